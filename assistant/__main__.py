@@ -1,0 +1,64 @@
+"""The one command, `tallyhand`. Only the chosen subcommand is imported: `plan` stays quick."""
+
+from __future__ import annotations
+
+import sys
+
+from assistant import __version__, cli
+
+COMMANDS = {
+    "plan": "work out how to index a division or an angle on a head",
+    "table": "the best set-up for each of many divisions",
+    "job": "check a job file and explain the job",
+    "run": "talk through a job at the bench",
+    "resume": "go on with the last unfinished job",
+    "rehearse": "run a job from a script, with no device",
+    "log": "the finished and unfinished jobs",
+    "hear": "run the recogniser over recordings",
+    "doctor": "look at microphone, speaker, recogniser and pedal, and say what is missing",
+}
+
+
+def usage() -> str:
+    lines = ["usage: tallyhand COMMAND ...", ""]
+    lines += [f"  {name:<10}{what}" for name, what in COMMANDS.items()]
+    return "\n".join([*lines, "", "example: tallyhand plan --head three-plate-40 --divisions 21"])
+
+
+def main(argv: list[str] | None = None) -> int:
+    """Run one command and return its exit code: 0 done, 1 refused or a finding, 2 wrong use."""
+    words = sys.argv[1:] if argv is None else argv
+    if not words or words[0] in ("-h", "--help"):
+        print(usage())
+        return cli.DONE if words else cli.WRONG_USE
+    if words[0] == "--version":
+        print(__version__)
+        return cli.DONE
+    if words[0] not in COMMANDS:
+        cli.complain(f"tallyhand: no command {words[0]!r}; commands are {', '.join(COMMANDS)}")
+        return cli.WRONG_USE
+    return run_command(words[0], words[1:])
+
+
+def run_command(name: str, words: list[str]) -> int:
+    from importlib import import_module
+
+    try:
+        code: int = import_module(f"assistant.commands.{name}").main(words)
+    except cli.WrongUse as error:
+        cli.complain(str(error))
+        return cli.WRONG_USE
+    except cli.Refusal as error:
+        cli.complain(str(error))
+        return cli.REFUSED
+    except BrokenPipeError:
+        # The reader of a pipe went away (`| head`): nothing is wrong on this side.
+        sys.stderr.close()
+        return cli.DONE
+    except KeyboardInterrupt:
+        return 130
+    return code
+
+
+if __name__ == "__main__":
+    sys.exit(main())

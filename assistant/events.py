@@ -1,0 +1,181 @@
+"""What happened (facts, past tense) and what is to be done (effects, imperative).
+
+Facts come from the edge of the program with the time at which they happened; the engine
+has no clock of its own. Every fact is plain data, so that the journal can write it down
+and read it back unchanged (`to_record`, `from_record`).
+"""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+from enum import StrEnum
+from typing import Any
+
+
+class Command(StrEnum):
+    """What a spoken phrase or a key asks for. The value is the name used in the journal."""
+
+    CHECKED = "checked"  # a set-up item is done
+    RELEASED = "released"  # the spindle lock is off
+    PINNED = "pinned"  # the move is made, the pin is in its hole
+    LOCKED = "locked"  # the spindle lock is on
+    GUARDED = "guarded"  # guard closed, hands clear
+    CUT_DONE = "cut-done"  # the cut is made and the cutter is clear
+    PLACE_RIGHT = "place-right"  # the spindle stands where the last certain state says
+    CLOSED_UP = "closed-up"  # the last move came back to the first hole
+    BACKED_OFF = "backed-off"  # half a turn back, after an overshoot
+    WHAT_NEXT = "what-next"
+    SAY_AGAIN = "say-again"
+    WHERE_AM_I = "where-am-i"
+    HOW_MANY_LEFT = "how-many-left"
+    GO_BACK = "go-back"
+    PAUSE = "pause"
+    CARRY_ON = "carry-on"
+    LOST_COUNT = "lost-count"
+    OVERSHOT = "overshot"
+    NOTE = "note"
+
+
+class Gesture(StrEnum):
+    """What the foot did: told apart by `assistant.devices.gestures`."""
+
+    PRESS = "press"  # the answer to what was just asked
+    DOUBLE = "double"  # say again
+    HOLD = "hold"  # pause, and where am I
+
+
+class Tone(StrEnum):
+    """The three short tones."""
+
+    ACCEPTED = "accepted"
+    REFUSED = "refused"
+    ATTENTION = "attention"
+
+
+class Device(StrEnum):
+    """The devices that can be lost and return while a session runs."""
+
+    MICROPHONE = "microphone"
+    EAR = "ear"
+    SPEAKER = "speaker"
+    PEDAL = "pedal"
+    KEYBOARD = "keyboard"
+    DISPLAY = "display"
+
+
+# --- facts ------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class SessionStarted:
+    at: float
+
+
+@dataclass(frozen=True, slots=True)
+class SessionResumed:
+    """The program was started again on an unfinished journal."""
+
+    at: float
+
+
+@dataclass(frozen=True, slots=True)
+class PedalUsed:
+    """A finished gesture of the pedal, or of the key that stands in for it."""
+
+    at: float
+    gesture: Gesture
+    source: str = "pedal"
+
+
+@dataclass(frozen=True, slots=True)
+class PhraseHeard:
+    """An utterance. `command` is None when it is none of ours.
+
+    `accepted` is the ear's own verdict (false for noise, chatter, too low a score);
+    `confidence` is 0 to 1; `why` says why it was not accepted.
+    """
+
+    at: float
+    heard: str
+    command: Command | None
+    confidence: float = 1.0
+    accepted: bool = True
+    why: str = ""
+    source: str = "voice"
+
+
+@dataclass(frozen=True, slots=True)
+class NoteWritten:
+    at: float
+    text: str
+    source: str = "keyboard"
+
+
+@dataclass(frozen=True, slots=True)
+class DeviceLost:
+    at: float
+    device: Device
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class DeviceReturned:
+    at: float
+    device: Device
+
+
+@dataclass(frozen=True, slots=True)
+class SpeechFailed:
+    """A sentence that was to be spoken was not: the words must reach the person another way."""
+
+    at: float
+    text: str
+    why: str
+
+
+Event = (
+    SessionStarted
+    | SessionResumed
+    | PedalUsed
+    | PhraseHeard
+    | NoteWritten
+    | DeviceLost
+    | DeviceReturned
+    | SpeechFailed
+)
+
+_KINDS: dict[str, type[Any]] = {
+    cls.__name__: cls
+    for cls in (
+        SessionStarted,
+        SessionResumed,
+        PedalUsed,
+        PhraseHeard,
+        NoteWritten,
+        DeviceLost,
+        DeviceReturned,
+        SpeechFailed,
+    )
+}
+_ENUMS: dict[str, type[StrEnum]] = {"command": Command, "gesture": Gesture, "device": Device}
+
+
+def to_record(event: Event) -> dict[str, Any]:
+    """The fact as JSON-ready data, its kind under `kind`."""
+    return {"kind": type(event).__name__, **asdict(event)}
+
+
+def from_record(record: dict[str, Any]) -> Event:
+    """The fact that `to_record` wrote. Raises ValueError for a kind or a value unknown here."""
+    fields = dict(record)
+    kind = fields.pop("kind", None)
+    if kind not in _KINDS:
+        raise ValueError(f"event of unknown kind {kind!r}")
+    for name, enum in _ENUMS.items():
+        if fields.get(name) is not None:
+            fields[name] = enum(fields[name])
+    try:
+        event: Event = _KINDS[kind](**fields)
+    except TypeError as error:
+        raise ValueError(f"event {kind} does not fit: {error}") from error
+    return event

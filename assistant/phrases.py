@@ -1,0 +1,61 @@
+"""The phrases that are listened for: two to four words, unlike each other in sound.
+
+No phrase stands inside another, and a confirmation names the thing confirmed: no bare
+"yes" does anything.
+"""
+
+from __future__ import annotations
+
+from assistant.events import Command
+
+PHRASES: dict[Command, tuple[str, ...]] = {
+    Command.CHECKED: ("set and checked",),
+    Command.RELEASED: ("lock is off",),
+    Command.PINNED: ("pin is home",),
+    Command.LOCKED: ("spindle locked",),
+    Command.GUARDED: ("guard closed",),
+    Command.CUT_DONE: ("cut done",),
+    Command.PLACE_RIGHT: ("place is certain",),
+    Command.CLOSED_UP: ("back at the start",),
+    Command.BACKED_OFF: ("half turn back",),
+    Command.WHAT_NEXT: ("what is next",),
+    Command.SAY_AGAIN: ("say again",),
+    Command.WHERE_AM_I: ("where am I",),
+    Command.HOW_MANY_LEFT: ("how many left",),
+    Command.GO_BACK: ("go back one",),
+    Command.PAUSE: ("pause the job",),
+    Command.CARRY_ON: ("carry on now",),
+    Command.LOST_COUNT: ("lost my count",),
+    Command.OVERSHOT: ("went past the hole",),
+    Command.NOTE: ("make a note",),
+}
+
+CONFIRMATIONS: frozenset[Command] = frozenset(
+    {
+        Command.CHECKED,
+        Command.RELEASED,
+        Command.PINNED,
+        Command.LOCKED,
+        Command.GUARDED,
+        Command.CUT_DONE,
+        Command.PLACE_RIGHT,
+        Command.CLOSED_UP,
+        Command.BACKED_OFF,
+    }
+)
+
+
+def normalise(text: str) -> str:
+    """Lower case, single spaces, no punctuation: "Where am I?" -> "where am i"."""
+    kept = "".join(c if c.isalnum() or c.isspace() or c == "'" else " " for c in text.lower())
+    return " ".join(kept.split())
+
+
+_BY_PHRASE: dict[str, Command] = {
+    normalise(phrase): command for command, phrases in PHRASES.items() for phrase in phrases
+}
+
+
+def command_for(text: str) -> Command | None:
+    """The command whose whole phrase this is, or None: parts of a phrase never match."""
+    return _BY_PHRASE.get(normalise(text))
