@@ -133,6 +133,13 @@ class SpeechFailed:
     why: str
 
 
+@dataclass(frozen=True, slots=True)
+class SessionLeft:
+    """The person chose to leave; the job stays unfinished and can be resumed."""
+
+    at: float
+
+
 Event = (
     SessionStarted
     | SessionResumed
@@ -142,6 +149,7 @@ Event = (
     | DeviceLost
     | DeviceReturned
     | SpeechFailed
+    | SessionLeft
 )
 
 _KINDS: dict[str, type[Any]] = {
@@ -155,6 +163,7 @@ _KINDS: dict[str, type[Any]] = {
         DeviceLost,
         DeviceReturned,
         SpeechFailed,
+        SessionLeft,
     )
 }
 _ENUMS: dict[str, type[StrEnum]] = {"command": Command, "gesture": Gesture, "device": Device}
