@@ -1,0 +1,257 @@
+"""The session engine: a pure function of programme, state and event.
+
+`advance` looks only at its arguments: no clock, no device, no file. It returns the new
+state and what is to be done about it. An event that makes no sense now changes nothing and
+gets an answer.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+from assistant import wording
+from assistant.events import (
+    Command,
+    DeviceLost,
+    DeviceReturned,
+    Event,
+    Gesture,
+    NoteWritten,
+    PedalUsed,
+    PhraseHeard,
+    SessionResumed,
+    SessionStarted,
+    Tone,
+)
+from assistant.phases import ANSWERS, Intent, Phase, Step, phase_of
+from assistant.phrases import CONFIRMATIONS
+from assistant.programme import Programme
+from assistant.state import State
+from assistant.transitions import TABLE, Row, Table, row_for
+from solver import Move
+
+# Below these the ear's score is not trusted; lock and guard stand before a cut.
+SURE_ENOUGH = 0.6
+SURE_FOR_LOCK_AND_GUARD = 0.9
+
+
+@dataclass(frozen=True, slots=True)
+class Say:
+    """Speak this sentence; `purpose` is the phase or the question that it belongs to."""
+
+    text: str
+    purpose: str
+
+
+@dataclass(frozen=True, slots=True)
+class Announce:
+    """The move that the next sentence speaks: once for each move, however often it is repeated."""
+
+    move: Move
+    cut: int
+    closing: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Signal:
+    """Play a short tone."""
+
+    tone: Tone
+
+
+@dataclass(frozen=True, slots=True)
+class Refuse:
+    """The event changed nothing, and why."""
+
+    reason: str
+
+
+Effect = Say | Announce | Signal | Refuse
+Outcome = tuple[State, list[Effect]]
+
+_GESTURES = {
+    Gesture.PRESS: Intent.CONFIRM,
+    Gesture.DOUBLE: Intent.SAY_AGAIN,
+    Gesture.HOLD: Intent.PAUSE_AND_WHERE,
+}
+_COMMANDS = {
+    Command.WHAT_NEXT: Intent.WHAT_NEXT,
+    Command.SAY_AGAIN: Intent.SAY_AGAIN,
+    Command.WHERE_AM_I: Intent.WHERE_AM_I,
+    Command.HOW_MANY_LEFT: Intent.HOW_MANY_LEFT,
+    Command.GO_BACK: Intent.GO_BACK,
+    Command.PAUSE: Intent.PAUSE,
+    Command.LOST_COUNT: Intent.LOST_COUNT,
+    Command.OVERSHOT: Intent.OVERSHOT,
+    Command.NOTE: Intent.NOTE,
+}
+
+
+def advance(programme: Programme, state: State, event: Event, table: Table = TABLE) -> Outcome:
+    """The state after the event, and what to do about it. Never raises for a person's slip."""
+    match event:
+        case SessionStarted():
+            return _greet(programme, state)
+        case SessionResumed():
+            return _resume(programme, state, table)
+        case PedalUsed(gesture=gesture):
+            return _want(programme, state, _GESTURES[gesture], table)
+        case PhraseHeard():
+            return _hear(programme, state, event, table)
+        case NoteWritten():
+            return _want(programme, state, Intent.NOTE, table)
+        case DeviceLost(device=device):
+            return _lose(state, event)
+        case DeviceReturned(device=device):
+            lost = tuple(each for each in state.lost if each is not device)
+            return _tell(replace(state, lost=lost), wording.returned(device), "device")
+        case _:
+            return state, []
+
+
+def spindle(programme: Programme, state: State) -> Fraction:
+    """Turns of the spindle that the announced moves lead to, 0 or more and under 1."""
+    return programme.positions[state.place]
+
+
+def expected(state: State, table: Table = TABLE) -> frozenset[Command]:
+    """The commands that make sense now: the answer, and what the table has a row for."""
+    wanted = {c for c, intent in _COMMANDS.items() if (state.step, intent) in table}
+    answer = ANSWERS.get(state.step)
+    return frozenset(wanted | ({answer} if answer else set()))
+
+
+# --- one small function for each kind of event ------------------------------------------
+
+
+def _greet(programme: Programme, state: State) -> Outcome:
+    state, effects = _tell(state, wording.SAFETY, "safety")
+    effects.append(Say(wording.greeting(programme), "greeting"))
+    return _ask(programme, state, effects)
+
+
+def _resume(programme: Programme, state: State, table: Table) -> Outcome:
+    row = row_for(table, programme, state, Intent.RESTART)
+    new = _take(row, programme, replace(state, lost=())) if row else state
+    effects: list[Effect] = [
+        Signal(Tone.ATTENTION),
+        Say(wording.SAFETY, "safety"),
+        Say(wording.welcome_back(programme), "greeting"),
+    ]
+    return _ask(programme, new, effects)
+
+
+def _lose(state: State, event: DeviceLost) -> Outcome:
+    lost = tuple(sorted({*state.lost, event.device}))
+    new, effects = _tell(replace(state, lost=lost), wording.lost(event.device), "device")
+    return new, [Signal(Tone.ATTENTION), *effects]
+
+
+def _hear(programme: Programme, state: State, event: PhraseHeard, table: Table) -> Outcome:
+    if event.command is None:
+        return state, []
+    careful = event.command in (Command.LOCKED, Command.GUARDED)
+    if not event.accepted or event.confidence < (
+        SURE_FOR_LOCK_AND_GUARD if careful else SURE_ENOUGH
+    ):
+        return _refuse(state, wording.not_sure(event.heard))
+    intent = _intent(state, event.command)
+    if intent is None:
+        return _refuse(state, wording.not_now(programme, state))
+    return _want(programme, state, intent, table)
+
+
+def _intent(state: State, command: Command) -> Intent | None:
+    """What the command means here. A confirmation counts only for the question it names."""
+    if ANSWERS.get(state.step) is command:
+        return Intent.CONFIRM
+    if command in CONFIRMATIONS or command is Command.CARRY_ON:
+        return None
+    return _COMMANDS[command]
+
+
+def _want(programme: Programme, state: State, intent: Intent, table: Table) -> Outcome:
+    row = row_for(table, programme, state, intent)
+    if row is None:
+        return _refuse(state, _why_not(programme, state, intent))
+    if intent in _ANSWERED_IN_PLACE:
+        return _answer(programme, _take(row, programme, state), intent)
+    return _move_on(programme, state, _take(row, programme, state), intent)
+
+
+def _take(row: Row, programme: Programme, state: State) -> State:
+    return replace(row.do(programme, state), step=row.to)
+
+
+def _why_not(programme: Programme, state: State, intent: Intent) -> str:
+    if intent is Intent.GO_BACK:
+        return wording.no_way_back(programme, state)
+    if intent is Intent.OVERSHOT and state.place == 0:
+        return wording.no_move_yet(programme, state)
+    return wording.not_now(programme, state)
+
+
+# --- answers that change nothing but the note count -------------------------------------
+
+_ANSWERED_IN_PLACE = {
+    Intent.WHAT_NEXT,
+    Intent.SAY_AGAIN,
+    Intent.WHERE_AM_I,
+    Intent.HOW_MANY_LEFT,
+    Intent.NOTE,
+}
+
+
+def _answer(programme: Programme, state: State, intent: Intent) -> Outcome:
+    if intent is Intent.SAY_AGAIN:
+        text = state.said or wording.question(programme, state)
+    elif intent is Intent.NOTE:
+        text = f"Note {wording.number(state.notes)} taken."
+    elif intent is Intent.WHERE_AM_I:
+        text = wording.where(programme, state)
+    elif intent is Intent.HOW_MANY_LEFT:
+        text = wording.how_many_left(programme, state)
+    else:
+        text = wording.what_next(programme, state)
+    if intent is Intent.NOTE:
+        return state, [Signal(Tone.ACCEPTED), Say(text, intent.value)]
+    new, effects = _tell(state, text, intent.value)
+    return new, [Signal(Tone.ACCEPTED), *effects]
+
+
+# --- moving on --------------------------------------------------------------------------
+
+
+def _move_on(programme: Programme, old: State, new: State, intent: Intent) -> Outcome:
+    tone = Tone.ATTENTION if new.step is Step.CHECK_POSITION else Tone.ACCEPTED
+    effects: list[Effect] = [Signal(tone)]
+    if old.step is Step.RELEASE and new.step is Step.INDEX:
+        effects.append(_announcement(programme, new))
+    if intent is Intent.PAUSE_AND_WHERE:
+        effects.append(Say(wording.where(programme, old), Intent.WHERE_AM_I.value))
+    return _ask(programme, new, effects)
+
+
+def _announcement(programme: Programme, state: State) -> Announce:
+    move = programme.moves[state.place - 1]
+    return Announce(move, state.cut(programme), state.place == programme.cuts)
+
+
+def _ask(programme: Programme, state: State, before: list[Effect]) -> Outcome:
+    new, effects = _tell(state, wording.question(programme, state), phase_of(state.step).value)
+    return new, [*before, *effects]
+
+
+def _tell(state: State, text: str, purpose: str) -> tuple[State, list[Effect]]:
+    return replace(state, said=text), [Say(text, purpose)]
+
+
+def _refuse(state: State, reason: str) -> Outcome:
+    """A refused event changes nothing at all, so that repeating it is harmless."""
+    return state, [Signal(Tone.REFUSED), Refuse(reason), Say(reason, "refusal")]
+
+
+def cut_is_allowed(state: State) -> bool:
+    """The rule that stands behind every cut: lock and guard, both confirmed for this cut."""
+    return phase_of(state.step) is not Phase.CUT or (state.locked and state.guarded)

@@ -1,0 +1,86 @@
+"""A job made ready for the session: every move and every position, in order, as plain data.
+
+The journal keeps the programme whole, so that a job goes on as it began even when the job
+file or the head file has been changed or lost since.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from fractions import Fraction
+from typing import Any
+
+from solver import Move
+
+
+@dataclass(frozen=True, slots=True)
+class Programme:
+    """`moves[p]` leads from position p to position p + 1; the last one closes the circle.
+
+    `positions` are in turns of the spindle from the first cut, 0 or more and under 1.
+    """
+
+    title: str
+    head: str
+    method: str
+    checklist: tuple[str, ...]
+    moves: tuple[Move, ...]
+    positions: tuple[Fraction, ...]
+    passes: int = 1
+    scale_degrees: Fraction = Fraction(0)  # 0: the head has no degree scale
+    scale_every: int = 3
+    arms_used: bool = True
+    depth: str = ""
+
+    @property
+    def cuts(self) -> int:
+        """Cuts in one pass."""
+        return len(self.moves)
+
+    def to_record(self) -> dict[str, Any]:
+        """JSON-ready data; equal moves that follow one another are written once."""
+        return {
+            "title": self.title,
+            "head": self.head,
+            "method": self.method,
+            "checklist": list(self.checklist),
+            "moves": [{**move.to_record(), "times": times} for move, times in runs(self.moves)],
+            "positions": [str(place) for place in self.positions],
+            "passes": self.passes,
+            "scale_degrees": str(self.scale_degrees),
+            "scale_every": self.scale_every,
+            "arms_used": self.arms_used,
+            "depth": self.depth,
+        }
+
+    @classmethod
+    def from_record(cls, record: dict[str, Any]) -> Programme:
+        """The programme that `to_record` wrote. Raises ValueError when it does not fit."""
+        fields = dict(record)
+        try:
+            fields["checklist"] = tuple(fields["checklist"])
+            fields["moves"] = spread(Move.from_record(move) for move in fields["moves"])
+            fields["positions"] = tuple(Fraction(place) for place in fields["positions"])
+            fields["scale_degrees"] = Fraction(fields["scale_degrees"])
+            return cls(**fields)
+        except (KeyError, TypeError) as error:
+            raise ValueError(f"programme does not fit: {error}") from error
+
+
+def runs(moves: Iterable[Move]) -> list[tuple[Move, int]]:
+    """Equal neighbours with their count."""
+    found: list[tuple[Move, int]] = []
+    for move in moves:
+        if found and found[-1][0] == move:
+            found[-1] = (move, found[-1][1] + 1)
+        else:
+            found.append((move, 1))
+    return found
+
+
+def spread(moves: Iterable[Move]) -> tuple[Move, ...]:
+    """Each move as often as its `times` says, each with `times` 1."""
+    return tuple(
+        single for move in moves for single in [move._replace(times=1)] * move.times
+    )

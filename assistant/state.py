@@ -1,0 +1,193 @@
+"""The state of a session, and the small changes that the transition table makes to it.
+
+Positions are counted, not measured: position 0 is where the first cut is made, position p
+is reached by p moves, position `cuts` is the first hole again after the closing move. So
+cut number p + 1 is made at position p.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Any
+
+from assistant.events import Device
+from assistant.phases import Step
+from assistant.programme import Programme
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """Everything the engine remembers. `said` and `lost` are for the person, not for the count."""
+
+    step: Step = Step.SET_UP
+    item: int = 0  # set-up item being asked, from 0
+    place: int = 0  # position that the announced moves lead to
+    settled: int = 0  # position that the person last confirmed
+    done: int = 0  # cuts made in this pass
+    pass_number: int = 1
+    locked: bool = False  # confirmed on after the last move, and not yet confirmed off
+    guarded: bool = False  # confirmed for this very cut
+    back_to: Step | None = None  # the step that a pause interrupted
+    notes: int = 0
+    said: str = ""
+    lost: tuple[Device, ...] = ()
+
+    def cut(self, programme: Programme) -> int:
+        """The cut being worked on, 1 to `programme.cuts`."""
+        return min(self.done + 1, programme.cuts)
+
+    def to_record(self) -> dict[str, Any]:
+        """JSON-ready data for the journal."""
+        return {name: getattr(self, name) for name in self.__slots__}
+
+    @classmethod
+    def from_record(cls, record: dict[str, Any]) -> State:
+        """The state that `to_record` wrote. Raises ValueError when it does not fit."""
+        fields = dict(record)
+        try:
+            fields["step"] = Step(fields["step"])
+            fields["back_to"] = Step(fields["back_to"]) if fields.get("back_to") else None
+            fields["lost"] = tuple(Device(name) for name in fields.get("lost", ()))
+            return cls(**fields)
+        except (KeyError, TypeError) as error:
+            raise ValueError(f"state does not fit: {error}") from error
+
+
+# --- conditions of the table ------------------------------------------------------------
+
+
+def always(_: Programme, __: State) -> bool:
+    return True
+
+
+def items_remain(programme: Programme, state: State) -> bool:
+    return state.item + 1 < len(programme.checklist)
+
+
+def an_item_before(_: Programme, state: State) -> bool:
+    return state.item > 0
+
+
+def at_first_cut(_: Programme, state: State) -> bool:
+    return state.place == 0 and state.pass_number == 1
+
+
+def a_move_was_made(_: Programme, state: State) -> bool:
+    return state.place > 0
+
+
+def closing_move(programme: Programme, state: State) -> bool:
+    return state.place == programme.cuts
+
+
+def passes_remain(programme: Programme, state: State) -> bool:
+    return state.pass_number < programme.passes
+
+
+def cut_is_due(programme: Programme, state: State) -> bool:
+    """The spindle stands where the next cut is to be made."""
+    return state.settled == state.done < programme.cuts
+
+
+def all_closed(programme: Programme, state: State) -> bool:
+    return state.settled == programme.cuts
+
+
+def paused_in_set_up(_: Programme, state: State) -> bool:
+    return state.back_to is Step.SET_UP
+
+
+def paused_before_move(_: Programme, state: State) -> bool:
+    return state.back_to is Step.RELEASE
+
+
+def paused_at_cut(_: Programme, state: State) -> bool:
+    return state.back_to in (Step.LOCK, Step.GUARD, Step.CUT)
+
+
+def paused_at_close(_: Programme, state: State) -> bool:
+    return state.back_to is Step.CLOSING_CHECK
+
+
+# --- changes ----------------------------------------------------------------------------
+
+
+def keep(_: Programme, state: State) -> State:
+    return state
+
+
+def next_item(_: Programme, state: State) -> State:
+    return replace(state, item=state.item + 1)
+
+
+def previous_item(_: Programme, state: State) -> State:
+    return replace(state, item=state.item - 1)
+
+
+def unlock(_: Programme, state: State) -> State:
+    return replace(state, locked=False, guarded=False)
+
+
+def begin_move(_: Programme, state: State) -> State:
+    """The lock is confirmed off: the next move may be announced."""
+    return replace(state, locked=False, guarded=False, place=state.settled + 1)
+
+
+def settle(_: Programme, state: State) -> State:
+    """The pin is confirmed in the hole that the move leads to."""
+    return replace(state, settled=state.place)
+
+
+def doubt(_: Programme, state: State) -> State:
+    """The hole was missed: the last certain place is the one before, lock and guard open."""
+    before = state.place - 1
+    return replace(state, settled=before, guarded=False)
+
+
+def lock(_: Programme, state: State) -> State:
+    return replace(state, locked=True, guarded=False)
+
+
+def guard(_: Programme, state: State) -> State:
+    return replace(state, guarded=True)
+
+
+def unguard(_: Programme, state: State) -> State:
+    return replace(state, guarded=False)
+
+
+def count_cut(_: Programme, state: State) -> State:
+    """The cut is made. The lock stays confirmed until the person says that it is off."""
+    return replace(state, done=state.done + 1, guarded=False)
+
+
+def undo_move(_: Programme, state: State) -> State:
+    return replace(state, place=state.settled)
+
+
+def unsettle(_: Programme, state: State) -> State:
+    return replace(state, settled=state.place - 1)
+
+
+def next_pass(_: Programme, state: State) -> State:
+    return replace(
+        state, pass_number=state.pass_number + 1, done=0, place=0, settled=0, locked=False
+    )
+
+
+def set_aside(_: Programme, state: State) -> State:
+    """Pause: what was confirmed before the pause is not certain after it."""
+    return replace(state, back_to=state.step, locked=False, guarded=False)
+
+
+def take_up(_: Programme, state: State) -> State:
+    return replace(state, back_to=None)
+
+
+def to_last_certain(_: Programme, state: State) -> State:
+    """Only the last confirmed position counts; a half-made move is forgotten."""
+    return replace(state, place=state.settled, locked=False, guarded=False, back_to=None)
+
+
+def add_note(_: Programme, state: State) -> State:
+    return replace(state, notes=state.notes + 1)

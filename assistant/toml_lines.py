@@ -1,0 +1,44 @@
+"""TOML text with the line of every key, so that a fault can name its place."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from typing import Any
+
+_TABLE = re.compile(r"^\s*\[\[?\s*([^\]]+?)\s*\]\]?\s*(#.*)?$")
+_KEY = re.compile(r"^\s*([A-Za-z0-9_-]+|\"[^\"]+\")\s*=")
+
+
+class TomlFault(ValueError):
+    """The text is no TOML, or a value in it is wrong: `line` is where (1 is the first)."""
+
+    def __init__(self, line: int, what: str) -> None:
+        super().__init__(what)
+        self.line = line
+
+
+def parse(text: str) -> dict[str, Any]:
+    """The data. Raises TomlFault with the line for text that is no TOML."""
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        found = re.search(r"\(at line (\d+), column \d+\)", str(error))
+        what = re.sub(r"\s*\(at .*\)", "", str(error))
+        line = int(found.group(1)) if found else max(1, len(text.splitlines()))
+        raise TomlFault(line, what) from error
+
+
+def line_of(text: str, table: str, key: str) -> int:
+    """The line where `key` stands in `[table]` ("" is the top of the file); 1 if nowhere."""
+    here = ""
+    table_line = 1
+    for n, line in enumerate(text.splitlines(), 1):
+        header = _TABLE.match(line)
+        if header:
+            here = header.group(1)
+            table_line = n if here == table else table_line
+        found = _KEY.match(line)
+        if found and here == table and found.group(1).strip('"') == key:
+            return n
+    return table_line

@@ -1,0 +1,152 @@
+"""The one table that decides what follows what. Nothing else in the program does.
+
+A row reads: in `step`, on `intent`, if `when`, go to `to` and change the state by `do`.
+The first row whose condition holds is taken; where no row holds the event is refused and
+changes nothing. docs/session.md is made from this table.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+from assistant import state as s
+from assistant.phases import Intent, Step
+from assistant.programme import Programme
+from assistant.state import State
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One line of the table."""
+
+    to: Step
+    do: Callable[[Programme, State], State] = s.keep
+    when: Callable[[Programme, State], bool] = s.always
+
+
+Table = Mapping[tuple[Step, Intent], tuple[Row, ...]]
+
+_WORKING = (
+    Step.RELEASE,
+    Step.INDEX,
+    Step.FREE,
+    Step.BACK_OFF,
+    Step.COME_UP,
+    Step.LOCK,
+    Step.GUARD,
+    Step.CUT,
+    Step.CLOSING_CHECK,
+    Step.CHECK_POSITION,
+)
+_QUESTIONS = (
+    Intent.WHAT_NEXT,
+    Intent.SAY_AGAIN,
+    Intent.WHERE_AM_I,
+    Intent.HOW_MANY_LEFT,
+)
+
+_THE_JOB: Table = {
+    (Step.SET_UP, Intent.CONFIRM): (
+        Row(Step.SET_UP, s.next_item, s.items_remain),
+        Row(Step.LOCK),
+    ),
+    (Step.RELEASE, Intent.CONFIRM): (Row(Step.INDEX, s.begin_move),),
+    (Step.INDEX, Intent.CONFIRM): (
+        Row(Step.CLOSING_CHECK, s.settle, s.closing_move),
+        Row(Step.LOCK, s.settle),
+    ),
+    (Step.LOCK, Intent.CONFIRM): (Row(Step.GUARD, s.lock),),
+    (Step.GUARD, Intent.CONFIRM): (Row(Step.CUT, s.guard),),
+    (Step.CUT, Intent.CONFIRM): (Row(Step.RELEASE, s.count_cut),),
+    (Step.CLOSING_CHECK, Intent.CONFIRM): (
+        Row(Step.LOCK, s.next_pass, s.passes_remain),
+        Row(Step.FINISHED),
+    ),
+}
+
+# After an overshoot: lock off, half a turn back, and up again in the working direction, so
+# that the slack of the worm always lies on the same side.
+_OVERSHOOT: Table = {
+    (Step.INDEX, Intent.OVERSHOT): (Row(Step.BACK_OFF),),
+    (Step.COME_UP, Intent.OVERSHOT): (Row(Step.BACK_OFF),),
+    (Step.LOCK, Intent.OVERSHOT): (Row(Step.BACK_OFF, s.doubt, s.a_move_was_made),),
+    (Step.CLOSING_CHECK, Intent.OVERSHOT): (Row(Step.BACK_OFF, s.doubt),),
+    (Step.GUARD, Intent.OVERSHOT): (Row(Step.FREE, s.doubt, s.a_move_was_made),),
+    (Step.CUT, Intent.OVERSHOT): (Row(Step.FREE, s.doubt, s.a_move_was_made),),
+    (Step.FREE, Intent.CONFIRM): (Row(Step.BACK_OFF, s.unlock),),
+    (Step.BACK_OFF, Intent.CONFIRM): (Row(Step.COME_UP),),
+    (Step.COME_UP, Intent.CONFIRM): (
+        Row(Step.CLOSING_CHECK, s.settle, s.closing_move),
+        Row(Step.LOCK, s.settle),
+    ),
+}
+
+# A cut that was counted stays counted: going back never un-counts one.
+_BACK: Table = {
+    (Step.SET_UP, Intent.GO_BACK): (Row(Step.SET_UP, s.previous_item, s.an_item_before),),
+    (Step.INDEX, Intent.GO_BACK): (Row(Step.RELEASE, s.undo_move),),
+    (Step.BACK_OFF, Intent.GO_BACK): (Row(Step.INDEX),),
+    (Step.COME_UP, Intent.GO_BACK): (Row(Step.BACK_OFF),),
+    (Step.LOCK, Intent.GO_BACK): (
+        Row(Step.INDEX, s.unsettle, s.a_move_was_made),
+        Row(Step.SET_UP, s.keep, s.at_first_cut),
+    ),
+    (Step.GUARD, Intent.GO_BACK): (Row(Step.LOCK, s.unlock),),
+    (Step.CUT, Intent.GO_BACK): (Row(Step.GUARD, s.unguard),),
+    (Step.CLOSING_CHECK, Intent.GO_BACK): (Row(Step.INDEX, s.unsettle),),
+}
+
+_PAUSED: Table = {
+    (Step.PAUSED, Intent.CONFIRM): (
+        Row(Step.SET_UP, s.take_up, s.paused_in_set_up),
+        Row(Step.RELEASE, s.take_up, s.paused_before_move),
+        Row(Step.LOCK, s.take_up, s.paused_at_cut),
+        Row(Step.CLOSING_CHECK, s.take_up, s.paused_at_close),
+        Row(Step.CHECK_POSITION, s.to_last_certain),
+    ),
+    **{
+        (step, intent): (Row(Step.PAUSED, s.set_aside),)
+        for step in (Step.SET_UP, *_WORKING)
+        for intent in (Intent.PAUSE, Intent.PAUSE_AND_WHERE)
+    },
+    (Step.PAUSED, Intent.PAUSE_AND_WHERE): (Row(Step.PAUSED),),
+}
+
+_PLACE: Table = {
+    (Step.CHECK_POSITION, Intent.CONFIRM): (
+        Row(Step.LOCK, s.keep, s.cut_is_due),
+        Row(Step.CLOSING_CHECK, s.keep, s.all_closed),
+        Row(Step.RELEASE),
+    ),
+    **{(step, Intent.LOST_COUNT): (Row(Step.CHECK_POSITION, s.to_last_certain),)
+       for step in _WORKING},
+    (Step.PAUSED, Intent.LOST_COUNT): (
+        Row(Step.SET_UP, s.take_up, s.paused_in_set_up),
+        Row(Step.CHECK_POSITION, s.to_last_certain),
+    ),
+    # The journal can't know what the metal did while the program was away.
+    **{(step, Intent.RESTART): (Row(Step.CHECK_POSITION, s.to_last_certain),)
+       for step in _WORKING},
+    (Step.PAUSED, Intent.RESTART): (
+        Row(Step.SET_UP, s.take_up, s.paused_in_set_up),
+        Row(Step.CHECK_POSITION, s.to_last_certain),
+    ),
+    (Step.SET_UP, Intent.RESTART): (Row(Step.SET_UP),),
+    (Step.FINISHED, Intent.RESTART): (Row(Step.FINISHED),),
+}
+
+_ALWAYS: Table = {
+    **{(step, intent): (Row(step),) for step in Step for intent in _QUESTIONS},
+    **{(step, Intent.NOTE): (Row(step, s.add_note),) for step in Step},
+}
+
+TABLE: Table = {**_THE_JOB, **_OVERSHOOT, **_BACK, **_PAUSED, **_PLACE, **_ALWAYS}
+
+
+def row_for(table: Table, programme: Programme, state: State, intent: Intent) -> Row | None:
+    """The row that holds now, or None: then the event is refused and changes nothing."""
+    for row in table.get((state.step, intent), ()):
+        if row.when(programme, state):
+            return row
+    return None

@@ -1,0 +1,380 @@
+"""Every sentence that the session says, in a machinist's words: short, numbers as spoken.
+
+Whole turns come first, then holes; what is nought is not mentioned.
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from functools import cache
+
+from num2words import num2words
+
+from assistant.events import Device
+from assistant.phases import Phase, Step, phase_of
+from assistant.phrases import PHRASES
+from assistant.programme import Programme
+from assistant.state import State
+from solver import Move
+
+SAFETY = (
+    "Before we begin. I can't see your machine and I can't stop it: "
+    "the emergency stop is on the machine. "
+    "Guards on, eyes covered, no gloves, nothing loose. "
+    "Spindle locked for every cut, lock off for every move. "
+    "Stop the cutter before you measure or reach over it. "
+    "The machine's own manual, your local rules and your training come first."
+)
+
+
+# --- numbers ----------------------------------------------------------------------------
+
+
+@cache
+def number(value: int) -> str:
+    """"forty-nine": a whole number in words, 0 to a million."""
+    return str(num2words(value)).replace(",", "").replace(" and ", " ")
+
+
+def count(value: int, one: str, many: str = "") -> str:
+    """"one turn", "four turns"."""
+    return f"{number(value)} {one if value == 1 else many or one + 's'}"
+
+
+def capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
+def decimal(value: Fraction) -> str:
+    """"seventeen point one": one place, and no place where the value is whole."""
+    tenths = round(abs(value) * 10)
+    whole, tenth = divmod(tenths, 10)
+    return number(whole) + (f" point {number(tenth)}" if tenth else "")
+
+
+# --- moves ------------------------------------------------------------------------------
+
+
+def move_words(move: Move) -> str:
+    """"Four turns, then eight holes on the eighteen circle." """
+    return capital(", then ".join(_move_parts(move))) + "."
+
+
+def _move_parts(move: Move) -> list[str]:
+    if move.direct_circle:
+        holes = count(move.direct_holes or 0, "hole")
+        return [f"{holes} on the direct plate of {number(move.direct_circle)}"]
+    parts = [count(move.turns, "turn")] if move.turns else []
+    if move.holes and move.circle:
+        parts.append(f"{count(move.holes, 'hole')} on the {number(move.circle)} circle")
+    if move.minutes:
+        parts.append(_handwheel_words(Fraction(move.minutes)))
+    if move.plate_holes and move.plate_circle:
+        parts.append(_plate_words(move.plate_holes, move.plate_circle))
+    return parts or ["no turn at all"]
+
+
+def _handwheel_words(minutes: Fraction) -> str:
+    degrees, rest = divmod(minutes, 60)
+    said = [count(int(degrees), "degree")] if degrees else []
+    if rest:
+        said.append(f"{decimal(rest)} minute{'' if rest == 1 else 's'}")
+    return " ".join(said) + " on the handwheel"
+
+
+def _plate_words(holes: int, circle: int) -> str:
+    way = "forward" if holes > 0 else "backward"
+    return (
+        f"plate and crank together {way}, {count(abs(holes), 'hole')} "
+        f"on the {number(circle)} circle at the back pin"
+    )
+
+
+def move_figures(move: Move) -> str:
+    """"4 turns + 8 holes on 18": the move in figures, for the eye."""
+    if move.direct_circle:
+        return f"{move.direct_holes} of {move.direct_circle} direct"
+    parts = [f"{move.turns} turn{'' if move.turns == 1 else 's'}"] if move.turns else []
+    if move.holes:
+        parts.append(f"{move.holes} hole{'' if move.holes == 1 else 's'} on {move.circle}")
+    if move.minutes:
+        degrees, minutes = divmod(Fraction(move.minutes), 60)
+        parts.append(f"{degrees}° {float(minutes):g}′")
+    if move.plate_holes:
+        parts.append(f"plate {move.plate_holes:+d} on {move.plate_circle}")
+    return " + ".join(parts) or "0 turns"
+
+
+# --- where things stand -----------------------------------------------------------------
+
+
+def position(programme: Programme, place: int) -> Fraction:
+    """Turns of the spindle from the first cut, 0 or more and under 1."""
+    return programme.positions[place]
+
+
+def scale_words(programme: Programme, place: int) -> str:
+    """What the degree scale should read, or "" where the head has none."""
+    if not programme.scale_degrees:
+        return ""
+    degrees = position(programme, place) * 360
+    if degrees == 0:
+        return "The scale should be at its first reading."
+    return f"The scale should read {decimal(degrees)} degree{'' if degrees == 1 else 's'}."
+
+
+def scale_figures(programme: Programme, place: int) -> str:
+    if not programme.scale_degrees:
+        return ""
+    return f"{float(round(position(programme, place) * 360, 1)):g}°"
+
+
+def cut_words(programme: Programme, state: State) -> str:
+    return f"cut {number(state.cut(programme))}"
+
+
+def place_words(programme: Programme, place: int) -> str:
+    """The hole of a position, named by the cut that is made there."""
+    if place >= programme.cuts:
+        return "the first hole again"
+    return f"the hole of cut {number(place + 1)}"
+
+
+def left_words(programme: Programme, state: State) -> str:
+    left = programme.cuts - state.done
+    more = programme.passes - state.pass_number
+    rest = f" in this pass, then {count(more, 'more pass', 'more passes')}" if more else ""
+    return f"{capital(number(left) if left else 'none')} left{rest}."
+
+
+# --- questions: what each step asks -----------------------------------------------------
+
+
+def question(programme: Programme, state: State) -> str:
+    """The sentence that asks for what the present step waits for."""
+    return _QUESTIONS[state.step](programme, state)
+
+
+def _set_up(programme: Programme, state: State) -> str:
+    items = programme.checklist
+    words = f"Item {number(state.item + 1)} of {number(len(items))}. {items[state.item]}"
+    if state.item == 0:
+        words += f" Press, or say {phrase(Step.SET_UP)}."
+    return words
+
+
+def _release(programme: Programme, state: State) -> str:
+    counted = f"{capital(number(state.done))} done, {left_words(programme, state).lower()} "
+    last = "One move left, back to the first hole. " if state.done == programme.cuts else ""
+    return f"{counted}{last}Cutter clear, then lock off."
+
+
+def _free(_: Programme, __: State) -> str:
+    return "Cutter clear. Take the lock off first."
+
+
+def _index(programme: Programme, state: State) -> str:
+    return move_words(programme.moves[state.place - 1])
+
+
+def _back_off(_: Programme, __: State) -> str:
+    return "Turn the crank back half a turn past the hole. Tell me when you are there."
+
+
+def _come_up(programme: Programme, state: State) -> str:
+    return (
+        f"Now come up in the working direction to {place_words(programme, state.place)}, "
+        "and let the pin in."
+    )
+
+
+def _lock(programme: Programme, state: State) -> str:
+    if state.place == 0:
+        return "First hole, no move yet. Lock the spindle."
+    arms = "Swing the arms on. " if programme.arms_used else ""
+    due = state.place % programme.scale_every == 0 or state.place == programme.cuts - 1
+    scale = f"{scale_words(programme, state.place)} " if due else ""
+    return f"{arms}{scale.lstrip()}Lock the spindle."
+
+
+def _guard(_: Programme, __: State) -> str:
+    return "Guard closed, hands clear?"
+
+
+def _cut(programme: Programme, state: State) -> str:
+    depth = f", {programme.depth} deep" if programme.depth else ""
+    return f"{capital(cut_words(programme, state))} of {number(programme.cuts)}{depth}."
+
+
+def _closing_check(programme: Programme, __: State) -> str:
+    scale = ", and the scale at its first reading" if programme.scale_degrees else ""
+    return (
+        f"All the way round. The pin should be in its first hole{scale}. "
+        f"If so press, or say {phrase(Step.CLOSING_CHECK)}. If not, a count went wrong: "
+        "say lost my count."
+    )
+
+
+def _finished(programme: Programme, _: State) -> str:
+    passes = f" in {number(programme.passes)} passes" if programme.passes > 1 else ""
+    return (
+        f"Finished. {capital(count(programme.cuts, 'cut'))}{passes}. "
+        "Stop the cutter before you reach for the work."
+    )
+
+
+def _paused(programme: Programme, state: State) -> str:
+    return (
+        f"Paused at {cut_words(programme, state)}. Stop the cutter. "
+        f"When you are back, press, or say {phrase(Step.PAUSED)}."
+    )
+
+
+def _check_position(programme: Programme, state: State) -> str:
+    counted = f"{capital(count(state.done, 'cut'))} counted as done."
+    place = place_words(programme, state.settled)
+    scale = scale_words(programme, state.settled)
+    return (
+        f"Check the position. {counted} Last certain place: {place}. {scale} "
+        "Cutter clear, lock off, and bring the pin to that hole in the working direction. "
+        f"When it is there, press, or say {phrase(Step.CHECK_POSITION)}."
+    ).replace("  ", " ")
+
+
+_QUESTIONS = {
+    Step.SET_UP: _set_up,
+    Step.RELEASE: _release,
+    Step.FREE: _free,
+    Step.INDEX: _index,
+    Step.BACK_OFF: _back_off,
+    Step.COME_UP: _come_up,
+    Step.LOCK: _lock,
+    Step.GUARD: _guard,
+    Step.CUT: _cut,
+    Step.CLOSING_CHECK: _closing_check,
+    Step.FINISHED: _finished,
+    Step.PAUSED: _paused,
+    Step.CHECK_POSITION: _check_position,
+}
+
+
+def phrase(step: Step) -> str:
+    """The phrase that answers this step's question."""
+    from assistant.phases import ANSWERS
+
+    return PHRASES[ANSWERS[step]][0]
+
+
+# --- what is awaited, in a few words ----------------------------------------------------
+
+_AWAITED = {
+    Step.SET_UP: "the set-up item",
+    Step.RELEASE: "the lock off",
+    Step.FREE: "the lock off",
+    Step.INDEX: "the move, and the pin in its hole",
+    Step.BACK_OFF: "half a turn back",
+    Step.COME_UP: "the pin in its hole",
+    Step.LOCK: "the spindle lock on",
+    Step.GUARD: "the guard closed and your hands clear",
+    Step.CUT: "the cut done and the cutter clear",
+    Step.CLOSING_CHECK: "the pin back in its first hole",
+    Step.FINISHED: "nothing: the job is finished",
+    Step.PAUSED: "you, to carry on",
+    Step.CHECK_POSITION: "the position to be certain",
+}
+
+
+def awaited(step: Step) -> str:
+    return _AWAITED[step]
+
+
+# --- answers to what the person asks ----------------------------------------------------
+
+
+def where(programme: Programme, state: State) -> str:
+    """Phase, cut, what stands, what is awaited."""
+    if state.step is Step.FINISHED:
+        return question(programme, state)
+    passes = f", pass {number(state.pass_number)}" if programme.passes > 1 else ""
+    place = place_words(programme, state.settled)
+    return (
+        f"{capital(cut_words(programme, state))} of {number(programme.cuts)}{passes}. "
+        f"{capital(number(state.done))} done. Last certain place: {place}. "
+        f"{scale_words(programme, state.settled)} I wait for {awaited(state.step)}."
+    ).replace("  ", " ")
+
+
+def what_next(programme: Programme, state: State) -> str:
+    """What is awaited now and what follows. The figures of a move are never given here:
+    they are called only when the lock is off."""
+    after = {
+        Step.RELEASE: "then I call the move",
+        Step.INDEX: "then the lock",
+        Step.COME_UP: "then the lock",
+        Step.LOCK: "then the guard",
+        Step.GUARD: f"then {cut_words(programme, state)}",
+        Step.CUT: "then the lock comes off for the next move",
+    }.get(state.step)
+    return f"Now {awaited(state.step)}{', ' + after if after else ''}."
+
+
+def how_many_left(programme: Programme, state: State) -> str:
+    return left_words(programme, state)
+
+
+# --- refusals ---------------------------------------------------------------------------
+
+
+def not_now(programme: Programme, state: State) -> str:
+    return f"Not now. I wait for {awaited(state.step)}."
+
+
+def no_way_back(programme: Programme, state: State) -> str:
+    if state.step in (Step.RELEASE, Step.FREE) and state.done:
+        return (
+            f"Cut {number(state.done)} is counted and stays counted. "
+            "If it was not cut, cut it now, before the lock comes off."
+        )
+    return f"There is nothing to go back to from here. I wait for {awaited(state.step)}."
+
+
+def no_move_yet(_: Programme, __: State) -> str:
+    return "No move has been made yet, so no hole was passed."
+
+
+def not_sure(heard: str) -> str:
+    return f"I am not sure that I heard {heard}. Say it again, or press."
+
+
+# --- devices ----------------------------------------------------------------------------
+
+_LOSS = {
+    Device.MICROPHONE: "The microphone is gone. Use the pedal or the keyboard.",
+    Device.EAR: "I can't hear commands now. Use the pedal or the keyboard.",
+    Device.SPEAKER: "The speaker is gone. Read the screen.",
+    Device.PEDAL: "The pedal is gone. Use your voice or the keyboard.",
+    Device.KEYBOARD: "The keyboard is gone. Use the pedal or your voice.",
+    Device.DISPLAY: "The screen is gone. Listen.",
+}
+
+
+def lost(device: Device) -> str:
+    return _LOSS[device]
+
+
+def returned(device: Device) -> str:
+    name = "ear" if device is Device.EAR else device.value
+    return f"The {name} is back."
+
+
+def greeting(programme: Programme) -> str:
+    passes = f", {count(programme.passes, 'pass', 'passes')}" if programme.passes > 1 else ""
+    return f"{programme.title}. {capital(count(programme.cuts, 'cut'))}{passes}, {programme.method}."
+
+
+def welcome_back(programme: Programme) -> str:
+    return f"Back with {programme.title}."
+
+
+def phase_name(state: State) -> Phase:
+    return phase_of(state.step)
