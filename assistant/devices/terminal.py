@@ -1,0 +1,240 @@
+"""The terminal as display: the whole screen, figures as large as they fit.
+
+Where the output is no terminal, a line is printed whenever something has changed.
+"""
+
+from __future__ import annotations
+
+import atexit
+import os
+import re
+import shutil
+import textwrap
+import threading
+from collections.abc import Callable
+from typing import TextIO
+
+from assistant.devices import digits
+from assistant.devices.keyboard import HELP
+from assistant.events import Tone
+from assistant.view import View
+
+TONE_WORDS = {
+    Tone.ACCEPTED: "[+] TAKEN",
+    Tone.REFUSED: "[x] NOT TAKEN",
+    Tone.ATTENTION: "[!] LOOK HERE",
+}
+_TONE_COLOUR = {Tone.ACCEPTED: "32", Tone.REFUSED: "31", Tone.ATTENTION: "33"}
+_BOLD, _REVERSE = "1", "7"
+
+
+class Lines:
+    """For pipes and logs: what is new, one plain line each."""
+
+    def __init__(self, out: TextIO) -> None:
+        self._out = out
+        self._before: dict[str, str] = {}
+        self._lock = threading.Lock()
+
+    def show(self, view: View) -> None:
+        place = f"{view.phase} {view.cut}/{view.of}" if view.of else view.phase
+        news = {
+            "heard": view.heard,
+            "away": ", ".join(view.lost),
+            "said": view.said,
+            "now": f"{place}: {view.awaited}" if view.awaited else place,
+        }
+        for name, text in news.items():
+            if text != self._before.get(name, ""):
+                self._print(f"{name:>5}  {text or 'nothing'}")
+        self._before = news
+
+    def signal(self, tone: Tone) -> None:
+        self._print(f"{'tone':>5}  {TONE_WORDS[tone]}")
+
+    def typing(self, text: str | None) -> None:
+        """A pipe shows no typing."""
+
+    def close(self) -> None:
+        """Nothing was changed."""
+
+    def _print(self, line: str) -> None:
+        with self._lock:
+            _write(self._out, line + "\n")
+
+
+class FullScreen:
+    """Draws the whole screen anew when something has changed."""
+
+    def __init__(self, out: TextIO) -> None:
+        self._out = out
+        self._lock = threading.Lock()
+        self._painter = Painter(
+            colour=not os.environ.get("NO_COLOR"), blocks=_can_encode(out, "█─")
+        )
+        self._view: View | None = None
+        self._tone: Tone | None = None
+        self._note: str | None = None
+        self._drawn: list[str] = []
+        self._open = True
+        _write(out, "\x1b[?1049h\x1b[?25l")
+        atexit.register(self.close)
+
+    def show(self, view: View) -> None:
+        with self._lock:
+            self._view = view
+            self._draw()
+
+    def signal(self, tone: Tone) -> None:
+        with self._lock:
+            self._tone = tone
+            self._draw()
+
+    def typing(self, text: str | None) -> None:
+        with self._lock:
+            self._note = text
+            self._draw()
+
+    def close(self) -> None:
+        with self._lock:
+            if self._open:
+                self._open = False
+                _write(self._out, "\x1b[?25h\x1b[?1049l")
+
+    def _draw(self) -> None:
+        if self._view is None or not self._open:
+            return
+        size = _size(self._out)
+        lines = self._painter.paint(self._view, size, self._tone, self._note)
+        if lines != self._drawn:
+            self._drawn = lines
+            _write(self._out, "\x1b[H" + "\x1b[K\r\n".join(lines) + "\x1b[J")
+
+
+class Painter:
+    """Lays a view out as lines for a screen of a given size. Pure, so that it can be tested."""
+
+    def __init__(self, colour: bool, blocks: bool) -> None:
+        self._colour = colour
+        self._ink, self._rule = ("█", "─") if blocks else ("#", "-")
+
+    def paint(
+        self, view: View, size: tuple[int, int], tone: Tone | None = None, note: str | None = None
+    ) -> list[str]:
+        """As many lines as the screen is high or fewer, none wider than it."""
+        columns, rows = size
+        for scale in (4, 3, 2, 1, 0):
+            lines = self._page(view, columns, scale, tone, note)
+            if len(lines) <= rows:
+                return lines
+        return lines[:rows]
+
+    def _page(
+        self, view: View, columns: int, scale: int, tone: Tone | None, note: str | None
+    ) -> list[str]:
+        mark = TONE_WORDS[tone] if tone else ""
+        head = view.phase.upper().replace("-", " ")
+        return [
+            self._row(f" {head}", columns, right=view.title, style=_REVERSE),
+            *self._figures(view, columns, scale),
+            self._rule * columns,
+            *self._wrap(view.move, columns, _BOLD),
+            *self._wrap(f"> {view.awaited}" if view.awaited else "", columns, _BOLD),
+            self._row(
+                f"heard: {view.heard}",
+                columns,
+                right=mark,
+                style=_TONE_COLOUR[tone] if tone else "",
+            ),
+            *self._wrap(f"said: {view.said}" if view.said != view.move else "", columns),
+            self._row(_state(view), columns),
+            *self._wrap(f"AWAY: {', '.join(view.lost)}" if view.lost else "", columns, _REVERSE),
+            self._rule * columns,
+            *(self._wrap(HELP, columns) if note is None else self._note(note, columns)),
+        ]
+
+    def _figures(self, view: View, columns: int, scale: int) -> list[str]:
+        parts = [("cut", f"{view.cut}/{view.of}", ""), *_parts(view.figures)]
+        pairs = [(big, f"{before} {after}".strip()) for before, big, after in parts if big]
+        wide = [max(digits.width(big, scale), len(label)) for big, label in pairs]
+        if scale == 0 or sum(wide) + 4 * len(wide) > columns:
+            return [self._row(f"cut {view.cut} of {view.of}   {view.figures}", columns, _BOLD)]
+        drawn = [digits.draw(big, scale, self._ink) for big, _ in pairs]
+        lines = [""]
+        for row in range(digits.ROWS * scale):
+            cells = (art[row].ljust(w) for art, w in zip(drawn, wide, strict=True))
+            lines.append(self._row("  " + "    ".join(cells), columns))
+        labels = (label.ljust(w) for (_, label), w in zip(pairs, wide, strict=True))
+        return [*lines, self._row("  " + "    ".join(labels), columns), ""]
+
+    def _note(self, note: str, columns: int) -> list[str]:
+        return self._wrap(f"NOTE (Enter keeps it, Esc drops it): {note}_", columns, _BOLD)
+
+    def _wrap(self, text: str, columns: int, style: str = "") -> list[str]:
+        return [self._row(line, columns, style) for line in textwrap.wrap(text, columns)]
+
+    def _row(self, text: str, columns: int, style: str = "", right: str = "") -> str:
+        room = columns - len(right) - 1 if right else columns
+        line = text[:room].ljust(room) + (f" {right}" if right else "")
+        return self._styled(line[:columns].rstrip() if style != _REVERSE else line[:columns], style)
+
+    def _styled(self, text: str, style: str) -> str:
+        if not style or (not self._colour and style not in (_BOLD, _REVERSE)):
+            return text
+        return f"\x1b[{style}m{text}\x1b[0m"
+
+
+def _parts(figures: str) -> list[tuple[str, str, str]]:
+    """ "4 turns + 8 holes on 18" as the figures to draw large, each with its words."""
+    found = []
+    for piece in re.split(r"\s\+\s", figures):
+        match = re.match(r"(\D*?)(\d+(?:/\d+)?)\s*(.*)", piece)
+        if match and digits.can_draw(match[2]):
+            found.append((match[1].strip(), match[2], match[3]))
+    return found
+
+
+def _state(view: View) -> str:
+    parts = [
+        f"spindle: {'LOCKED' if view.locked else 'not locked'}",
+        f"guard: {'CLOSED' if view.guarded else 'not confirmed'}",
+        f"done: {view.done} of {view.of}",
+    ]
+    if view.pass_number > 1:
+        parts.append(f"pass {view.pass_number}")
+    if view.scale:
+        parts.append(f"degree scale: {view.scale}")
+    return "   ".join(parts)
+
+
+def _size(out: TextIO) -> tuple[int, int]:
+    try:
+        size = os.get_terminal_size(out.fileno())
+    except (OSError, ValueError):
+        size = shutil.get_terminal_size()
+    return max(size.columns, 20), max(size.lines, 5)
+
+
+def _can_encode(out: TextIO, text: str) -> bool:
+    try:
+        text.encode(out.encoding or "ascii")
+    except (UnicodeEncodeError, LookupError):
+        return False
+    return True
+
+
+def _write(out: TextIO, text: str) -> None:
+    """A display that can't be written to must not take the session down."""
+    encoding = out.encoding or "ascii"
+    try:
+        out.write(text.encode(encoding, "replace").decode(encoding))
+        out.flush()
+    except (OSError, ValueError):
+        return
+
+
+def open_terminal(out: TextIO, kind: str = "auto") -> FullScreen | Lines:
+    """The full screen where there is one, else lines; `kind` "full" or "lines" decides."""
+    full = kind == "full" or (kind == "auto" and out.isatty() and os.environ.get("TERM") != "dumb")
+    make: Callable[[TextIO], FullScreen | Lines] = FullScreen if full else Lines
+    return make(out)

@@ -1,0 +1,184 @@
+"""The user's settings: read from a TOML file, every key checked, defaults for the rest.
+
+`config/tallyhand.toml` is the same with comments, to copy and change. The file is looked for
+where `--config` says, else where TALLYHAND_CONFIG says, else in the user's own folder for
+settings (`platformdirs`), under `tallyhand/tallyhand.toml`; only the last may be missing.
+"""
+
+from __future__ import annotations
+
+import difflib
+import os
+import re
+from dataclasses import dataclass, field, fields
+from pathlib import Path
+from typing import Any
+
+from assistant.cli import Refusal
+
+FILE_NAME = "tallyhand.toml"
+
+
+def _one_of(default: str, *others: str) -> Any:
+    return field(default=default, metadata={"one_of": (default, *others)})
+
+
+def _between(default: float, least: float, most: float) -> Any:
+    return field(default=default, metadata={"between": (least, most)})
+
+
+@dataclass(frozen=True, slots=True)
+class Speech:
+    engine: str = _one_of("auto", "espeak-ng", "pyttsx3", "none")
+    voice: str = "en-us"
+    words_per_minute: int = _between(165, 80, 400)
+    loudness: int = _between(100, 1, 200)
+
+
+@dataclass(frozen=True, slots=True)
+class Sound:
+    """Parts of device names; empty: the system's own choice."""
+
+    microphone: str = ""
+    speaker: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Ear:
+    kind: str = _one_of("auto", "grammar", "vosk", "none")
+    vosk_model: str = ""
+    accept: float = _between(0.6, 0.3, 1.0)
+    accept_lock_and_guard: float = _between(0.9, 0.6, 1.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Pedal:
+    kind: str = _one_of("auto", "evdev", "x", "none")
+
+
+@dataclass(frozen=True, slots=True)
+class Keyboard:
+    use: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Screen:
+    kind: str = _one_of("auto", "full", "lines")
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """All of them; `file` is where they came from, or would be looked for."""
+
+    file: Path
+    speech: Speech = field(default_factory=Speech)
+    sound: Sound = field(default_factory=Sound)
+    ear: Ear = field(default_factory=Ear)
+    pedal: Pedal = field(default_factory=Pedal)
+    keyboard: Keyboard = field(default_factory=Keyboard)
+    screen: Screen = field(default_factory=Screen)
+
+
+SECTIONS: dict[str, type[Any]] = {
+    "speech": Speech,
+    "sound": Sound,
+    "ear": Ear,
+    "pedal": Pedal,
+    "keyboard": Keyboard,
+    "screen": Screen,
+}
+
+
+def load(chosen: Path | None = None) -> Settings:
+    """The settings from `chosen`, TALLYHAND_CONFIG or the user's own file.
+
+    Raises Refusal with file, line and cure for a file that is missing where one was named,
+    that is no TOML, or that holds a key or a value that is unknown here.
+    """
+    named = chosen or (Path(env) if (env := os.environ.get("TALLYHAND_CONFIG")) else None)
+    file = named or user_file()
+    if named is None and not file.exists():
+        return Settings(file)
+    return read(file)
+
+
+def user_file() -> Path:
+    """Where the user's own file is, whether it exists or not."""
+    from platformdirs import user_config_path
+
+    return user_config_path("tallyhand", appauthor=False) / FILE_NAME
+
+
+def read(file: Path) -> Settings:
+    """The settings in one file. Raises Refusal as `load` does."""
+    import tomllib
+
+    try:
+        text = file.read_text(encoding="utf-8")
+        data = tomllib.loads(text)
+    except OSError as error:
+        why = error.strerror or str(error)
+        raise Refusal(f"{file}: {why}; name a settings file that can be read") from error
+    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
+        raise Refusal(f"{file}: not TOML: {error}; mend that line") from error
+    checker = _Checker(file, text)
+    return Settings(file, **{name: checker.section(name, found) for name, found in data.items()})
+
+
+class _Checker:
+    """Checks what a file holds against the sections above and says where a fault is."""
+
+    def __init__(self, file: Path, text: str) -> None:
+        self._file = file
+        self._lines = text.splitlines()
+
+    def section(self, name: str, found: Any) -> Any:
+        if name not in SECTIONS or not isinstance(found, dict):
+            raise self._fault(name, None, f"[{name}] is no section", name, list(SECTIONS))
+        known = {f.name: f for f in fields(SECTIONS[name])}
+        for key, value in found.items():
+            if key not in known:
+                raise self._fault(name, key, f"{key!r} is no setting", key, list(known))
+            self._value(name, key, value, known[key])
+        return SECTIONS[name](**found)
+
+    def _value(self, section: str, key: str, value: Any, rule: Any) -> None:
+        wanted = type(rule.default)
+        fits = isinstance(value, wanted) or (wanted is float and isinstance(value, int))
+        if not fits or (isinstance(value, bool) and wanted is not bool):
+            cure = {str: "text in quotes", bool: "true or false"}.get(wanted, "a number")
+            raise self._refusal(section, key, f"{key} = {value!r}: write {cure}")
+        if choices := rule.metadata.get("one_of"):
+            if value not in choices:
+                raise self._refusal(section, key, f"{key} = {value!r}: {_either(choices)}")
+        elif limits := rule.metadata.get("between"):
+            least, most = limits
+            if not least <= value <= most:
+                raise self._refusal(section, key, f"{key} = {value!r}: from {least} to {most}")
+
+    def _fault(
+        self, section: str, key: str | None, what: str, name: str, good: list[str]
+    ) -> Refusal:
+        near = difflib.get_close_matches(name, good, 1)
+        cure = f"did you mean {near[0]!r}?" if near else f"known here: {', '.join(good)}"
+        return self._refusal(section, key, f"{what}; {cure}")
+
+    def _refusal(self, section: str, key: str | None, what: str) -> Refusal:
+        return Refusal(f"{self._file} line {self._line(section, key)}: {what}")
+
+    def _line(self, section: str, key: str | None) -> int:
+        """The line of a key in its section (of the section's head without a key), from 1."""
+        inside, head = False, 1
+        for number, line in enumerate(self._lines, 1):
+            if match := re.match(r"\s*\[+\s*\"?([\w.-]+)\"?\s*\]", line):
+                inside = match[1].split(".")[0] == section
+                head = number if inside else head
+            elif key is None and re.match(rf"\s*\"?{re.escape(section)}\"?\s*[.=]", line):
+                return number
+            if inside and key is not None and re.match(rf"\s*\"?{re.escape(key)}\"?\s*=", line):
+                return number
+        return head
+
+
+def _either(choices: tuple[str, ...]) -> str:
+    return "one of " + ", ".join(choices)
