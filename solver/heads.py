@@ -1,0 +1,235 @@
+"""Heads from TOML: checked in full, every fault with its line and its cure."""
+
+from __future__ import annotations
+
+import tomllib
+from fractions import Fraction
+from typing import Any
+
+from solver.model import Handwheel, Head, HeadErrors, Plate, Refused
+
+DRIVES = ("fixed", "pinned", "geared")
+_MOST = 100_000  # holes, teeth, ratio: beyond this a figure is a slip of the pen
+
+_KEYS = {
+    "": (
+        "name", "describe", "worm_ratio", "direct_circle", "plate_drive", "tilt_degrees",
+        "scale_degrees", "change_gears", "idlers_for_with", "plate", "handwheel", "errors",
+    ),
+    "plate": ("name", "circles"),
+    "handwheel": ("division_minutes",),
+    "errors": ("worm_arcsec", "plate_arcsec", "direct_arcsec"),
+}  # fmt: skip
+
+
+def load_head(path: object) -> Head:
+    """The head that the file at `path` describes. Raises Refused, also when it can't be read."""
+    try:
+        with open(str(path), encoding="utf-8") as file:  # noqa: PTH123 (pathlib costs start time)
+            text = file.read()
+    except (OSError, UnicodeDecodeError) as error:
+        what = getattr(error, "strerror", None) or "this is no text file"
+        raise Refused(f"{path}: {what}: give the path of a head file") from error
+    return parse_head(text, str(path))
+
+
+def parse_head(text: str, where: str = "head") -> Head:
+    """The head that TOML `text` describes; `where` names the text in faults. Raises Refused."""
+    try:
+        # Numbers with a point stay exact: they go from their text straight to a Fraction.
+        data = tomllib.loads(text, parse_float=Fraction)
+    except ValueError as error:
+        raise Refused(_syntax_fault(where, text, error)) from error
+    return _head(_Section((where, text), "", data, 0))
+
+
+def _head(top: _Section) -> Head:
+    plates = _plates(top)
+    handwheel = _handwheel(top)
+    direct = top.whole_list("direct_circle", "a circle has 2 or more holes")
+    if not (plates or handwheel or direct):
+        raise top.fault("name", "no plate, no handwheel, no direct circle: add a [[plate]]")
+    return Head(
+        name=top.text("name"),
+        describe=top.text("describe", ""),
+        worm_ratio=top.number("worm_ratio", least=Fraction(1, 100)),
+        direct_circle=direct,
+        plate_drive=_drive(top),
+        tilt_degrees=_tilt(top),
+        scale_degrees=top.number("scale_degrees", Fraction(0)),
+        change_gears=top.whole_list("change_gears", "a gear has 2 or more teeth", twice=True),
+        idlers_for_with=_idlers(top),
+        plates=plates,
+        handwheel=handwheel,
+        errors=_errors(top),
+    )
+
+
+def _drive(top: _Section) -> str:
+    drive = top.text("plate_drive", "fixed")
+    if drive not in DRIVES:
+        what = f"plate_drive {drive!r}: it is {', '.join(DRIVES[:-1])} or {DRIVES[-1]}"
+        raise top.fault("plate_drive", what)
+    return drive
+
+
+def _tilt(top: _Section) -> tuple[Fraction, Fraction]:
+    ends = top.data.get("tilt_degrees", [0, 0])
+    tilt = [_number(end) for end in ends] if isinstance(ends, list) else []
+    if len(tilt) != 2 or tilt[0] is None or tilt[1] is None:
+        raise top.fault("tilt_degrees", "tilt_degrees: give the two ends, like [-10, 90]")
+    if tilt[0] > tilt[1]:
+        raise top.fault("tilt_degrees", "tilt_degrees: the lower end comes first: swap them")
+    return tilt[0], tilt[1]
+
+
+def _idlers(top: _Section) -> int:
+    idlers = top.data.get("idlers_for_with", 1)
+    if isinstance(idlers, bool) or idlers not in (0, 1, 2):
+        raise top.fault("idlers_for_with", f"idlers_for_with {_shown(idlers)}: it is 0, 1 or 2")
+    return int(idlers)
+
+
+def _plates(top: _Section) -> tuple[Plate, ...]:
+    tables = top.data.get("plate", [])
+    if not isinstance(tables, list) or not all(isinstance(table, dict) for table in tables):
+        raise top.fault("plate", "plate: write each one under its own [[plate]]")
+    plates: list[Plate] = []
+    for nth, data in enumerate(tables):
+        table = top.section("plate", data, nth)
+        plate = _plate(table)
+        if plate.name in [other.name for other in plates]:
+            raise table.fault("name", f"plate {plate.name!r} twice: give each its own name")
+        plates.append(plate)
+    return tuple(plates)
+
+
+def _plate(table: _Section) -> Plate:
+    name = table.text("name")
+    circles = table.whole_list("circles", "a circle has 2 or more holes")
+    if not circles:
+        raise table.fault("circles", f"plate {name!r} has no circles: add circles = [15, 16]")
+    return Plate(name, tuple(sorted(circles)))
+
+
+def _handwheel(top: _Section) -> Handwheel | None:
+    table = top.table("handwheel")
+    return Handwheel(table.number("division_minutes", least=Fraction(1, 600))) if table else None
+
+
+def _errors(top: _Section) -> HeadErrors:
+    table = top.table("errors")
+    given = [key for key in HeadErrors._fields if table and key in table.data]
+    return HeadErrors(**{key: table.number(key) for key in given if table})
+
+
+class _Section:
+    """One table of the file: takes checked values out, and knows the line each stands on."""
+
+    def __init__(self, source: tuple[str, str], name: str, data: dict[str, Any], nth: int) -> None:
+        self.where, self.source = source
+        self.name, self.data, self.nth = name, data, nth
+        for key in data:
+            if key not in _KEYS[name]:
+                raise self.fault(key, _unknown(key, _KEYS[name]))
+
+    def section(self, name: str, data: dict[str, Any], nth: int = 0) -> _Section:
+        return _Section((self.where, self.source), name, data, nth)
+
+    def fault(self, key: str, what: str) -> Refused:
+        return Refused(f"{self.where} line {self.line(key)}: {what}")
+
+    def line(self, key: str) -> int:
+        """Where `key` stands in this table; where the table starts if it doesn't."""
+        here, seen, start = "", 0 if self.name else 1, 1
+        for n, line in enumerate(self.source.splitlines(), 1):
+            bare = line.strip()
+            if bare.startswith("["):
+                here = bare.split("#")[0].strip(" []\t\"'")
+                seen += here == self.name
+                start = n if here == self.name and seen == self.nth + 1 else start
+            inside = here == self.name and seen == self.nth + 1
+            if inside and "=" in bare and bare.split("=")[0].strip(" \t\"'") == key:
+                return n
+        return start
+
+    def table(self, key: str) -> _Section | None:
+        data = self.data.get(key)
+        if data is not None and not isinstance(data, dict):
+            raise self.fault(key, f"{key} is a table: write [{key}] on its own line")
+        return None if data is None else self.section(key, data)
+
+    def text(self, key: str, default: str | None = None) -> str:
+        value = self.data.get(key, default)
+        if value is None:
+            raise self.fault(key, f'{key} is missing: add {key} = "..."')
+        if not isinstance(value, str) or not (value.strip() or default is not None):
+            raise self.fault(key, f'{key} {_shown(value)}: write words in "quotes"')
+        return value
+
+    def number(
+        self, key: str, default: Fraction | None = None, least: Fraction = Fraction(0)
+    ) -> Fraction:
+        if key not in self.data and default is not None:
+            return default
+        if key not in self.data:
+            raise self.fault(key, f"{key} is missing: add {key} = 40, with your figure")
+        given = _shown(self.data[key])
+        value = _number(self.data[key])
+        if value is None:
+            raise self.fault(key, f'{key} {given} is no number: write 40, 40.5 or "81/2"')
+        if not least <= value <= _MOST:
+            raise self.fault(key, f"{key} {given}: it lies between {least} and {_MOST}")
+        return value
+
+    def whole_list(self, key: str, cure: str, twice: bool = False) -> tuple[int, ...]:
+        values = self.data.get(key, [])
+        if not isinstance(values, list):
+            raise self.fault(key, f"{key} {_shown(values)}: write a list, like [15, 16]")
+        what = key.removesuffix("s").replace("_", " ")
+        for value in values:
+            if isinstance(value, bool) or not isinstance(value, int):
+                raise self.fault(key, f"{what} {_shown(value)} is no whole number: {cure}")
+            if not 2 <= value <= _MOST:
+                problem = cure if value < 2 else f"at most {_MOST}"
+                raise self.fault(key, f"{what} {value}: {problem}")
+            if not twice and values.count(value) > 1:
+                raise self.fault(key, f"{what} {value} is listed twice: once is enough")
+        return tuple(values)
+
+
+def _number(value: object) -> Fraction | None:
+    if isinstance(value, int | Fraction) and not isinstance(value, bool):
+        return Fraction(value)
+    if not isinstance(value, str):
+        return None
+    from solver.text import number_from_text
+
+    try:
+        return number_from_text(value)
+    except Refused:
+        return None
+
+
+def _unknown(key: str, known: tuple[str, ...]) -> str:
+    from difflib import get_close_matches
+
+    near = get_close_matches(key, known, 1)
+    cure = f"did you mean {near[0]}?" if near else f"known here are {', '.join(known)}"
+    return f"unknown key {key!r}: {cure}"
+
+
+def _syntax_fault(where: str, text: str, error: ValueError) -> str:
+    import re
+
+    place = re.search(r"line (\d+)", str(error))
+    odd = re.search(r"=[^#\n]*\b(nan|inf)\b", text)  # TOML allows these, arithmetic does not
+    last = odd.start() if odd else len(text.rstrip())
+    line = int(place.group(1)) if place else text.count("\n", 0, last) + 1
+    what = re.sub(r"\s*\(at [^)]*\)", "", str(error))
+    return f"{where} line {line}: not TOML: {what}: mend that line"
+
+
+def _shown(value: object) -> str:
+    text = str(value) if isinstance(value, Fraction) else repr(value)
+    return text if len(text) <= 40 else text[:40] + "..."

@@ -1,0 +1,207 @@
+"""The plain data of indexing: a head, a move, a set-up. Angles are exact, in spindle turns."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from typing import Any, NamedTuple
+
+ARCSEC_PER_TURN = 360 * 60 * 60
+MINUTES_PER_TURN = 360 * 60
+
+
+class Refused(ValueError):  # noqa: N818 (said as it is: the request was refused)
+    """What was asked makes no sense; the message is one line: where, what, the cure."""
+
+
+class Plate(NamedTuple):
+    """An index plate, or one face of a two-faced plate: circles of equally spaced holes."""
+
+    name: str
+    circles: tuple[int, ...]
+
+
+class Handwheel(NamedTuple):
+    """A graduated handwheel; the smallest step read on it, in minutes of the SPINDLE."""
+
+    division_minutes: Fraction
+
+
+class HeadErrors(NamedTuple):
+    """What the head's own papers state, each a bound (plus or minus), in arc-seconds.
+
+    `worm` is seen at the spindle; `plate` is the place of a hole seen from the plate's
+    centre (the worm divides it by its ratio); `direct` the same for the direct plate.
+    None: not stated.
+    """
+
+    worm_arcsec: Fraction | None = None
+    plate_arcsec: Fraction | None = None
+    direct_arcsec: Fraction | None = None
+
+
+class Head(NamedTuple):
+    """A dividing head or rotary table.
+
+    `worm_ratio` is crank turns for one spindle turn. `plate_drive` is `fixed`, `pinned`
+    (the plate can be turned against a back pin) or `geared` (change gears can drive it;
+    with the gears off, its back pin holds it as on a pinned head). `idlers_for_with` is how
+    many idlers of a simple train turn the plate with the crank. `scale_degrees` is the
+    smallest division of the spindle's degree scale, 0 where there is none.
+    """
+
+    name: str
+    describe: str
+    worm_ratio: Fraction
+    direct_circle: tuple[int, ...] = ()
+    plate_drive: str = "fixed"
+    tilt_degrees: tuple[Fraction, Fraction] = (Fraction(0), Fraction(0))
+    scale_degrees: Fraction = Fraction(0)
+    change_gears: tuple[int, ...] = ()
+    idlers_for_with: int = 1
+    plates: tuple[Plate, ...] = ()
+    handwheel: Handwheel | None = None
+    errors: HeadErrors = HeadErrors()
+
+
+class Gearing(NamedTuple):
+    """Change gears between spindle and plate.
+
+    `drivers` and `driven` count from the spindle side: the first driver sits on the
+    spindle, the last driven on the plate's shaft. `plate` is `with` or `against` the crank.
+    `orders` are the ways to arrange the train that clear each other, best first, each
+    written as it is met from the spindle to the plate.
+    """
+
+    drivers: tuple[int, ...]
+    driven: tuple[int, ...]
+    idlers: int
+    plate: str
+    orders: tuple[tuple[int, ...], ...] = ()
+
+    def to_record(self) -> dict[str, Any]:
+        return {
+            "drivers": list(self.drivers),
+            "driven": list(self.driven),
+            "idlers": self.idlers,
+            "plate": self.plate,
+            "orders": [list(order) for order in self.orders],
+        }
+
+    @classmethod
+    def from_record(cls, record: dict[str, Any]) -> Gearing:
+        return cls(
+            drivers=tuple(record["drivers"]),
+            driven=tuple(record["driven"]),
+            idlers=record["idlers"],
+            plate=record["plate"],
+            orders=tuple(tuple(order) for order in record.get("orders", ())),
+        )
+
+
+class Move(NamedTuple):
+    """One call to the person, done `times` times over.
+
+    On the crank: `turns` whole turns, then `holes` on `circle`; then `plate_holes` on
+    `plate_circle`, plate and crank together against the back pin (minus is backwards).
+    On the direct plate: `direct_holes` of `direct_circle`. On a handwheel: `turns`, then
+    `minutes` of the spindle read on its dial.
+    """
+
+    turns: int = 0
+    holes: int = 0
+    circle: int | None = None
+    plate_holes: int = 0
+    plate_circle: int | None = None
+    times: int = 1
+    direct_holes: int | None = None
+    direct_circle: int | None = None
+    minutes: Fraction | None = None
+
+    def to_record(self) -> dict[str, Any]:
+        """The move as JSON-ready data, only with the fields of its own kind."""
+        if self.direct_circle is not None:
+            return {
+                "direct_holes": self.direct_holes,
+                "direct_circle": self.direct_circle,
+                "times": self.times,
+            }
+        if self.minutes is not None:
+            return {"turns": self.turns, "minutes": str(self.minutes), "times": self.times}
+        return {
+            "turns": self.turns,
+            "holes": self.holes,
+            "circle": self.circle,
+            "plate_holes": self.plate_holes,
+            "plate_circle": self.plate_circle,
+            "times": self.times,
+        }
+
+    @classmethod
+    def from_record(cls, record: dict[str, Any]) -> Move:
+        """The move that `to_record` wrote. Raises ValueError or TypeError for anything else."""
+        fields = dict(record)
+        if fields.get("minutes") is not None:
+            fields["minutes"] = Fraction(fields["minutes"])
+        return cls(**fields)
+
+
+class Setup(NamedTuple):
+    """One way to do the whole request, with the moves in order.
+
+    `circle` is the crank's circle (the direct circle when `method` is `direct`), None on a
+    handwheel. `sector_spaces` is the spaces between the sector arms: one hole more than
+    that lies between them; None where the arms are of no use. `every` is how many divisions
+    each move goes on: the work goes round `every` times. `worst_error` is the largest
+    distance of any position from where it should be, in turns, 0 when `exact`.
+    """
+
+    method: str
+    plate: str | None
+    circle: int | None
+    sector_spaces: int | None
+    every: int
+    worst_error: Fraction
+    why: str
+    gearing: Gearing | None
+    moves: tuple[Move, ...]
+
+    @property
+    def exact(self) -> bool:
+        return self.worst_error == 0
+
+    @property
+    def worst_error_arcsec(self) -> float:
+        """Arc-seconds, for people and files; the exact figure is `worst_error`."""
+        return float(self.worst_error * ARCSEC_PER_TURN)
+
+    def to_record(self) -> dict[str, Any]:
+        """The set-up as JSON-ready data."""
+        return {
+            "method": self.method,
+            "plate": self.plate,
+            "circle": self.circle,
+            "sector_spaces": self.sector_spaces,
+            "every": self.every,
+            "exact": self.exact,
+            "worst_error_arcsec": self.worst_error_arcsec,
+            "worst_error_turns": str(self.worst_error),
+            "why": self.why,
+            "gearing": self.gearing.to_record() if self.gearing else None,
+            "moves": [move.to_record() for move in self.moves],
+        }
+
+    @classmethod
+    def from_record(cls, record: dict[str, Any]) -> Setup:
+        """The set-up that `to_record` wrote. Raises KeyError or ValueError for anything else."""
+        gearing = record["gearing"]
+        return cls(
+            method=record["method"],
+            plate=record["plate"],
+            circle=record["circle"],
+            sector_spaces=record["sector_spaces"],
+            every=record["every"],
+            worst_error=Fraction(record["worst_error_turns"]),
+            why=record["why"],
+            gearing=Gearing.from_record(gearing) if gearing else None,
+            moves=tuple(Move.from_record(move) for move in record["moves"]),
+        )

@@ -1,0 +1,169 @@
+"""Where nothing is exact: every position goes to its own nearest hole, so errors never add.
+
+The worst error is at most half a step of the grid that the head can reach: one circle gives
+R x H steps to the spindle turn; two circles of a plate that can be turned against its back
+pin give R x lcm(H1, H2); a handwheel its own divisions.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from fractions import Fraction
+from itertools import combinations, pairwise
+from math import lcm
+
+from solver.candidate import NEAREST, NEAREST_TWO, Candidate, MovesLater
+from solver.model import MINUTES_PER_TURN, Head, Move
+from solver.plain import handwheel_move
+from solver.request import Request, run_lengths
+
+MoveOf = Callable[[int, int], Move]  # grid steps, times -> the move
+
+
+def nearest(head: Head, request: Request) -> Iterator[Candidate]:
+    """The best circle of each plate, and the handwheel; the direct plate if there is no other."""
+    for plate in head.plates:
+        grids = [(worst(request, head.worm_ratio * c), -c) for c in plate.circles]
+        error, circle = min(grids)
+        moves = _moves(request, head.worm_ratio * -circle, _crank_move(-circle))
+        yield Candidate(NEAREST, plate.name, -circle, moves, worst=error)
+    if head.handwheel:
+        per_turn = MINUTES_PER_TURN / head.handwheel.division_minutes
+        moves = _moves(request, per_turn, _dial_move(head, head.handwheel.division_minutes))
+        yield Candidate(NEAREST, None, None, moves, worst=worst(request, per_turn))
+    elif not head.plates:
+        yield _direct(head, request)
+
+
+def nearest_two(head: Head, request: Request) -> Iterator[Candidate]:
+    """The best pair of circles of each plate that can be turned against a back pin."""
+    if head.plate_drive == "fixed":
+        return
+    for plate in head.plates:
+        pairs = [(lcm(a, b), a, b) for a, b in combinations(plate.circles, 2)]
+        grids = [
+            (worst(request, head.worm_ratio * both), -both, a, b)
+            for both, a, b in pairs
+            if both not in (a, b)
+        ]
+        if grids:
+            error, both, a, b = min(grids)
+            moves = _moves(request, head.worm_ratio * -both, two_circle_move(b, a))
+            yield Candidate(NEAREST_TWO, plate.name, b, moves, worst=error, plate_circle=a)
+
+
+def _direct(head: Head, request: Request) -> Candidate:
+    error, circle = min((worst(request, Fraction(c)), -c) for c in head.direct_circle)
+    moves = _moves(request, Fraction(-circle), _direct_move(-circle))
+    return Candidate(NEAREST, None, -circle, moves, worst=error)
+
+
+def _crank_move(circle: int) -> MoveOf:
+    return lambda steps, times: Move(*divmod(steps, circle), circle, times=times)
+
+
+def _direct_move(circle: int) -> MoveOf:
+    return lambda steps, times: Move(direct_holes=steps, direct_circle=circle, times=times)
+
+
+def _dial_move(head: Head, division: Fraction) -> MoveOf:
+    return lambda steps, times: handwheel_move(head, steps * division, times)
+
+
+def two_circle_move(crank: int, plate: int) -> MoveOf:
+    """Moves on a grid of lcm steps to the crank turn, from whole holes of two circles."""
+    from functools import cache
+
+    both = lcm(crank, plate)
+
+    @cache
+    def move(steps: int, times: int) -> Move:
+        turns, holes, plate_holes = two_circles(steps, crank, plate, both)
+        return Move(turns, holes, crank, plate_holes, plate, times)
+
+    return move
+
+
+def two_circles(steps: int, crank: int, plate: int, both: int) -> tuple[int, int, int]:
+    """Turns, crank holes and plate holes that make `steps` / `both` of a crank turn.
+
+    With A = both/crank and B = both/plate (which have no common factor) the plate's holes b
+    solve bB = steps modulo A. Forward plate holes come first: a plate that comes back leaves
+    the slack on the wrong side. Then the fewest holes to count.
+    """
+    a_step, b_step = both // crank, both // plate
+    first = steps * pow(b_step, -1, a_step) % a_step
+    found = []
+    for plate_holes in (*range(first, plate, a_step), *range(first - a_step, -plate, -a_step)):
+        rest = steps - plate_holes * b_step
+        if rest >= 0:
+            turns, holes = divmod(rest // a_step, crank)
+            found.append((plate_holes < 0, holes + abs(plate_holes), turns, holes, plate_holes))
+    _, _, turns, holes, plate_holes = min(found)
+    return turns, holes, plate_holes
+
+
+def worst(request: Request, per_turn: Fraction) -> Fraction:
+    """The largest rounding error of any position on a grid of `per_turn` steps, in turns."""
+    span = request.step * per_turn
+    numerator, grid = span.numerator, span.denominator
+    if request.divisions is not None and grid <= 2 * request.divisions + 1:
+        # The remainders of j x span over all j (and their mirror images) are all of 0..grid-1.
+        return Fraction(grid // 2, grid) / per_turn
+    return Fraction(_worst_remainder(request, numerator, grid), grid) / per_turn
+
+
+def _worst_remainder(request: Request, numerator: int, grid: int) -> int:
+    most = place = 0
+    for steps, times in request.runs:
+        for _ in range(times):
+            place = (place + steps * numerator) % grid
+            most = max(most, min(place, grid - place))
+    return most
+
+
+def _moves(request: Request, per_turn: Fraction, move: MoveOf) -> MovesLater:
+    def moves() -> tuple[Move, ...]:
+        return tuple(move(steps, times) for steps, times in grid_runs(request, per_turn))
+
+    return moves
+
+
+def grid_runs(request: Request, per_turn: Fraction) -> list[tuple[int, int]]:
+    """The grid steps from each rounded position to the next, equal neighbours put together."""
+    span = request.step * per_turn
+    if request.divisions is not None and span < 1:
+        return _sparse_runs(span, request.divisions)
+    rounded = [0]
+    place = 0
+    for steps, times in request.runs:
+        for _ in range(times):
+            place += steps
+            rounded.append(_to_whole(place * span.numerator, span.denominator))
+    return run_lengths([b - a for a, b in pairwise(rounded)])
+
+
+def _to_whole(numerator: int, denominator: int) -> int:
+    """The nearest whole number; halves go up."""
+    return (2 * numerator + denominator) // (2 * denominator)
+
+
+def _sparse_runs(span: Fraction, divisions: int) -> list[tuple[int, int]]:
+    """More divisions than grid steps: many moves are none at all, so count the ones that are."""
+    n, d = span.numerator, span.denominator
+    runs: list[tuple[int, int]] = []
+    before = 0
+    for step in range(1, _to_whole(divisions * n, d) + 1):
+        here = -((1 - 2 * step) * d // (2 * n))  # the first division whose rounding reaches it
+        _add(runs, 0, here - before - 1)
+        _add(runs, 1, 1)
+        before = here
+    _add(runs, 0, divisions - before)
+    return runs
+
+
+def _add(runs: list[tuple[int, int]], step: int, times: int) -> None:
+    if times and runs and runs[-1][0] == step:
+        times += runs.pop()[1]
+    if times:
+        runs.append((step, times))

@@ -1,0 +1,98 @@
+"""Exact set-ups without gears or a second circle: direct, plain, graduated handwheel.
+
+Direct: holes = holes of the direct plate x step. Plain: crank turns T = R x step; any circle
+that the denominator of T divides will do. (OD1644, lesson 1, p. 24 to 27.)
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from fractions import Fraction
+from math import gcd
+
+from solver.candidate import DIRECT, PLAIN, Candidate, MovesLater
+from solver.model import MINUTES_PER_TURN, Head, Move, Plate
+from solver.request import Request
+
+
+def direct(head: Head, request: Request) -> Iterator[Candidate]:
+    """Off the direct plate on the spindle, with the worm out of mesh."""
+    for circle in head.direct_circle:
+        holes = circle * request.step
+        if holes.denominator == 1:
+            yield Candidate(DIRECT, None, circle, _direct_moves(request, circle), int(holes))
+
+
+def _direct_moves(request: Request, circle: int) -> MovesLater:
+    def moves() -> tuple[Move, ...]:
+        return tuple(
+            Move(direct_holes=int(steps * request.step * circle), direct_circle=circle, times=times)
+            for steps, times in request.runs
+        )
+
+    return moves
+
+
+def plain(head: Head, request: Request) -> Iterator[Candidate]:
+    """One circle of one plate; `every` above 1 only where it clears a fraction of the worm."""
+    for every in spaces_at_once(head, request):
+        turns = head.worm_ratio * request.step * every
+        for plate in head.plates:
+            for circle in _serving(plate, turns.denominator):
+                holes = int(turns % 1 * circle)
+                moves = _crank_moves(request, turns, circle)
+                yield Candidate(PLAIN, plate.name, circle, moves, holes, every)
+
+
+def spaces_at_once(head: Head, request: Request) -> list[int]:
+    """Divisions to go on at each move: 1, and what clears the worm ratio's own denominator.
+
+    k spaces at once visit every division when k and N have no common factor; the turns
+    kR/N lose a factor only to the denominator of R.
+    """
+    fraction = head.worm_ratio.denominator
+    if request.divisions is None or fraction == 1:
+        return [1]
+    n = request.divisions
+    return [k for k in range(1, fraction + 1) if fraction % k == 0 and gcd(k, n) == 1]
+
+
+def _serving(plate: Plate, denominator: int) -> list[int]:
+    circles = [circle for circle in plate.circles if circle % denominator == 0]
+    # Whole turns use any hole: to offer every circle of the plate would only be noise.
+    return circles[-1:] if denominator == 1 else circles
+
+
+def _crank_moves(request: Request, turns: Fraction, circle: int) -> MovesLater:
+    def moves() -> tuple[Move, ...]:
+        found = []
+        for steps, times in request.runs:
+            whole, holes = divmod(int(steps * turns * circle), circle)
+            found.append(Move(whole, holes, circle, times=times))
+        return tuple(found)
+
+    return moves
+
+
+def handwheel(head: Head, request: Request) -> Iterator[Candidate]:
+    """A graduated handwheel whose divisions meet every position."""
+    if head.handwheel:
+        steps = request.step * MINUTES_PER_TURN / head.handwheel.division_minutes
+        if steps.denominator == 1:
+            yield Candidate(PLAIN, None, None, _handwheel_moves(head, request))
+
+
+def _handwheel_moves(head: Head, request: Request) -> MovesLater:
+    def moves() -> tuple[Move, ...]:
+        return tuple(
+            handwheel_move(head, steps * request.step * MINUTES_PER_TURN, times)
+            for steps, times in request.runs
+        )
+
+    return moves
+
+
+def handwheel_move(head: Head, minutes: Fraction, times: int) -> Move:
+    """Whole turns of the handwheel, then the rest in minutes of the spindle."""
+    turns, rest = divmod(minutes, MINUTES_PER_TURN / head.worm_ratio)
+    return Move(turns=int(turns), minutes=rest, times=times)

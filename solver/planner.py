@@ -1,0 +1,123 @@
+"""All ways to index a request on a head, ranked, each one proved before it is handed out."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from fractions import Fraction
+
+from solver import plain, proof
+from solver.candidate import METHODS, NEAREST, PLAIN, Candidate
+from solver.model import Head, Move, Refused, Setup
+from solver.ranking import Wish, sort_key, why
+from solver.request import Request, angle_request, divisions_request, positions_request
+
+# So many of each of the slower methods are handed out: beyond that they are only more gears
+# and circles for the same positions. `solver.differential.every_setup` lists all of them.
+_MOST_OF_A_KIND = 8
+
+
+def plan(  # noqa: PLR0913 (the three ways to ask, and the three wishes)
+    head: Head,
+    *,
+    divisions: int | None = None,
+    angle: Fraction | None = None,
+    positions: Sequence[Fraction] | None = None,
+    fitted: str | None = None,
+    tolerance: Fraction | None = None,
+    most: int | None = None,
+) -> tuple[Setup, ...]:
+    """Set-ups for one request, best first, each proved; never empty.
+
+    Give one of: `divisions`, 2 to 10 million; `angle`, one move, in turns (more than 0, at
+    most 1); `positions`, rising, in turns from the start: a move to each and then back to
+    the start. `fitted` names the plate on the head; `tolerance` is the error, in turns, within
+    which a simpler set-up may lead; `most` cuts the list. Raises Refused.
+    """
+    request = request_of(divisions, angle, positions)
+    wish = _wish(head, fitted, tolerance)
+    if most is not None and most < 1:
+        raise Refused(f"most {most}: ask for one set-up or more")
+    found = ranked(head, request, wish, most)
+    return tuple(finish(head, request, found, wish))
+
+
+def request_of(
+    divisions: int | None, angle: Fraction | None, positions: Sequence[Fraction] | None
+) -> Request:
+    """The one request among the three ways to ask. Raises Refused for none or several."""
+    if sum(given is not None for given in (divisions, angle, positions)) != 1:
+        raise Refused("give one of divisions, angle and positions")
+    if divisions is not None:
+        return divisions_request(divisions)
+    if angle is not None:
+        return angle_request(angle)
+    return positions_request(positions or ())
+
+
+def _wish(head: Head, fitted: str | None, tolerance: Fraction | None) -> Wish:
+    names = [plate.name for plate in head.plates]
+    if fitted is not None and fitted not in names:
+        raise Refused(f"plate {fitted!r} is not one of this head's: {', '.join(names) or 'none'}")
+    if tolerance is not None and tolerance < 0:
+        raise Refused(f"tolerance {tolerance}: give 0 or more")
+    return Wish(fitted, tolerance or Fraction(0))
+
+
+def ranked(head: Head, request: Request, wish: Wish, most: int | None) -> list[Candidate]:
+    """Candidates best first; searches that could only come later are left out once full."""
+    found = [*plain.direct(head, request), *plain.plain(head, request)]
+    found += plain.handwheel(head, request)
+    if not found or most is None or len(found) < most:
+        found += _slower(head, request, wish, bool(found))
+    found.sort(key=lambda candidate: sort_key(candidate, wish))
+    return found[:most]
+
+
+def _slower(head: Head, request: Request, wish: Wish, simple: bool) -> Iterator[Candidate]:
+    """Two circles, gears and nearest holes; nearest only where nothing simple is exact."""
+    if not simple:
+        from solver.nearest import nearest, nearest_two
+
+        yield from nearest(head, request)
+        yield from nearest_two(head, request)
+    if head.plate_drive != "fixed":
+        from solver.compound import compound
+
+        yield from _best(compound(head, request), wish)
+
+
+def _best(candidates: Iterable[Candidate], wish: Wish) -> list[Candidate]:
+    return sorted(candidates, key=lambda c: sort_key(c, wish))[:_MOST_OF_A_KIND]
+
+
+def finish(head: Head, request: Request, found: Sequence[Candidate], wish: Wish) -> Iterator[Setup]:
+    """The set-ups themselves, each with its reason and its proof."""
+    for n, candidate in enumerate(found):
+        before = found[n - 1] if n else None
+        after = found[n + 1] if n + 1 < len(found) else None
+        setup = _setup(candidate, why(candidate, before, after, wish))
+        proof.prove(head, setup, request.targets(setup.every), request.divisions)
+        yield setup
+
+
+def _setup(candidate: Candidate, reason: str) -> Setup:
+    moves = candidate.moves()
+    return Setup(
+        method=METHODS[candidate.kind],
+        plate=candidate.plate,
+        circle=candidate.circle,
+        sector_spaces=_sector_spaces(candidate, moves),
+        every=candidate.every,
+        worst_error=candidate.worst,
+        why=reason,
+        gearing=candidate.gearing,
+        moves=moves,
+    )
+
+
+def _sector_spaces(candidate: Candidate, moves: tuple[Move, ...]) -> int | None:
+    """The spaces between the arms, where one setting serves every move."""
+    if candidate.plate is None or (candidate.kind == NEAREST and len(moves) > 1):
+        return None
+    holes = {move.holes for move in moves}
+    return holes.pop() if len(holes) == 1 and candidate.kind >= PLAIN else None

@@ -1,0 +1,99 @@
+"""What is asked for: equal divisions, one angle, or a list of angles; checked, in exact turns."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from fractions import Fraction
+from math import gcd, lcm
+from typing import NamedTuple
+
+from solver.model import Refused
+
+LEAST, MOST = 2, 10_000_000
+
+
+class Request(NamedTuple):
+    """A checked request.
+
+    Every position is a whole number of `step`s from the start. `runs` are the moves as
+    (steps, times). Divisions: N moves of one step, back to the start. An angle: one move,
+    not closed. A list: a move to each position in turn, then back to the start.
+    """
+
+    step: Fraction
+    runs: tuple[tuple[int, int], ...]
+    divisions: int | None = None
+
+    def targets(self, every: int = 1) -> Iterator[Fraction]:
+        """Where the spindle should stand after each move, in turns from the start."""
+        place = 0
+        for steps, times in self.runs:
+            for _ in range(times):
+                place += steps * every
+                yield place * self.step
+
+
+def divisions_request(divisions: int) -> Request:
+    if isinstance(divisions, bool) or not isinstance(divisions, int):
+        raise Refused(f"divisions {divisions!r}: give a whole number from {LEAST} to {MOST}")
+    if not LEAST <= divisions <= MOST:
+        raise Refused(f"divisions {divisions}: give a whole number from {LEAST} to {MOST}")
+    return Request(Fraction(1, divisions), ((1, divisions),), divisions)
+
+
+def angle_request(angle: Fraction) -> Request:
+    """One move of `angle` turns: a division that closes is asked for as divisions."""
+    _turns("angle", angle)
+    if not 0 < angle <= 1:
+        raise Refused(f"angle {_degrees(angle)} degrees: give more than 0 and at most 360")
+    return Request(Fraction(angle), ((1, 1),))
+
+
+def positions_request(positions: Sequence[Fraction]) -> Request:
+    """Positions from the start, in turns, in rising order; a first 0 or a last 1 may be given."""
+    places = [_turns(f"angle {n}", place) for n, place in enumerate(positions, 1)]
+    _check_rising(places)
+    if places and places[0] == 0:
+        places = places[1:]
+    if not places:
+        raise Refused("the list of angles has none past the start: give one angle a line, from 0")
+    if places[-1] != 1:
+        places.append(Fraction(1))
+    scale = lcm(*(place.denominator for place in places))
+    whole = [place.numerator * (scale // place.denominator) for place in places]
+    unit = gcd(*whole)
+    steps = [(after - before) // unit for before, after in zip([0, *whole], whole, strict=False)]
+    return Request(Fraction(unit, scale), tuple(run_lengths(steps)))
+
+
+def run_lengths(steps: Sequence[int]) -> list[tuple[int, int]]:
+    """Equal neighbours put together: [3, 3, 5] is [(3, 2), (5, 1)]."""
+    runs: list[tuple[int, int]] = []
+    for step in steps:
+        times = runs.pop()[1] + 1 if runs and runs[-1][0] == step else 1
+        runs.append((step, times))
+    return runs
+
+
+def _turns(what: str, value: Fraction) -> Fraction:
+    if not isinstance(value, int | Fraction):
+        raise Refused(f"{what} {value!r}: give an exact Fraction of a turn, angle_from_text helps")
+    return Fraction(value)
+
+
+def _check_rising(places: list[Fraction]) -> None:
+    before = Fraction(-1)
+    for n, place in enumerate(places, 1):
+        if not 0 <= place <= 1:
+            raise Refused(f"angle {n} ({_degrees(place)} degrees): angles lie from 0 to 360")
+        if place <= before:
+            raise Refused(
+                f"angle {n} ({_degrees(place)} degrees) is not past angle {n - 1} "
+                f"({_degrees(before)} degrees): list them in rising order"
+            )
+        before = place
+
+
+def _degrees(turns: Fraction) -> str:
+    degrees = turns * 360
+    return str(degrees) if degrees.denominator == 1 else f"{float(degrees):.6g}"
