@@ -187,7 +187,9 @@ def _repeated(reader: _Reader, work: dict[str, Any]) -> tuple[Fraction, ...] | N
     if step is None:
         return None
     if step <= 0 or step * (count - 1) >= 1:
-        reader.fault("work", "angle", f"{count} cuts of {work['angle']} pass a full turn: fewer cuts")
+        reader.fault(
+            "work", "angle", f"{count} cuts of {work['angle']} pass a full turn: fewer cuts"
+        )
         return None
     return tuple(step * n for n in range(count))
 
@@ -212,7 +214,7 @@ def _angle_list(reader: _Reader, value: Any) -> tuple[Fraction, ...] | None:
 
 def _angle(reader: _Reader, key: str, value: Any) -> Fraction | None:
     if isinstance(value, bool) or not isinstance(value, str | int):
-        reader.fault("work", key, f"angle {value!r}: write it as text, like \"8d50m\"")
+        reader.fault("work", key, f'angle {value!r}: write it as text, like "8d50m"')
         return None
     try:
         return angle_from_text(str(value))

@@ -81,6 +81,4 @@ def runs(moves: Iterable[Move]) -> list[tuple[Move, int]]:
 
 def spread(moves: Iterable[Move]) -> tuple[Move, ...]:
     """Each move as often as its `times` says, each with `times` 1."""
-    return tuple(
-        single for move in moves for single in [move._replace(times=1)] * move.times
-    )
+    return tuple(single for move in moves for single in [move._replace(times=1)] * move.times)

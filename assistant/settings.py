@@ -9,12 +9,12 @@ from __future__ import annotations
 
 import difflib
 import os
-import re
 from dataclasses import dataclass, field, fields
 from pathlib import Path
 from typing import Any
 
 from assistant.cli import Refusal
+from assistant.toml_lines import TomlFault, line_of, parse
 
 FILE_NAME = "tallyhand.toml"
 
@@ -111,16 +111,16 @@ def user_file() -> Path:
 
 def read(file: Path) -> Settings:
     """The settings in one file. Raises Refusal as `load` does."""
-    import tomllib
-
     try:
         text = file.read_text(encoding="utf-8")
-        data = tomllib.loads(text)
+        data = parse(text)
     except OSError as error:
         why = error.strerror or str(error)
         raise Refusal(f"{file}: {why}; name a settings file that can be read") from error
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as error:
-        raise Refusal(f"{file}: not TOML: {error}; mend that line") from error
+    except UnicodeDecodeError as error:
+        raise Refusal(f"{file}: not a text file; save it as UTF-8") from error
+    except TomlFault as fault:
+        raise Refusal(f"{file} line {fault.line}: {fault}; mend that line") from fault
     checker = _Checker(file, text)
     return Settings(file, **{name: checker.section(name, found) for name, found in data.items()})
 
@@ -130,7 +130,7 @@ class _Checker:
 
     def __init__(self, file: Path, text: str) -> None:
         self._file = file
-        self._lines = text.splitlines()
+        self._text = text
 
     def section(self, name: str, found: Any) -> Any:
         if name not in SECTIONS or not isinstance(found, dict):
@@ -164,20 +164,9 @@ class _Checker:
         return self._refusal(section, key, f"{what}; {cure}")
 
     def _refusal(self, section: str, key: str | None, what: str) -> Refusal:
-        return Refusal(f"{self._file} line {self._line(section, key)}: {what}")
-
-    def _line(self, section: str, key: str | None) -> int:
-        """The line of a key in its section (of the section's head without a key), from 1."""
-        inside, head = False, 1
-        for number, line in enumerate(self._lines, 1):
-            if match := re.match(r"\s*\[+\s*\"?([\w.-]+)\"?\s*\]", line):
-                inside = match[1].split(".")[0] == section
-                head = number if inside else head
-            elif key is None and re.match(rf"\s*\"?{re.escape(section)}\"?\s*[.=]", line):
-                return number
-            if inside and key is not None and re.match(rf"\s*\"?{re.escape(key)}\"?\s*=", line):
-                return number
-        return head
+        line = line_of(self._text, section if key else "", key or section)
+        line = line if key or line > 1 else line_of(self._text, section, "")
+        return Refusal(f"{self._file} line {line}: {what}")
 
 
 def _either(choices: tuple[str, ...]) -> str:

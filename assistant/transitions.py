@@ -119,15 +119,16 @@ _PLACE: Table = {
         Row(Step.CLOSING_CHECK, s.keep, s.all_closed),
         Row(Step.RELEASE),
     ),
-    **{(step, Intent.LOST_COUNT): (Row(Step.CHECK_POSITION, s.to_last_certain),)
-       for step in _WORKING},
+    **{
+        (step, Intent.LOST_COUNT): (Row(Step.CHECK_POSITION, s.to_last_certain),)
+        for step in _WORKING
+    },
     (Step.PAUSED, Intent.LOST_COUNT): (
         Row(Step.SET_UP, s.take_up, s.paused_in_set_up),
         Row(Step.CHECK_POSITION, s.to_last_certain),
     ),
     # The journal can't know what the metal did while the program was away.
-    **{(step, Intent.RESTART): (Row(Step.CHECK_POSITION, s.to_last_certain),)
-       for step in _WORKING},
+    **{(step, Intent.RESTART): (Row(Step.CHECK_POSITION, s.to_last_certain),) for step in _WORKING},
     (Step.PAUSED, Intent.RESTART): (
         Row(Step.SET_UP, s.take_up, s.paused_in_set_up),
         Row(Step.CHECK_POSITION, s.to_last_certain),

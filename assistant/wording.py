@@ -32,12 +32,12 @@ SAFETY = (
 
 @cache
 def number(value: int) -> str:
-    """"forty-nine": a whole number in words, 0 to a million."""
+    """ "forty-nine": a whole number in words, 0 to a million."""
     return str(num2words(value)).replace(",", "").replace(" and ", " ")
 
 
 def count(value: int, one: str, many: str = "") -> str:
-    """"one turn", "four turns"."""
+    """ "one turn", "four turns"."""
     return f"{number(value)} {one if value == 1 else many or one + 's'}"
 
 
@@ -46,7 +46,7 @@ def capital(text: str) -> str:
 
 
 def decimal(value: Fraction) -> str:
-    """"seventeen point one": one place, and no place where the value is whole."""
+    """ "seventeen point one": one place, and no place where the value is whole."""
     tenths = round(abs(value) * 10)
     whole, tenth = divmod(tenths, 10)
     return number(whole) + (f" point {number(tenth)}" if tenth else "")
@@ -56,7 +56,7 @@ def decimal(value: Fraction) -> str:
 
 
 def move_words(move: Move) -> str:
-    """"Four turns, then eight holes on the eighteen circle." """
+    """ "Four turns, then eight holes on the eighteen circle." """
     return capital(", then ".join(_move_parts(move))) + "."
 
 
@@ -91,7 +91,7 @@ def _plate_words(holes: int, circle: int) -> str:
 
 
 def move_figures(move: Move) -> str:
-    """"4 turns + 8 holes on 18": the move in figures, for the eye."""
+    """ "4 turns + 8 holes on 18": the move in figures, for the eye."""
     if move.direct_circle:
         return f"{move.direct_holes} of {move.direct_circle} direct"
     parts = [f"{move.turns} turn{'' if move.turns == 1 else 's'}"] if move.turns else []
@@ -163,10 +163,15 @@ def _set_up(programme: Programme, state: State) -> str:
     return words
 
 
+def _hint(state: State, first: bool) -> str:
+    """The first time round, the phrase that answers; afterwards only the question."""
+    return f" Press, or say {phrase(state.step)}." if first and state.pass_number == 1 else ""
+
+
 def _release(programme: Programme, state: State) -> str:
     counted = f"{capital(number(state.done))} done, {left_words(programme, state).lower()} "
     last = "One move left, back to the first hole. " if state.done == programme.cuts else ""
-    return f"{counted}{last}Cutter clear, then lock off."
+    return f"{counted}{last}Cutter clear, then lock off.{_hint(state, state.done == 1)}"
 
 
 def _free(_: Programme, __: State) -> str:
@@ -177,8 +182,10 @@ def _index(programme: Programme, state: State) -> str:
     return move_words(programme.moves[state.place - 1])
 
 
-def _back_off(_: Programme, __: State) -> str:
-    return "Turn the crank back half a turn past the hole. Tell me when you are there."
+def _back_off(_: Programme, state: State) -> str:
+    return (
+        f"Turn the crank back half a turn past the hole. Then press, or say {phrase(state.step)}."
+    )
 
 
 def _come_up(programme: Programme, state: State) -> str:
@@ -190,20 +197,22 @@ def _come_up(programme: Programme, state: State) -> str:
 
 def _lock(programme: Programme, state: State) -> str:
     if state.place == 0:
-        return "First hole, no move yet. Lock the spindle."
-    arms = "Swing the arms on. " if programme.arms_used else ""
+        return f"First hole, no move yet. Lock the spindle.{_hint(state, True)}"
+    # Said so that it can be heard twice: arms that stand at the pin stay there.
+    arms = "Swing the arms on to the pin. " if programme.arms_used else ""
     due = state.place % programme.scale_every == 0 or state.place == programme.cuts - 1
     scale = f"{scale_words(programme, state.place)} " if due else ""
     return f"{arms}{scale.lstrip()}Lock the spindle."
 
 
-def _guard(_: Programme, __: State) -> str:
-    return "Guard closed, hands clear?"
+def _guard(_: Programme, state: State) -> str:
+    return f"Guard closed, hands clear?{_hint(state, state.done == 0)}"
 
 
 def _cut(programme: Programme, state: State) -> str:
     depth = f", {programme.depth} deep" if programme.depth else ""
-    return f"{capital(cut_words(programme, state))} of {number(programme.cuts)}{depth}."
+    words = f"{capital(cut_words(programme, state))} of {number(programme.cuts)}{depth}."
+    return words + _hint(state, state.done == 0)
 
 
 def _closing_check(programme: Programme, __: State) -> str:
@@ -326,6 +335,8 @@ def how_many_left(programme: Programme, state: State) -> str:
 
 
 def not_now(programme: Programme, state: State) -> str:
+    if state.step is Step.FINISHED:
+        return "Not now. The job is finished."
     return f"Not now. I wait for {awaited(state.step)}."
 
 
@@ -367,9 +378,18 @@ def returned(device: Device) -> str:
     return f"The {name} is back."
 
 
+_METHODS = {
+    "direct": "by direct indexing",
+    "plain": "by plain indexing",
+    "compound": "by compound indexing",
+    "differential": "by differential indexing",
+    "nearest": "each to the nearest hole",
+}
+
+
 def greeting(programme: Programme) -> str:
     passes = f", {count(programme.passes, 'pass', 'passes')}" if programme.passes > 1 else ""
-    return f"{programme.title}. {capital(count(programme.cuts, 'cut'))}{passes}, {programme.method}."
+    return f"{programme.title}. {capital(count(programme.cuts, 'cut'))}{passes}, {_METHODS[programme.method]}."
 
 
 def welcome_back(programme: Programme) -> str:

@@ -1,0 +1,53 @@
+"""Brings a journal and the devices together: nothing that a device does ends the session."""
+
+from __future__ import annotations
+
+import queue
+import signal
+import sys
+import time
+from collections.abc import Callable
+
+from assistant.devices.choose import open_devices
+from assistant.events import Event, SessionLeft, SessionResumed, SessionStarted
+from assistant.journal import Journal
+from assistant.session import Bench, Session, work
+from assistant.settings import Settings
+
+LAST_WORDS_S = 20.0  # at the end of a job, speech may take this long before we leave
+
+
+def at_the_bench(
+    journal: Journal,
+    settings: Settings,
+    first: type[SessionStarted] | type[SessionResumed],
+) -> bool:
+    """Run the session of this journal until it is finished or left. True when finished."""
+    events: queue.Queue[Event] = queue.Queue()
+    devices = open_devices(settings, events.put)
+    for note in devices.notes:
+        print(note, file=sys.stderr)
+    bench = Bench(devices.announcer, devices.display, tuple(devices.listeners))
+    session = Session(journal.programme, journal.last_state(), journal, bench)
+    _leave_on_signals(events.put)
+    try:
+        session.handle(first(time.time()))
+        devices.start(events.put)
+        finished = work(session, events, idle=lambda: None)
+        _let_it_finish(devices.announcer.busy)
+    finally:
+        devices.close()
+        journal.close()
+    return finished
+
+
+def _leave_on_signals(post: Callable[[Event], None]) -> None:
+    """Ctrl-C and a polite kill end the session as the person's own leaving does."""
+    for number in (signal.SIGINT, signal.SIGTERM):
+        signal.signal(number, lambda *_: post(SessionLeft(time.time())))
+
+
+def _let_it_finish(busy: Callable[[], bool]) -> None:
+    end = time.monotonic() + LAST_WORDS_S
+    while busy() and time.monotonic() < end:
+        time.sleep(0.05)

@@ -1,0 +1,73 @@
+"""`tallyhand rehearse`: the whole session with no device, from a script or from the keyboard."""
+
+from __future__ import annotations
+
+import sys
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from assistant import cli, data_folder
+from assistant.compile_job import head_of, programme_of, setups_of
+from assistant.job_file import read_job
+from assistant.journal import Journal
+from assistant.rehearsal import JsonLines, PlainLines, Rehearsal
+
+
+def main(words: list[str]) -> int:
+    parser = cli.Parser(
+        "rehearse",
+        "Run a job with no device: a script stands for the person. Without --script, each line "
+        "typed is a phrase, and an empty line is a press of the pedal.",
+        "tallyhand rehearse config/jobs/pinion.toml --script presses.jsonl --json",
+    )
+    parser.add_argument("job", metavar="JOB")
+    parser.add_argument("--script", default="-", metavar="FILE", help="JSON lines; - is stdin")
+    parser.add_argument("--json", action="store_true", help="write JSON lines only")
+    data_folder.add_option(parser)
+    given = parser.parse_args(words)
+    job = read_job(Path(given.job))
+    head = head_of(job)
+    programme = programme_of(job, head, setups_of(job, head)[0])
+    with _folder(given.data) as folder, _script(given.script) as lines:
+        journal = Journal.create(folder, programme, job.text)
+        outlet = JsonLines(_line) if given.json else PlainLines(_line)
+        rehearsal = Rehearsal(journal, outlet)
+        try:
+            rehearsal.start()
+            # In a script an empty line is only an empty line; a person types one as a press.
+            by_hand = given.script == "-" and sys.stdin.isatty()
+            rehearsal.run(lines, given.script, blank_presses=by_hand)
+        finally:
+            rehearsal.close()
+    return cli.DONE
+
+
+def _line(text: str) -> None:
+    print(text, flush=True)
+
+
+@contextmanager
+def _folder(given: str | None) -> Iterator[Path]:
+    """A named folder keeps the journal; without one a rehearsal leaves nothing behind."""
+    named = data_folder.chosen(given)
+    if named:
+        yield named
+        return
+    with tempfile.TemporaryDirectory(prefix="tallyhand-") as passing:
+        yield Path(passing)
+
+
+@contextmanager
+def _script(name: str) -> Iterator[Iterator[str]]:
+    if name == "-":
+        yield iter(sys.stdin)
+        return
+    try:
+        lines = Path(name).read_text("utf-8").splitlines()
+    except OSError as error:
+        raise cli.Refusal(f"{name}: can't read the script ({error.strerror})") from None
+    except UnicodeDecodeError:
+        raise cli.Refusal(f"{name}: not UTF-8 text: save the script as UTF-8") from None
+    yield iter(lines)

@@ -1,0 +1,51 @@
+"""`tallyhand resume`: the last unfinished job goes on, after its position has been checked."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+from assistant import cli, data_folder
+from assistant.bench import at_the_bench
+from assistant.events import SessionResumed
+from assistant.journal import Journal, JournalFault, journals, read
+from assistant.phases import Step
+from assistant.settings import load
+
+
+def main(words: list[str]) -> int:
+    parser = cli.Parser(
+        "resume",
+        "Go on with the last unfinished job. It begins with a check of the position: "
+        "the journal can't know what the metal did.",
+        "tallyhand resume",
+    )
+    parser.add_argument("--config", metavar="FILE", help="settings file (else your own, if any)")
+    data_folder.add_option(parser)
+    given = parser.parse_args(words)
+    settings = load(Path(given.config) if given.config else None)
+    journal = last_unfinished(given.data)
+    finished = at_the_bench(journal, settings, SessionResumed)
+    if not finished:
+        print("The job is kept. To go on: tallyhand resume", file=sys.stderr)
+    return cli.DONE
+
+
+def last_unfinished(data: str | None) -> Journal:
+    """The journal last worked on that is not finished. Raises Refusal when there is none."""
+    folder = data_folder.folder(data)
+    open_jobs, faults = [], []
+    for path in journals(folder):
+        try:
+            reading = read(path)
+        except JournalFault as fault:
+            faults.append(str(fault))
+            continue
+        if reading.state.step is not Step.FINISHED:
+            last = reading.entries[-1].at if reading.entries else 0.0
+            open_jobs.append((last, path))
+    for line in faults:
+        cli.complain(line)
+    if not open_jobs:
+        raise cli.Refusal(f"no unfinished job in {folder}: begin one with: tallyhand run JOB")
+    return Journal.open(max(open_jobs)[1])

@@ -1,0 +1,35 @@
+"""`tallyhand run`: a session at the bench."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+from assistant import cli, data_folder
+from assistant.bench import at_the_bench
+from assistant.compile_job import head_of, programme_of, setups_of
+from assistant.events import SessionStarted
+from assistant.job_file import read_job
+from assistant.journal import Journal
+from assistant.settings import load
+
+
+def main(words: list[str]) -> int:
+    parser = cli.Parser(
+        "run",
+        "Talk through a job at the bench: voice, pedal, keyboard and screen, whichever are there.",
+        "tallyhand run config/jobs/pinion.toml",
+    )
+    parser.add_argument("job", metavar="JOB")
+    parser.add_argument("--config", metavar="FILE", help="settings file (else your own, if any)")
+    data_folder.add_option(parser)
+    given = parser.parse_args(words)
+    job = read_job(Path(given.job))
+    head = head_of(job)
+    programme = programme_of(job, head, setups_of(job, head)[0])
+    settings = load(Path(given.config) if given.config else None)
+    journal = Journal.create(data_folder.folder(given.data), programme, job.text)
+    finished = at_the_bench(journal, settings, SessionStarted)
+    if not finished:
+        print("The job is kept. To go on: tallyhand resume", file=sys.stderr)
+    return cli.DONE

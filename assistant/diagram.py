@@ -1,0 +1,84 @@
+"""Makes docs/session.md from the transition table: `python -m assistant.diagram docs/session.md`."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+from assistant.phases import ANSWERS, Intent, Step, phase_of
+from assistant.phrases import PHRASES
+from assistant.transitions import TABLE, Row
+
+# Drawn as arrows; the rest is in the table below the drawing, to keep the drawing readable.
+_DRAWN = (Intent.CONFIRM, Intent.OVERSHOT, Intent.GO_BACK)
+_HEAD = """# The session, step by step
+
+Made from the transition table in `assistant/transitions.py`; a test holds the two together.
+
+A step is one question to the person. An event that has no row in the table, or none whose
+condition holds, is refused: it changes nothing and gets an answer. At every step the
+questions (what next, say again, where am I, how many left) and a note are answered in
+place. Pause, lost count and a restart of the program are in the table only.
+"""
+
+
+def page() -> str:
+    """The whole page."""
+    return "\n".join([_HEAD, *_drawing(), "", *_questions(), "", *_rows(), ""])
+
+
+def _drawing() -> list[str]:
+    lines = ["```mermaid", "stateDiagram-v2", "    [*] --> set_up"]
+    for (step, intent), rows in TABLE.items():
+        if intent in _DRAWN and Step.PAUSED is not step:
+            lines += [f"    {_arrow(step, intent, row)}" for row in rows]
+    return [*lines, "    finished --> [*]", "```"]
+
+
+def _arrow(step: Step, intent: Intent, row: Row) -> str:
+    label = intent.value + _condition(row)
+    return f"{_id(step)} --> {_id(row.to)} : {label}"
+
+
+def _id(step: Step) -> str:
+    return step.value.replace("-", "_")
+
+
+def _condition(row: Row) -> str:
+    name = row.when.__name__
+    return "" if name == "always" else f" [{name.replace('_', ' ')}]"
+
+
+def _questions() -> list[str]:
+    lines = [
+        "## What answers each step",
+        "",
+        "One press of the pedal, or the phrase:",
+        "",
+        "| step | phase | phrase |",
+        "|---|---|---|",
+    ]
+    for step in Step:
+        said = f"“{PHRASES[ANSWERS[step]][0]}”" if step in ANSWERS else "nothing more is asked"
+        lines.append(f"| {step.value} | {phase_of(step).value} | {said} |")
+    return lines
+
+
+def _rows() -> list[str]:
+    lines = [
+        "## The table",
+        "",
+        "| step | on | if | goes to | and |",
+        "|---|---|---|---|---|",
+    ]
+    for (step, intent), rows in TABLE.items():
+        for row in rows:
+            condition = _condition(row).strip(" []") or "–"
+            change = row.do.__name__.replace("_", " ")
+            to = row.to.value
+            lines.append(f"| {step.value} | {intent.value} | {condition} | {to} | {change} |")
+    return lines
+
+
+if __name__ == "__main__":
+    Path(sys.argv[1]).write_text(page(), "utf-8")

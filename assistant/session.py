@@ -1,0 +1,158 @@
+"""The session's one loop: compute, record, act. Devices reach it only through its queue."""
+
+from __future__ import annotations
+
+import queue
+from collections.abc import Callable
+from typing import Protocol
+
+from assistant import wording
+from assistant.engine import (
+    Announce,
+    Effect,
+    Refuse,
+    Say,
+    Signal,
+    advance,
+    cut_is_allowed,
+    expected,
+)
+from assistant.events import (
+    Command,
+    Event,
+    PedalUsed,
+    PhraseHeard,
+    SessionLeft,
+)
+from assistant.journal import Journal
+from assistant.phases import Step, phase_of
+from assistant.ports import Announcer, Display, Listener
+from assistant.programme import Programme
+from assistant.state import State
+from assistant.view import View
+
+
+class Outlet(Protocol):
+    """Where the effects go: the bench's devices, or a rehearsal's lines."""
+
+    def perform(self, effect: Effect) -> None:
+        """Carry out one effect. Must not block and must not raise."""
+
+    def stand(self, programme: Programme, state: State, heard: str) -> None:
+        """The state after an event, once all its effects are under way."""
+
+
+class Session:
+    """One job being worked on. `handle` is the only way in which its state changes."""
+
+    def __init__(
+        self, programme: Programme, state: State, journal: Journal, outlet: Outlet
+    ) -> None:
+        self.programme = programme
+        self.state = state
+        self._journal = journal
+        self._outlet = outlet
+
+    def handle(self, event: Event) -> None:
+        """Compute, record, act. Raises JournalFault when the event can't be recorded: then
+        nothing has changed and nothing is acted on."""
+        new, effects = advance(self.programme, self.state, event)
+        if not cut_is_allowed(new):  # the table is proven in tests; this is the belt to it
+            raise AssertionError(f"a cut without lock and guard was refused: {new}")
+        if effects or new != self.state:
+            self._journal.append(event, new)
+        self.state = new
+        for effect in effects:
+            self._outlet.perform(effect)
+        self._outlet.stand(self.programme, new, heard_words(event, effects))
+
+    def handle_nothing(self) -> None:
+        """Nothing happened: only say again where the job stands."""
+        self._outlet.stand(self.programme, self.state, "")
+
+    @property
+    def finished(self) -> bool:
+        return self.state.step is Step.FINISHED
+
+
+def heard_words(event: Event, effects: list[Effect]) -> str:
+    """What was heard or pressed, and whether it was taken, for the display."""
+    match event:
+        case PhraseHeard(heard=heard):
+            what = f"“{heard}”"
+        case PedalUsed(gesture=gesture, source=source):
+            what = f"{source}: {gesture.value}"
+        case _:
+            return ""
+    if any(isinstance(effect, Refuse) for effect in effects):
+        return f"{what}, refused"
+    return f"{what}, taken" if effects else f"{what}, none of my words"
+
+
+def view_of(programme: Programme, state: State, said: str, heard: str) -> View:
+    """The state in words and figures, for a display. `said` is all that was said just now."""
+    moving = state.step in (Step.INDEX, Step.COME_UP)
+    move = programme.moves[state.place - 1] if moving else None
+    return View(
+        title=programme.title,
+        phase=phase_of(state.step).value,
+        cut=state.cut(programme),
+        of=programme.cuts,
+        pass_number=state.pass_number,
+        done=state.done,
+        move=wording.move_words(move) if move else "",
+        figures=wording.move_figures(move) if move else "",
+        awaited=wording.awaited(state.step),
+        scale=wording.scale_figures(programme, state.place),
+        said=said or state.said,
+        heard=heard,
+        locked=state.locked,
+        guarded=state.guarded,
+        lost=tuple(device.value for device in state.lost),
+    )
+
+
+class Bench:
+    """The outlet at the machine: speech, tones and a display."""
+
+    def __init__(
+        self, announcer: Announcer, display: Display, listeners: tuple[Listener, ...]
+    ) -> None:
+        self._announcer = announcer
+        self._display = display
+        self._listeners = listeners
+        self._said: list[str] = []
+
+    def perform(self, effect: Effect) -> None:
+        match effect:
+            case Say(text=text):
+                self._said.append(text)
+                self._announcer.say(text)
+            case Signal(tone=tone):
+                self._announcer.signal(tone)
+            case Announce() | Refuse():
+                pass  # the sentence that follows speaks it; the display shows it
+
+    def stand(self, programme: Programme, state: State, heard: str) -> None:
+        wanted: frozenset[Command] = expected(state)
+        for listener in self._listeners:
+            listener.expect(wanted)
+        self._display.show(view_of(programme, state, " ".join(self._said), heard))
+        self._said.clear()
+
+
+def work(session: Session, events: queue.Queue[Event], idle: Callable[[], None]) -> bool:
+    """Handle events until the job is finished or the person leaves. True when finished.
+
+    `idle` is called now and then, also while nothing happens.
+    """
+    while not session.finished:
+        try:
+            event = events.get(timeout=1.0)
+        except queue.Empty:
+            idle()
+            continue
+        session.handle(event)
+        if isinstance(event, SessionLeft):
+            return False
+    return True

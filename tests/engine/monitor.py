@@ -1,0 +1,126 @@
+"""An observer that knows the shop's rules and not the engine's table.
+
+It watches only what outside programs can see (events, effects, the visible state), keeps
+its own account of lock, guard and cuts, and raises Broken when a rule is broken.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from assistant.engine import Announce, Effect, Refuse
+from assistant.events import (
+    Command,
+    Event,
+    Gesture,
+    PedalUsed,
+    PhraseHeard,
+    SessionResumed,
+)
+from assistant.phases import Phase, phase_of
+from assistant.programme import Programme
+from assistant.state import State
+
+_CONFIRMING = {
+    Phase.LOCK: Command.LOCKED,
+    Phase.GUARD: Command.GUARDED,
+    Phase.CUT: Command.CUT_DONE,
+    Phase.RELEASE: Command.RELEASED,
+}
+
+
+class Broken(AssertionError):
+    """A rule of the shop was broken."""
+
+
+@dataclass(frozen=True)
+class Account:
+    """The observer's own account of the bench."""
+
+    lock_for: int | None = None  # cut for which the lock was confirmed after its move
+    guard_for: int | None = None
+    lock_on: bool = False  # as far as the person has said
+    made: int = 0  # cuts made in all
+
+
+def answered(event: Event, phase: Phase) -> bool:
+    """True when the event is the person's answer to this phase's question."""
+    if isinstance(event, PedalUsed):
+        return event.gesture is Gesture.PRESS
+    if isinstance(event, PhraseHeard):
+        return event.accepted and event.command is _CONFIRMING.get(phase)
+    return False
+
+
+def watch(
+    programme: Programme,
+    account: Account,
+    old: State,
+    event: Event,
+    new: State,
+    effects: list[Effect],
+) -> Account:
+    """The account after the event. Raises Broken."""
+    refused = any(isinstance(effect, Refuse) for effect in effects)
+    if refused and new != old:
+        raise Broken(f"refused, yet changed: {event} {old} -> {new}")
+    if refused:
+        return account
+    account = _answers(programme, account, old, event, new)
+    if any(isinstance(effect, Announce) for effect in effects):
+        account = _announced(account, new)
+    _counts(programme, account, old, new)
+    if phase_of(new.step) is Phase.CUT:
+        _cut_entered(programme, account, new)
+    return account
+
+
+def _answers(
+    programme: Programme, account: Account, old: State, event: Event, new: State
+) -> Account:
+    before, after = phase_of(old.step), phase_of(new.step)
+    cut = total(programme, new) + 1
+    if isinstance(event, SessionResumed) or after in (Phase.PAUSED, Phase.CHECK_POSITION):
+        # After these nothing counts any more: the person may have touched anything.
+        return replace(account, lock_for=None, guard_for=None, lock_on=False)
+    if not answered(event, before):
+        if (before, after) == (Phase.GUARD, Phase.LOCK):
+            return replace(account, lock_for=None, guard_for=None, lock_on=False)
+        return replace(account, guard_for=None) if after is Phase.GUARD else account
+    if before is Phase.LOCK:
+        return replace(account, lock_for=cut, guard_for=None, lock_on=True)
+    if before is Phase.GUARD:
+        return replace(account, guard_for=cut)
+    if before is Phase.RELEASE:
+        return replace(account, lock_for=None, guard_for=None, lock_on=False)
+    if before is Phase.CUT:
+        return replace(account, made=account.made + 1, lock_for=None, guard_for=None)
+    return account
+
+
+def _announced(account: Account, new: State) -> Account:
+    if account.lock_on or new.locked:
+        raise Broken(f"a move announced while locked: {new}")
+    return replace(account, lock_for=None, guard_for=None)
+
+
+def _counts(programme: Programme, account: Account, old: State, new: State) -> None:
+    if total(programme, new) != account.made:
+        raise Broken(f"{account.made} cuts made, {total(programme, new)} counted: {old} -> {new}")
+    if phase_of(new.step) is Phase.FINISHED and account.made != programme.cuts * programme.passes:
+        raise Broken(f"finished after {account.made} cuts")
+
+
+def _cut_entered(programme: Programme, account: Account, new: State) -> None:
+    cut = total(programme, new) + 1
+    if not (new.locked and new.guarded):
+        raise Broken(f"in the cut without lock and guard shown: {new}")
+    if account.lock_for != cut or account.guard_for != cut:
+        raise Broken(f"in cut {cut} with {account}: {new}")
+    if new.settled != new.place or new.place != new.done:
+        raise Broken(f"cut {cut} at the wrong place: {new}")
+
+
+def total(programme: Programme, state: State) -> int:
+    """Cuts counted in all passes."""
+    return (state.pass_number - 1) * programme.cuts + state.done

@@ -1,0 +1,91 @@
+"""The rules hold in every state that any order of events can reach, for small jobs."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from assistant import state as changes
+from assistant.engine import Refuse, advance
+from assistant.events import Command, Gesture, PedalUsed, PhraseHeard
+from assistant.phases import Intent, Phase, Step, phase_of
+from assistant.transitions import TABLE, Row, Table
+from tests.engine.jobs import programme
+from tests.engine.monitor import Broken
+from tests.engine.walk import Walked, bare, can_reach, walk
+
+SMALL_JOBS = [(1, 1, 1), (2, 1, 2), (3, 1, 1), (2, 2, 1), (3, 3, 2)]
+
+
+@pytest.fixture(scope="module")
+def three_cuts() -> Walked:
+    return walk(programme(3))
+
+
+@pytest.mark.parametrize(("cuts", "passes", "items"), SMALL_JOBS)
+def test_no_order_of_events_breaks_a_rule(cuts: int, passes: int, items: int) -> None:
+    """In no reachable state does any event break lock, guard, count or place."""
+    walked = walk(programme(cuts, passes, items))
+    assert {phase_of(state.step) for state in walked.states} == set(Phase)
+    assert walked.depth >= cuts * passes * 5
+
+
+def test_every_state_can_finish_and_can_pause(three_cuts: Walked) -> None:
+    """From every reachable state there is a way to the end and, before it, to a pause."""
+    nodes = set(three_cuts.edges)
+    finished = {node for node in nodes if node[0].step is Step.FINISHED}
+    paused = {node for node in nodes if node[0].step is Step.PAUSED}
+    assert can_reach(three_cuts, finished) == nodes
+    assert can_reach(three_cuts, paused) == nodes - finished
+
+
+def test_back_then_forward_is_where_it_was() -> None:
+    """Going back one step and saying again what led forward leads to the same state."""
+    job = programme(3)
+    press = PedalUsed(0.0, Gesture.PRESS)
+    overshot = PhraseHeard(0.0, "went past the hole", Command.OVERSHOT)
+    back = PhraseHeard(0.0, "go back one", Command.GO_BACK)
+    looked_at = 0
+    for state in walk(job).states:
+        behind, effects = advance(job, state, back)
+        if any(isinstance(effect, Refuse) for effect in effects):
+            continue
+        forward, _ = advance(job, behind, overshot if state.step is Step.BACK_OFF else press)
+        assert bare(forward) == state, f"{state} -> {behind} -> {forward}"
+        looked_at += 1
+    assert looked_at >= 15
+
+
+def planted(key: tuple[Step, Intent], *rows: Row) -> Table:
+    return {**TABLE, key: rows}
+
+
+def count_two(_: object, state: changes.State) -> changes.State:
+    return replace(state, done=state.done + 2)
+
+
+FAULTS = {
+    "the lock is skipped": planted((Step.INDEX, Intent.CONFIRM), Row(Step.GUARD, changes.settle)),
+    "the guard is skipped": planted((Step.LOCK, Intent.CONFIRM), Row(Step.CUT, changes.lock)),
+    "a cut is counted twice": planted((Step.CUT, Intent.CONFIRM), Row(Step.RELEASE, count_two)),
+    "the cut is not counted": planted((Step.CUT, Intent.CONFIRM), Row(Step.RELEASE)),
+    "the move comes while locked": planted(
+        (Step.RELEASE, Intent.CONFIRM),
+        Row(Step.INDEX, lambda job, state: replace(state, place=state.settled + 1)),
+    ),
+    "carry on goes straight to the cut": planted((Step.PAUSED, Intent.CONFIRM), Row(Step.CUT)),
+    "a restart goes on in the cut": planted((Step.CUT, Intent.RESTART), Row(Step.CUT)),
+    "back un-counts a cut": planted(
+        (Step.RELEASE, Intent.GO_BACK),
+        Row(Step.LOCK, lambda job, state: replace(state, done=state.done - 1)),
+    ),
+    "it finishes early": planted((Step.CUT, Intent.CONFIRM), Row(Step.FINISHED, changes.count_cut)),
+}
+
+
+@pytest.mark.parametrize("name", FAULTS)
+def test_a_planted_fault_is_caught(name: str) -> None:
+    """The walk above is no formality: each of these wrong tables is found out."""
+    with pytest.raises(Broken):
+        walk(programme(3), FAULTS[name])

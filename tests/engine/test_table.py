@@ -1,0 +1,56 @@
+"""The table itself: complete where it must be, and the drawing made from it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from assistant.diagram import page
+from assistant.phases import ANSWERS, Intent, Step
+from assistant.phrases import PHRASES, command_for
+from assistant.transitions import TABLE
+
+DOCS = Path(__file__).parents[2] / "docs"
+
+
+def test_the_drawing_is_the_table() -> None:
+    """docs/session.md says what the table says; `python -m assistant.diagram FILE` makes it."""
+    assert (DOCS / "session.md").read_text("utf-8") == page()
+
+
+@pytest.mark.parametrize("step", Step)
+def test_every_step_answers_the_questions(step: Step) -> None:
+    """At any time: what next, say again, where am I, how many left, a note, and a restart."""
+    for intent in (
+        Intent.WHAT_NEXT,
+        Intent.SAY_AGAIN,
+        Intent.WHERE_AM_I,
+        Intent.HOW_MANY_LEFT,
+        Intent.NOTE,
+        Intent.RESTART,
+    ):
+        assert (step, intent) in TABLE
+
+
+def test_every_question_has_one_phrase_of_its_own() -> None:
+    """Lock and guard are answered by phrases that answer nothing else."""
+    assert set(ANSWERS) == set(Step) - {Step.FINISHED}
+    for step, command in ANSWERS.items():
+        others = {other for other, answer in ANSWERS.items() if answer is command} - {step}
+        assert not others or step in (Step.RELEASE, Step.FREE, Step.INDEX, Step.COME_UP)
+
+
+def test_phrases_are_two_to_four_words_and_none_stands_inside_another() -> None:
+    """Short single words can't be trusted in noise; a phrase inside another could fire early."""
+    phrases = [phrase for several in PHRASES.values() for phrase in several]
+    assert len(set(phrases)) == len(phrases)
+    for phrase in phrases:
+        assert 2 <= len(phrase.split()) <= 4
+        assert not any(f" {phrase} " in f" {other} " for other in phrases if other != phrase)
+
+
+@pytest.mark.parametrize("bare", ["yes", "no", "ok", "done", "locked", "guard", "spindle", ""])
+def test_a_bare_word_is_no_command(bare: str) -> None:
+    """A confirmation must name the thing confirmed."""
+    assert command_for(bare) is None

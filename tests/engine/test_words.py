@@ -1,0 +1,258 @@
+"""What is said, as a machinist would say it, and a whole job played through in order."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from fractions import Fraction
+
+import pytest
+
+from assistant import wording
+from assistant.engine import Announce, Refuse, Say, Signal, advance
+from assistant.events import (
+    Command,
+    Device,
+    DeviceLost,
+    DeviceReturned,
+    Event,
+    Gesture,
+    PedalUsed,
+    PhraseHeard,
+    SessionResumed,
+    SessionStarted,
+    Tone,
+)
+from assistant.phases import Step
+from assistant.programme import Programme
+from assistant.state import State
+from solver import Move
+from tests.engine.jobs import programme
+
+PRESS = PedalUsed(0.0, Gesture.PRESS)
+
+
+def say(command: Command, confidence: float = 1.0) -> PhraseHeard:
+    return PhraseHeard(0.0, command.value, command, confidence)
+
+
+class Played:
+    """A session played event by event, with everything that was said."""
+
+    def __init__(self, job: Programme) -> None:
+        self.job = job
+        self.state = State()
+        self.said: list[str] = []
+        self.effects: list[object] = []
+        self.feed(SessionStarted(0.0))
+
+    def feed(self, *events: Event) -> str:
+        for event in events:
+            self.state, self.effects = advance(self.job, self.state, event)  # type: ignore[assignment]
+            self.said += [effect.text for effect in self.effects if isinstance(effect, Say)]
+        return self.said[-1]
+
+    def to(self, step: Step) -> Played:
+        for _ in range(200):
+            if self.state.step is step:
+                return self
+            self.feed(PRESS)
+        raise AssertionError(f"never came to {step}")
+
+
+@pytest.mark.parametrize(
+    ("move", "words", "figures"),
+    [
+        (
+            Move(turns=4, holes=8, circle=18),
+            "Four turns, then eight holes on the eighteen circle.",
+            "4 turns + 8 holes on 18",
+        ),
+        (Move(turns=5, circle=20), "Five turns.", "5 turns"),
+        (Move(turns=1, circle=20), "One turn.", "1 turn"),
+        (Move(holes=1, circle=49), "One hole on the forty-nine circle.", "1 hole on 49"),
+        (
+            Move(direct_holes=4, direct_circle=24),
+            "Four holes on the direct plate of twenty-four.",
+            "4 of 24 direct",
+        ),
+        (
+            Move(turns=1, minutes=Fraction(90)),
+            "One turn, then one degree thirty minutes on the handwheel.",
+            "1 turn + 1° 30′",
+        ),
+        (
+            Move(holes=10, circle=15, plate_holes=2, plate_circle=17),
+            "Ten holes on the fifteen circle, then plate and crank together forward, two holes on "
+            "the seventeen circle at the back pin.",
+            "10 holes on 15 + plate +2 on 17",
+        ),
+    ],
+)
+def test_a_move_is_spoken_as_a_machinist_would(move: Move, words: str, figures: str) -> None:
+    """Whole turns first, then holes and circle; what is nought is not mentioned."""
+    assert wording.move_words(move) == words
+    assert wording.move_figures(move) == figures
+
+
+def test_a_whole_job_by_presses() -> None:
+    """Set-up, then release, index, lock, guard, cut for each; the closing move; finished."""
+    played = Played(programme(3, items=2))
+    phases = [played.state.step]
+    moves = 0
+    while played.state.step is not Step.FINISHED:
+        played.feed(PRESS)
+        phases.append(played.state.step)
+        moves += sum(isinstance(effect, Announce) for effect in played.effects)
+    cut = [Step.LOCK, Step.GUARD, Step.CUT]
+    move = [Step.RELEASE, Step.INDEX]
+    assert phases == [
+        Step.SET_UP, Step.SET_UP, *cut, *move, *cut, *move, *cut, *move,
+        Step.CLOSING_CHECK, Step.FINISHED,
+    ]  # fmt: skip
+    assert moves == 3
+
+
+def test_the_safety_words_come_first_and_at_each_start() -> None:
+    """Once at the start of each session, also of a resumed one: what can't be seen or stopped."""
+    played = Played(programme(3))
+    assert played.said[0] == wording.SAFETY
+    played.to(Step.CUT).feed(SessionResumed(1.0))
+    assert played.said.count(wording.SAFETY) == 2
+
+
+def test_an_overshoot_is_talked_through() -> None:
+    """Half a turn back, then up again in the working direction, then the lock is asked for."""
+    played = Played(programme(3)).to(Step.INDEX)
+    assert "back half a turn" in played.feed(say(Command.OVERSHOT))
+    assert "come up in the working direction" in played.feed(say(Command.BACKED_OFF))
+    assert "Lock the spindle." in played.feed(say(Command.PINNED))
+
+
+def test_an_overshoot_seen_late_takes_the_lock_off_first() -> None:
+    """The crank is never turned with the lock on."""
+    played = Played(programme(3)).to(Step.INDEX).to(Step.CUT)
+    assert "lock off first" in played.feed(say(Command.OVERSHOT))
+    assert played.state.step is Step.FREE and played.state.locked
+    played.feed(PRESS)
+    assert played.state.step is Step.BACK_OFF and not played.state.locked
+
+
+def test_a_lost_count_says_the_last_certain_place_and_the_scale() -> None:
+    """It goes on only after an answer, from the last confirmed hole."""
+    played = Played(programme(9)).to(Step.RELEASE).to(Step.INDEX).to(Step.CUT).to(Step.INDEX)
+    words = played.feed(say(Command.LOST_COUNT))
+    assert played.state.step is Step.CHECK_POSITION
+    assert "the hole of cut two" in words
+    assert "The scale should read forty degrees." in words
+    refused, _ = advance(played.job, played.state, say(Command.PINNED))
+    assert refused == played.state
+    played.feed(say(Command.PLACE_RIGHT))
+    assert played.state.step is Step.RELEASE
+
+
+def test_the_scale_is_called_every_few_cuts_and_when_asked() -> None:
+    """The degree scale is the witness for a miscounted turn."""
+    played = Played(programme(9, scale_every=3))
+    called = []
+    while played.state.step is not Step.FINISHED:
+        words = played.feed(PRESS)
+        if played.state.step is Step.LOCK and "scale should read" in words:
+            called.append(played.state.place)
+    assert called == [3, 6, 8]
+    asked = Played(programme(9)).to(Step.RELEASE).feed(say(Command.WHERE_AM_I))
+    assert "scale should" in asked
+
+
+def test_a_head_with_no_scale_speaks_of_none() -> None:
+    """No reading is named that the person can't take."""
+    job = replace(programme(9), scale_degrees=Fraction(0))
+    played = Played(job)
+    while played.state.step is not Step.FINISHED:
+        played.feed(PRESS, say(Command.WHERE_AM_I))
+    assert not any("scale" in words.lower() for words in played.said)
+
+
+def test_what_next_names_no_figures_while_the_lock_is_on() -> None:
+    """A move called while the spindle is locked would be turned against the lock."""
+    played = Played(programme(9)).to(Step.CUT)
+    words = played.feed(say(Command.WHAT_NEXT))
+    assert "turns" not in words and "lock comes off" in words
+
+
+@pytest.mark.parametrize("step", [Step.LOCK, Step.GUARD, Step.CUT, Step.INDEX, Step.RELEASE])
+def test_the_wrong_confirmation_is_refused_with_what_is_awaited(step: Step) -> None:
+    """A confirmation counts only for the question that it names."""
+    played = Played(programme(9)).to(Step.RELEASE).to(step)
+    before = played.state
+    words = played.feed(say(Command.CHECKED))
+    assert played.state == before
+    assert words == f"Not now. I wait for {wording.awaited(step)}."
+    assert Signal(Tone.REFUSED) in played.effects
+
+
+@pytest.mark.parametrize(
+    ("step", "command", "confidence", "taken"),
+    [
+        (Step.LOCK, Command.LOCKED, 0.89, False),
+        (Step.LOCK, Command.LOCKED, 0.9, True),
+        (Step.GUARD, Command.GUARDED, 0.89, False),
+        (Step.GUARD, Command.GUARDED, 0.9, True),
+        (Step.CUT, Command.CUT_DONE, 0.59, False),
+        (Step.CUT, Command.CUT_DONE, 0.6, True),
+    ],
+)
+def test_lock_and_guard_need_a_surer_ear(
+    step: Step, command: Command, confidence: float, taken: bool
+) -> None:
+    """A half-heard phrase never confirms; lock and guard ask for more than the rest."""
+    played = Played(programme(3)).to(step)
+    played.feed(say(command, confidence))
+    assert (played.state.step is not step) == taken
+    assert any(isinstance(effect, Refuse) for effect in played.effects) != taken
+
+
+def test_chatter_does_nothing() -> None:
+    """Speech that is none of our phrases has no effect, no tone and no answer."""
+    played = Played(programme(3)).to(Step.LOCK)
+    before = played.state
+    _, effects = advance(
+        played.job, before, PhraseHeard(0.0, "pass the file", None, 0.9, accepted=False)
+    )
+    assert effects == []
+
+
+def test_a_hold_says_where_and_pauses() -> None:
+    """Holding the pedal: where am I, and the job is set aside until the person is back."""
+    played = Played(programme(3)).to(Step.CUT)
+    played.feed(PedalUsed(0.0, Gesture.HOLD))
+    assert played.state.step is Step.PAUSED
+    assert "Cut one of three" in played.said[-2] and "Paused" in played.said[-1]
+    played.feed(say(Command.CARRY_ON))
+    assert played.state.step is Step.LOCK and not played.state.locked
+
+
+def test_a_half_made_move_is_not_trusted_after_a_pause() -> None:
+    """Paused while cranking: the position is checked before anything goes on."""
+    played = Played(programme(3)).to(Step.INDEX)
+    played.feed(say(Command.PAUSE), PRESS)
+    assert played.state.step is Step.CHECK_POSITION
+
+
+def test_say_again_repeats_the_last_words() -> None:
+    """Two presses, or the phrase: the last sentence once more, and nothing else changes."""
+    played = Played(programme(9)).to(Step.INDEX)
+    words = played.said[-1]
+    before = played.state
+    assert played.feed(PedalUsed(0.0, Gesture.DOUBLE)) == words
+    assert played.state == before
+    assert not any(isinstance(effect, Announce) for effect in played.effects)
+
+
+def test_a_lost_device_is_said_and_forgotten_when_it_returns() -> None:
+    """The session goes on with what is left, and says so."""
+    played = Played(programme(3)).to(Step.INDEX)
+    assert "microphone is gone" in played.feed(DeviceLost(0.0, Device.MICROPHONE, "unplugged"))
+    assert played.state.lost == (Device.MICROPHONE,)
+    assert played.state.step is Step.INDEX
+    assert "microphone is back" in played.feed(DeviceReturned(0.0, Device.MICROPHONE))
+    assert played.state.lost == ()

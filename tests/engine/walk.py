@@ -1,0 +1,94 @@
+"""Walks every state that any order of events can reach, beside the observer's account."""
+
+from __future__ import annotations
+
+from collections import deque
+from dataclasses import dataclass, replace
+
+from assistant.engine import advance
+from assistant.events import (
+    Command,
+    Device,
+    DeviceLost,
+    DeviceReturned,
+    Event,
+    Gesture,
+    NoteWritten,
+    PedalUsed,
+    PhraseHeard,
+    SessionResumed,
+    SessionStarted,
+)
+from assistant.programme import Programme
+from assistant.state import State
+from assistant.transitions import TABLE, Table
+from tests.engine.monitor import Account, watch
+
+EVENTS: tuple[Event, ...] = (
+    *(PedalUsed(0.0, gesture) for gesture in Gesture),
+    *(PhraseHeard(0.0, command.value, command) for command in Command),
+    *(PhraseHeard(0.0, command.value, command, confidence=0.4) for command in Command),
+    *(PhraseHeard(0.0, command.value, command, 0.95, accepted=False) for command in Command),
+    PhraseHeard(0.0, "pass me the file", None, 0.2, accepted=False),
+    NoteWritten(0.0, "burr on tooth two"),
+    SessionResumed(0.0),
+    DeviceLost(0.0, Device.MICROPHONE, "unplugged"),
+    DeviceReturned(0.0, Device.MICROPHONE),
+)
+
+Node = tuple[State, Account]
+
+
+@dataclass(frozen=True)
+class Walked:
+    """What the walk saw."""
+
+    edges: dict[Node, list[Node]]
+    depth: int  # the longest shortest way from the start
+
+    @property
+    def states(self) -> set[State]:
+        return {state for state, _ in self.edges}
+
+
+def bare(state: State) -> State:
+    """The state without the words and counts that no decision rests on."""
+    return replace(state, said="", notes=0, lost=())
+
+
+def walk(programme: Programme, table: Table = TABLE) -> Walked:
+    """Every event in every reachable state. Raises Broken when a rule is broken anywhere."""
+    start_state, _ = advance(programme, State(), SessionStarted(0.0), table)
+    start = (bare(start_state), Account())
+    edges: dict[Node, list[Node]] = {}
+    queue = deque([(start, 0)])
+    deepest = 0
+    while queue:
+        node, depth = queue.popleft()
+        if node in edges:
+            continue
+        deepest = max(deepest, depth)
+        edges[node] = [_step(programme, node, event, table) for event in EVENTS]
+        queue.extend((following, depth + 1) for following in edges[node])
+    return Walked(edges, deepest)
+
+
+def _step(programme: Programme, node: Node, event: Event, table: Table) -> Node:
+    state, account = node
+    new, effects = advance(programme, state, event, table)
+    return bare(new), watch(programme, account, state, event, new, effects)
+
+
+def can_reach(walked: Walked, goals: set[Node]) -> set[Node]:
+    """The nodes from which one of the goals can be reached."""
+    backwards: dict[Node, set[Node]] = {}
+    for node, followers in walked.edges.items():
+        for following in followers:
+            backwards.setdefault(following, set()).add(node)
+    found, queue = set(goals), deque(goals)
+    while queue:
+        for before in backwards.get(queue.popleft(), ()):
+            if before not in found:
+                found.add(before)
+                queue.append(before)
+    return found
