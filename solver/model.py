@@ -9,7 +9,7 @@ ARCSEC_PER_TURN = 360 * 60 * 60
 MINUTES_PER_TURN = 360 * 60
 
 
-class Refused(ValueError):  # noqa: N818 (said as it is: the request was refused)
+class Refused(ValueError):
     """What was asked makes no sense; the message is one line: where, what, the cure."""
 
 

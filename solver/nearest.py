@@ -46,7 +46,7 @@ def nearest_two(head: Head, request: Request) -> Iterator[Candidate]:
             for both, a, b in pairs
             if both not in (a, b)
         ]
-        if grids:
+        if grids and min(grids)[0] > 0:  # an exact pair is compound indexing, found there
             error, both, a, b = min(grids)
             moves = _moves(request, head.worm_ratio * -both, two_circle_move(b, a))
             yield Candidate(NEAREST_TWO, plate.name, b, moves, worst=error, plate_circle=a)

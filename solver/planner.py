@@ -15,8 +15,10 @@ from solver.request import Request, angle_request, divisions_request, positions_
 # and circles for the same positions. `solver.differential.every_setup` lists all of them.
 _MOST_OF_A_KIND = 8
 
+_CROWDED = 5_000  # divisions
 
-def plan(  # noqa: PLR0913 (the three ways to ask, and the three wishes)
+
+def plan(
     head: Head,
     *,
     divisions: int | None = None,
@@ -78,12 +80,22 @@ def _slower(head: Head, request: Request, wish: Wish, simple: bool) -> Iterator[
     if not simple:
         from solver.nearest import nearest, nearest_two
 
-        yield from nearest(head, request)
-        yield from nearest_two(head, request)
+        yield from _few(request, nearest(head, request))
+        yield from _few(request, nearest_two(head, request))
     if head.plate_drive != "fixed":
         from solver.compound import compound
 
         yield from _best(compound(head, request), wish)
+    if head.plate_drive == "geared":
+        from solver.differential import differential
+
+        yield from _best(differential(head, request), wish)
+
+
+def _few(request: Request, candidates: Iterable[Candidate]) -> list[Candidate]:
+    """The best of every plate; of all plates where each one would have very many moves."""
+    found = sorted(candidates, key=lambda candidate: candidate.worst)
+    return found[:1] if (request.divisions or 0) > _CROWDED else found
 
 
 def _best(candidates: Iterable[Candidate], wish: Wish) -> list[Candidate]:

@@ -10,11 +10,12 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from fractions import Fraction
+from math import lcm
 
 from solver.model import Gearing, Head, Move, Setup
 
 
-class Disproved(Exception):  # noqa: N818 (what has happened, in a word)
+class Disproved(Exception):
     """A set-up does not do what it says: a fault of the solver, never of the person."""
 
 
@@ -70,20 +71,22 @@ def worst_error_of_divisions(head: Head, setup: Setup, divisions: int) -> Fracti
     """The same for N equal divisions, without walking through equal moves one by one.
 
     Along a run of equal moves the error changes by equal amounts, so it is largest at
-    one of the run's two ends.
+    one of the run's two ends. Whole numbers over one denominator keep large N quick.
     """
-    most = place = Fraction(0)
-    done = 0
+    by = {move: spindle_move(head, setup, move) for move in set(setup.moves)}
+    scale = lcm(divisions, *(turn.denominator for turn in by.values()))
+    steps = {move: turn.numerator * (scale // turn.denominator) for move, turn in by.items()}
+    division = scale // divisions * setup.every
+    most = place = done = 0
     for move in setup.moves:
-        by = spindle_move(head, setup, move)
-        for times in {1, move.times}:
-            target = Fraction((done + times) * setup.every, divisions)
-            most = max(most, abs(place + by * times - target))
-        place += by * move.times
+        step = steps[move]
+        first = place + step - (done + 1) * division
+        place += step * move.times
         done += move.times
+        most = max(most, abs(first), abs(place - done * division))
     if done != divisions:
         raise Disproved(f"{setup.method}: {done} moves for {divisions} divisions")
-    return most
+    return Fraction(most, scale)
 
 
 def check_parts(head: Head, setup: Setup) -> None:
@@ -129,8 +132,8 @@ def _check_gears(head: Head, gearing: Gearing) -> None:
         held.remove(gear)
     if head.plate_drive != "geared" or len(held) < gearing.idlers:
         raise Disproved("this head has no gears to spare for the train")
-    # One more wheel in a train turns its far end the other way.
-    between = gearing.idlers + 2 * (len(gearing.drivers) - 1)
+    # One more shaft in a train turns its far end the other way; a stud with two gears is one.
+    between = gearing.idlers + len(gearing.drivers) - 1
     runs_with = between % 2 == head.idlers_for_with % 2
     if runs_with != (gearing.plate == "with"):
         raise Disproved(f"{gearing.idlers} idlers would not turn the plate {gearing.plate}")
