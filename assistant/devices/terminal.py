@@ -16,6 +16,7 @@ from typing import TextIO
 
 from assistant.devices import digits
 from assistant.devices.keyboard import HELP
+from assistant.devices.quiet import StderrAside
 from assistant.events import Tone
 from assistant.view import View
 
@@ -26,6 +27,7 @@ TONE_WORDS = {
 }
 _TONE_COLOUR = {Tone.ACCEPTED: "32", Tone.REFUSED: "31", Tone.ATTENTION: "33"}
 _BOLD, _REVERSE = "1", "7"
+_GAP = " " * 4
 
 
 class Lines:
@@ -77,6 +79,7 @@ class FullScreen:
         self._note: str | None = None
         self._drawn: list[str] = []
         self._open = True
+        self._aside = StderrAside() if os.isatty(2) else None
         _write(out, "\x1b[?1049h\x1b[?25l")
         atexit.register(self.close)
 
@@ -100,6 +103,8 @@ class FullScreen:
             if self._open:
                 self._open = False
                 _write(self._out, "\x1b[?25h\x1b[?1049l")
+                if self._aside is not None:
+                    self._aside.close()
 
     def _draw(self) -> None:
         if self._view is None or not self._open:
@@ -123,20 +128,22 @@ class Painter:
     ) -> list[str]:
         """As many lines as the screen is high or fewer, none wider than it."""
         columns, rows = size
-        for scale in (4, 3, 2, 1, 0):
-            lines = self._page(view, columns, scale, tone, note)
-            if len(lines) <= rows:
+        cells = _cells(view)
+        for scale in (4, 3, 2, 1):
+            lines = self._page(view, columns, self._large(cells, scale, columns), tone, note)
+            if len(lines) <= rows and _width(cells, scale) <= columns:
                 return lines
-        return lines[:rows]
+        small = self._row(f"cut {view.cut} of {view.of}   {view.figures}", columns, _BOLD)
+        return self._page(view, columns, [small], tone, note)[:rows]
 
     def _page(
-        self, view: View, columns: int, scale: int, tone: Tone | None, note: str | None
+        self, view: View, columns: int, figures: list[str], tone: Tone | None, note: str | None
     ) -> list[str]:
         mark = TONE_WORDS[tone] if tone else ""
         head = view.phase.upper().replace("-", " ")
         return [
             self._row(f" {head}", columns, right=view.title, style=_REVERSE),
-            *self._figures(view, columns, scale),
+            *figures,
             self._rule * columns,
             *self._wrap(view.move, columns, _BOLD),
             *self._wrap(f"> {view.awaited}" if view.awaited else "", columns, _BOLD),
@@ -147,25 +154,21 @@ class Painter:
                 style=_TONE_COLOUR[tone] if tone else "",
             ),
             *self._wrap(f"said: {view.said}" if view.said != view.move else "", columns),
-            self._row(_state(view), columns),
+            *self._wrap(_state(view), columns),
             *self._wrap(f"AWAY: {', '.join(view.lost)}" if view.lost else "", columns, _REVERSE),
             self._rule * columns,
             *(self._wrap(HELP, columns) if note is None else self._note(note, columns)),
         ]
 
-    def _figures(self, view: View, columns: int, scale: int) -> list[str]:
-        parts = [("cut", f"{view.cut}/{view.of}", ""), *_parts(view.figures)]
-        pairs = [(big, f"{before} {after}".strip()) for before, big, after in parts if big]
-        wide = [max(digits.width(big, scale), len(label)) for big, label in pairs]
-        if scale == 0 or sum(wide) + 4 * len(wide) > columns:
-            return [self._row(f"cut {view.cut} of {view.of}   {view.figures}", columns, _BOLD)]
-        drawn = [digits.draw(big, scale, self._ink) for big, _ in pairs]
-        lines = [""]
-        for row in range(digits.ROWS * scale):
-            cells = (art[row].ljust(w) for art, w in zip(drawn, wide, strict=True))
-            lines.append(self._row("  " + "    ".join(cells), columns))
-        labels = (label.ljust(w) for (_, label), w in zip(pairs, wide, strict=True))
-        return [*lines, self._row("  " + "    ".join(labels), columns), ""]
+    def _large(self, cells: list[tuple[str, str]], scale: int, columns: int) -> list[str]:
+        wide = [_cell_width(cell, scale) for cell in cells]
+        drawn = [digits.draw(figure, scale, self._ink) for figure, _ in cells]
+        rows = [
+            _GAP.join(art[row].ljust(w) for art, w in zip(drawn, wide, strict=True))
+            for row in range(digits.ROWS * scale)
+        ]
+        words = _GAP.join(word.ljust(w) for (_, word), w in zip(cells, wide, strict=True))
+        return ["", *(self._row(f"  {row}", columns) for row in [*rows, words]), ""]
 
     def _note(self, note: str, columns: int) -> list[str]:
         return self._wrap(f"NOTE (Enter keeps it, Esc drops it): {note}_", columns, _BOLD)
@@ -184,14 +187,22 @@ class Painter:
         return f"\x1b[{style}m{text}\x1b[0m"
 
 
-def _parts(figures: str) -> list[tuple[str, str, str]]:
-    """ "4 turns + 8 holes on 18" as the figures to draw large, each with its words."""
-    found = []
-    for piece in re.split(r"\s\+\s", figures):
+def _cells(view: View) -> list[tuple[str, str]]:
+    """What is drawn large, each figure with its words: "4 turns + 8 holes on 18" is two."""
+    cells = [(f"{view.cut}/{view.of}", "cut")]
+    for piece in re.split(r"\s\+\s", view.figures):
         match = re.match(r"(\D*?)(\d+(?:/\d+)?)\s*(.*)", piece)
         if match and digits.can_draw(match[2]):
-            found.append((match[1].strip(), match[2], match[3]))
-    return found
+            cells.append((match[2], f"{match[1]} {match[3]}".strip()))
+    return cells
+
+
+def _cell_width(cell: tuple[str, str], scale: int) -> int:
+    return max(digits.width(cell[0], scale), len(cell[1]))
+
+
+def _width(cells: list[tuple[str, str]], scale: int) -> int:
+    return 2 + sum(_cell_width(cell, scale) for cell in cells) + len(_GAP) * (len(cells) - 1)
 
 
 def _state(view: View) -> str:
