@@ -1,4 +1,4 @@
-"""Makes docs/session.md from the transition table: `python -m assistant.diagram docs/session.md`."""
+"""Makes docs/session.md from the transition table: `python -m assistant.diagram FILE`."""
 
 from __future__ import annotations
 

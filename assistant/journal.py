@@ -18,7 +18,7 @@ import sqlite3
 import tempfile
 import time
 from collections.abc import Iterator
-from contextlib import closing
+from contextlib import closing, suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -82,8 +82,9 @@ class Journal:
             _write_session(fresh, programme, job_text)
             # Whole or not at all: a kill before this line leaves no half-made journal.
             fresh.rename(path)
+            _keep_name(folder)
         except (OSError, sqlite3.Error) as error:
-            fresh.unlink(missing_ok=True)
+            _remove(fresh)
             raise _cannot("make a journal in", folder, error) from error
         return cls.open(path)
 
@@ -216,6 +217,22 @@ def _write_session(path: Path, programme: Programme, job_text: str) -> None:
         db.executescript(_SCHEMA)
         with db:
             db.executemany("INSERT INTO session VALUES (?, ?)", about.items())
+
+
+def _keep_name(folder: Path) -> None:
+    """Bring the new name itself to the disk: a power cut must not lose the whole file."""
+    if os.name == "posix":
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
+
+
+def _remove(fresh: Path) -> None:
+    for ending in ("", "-journal"):
+        with suppress(OSError):
+            Path(f"{fresh}{ending}").unlink()
 
 
 def _take_lock(path: Path) -> FileLock:

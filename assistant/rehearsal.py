@@ -216,7 +216,7 @@ _ACTIONS: dict[str, Callable[[Rehearsal, dict[str, Any]], None]] = {
 
 def _parse(line: str, where: str) -> dict[str, Any]:
     """A JSON object, or plain words as they would be spoken; an empty line is a press."""
-    if not line.startswith("{"):
+    if not line.startswith(("{", "[", '"')):
         return {"say": line} if line else {"press": "main"}
     try:
         step = json.loads(line)

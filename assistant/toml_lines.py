@@ -30,13 +30,18 @@ def parse(text: str) -> dict[str, Any]:
 
 
 def line_of(text: str, table: str, key: str) -> int:
-    """The line where `key` stands in `[table]` ("" is the top of the file); 1 if nowhere."""
+    """The line of `key` in `[table]`, or of the table `key` itself where `table` is "".
+
+    Where the key is missing: the line of its table; where that is missing too, 1.
+    """
     here = ""
     table_line = 1
     for n, line in enumerate(text.splitlines(), 1):
         header = _TABLE.match(line)
         if header:
             here = header.group(1)
+            if not table and here == key:
+                return n
             table_line = n if here == table else table_line
         found = _KEY.match(line)
         if found and here == table and found.group(1).strip('"') == key:

@@ -389,7 +389,8 @@ _METHODS = {
 
 def greeting(programme: Programme) -> str:
     passes = f", {count(programme.passes, 'pass', 'passes')}" if programme.passes > 1 else ""
-    return f"{programme.title}. {capital(count(programme.cuts, 'cut'))}{passes}, {_METHODS[programme.method]}."
+    cuts = capital(count(programme.cuts, "cut"))
+    return f"{programme.title}. {cuts}{passes}, {_METHODS[programme.method]}."
 
 
 def welcome_back(programme: Programme) -> str:
