@@ -5,9 +5,12 @@ Exit codes: 0 done, 1 refused or a finding, 2 wrong use.
 
 from __future__ import annotations
 
-import argparse
 import sys
-from typing import NoReturn
+
+# A name that type checkers take for true; importing it from `typing` would cost start time.
+TYPE_CHECKING = False
+if TYPE_CHECKING:
+    from assistant.argument_parser import Parser as Parser  # noqa: PLC0414 (passed on)
 
 DONE, REFUSED, WRONG_USE = 0, 1, 2
 
@@ -20,22 +23,15 @@ class Refusal(Exception):
     """The command was right but can't be carried out; one line with the place and the cure."""
 
 
-class Parser(argparse.ArgumentParser):
-    """An argument parser whose errors are one line and name the cure."""
-
-    def __init__(self, command: str, what: str, example: str) -> None:
-        super().__init__(
-            prog=f"tallyhand {command}",
-            description=what,
-            epilog=f"example: {example}",
-            formatter_class=argparse.RawDescriptionHelpFormatter,
-            allow_abbrev=False,
-        )
-
-    def error(self, message: str) -> NoReturn:
-        raise WrongUse(f"{self.prog}: {message}; see {self.prog} --help")
-
-
 def complain(message: str) -> None:
     """One line on stderr."""
     print(" ".join(message.split()), file=sys.stderr)
+
+
+def __getattr__(name: str) -> object:
+    # `plan` and `table` never need argparse, and have to start quickly.
+    if name == "Parser":
+        from assistant.argument_parser import Parser
+
+        return Parser
+    raise AttributeError(f"module 'assistant.cli' has no attribute {name!r}")

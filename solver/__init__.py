@@ -16,32 +16,59 @@ from solver.planner import plan
 from solver.proof import Disproved, positions, spindle_move
 
 if TYPE_CHECKING:
+    from solver.errors import Statement, each_position, error_statement
+    from solver.lengths import Length, arc, radius_from_text, tolerance_from_text
+    from solver.rings import Ring, plan_rings
     from solver.text import angle_from_text, degrees_text, number_from_text
+
+# Read late: a plan for a plain division needs none of these, and it has to start quickly.
+_LATE = {
+    "Length": "lengths",
+    "Ring": "rings",
+    "Statement": "errors",
+    "angle_from_text": "text",
+    "arc": "lengths",
+    "degrees_text": "text",
+    "each_position": "errors",
+    "error_statement": "errors",
+    "number_from_text": "text",
+    "plan_rings": "rings",
+    "radius_from_text": "lengths",
+    "tolerance_from_text": "lengths",
+}
 
 __all__ = [
     "Disproved",
     "Gearing",
     "Handwheel",
     "Head",
+    "Length",
     "Move",
     "Plate",
     "Refused",
+    "Ring",
     "Setup",
+    "Statement",
     "angle_from_text",
+    "arc",
     "degrees_text",
+    "each_position",
+    "error_statement",
     "load_head",
     "number_from_text",
     "parse_head",
     "plan",
+    "plan_rings",
     "positions",
+    "radius_from_text",
     "spindle_move",
+    "tolerance_from_text",
 ]
 
 
 def __getattr__(name: str) -> object:
-    # The text readers compile patterns: a plan for a plain division never needs them.
-    if name in ("angle_from_text", "degrees_text", "number_from_text"):
-        from solver import text
+    if name not in _LATE:
+        raise AttributeError(f"module 'solver' has no attribute {name!r}")
+    from importlib import import_module
 
-        return getattr(text, name)
-    raise AttributeError(f"module 'solver' has no attribute {name!r}")
+    return getattr(import_module(f"solver.{_LATE[name]}"), name)

@@ -1,7 +1,5 @@
 """A set-up that a search has found, with what the ranking looks at; its moves come later."""
 
-from __future__ import annotations
-
 from collections.abc import Callable
 from fractions import Fraction
 from typing import NamedTuple

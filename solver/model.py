@@ -1,7 +1,5 @@
 """The plain data of indexing: a head, a move, a set-up. Angles are exact, in spindle turns."""
 
-from __future__ import annotations
-
 from fractions import Fraction
 from typing import Any, NamedTuple
 
@@ -88,7 +86,7 @@ class Gearing(NamedTuple):
         }
 
     @classmethod
-    def from_record(cls, record: dict[str, Any]) -> Gearing:
+    def from_record(cls, record: dict[str, Any]) -> "Gearing":
         return cls(
             drivers=tuple(record["drivers"]),
             driven=tuple(record["driven"]),
@@ -137,7 +135,7 @@ class Move(NamedTuple):
         }
 
     @classmethod
-    def from_record(cls, record: dict[str, Any]) -> Move:
+    def from_record(cls, record: dict[str, Any]) -> "Move":
         """The move that `to_record` wrote. Raises ValueError or TypeError for anything else."""
         fields = dict(record)
         if fields.get("minutes") is not None:
@@ -191,7 +189,7 @@ class Setup(NamedTuple):
         }
 
     @classmethod
-    def from_record(cls, record: dict[str, Any]) -> Setup:
+    def from_record(cls, record: dict[str, Any]) -> "Setup":
         """The set-up that `to_record` wrote. Raises KeyError or ValueError for anything else."""
         gearing = record["gearing"]
         return cls(

@@ -8,8 +8,8 @@ from fractions import Fraction
 from solver import plain, proof
 from solver.candidate import METHODS, NEAREST, PLAIN, Candidate
 from solver.model import Head, Move, Refused, Setup
-from solver.ranking import Wish, sort_key, why
-from solver.request import Request, angle_request, divisions_request, positions_request
+from solver.ranking import Wish, leads, sort_key, why
+from solver.request import Request, request_of
 
 # So many of each of the slower methods are handed out: beyond that they are only more gears
 # and circles for the same positions. `solver.differential.every_setup` lists all of them.
@@ -40,20 +40,7 @@ def plan(
     if most is not None and most < 1:
         raise Refused(f"most {most}: ask for one set-up or more")
     found = ranked(head, request, wish, most)
-    return tuple(finish(head, request, found, wish))
-
-
-def request_of(
-    divisions: int | None, angle: Fraction | None, positions: Sequence[Fraction] | None
-) -> Request:
-    """The one request among the three ways to ask. Raises Refused for none or several."""
-    if sum(given is not None for given in (divisions, angle, positions)) != 1:
-        raise Refused("give one of divisions, angle and positions")
-    if divisions is not None:
-        return divisions_request(divisions)
-    if angle is not None:
-        return angle_request(angle)
-    return positions_request(positions or ())
+    return tuple(finish(head, request, found, wish, most))
 
 
 def _wish(head: Head, fitted: str | None, tolerance: Fraction | None) -> Wish:
@@ -72,7 +59,7 @@ def ranked(head: Head, request: Request, wish: Wish, most: int | None) -> list[C
     if not found or most is None or len(found) < most:
         found += _slower(head, request, wish, bool(found))
     found.sort(key=lambda candidate: sort_key(candidate, wish))
-    return found[:most]
+    return found
 
 
 def _slower(head: Head, request: Request, wish: Wish, simple: bool) -> Iterator[Candidate]:
@@ -102,12 +89,13 @@ def _best(candidates: Iterable[Candidate], wish: Wish) -> list[Candidate]:
     return sorted(candidates, key=lambda c: sort_key(c, wish))[:_MOST_OF_A_KIND]
 
 
-def finish(head: Head, request: Request, found: Sequence[Candidate], wish: Wish) -> Iterator[Setup]:
+def finish(
+    head: Head, request: Request, found: Sequence[Candidate], wish: Wish, most: int | None
+) -> Iterator[Setup]:
     """The set-ups themselves, each with its reason and its proof."""
-    for n, candidate in enumerate(found):
-        before = found[n - 1] if n else None
-        after = found[n + 1] if n + 1 < len(found) else None
-        setup = _setup(candidate, why(candidate, before, after, wish))
+    first = leads(found, wish)
+    for n, candidate in enumerate(found[:most]):
+        setup = _setup(candidate, why(candidate, found[n - 1] if n else None, first, wish))
         proof.prove(head, setup, request.targets(setup.every), request.divisions)
         yield setup
 

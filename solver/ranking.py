@@ -6,8 +6,7 @@ to hole); the fewer holes to count. For two circles the count comes before the c
 counting twice at every move is what makes them slow.
 """
 
-from __future__ import annotations
-
+from collections.abc import Sequence
 from fractions import Fraction
 from typing import NamedTuple
 
@@ -23,7 +22,7 @@ class Wish(NamedTuple):
 
 
 def sort_key(candidate: Candidate, wish: Wish) -> tuple[Fraction | int, ...]:
-    """Smaller is better; the places of the tuple are those of `_LATER`."""
+    """Smaller is better; `_difference` knows the places of the tuple."""
     c = candidate
     accepted = c.worst <= wish.tolerance
     circle, holes = -(c.circle or 0), c.holes
@@ -37,6 +36,7 @@ def sort_key(candidate: Candidate, wish: Wish) -> tuple[Fraction | int, ...]:
         gearing.idlers if gearing else 0,
         c.every,
         0 if wish.fitted in (None, c.plate) else 1,
+        c.worst,
         1 if c.back else 0,
         *((holes, circle) if c.kind == COMPOUND else (circle, holes)),
         *((*gearing.drivers, *gearing.driven) if gearing else ()),
@@ -44,82 +44,107 @@ def sort_key(candidate: Candidate, wish: Wish) -> tuple[Fraction | int, ...]:
 
 
 _BASE = {
-    DIRECT: "straight off the direct plate, nothing to turn but the spindle",
+    DIRECT: "straight off the direct plate, worm out of mesh",
     PLAIN: "one circle, one count",
-    NEAREST: "each position goes to its own nearest hole",
-    COMPOUND: "two circles of one plate",
-    NEAREST_TWO: "each position goes to its own nearest place on two circles",
+    NEAREST: "each position goes to its own nearest hole, so errors don't add up",
+    COMPOUND: "two circles of one plate, crank first, then plate and crank together",
+    NEAREST_TWO: "each position goes to its own nearest place on two circles of one plate",
     DIFFERENTIAL: "change gears drive the plate",
 }
 
-_DIAL = {PLAIN: "meets the dial's lines", NEAREST: "each position goes to its nearest line"}
+_DIAL = {
+    PLAIN: "every position is on a line of the dial",
+    NEAREST: "each position goes to its own nearest line of the dial",
+}
 
 
-def base_reason(candidate: Candidate, wish: Wish) -> str:
-    """What the set-up is, in words: exactness first."""
+def why(candidate: Candidate, before: Candidate | None, leads: str, wish: Wish) -> str:
+    """One line: how exact, what it is, and what puts it first or below the one before it."""
+    base = f"{_exactness(candidate, wish)}: {_what(candidate, wish)}"
+    place = leads if before is None else _below(candidate, before, wish)
+    return f"{base}; {place}" if place else base
+
+
+def _exactness(candidate: Candidate, wish: Wish) -> str:
+    if not candidate.worst:
+        return "exact"
+    within = ", within your tolerance" if candidate.worst <= wish.tolerance else ""
+    return f"off by {arcsec_text(candidate.worst)} at worst{within}"
+
+
+def _what(candidate: Candidate, wish: Wish) -> str:
     c = candidate
-    exact = "exact" if not c.worst else f"off by {arcsec_text(c.worst)} at worst"
-    if c.worst and c.worst <= wish.tolerance:
-        exact += ", within your tolerance"
-    what = _BASE[c.kind] if c.circle else _DIAL[c.kind]
+    whole = c.kind == PLAIN and c.circle and not c.holes
+    parts = ["whole turns, any hole will do" if whole else _method(c)]
     if c.gearing:
-        what += ", simple train" if len(c.gearing.drivers) == 1 else ", compound train"
+        parts.append("simple train" if len(c.gearing.drivers) == 1 else "compound train")
     if c.every > 1:
-        what += f", {c.every} divisions at a time, so the work goes round {c.every} times"
+        parts.append(f"{c.every} divisions at a time, so the work goes round {c.every} times")
     if wish.fitted and c.plate == wish.fitted:
-        what += f", plate {c.plate} is on already"
+        parts.append(f"plate {c.plate} is on already")
+    if c.fouls:
+        parts.append("its gears may foul each other: try the train by hand first")
     if c.back:
-        what += ", the plate comes back at a move: take up the slack again"
-    return f"{exact}: {what}"
+        parts.append("the plate comes back: take up the slack again after each such move")
+    return ", ".join(parts)
 
 
-def why(candidate: Candidate, before: Candidate | None, after: Candidate | None, wish: Wish) -> str:
-    """One line: what the set-up is, and what put it just below the one before it."""
-    text = base_reason(candidate, wish)
-    if before is None:
-        return text + _leads(candidate, after, wish)
-    place = _first_difference(candidate, before, wish)
-    return f"{text}; after the one above because {_later(place, candidate)}"
+def _method(candidate: Candidate) -> str:
+    return _DIAL[candidate.kind] if candidate.circle is None else _BASE[candidate.kind]
 
 
-def _leads(first: Candidate, after: Candidate | None, wish: Wish) -> str:
-    if after is None:
-        return "; the only way" if not first.worst else "; nothing on this head is exact"
+def leads(found: Sequence[Candidate], wish: Wish) -> str:
+    """Why the first of the list leads it."""
+    first = found[0]
     if first.worst:
-        return "; nothing is exact" if after.worst else "; simpler than the exact ways below"
-    place = _first_difference(after, first, wish)
-    return (
-        {7: "", 9: "; the largest circle that serves"}.get(place, "") if first.kind == PLAIN else ""
-    )
+        if any(not other.worst for other in found):
+            return "leads because it is simpler than the exact ways below"
+        return "no exact way was found on this head"
+    if first.kind in (COMPOUND, DIFFERENTIAL):
+        return "nothing simpler is exact"
+    rivals = [c for c in found[1:] if c.kind == PLAIN == first.kind]
+    if first.kind != PLAIN or not first.circle:
+        return "the quickest way" if first.kind == DIRECT else ""
+    return "the largest circle that serves" if _largest(first, rivals) else _only(rivals)
 
 
-def _first_difference(one: Candidate, other: Candidate, wish: Wish) -> int:
-    pairs = zip(sort_key(one, wish), sort_key(other, wish), strict=False)
-    return next((place for place, (a, b) in enumerate(pairs) if a != b), -1)
+def _largest(first: Candidate, rivals: Sequence[Candidate]) -> bool:
+    return bool(rivals) and all((c.circle or 0) <= (first.circle or 0) for c in rivals)
 
 
-def _later(place: int, candidate: Candidate) -> str:
+def _only(rivals: Sequence[Candidate]) -> str:
+    return "" if rivals else "the only circle that serves"
+
+
+def _below(candidate: Candidate, before: Candidate, wish: Wish) -> str:
+    pairs = zip(sort_key(candidate, wish), sort_key(before, wish), strict=False)
+    place = next((place for place, (a, b) in enumerate(pairs) if a != b), -1)
+    return f"below the one above: {_difference(place, candidate)}"
+
+
+def _difference(place: int, candidate: Candidate) -> str:
     c = candidate
-    holes, circle = "there are more holes to count", "the circle is smaller"
+    holes, circle = "more holes to count", "smaller circle"
     reasons = (
-        "it is not exact",
-        "its error is larger",
+        "not exact",
+        "larger error",
         {
-            PLAIN: "the crank must be turned",
+            PLAIN: "the crank has to be turned and counted",
             NEAREST: "the count changes from move to move",
-            COMPOUND: "two counts are made at every move",
-            NEAREST_TWO: "two counts are made, and they change from move to move",
-            DIFFERENTIAL: "gears must be set up",
+            COMPOUND: "two counts at every move",
+            NEAREST_TWO: "two counts, and they change from move to move",
+            DIFFERENTIAL: "gears to set up",
         }.get(c.kind, ""),
-        "it takes four gears, not two",
-        "its gears may foul each other: try the train by hand first",
-        "it takes one more idler",
-        "the work goes round more often",
-        f"plate {c.plate} would have to be fitted",
-        "the plate comes back at each move",
+        "four gears, not two",
+        "the gears may foul",
+        "one more idler",
+        "more rounds of the work",
+        f"plate {c.plate} would have to be put on",
+        "larger error",
+        "the plate comes back",
         *((holes, circle) if c.kind == COMPOUND else (circle, holes)),
     )
-    return reasons[place] if 0 <= place < len(reasons) else "all else is equal"
+    return reasons[place] if 0 <= place < len(reasons) else "all else being equal"
 
 
 def arcsec_text(turns: Fraction) -> str:

@@ -1,7 +1,5 @@
 """What is asked for: equal divisions, one angle, or a list of angles; checked, in exact turns."""
 
-from __future__ import annotations
-
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from math import gcd, lcm
@@ -31,6 +29,19 @@ class Request(NamedTuple):
             for _ in range(times):
                 place += steps * every
                 yield place * self.step
+
+
+def request_of(
+    divisions: int | None, angle: Fraction | None, positions: Sequence[Fraction] | None
+) -> Request:
+    """The one request among the three ways to ask. Raises Refused for none or several."""
+    if sum(given is not None for given in (divisions, angle, positions)) != 1:
+        raise Refused("give one of divisions, angle and positions")
+    if divisions is not None:
+        return divisions_request(divisions)
+    if angle is not None:
+        return angle_request(angle)
+    return positions_request(positions or ())
 
 
 def divisions_request(divisions: int) -> Request:

@@ -9,12 +9,12 @@ from solver.model import Refused
 
 _LONGEST = 60  # characters: beyond this a text is a slip, and huge powers cost time
 
-_NUMBER = r"(?:\d+\s+\d+/\d+|\d+/\d+|\d+\.\d*|\.\d+|\d+)"
-_TURN = rf"\s*({_NUMBER})\s*(?:turns?|revs?)\s*"
+NUMBER = r"(?:\d+\s+\d+/\d+|\d+/\d+|\d+\.\d*|\.\d+|\d+)"
+_TURN = rf"\s*({NUMBER})\s*(?:turns?|revs?)\s*"
 _PARTS = (
-    rf"\s*(?:({_NUMBER})\s*(?:°|d|deg|degrees?))?"
-    rf"\s*(?:({_NUMBER})\s*(?:'|\u2032|m|min|minutes?))?"
-    rf"\s*(?:({_NUMBER})\s*(?:\"|\u2033|''|s|sec|seconds?))?\s*"
+    rf"\s*(?:({NUMBER})\s*(?:°|d|deg|degrees?))?"
+    rf"\s*(?:({NUMBER})\s*(?:'|\u2032|m|min|minutes?))?"
+    rf"\s*(?:({NUMBER})\s*(?:\"|\u2033|''|s|sec|seconds?))?\s*"
 )
 CURE = "write it as 8d50m, 8°50', 8.8333, 2/3 (degrees) or 7/51 turn"
 
@@ -22,7 +22,7 @@ CURE = "write it as 8d50m, 8°50', 8.8333, 2/3 (degrees) or 7/51 turn"
 def number_from_text(text: str) -> Fraction:
     """`40`, `81/2`, `40.5` or `1 1/2` as an exact number, 0 or more. Raises Refused."""
     bare = text.strip()
-    if len(bare) > _LONGEST or not re.fullmatch(_NUMBER, bare, re.ASCII):
+    if len(bare) > _LONGEST or not re.fullmatch(NUMBER, bare, re.ASCII):
         raise Refused(f"{_shown(text)} is no number: write 40, 40.5, 81/2 or 1 1/2")
     return _number(bare)
 
@@ -38,7 +38,7 @@ def angle_from_text(text: str) -> Fraction:
     turn = re.fullmatch(_TURN, text, re.ASCII)
     if turn:
         return _number(turn.group(1))
-    if re.fullmatch(_NUMBER, text.strip(), re.ASCII):
+    if re.fullmatch(NUMBER, text.strip(), re.ASCII):
         return _number(text) / 360
     found = re.fullmatch(_PARTS, text, re.ASCII)
     if not found:

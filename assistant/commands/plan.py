@@ -1,0 +1,202 @@
+"""`tallyhand plan`: how to index a division, an angle or a list of angles on a head."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from typing import Any
+
+from assistant import cli, options
+from assistant.places import head_path
+from assistant.plan_text import heading, setup_text
+from solver import Head, Refused, Setup, load_head, plan
+
+_WHAT = "Works out how to index on a head: the ways that there are, best first, each proved."
+_EXAMPLE = "tallyhand plan --head three-plate-40 --divisions 21"
+_OPTIONS = (
+    ("--head", "NAME_OR_FILE", "a head by its name, or your own head file"),
+    ("--divisions", "N", "equal divisions, 2 to 10 million"),
+    ("--angle", "ANGLE", "one move: 8d50m, 8°50', 8.8333, 2/3 (degrees), 7/51 turn"),
+    ("--positions", "FILE", "one angle a line, from 0, rising; - reads standard input"),
+    ("--rings", "N,N,...", "several rings, with the fewest changes of plate"),
+    ("--fitted", "PLATE", "the plate that is on the head now"),
+    ("--tolerance", "ERROR", "error that is good enough: 30 (arc-seconds), 0.02 mm at 35 mm"),
+    ("--radius", "LENGTH", "also give errors as a length at this radius: 35 mm, 1.5 in"),
+    ("--most", "K", "so many ways at most (text shows 4 unless told; JSON all)"),
+    ("--moves", "", "show every move"),
+    ("--errors", "", "show the error of every position of the best way"),
+    ("--json", "", "write JSON only"),
+    ("--help", "", "this text"),
+)
+_SHOWN = 4
+
+Request = dict[str, Any]
+
+
+def main(words: list[str]) -> int:
+    if "--help" in words or "-h" in words:
+        print(options.help_text("plan", _WHAT, _OPTIONS, _EXAMPLE))
+        return cli.DONE
+    given = options.read("plan", _OPTIONS, words)
+    _one_request(given)
+    head = _head(given)
+    if "--rings" in given:
+        from assistant.commands import plan_rings
+
+        return plan_rings.show(head, given)
+    request = _request(given)
+    setups = _setups(head, request, given)
+    if "--json" in given:
+        _print_json(head, request, setups, given)
+    else:
+        _print_text(head, request, setups, given)
+    return cli.DONE
+
+
+def _one_request(given: options.Given) -> None:
+    ways = [name for name in ("--divisions", "--angle", "--positions", "--rings") if name in given]
+    if len(ways) != 1:
+        told = " and ".join(ways) if ways else "nothing to index"
+        raise cli.WrongUse(
+            f"tallyhand plan: {told} given: "
+            "give one of --divisions, --angle, --positions and --rings"
+        )
+
+
+def _head(given: options.Given) -> Head:
+    name = given.text("--head")
+    if name is None:
+        raise cli.WrongUse("tallyhand plan: --head is missing: give a head's name or file")
+    return read_head(name)
+
+
+def read_head(name: str) -> Head:
+    """The head by name or file. Raises WrongUse for an unknown one, Refusal for a faulty one."""
+    try:
+        return load_head(head_path(name))
+    except Refused as error:
+        raise cli.Refusal(str(error)) from error
+
+
+def _request(given: options.Given) -> Request:
+    """The keyword arguments of `solver.plan` that say what is asked for."""
+    if "--divisions" in given:
+        return {"divisions": given.whole("--divisions", 0)}
+    if "--angle" in given:
+        return {"angle": _asked(given, "--angle")}
+    from assistant.positions_file import read_positions
+
+    return {"positions": read_positions(given.text("--positions") or "")}
+
+
+def _asked(given: options.Given, name: str) -> Fraction:
+    from solver import angle_from_text
+
+    try:
+        return angle_from_text(given.text(name) or "")
+    except Refused as error:
+        raise cli.WrongUse(f"tallyhand plan: {name}: {error}") from error
+
+
+def wishes(given: options.Given) -> dict[str, Any]:
+    """The keyword arguments of `solver.plan` that say what is wished."""
+    found: dict[str, Any] = {"fitted": given.text("--fitted")}
+    if "--tolerance" in given:
+        from solver import tolerance_from_text
+
+        found["tolerance"] = _in_words(
+            lambda: tolerance_from_text(given.text("--tolerance") or "", radius(given))
+        )
+    return found
+
+
+def radius(given: options.Given) -> Any:
+    """The Length of --radius, or None."""
+    text = given.text("--radius")
+    if text is None:
+        return None
+    from solver import radius_from_text
+
+    return _in_words(lambda: radius_from_text(text))
+
+
+def _in_words(work: Any) -> Any:
+    try:
+        return work()
+    except Refused as error:
+        raise cli.WrongUse(f"tallyhand plan: {error}") from error
+
+
+def _setups(head: Head, request: Request, given: options.Given) -> tuple[Setup, ...]:
+    most = given.whole("--most", 0) if "--most" in given else None
+    wished = wishes(given)
+    try:
+        return plan(head, **request, **wished, most=most)
+    except Refused as error:
+        if "positions" in request:
+            raise cli.Refusal(f"{given.text('--positions')}: {error}") from error
+        raise cli.WrongUse(f"tallyhand plan: {error}") from error
+
+
+def _print_text(
+    head: Head, request: Request, setups: tuple[Setup, ...], given: options.Given
+) -> None:
+    shown = setups if "--most" in given else setups[:_SHOWN]
+    lines = [heading(_asked_text(request), head)]
+    for place, setup in enumerate(shown, 1):
+        lines += ["", *setup_text(place, setup, "--moves" in given)]
+        if not setup.exact or "--radius" in given or "--errors" in given:
+            lines += _errors(head, request, setup, given)
+    if len(setups) > len(shown):
+        more = len(setups) - len(shown)
+        lines += ["", f"{more} more: --most {len(setups)} shows all"]
+    if not setups[0].exact:
+        from assistant.error_text import missing_line
+
+        lines += ["", missing_line(head, setups[0], request)]
+    if "--errors" in given:
+        from assistant.error_text import position_lines
+
+        lines += ["", *position_lines(head, setups[0], request, radius(given))]
+    print("\n".join(lines))
+
+
+def _errors(head: Head, request: Request, setup: Setup, given: options.Given) -> list[str]:
+    from assistant.error_text import statement_lines
+
+    return ["    " + line for line in statement_lines(head, setup, request, radius(given))]
+
+
+def _asked_text(request: Request) -> str:
+    if "divisions" in request:
+        return f"{request['divisions']} divisions"
+    from solver import degrees_text
+
+    if "angle" in request:
+        return f"One move of {degrees_text(request['angle'])}"
+    return f"{len(request['positions'])} listed angles"
+
+
+def _print_json(
+    head: Head, request: Request, setups: tuple[Setup, ...], given: options.Given
+) -> None:
+    import json
+
+    from assistant.error_text import position_records
+    from solver import error_statement
+
+    records = []
+    for setup in setups:
+        statement = error_statement(head, setup, **request)
+        records.append({**setup.to_record(), "errors": statement.to_record(radius(given))})
+    if "--errors" in given:
+        records[0]["positions"] = position_records(head, setups[0], request, radius(given))
+    asked = {"head": head.name, "request": _request_record(request, given)}
+    print(json.dumps({**asked, "setups": records}, ensure_ascii=False))
+
+
+def _request_record(request: Request, given: options.Given) -> Request:
+    if "divisions" in request:
+        return request
+    if "angle" in request:
+        return {"angle": given.text("--angle"), "turns": str(request["angle"])}
+    return {"positions": [str(place) for place in request["positions"]]}

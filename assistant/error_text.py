@@ -1,0 +1,76 @@
+"""Errors in words and as JSON-ready data: the statement, and every position."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from fractions import Fraction
+from typing import Any
+
+from solver import Head, Length, Setup, arc, degrees_text, each_position, error_statement
+
+_ARCSEC = 360 * 60 * 60
+
+
+def statement_lines(
+    head: Head, setup: Setup, request: dict[str, Any], radius: Length | None
+) -> Iterator[str]:
+    """Worst error, worst space, and the budget with what the head itself is stated to add."""
+    statement = error_statement(head, setup, **request)
+    yield (
+        f"error: worst position {_shown(statement.worst, radius)}, "
+        f"worst space {_shown(statement.adjacent, radius)}"
+    )
+    budget = statement.budget
+    if budget.worm or budget.plate:
+        yield (
+            f"with the head's own errors: {budget.worst_case:.1f}\" at the very worst, "
+            f'{budget.rss:.1f}" as root of the sum of squares (JCGM 100:2008, 5.1.2)'
+        )
+
+
+def missing_line(head: Head, setup: Setup, request: dict[str, Any]) -> str:
+    """What the head's file leaves out of the budget, or nothing."""
+    missing = error_statement(head, setup, **request).budget.missing
+    if not missing:
+        return ""
+    return f"The head's own errors come on top: its file does not state {' and '.join(missing)}."
+
+
+def _shown(turns: Fraction, radius: Length | None) -> str:
+    seconds = f'{float(turns * _ARCSEC):.2f}"'
+    return seconds if radius is None else f"{seconds} ({_length(turns, radius)})"
+
+
+def _length(turns: Fraction, radius: Length) -> str:
+    length = arc(turns, radius)
+    places = 4 if radius.unit == "mm" else 5
+    at = f"{float(radius.value):g} {radius.unit}"
+    return f"{float(length.value):.{places}f} {length.unit} at {at}"
+
+
+def position_lines(
+    head: Head, setup: Setup, request: dict[str, Any], radius: Length | None
+) -> Iterator[str]:
+    """A line for each position, in the order visited."""
+    yield "Every position of the first way: true place, error in arc-seconds, exact error in turns"
+    for n, place in enumerate(each_position(head, setup, **request), 1):
+        error = f'{float(place.error * _ARCSEC):+.2f}"'
+        length = f"  {_length(place.error, radius)}" if radius else ""
+        yield f"{n:6}  {degrees_text(place.target):<18} {error:>10}  {place.error}{length}"
+
+
+def position_records(
+    head: Head, setup: Setup, request: dict[str, Any], radius: Length | None
+) -> list[dict[str, Any]]:
+    records = []
+    for place in each_position(head, setup, **request):
+        record = {
+            "target_turns": str(place.target),
+            "reached_turns": str(place.reached),
+            "error_turns": str(place.error),
+            "error_arcsec": float(place.error * _ARCSEC),
+        }
+        if radius:
+            record["error_length"] = float(arc(place.error, radius).value)
+        records.append(record)
+    return records

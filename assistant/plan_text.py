@@ -1,0 +1,99 @@
+"""A plan in plain text, to be read at a glance beside the machine."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from solver import Gearing, Head, Move, Setup
+
+_SHOWN_MOVES = 6
+_INDENT = "    "
+
+
+def heading(what: str, head: Head) -> str:
+    return f"{what} on {head.name}" + (f": {head.describe}" if head.describe else "")
+
+
+def setup_text(place: int, setup: Setup, all_moves: bool = False) -> list[str]:
+    """One set-up: what it is, its moves, what to set, why it stands here."""
+    lines = [f"{place:2}. {title(setup)}"]
+    lines += [_INDENT + line for line in moves_text(setup, all_moves)]
+    lines += [_INDENT + line for line in settings(setup)]
+    return lines + [_INDENT + reason for reason in setup.why.split("; ")]
+
+
+def title(setup: Setup) -> str:
+    what = "nearest hole" if setup.method == "nearest" and setup.circle else setup.method
+    return f"{what.upper()}{where(setup)}{'' if setup.exact else ', not exact'}"
+
+
+def where(setup: Setup) -> str:
+    """`, plate B, circle 21`, or the direct plate, or nothing for a handwheel."""
+    if setup.circle is None:
+        return ", handwheel"
+    if setup.plate is None:
+        return f", direct plate of {setup.circle}"
+    other = next((move.plate_circle for move in setup.moves if move.plate_circle), None)
+    circles = f"circle {setup.circle}" if other is None else f"circles {setup.circle} and {other}"
+    return f", plate {setup.plate}, {circles}"
+
+
+def moves_text(setup: Setup, all_moves: bool) -> list[str]:
+    shown = setup.moves if all_moves else setup.moves[:_SHOWN_MOVES]
+    lines = [f"{move_text(move)}{_times(move.times)}" for move in shown]
+    if len(setup.moves) > len(shown):
+        count = sum(move.times for move in setup.moves)
+        lines.append(f"... {count} moves in all; --moves shows every one")
+    return lines
+
+
+def _times(times: int) -> str:
+    return f"   x {times}" if times > 1 else ""
+
+
+def move_text(move: Move) -> str:
+    """`1 turn + 19 holes on 21`, only with the parts that there are."""
+    if move.direct_circle is not None:
+        return f"{_count(move.direct_holes or 0, 'hole')} of {move.direct_circle}"
+    parts = [_count(move.turns, "turn")] if move.turns else []
+    if move.holes:
+        parts.append(f"{_count(move.holes, 'hole')} on {move.circle}")
+    if move.minutes:
+        degrees, minutes = divmod(move.minutes, 60)
+        parts.append(f"{degrees}°{minutes}' on the dial")
+    if move.plate_holes:
+        way = "plate with crank, forward" if move.plate_holes > 0 else "plate with crank, BACK"
+        parts.append(f"{way} {_count(abs(move.plate_holes), 'hole')} on {move.plate_circle}")
+    return " + ".join(parts) or "no move"
+
+
+def _count(number: int, what: str) -> str:
+    return f"{number} {what}" if number == 1 else f"{number} {what}s"
+
+
+def settings(setup: Setup) -> Iterable[str]:
+    """What is set once, before the first move."""
+    if setup.sector_spaces:
+        spaces = _count(setup.sector_spaces, "space")
+        yield f"sector arms: {spaces}, {setup.sector_spaces + 1} holes with the pin's own"
+    if setup.gearing:
+        yield from gears_text(setup.gearing)
+        yield "back pin out; turn the crank and watch the plate before any cut"
+    if setup.every > 1:
+        yield f"each move goes {setup.every} divisions on: mark the first, cut them all once"
+
+
+def gears_text(gearing: Gearing) -> Iterator[str]:
+    """The train as it is met from the spindle to the plate."""
+    runs = f"{_count(gearing.idlers, 'idler')}; the plate runs {gearing.plate.upper()} the crank"
+    if len(gearing.drivers) == 1:
+        spindle, plate = gearing.drivers[0], gearing.driven[0]
+        yield f"gears: {spindle} on the spindle, {plate} on the plate's shaft, {runs}"
+        return
+    first, third = gearing.drivers
+    second, fourth = gearing.driven
+    yield f"gears: {first} on the spindle drives {second} on the stud,"
+    yield f"       {third} on the stud drives {fourth} on the plate's shaft, {runs}"
+    others = ["-".join(map(str, order)) for order in gearing.orders[1:]]
+    if others:
+        yield f"       other orders that clear: {', '.join(others)}"

@@ -1,0 +1,148 @@
+"""What a set-up's positions are off by, exactly, and what the head itself adds.
+
+`worst` is the largest distance of any position from its true place (errors as they add up
+round the work); `adjacent` the largest error of the space between two neighbours. The
+budget adds the bounds that the head's own papers state: the plain sum is the worst case;
+the root of the sum of squares is the combined figure for independent contributions (JCGM
+100:2008, "GUM", 5.1.2, every contribution stated at the same level of confidence).
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from fractions import Fraction
+from itertools import pairwise
+from typing import NamedTuple
+
+from solver.lengths import Length, arc
+from solver.model import ARCSEC_PER_TURN, Head, Setup
+from solver.proof import positions as places
+from solver.proof import spindle_move
+from solver.request import Request, request_of
+
+SOURCE = (
+    "worst case: sum of the bounds; rss: root of the sum of squares, "
+    "JCGM 100:2008 (GUM), 5.1.2, contributions independent"
+)
+
+
+class Position(NamedTuple):
+    """A position visited: where it should be, where it is, the difference; all in turns."""
+
+    target: Fraction
+    reached: Fraction
+    error: Fraction
+
+
+class Budget(NamedTuple):
+    """Bounds at the spindle, in arc-seconds; `missing` names what the head's file leaves out."""
+
+    indexing: Fraction
+    worm: Fraction
+    plate: Fraction
+    missing: tuple[str, ...]
+
+    @property
+    def worst_case(self) -> float:
+        return float(self.indexing + self.worm + self.plate)
+
+    @property
+    def rss(self) -> float:
+        return math.sqrt(self.indexing**2 + self.worm**2 + self.plate**2)
+
+
+class Statement(NamedTuple):
+    """Errors of the moves alone (`worst`, `adjacent`, in turns) and the budget with the head's."""
+
+    worst: Fraction
+    adjacent: Fraction
+    budget: Budget
+
+    def to_record(self, radius: Length | None = None) -> dict[str, object]:
+        """JSON-ready; with a radius also the two errors as lengths there."""
+        record: dict[str, object] = {
+            "worst_turns": str(self.worst),
+            "worst_arcsec": _arcsec(self.worst),
+            "adjacent_turns": str(self.adjacent),
+            "adjacent_arcsec": _arcsec(self.adjacent),
+            "budget": {
+                "indexing_arcsec": float(self.budget.indexing),
+                "worm_arcsec": float(self.budget.worm),
+                "plate_arcsec": float(self.budget.plate),
+                "not_stated": list(self.budget.missing),
+                "worst_case_arcsec": self.budget.worst_case,
+                "rss_arcsec": self.budget.rss,
+                "method": SOURCE,
+            },
+        }
+        if radius:
+            record["radius"] = {"value": float(radius.value), "unit": radius.unit}
+            record["worst_length"] = float(arc(self.worst, radius).value)
+            record["adjacent_length"] = float(arc(self.adjacent, radius).value)
+        return record
+
+
+def error_statement(
+    head: Head,
+    setup: Setup,
+    *,
+    divisions: int | None = None,
+    angle: Fraction | None = None,
+    positions: Sequence[Fraction] | None = None,
+) -> Statement:
+    """The errors of a set-up that `plan` gave for this very request. Raises Refused."""
+    request = request_of(divisions, angle, positions)
+    return Statement(
+        setup.worst_error, _adjacent(head, setup, request), budget(head, setup, setup.worst_error)
+    )
+
+
+def each_position(
+    head: Head,
+    setup: Setup,
+    *,
+    divisions: int | None = None,
+    angle: Fraction | None = None,
+    positions: Sequence[Fraction] | None = None,
+) -> Iterator[Position]:
+    """Every position in the order visited, exactly, one at a time. Raises Refused."""
+    request = request_of(divisions, angle, positions)
+    targets = request.targets(setup.every)
+    for target, reached in zip(targets, places(head, setup), strict=True):
+        yield Position(target, reached, reached - target)
+
+
+def _adjacent(head: Head, setup: Setup, request: Request) -> Fraction:
+    if setup.exact:
+        return Fraction(0)
+    if request.divisions is not None:
+        # Equal divisions: each kind of move is off by the same every time that it is made.
+        space = Fraction(setup.every, request.divisions)
+        return max(abs(spindle_move(head, setup, move) - space) for move in set(setup.moves))
+    errors = [reached - target for target, reached in _pairs(head, setup, request)]
+    return max(abs(b - a) for a, b in pairwise([Fraction(0), *errors]))
+
+
+def _pairs(head: Head, setup: Setup, request: Request) -> Iterator[tuple[Fraction, Fraction]]:
+    return zip(request.targets(setup.every), places(head, setup), strict=True)
+
+
+def budget(head: Head, setup: Setup, worst: Fraction) -> Budget:
+    """The head's stated bounds carried to the spindle: the worm divides a hole's error by R."""
+    stated = head.errors
+    if setup.method == "direct" or (setup.plate is None and setup.circle is not None):
+        wanted = {"direct_arcsec": stated.direct_arcsec}
+        worm, plate = Fraction(0), stated.direct_arcsec or Fraction(0)
+    else:
+        wanted = {"worm_arcsec": stated.worm_arcsec}
+        worm, plate = stated.worm_arcsec or Fraction(0), Fraction(0)
+        if setup.plate is not None:
+            wanted["plate_arcsec"] = stated.plate_arcsec
+            plate = (stated.plate_arcsec or Fraction(0)) / head.worm_ratio
+    missing = tuple(key for key, value in wanted.items() if value is None)
+    return Budget(worst * ARCSEC_PER_TURN, worm, plate, missing)
+
+
+def _arcsec(turns: Fraction) -> float:
+    return float(turns * ARCSEC_PER_TURN)
