@@ -1,0 +1,113 @@
+"""`tallyhand table`: an indexing table for any head, as text, CSV, JSON or a page to print."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from assistant import cli, options
+from assistant.commands.plan import read_head, wishes
+from solver import Head, Refused
+
+_WHAT = "An indexing table for a head: a row a division, the best set-up in each."
+_EXAMPLE = "tallyhand table --head three-plate-40 --from 2 --to 100 --page table.html"
+_OPTIONS = (
+    ("--head", "NAME_OR_FILE", "a head by its name, or your own head file"),
+    ("--from", "N", "first division (2 unless told)"),
+    ("--to", "N", "last division (100 unless told)"),
+    ("--fitted", "PLATE", "the plate that is on the head now"),
+    ("--tolerance", "ERROR", "error that is good enough: 30 (arc-seconds), 0.02 mm at 35 mm"),
+    ("--radius", "LENGTH", "radius for a tolerance given as a length"),
+    ("--csv", "", "write CSV"),
+    ("--json", "", "write JSON only"),
+    ("--page", "FILE", "write the table as a page to print (HTML)"),
+    ("--wall", "FILE", "write a page for the wall by the machine: the head at a glance (HTML)"),
+    ("--help", "", "this text"),
+)
+_FORMS = ("--csv", "--json", "--page", "--wall")
+
+
+def main(words: list[str]) -> int:
+    if "--help" in words or "-h" in words:
+        print(options.help_text("table", _WHAT, _OPTIONS, _EXAMPLE))
+        return cli.DONE
+    given = options.read("table", _OPTIONS, words)
+    if sum(form in given for form in _FORMS) > 1:
+        raise cli.WrongUse(f"tallyhand table: give one of {', '.join(_FORMS)}, not several")
+    name = given.text("--head")
+    if name is None:
+        raise cli.WrongUse("tallyhand table: --head is missing: give a head's name or file")
+    head = read_head(name)
+    first, last = given.whole("--from", 2), given.whole("--to", 100)
+    _check_span(first, last)
+    try:
+        _write(head, first, last, given)
+    except Refused as error:
+        raise cli.WrongUse(f"tallyhand table: {error}") from error
+    return cli.DONE
+
+
+def _check_span(first: int, last: int) -> None:
+    if not 2 <= first <= last <= 10_000_000:
+        raise cli.WrongUse(
+            f"tallyhand table: from {first} to {last}: "
+            "give two whole numbers from 2 to 10000000, the smaller one first"
+        )
+
+
+def _write(head: Head, first: int, last: int, given: options.Given) -> None:
+    if "--wall" in given:
+        from assistant.wall_page import wall_page
+
+        _save(given.text("--wall") or "", wall_page(head))
+        return
+    from assistant.table_rows import best_setups
+
+    wished = wishes(given)
+    rows = best_setups(head, first, last, wished["fitted"], wished.get("tolerance"))
+    if "--csv" in given:
+        _print_csv(rows)
+    elif "--json" in given:
+        _print_json(head, rows)
+    elif "--page" in given:
+        from assistant.table_page import table_page
+
+        _save(given.text("--page") or "", table_page(head, rows))
+    else:
+        _print_text(rows)
+
+
+def _print_csv(rows: Any) -> None:
+    import csv
+    import sys
+
+    from assistant.table_rows import COLUMNS, csv_row
+
+    writer = csv.writer(sys.stdout, lineterminator="\n")
+    writer.writerow(COLUMNS)
+    for divisions, setup in rows:
+        writer.writerow(csv_row(divisions, setup))
+
+
+def _print_json(head: Head, rows: Any) -> None:
+    import json
+
+    records = [{"divisions": divisions, **setup.to_record()} for divisions, setup in rows]
+    print(json.dumps({"head": head.name, "rows": records}, ensure_ascii=False))
+
+
+def _print_text(rows: Any) -> None:
+    from assistant.table_rows import HEADINGS, cells
+
+    widths = (9, 12, 6, 52, 5, 36, 6)
+    for row in (HEADINGS, *(cells(divisions, setup) for divisions, setup in rows)):
+        padded = (f"{cell:<{width}}" for cell, width in zip(row, widths, strict=True))
+        print(" ".join(padded).rstrip())
+
+
+def _save(name: str, text: str) -> None:
+    try:
+        with open(name, "w", encoding="utf-8") as file:  # noqa: PTH123 (quick start)
+            file.write(text)
+    except OSError as error:
+        raise cli.Refusal(f"{name!r}: {error.strerror}: give a file that can be written") from error
+    print(f"{name} is written: open it in a browser and print it.")
