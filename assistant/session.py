@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import queue
+import time
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Protocol
 
 from assistant import wording
@@ -30,6 +32,8 @@ from assistant.ports import Announcer, Display, Listener
 from assistant.programme import Programme
 from assistant.state import State
 from assistant.view import View
+
+SEEN_S = 1.5  # seconds after which a question on the screen counts as noticed
 
 
 class Outlet(Protocol):
@@ -122,11 +126,22 @@ class Bench:
         self._display = display
         self._listeners = listeners
         self._said: list[str] = []
+        self._said_at = 0.0
+
+    def timed(self, event: Event) -> Event:
+        """A press with how long after its question it came; any other event as it is."""
+        if not isinstance(event, PedalUsed) or not event.pressed_at:
+            return event
+        began = self._announcer.began()
+        # The question also stands on the screen: with no sound it has been seen by then.
+        asked = self._said_at + SEEN_S if began is None else began
+        return replace(event, waited=event.pressed_at - asked)
 
     def perform(self, effect: Effect) -> None:
         match effect:
             case Say(text=text):
                 self._said.append(text)
+                self._said_at = time.time()
                 self._announcer.say(text)
             case Signal(tone=tone):
                 self._announcer.signal(tone)
@@ -141,18 +156,13 @@ class Bench:
         self._said.clear()
 
 
-def work(session: Session, events: queue.Queue[Event], idle: Callable[[], None]) -> bool:
-    """Handle events until the job is finished or the person leaves. True when finished.
-
-    `idle` is called now and then, also while nothing happens.
-    """
+def work(
+    session: Session, events: queue.SimpleQueue[Event], timed: Callable[[Event], Event]
+) -> bool:
+    """Handle events until the job is finished or the person leaves. True when finished."""
     while not session.finished:
-        try:
-            event = events.get(timeout=1.0)
-        except queue.Empty:
-            idle()
-            continue
-        session.handle(event)
+        event = events.get()
+        session.handle(timed(event))
         if isinstance(event, SessionLeft):
             return False
     return True
