@@ -23,7 +23,7 @@ def at_the_bench(
     first: type[SessionStarted] | type[SessionResumed],
 ) -> bool:
     """Run the session of this journal until it is finished or left. True when finished."""
-    events: queue.Queue[Event] = queue.Queue()
+    events: queue.SimpleQueue[Event] = queue.SimpleQueue()
     devices = open_devices(settings, events.put)
     for note in devices.notes:
         print(note, file=sys.stderr)
@@ -33,7 +33,7 @@ def at_the_bench(
     try:
         session.handle(first(time.time()))
         devices.start(events.put)
-        finished = work(session, events, idle=lambda: None)
+        finished = work(session, events, bench.timed)
         _let_it_finish(devices.announcer.busy)
     finally:
         devices.close()

@@ -31,6 +31,10 @@ from assistant.state import State
 from assistant.transitions import TABLE, Row, Table, row_for
 from solver import Move
 
+# A press that comes sooner after the question began to sound answers something else. A
+# practised person needs about 0.2 s to react to a sound (common figure, from memory).
+REACTION_S = 0.2
+
 # Below these the ear's score is not trusted; lock and guard stand before a cut.
 SURE_ENOUGH = 0.6
 SURE_FOR_LOCK_AND_GUARD = 0.9
@@ -95,8 +99,8 @@ def advance(programme: Programme, state: State, event: Event, table: Table = TAB
             return _greet(programme, state)
         case SessionResumed():
             return _resume(programme, state, table)
-        case PedalUsed(gesture=gesture):
-            return _want(programme, state, _GESTURES[gesture], table)
+        case PedalUsed():
+            return _press(programme, state, event, table)
         case PhraseHeard():
             return _hear(programme, state, event, table)
         case NoteWritten():
@@ -146,6 +150,13 @@ def _lose(state: State, event: DeviceLost) -> Outcome:
     lost = tuple(sorted({*state.lost, event.device}))
     new, effects = _tell(replace(state, lost=lost), wording.lost(event.device), "device")
     return new, [Signal(Tone.ATTENTION), *effects]
+
+
+def _press(programme: Programme, state: State, event: PedalUsed, table: Table) -> Outcome:
+    intent = _GESTURES[event.gesture]
+    if intent is Intent.CONFIRM and event.waited < REACTION_S:
+        return _refuse(state, wording.too_soon(programme, state))
+    return _want(programme, state, intent, table)
 
 
 def _hear(programme: Programme, state: State, event: PhraseHeard, table: Table) -> Outcome:

@@ -63,6 +63,9 @@ class Device(StrEnum):
     DISPLAY = "display"
 
 
+LONG_ENOUGH = 60.0  # seconds: no question is answered too soon after that
+
+
 # --- facts ------------------------------------------------------------------------------
 
 
@@ -80,11 +83,17 @@ class SessionResumed:
 
 @dataclass(frozen=True, slots=True)
 class PedalUsed:
-    """A finished gesture of the pedal, or of the key that stands in for it."""
+    """A finished gesture of the pedal, or of the key that stands in for it.
+
+    `pressed_at` is when the foot went down (0 when the device can't tell). `waited` is how
+    many seconds after the question had begun to sound that was; less than 0: before it.
+    """
 
     at: float
     gesture: Gesture
     source: str = "pedal"
+    pressed_at: float = 0.0
+    waited: float = LONG_ENOUGH
 
 
 @dataclass(frozen=True, slots=True)

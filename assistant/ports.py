@@ -31,6 +31,10 @@ class Announcer(Protocol):
     def busy(self) -> bool:
         """True while something is being spoken or is queued."""
 
+    def began(self) -> float | None:
+        """When the sentence last given to `say` began to sound (time.time()); None before that,
+        and for a sentence that was hushed or failed before it began."""
+
     def close(self) -> None:
         """Stop and free the device; never hangs."""
 

@@ -340,6 +340,11 @@ def not_now(programme: Programme, state: State) -> str:
     return f"Not now. I wait for {awaited(state.step)}."
 
 
+def too_soon(programme: Programme, state: State) -> str:
+    """The press came before the question could be heard: the question once more."""
+    return f"Too soon. {question(programme, state)}"
+
+
 def no_way_back(programme: Programme, state: State) -> str:
     if state.step in (Step.RELEASE, Step.FREE) and state.done:
         return (

@@ -211,6 +211,25 @@ def test_lock_and_guard_need_a_surer_ear(
     assert any(isinstance(effect, Refuse) for effect in played.effects) != taken
 
 
+@pytest.mark.parametrize(
+    ("waited", "taken"), [(-3.0, False), (0.0, False), (0.19, False), (0.2, True), (30.0, True)]
+)
+def test_a_press_counts_only_after_its_question_was_heard(waited: float, taken: bool) -> None:
+    """A press made before the question could be heard answers nothing; the question is repeated."""
+    played = Played(programme(3)).to(Step.LOCK)
+    words = played.feed(PedalUsed(9.0, Gesture.PRESS, waited=waited))
+    assert (played.state.step is Step.GUARD) == taken
+    assert words.startswith("Too soon. First hole, no move yet. Lock the spindle.") != taken
+
+
+def test_a_hold_and_a_double_count_at_any_time() -> None:
+    """Pausing and asking again confirm nothing, so they need no question before them."""
+    for gesture in (Gesture.DOUBLE, Gesture.HOLD):
+        played = Played(programme(3)).to(Step.LOCK)
+        played.feed(PedalUsed(9.0, gesture, waited=-1.0))
+        assert not any(isinstance(effect, Refuse) for effect in played.effects)
+
+
 def test_chatter_does_nothing() -> None:
     """Speech that is none of our phrases has no effect, no tone and no answer."""
     played = Played(programme(3)).to(Step.LOCK)
