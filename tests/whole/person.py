@@ -1,0 +1,144 @@
+"""A person at the bench, for whole-program tests: hears the speaker, speaks, presses, looks.
+
+The program runs as a process of its own. What it asks is known from its journal, as an
+outside observer would know it; whether it is speaking is heard at its loudspeaker.
+"""
+
+from __future__ import annotations
+
+import array
+import subprocess
+import threading
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+from assistant.journal import Entry, Reading, journals, read
+from assistant.phases import ANSWERS, Step
+from assistant.phrases import PHRASES
+from tests.commands import PROGRAM, ROOT
+from tests.whole.sound import SoundServer
+
+LOUD = 200  # of 32767: our loudspeaker is digital, so silence is exact
+
+
+class Hearing:
+    """Follows the loudspeaker: is anything sounding, and since when is it quiet?"""
+
+    def __init__(self, sound: SoundServer) -> None:
+        self._recorder = subprocess.Popen(
+            ["parec", "--device=speaker.monitor", "--raw", "--rate=16000", "--channels=1",
+             "--format=s16le", "--latency-msec=20"], env=sound.env, stdout=subprocess.PIPE,
+        )  # fmt: skip
+        self.kept = bytearray()
+        self._loud_at = time.monotonic()
+        self._thread = threading.Thread(target=self._follow, daemon=True)
+        self._thread.start()
+
+    def _follow(self) -> None:
+        assert self._recorder.stdout
+        while block := self._recorder.stdout.read(640):
+            self.kept += block
+            samples = array.array("h", block[: len(block) // 2 * 2])
+            if samples and max(max(samples), -min(samples)) > LOUD:
+                self._loud_at = time.monotonic()
+
+    def quiet_for(self) -> float:
+        """Seconds since the last sound."""
+        return time.monotonic() - self._loud_at
+
+    def wait_for_quiet(self, seconds: float = 0.7, most: float = 40) -> None:
+        end = time.monotonic() + most
+        while self.quiet_for() < seconds:
+            assert time.monotonic() < end, "the program does not stop speaking"
+            time.sleep(0.02)
+
+    def close(self) -> None:
+        self._recorder.kill()
+        self._recorder.wait()
+        self._thread.join(2)
+
+
+class Bench:
+    """The running program and its journal."""
+
+    def __init__(self, words: list[str | Path], data: Path, env: dict[str, str]) -> None:
+        self.data = data
+        self.output = data.parent / f"output-{time.monotonic_ns()}.txt"
+        with self.output.open("wb") as out:
+            self.process = subprocess.Popen(
+                [*PROGRAM, *map(str, words), "--data", str(data)],
+                stdin=subprocess.DEVNULL, stdout=out, stderr=subprocess.STDOUT, env=env, cwd=ROOT,
+            )  # fmt: skip
+
+    def reading(self) -> Reading | None:
+        found = journals(self.data)
+        return read(found[-1]) if found else None
+
+    def entries(self) -> list[Entry]:
+        reading = self.reading()
+        return reading.entries if reading else []
+
+    @property
+    def step(self) -> Step | None:
+        entries = self.entries()
+        return entries[-1].state.step if entries else None
+
+    def wait(self, true: Callable[[], object], what: str, seconds: float = 20) -> None:
+        end = time.monotonic() + seconds
+        while not true():
+            assert self.process.poll() in (None, 0), self.output.read_text("utf-8")
+            assert time.monotonic() < end, f"{what}: {self.step}\n{self.output.read_text('utf-8')}"
+            time.sleep(0.03)
+
+    def wait_for_step(self, step: Step, seconds: float = 20) -> None:
+        self.wait(lambda: self.step is step, f"waiting for {step.value}", seconds)
+
+    def kill(self) -> None:
+        self.process.kill()
+        self.process.wait()
+
+    def close(self) -> None:
+        if self.process.poll() is None:
+            self.process.terminate()
+            try:
+                self.process.wait(10)
+            except subprocess.TimeoutExpired:
+                self.kill()
+                raise
+
+
+class Speaker:
+    """Answers by voice; a phrase that was not taken is said again, as a person would."""
+
+    def __init__(self, bench: Bench, sound: SoundServer, hearing: Hearing, voice: str) -> None:
+        self.bench, self.sound, self.hearing, self.voice = bench, sound, hearing, voice
+        self.said = self.missed = 0
+
+    def say(self, phrase: str, tries: int = 5) -> None:
+        """Say the phrase until the journal shows that it was taken."""
+        for _ in range(tries):
+            self.hearing.wait_for_quiet()
+            before = len(self.bench.entries())
+            self.said += 1
+            self.sound.say(phrase, self.voice)
+            end = time.monotonic() + 2.5
+            while time.monotonic() < end:
+                if len(self.bench.entries()) > before:
+                    return
+                time.sleep(0.03)
+            self.missed += 1
+        raise AssertionError(f"{phrase!r} was not heard in {tries} tries")
+
+    def answer(self) -> None:
+        """The phrase that answers what is being asked now."""
+        step = self.bench.step
+        assert step is not None
+        self.say(PHRASES[ANSWERS[step]][0])
+
+    def work_to(self, step: Step, most: int = 200) -> None:
+        for _ in range(most):
+            if self.bench.step is step:
+                return
+            self.answer()
+        raise AssertionError(f"never came to {step.value}")
