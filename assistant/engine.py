@@ -15,6 +15,7 @@ from assistant.events import (
     Command,
     DeviceLost,
     DeviceReturned,
+    DeviceTroubled,
     Event,
     Gesture,
     NoteWritten,
@@ -22,6 +23,7 @@ from assistant.events import (
     PhraseHeard,
     SessionResumed,
     SessionStarted,
+    SpeechFailed,
     Tone,
 )
 from assistant.phases import ANSWERS, Intent, Phase, Step, phase_of
@@ -105,11 +107,11 @@ def advance(programme: Programme, state: State, event: Event, table: Table = TAB
             return _hear(programme, state, event, table)
         case NoteWritten():
             return _want(programme, state, Intent.NOTE, table)
-        case DeviceLost(device=device):
-            return _lose(state, event)
-        case DeviceReturned(device=device):
-            lost = tuple(each for each in state.lost if each is not device)
-            return _tell(replace(state, lost=lost), wording.returned(device), "device")
+        case DeviceLost() | DeviceReturned() | DeviceTroubled():
+            return _device(state, event)
+        case SpeechFailed():
+            # The words stand on the screen; the tone calls the eyes there.
+            return state, [Signal(Tone.ATTENTION)]
         case _:
             return state, []
 
@@ -146,9 +148,17 @@ def _resume(programme: Programme, state: State, table: Table) -> Outcome:
     return _ask(programme, new, effects)
 
 
-def _lose(state: State, event: DeviceLost) -> Outcome:
-    lost = tuple(sorted({*state.lost, event.device}))
-    new, effects = _tell(replace(state, lost=lost), wording.lost(event.device), "device")
+def _device(state: State, event: DeviceLost | DeviceReturned | DeviceTroubled) -> Outcome:
+    match event:
+        case DeviceReturned(device=device):
+            lost = tuple(each for each in state.lost if each is not device)
+            return _tell(replace(state, lost=lost), wording.returned(device), "device")
+        case DeviceLost(device=device):
+            state = replace(state, lost=tuple(sorted({*state.lost, device})))
+            text = wording.lost(device)
+        case DeviceTroubled(device=device, trouble=trouble):
+            text = wording.troubled(device, trouble)
+    new, effects = _tell(state, text, "device")
     return new, [Signal(Tone.ATTENTION), *effects]
 
 

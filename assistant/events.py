@@ -63,6 +63,14 @@ class Device(StrEnum):
     DISPLAY = "display"
 
 
+class Trouble(StrEnum):
+    """A device that is there but can't be believed just now: nothing it says is an answer."""
+
+    STUCK = "stuck"  # the pedal stays down
+    CHATTERING = "chattering"  # its contact opens and closes faster than a foot can
+    LEANED_ON = "leaned-on"  # many keys at once: something lies or walks on the keyboard
+
+
 LONG_ENOUGH = 60.0  # seconds: no question is answered too soon after that
 
 
@@ -134,6 +142,15 @@ class DeviceReturned:
 
 
 @dataclass(frozen=True, slots=True)
+class DeviceTroubled:
+    """Told once when the trouble begins."""
+
+    at: float
+    device: Device
+    trouble: Trouble
+
+
+@dataclass(frozen=True, slots=True)
 class SpeechFailed:
     """A sentence that was to be spoken was not: the words must reach the person another way."""
 
@@ -157,6 +174,7 @@ Event = (
     | NoteWritten
     | DeviceLost
     | DeviceReturned
+    | DeviceTroubled
     | SpeechFailed
     | SessionLeft
 )
@@ -171,11 +189,17 @@ _KINDS: dict[str, type[Any]] = {
         NoteWritten,
         DeviceLost,
         DeviceReturned,
+        DeviceTroubled,
         SpeechFailed,
         SessionLeft,
     )
 }
-_ENUMS: dict[str, type[StrEnum]] = {"command": Command, "gesture": Gesture, "device": Device}
+_ENUMS: dict[str, type[StrEnum]] = {
+    "command": Command,
+    "gesture": Gesture,
+    "device": Device,
+    "trouble": Trouble,
+}
 
 
 def to_record(event: Event) -> dict[str, Any]:

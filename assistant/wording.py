@@ -10,7 +10,7 @@ from functools import cache
 
 from num2words import num2words
 
-from assistant.events import Device
+from assistant.events import Device, Trouble
 from assistant.phases import Phase, Step, phase_of
 from assistant.phrases import PHRASES
 from assistant.programme import Programme
@@ -376,6 +376,17 @@ _LOSS = {
 
 def lost(device: Device) -> str:
     return _LOSS[device]
+
+
+_TROUBLE = {
+    Trouble.STUCK: "The {} stays down. Look what lies on it; it answers nothing until it is up.",
+    Trouble.CHATTERING: "The {} chatters. Look at its contact; answer another way.",
+    Trouble.LEANED_ON: "Something leans on the {}. I take no answer from it until it is quiet.",
+}
+
+
+def troubled(device: Device, trouble: Trouble) -> str:
+    return _TROUBLE[trouble].format(device.value)
 
 
 def returned(device: Device) -> str:

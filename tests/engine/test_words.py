@@ -14,13 +14,16 @@ from assistant.events import (
     Device,
     DeviceLost,
     DeviceReturned,
+    DeviceTroubled,
     Event,
     Gesture,
     PedalUsed,
     PhraseHeard,
     SessionResumed,
     SessionStarted,
+    SpeechFailed,
     Tone,
+    Trouble,
 )
 from assistant.phases import Step
 from assistant.programme import Programme
@@ -265,6 +268,24 @@ def test_say_again_repeats_the_last_words() -> None:
     assert played.feed(PedalUsed(0.0, Gesture.DOUBLE)) == words
     assert played.state == before
     assert not any(isinstance(effect, Announce) for effect in played.effects)
+
+
+def test_a_device_in_trouble_is_said() -> None:
+    """A pedal that stays down, a contact that chatters, a cat on the keyboard."""
+    played = Played(programme(3)).to(Step.LOCK)
+    before = played.state.step
+    assert "pedal stays down" in played.feed(DeviceTroubled(0.0, Device.PEDAL, Trouble.STUCK))
+    assert "pedal chatters" in played.feed(DeviceTroubled(0.0, Device.PEDAL, Trouble.CHATTERING))
+    words = played.feed(DeviceTroubled(0.0, Device.KEYBOARD, Trouble.LEANED_ON))
+    assert "leans on the keyboard" in words
+    assert played.state.step is before
+
+
+def test_words_that_could_not_be_spoken_call_the_eyes() -> None:
+    """A sentence that failed is on the screen; a tone, or its sign there, says look."""
+    played = Played(programme(3)).to(Step.LOCK)
+    played.feed(SpeechFailed(0.0, "Lock the spindle.", "no sound server"))
+    assert played.effects == [Signal(Tone.ATTENTION)]
 
 
 def test_a_lost_device_is_said_and_forgotten_when_it_returns() -> None:
