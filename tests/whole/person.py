@@ -17,8 +17,10 @@ from assistant.journal import Entry, Reading, journals, read
 from assistant.phases import ANSWERS, Step
 from assistant.phrases import PHRASES
 from tests.commands import PROGRAM, ROOT
+from tests.whole.screen import Screen
 from tests.whole.sound import SoundServer
 
+TONE_S = 0.4  # the short tones are over by then
 LOUD = 200  # of 32767: our loudspeaker is digital, so silence is exact
 
 
@@ -31,7 +33,8 @@ class Hearing:
              "--format=s16le", "--latency-msec=20"], env=sound.env, stdout=subprocess.PIPE,
         )  # fmt: skip
         self.kept = bytearray()
-        self._loud_at = time.monotonic()
+        self._loud_at = self._heard_to = time.monotonic()
+        self._begun_at = self._spoken_since = 0.0
         self._thread = threading.Thread(target=self._follow, daemon=True)
         self._thread.start()
 
@@ -40,8 +43,16 @@ class Hearing:
         while block := self._recorder.stdout.read(640):
             self.kept += block
             samples = array.array("h", block[: len(block) // 2 * 2])
-            if samples and max(max(samples), -min(samples)) > LOUD:
-                self._loud_at = time.monotonic()
+            if samples and max(map(abs, samples)) > LOUD:
+                self._loud()
+
+    def _loud(self) -> None:
+        now = time.monotonic()
+        if now - self._loud_at > 0.25:
+            self._begun_at = now
+        self._loud_at = now
+        if now - self._begun_at > TONE_S:
+            self._spoken_since = now
 
     def quiet_for(self) -> float:
         """Seconds since the last sound."""
@@ -52,6 +63,14 @@ class Hearing:
         while self.quiet_for() < seconds:
             assert time.monotonic() < end, "the program does not stop speaking"
             time.sleep(0.02)
+
+    def wait_for_new_sound(self, most: float = 15) -> None:
+        """Until something longer than a short tone has begun to sound since the last call."""
+        end = time.monotonic() + most
+        while not self._spoken_since > self._heard_to:
+            assert time.monotonic() < end, "the program says nothing"
+            time.sleep(0.01)
+        self._heard_to = time.monotonic()
 
     def close(self) -> None:
         self._recorder.kill()
@@ -142,3 +161,47 @@ class Speaker:
                 return
             self.answer()
         raise AssertionError(f"never came to {step.value}")
+
+
+class Foot:
+    """A foot on a pedal that is a keyboard: real key events through a real X server."""
+
+    def __init__(self, screen: Screen, hearing: Hearing, key: str) -> None:
+        self.screen, self.hearing, self.key = screen, hearing, key
+
+    def teach(self, config: Path, env: dict[str, str]) -> None:
+        """The program's own learn step, with this key."""
+        learning = subprocess.Popen(
+            [*PROGRAM, "doctor", "--learn-pedal", "--config", str(config)],
+            env=env, cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True,
+        )  # fmt: skip
+        assert learning.stdout
+        for _ in range(20):
+            time.sleep(0.5)
+            self.screen.press(self.key)
+            if learning.poll() is not None:
+                break
+        assert learning.wait(5) == 0, learning.stdout.read()
+
+    def answer(self, bench: Bench) -> None:
+        """One press, a moment after the question has begun to sound."""
+        before = len(bench.entries())
+        self.hearing.wait_for_new_sound()
+        time.sleep(0.35)
+        self.screen.press(self.key, 90)
+        bench.wait(lambda: len(bench.entries()) > before, "the press", 5)
+
+    def work_to(self, bench: Bench, step: Step, most: int = 200) -> None:
+        for _ in range(most):
+            if bench.step is step:
+                return
+            self.answer(bench)
+        raise AssertionError(f"never came to {step.value}")
+
+    def twice(self) -> None:
+        self.screen.press(self.key, 80)
+        time.sleep(0.1)
+        self.screen.press(self.key, 80)
+
+    def hold(self) -> None:
+        self.screen.press(self.key, 1300)

@@ -39,7 +39,7 @@ def stretches(pcm: bytes, least: float = 1.2) -> list[bytes]:
     start, quiet = None, 0
     for at in range(0, len(samples), _BLOCK):
         block = samples[at : at + _BLOCK]
-        if max(max(block), -min(block)) > 200:
+        if max(map(abs, block)) > 200:
             start = at if start is None else start
             quiet = 0
         elif start is not None:

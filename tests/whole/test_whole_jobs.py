@@ -1,0 +1,187 @@
+"""Whole jobs on real sound and real key presses, the program as a process of its own."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from assistant import wording
+from assistant.events import Command, Gesture, PedalUsed, PhraseHeard
+from assistant.phases import Step
+from assistant.phrases import normalise
+from tests.commands import COUNT_WHEEL
+from tests.engine.monitor import total
+from tests.whole import screen as screens
+from tests.whole import sound as sounds
+from tests.whole.person import Bench, Foot, Hearing, Speaker
+from tests.whole.transcript import heard_move, stretches
+
+pytestmark = [
+    pytest.mark.slow,
+    pytest.mark.skipif(bool(sounds.missing()), reason=f"not here: {sounds.missing()}"),
+    pytest.mark.skipif(bool(screens.missing()), reason=f"not here: {screens.missing()}"),
+]
+
+SETTINGS = """
+[speech]
+words_per_minute = 190
+[pedal]
+kind = "{pedal}"
+[keyboard]
+use = false
+[screen]
+kind = "lines"
+"""
+
+
+@pytest.fixture
+def sound(tmp_path: Path) -> Iterator[sounds.SoundServer]:
+    with sounds.SoundServer(tmp_path / "sound") as server:
+        yield server
+
+
+@pytest.fixture
+def hearing(sound: sounds.SoundServer) -> Iterator[Hearing]:
+    listening = Hearing(sound)
+    yield listening
+    listening.close()
+
+
+@pytest.fixture
+def screen() -> Iterator[screens.Screen]:
+    with screens.Screen() as server:
+        yield server
+
+
+class Shop:
+    """Starts, kills and resumes the program with one set of settings and one data folder."""
+
+    def __init__(self, folder: Path, env: dict[str, str], pedal: str) -> None:
+        self.folder, self.env = folder, env
+        self.config = folder / "tallyhand.toml"
+        self.config.write_text(SETTINGS.format(pedal=pedal))
+        self.benches: list[Bench] = []
+
+    def start(self, *words: str | Path) -> Bench:
+        bench = Bench([*words, "--config", self.config], self.folder / "data", self.env)
+        self.benches.append(bench)
+        return bench
+
+    def close(self) -> None:
+        for bench in self.benches:
+            bench.close()
+
+
+def moves_recorded(bench: Bench) -> list[str]:
+    """The moves that were announced, from the journal."""
+    reading = bench.reading()
+    assert reading
+    said = []
+    before = Step.SET_UP
+    for entry in reading.entries:
+        if before is Step.RELEASE and entry.state.step is Step.INDEX:
+            said.append(wording.move_words(reading.programme.moves[entry.state.place - 1]))
+        before = entry.state.step
+    return said
+
+
+def finished_once(bench: Bench) -> None:
+    """Nine cuts, each counted once, and the program left by itself."""
+    reading = bench.reading()
+    assert reading and reading.state.step is Step.FINISHED
+    counts = [total(reading.programme, entry.state) for entry in reading.entries]
+    assert counts == sorted(counts) and set(counts) == set(range(10))
+    assert bench.process.wait(30) == 0
+
+
+def test_nine_cuts_by_voice_alone(
+    tmp_path: Path, sound: sounds.SoundServer, hearing: Hearing
+) -> None:
+    """Every answer is spoken into the microphone; what the speaker said is what was recorded."""
+    shop = Shop(tmp_path, sound.env, pedal="none")
+    bench = shop.start("run", COUNT_WHEEL)
+    person = Speaker(bench, sound, hearing, voice="flite:slt")
+    bench.wait_for_step(Step.SET_UP)
+    person.work_to(Step.FINISHED)
+    finished_once(bench)
+    recorded = moves_recorded(bench)
+    assert len(recorded) == 9
+    heard = [text for stretch in stretches(bytes(hearing.kept)) if (text := heard_move(stretch))]
+    wanted = normalise(recorded[0]).replace("-", " ")
+    assert sum(text == wanted for text in heard) >= 9, heard
+    answers = [
+        entry.event
+        for entry in bench.entries()
+        if isinstance(entry.event, PhraseHeard) and entry.event.accepted
+    ]
+    assert sum(event.command is Command.LOCKED for event in answers) >= 9
+    print(f"{person.said} phrases said, {person.missed} not heard at the first try")
+    shop.close()
+
+
+def test_nine_cuts_by_pedal_alone(
+    tmp_path: Path, sound: sounds.SoundServer, hearing: Hearing, screen: screens.Screen
+) -> None:
+    """Every answer is a real key press through a real X server."""
+    env = {**sound.env, "DISPLAY": screen.display, "XDG_CONFIG_HOME": str(tmp_path / "config")}
+    shop = Shop(tmp_path, env, pedal="x")
+    foot = Foot(screen, hearing, "F13")
+    foot.teach(shop.config, env)
+    bench = shop.start("run", COUNT_WHEEL)
+    bench.wait_for_step(Step.SET_UP)
+    foot.work_to(bench, Step.FINISHED)
+    finished_once(bench)
+    presses = [entry.event for entry in bench.entries() if isinstance(entry.event, PedalUsed)]
+    assert len(presses) == 9 + 9 * 3 + 9 * 2 + 1
+    assert all(event.gesture is Gesture.PRESS for event in presses)
+    shop.close()
+
+
+def test_a_mixed_job_with_everything_that_happens(
+    tmp_path: Path, sound: sounds.SoundServer, hearing: Hearing, screen: screens.Screen
+) -> None:
+    """Voice and pedal by turns, a pause, a say-again, an overshoot, and a kill in the middle."""
+    env = {**sound.env, "DISPLAY": screen.display, "XDG_CONFIG_HOME": str(tmp_path / "config")}
+    shop = Shop(tmp_path, env, pedal="x")
+    foot = Foot(screen, hearing, "F13")
+    foot.teach(shop.config, env)
+    bench = shop.start("run", COUNT_WHEEL)
+    person = Speaker(bench, sound, hearing, voice="flite:slt")
+    bench.wait_for_step(Step.SET_UP)
+    foot.work_to(bench, Step.CUT)
+    person.say("cut done")
+    foot.work_to(bench, Step.INDEX)
+
+    person.say("went past the hole")
+    bench.wait_for_step(Step.BACK_OFF)
+    person.say("half turn back")
+    person.say("pin is home")
+    bench.wait_for_step(Step.LOCK)
+
+    person.say("say again")
+    foot.twice()
+    bench.wait(lambda: bench.entries()[-1].event.gesture is Gesture.DOUBLE, "say again")  # type: ignore[union-attr]
+    foot.hold()
+    bench.wait_for_step(Step.PAUSED)
+    person.say("carry on now")
+    bench.wait_for_step(Step.LOCK)
+
+    foot.work_to(bench, Step.CUT)
+    before = bench.entries()
+    bench.kill()
+    time.sleep(0.2)
+    assert [entry.seq for entry in bench.entries()] == [entry.seq for entry in before]
+
+    again = shop.start("resume")
+    again.wait_for_step(Step.CHECK_POSITION)
+    assert total(again.reading().programme, again.entries()[-1].state) == 1  # type: ignore[union-attr]
+    person.bench = again
+    person.say("place is certain")
+    again.wait_for_step(Step.LOCK)
+    person.say("spindle locked")
+    foot.work_to(again, Step.FINISHED)
+    finished_once(again)
+    shop.close()
