@@ -48,7 +48,15 @@ def programme_of(job: Job, head: Head, setup: Setup) -> Programme:
         scale_every=job.scale_every,
         arms_used=setup.sector_spaces is not None and one_spacing(moves),
         depth=job.depth,
+        plate=setup.plate or "",
+        plate_circles=circles_of(head, setup.plate),
+        worm_ratio=head.worm_ratio,
     )
+
+
+def circles_of(head: Head, plate: str | None) -> tuple[int, ...]:
+    """All circles of the plate of that name; none where no plate is named."""
+    return next((each.circles for each in head.plates if each.name == plate), ())
 
 
 def one_spacing(moves: tuple[Move, ...]) -> bool:

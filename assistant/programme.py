@@ -32,6 +32,9 @@ class Programme:
     scale_every: int = 3
     arms_used: bool = True
     depth: str = ""
+    plate: str = ""  # the index plate to fit, "" where the moves need none
+    plate_circles: tuple[int, ...] = ()  # all circles of that plate, for its drawing
+    worm_ratio: Fraction = Fraction(0)  # crank turns for one spindle turn, 0: not known
 
     @property
     def cuts(self) -> int:
@@ -52,6 +55,9 @@ class Programme:
             "scale_every": self.scale_every,
             "arms_used": self.arms_used,
             "depth": self.depth,
+            "plate": self.plate,
+            "plate_circles": list(self.plate_circles),
+            "worm_ratio": str(self.worm_ratio),
         }
 
     @classmethod
@@ -63,6 +69,8 @@ class Programme:
             fields["moves"] = spread(Move.from_record(move) for move in fields["moves"])
             fields["positions"] = tuple(Fraction(place) for place in fields["positions"])
             fields["scale_degrees"] = Fraction(fields["scale_degrees"])
+            fields["plate_circles"] = tuple(fields.get("plate_circles", ()))
+            fields["worm_ratio"] = Fraction(fields.get("worm_ratio", 0))
             return cls(**fields)
         except (KeyError, TypeError) as error:
             raise ValueError(f"programme does not fit: {error}") from error
