@@ -1,7 +1,8 @@
 """The journal: one SQLite file for each session, written before anything is acted on.
 
 Write-ahead log with synchronous FULL: once `append` returns, the event is on the disk, and
-a kill or a power cut at any moment loses at most the record being written.
+a kill or a power cut at any moment loses at most the record being written. A chain of hashes
+runs through the records, so that a changed one is found out.
 
 What is opened is looked at first, on a copy, so that a damaged or a newer journal stays as
 it was found, byte for byte.
@@ -13,28 +14,47 @@ import json
 import os
 import re
 import secrets
-import shutil
 import sqlite3
-import tempfile
 import time
-from collections.abc import Iterator
 from contextlib import closing, suppress
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from filelock import FileLock, Timeout
 
-from assistant.cli import Refusal
-from assistant.events import Event, from_record, to_record
+from assistant import witness
+from assistant.chain import next_link
+from assistant.events import Event, to_record
+from assistant.journal_fault import JournalFault, cannot
+from assistant.journal_reading import (
+    APPLICATION_ID,
+    ENDING,
+    VERSION,
+    Entry,
+    Found,
+    Reading,
+    entries_of,
+    examine,
+    journals,
+    last_state_of,
+    read,
+)
+from assistant.journal_upgrade import keep_name, upgrade
 from assistant.programme import Programme
 from assistant.state import State
 
-VERSION = 1
-APPLICATION_ID = 0x7A11_7001
-ENDING = ".journal"
-_HEADER_BYTES = 100
-_MAGIC = b"SQLite format 3\x00"
+__all__ = [
+    "VERSION",
+    "Entry",
+    "Found",
+    "Journal",
+    "JournalFault",
+    "Reading",
+    "examine",
+    "journals",
+    "read",
+]
+
 _SCHEMA = f"""
 PRAGMA application_id = {APPLICATION_ID};
 PRAGMA user_version = {VERSION};
@@ -43,49 +63,42 @@ CREATE TABLE event (
     seq INTEGER PRIMARY KEY,
     at REAL NOT NULL,
     event TEXT NOT NULL,
-    state TEXT NOT NULL
+    state TEXT NOT NULL,
+    link TEXT NOT NULL DEFAULT ''
 ) STRICT;
 """
-
-
-class JournalFault(Refusal):
-    """The journal can't be made, read or written; the message names the file and the cure."""
-
-
-@dataclass(frozen=True, slots=True)
-class Entry:
-    """One recorded event and the state after it."""
-
-    seq: int
-    at: float
-    event: Event
-    state: State
 
 
 class Journal:
     """One session's journal, open for writing. Only one process can have it open."""
 
-    def __init__(self, path: Path, connection: sqlite3.Connection, lock: FileLock) -> None:
-        self.path = path
+    def __init__(
+        self, reading: Reading, connection: sqlite3.Connection, lock: FileLock, found: Found
+    ) -> None:
+        self.path = reading.path
+        self.programme, self.about = reading.programme, reading.about
+        self.found = found
         self._db = connection
         self._lock = lock
-        self.programme, self.about = _read_session(path, connection)
-        self._seq: int = connection.execute("SELECT ifnull(max(seq), 0) FROM event").fetchone()[0]
+        self._seq = len(reading.entries)
+        self._link = reading.last_link
+        turn = witness.next_turn(reading.path.parent)
+        self._witness = witness.Witness(reading.path, turn, self._seq)
 
     @classmethod
     def create(cls, folder: Path, programme: Programme, job_text: str) -> Journal:
         """A new journal in the folder. Raises JournalFault when that can't be done."""
-        path = folder / _file_name(programme.title)
+        path = _free_path(folder, programme.title)
         fresh = path.with_suffix(".new")
         try:
             folder.mkdir(parents=True, exist_ok=True, mode=0o700)
             _write_session(fresh, programme, job_text)
             # Whole or not at all: a kill before this line leaves no half-made journal.
             fresh.rename(path)
-            _keep_name(folder)
+            keep_name(folder)
         except (OSError, sqlite3.Error) as error:
             _remove(fresh)
-            raise _cannot("make a journal in", folder, error) from error
+            raise cannot("make a journal in", folder, error) from error
         return cls.open(path)
 
     @classmethod
@@ -93,106 +106,64 @@ class Journal:
         """The journal, ready to go on. Raises JournalFault and leaves a faulty file untouched."""
         lock = _take_lock(path)
         try:
-            examine(path)
-            db = sqlite3.connect(path, isolation_level=None, check_same_thread=False)
-            db.execute("PRAGMA journal_mode = WAL")
-            db.execute("PRAGMA synchronous = FULL")
-            return cls(path, db, lock)
+            as_found = read(path)
+            db = _connect(path)
+            if as_found.version < VERSION:
+                upgrade(as_found, db)
+            reading = as_found if as_found.version == VERSION else read(path)
+            return cls(reading, db, lock, as_found.found)
         except (sqlite3.Error, OSError) as error:
             lock.release()
-            raise _cannot("open the journal", path, error) from error
+            raise cannot("open the journal", path, error) from error
         except JournalFault:
             lock.release()
             raise
 
     def append(self, event: Event, state: State) -> None:
         """Record the event and the state after it; on the disk when this returns."""
-        row = (self._seq + 1, event.at, _json(to_record(event)), _json(state.to_record()))
+        row = (
+            self._seq + 1,
+            float(event.at),
+            _json(to_record(event)),
+            _json(state.to_record()),
+        )
+        link = next_link(self._link, *row)
         try:
-            self._db.execute("INSERT INTO event VALUES (?, ?, ?, ?)", row)
+            self._db.execute("INSERT INTO event VALUES (?, ?, ?, ?, ?)", (*row, link))
         except sqlite3.Error as error:
-            raise _cannot("write the journal", self.path, error) from error
-        self._seq += 1
+            raise cannot("write the journal", self.path, error) from error
+        self._seq, self._link = row[0], link
+        self._witness.note(self._seq)
 
     def entries(self) -> list[Entry]:
         """Everything recorded, in order."""
-        return list(_entries(self.path, self._db))
+        return list(entries_of(self.path, self._db, VERSION))
 
     def last_state(self) -> State:
         """The state after the last recorded event; the first state where there is none."""
-        return last_state(self.path, self._db)
+        return last_state_of(self.path, self._db)
 
     def close(self) -> None:
+        self._witness.close()
         self._db.close()
         self._lock.release()
-
-
-# --- reading without taking hold --------------------------------------------------------
-
-
-@dataclass(frozen=True, slots=True)
-class Reading:
-    """A journal as read from a copy: the file itself is not touched."""
-
-    path: Path
-    programme: Programme
-    about: dict[str, str]
-    entries: list[Entry]
-
-    @property
-    def state(self) -> State:
-        return self.entries[-1].state if self.entries else State()
-
-
-def read(path: Path) -> Reading:
-    """The whole journal. Raises JournalFault for a damaged or a newer one."""
-    with _copy(path) as copy:
-        _check_header(path)
-        try:
-            with closing(sqlite3.connect(copy)) as db:
-                _quick_check(path, db)
-                programme, about = _read_session(path, db)
-                return Reading(path, programme, about, list(_entries(path, db)))
-        except sqlite3.Error as error:
-            raise _damaged(path, error) from error
-
-
-def examine(path: Path) -> None:
-    """Look the file over, on a copy. Raises JournalFault; the file itself stays untouched."""
-    read(path)
-
-
-def journals(folder: Path) -> list[Path]:
-    """The journals in the folder, oldest first. An absent folder holds none."""
-    try:
-        return sorted(folder.glob(f"*{ENDING}"))
-    except OSError as error:
-        raise _cannot("read the data folder", folder, error) from error
 
 
 # --- inside -----------------------------------------------------------------------------
 
 
-class _copy:  # noqa: N801  # reads as a verb: `with _copy(path) as copy`
-    """A throw-away copy of the journal and its write-ahead log."""
+def _connect(path: Path) -> sqlite3.Connection:
+    db = sqlite3.connect(path, isolation_level=None, check_same_thread=False)
+    db.execute("PRAGMA journal_mode = WAL")
+    db.execute("PRAGMA synchronous = FULL")
+    return db
 
-    def __init__(self, path: Path) -> None:
-        self._path = path
 
-    def __enter__(self) -> Path:
-        self._folder = Path(tempfile.mkdtemp(prefix="tallyhand-"))
-        try:
-            for ending in ("", "-wal"):
-                source = Path(f"{self._path}{ending}")
-                if source.exists() or not ending:
-                    shutil.copyfile(source, self._folder / f"copy{ending}")
-        except OSError as error:
-            shutil.rmtree(self._folder, ignore_errors=True)
-            raise _cannot("read the journal", self._path, error) from error
-        return self._folder / "copy"
-
-    def __exit__(self, *_: object) -> None:
-        shutil.rmtree(self._folder, ignore_errors=True)
+def _free_path(folder: Path, title: str) -> Path:
+    """A name that no journal bears, even when the clock shows the same moment twice."""
+    while (path := folder / _file_name(title)).exists():
+        pass
+    return path
 
 
 def _file_name(title: str) -> str:
@@ -219,16 +190,6 @@ def _write_session(path: Path, programme: Programme, job_text: str) -> None:
             db.executemany("INSERT INTO session VALUES (?, ?)", about.items())
 
 
-def _keep_name(folder: Path) -> None:
-    """Bring the new name itself to the disk: a power cut must not lose the whole file."""
-    if os.name == "posix":
-        handle = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)
-
-
 def _remove(fresh: Path) -> None:
     for ending in ("", "-journal"):
         with suppress(OSError):
@@ -244,82 +205,15 @@ def _take_lock(path: Path) -> FileLock:
             f"{path}: another session has this journal open: finish or close that one first"
         ) from None
     except OSError as error:
-        raise _cannot("lock the journal", path, error) from error
+        raise cannot("lock the journal", path, error) from error
     return lock
 
 
-def _check_header(path: Path) -> None:
-    with path.open("rb") as file:
-        header = file.read(_HEADER_BYTES)
-    if len(header) < _HEADER_BYTES or not header.startswith(_MAGIC):
-        raise _damaged(path, "it is no SQLite file")
-    if int.from_bytes(header[68:72], "big") != APPLICATION_ID:
-        raise JournalFault(f"{path}: this is no journal of tallyhand: move it elsewhere")
-    version = int.from_bytes(header[60:64], "big")
-    if version > VERSION:
-        raise JournalFault(
-            f"{path}: written by a newer tallyhand (journal version {version}, this one knows "
-            f"{VERSION}): update tallyhand; the journal was left untouched"
-        )
-
-
-def _quick_check(path: Path, db: sqlite3.Connection) -> None:
-    found = db.execute("PRAGMA quick_check(1)").fetchone()[0]
-    if found != "ok":
-        raise _damaged(path, found)
-
-
-def _read_session(path: Path, db: sqlite3.Connection) -> tuple[Programme, dict[str, str]]:
-    about: dict[str, str] = dict(db.execute("SELECT name, value FROM session").fetchall())
-    try:
-        programme = Programme.from_record(json.loads(about["programme"]))
-    except (KeyError, ValueError) as error:
-        raise _damaged(path, error) from error
-    return programme, about
-
-
-def _entries(path: Path, db: sqlite3.Connection) -> Iterator[Entry]:
-    for seq, at, event, state in db.execute("SELECT * FROM event ORDER BY seq"):
-        try:
-            yield Entry(
-                seq, at, from_record(json.loads(event)), State.from_record(json.loads(state))
-            )
-        except ValueError as error:
-            raise _damaged(path, f"record {seq}: {error}") from error
-
-
-def last_state(path: Path, db: sqlite3.Connection) -> State:
-    row = db.execute("SELECT state FROM event ORDER BY seq DESC LIMIT 1").fetchone()
-    try:
-        return State.from_record(json.loads(row[0])) if row else State()
-    except ValueError as error:
-        raise _damaged(path, error) from error
-
-
 def _json(record: dict[str, Any]) -> str:
-    return json.dumps(record, ensure_ascii=False, separators=(",", ":"))
-
-
-def _damaged(path: Path, why: object) -> JournalFault:
-    return JournalFault(
-        f"{path}: the journal is damaged ({why}): it was left untouched; "
-        "copy it to a safe place, then begin the job anew from the last mark on the work"
-    )
-
-
-_CURES = {
-    "disk is full": "free some space, then: tallyhand resume",
-    "No space left": "free some space, then: tallyhand resume",
-    "readonly": "give yourself the right to write there, or choose another folder with --data",
-    "Permission denied": "give yourself the right to write there, or choose another with --data",
-    "Read-only": "choose a folder that can be written, with --data",
-    "Not a directory": "choose a folder, not a file, with --data",
-    "File exists": "choose a folder, not a file, with --data",
-    "unable to open": "give yourself the right to write there, or choose another with --data",
-}
-
-
-def _cannot(what: str, path: Path, error: Exception) -> JournalFault:
-    why = getattr(error, "strerror", None) or str(error)
-    cure = next((cure for sign, cure in _CURES.items() if sign in why), "look at the disk")
-    return JournalFault(f"can't {what} {path} ({why}): {cure}")
+    text = json.dumps(record, ensure_ascii=False, separators=(",", ":"))
+    try:
+        text.encode("utf-8")
+    except UnicodeEncodeError:
+        # Half a surrogate pair, from a keyboard that is not UTF-8, has no bytes of its own.
+        return json.dumps(record, separators=(",", ":"))
+    return text

@@ -11,11 +11,21 @@ from assistant.journal import JournalFault, Reading, journals, read
 from assistant.phases import Step, phase_of
 from assistant.rehearsal import state_record
 
+LONGEST = 80  # letters of a title in one line
 _NONE = "No jobs yet. Begin one with: tallyhand run JOB"
 
 
 def main(words: list[str]) -> int:
-    parser = cli.Parser("log", "The finished and unfinished jobs.", "tallyhand log --json")
+    if words[:1] == ["verify"]:
+        from assistant.commands.log_verify import main as verify
+
+        return verify(words[1:])
+    parser = cli.Parser(
+        "log",
+        "The finished and unfinished jobs. `tallyhand log verify` checks that each journal is "
+        "as it was written.",
+        "tallyhand log --json",
+    )
     parser.add_argument("--json", action="store_true", help="every job with its events, as JSON")
     data_folder.add_option(parser)
     given = parser.parse_args(words)
@@ -23,7 +33,7 @@ def main(words: list[str]) -> int:
     if given.json:
         import json
 
-        print(json.dumps({"jobs": [record(reading) for reading in readings]}, ensure_ascii=False))
+        print(json.dumps({"jobs": [record(reading) for reading in readings]}))
     else:
         print("\n".join(line(reading) for reading in readings) or _NONE)
     for fault in faults:
@@ -47,7 +57,14 @@ def line(reading: Reading) -> str:
     finished = state.step is Step.FINISHED
     stand = "finished" if finished else f"at cut {state.cut(programme)}, {phase_of(state.step)}"
     started = reading.about.get("started", "")[:16].replace("T", " ")
-    return f"{started}  {programme.title}: {state.done} of {programme.cuts} cuts, {stand}"
+    title = plain(programme.title)
+    return f"{started}  {title}: {state.done} of {programme.cuts} cuts, {stand}"
+
+
+def plain(text: str) -> str:
+    """One line that no terminal takes for a command: control characters are shown as ?."""
+    shown = "".join(letter if letter.isprintable() else "?" for letter in text)
+    return shown if len(shown) <= LONGEST else f"{shown[:LONGEST]}…"
 
 
 def record(reading: Reading) -> dict[str, Any]:
@@ -63,10 +80,19 @@ def record(reading: Reading) -> dict[str, Any]:
         "events": [
             {
                 "seq": entry.seq,
-                "time": time.strftime("%Y-%m-%dT%H:%M:%S%z", time.localtime(entry.at)),
+                "time": moment(entry.at),
                 "event": to_record(entry.event),
                 "state": state_record(reading.programme, entry.state),
+                "link": entry.link,
             }
             for entry in reading.entries
         ],
     }
+
+
+def moment(at: float) -> str:
+    """The time of an event; a clock that is quite wrong gives its number instead."""
+    try:
+        return time.strftime("%Y-%m-%dT%H:%M:%S%z", time.localtime(at))
+    except (OverflowError, ValueError, OSError):
+        return f"{at:g} s"

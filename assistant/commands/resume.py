@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+import time
 from pathlib import Path
 
 from assistant import cli, data_folder
@@ -25,6 +26,7 @@ def main(words: list[str]) -> int:
     given = parser.parse_args(words)
     settings = load(Path(given.config) if given.config else None)
     journal = last_unfinished(given.data)
+    print(" ".join(journal.found.lines(time.time())), file=sys.stderr)
     finished = at_the_bench(journal, settings, SessionResumed)
     if not finished:
         print("The job is kept. To go on: tallyhand resume", file=sys.stderr)
@@ -42,8 +44,7 @@ def last_unfinished(data: str | None) -> Journal:
             faults.append(str(fault))
             continue
         if reading.state.step is not Step.FINISHED:
-            last = reading.entries[-1].at if reading.entries else 0.0
-            open_jobs.append((last, path))
+            open_jobs.append((reading.last_worked, path))
     for line in faults:
         cli.complain(line)
     if not open_jobs:

@@ -1,0 +1,64 @@
+"""`tallyhand log verify`: is each journal as it was written?"""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+from typing import Any
+
+from assistant import cli, data_folder
+from assistant.journal import VERSION, JournalFault, journals, read
+
+_ABOUT = (
+    "Check the chain of hashes over each journal. The last line of the chain stands for the "
+    "whole journal: note it on the job card, and --ends shows later that nothing was changed, "
+    "added or cut off since."
+)
+
+
+def main(words: list[str]) -> int:
+    parser = cli.Parser("log verify", _ABOUT, "tallyhand log verify --json")
+    parser.add_argument("journal", metavar="JOURNAL", nargs="*", help="files (else all of them)")
+    parser.add_argument("--ends", metavar="HASH", help="the last hash noted, or how it begins")
+    parser.add_argument("--json", action="store_true", help="a verdict for each journal, as JSON")
+    data_folder.add_option(parser)
+    given = parser.parse_args(words)
+    paths = [Path(name) for name in given.journal] or journals(data_folder.folder(given.data))
+    if given.ends and len(paths) != 1:
+        raise cli.WrongUse("--ends goes with one journal: name its file")
+    verdicts = [verdict(path, given.ends or "") for path in paths]
+    if given.json:
+        print(json.dumps({"journals": verdicts}))
+    else:
+        print("\n".join(map(line, verdicts)) or "No journals yet.")
+    return cli.DONE if all(each["whole"] for each in verdicts) else cli.REFUSED
+
+
+def verdict(path: Path, ends: str = "") -> dict[str, Any]:
+    """What can be said of one journal, as JSON-ready data; `record` is where it first breaks."""
+    found: dict[str, Any] = {"journal": str(path), "whole": False, "record": None}
+    try:
+        reading = read(path)
+    except JournalFault as fault:
+        return {**found, "record": fault.record, "why": str(fault)}
+    records, last = len(reading.entries), reading.last_link
+    found |= {"records": records, "version": reading.version, "ends": last}
+    if reading.version < VERSION:
+        return {**found, "why": f"version {reading.version} has no chain: resume it to add one"}
+    if not last.startswith(ends.strip().lower()):
+        why = f"it ends with {last[:16]}, not with {ends[:64]}: it is not the journal of that note"
+        return {**found, "why": why}
+    upgraded = reading.about.get("upgraded")
+    return {**found, "whole": True, **({"upgraded": upgraded} if upgraded else {})}
+
+
+def line(verdict: dict[str, Any]) -> str:
+    """One verdict in one line."""
+    if not verdict["whole"]:
+        named = verdict["why"].startswith(verdict["journal"])
+        return verdict["why"] if named else f"{verdict['journal']}: {verdict['why']}"
+    chained = f" (chained later: {verdict['upgraded']})" if "upgraded" in verdict else ""
+    return (
+        f"{verdict['journal']}: {verdict['records']} records, unbroken{chained}, "
+        f"ends with {verdict['ends']}"
+    )

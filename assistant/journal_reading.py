@@ -1,0 +1,266 @@
+"""Reads a journal and takes nothing for granted; the file itself is never touched.
+
+All is done on a copy. A reading holds only where the records are those that were written:
+whole by SQLite's own check, unbroken in the chain of hashes, none missing at the end.
+"""
+
+from __future__ import annotations
+
+import json
+import shutil
+import sqlite3
+import tempfile
+from collections.abc import Iterator
+from contextlib import closing
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from assistant import witness
+from assistant.chain import first_link, next_link
+from assistant.events import Event, from_record
+from assistant.journal_fault import JournalFault, cannot, damaged
+from assistant.programme import Programme
+from assistant.state import State
+from assistant.write_ahead import Tail, tail
+
+VERSION = 2
+APPLICATION_ID = 0x7A11_7001
+ENDING = ".journal"
+_HEADER_BYTES = 100
+_MAGIC = b"SQLite format 3\x00"
+_COPIES = 5
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One recorded event, the state after it, and the chain's link (none in version 1)."""
+
+    seq: int
+    at: float
+    event: Event
+    state: State
+    link: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """What was found when the journal was opened, for the person to know."""
+
+    records: int
+    torn: bool  # a record that was being written was left aside
+    last_at: float | None
+    version: int  # of the file as it was found
+
+    def lines(self, now: float) -> list[str]:
+        """A sentence for each thing found; `now` is the clock's time."""
+        said = [f"The journal holds {self.records} record{'' if self.records == 1 else 's'}."]
+        if self.torn:
+            said.append("One more was being written when it stopped: it was not acted on.")
+        if self.version < VERSION:
+            said.append(f"It was brought from version {self.version} to version {VERSION}.")
+        if self.last_at is not None and now < self.last_at:
+            said.append("The clock stands before the last record: the order of records counts.")
+        return said
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """A journal as read from a copy: the file itself is not touched."""
+
+    path: Path
+    programme: Programme
+    about: dict[str, str]
+    entries: list[Entry]
+    version: int = VERSION
+    torn: bool = False
+    turn: int = 0  # the order in which jobs were taken up; 0 where no witness says so
+
+    @property
+    def state(self) -> State:
+        return self.entries[-1].state if self.entries else State()
+
+    @property
+    def last_link(self) -> str:
+        """The link that stands for the whole journal; "" where it has no chain."""
+        if self.version < VERSION:
+            return ""
+        return self.entries[-1].link if self.entries else first_link(self.about)
+
+    @property
+    def last_worked(self) -> tuple[int, float]:
+        """Greatest for the job worked on last, whatever the clock did between."""
+        return self.turn, self.entries[-1].at if self.entries else 0.0
+
+    @property
+    def found(self) -> Found:
+        last_at = self.entries[-1].at if self.entries else None
+        return Found(len(self.entries), self.torn, last_at, self.version)
+
+
+def read(path: Path) -> Reading:
+    """The whole journal. Raises JournalFault for a damaged or a newer one."""
+    said = witness.word(path)  # before the copy: it may only lag behind the journal
+    with _copy(path) as copy:
+        _check_header(path, copy)
+        try:
+            with closing(sqlite3.connect(copy)) as db:
+                # Spoilt letters are for the chain to find, record by record.
+                db.text_factory = lambda text: text.decode("utf-8", "surrogateescape")
+                reading = _read_all(path, db, said)
+                left = _tail(copy, db)
+        except sqlite3.Error as error:
+            raise damaged(path, error) from error
+    if left.lost:
+        raise damaged(path, left.lost)
+    _check_reach(reading, said)
+    return replace(reading, torn=left.torn)
+
+
+def _read_all(path: Path, db: sqlite3.Connection, said: witness.Word) -> Reading:
+    version = int(db.execute("PRAGMA user_version").fetchone()[0])
+    _check_version(path, version)
+    _quick_check(path, db)
+    programme, about = _read_session(path, db)
+    _check_chain(path, db, version, about)
+    entries = list(entries_of(path, db, version))
+    return Reading(path, programme, about, entries, version, turn=said.turn)
+
+
+def _check_chain(path: Path, db: sqlite3.Connection, version: int, about: dict[str, str]) -> None:
+    """Every record is the one that was written, and none is missing between two others."""
+    link = first_link(about)
+    stored = "link" if version > 1 else "''"
+    rows = db.execute(f"SELECT seq, at, event, state, {stored} FROM event ORDER BY seq")
+    for n, (*record, kept) in enumerate(rows, 1):
+        if record[0] != n:
+            raise damaged(path, f"record {n} is missing", n)
+        link = next_link(link, *record)
+        if version > 1 and link != kept:
+            raise damaged(path, f"record {n} does not fit the chain of hashes", n)
+
+
+def _tail(copy: Path, db: sqlite3.Connection) -> Tail:
+    """What the write-ahead log holds behind the records that SQLite took from it."""
+    log = Path(f"{copy}-wal")
+    if not log.exists():
+        return Tail(torn=False)
+    content = log.read_bytes()
+    # In a journal's copy no reader is in the way: the second number is all that was taken.
+    return tail(content, max(0, db.execute("PRAGMA wal_checkpoint").fetchone()[1]))
+
+
+def _check_reach(reading: Reading, said: witness.Word) -> None:
+    here = len(reading.entries)
+    if said.records > here:
+        what = "record is" if said.records == here + 1 else "records are"
+        raise damaged(
+            reading.path,
+            f"it ends at record {here}, but {said.records - here} more acknowledged {what} missing",
+            here + 1,
+        )
+
+
+def examine(path: Path) -> None:
+    """Look the file over, on a copy. Raises JournalFault; the file itself stays untouched."""
+    read(path)
+
+
+def journals(folder: Path) -> list[Path]:
+    """The journals in the folder, oldest first. An absent folder holds none."""
+    try:
+        return sorted(folder.glob(f"*{ENDING}"))
+    except OSError as error:
+        raise cannot("read the data folder", folder, error) from error
+
+
+class _copy:  # noqa: N801  # reads as a verb: `with _copy(path) as copy`
+    """A throw-away copy of the journal and its write-ahead log."""
+
+    def __init__(self, path: Path) -> None:
+        self._path = path
+
+    def __enter__(self) -> Path:
+        self._folder = Path(tempfile.mkdtemp(prefix="tallyhand-"))
+        try:
+            # A session may be writing: a copy counts when nothing moved while it was made.
+            for _ in range(_COPIES):
+                before = self._marks()
+                self._take()
+                if self._marks() == before:
+                    break
+        except OSError as error:
+            shutil.rmtree(self._folder, ignore_errors=True)
+            raise cannot("read the journal", self._path, error) from error
+        return self._folder / "copy"
+
+    def _take(self) -> None:
+        for ending in ("", "-wal"):
+            source, copy = Path(f"{self._path}{ending}"), self._folder / f"copy{ending}"
+            if source.exists() or not ending:
+                shutil.copyfile(source, copy)
+            else:
+                copy.unlink(missing_ok=True)
+
+    def _marks(self) -> list[tuple[int, int]]:
+        files = [Path(f"{self._path}{ending}") for ending in ("", "-wal")]
+        return [(s.st_mtime_ns, s.st_size) for s in (f.stat() for f in files if f.exists())]
+
+    def __exit__(self, *_: object) -> None:
+        shutil.rmtree(self._folder, ignore_errors=True)
+
+
+def _check_header(path: Path, copy: Path) -> None:
+    with copy.open("rb") as file:
+        header = file.read(_HEADER_BYTES)
+    if len(header) < _HEADER_BYTES or not header.startswith(_MAGIC):
+        raise damaged(path, "it is no SQLite file")
+    if int.from_bytes(header[68:72], "big") != APPLICATION_ID:
+        raise JournalFault(f"{path}: this is no journal of tallyhand: move it elsewhere")
+    _check_version(path, int.from_bytes(header[60:64], "big"))
+
+
+def _check_version(path: Path, version: int) -> None:
+    if version > VERSION:
+        raise JournalFault(
+            f"{path}: written by a newer tallyhand (journal version {version}, this one knows "
+            f"{VERSION}): update tallyhand; the journal was left untouched"
+        )
+    if version < 1:
+        raise damaged(path, f"there is no version {version}")
+
+
+def _quick_check(path: Path, db: sqlite3.Connection) -> None:
+    found = db.execute("PRAGMA quick_check(1)").fetchone()[0]
+    if found != "ok":
+        raise damaged(path, found)
+
+
+def _read_session(path: Path, db: sqlite3.Connection) -> tuple[Programme, dict[str, str]]:
+    about: dict[str, str] = dict(db.execute("SELECT name, value FROM session").fetchall())
+    try:
+        programme = Programme.from_record(json.loads(about["programme"]))
+    except (KeyError, ValueError) as error:
+        raise damaged(path, error) from error
+    return programme, about
+
+
+def entries_of(path: Path, db: sqlite3.Connection, version: int) -> Iterator[Entry]:
+    link = "link" if version > 1 else "''"
+    for row in db.execute(f"SELECT seq, at, event, state, {link} FROM event ORDER BY seq"):
+        yield _entry(path, *row)
+
+
+def _entry(path: Path, seq: int, at: float, event: str, state: str, link: str) -> Entry:
+    try:
+        fact, after = from_record(json.loads(event)), State.from_record(json.loads(state))
+    except (ValueError, TypeError, AttributeError, RecursionError) as error:
+        raise damaged(path, f"record {seq}: {error}", seq) from error
+    return Entry(seq, at, fact, after, link)
+
+
+def last_state_of(path: Path, db: sqlite3.Connection) -> State:
+    row = db.execute("SELECT state FROM event ORDER BY seq DESC LIMIT 1").fetchone()
+    try:
+        return State.from_record(json.loads(row[0])) if row else State()
+    except ValueError as error:
+        raise damaged(path, error) from error
