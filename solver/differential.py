@@ -27,8 +27,6 @@ def differential(head: Head, request: Request) -> Iterator[Candidate]:
 
     Several spaces at once are tried only where one at a time finds nothing.
     """
-    if head.plate_drive != "geared":
-        return
     for every in _spaces(request):
         found = list(_with_step(head, request, every, trains=1))
         yield from found
@@ -71,7 +69,12 @@ def _with_step(head: Head, request: Request, every: int, trains: int | None) -> 
 
 
 def crank_moves(head: Head, step: Fraction) -> Iterator[tuple[int, int, tuple[int, int]]]:
-    """Crank moves holes/under, in lowest terms, with a gear ratio g that the gears can make."""
+    """Crank moves holes/under, in lowest terms, with a gear ratio g that the gears can make.
+
+    None on a head whose plate the gears can't drive.
+    """
+    if head.plate_drive != "geared":
+        return
     ratios = trains_by_ratio(head.change_gears)
     most = largest_ratio(head.change_gears)
     over, below = head.worm_ratio.numerator, head.worm_ratio.denominator

@@ -6,7 +6,7 @@ import tomllib
 from fractions import Fraction
 from typing import Any
 
-from solver.model import Handwheel, Head, HeadErrors, Plate, Refused
+from solver.model import MINUTES_PER_TURN, Handwheel, Head, HeadErrors, Plate, Refused
 
 DRIVES = ("fixed", "pinned", "geared")
 _MOST = 100_000  # holes, teeth, ratio: beyond this a figure is a slip of the pen
@@ -114,7 +114,15 @@ def _plate(table: _Section) -> Plate:
 
 def _handwheel(top: _Section) -> Handwheel | None:
     table = top.table("handwheel")
-    return Handwheel(table.number("division_minutes", least=Fraction(1, 600))) if table else None
+    if table is None:
+        return None
+    division = table.number("division_minutes", least=Fraction(1, 600))
+    turn = MINUTES_PER_TURN / top.number("worm_ratio", least=Fraction(1, 100))
+    # A dial whose last division is cut short has no line where the next turn begins.
+    if turn % division:
+        what = f"division_minutes {division}: one turn is {turn} minutes, no whole number of them"
+        raise table.fault("division_minutes", f"{what}: check it, and worm_ratio")
+    return Handwheel(division)
 
 
 def _errors(top: _Section) -> HeadErrors:
