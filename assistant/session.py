@@ -8,7 +8,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import Protocol
 
-from assistant import wording
+from assistant import sight, wording
 from assistant.engine import (
     Announce,
     Effect,
@@ -27,11 +27,12 @@ from assistant.events import (
     SessionLeft,
 )
 from assistant.journal import Journal
-from assistant.phases import Step, phase_of
+from assistant.phases import ANSWERS, Step, phase_of
 from assistant.ports import Announcer, Display, Listener
 from assistant.programme import Programme
 from assistant.state import State
 from assistant.view import View
+from solver import Move
 
 SEEN_S = 1.5  # seconds after which a question on the screen counts as noticed
 
@@ -113,7 +114,20 @@ def view_of(programme: Programme, state: State, said: str, heard: str) -> View:
         locked=state.locked,
         guarded=state.guarded,
         lost=tuple(device.value for device in state.lost),
+        cells=_cells(programme, state, move),
+        answer=wording.phrase(state.step) if state.step in ANSWERS else "",
+        item=programme.checklist[state.item] if state.step is Step.SET_UP else "",
+        passes=programme.passes,
+        plate=sight.plate_sight(programme, state),
+        part=sight.part_sight(programme, state),
     )
+
+
+def _cells(programme: Programme, state: State, move: Move | None) -> tuple[tuple[str, str], ...]:
+    """The figures that matter now: of the move while it is announced, of the depth at the cut."""
+    if move:
+        return sight.figure_cells(move)
+    return sight.depth_cells(programme.depth) if state.step is Step.CUT else ()
 
 
 class Bench:

@@ -3,6 +3,37 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from fractions import Fraction
+
+
+@dataclass(frozen=True, slots=True)
+class PlateSight:
+    """The index plate, the direct plate or the handwheel's dial, as it stands.
+
+    Places are exact parts of a turn, 0 or more and under 1, clockwise from the first hole;
+    with the crank pin they are places on the plate itself, whether the plate turns or not.
+    """
+
+    kind: str  # "plate" | "direct" | "dial"
+    name: str  # the plate's own name, "" where it has none
+    circles: tuple[int, ...]  # holes of every circle, rising
+    circle: int  # holes of the circle in use; 0 on a dial
+    pin: Fraction  # where the pin (or the dial) was last confirmed
+    target: Fraction | None = None  # where the announced move leads; None when none is announced
+    turns: int = 0  # whole turns of the announced move
+    spaces: int = 0  # holes to count after them
+    arms: int = 0  # spaces between the sector arms, which stand at the pin; 0: not used
+    dial_minutes: Fraction = Fraction(0)  # minutes of the spindle in one turn of a dial
+
+
+@dataclass(frozen=True, slots=True)
+class PartSight:
+    """The part, seen along its axis. Cut n (from 0) is made at `angles[n]`."""
+
+    angles: tuple[float, ...]  # turns of the spindle, in the order of the cuts
+    done: int  # cuts made in this pass: the first `done` of them
+    due: int | None  # the cut to be made next, None when all are made
+    standing: float  # where the spindle was last confirmed, in turns
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,3 +55,9 @@ class View:
     locked: bool
     guarded: bool
     lost: tuple[str, ...] = ()  # devices that are away
+    cells: tuple[tuple[str, str], ...] = ()  # the figures apart: ("4", "turns"), ("8", "holes")
+    answer: str = ""  # the phrase that answers what is awaited
+    item: str = ""  # the set-up item being asked
+    passes: int = 1
+    plate: PlateSight | None = None
+    part: PartSight | None = None
