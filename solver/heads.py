@@ -156,6 +156,8 @@ class _Section:
                 here = bare.split("#")[0].strip(" []\t\"'")
                 seen += here == self.name
                 start = n if here == self.name and seen == self.nth + 1 else start
+                if here == key and not self.name:
+                    return n
             inside = here == self.name and seen == self.nth + 1
             if inside and "=" in bare and bare.split("=")[0].strip(" \t\"'") == key:
                 return n

@@ -1,0 +1,209 @@
+"""The first set-up is the one that a machinist would choose, and the line says why."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import pytest
+
+from solver import Refused, plan, plan_rings, tolerance_from_text
+from solver.trains import clear_orders
+from tests.solver.heads import geared, head, shipped
+
+PLAIN = shipped("three-plate-40")
+GEARED = shipped("three-plate-40-geared")
+
+
+def test_the_larger_circle_leads() -> None:
+    """9 divisions: 12 on 27 before 8 on 18 (less arc from hole to hole)."""
+    first, second = plan(PLAIN, divisions=9)
+    assert (first.circle, second.circle) == (27, 18)
+    assert "largest circle" in first.why
+    assert "smaller circle" in second.why
+
+
+def test_the_fitted_plate_leads() -> None:
+    """The same with plate A on the head: 8 on 18, and no plate is changed."""
+    first, second = plan(PLAIN, divisions=9, fitted="A")
+    assert (first.plate, first.circle) == ("A", 18)
+    assert "plate A is on already" in first.why
+    assert "plate B would have to be put on" in second.why
+
+
+def test_direct_before_plain() -> None:
+    """24 divisions come straight off the direct plate, whatever plate is on."""
+    setups = plan(PLAIN, divisions=24, fitted="B")
+    assert [s.method for s in setups[:2]] == ["direct", "plain"]
+    assert (setups[0].circle, setups[0].sector_spaces) == (24, None)
+    assert "worm out of mesh" in setups[0].why
+
+
+def test_whole_turns_need_no_circle() -> None:
+    """40 divisions: one turn each; any hole will do, on the plate that is on."""
+    first = plan(PLAIN, divisions=40, fitted="A")[0]
+    assert (first.plate, first.moves[0].turns, first.moves[0].holes) == ("A", 1, 0)
+    assert first.sector_spaces == 0
+    assert "any hole will do" in first.why
+
+
+def test_compound_before_differential() -> None:
+    """51 divisions on the geared head: two circles of plate A before any gears."""
+    setups = plan(GEARED, divisions=51)
+    methods = [s.method for s in setups if s.exact]
+    assert methods == sorted(methods, key=["compound", "differential"].index)
+    assert set(methods) == {"compound", "differential"}
+    assert "nothing simpler is exact" in setups[0].why
+
+
+def test_a_plate_that_only_goes_forward_leads() -> None:
+    """Of two circles the ones without backward plate moves come first: no slack to take up."""
+    backward = [
+        any(move.plate_holes < 0 for move in s.moves)
+        for s in plan(GEARED, divisions=96)
+        if s.method == "compound"
+    ]
+    assert backward == sorted(backward)
+    assert True in backward
+
+
+def test_two_gears_before_four() -> None:
+    """Simple trains come before compound ones."""
+    trains = [len(s.gearing.drivers) for s in plan(GEARED, divisions=127) if s.gearing]
+    assert trains == sorted(trains)
+    assert set(trains) == {1, 2}
+
+
+def test_orders_of_a_train_that_clear() -> None:
+    """Of the four orders of 100, 24 over 32, 48 only 100-32-24-48 goes together.
+
+    Practical Treatise on Milling and Milling Machines (1914), p. 62: the others foul.
+    """
+    assert clear_orders((100, 24), (32, 48)) == ((100, 32, 24, 48),)
+
+
+def test_every_listed_order_is_the_same_ratio() -> None:
+    """Drivers change places with drivers and driven with driven, never one with the other."""
+    for setup in plan(geared(), divisions=139):
+        if setup.gearing:
+            for order in setup.gearing.orders:
+                assert sorted(order[0::2]) == sorted(setup.gearing.drivers)
+                assert sorted(order[1::2]) == sorted(setup.gearing.driven)
+
+
+def test_a_tolerance_lets_a_simpler_way_lead() -> None:
+    """383 divisions to 10 arc-seconds: two circles lead the four gears, and say so."""
+    strict = plan(GEARED, divisions=383)[0]
+    assert (strict.method, strict.exact) == ("differential", True)
+    eased = plan(GEARED, divisions=383, tolerance=tolerance_from_text("10"))[0]
+    assert (eased.method, eased.exact) == ("nearest", False)
+    assert "within your tolerance" in eased.why
+    assert "simpler than the exact ways" in eased.why
+    tight = plan(GEARED, divisions=383, tolerance=tolerance_from_text("5"))[0]
+    assert tight == strict
+
+
+def test_a_tolerance_never_displaces_a_simple_exact_way() -> None:
+    """21 divisions stay exact on the circle of 21, whatever error would be good enough."""
+    assert plan(PLAIN, divisions=21, tolerance=Fraction(1))[0].exact
+
+
+def test_a_tolerance_as_a_length_at_a_radius() -> None:
+    """0.02 mm at 35 mm is 118 arc-seconds: too little for one circle here, enough for two."""
+    eased = plan(GEARED, divisions=127, tolerance=tolerance_from_text("0.02 mm at 35 mm"))[0]
+    assert any(move.plate_holes for move in eased.moves)
+
+
+def test_one_circle_leads_two_when_both_are_good_enough() -> None:
+    """To 400 arc-seconds one count of each move is enough for 127."""
+    first = plan(GEARED, divisions=127, tolerance=tolerance_from_text("400"))[0]
+    assert (first.method, first.circle) == ("nearest", 49)
+    assert not any(move.plate_holes for move in first.moves)
+
+
+def test_nearest_says_that_nothing_is_exact() -> None:
+    """A division with no exact way is no error: it gets the best one and its error."""
+    first = plan(PLAIN, divisions=51)[0]
+    assert (first.method, first.circle, first.sector_spaces) == ("nearest", 49, None)
+    assert "no exact way was found" in first.why
+    assert '324.13"' in first.why
+
+
+def test_one_position_in_several_spaces_at_once() -> None:
+    """81/2 to 1: 27 divisions are 3 whole turns when two divisions go at a time."""
+    maker = head(Fraction(81, 2), ((7, 11),))
+    first = plan(maker, divisions=27)[0]
+    assert (first.every, first.moves[0].turns, first.moves[0].holes) == (2, 3, 0)
+    assert first.exact
+    assert "2 divisions at a time" in first.why
+
+
+@pytest.mark.parametrize("rings", [[12, 18, 33, 60], [20, 16, 60, 29], [27, 18, 54], [37, 16, 37]])
+@pytest.mark.parametrize("fitted", [None, "A", "B", "C"])
+def test_rings_change_the_plate_as_seldom_as_can_be(rings: list[int], fitted: str | None) -> None:
+    """No other choice among set-ups as good as the best ones has fewer changes of plate."""
+    from itertools import product
+
+    chosen = plan_rings(PLAIN, rings, fitted=fitted)
+    assert [ring.divisions for ring in chosen] == rings
+    choices = []
+    for n in rings:
+        setups = plan(PLAIN, divisions=n)
+        best = [
+            s
+            for s in setups
+            if (s.method, s.worst_error) == (setups[0].method, setups[0].worst_error)
+        ]
+        choices.append({s.plate for s in best})
+    fewest = min(_changes(fitted, plates) for plates in product(*choices))
+    assert sum(ring.change for ring in chosen) == fewest
+    assert all(ring.setup.exact for ring in chosen)
+
+
+def _changes(on: str | None, plates: tuple[str | None, ...]) -> int:
+    changes = 0
+    for plate in plates:
+        if plate is not None:
+            changes += on not in (None, plate)
+            on = plate
+    return changes
+
+
+@pytest.mark.parametrize(
+    ("asked", "says"),
+    [
+        ({"divisions": 1}, "from 2 to 10000000"),
+        ({"divisions": 0}, "from 2 to 10000000"),
+        ({"divisions": 10_000_001}, "from 2 to 10000000"),
+        ({"divisions": "9"}, "whole number"),
+        ({"divisions": True}, "whole number"),
+        ({"angle": Fraction(0)}, "more than 0"),
+        ({"angle": Fraction(3, 2)}, "at most 360"),
+        ({"angle": 0.5}, "exact Fraction"),
+        ({"positions": []}, "none past the start"),
+        ({"positions": [Fraction(0)]}, "none past the start"),
+        ({"positions": [Fraction(1, 3), Fraction(1, 4)]}, "angle 2 (90 degrees) is not past"),
+        ({"positions": [Fraction(1, 3), Fraction(1, 3)]}, "is not past"),
+        ({"positions": [Fraction(1, 3), Fraction(5, 4)]}, "from 0 to 360"),
+        ({"positions": [Fraction(-1, 3)]}, "from 0 to 360"),
+        ({}, "give one of"),
+        ({"divisions": 3, "angle": Fraction(1, 3)}, "give one of"),
+        ({"divisions": 9, "fitted": "Z"}, "A, B, C"),
+        ({"divisions": 9, "tolerance": Fraction(-1)}, "0 or more"),
+        ({"divisions": 9, "most": 0}, "one set-up or more"),
+    ],
+)
+def test_what_makes_no_sense_is_refused(asked: dict[str, object], says: str) -> None:
+    """One line with the cure."""
+    with pytest.raises(Refused) as refused:
+        plan(PLAIN, **asked)  # type: ignore[arg-type]
+    assert says in str(refused.value)
+    assert "\n" not in str(refused.value)
+
+
+def test_a_list_may_begin_at_0_and_end_at_360() -> None:
+    """0 is where the work stands already; the way back to the start comes by itself."""
+    third, half = Fraction(1, 3), Fraction(1, 2)
+    bare = plan(PLAIN, positions=[third, half])
+    assert plan(PLAIN, positions=[Fraction(0), third, half]) == bare
+    assert plan(PLAIN, positions=[third, half, Fraction(1)]) == bare
+    assert sum(move.times for move in bare[0].moves) == 3
