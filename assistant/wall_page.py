@@ -53,7 +53,7 @@ def _holes(head: Head) -> str:
 
 
 def _angles(plate: Plate, head: Head) -> str:
-    return "   ".join(f"{c}: {degrees_text(1 / head.worm_ratio / c)}" for c in plate.circles)
+    return " · ".join(f"{c}: {degrees_text(1 / head.worm_ratio / c)}" for c in plate.circles)
 
 
 def _divisions(head: Head) -> str:
