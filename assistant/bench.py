@@ -9,6 +9,8 @@ import time
 from collections.abc import Callable
 
 from assistant.devices.choose import open_devices
+from assistant.devices.page_display import Screens
+from assistant.devices.page_opening import open_page
 from assistant.events import Event, SessionLeft, SessionResumed, SessionStarted
 from assistant.journal import Journal
 from assistant.session import Bench, Session, work
@@ -24,7 +26,13 @@ def at_the_bench(
 ) -> bool:
     """Run the session of this journal until it is finished or left. True when finished."""
     events: queue.SimpleQueue[Event] = queue.SimpleQueue()
+    # The page comes first: it may have to show its code before the screen is taken.
+    page = open_page(settings.page, journal.path.parent)
     devices = open_devices(settings, events.put)
+    if page is not None:
+        page.on_press = devices.announcer.hush
+        devices.listeners.append(page)
+        devices.display = Screens([devices.display, page])
     for note in devices.notes:
         print(note, file=sys.stderr)
     bench = Bench(devices.announcer, devices.display, tuple(devices.listeners))

@@ -67,6 +67,15 @@ class Screen:
 
 
 @dataclass(frozen=True, slots=True)
+class Page:
+    """The bench page for a browser; with `network` also for a tablet in the shop."""
+
+    serve: bool = True
+    port: int = _between(8437, 0, 65535)
+    network: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class Settings:
     """All of them; `file` is where they came from, or would be looked for."""
 
@@ -77,6 +86,7 @@ class Settings:
     pedal: Pedal = field(default_factory=Pedal)
     keyboard: Keyboard = field(default_factory=Keyboard)
     screen: Screen = field(default_factory=Screen)
+    page: Page = field(default_factory=Page)
 
 
 SECTIONS: dict[str, type[Any]] = {
@@ -86,6 +96,7 @@ SECTIONS: dict[str, type[Any]] = {
     "pedal": Pedal,
     "keyboard": Keyboard,
     "screen": Screen,
+    "page": Page,
 }
 
 

@@ -6,7 +6,7 @@ import sys
 import time
 from pathlib import Path
 
-from assistant import cli, data_folder
+from assistant import cli, data_folder, page_options
 from assistant.bench import at_the_bench
 from assistant.events import SessionResumed
 from assistant.journal import Journal, JournalFault, journals, read
@@ -22,9 +22,10 @@ def main(words: list[str]) -> int:
         "tallyhand resume",
     )
     parser.add_argument("--config", metavar="FILE", help="settings file (else your own, if any)")
+    page_options.add_options(parser)
     data_folder.add_option(parser)
     given = parser.parse_args(words)
-    settings = load(Path(given.config) if given.config else None)
+    settings = page_options.chosen(load(Path(given.config) if given.config else None), given)
     journal = last_unfinished(given.data)
     print(" ".join(journal.found.lines(time.time())), file=sys.stderr)
     finished = at_the_bench(journal, settings, SessionResumed)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 
-from assistant import cli, data_folder
+from assistant import cli, data_folder, page_options
 from assistant.bench import at_the_bench
 from assistant.compile_job import head_of, programme_of, setups_of
 from assistant.events import SessionStarted
@@ -22,12 +22,13 @@ def main(words: list[str]) -> int:
     )
     parser.add_argument("job", metavar="JOB")
     parser.add_argument("--config", metavar="FILE", help="settings file (else your own, if any)")
+    page_options.add_options(parser)
     data_folder.add_option(parser)
     given = parser.parse_args(words)
     job = read_job(Path(given.job))
     head = head_of(job)
     programme = programme_of(job, head, setups_of(job, head)[0])
-    settings = load(Path(given.config) if given.config else None)
+    settings = page_options.chosen(load(Path(given.config) if given.config else None), given)
     journal = Journal.create(data_folder.folder(given.data), programme, job.text)
     finished = at_the_bench(journal, settings, SessionStarted)
     if not finished:

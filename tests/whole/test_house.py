@@ -16,8 +16,8 @@ CORE_MAY = {
     "typing", "num2words", "solver",
 }  # fmt: skip
 DEVICES_MAY = {
-    "cli", "devices", "events", "hearing", "phrases", "places", "ports", "settings", "toml_lines",
-    "view",
+    "bench_page", "cli", "devices", "events", "hearing", "phrases", "places", "ports", "settings",
+    "toml_lines", "view",
 }  # fmt: skip
 
 

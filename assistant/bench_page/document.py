@@ -1,0 +1,69 @@
+"""The page as it is first sent: frame, drawings without what changes, and nothing from outside."""
+
+from __future__ import annotations
+
+from html import escape
+from importlib.resources import files
+
+from assistant.bench_page import ink, part, plate
+from assistant.view import PartSight, PlateSight
+
+SECURITY = {
+    "Content-Security-Policy": (
+        "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self'; "
+        "connect-src 'self'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"
+    ),
+    "X-Content-Type-Options": "nosniff",
+    "Referrer-Policy": "no-referrer",
+    "Cross-Origin-Resource-Policy": "same-origin",
+    "Cross-Origin-Opener-Policy": "same-origin",
+    "Cache-Control": "no-store",
+}
+
+NO_KEY = (
+    '<!doctype html><html lang="en"><meta charset="utf-8"><title>Key needed</title>'
+    "<h1>This page needs its key</h1><p>Scan the code that the terminal at the bench shows "
+    "when the session begins with --network.</p></html>"
+)
+
+
+def static(name: str) -> bytes:
+    """A file of the page, from the package itself."""
+    return files("assistant.bench_page").joinpath(name).read_bytes()
+
+
+def document(
+    plate_sight: PlateSight | None, part_sight: PartSight | None, edition: str, token: str
+) -> bytes:
+    """The whole page for these drawings. `edition` tells a page that it is out of date."""
+    text = static("page.html").decode("utf-8")
+    filled = {
+        "EDITION": escape(edition),
+        "TOKEN": escape(token),
+        "PLATE": _plate(plate_sight),
+        "PART": _part(part_sight),
+    }
+    for name, value in filled.items():
+        text = text.replace(f"<!--{name}-->", value).replace(f"%{name}%", value)
+    return text.encode("utf-8")
+
+
+def _plate(sight: PlateSight | None) -> str:
+    if sight is None:
+        return ""
+    return _drawing(plate.base(sight), plate.SIZE, "plate-drawing")
+
+
+def _part(sight: PartSight | None) -> str:
+    if sight is None:
+        return ""
+    return _drawing(part.base(sight), part.SIZE, "part-drawing")
+
+
+def _drawing(marks: list[ink.Mark], size: float, name: str) -> str:
+    """The caption under a drawing, which changes with it, says what it shows."""
+    box = f"{-size:g} {-size:g} {2 * size:g} {2 * size:g}"
+    return (
+        f'<svg id="{name}" viewBox="{box}" role="img" aria-labelledby="{name}-caption">'
+        f"<g>{ink.to_svg(marks)}</g><g></g></svg>"
+    )

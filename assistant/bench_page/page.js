@@ -1,0 +1,215 @@
+// Follows the session by server-sent events and posts presses. Only text is ever put in place.
+"use strict";
+
+const SVG = "http://www.w3.org/2000/svg";
+const TAGS = new Set(["circle", "line", "path", "text"]);
+const NUMBERS = new Set(["cx", "cy", "r", "x1", "y1", "x2", "y2", "x", "y", "d", "text-anchor"]);
+const LOOKS = /^[a-z]{1,12}$/;
+const SILENT_MS = 5000; // two beats and a half without a word: the session is gone
+const AGAIN_MS = 1000;
+const BUSY_MS = 1500;
+
+const by = (id) => document.getElementById(id);
+const body = document.body;
+let source = null;
+let heardAt = 0;
+let shown = null; // the state on the screen
+let over = "";
+let busy = false; // a press is on its way
+
+// --- connection
+
+function connect() {
+  if (source) source.close();
+  heardAt = Date.now();
+  source = new EventSource("/events");
+  source.addEventListener("state", (e) => { alive(); show(JSON.parse(e.data)); });
+  source.addEventListener("level", (e) => { alive(); level(JSON.parse(e.data)); });
+  source.addEventListener("beat", alive);
+  source.addEventListener("over", (e) => { over = JSON.parse(e.data).why; gone(); });
+  source.onerror = () => {
+    gone();
+    // A refused stream is not tried again by the browser itself.
+    if (source.readyState === EventSource.CLOSED) setTimeout(connect, AGAIN_MS);
+  };
+}
+
+function alive() {
+  heardAt = Date.now();
+  over = "";
+  body.classList.remove("is-gone");
+  by("gone").hidden = true;
+}
+
+function gone() {
+  body.classList.add("is-gone");
+  put(by("gone-head"), over ? "Session closed" : "Session gone");
+  put(by("gone-why"), over || "What stands here is old. Trust the work and the scale. Trying again by itself.");
+  by("gone").hidden = false;
+  enable(false);
+}
+
+setInterval(() => {
+  if (Date.now() - heardAt > SILENT_MS) { gone(); connect(); }
+}, 1000);
+
+// --- what is shown
+
+function put(element, text) {
+  if (element.textContent !== text) element.textContent = text;
+}
+
+function show(state) {
+  if (state.edition !== body.dataset.edition) { location.reload(); return; }
+  shown = state;
+  busy = false;
+  body.dataset.phase = state.phase;
+  document.title = `${state.heading} · ${state.cut}/${state.of} · ${state.title}`;
+  put(by("heading"), state.heading);
+  put(by("cut"), String(state.cut));
+  put(by("of"), `/${state.of}`);
+  put(by("awaited"), state.awaited);
+  put(by("said"), state.said);
+  put(by("title"), state.title);
+  put(by("pass"), state.pass);
+  put(by("scale"), state.scale || "none");
+  put(by("done"), `${state.done} of ${state.of}`);
+  put(by("answer"), state.answer);
+  cells(state.cells);
+  check("lock", state.lock);
+  check("guard", state.guard);
+  heard(state);
+  lost(state.lost);
+  draw("plate-drawing", state.plate);
+  draw("part-drawing", state.part);
+  if (state.part) made(state.part.done);
+  enable(true);
+  fit();
+}
+
+function cells(list) {
+  const box = by("cells");
+  const text = JSON.stringify(list);
+  if (box.dataset.text === text) return;
+  box.dataset.text = text;
+  box.replaceChildren(...list.map(([figure, words]) => {
+    const cell = document.createElement("p");
+    const big = document.createElement("b");
+    const small = document.createElement("span");
+    big.className = "far";
+    put(big, figure);
+    put(small, words);
+    cell.append(big, " ", small);
+    return cell;
+  }));
+}
+
+const SIGNS = { yes: "✓", asked: "?", no: "–", taken: "✓", refused: "✗", other: "·" };
+
+function check(id, answer) {
+  const box = by(id);
+  box.dataset.state = answer.state;
+  put(box.querySelector(".sign"), SIGNS[answer.state] || "");
+  put(box.querySelector(".words"), answer.words);
+}
+
+function heard(state) {
+  if (!state.heard) return; // what was heard before stays until something new is heard
+  const box = by("heard");
+  box.dataset.verdict = state.verdict;
+  put(box.querySelector(".sign"), SIGNS[state.verdict] || "");
+  put(box.querySelector(".words"), state.heard);
+}
+
+function lost(devices) {
+  by("lost").hidden = devices.length === 0;
+  put(by("lost").querySelector("span"), devices.join(", "));
+}
+
+function level(message) {
+  by("level-box").hidden = message.level === null;
+  by("level").value = message.level || 0;
+}
+
+// --- drawings: circles, lines and lettering from numbers; nothing else is let in
+
+function mark([tag, numbers, look, words, data]) {
+  if (!TAGS.has(tag)) return null;
+  const element = document.createElementNS(SVG, tag);
+  for (const [name, value] of Object.entries(numbers)) {
+    if (NUMBERS.has(name)) element.setAttribute(name, String(value));
+  }
+  if (LOOKS.test(look)) element.setAttribute("class", look);
+  for (const [name, value] of Object.entries(data)) element.dataset[name] = value;
+  if (words) element.textContent = words;
+  return element;
+}
+
+function draw(id, drawing) {
+  const picture = by(id);
+  if (!picture || !drawing) return;
+  picture.lastElementChild.replaceChildren(...drawing.marks.map(mark).filter(Boolean));
+  put(by(`${id}-caption`), drawing.caption);
+}
+
+function made(done) {
+  for (const cut of document.querySelectorAll("#part-drawing .cut")) {
+    cut.classList.toggle("made", Number(cut.dataset.last) < done);
+  }
+}
+
+// --- lettering that is never clipped: what would not fit is made smaller
+
+function fit() {
+  for (const element of document.querySelectorAll("#heading, .tally, #cells, .check dd, #scale")) {
+    shrink(element, () => element.scrollWidth > element.clientWidth + 1, 0.3);
+  }
+  const wide = matchMedia("(min-width: 60rem) and (orientation: landscape)").matches;
+  const page = document.documentElement;
+  shrink(by("awaited"), () => wide && page.scrollHeight > page.clientHeight + 1, 0.55);
+  body.dataset.fit = by("awaited").style.getPropertyValue("--fit");
+}
+
+function shrink(element, tooLarge, least) {
+  let size = 1;
+  element.style.setProperty("--fit", "1");
+  while (size > least && tooLarge()) {
+    size -= 0.05;
+    element.style.setProperty("--fit", size.toFixed(2));
+  }
+}
+
+addEventListener("resize", () => shown && fit());
+
+// --- presses: the same events as the pedal's, under the same rules
+
+function enable(on) {
+  const expected = new Set((shown && shown.expected) || []);
+  for (const button of document.querySelectorAll("button")) {
+    const command = button.dataset.command;
+    button.disabled = !on || Boolean(command && !expected.has(command));
+  }
+}
+
+async function press(button) {
+  if (busy) return; // until the session has answered: a second tap answers no new question
+  busy = true;
+  setTimeout(() => { busy = false; }, BUSY_MS);
+  const facts = { token: body.dataset.token, question: shown.question, ...button.dataset };
+  try {
+    const answer = await fetch("/press", {
+      method: "POST",
+      headers: { "Content-Type": "application/json" },
+      body: JSON.stringify(facts),
+    });
+    if (answer.status === 403) location.reload();
+  } catch {
+    gone();
+  }
+}
+
+for (const button of document.querySelectorAll("button")) {
+  button.addEventListener("click", () => press(button));
+}
+
+connect();

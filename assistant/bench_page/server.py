@@ -1,0 +1,186 @@
+"""Serves the page and its stream of events; every reader has a thread of its own.
+
+A reader that is slow, silent or hostile costs one thread for a while and never the session.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import json
+import socket
+import threading
+from collections.abc import Callable
+from http import HTTPStatus
+from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
+from typing import Any
+from urllib.parse import parse_qs, urlsplit
+
+from assistant.bench_page.access import Access
+from assistant.bench_page.document import NO_KEY, SECURITY, static
+from assistant.bench_page.hub import Hub
+
+BEAT_S = 2.0  # a page that hears nothing for longer than two of these says so
+PATIENCE_S = 10.0  # a reader that takes longer to say or take something is let go
+MOST_READERS = 48
+MOST_BYTES = 2048  # of a press
+STATIC = {
+    "/page.css": ("page.css", "text/css; charset=utf-8"),
+    "/page.js": ("page.js", "text/javascript; charset=utf-8"),
+    "/icon.svg": ("icon.svg", "image/svg+xml"),
+}
+
+# Given the posted facts; True when they were a press that could be passed on.
+Press = Callable[[dict[str, Any]], bool]
+
+
+class PageServer(ThreadingHTTPServer):
+    """The page of one session. `document` gives the page as it is to be sent now."""
+
+    daemon_threads = True
+    block_on_close = False
+    request_queue_size = 32
+
+    def __init__(
+        self,
+        place: tuple[str, int],
+        access: Access,
+        hub: Hub,
+        document: Callable[[], bytes],
+        press: Press,
+    ) -> None:
+        self.access, self.hub, self.document, self.press = access, hub, document, press
+        self._seats = threading.BoundedSemaphore(MOST_READERS)
+        super().__init__(place, Handler)
+
+    def process_request(self, request: Any, client_address: Any) -> None:
+        if self._seats.acquire(blocking=False):
+            super().process_request(request, client_address)
+        else:
+            self.shutdown_request(request)
+
+    def process_request_thread(self, request: Any, client_address: Any) -> None:
+        try:
+            super().process_request_thread(request, client_address)
+        finally:
+            self._seats.release()
+
+    def handle_error(self, request: Any, client_address: Any) -> None:
+        """A reader's connection broke: nobody at the bench needs to read of it."""
+
+
+class Handler(BaseHTTPRequestHandler):
+    """One connection."""
+
+    server: PageServer
+    timeout = PATIENCE_S
+    server_version = "tallyhand"
+    sys_version = ""
+
+    def do_GET(self) -> None:
+        path = urlsplit(self.path).path
+        if path in STATIC:
+            name, kind = STATIC[path]
+            self._answer(HTTPStatus.OK, kind, static(name))
+        elif path not in ("/", "/events"):
+            self._refuse(HTTPStatus.NOT_FOUND, "nothing here")
+        elif path == "/" and (cookie := self._brought_key()):
+            self._answer(HTTPStatus.SEE_OTHER, "text/plain", b"", {"Location": "/", **cookie})
+        elif not self.server.access.may_look(self.headers):
+            self._answer(HTTPStatus.FORBIDDEN, "text/html; charset=utf-8", NO_KEY.encode())
+        elif path == "/":
+            self._answer(HTTPStatus.OK, "text/html; charset=utf-8", self.server.document())
+        else:
+            self._stream()
+
+    def do_POST(self) -> None:
+        facts = self._posted()
+        if facts is None or urlsplit(self.path).path != "/press":
+            self._refuse(HTTPStatus.BAD_REQUEST, "no press")
+        elif not self.server.access.may_press(self.headers, facts.get("token")):
+            self._refuse(HTTPStatus.FORBIDDEN, "not from this page")
+        elif not self.server.press(facts):
+            self._refuse(HTTPStatus.CONFLICT, "no press that counts now")
+        else:
+            self._answer(HTTPStatus.NO_CONTENT, "text/plain", b"")
+
+    def _brought_key(self) -> dict[str, str] | None:
+        keys = parse_qs(urlsplit(self.path).query).get("key", [])
+        cookie = self.server.access.cookie_for(keys[0]) if keys else None
+        return {"Set-Cookie": cookie} if cookie else None
+
+    def _posted(self) -> dict[str, Any] | None:
+        """The JSON object that was posted, or None for anything else."""
+        length = self.headers.get("Content-Length", "")
+        plain = self.headers.get("Content-Type", "").split(";")[0].strip() == "application/json"
+        if not plain or not length.isdecimal() or int(length) > MOST_BYTES:
+            return None
+        try:
+            facts = json.loads(self.rfile.read(int(length)))
+        except ValueError:
+            return None
+        return facts if isinstance(facts, dict) else None
+
+    def _stream(self) -> None:
+        """Server-sent events until the reader goes or the session is over."""
+        self._head(HTTPStatus.OK, {"Content-Type": "text/event-stream; charset=utf-8"})
+        self.connection.setsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY, 1)
+        self._send("retry: 1000\n\n")
+        seen, more = 0, True
+        while more:
+            news, more = self.server.hub.newer(seen, BEAT_S)
+            for number, kind, text in news:
+                self._send(f"event: {kind}\ndata: {text}\n\n")
+                seen = number
+            if not news:
+                self._send("event: beat\ndata: {}\n\n")
+
+    def _send(self, text: str) -> None:
+        self.wfile.write(text.encode("utf-8"))
+        self.wfile.flush()
+
+    def _refuse(self, status: HTTPStatus, why: str) -> None:
+        self._answer(status, "text/plain; charset=utf-8", f"{why}\n".encode())
+
+    def _answer(
+        self, status: HTTPStatus, kind: str, body: bytes, more: dict[str, str] | None = None
+    ) -> None:
+        lines = {"Content-Type": kind, "Content-Length": str(len(body)), **(more or {})}
+        self._head(status, lines)
+        self.wfile.write(body)
+
+    def _head(self, status: HTTPStatus, lines: dict[str, str]) -> None:
+        self.send_response(status)
+        for name, value in {**SECURITY, **lines}.items():
+            self.send_header(name, value)
+        self.send_header("Connection", "close")
+        self.end_headers()
+
+    def log_message(self, format: str, *args: object) -> None:  # noqa: A002 (the base class's name)
+        """The terminal belongs to the session."""
+
+
+def serve(server: PageServer) -> threading.Thread:
+    """Answers in a thread of its own until `stop`."""
+    thread = threading.Thread(target=server.serve_forever, args=(0.1,), daemon=True, name="page")
+    thread.start()
+    return thread
+
+
+def stop(server: PageServer, thread: threading.Thread) -> None:
+    """Lets every reader go; never hangs."""
+    server.hub.close()
+    if thread.is_alive():
+        server.shutdown()
+        thread.join(1.0)
+    with contextlib.suppress(OSError):
+        server.server_close()
+
+
+def shop_address() -> str:
+    """This machine's address on the shop's network, as far as it knows one; sends nothing."""
+    with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
+        try:
+            probe.connect(("192.0.2.1", 9))  # reserved for documentation (RFC 5737)
+            return str(probe.getsockname()[0])
+        except OSError:
+            return socket.gethostname()

@@ -1,0 +1,158 @@
+"""The bench page as a display and a listener: shows views, and posts the presses made on it.
+
+Nothing here waits for a reader and nothing that goes wrong with the page reaches the session.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import secrets
+import threading
+import time
+from collections.abc import Callable, Sequence
+from typing import Any
+
+from assistant.bench_page.access import Access
+from assistant.bench_page.document import document
+from assistant.bench_page.facts import facts
+from assistant.bench_page.hub import Hub
+from assistant.bench_page.server import PageServer, serve, shop_address, stop
+from assistant.events import Command, Event, Gesture, PedalUsed, PhraseHeard
+from assistant.phrases import PHRASES
+from assistant.ports import Display, Post
+from assistant.view import View
+
+# Asked for by name; whatever confirms something has only the one button, as on the pedal.
+COMMANDS = (
+    Command.WHERE_AM_I,
+    Command.HOW_MANY_LEFT,
+    Command.GO_BACK,
+    Command.OVERSHOT,
+    Command.LOST_COUNT,
+)
+LEVEL_EVERY_S = 0.2
+GOODBYE_S = 0.3  # for the pages to be told that the session is over
+SOURCE = "page"
+
+
+class PageDisplay:
+    """One page for any number of browsers. `key` "" serves this machine alone.
+
+    `on_press` is called at once when a button is pressed. The port 0 takes any free one.
+    Raises OSError when the port can't be had.
+    """
+
+    def __init__(self, port: int, key: str = "") -> None:
+        self._access = Access(key)
+        self._hub = Hub()
+        self.on_press: Callable[[], None] = lambda: None
+        self._post: Post | None = None
+        self._expected: list[str] = []
+        self._edition, self._drawn_for = "", object()
+        self._document = document(None, None, "", self._access.token)
+        self._question, self._asked_at = 0, 0.0
+        self._asked: tuple[str, ...] = ()
+        self._finished = False
+        self._level_at = 0.0
+        self._lock = threading.Lock()
+        place = ("0.0.0.0" if key else "127.0.0.1", port)
+        self._server = PageServer(place, self._access, self._hub, self._page, self._pressed)
+        self._thread = serve(self._server)
+
+    @property
+    def address(self) -> str:
+        """What to open in a browser; with the key, which only the bench's own people should see."""
+        port = self._server.server_address[1]
+        key = self._access.key
+        return f"http://{shop_address()}:{port}/?key={key}" if key else f"http://127.0.0.1:{port}/"
+
+    # --- display
+
+    def show(self, view: View) -> None:
+        self._draw_anew(view)
+        asked = (view.phase, view.awaited, view.item, str(view.cut), str(view.pass_number))
+        with self._lock:
+            if asked != self._asked:
+                self._question, self._asked_at = self._question + 1, time.time()
+                self._asked = asked
+            question = self._question
+        self._finished = view.phase == "finished"
+        more = {"edition": self._edition, "question": question, "expected": self._expected}
+        self._hub.tell("state", {**facts(view), **more})
+
+    def level(self, level: float | None) -> None:
+        """How loud the microphone is, 0 to 1; None: there is none. From any thread."""
+        now = time.monotonic()
+        if level is None or now - self._level_at >= LEVEL_EVERY_S:
+            self._level_at = now
+            shown = None if level is None else round(min(max(level, 0.0), 1.0), 2)
+            self._hub.tell("level", {"level": shown})
+
+    def close(self) -> None:
+        if self._hub.closed:
+            return
+        why = "The job is finished." if self._finished else "To go on: tallyhand resume"
+        self._hub.tell("over", {"why": why})
+        self._hub.close()
+        time.sleep(GOODBYE_S)
+        stop(self._server, self._thread)
+
+    def _draw_anew(self, view: View) -> None:
+        """A new base for the drawings when the plate or the part is another one."""
+        plate, part = view.plate, view.part
+        drawn_for = (plate and (plate.kind, plate.name, plate.circles, plate.circle),
+                     part and id(part.angles))  # fmt: skip
+        if drawn_for != self._drawn_for:
+            self._drawn_for = drawn_for
+            self._edition = secrets.token_hex(8)
+            self._document = document(plate, part, self._edition, self._access.token)
+
+    def _page(self) -> bytes:
+        return self._document
+
+    # --- listener
+
+    def start(self, post: Post) -> None:
+        self._post = post
+
+    def expect(self, commands: frozenset[Command]) -> None:
+        self._expected = [command.value for command in COMMANDS if command in commands]
+
+    def _pressed(self, given: dict[str, Any]) -> bool:
+        event = self._event(given, time.time())
+        if event is None or self._post is None:
+            return False
+        self.on_press()
+        self._post(event)
+        return True
+
+    def _event(self, given: dict[str, Any], now: float) -> Event | None:
+        with self._lock:
+            current, asked_at = self._question, self._asked_at
+        if given.get("gesture") in set(Gesture):
+            # Pressed on a page that still showed an older question: before this one was asked.
+            pressed_at = now if given.get("question") == current else asked_at - 1.0
+            return PedalUsed(now, Gesture(given["gesture"]), SOURCE, pressed_at)
+        if given.get("command") in self._expected and given.get("question") == current:
+            command = Command(given["command"])
+            return PhraseHeard(now, PHRASES[command][0], command, source=SOURCE)
+        return None
+
+
+class Screens:
+    """Several displays as one. One that fails is let go; the others and the session go on."""
+
+    def __init__(self, displays: Sequence[Display]) -> None:
+        self._displays = list(displays)
+
+    def show(self, view: View) -> None:
+        for display in tuple(self._displays):
+            try:
+                display.show(view)
+            except Exception:  # whatever a display dies of, the session must not
+                self._displays.remove(display)
+
+    def close(self) -> None:
+        for display in self._displays:
+            with contextlib.suppress(Exception):
+                display.close()

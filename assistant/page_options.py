@@ -1,0 +1,37 @@
+"""What the command line says about the bench page, over what the settings say."""
+
+from __future__ import annotations
+
+from argparse import BooleanOptionalAction, Namespace
+from dataclasses import replace
+
+from assistant.cli import Parser, WrongUse
+from assistant.settings import Settings
+
+
+def add_options(parser: Parser) -> None:
+    parser.add_argument(
+        "--page",
+        action=BooleanOptionalAction,
+        default=None,
+        help="serve the bench page to a browser on this machine (so it is, unless switched off)",
+    )
+    parser.add_argument("--port", type=int, metavar="N", help="port of the bench page, 0: any")
+    parser.add_argument(
+        "--network",
+        action="store_true",
+        help="serve it to the shop's network too, with a key shown as a QR code",
+    )
+
+
+def chosen(settings: Settings, given: Namespace) -> Settings:
+    """The settings with what was given on the command line. Raises WrongUse."""
+    page = settings.page
+    if given.page is False and given.network:
+        raise WrongUse("--no-page and --network: give one of the two")
+    if given.port is not None and not 0 <= given.port <= 65535:
+        raise WrongUse(f"--port {given.port}: give a port from 1 to 65535, or 0 for any")
+    serve = given.network or (page.serve if given.page is None else given.page)
+    port = page.port if given.port is None else given.port
+    network = given.network or page.network
+    return replace(settings, page=replace(page, serve=serve, port=port, network=network))
