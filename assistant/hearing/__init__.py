@@ -1,0 +1,1 @@
+"""Hearing phrases beside a running machine: speech embedding, trained head, early decision."""

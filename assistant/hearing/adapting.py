@@ -1,0 +1,93 @@
+"""Learning its person: the head fitted on to a few recordings of each phrase.
+
+Three recordings of each phrase are spoilt with shop noises as in training; the head is then
+fitted on a little from where it stood, on these and on the rows it remembers, so that what
+it knew is not lost. The recordings stay on this machine.
+"""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+
+from assistant.cli import Refusal
+from assistant.hearing.embedding import Networks
+from assistant.hearing.features import Features
+from assistant.hearing.fitting import Course, fit
+from assistant.hearing.head import NONE, Head
+from assistant.hearing.training.corpus import cut_out, rows_of, snr_of
+from assistant.hearing.training.spoiling import spoil
+from assistant.hearing.waves import RATE, Wave, decibels, rms
+
+VERSIONS = 8
+"""Spoilt versions of each recording."""
+
+SHORTEST, LONGEST = 0.3, 4.0
+COURSE = Course(epochs=12, batch=128, rate=6e-4, seed=2)
+
+Recordings = Mapping[str, Sequence[Wave]]
+"""A phrase to its recordings, 16 kHz."""
+
+
+def checked(phrase: str, sound: Wave) -> Wave:
+    """The recording, or Refusal with the cure when it can't be learned from."""
+    seconds = len(sound) / RATE
+    if seconds < SHORTEST:
+        raise Refusal(f"{phrase}: {seconds:.1f} s recorded: say the whole phrase after the tone")
+    if seconds > LONGEST + 2:
+        raise Refusal(f"{phrase}: {seconds:.0f} s recorded: say the phrase alone, then be still")
+    if decibels(rms(sound)) < -60:
+        raise Refusal(f"{phrase}: nothing was recorded: is the microphone muted?")
+    return sound
+
+
+def adapt(head: Head, recordings: Recordings, tell: Callable[[str], None], seed: int = 3) -> Head:
+    """A head that knows this voice. Raises Refusal for a phrase the head does not know, for a
+    recording that will not do, and when no recording holds a voice that can be found."""
+    rows, labels = _own_rows(head, recordings, tell, seed)
+    if not len(rows):
+        raise Refusal("no voice was found in any recording: record nearer to the microphone")
+    own = (rows - head.mean) / head.deviation
+    kept = head.standardised()
+    all_rows = np.concatenate([own, kept])
+    all_labels = np.concatenate([labels, head.remembered_labels.astype(np.int64)])
+    # As much weight on this person as on everybody else together.
+    weights = np.concatenate(
+        [
+            np.full(len(own), (len(kept) + 1) / len(own), np.float32),
+            np.ones(len(kept), np.float32),
+        ]
+    )
+    return replace(head, layers=fit(head.layers, all_rows, all_labels, weights, COURSE))
+
+
+def _own_rows(
+    head: Head, recordings: Recordings, tell: Callable[[str], None], seed: int
+) -> tuple[Features, np.ndarray[tuple[int], np.dtype[np.int64]]]:
+    networks, rng = Networks(), np.random.default_rng(seed)
+    rows: list[Features] = []
+    labels: list[int] = []
+    for phrase, sounds in recordings.items():
+        if phrase not in head.labels or phrase == NONE:
+            raise Refusal(f"{phrase}: the ear was not trained for this phrase")
+        for sound in sounds:
+            fine = checked(phrase, sound)
+            for _ in range(VERSIONS):
+                cut = cut_out(networks, spoil(rng, fine, snr_of(rng)))
+                made = rows_of(cut) if cut else []
+                rows += made
+                labels += [head.labels.index(phrase)] * len(made)
+        tell(f"{phrase}: {len(sounds)} recordings")
+    return np.array(rows, np.float32), np.array(labels, np.int64)
+
+
+def forget(folder: Path) -> bool:
+    """Delete the person's recordings and head; False when there were none."""
+    if not folder.exists():
+        return False
+    shutil.rmtree(folder)
+    return True

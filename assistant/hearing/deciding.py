@@ -1,0 +1,19 @@
+"""Whether an answer may come before the silence after a phrase has run out.
+
+Waiting out the silence is most of the delay that a person feels. A winner that is certain
+soon after the voice fell silent is almost never another phrase later; one that is not certain
+gets the rest of the silence.
+"""
+
+from __future__ import annotations
+
+CERTAIN = 0.95
+CERTAIN_LOCK_OR_GUARD = 0.98
+"""Confidence for an early answer. Stricter than for a late one: what follows may still change
+the meaning ("guard closed ... not yet")."""
+
+
+def certain(confidence: float, strict: bool) -> bool:
+    """True when an utterance that seems over may be answered now; `strict` for the phrases
+    that let a cutter near the work."""
+    return confidence >= (CERTAIN_LOCK_OR_GUARD if strict else CERTAIN)

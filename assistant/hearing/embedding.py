@@ -1,0 +1,126 @@
+"""The pretrained speech embedding: 96 numbers for each 80 ms, each seeing the last 0.775 s.
+
+The networks come with the package `pyopen-wakeword`; only its features are used, none of the
+wake words. Utterances are fed from their first sample on, so that a recording and a live
+utterance give the same numbers.
+"""
+
+from __future__ import annotations
+
+import ctypes
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+
+STEP = 1280
+"""Samples between two embeddings: 80 ms."""
+
+SIZE = 96
+_WINDOW = 1760  # samples for the eight mel frames of a step
+_MEL_FRAMES = 76
+_MELS = 32
+_AT_ONCE = 8
+
+Vectors = npt.NDArray[np.float32]
+
+
+class _Network:
+    """One network of the inference library, its input resized as needed."""
+
+    def __init__(self, library: Any, interpreter: Any) -> None:
+        self._library, self._interpreter = library, interpreter
+        self._shape: tuple[int, ...] = ()
+
+    def run(self, values: Vectors) -> Vectors:
+        if values.shape != self._shape:
+            self._resize(values.shape)
+        given = np.ascontiguousarray(values, np.float32)
+        taken = self._library.TfLiteInterpreterGetInputTensor(self._interpreter, 0)
+        pointer = given.ctypes.data_as(ctypes.c_void_p)
+        self._library.TfLiteTensorCopyFromBuffer(taken, pointer, ctypes.c_size_t(given.nbytes))
+        if self._library.TfLiteInterpreterInvoke(self._interpreter):
+            raise RuntimeError("the speech embedding could not be computed")
+        made = self._library.TfLiteInterpreterGetOutputTensor(self._interpreter, 0)
+        out = np.empty(self._library.TfLiteTensorByteSize(made) // 4, np.float32)
+        pointer = out.ctypes.data_as(ctypes.c_void_p)
+        self._library.TfLiteTensorCopyToBuffer(made, pointer, ctypes.c_size_t(out.nbytes))
+        return out
+
+    def _resize(self, shape: tuple[int, ...]) -> None:
+        sizes = (ctypes.c_int32 * len(shape))(*shape)
+        failed = self._library.TfLiteInterpreterResizeInputTensor(
+            self._interpreter, 0, sizes, len(shape)
+        ) or self._library.TfLiteInterpreterAllocateTensors(self._interpreter)
+        if failed:
+            raise RuntimeError(f"the speech embedding takes no input of shape {shape}")
+        self._shape = shape
+
+
+class Networks:
+    """The two networks, loaded once and shared by one thread. Raises OSError, RuntimeError,
+    ImportError or ValueError where the inference library does not run on this machine."""
+
+    def __init__(self) -> None:
+        from pyopen_wakeword import OpenWakeWordFeatures
+
+        self._owner = OpenWakeWordFeatures.from_builtin()  # frees the networks when dropped
+        self._mel = _Network(self._owner.lib, self._owner.mel_interpreter)
+        self._embedding = _Network(self._owner.lib, self._owner.emb_interpreter)
+
+    def mels(self, samples: Vectors) -> Vectors:
+        """Log mel frames (n, 32) of one window of samples in 16 bit units."""
+        made = self._mel.run(samples.reshape(1, -1))
+        return made.reshape(-1, _MELS) / np.float32(10) + np.float32(
+            2
+        )  # the scale the embedding was trained with
+
+    def embeddings(self, windows: Vectors) -> Vectors:
+        """(n, 96) from mel windows (n, 76, 32)."""
+        made = self._embedding.run(windows.reshape(-1, _MEL_FRAMES, _MELS, 1))
+        return made.reshape(-1, SIZE)
+
+
+class Embedder:
+    """Embeds one utterance piece by piece; `vectors` grows by a row each 80 ms."""
+
+    def __init__(self, networks: Networks) -> None:
+        self._networks = networks
+        self._held = np.zeros(0, np.float32)
+        self._mels = np.zeros((0, _MELS), np.float32)
+        self.vectors: Vectors = np.zeros((0, SIZE), np.float32)
+
+    def feed(self, pcm: bytes) -> None:
+        """Take more 16 bit samples, 16 kHz, of any number."""
+        fresh = np.frombuffer(pcm, dtype="<i2").astype(np.float32)
+        self._held = np.concatenate([self._held, fresh])
+        while len(self._held) >= _WINDOW:
+            frames = self._networks.mels(self._held[:_WINDOW])
+            self._mels = np.concatenate([self._mels, frames])
+            self._held = self._held[STEP:]
+        self._embed()
+
+    def _embed(self) -> None:
+        ready = (len(self._mels) - _MEL_FRAMES) // 8 + 1
+        if ready <= 0:
+            return
+        # One by one, or eight at once: each other number would resize the network anew.
+        size = _AT_ONCE if ready >= _AT_ONCE else 1
+        windows = [self._mels[8 * i : 8 * i + _MEL_FRAMES] for i in range(size)]
+        made = self._networks.embeddings(np.stack(windows))
+        self.vectors = np.concatenate([self.vectors, made])
+        self._mels = self._mels[8 * size :]
+        self._embed()
+
+
+def count_after(samples: int) -> int:
+    """How many embeddings an utterance has after so many samples."""
+    steps = max(0, (samples - _WINDOW) // STEP + 1)
+    return max(0, steps - (_MEL_FRAMES - 1) // 8)
+
+
+def embed(networks: Networks, pcm: bytes) -> Vectors:
+    """All embeddings of a whole utterance."""
+    embedder = Embedder(networks)
+    embedder.feed(pcm)
+    return embedder.vectors

@@ -1,0 +1,93 @@
+"""Fitting a head's layers to examples: cross-entropy, Adam, dropout; NumPy only, one seed.
+
+Adam as in Kingma and Ba, "Adam: A Method for Stochastic Optimization" (2015), with the usual
+constants; weight decay apart from the gradient (Loshchilov and Hutter, 2019).
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from assistant.hearing.features import Features
+from assistant.hearing.head import Layers, softmax
+
+Labels = npt.NDArray[np.int64]
+_FAST, _SLOW, _TINY = 0.9, 0.999, 1e-8
+
+
+@dataclass(frozen=True)
+class Course:
+    """How long and how boldly to fit."""
+
+    epochs: int = 40
+    batch: int = 256
+    rate: float = 2e-3
+    decay: float = 3e-4
+    keep: float = 0.7  # of the hidden units in each step
+    blur: float = 0.3  # deviations of noise added to each standardised feature
+    smoothing: float = 0.02
+    hidden: int = 160
+    seed: int = 1
+
+
+def fresh(inputs: int, outputs: int, course: Course) -> Layers:
+    """Layers to begin from (He initialisation)."""
+    rng = np.random.default_rng(course.seed)
+
+    def weights(rows: int, columns: int) -> Features:
+        drawn = rng.standard_normal((rows, columns), np.float32)
+        return np.asarray(drawn * np.float32((2 / rows) ** 0.5), np.float32)
+
+    return Layers(
+        weights(inputs, course.hidden),
+        np.zeros(course.hidden, np.float32),
+        weights(course.hidden, outputs),
+        np.zeros(outputs, np.float32),
+    )
+
+
+def fit(
+    layers: Layers, rows: Features, labels: Labels, weights: Features, course: Course
+) -> Layers:
+    """New layers, fitted to standardised rows; `weights` says how much each row counts."""
+    rng = np.random.default_rng(course.seed)
+    values = [v.copy() for v in (layers.hidden, layers.hidden_bias, layers.out, layers.out_bias)]
+    fast = [np.zeros_like(v) for v in values]
+    slow = [np.zeros_like(v) for v in values]
+    steps = course.epochs * max(1, len(rows) // course.batch)
+    for step in range(1, steps + 1):
+        picked = rng.integers(0, len(rows), course.batch)
+        gradients = _gradients(rng, values, rows[picked], labels[picked], weights[picked], course)
+        rate = course.rate * 0.5 * (1 + math.cos(math.pi * step / (steps + 1)))
+        for k, gradient in enumerate(gradients):
+            fast[k] += (1 - _FAST) * (gradient - fast[k])
+            slow[k] += (1 - _SLOW) * (gradient**2 - slow[k])
+            spread = np.sqrt(slow[k] / (1 - _SLOW**step)) + _TINY
+            move = fast[k] / (1 - _FAST**step) / spread + course.decay * values[k]
+            values[k] -= np.float32(rate) * move
+    return Layers(*values)
+
+
+def _gradients(
+    rng: np.random.Generator,
+    values: list[Features],
+    rows: Features,
+    labels: Labels,
+    weights: Features,
+    course: Course,
+) -> list[Features]:
+    hidden_w, hidden_b, out_w, out_b = values
+    seen = rows + course.blur * rng.standard_normal(rows.shape, np.float32)
+    hidden = np.maximum(seen @ hidden_w + hidden_b, 0)
+    kept = (rng.random(hidden.shape, np.float32) < course.keep) / np.float32(course.keep)
+    hidden = hidden * kept
+    wanted = np.full((len(rows), len(out_b)), course.smoothing / len(out_b), np.float32)
+    wanted[np.arange(len(rows)), labels] += 1 - course.smoothing
+    wrong = (softmax(hidden @ out_w + out_b) - wanted) * (weights / weights.sum())[:, None]
+    back = (wrong @ out_w.T) * kept * (hidden > 0)
+    made = [seen.T @ back, back.sum(axis=0), hidden.T @ wrong, wrong.sum(axis=0)]
+    return [np.asarray(g, np.float32) for g in made]

@@ -1,0 +1,83 @@
+"""Train the ear: `python -m assistant.hearing.train`.
+
+Makes voices, rooms, microphones and noises, embeds them, and fits a head to the program's
+phrases and the user's own. On two cores under half an hour; a smaller `--takes` is quicker
+and hears less well.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import sys
+from pathlib import Path
+
+from assistant.cli import Refusal
+from assistant.hearing import vocabulary
+from assistant.hearing.fitting import Course
+from assistant.hearing.head import save
+from assistant.hearing.places import own_head
+from assistant.hearing.training.corpus import Plan, examples, noise_cuts, takes
+from assistant.hearing.training.learning import learn
+from assistant.hearing.training.voices import SYNTHESISERS, Voice, all_voices
+
+
+def main(words: list[str]) -> int:
+    given = _parser().parse_args(words)
+    try:
+        return _train(given)
+    except Refusal as error:
+        print(f"train: {error}", file=sys.stderr)
+        return 1
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="python -m assistant.hearing.train",
+        description="Train the ear for the program's phrases and your own.",
+        epilog="example: python -m assistant.hearing.train --phrases phrases.toml",
+    )
+    parser.add_argument("--phrases", type=Path, help="your own phrases (phrases.toml)")
+    parser.add_argument("--out", type=Path, default=own_head(), help="the head to write")
+    parser.add_argument("--takes", type=int, default=Plan.takes, help="recordings of each phrase")
+    parser.add_argument("--cache", type=Path, default=_cache(), help="folder for the recordings")
+    return parser
+
+
+def _cache() -> Path:
+    from platformdirs import user_cache_path
+
+    return user_cache_path("tallyhand", appauthor=False) / "training"
+
+
+def _train(given: argparse.Namespace) -> int:
+    if given.takes < 1:
+        raise Refusal(f"--takes {given.takes}: one recording of each phrase is the least")
+    phrases = vocabulary.read(given.phrases)
+    voices = all_voices()
+    _tell_voices(voices)
+    # More than one thread a network only makes the cores wait for each other.
+    os.environ.setdefault("OMP_NUM_THREADS", "1")
+    plan = Plan(takes=given.takes)
+    made = examples(plan, takes(plan, phrases, voices), given.cache, _tell)
+    head = learn(made, noise_cuts(600, plan.seed), Course())
+    save(head, given.out)
+    _tell(f"{given.out}: {len(head.labels) - 1} phrases from {len(made)} utterances")
+    return 0
+
+
+def _tell_voices(voices: list[Voice]) -> None:
+    here = {voice.synthesiser for voice in voices}
+    if not here:
+        raise Refusal("no synthesiser was found: install espeak-ng, flite or festival")
+    for name in SYNTHESISERS:
+        count = sum(voice.synthesiser == name for voice in voices)
+        _tell(f"{name}: {count} speakers" if count else f"{name}: not here, left out")
+
+
+def _tell(line: str) -> None:
+    print(line, flush=True)
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))

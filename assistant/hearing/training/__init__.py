@@ -1,0 +1,1 @@
+"""Making the recordings that the head is trained on, and training it."""

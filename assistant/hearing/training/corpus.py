@@ -1,0 +1,204 @@
+"""The recordings a head is trained on: planned, spoken, spoilt, cut and embedded.
+
+Everything follows from one seed. What was spoken and embedded is kept in a cache folder, so
+that a run that was broken off goes on where it stopped.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from assistant.devices.detector import CHUNK, CHUNK_S, RUN_UP_S, TRAIL_S, Detector, Kind, silero
+from assistant.hearing.embedding import SIZE, Networks, Vectors, count_after, embed
+from assistant.hearing.features import Features, features
+from assistant.hearing.training.noises import TRAINED_ON, Random
+from assistant.hearing.training.sentences import negatives
+from assistant.hearing.training.spoiling import Spoilt, spoil
+from assistant.hearing.training.voices import Manner, Voice
+from assistant.hearing.vocabulary import Vocabulary
+from assistant.hearing.waves import RATE, Wave, from_pcm, to_pcm
+
+DECIDED_AT = (4, 6, 8, 11)
+"""Chunks of silence after which the features are taken: an early decision sees the first,
+the last is the detector's own end of an utterance."""
+
+SHARES = {"espeak-ng": 0.36, "flite": 0.2, "festival": 0.07, "kokoro": 0.27, "hibari": 0.1}
+"""How often each synthesiser speaks; the shares of those missing fall to the others."""
+
+_RUN_UP = -int(-RUN_UP_S // CHUNK_S)
+_TRAIL = -int(-TRAIL_S // CHUNK_S)
+
+
+@dataclass(frozen=True)
+class Take:
+    """One sentence by one voice; `label` is the phrase, "" for none of them."""
+
+    label: str
+    text: str
+    voice: Voice
+    manner: Manner
+
+    @property
+    def key(self) -> str:
+        told = f"{self.voice.name}|{self.text}|{self.manner}"
+        return hashlib.sha256(told.encode()).hexdigest()[:24]
+
+
+@dataclass(frozen=True)
+class Plan:
+    """How much is made: takes of a phrase, negatives to each of these rounds, spoilt versions
+    of each. A larger plan begins with the recordings of a smaller one."""
+
+    takes: int = 60
+    negatives: int = 40
+    versions: int = 4
+    negative_versions: int = 2
+    seed: int = 20
+
+
+@dataclass(frozen=True)
+class Cut:
+    """An utterance as the detector cuts it: all its embeddings, and its length in samples with
+    the run-up and the whole trail of silence."""
+
+    vectors: Vectors
+    samples: int
+
+
+@dataclass(frozen=True)
+class Example:
+    """A cut, the phrase in it ("" for none) and the number of its take."""
+
+    cut: Cut
+    label: str
+    take: int
+
+
+def takes(plan: Plan, vocabulary: Vocabulary, voices: list[Voice]) -> list[Take]:
+    """Everything to be said, in a fixed order: round after round of all phrases and some
+    negatives."""
+    said: list[Take] = []
+    for number in range(plan.takes):
+        rng = np.random.default_rng([plan.seed, number])
+        lines = [(phrase, phrase) for phrase in sorted(vocabulary)]
+        lines += [("", text) for text in negatives(rng, plan.negatives, vocabulary)]
+        said += [Take(label, text, _voice(rng, voices), _manner(rng)) for label, text in lines]
+    return said
+
+
+def _voice(rng: Random, voices: list[Voice]) -> Voice:
+    here = sorted({voice.synthesiser for voice in voices})
+    weights = np.array([SHARES.get(name, 0.1) for name in here])
+    chosen = here[rng.choice(len(here), p=weights / weights.sum())]
+    own = [voice for voice in voices if voice.synthesiser == chosen]
+    return own[rng.integers(len(own))]
+
+
+def _manner(rng: Random) -> Manner:
+    return Manner(
+        round(rng.uniform(0.75, 1.3), 2), round(rng.uniform(0, 1), 2), int(rng.integers(1000))
+    )
+
+
+def spoken(take: Take, cache: Path) -> Wave:
+    """The take's sound, from the cache where it was said before."""
+    file = cache / "spoken" / f"{take.key}.npy"
+    if file.exists():
+        return from_pcm(np.load(file).tobytes())
+    try:
+        sound = take.voice.say(take.text, take.manner)
+    except Exception:  # a synthesiser may stumble over a word in any way; the take is left out
+        sound = np.zeros(0, np.float32)
+    file.parent.mkdir(parents=True, exist_ok=True)
+    np.save(file, np.frombuffer(to_pcm(sound), "<i2"))
+    return sound
+
+
+def snr_of(rng: Random) -> float:
+    """Decibels: one in six nearly clean, the rest from 0 to 25."""
+    return float(rng.uniform(30, 50) if rng.random() < 0.17 else rng.uniform(0, 25))
+
+
+def cut_out(networks: Networks, spoilt: Spoilt) -> Cut | None:
+    """The utterance that the detector found over the speech; None where it found none,
+    several, or talk too long."""
+    found = [
+        segment
+        for segment in Detector(silero()).feed(to_pcm(spoilt.sound))
+        if segment.kind is not Kind.EARLY
+        and segment.start_s * RATE < spoilt.last
+        and segment.end_s * RATE > spoilt.first
+    ]
+    if len(found) == 1 and found[0].kind is Kind.WHOLE:
+        return Cut(embed(networks, found[0].pcm), len(found[0].pcm) // 2)
+    return None
+
+
+def rows_of(cut: Cut) -> list[Features]:
+    """A row of features for each moment of decision."""
+    rows = []
+    for quiet in DECIDED_AT:
+        samples = cut.samples - (_TRAIL - quiet) * CHUNK
+        count = count_after(samples)
+        if count:
+            rows.append(features(cut.vectors[:count], samples / RATE))
+    return rows
+
+
+def examples(
+    plan: Plan, said: list[Take], cache: Path, tell: Callable[[str], None]
+) -> list[Example]:
+    """All utterances of all takes. Slow: minutes; `tell` hears how far it is."""
+    maker = _Maker(plan.seed, cache, Networks())
+    found: list[Example] = []
+    for number, take in enumerate(said):
+        for version in range(plan.versions if take.label else plan.negative_versions):
+            cut = maker.cut(take, version)
+            if cut is not None:
+                found.append(Example(cut, take.label, number))
+        if number % 200 == 199:
+            tell(f"{number + 1} of {len(said)} takes, {len(found)} utterances")
+    return found
+
+
+@dataclass(frozen=True)
+class _Maker:
+    seed: int
+    cache: Path
+    networks: Networks
+
+    def cut(self, take: Take, version: int) -> Cut | None:
+        folder = self.cache / "cuts" / f"{self.seed}" / take.key[:2]
+        file = folder / f"{take.key}-{version}.npz"
+        if file.exists():
+            with np.load(file) as kept:
+                made = Cut(np.asarray(kept["vectors"], np.float32), int(kept["samples"]))
+            return made if made.samples else None
+        made = self._made(take, version) or Cut(np.zeros((0, SIZE), np.float32), 0)
+        folder.mkdir(parents=True, exist_ok=True)
+        np.savez(file, vectors=made.vectors.astype(np.float16), samples=made.samples)
+        return made if made.samples else None
+
+    def _made(self, take: Take, version: int) -> Cut | None:
+        rng = np.random.default_rng([self.seed, int(take.key[:12], 16), version])
+        sound = spoken(take, self.cache)
+        if not len(sound):
+            return None
+        return cut_out(self.networks, spoil(rng, sound, snr_of(rng)))
+
+
+def noise_cuts(count: int, seed: int) -> list[Cut]:
+    """Machine sound taken for an utterance by mistake: none of the phrases."""
+    networks, rng = Networks(), np.random.default_rng(seed)
+    cuts = []
+    for _ in range(count):
+        kind = TRAINED_ON[rng.integers(len(TRAINED_ON))]
+        chunks = int(rng.integers(_RUN_UP + 8, _RUN_UP + 90)) + _TRAIL
+        noise = kind(rng, chunks * CHUNK) * np.float32(10 ** (rng.uniform(-45, -12) / 20))
+        cuts.append(Cut(embed(networks, to_pcm(noise)), chunks * CHUNK))
+    return cuts

@@ -1,0 +1,202 @@
+"""What the voices say: the phrases, and everything that must not be taken for one.
+
+The negatives, from near to far: phrases with a word changed for one that sounds like it, the
+phrases' own words in another order, parts of phrases, phrases inside longer talk, single
+words, ordinary sentences of a shop, words drawn from a pronouncing dictionary, and the
+program's own announcements.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Callable, Iterator
+from functools import cache
+from importlib import resources
+
+from assistant import wording
+from assistant.compile_job import head_of, programme_of, setups_of
+from assistant.hearing.training.noises import Random
+from assistant.hearing.vocabulary import Vocabulary
+from assistant.job_file import read_job
+from assistant.phases import Step
+from assistant.phrases import normalise
+from assistant.places import config_folder
+from assistant.programme import Programme
+from assistant.state import State
+
+
+@cache
+def _talk() -> dict[str, list[str]]:
+    folder = resources.files("assistant.hearing.training")
+    pieces: dict[str, list[str]] = tomllib.loads((folder / "talk.toml").read_text("utf-8"))
+    return pieces
+
+
+def sentence(rng: Random) -> str:
+    """An ordinary sentence as it is said in a shop."""
+
+    def one(kind: str) -> str:
+        pieces = _talk()[kind]
+        return pieces[rng.integers(len(pieces))]
+
+    match rng.integers(5):
+        case 0:
+            return one("remarks")
+        case 1:
+            return f"{one('question')} {one('thing')}"
+        case 2:
+            return f"{one('who')} {one('did')} {one('thing')}"
+        case 3:
+            return f"{one('who')} {one('did')} {one('thing')} {one('when')}"
+    first = f"{one('who')} {one('did')} {one('thing')}"
+    return f"{first} and {one('who')} {one('did')} {one('thing')}"
+
+
+@cache
+def _pronunciations() -> dict[str, tuple[str, ...]]:
+    """The general dictionary that comes with PocketSphinx: a word to its phones."""
+    folder = resources.files("pocketsphinx") / "model" / "en-us" / "cmudict-en-us.dict"
+    found: dict[str, tuple[str, ...]] = {}
+    for line in folder.read_text("utf-8").splitlines():
+        word, *phones = line.split()
+        if word.isalpha() and len(word) > 2:
+            found[word] = tuple(phones)
+    return found
+
+
+@cache
+def _words() -> tuple[str, ...]:
+    return tuple(sorted(_pronunciations()))
+
+
+def random_words(rng: Random) -> str:
+    """One to five words drawn from the dictionary: sounds of every kind."""
+    return " ".join(_words()[i] for i in rng.integers(0, len(_words()), rng.integers(1, 6)))
+
+
+@cache
+def sound_alikes(word: str) -> tuple[str, ...]:
+    """Words one or two phones away. One phone only where that phone is a vowel: consonants
+    that differ alone ("guard", "card") are not told apart at ten decibels, and refusing them
+    would cost the phrase itself."""
+    own = _pronunciations().get(word)
+    if own is None:
+        return ()
+    near = [w for w, p in _pronunciations().items() if p != own and _differs(own, p)]
+    return tuple(sorted(near))
+
+
+def _differs(own: tuple[str, ...], other: tuple[str, ...]) -> bool:
+    if len(own) != len(other):
+        return len(own) > 3 and abs(len(own) - len(other)) == 1 and own[:2] == other[:2]
+    changed = [(a, b) for a, b in zip(own, other, strict=True) if a != b]
+    vowels = all(a[0] in "AEIOU" and b[0] in "AEIOU" for a, b in changed)
+    return len(changed) == (1 if vowels else 2)
+
+
+def near_miss(rng: Random, phrases: list[str]) -> str:
+    """A short phrase that is nearly one of ours, and none."""
+    makers: tuple[Callable[[Random, list[str]], str], ...] = (
+        _word_changed,
+        _word_changed,
+        _other_order,
+        _part,
+        _crossed,
+        _inside_talk,
+    )
+    for _ in range(50):
+        made = makers[rng.integers(len(makers))](rng, phrases)
+        if made and normalise(made) not in phrases:
+            return made
+    return sentence(rng)
+
+
+def _split(rng: Random, phrases: list[str]) -> list[str]:
+    return phrases[rng.integers(len(phrases))].split()
+
+
+_SLURRED = frozenset(("the", "a", "is", "i", "am", "on", "my", "at", "and", "so", "me", "of", "to"))
+"""Words said so slightly that a change in them is not heard."""
+
+
+def _word_changed(rng: Random, phrases: list[str]) -> str:
+    words = _split(rng, phrases)
+    at = rng.integers(len(words))
+    near = () if words[at] in _SLURRED else sound_alikes(words[at])
+    if not near:
+        return ""
+    words[at] = near[rng.integers(len(near))]
+    return " ".join(words)
+
+
+def _other_order(rng: Random, phrases: list[str]) -> str:
+    words = _split(rng, phrases) + _split(rng, phrases)
+    picked = rng.permutation(len(words))[: rng.integers(2, 5)]
+    return " ".join(words[i] for i in picked)
+
+
+def _part(rng: Random, phrases: list[str]) -> str:
+    words = _split(rng, phrases)
+    cut = rng.integers(1, len(words))
+    return " ".join(words[:cut] if rng.random() < 0.5 else words[cut:])
+
+
+def _crossed(rng: Random, phrases: list[str]) -> str:
+    first, second = _split(rng, phrases), _split(rng, phrases)
+    return " ".join(first[: (len(first) + 1) // 2] + second[len(second) // 2 :])
+
+
+def _inside_talk(rng: Random, phrases: list[str]) -> str:
+    phrase = " ".join(_split(rng, phrases))
+    before = ("is the", "he said", "not", "I think", "when the", "was it")[rng.integers(6)]
+    after = ("or not", "by him", "yesterday", "I hope", "for a while", "and then")[rng.integers(6)]
+    return (f"{before} {phrase}", f"{phrase} {after}", f"{before} {phrase} {after}")[
+        rng.integers(3)
+    ]
+
+
+@cache
+def announcements(phrases: tuple[str, ...]) -> list[str]:
+    """What the program itself says over the jobs that come with it, sentence by sentence;
+    without the sentences that quote a phrase."""
+    said = {piece for text in _announced() for piece in _sentences(text)}
+    return sorted(s for s in said if not any(p in normalise(s) for p in phrases))
+
+
+def _announced() -> Iterator[str]:
+    yield wording.SAFETY
+    for file in sorted((config_folder() / "jobs").glob("*.toml")):
+        job = read_job(file)
+        head = head_of(job)
+        programme = programme_of(job, head, setups_of(job, head)[0])
+        yield wording.greeting(programme)
+        for step in Step:
+            for done in range(0, programme.cuts - 1, 3):
+                yield from _at(programme, State(step, place=done + 1, settled=done, done=done))
+
+
+def _at(programme: Programme, state: State) -> Iterator[str]:
+    for answer in (wording.question, wording.where, wording.what_next, wording.not_now):
+        yield answer(programme, state)
+
+
+def _sentences(text: str) -> list[str]:
+    return [s.strip() for s in text.replace("?", ".").split(".") if len(s.split()) > 1]
+
+
+def negatives(rng: Random, count: int, vocabulary: Vocabulary) -> list[str]:
+    """`count` sentences of all kinds, less any that is a phrase."""
+    phrases = sorted(vocabulary)
+    own = announcements(tuple(phrases))
+    made: list[str] = []
+    while len(made) < count:
+        pick = rng.random()
+        if pick < 0.45:
+            made.append(near_miss(rng, phrases))
+        elif pick < 0.7:
+            made.append(sentence(rng))
+        elif pick < 0.9:
+            made.append(random_words(rng))
+        else:
+            made.append(own[rng.integers(len(own))])
+    return [m for m in made if normalise(m) not in vocabulary]

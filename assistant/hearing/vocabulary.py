@@ -1,0 +1,97 @@
+"""The phrases that a head knows: those of the program, and the user's own words for them.
+
+A user's own phrases stand in `phrases.toml` beside the settings file (an example comes with
+the program); a head that is to know them is trained on the user's machine.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from assistant.cli import Refusal
+from assistant.events import Command
+from assistant.phrases import CONFIRMATIONS, PHRASES, normalise
+from assistant.toml_lines import TomlFault, line_of, parse
+
+FILE_NAME = "phrases.toml"
+LEAST_WORDS, MOST_WORDS = 2, 6
+
+Vocabulary = dict[str, Command]
+"""A normalised phrase to its command."""
+
+
+def built_in() -> Vocabulary:
+    """The phrases that the program brings."""
+    return {normalise(p): command for command, phrases in PHRASES.items() for p in phrases}
+
+
+def user_file() -> Path:
+    """Where the user's own phrases are, whether the file exists or not."""
+    from assistant.settings import user_file as settings_file
+
+    return settings_file().parent / FILE_NAME
+
+
+def read(file: Path | None = None) -> Vocabulary:
+    """The built-in phrases and those of `file` (by default the user's own, if there is one).
+
+    Raises Refusal with file, line and cure for a file that can't be read, a command or a
+    phrase that will not do, and two phrases of which one stands inside the other.
+    """
+    chosen = file or user_file()
+    if file is None and not chosen.exists():
+        return built_in()
+    try:
+        text = chosen.read_text(encoding="utf-8")
+        data = parse(text)
+    except OSError as error:
+        why = error.strerror or str(error)
+        raise Refusal(f"{chosen}: {why}; name a phrases file that can be read") from error
+    except (TomlFault, UnicodeDecodeError) as error:
+        raise Refusal(f"{chosen}: {error}; mend the file") from error
+    return built_in() | _own(data, chosen, text)
+
+
+def _own(data: dict[str, Any], file: Path, text: str) -> Vocabulary:
+    found: Vocabulary = {}
+    for name, phrases in data.items():
+        place = f"{file} line {line_of(text, '', name)}"
+        command = _command(name, place)
+        if not isinstance(phrases, list):
+            raise Refusal(
+                f'{place}: {name} is a list of phrases, as in {name} = ["say that again"]'
+            )
+        for phrase in phrases:
+            found[_checked(phrase, command, {**built_in(), **found}, place)] = command
+    return found
+
+
+def _command(name: str, place: str) -> Command:
+    try:
+        return Command(name)
+    except ValueError as error:
+        known = ", ".join(command.value for command in Command)
+        raise Refusal(f"{place}: {name}: no such command; known are {known}") from error
+
+
+def _checked(phrase: Any, command: Command, others: Vocabulary, place: str) -> str:
+    words = normalise(phrase) if isinstance(phrase, str) else ""
+    count = len(words.split())
+    if not words.isascii() or not words.replace(" ", "").replace("'", "").isalpha():
+        raise Refusal(f"{place}: {phrase!r}: a phrase is English words, no figures or signs")
+    if not LEAST_WORDS <= count <= MOST_WORDS:
+        raise Refusal(
+            f"{place}: {phrase!r}: a phrase has {LEAST_WORDS} to {MOST_WORDS} words; "
+            "single words are heard in talk that means nothing of the kind"
+        )
+    for other, its in others.items():
+        if its is not command and (f" {words} " in f" {other} " or f" {other} " in f" {words} "):
+            raise Refusal(f"{place}: {phrase!r} and {other!r}: one stands inside the other")
+    return words
+
+
+LOCK_AND_GUARD = frozenset({Command.LOCKED, Command.GUARDED})
+"""The commands that let a cutter near the work: heard only when nearly certain."""
+
+assert LOCK_AND_GUARD <= CONFIRMATIONS

@@ -1,0 +1,113 @@
+"""Sound as floating point numbers: conversion, rate, band limits, convolution, levels.
+
+One channel; full scale is -1 to 1; levels are decibels below full scale.
+"""
+
+from __future__ import annotations
+
+import io
+import wave
+from pathlib import Path
+
+import numpy as np
+import numpy.typing as npt
+
+RATE = 16_000
+"""Samples a second everywhere in this package."""
+
+Wave = npt.NDArray[np.float32]
+
+
+def from_pcm(pcm: bytes) -> Wave:
+    """Little-endian 16 bit PCM as -1 to 1; a last odd byte is dropped."""
+    whole = pcm[: len(pcm) & ~1]
+    return np.frombuffer(whole, dtype="<i2").astype(np.float32) / np.float32(32768)
+
+
+def to_pcm(sound: Wave) -> bytes:
+    """-1 to 1 as little-endian 16 bit PCM; what lies beyond is clipped."""
+    scaled = np.clip(np.asarray(sound, np.float32) * 32768, -32768, 32767)
+    return scaled.astype("<i2").tobytes()
+
+
+def read(source: Path | bytes, rate: int = RATE) -> Wave:
+    """A 16 bit WAV file, its channels averaged, at `rate`.
+
+    Raises wave.Error or EOFError for what is no WAV file, ValueError for one that is not 16 bit.
+    """
+    raw = io.BytesIO(source) if isinstance(source, bytes) else str(source)
+    with wave.open(raw, "rb") as file:
+        if file.getsampwidth() != 2:
+            raise ValueError(f"{8 * file.getsampwidth()} bit samples; 16 bit are wanted")
+        # Synthesisers that write to a pipe leave a false length in the header.
+        pcm = file.readframes(min(file.getnframes(), 1 << 28))
+        channels, own = file.getnchannels(), file.getframerate()
+    sound = from_pcm(pcm)
+    usable = len(sound) // channels * channels
+    return resample(sound[:usable].reshape(-1, channels).mean(axis=1), own, rate)
+
+
+def write(path: Path, sound: Wave, rate: int = RATE) -> None:
+    """Write a 16 bit WAV file of one channel."""
+    with wave.open(str(path), "wb") as file:
+        file.setnchannels(1)
+        file.setsampwidth(2)
+        file.setframerate(rate)
+        file.writeframes(to_pcm(sound))
+
+
+def resample(sound: Wave, from_rate: float, to_rate: float) -> Wave:
+    """The whole sound at another rate, by cutting or padding its spectrum."""
+    count = round(len(sound) * to_rate / from_rate)
+    if count == len(sound) or not len(sound) or not count:
+        return np.asarray(sound, np.float32)
+    room = len(sound) // 4 + 64  # a spectrum wraps round: keep the ends apart
+    padded = np.concatenate([sound, np.zeros(room, np.float32)])
+    full = round(len(padded) * to_rate / from_rate)
+    spectrum = np.fft.rfft(padded)
+    kept = np.zeros(full // 2 + 1, spectrum.dtype)
+    shared = min(len(kept), len(spectrum))
+    kept[:shared] = spectrum[:shared]
+    return (np.fft.irfft(kept, full)[:count] * (full / len(padded))).astype(np.float32)
+
+
+def band(sound: Wave, low: float, high: float) -> Wave:
+    """What lies between two frequencies (Hz), with gentle edges of 12 dB an octave."""
+    spectrum = np.fft.rfft(sound)
+    f = np.fft.rfftfreq(len(sound), 1 / RATE) + 1e-9
+    gain = 1 / (1 + (low / f) ** 4) ** 0.5 / (1 + (f / high) ** 4) ** 0.5
+    return np.fft.irfft(spectrum * gain, len(sound)).astype(np.float32)
+
+
+def convolve(sound: Wave, response: Wave) -> Wave:
+    """The sound through a response, cut to the sound's own length."""
+    size = len(sound) + len(response)
+    size += -size % 1024
+    product = np.fft.rfft(sound, size) * np.fft.rfft(response, size)
+    return np.fft.irfft(product, size)[: len(sound)].astype(np.float32)
+
+
+def rms(sound: Wave) -> float:
+    """Root mean square; 0 for an empty sound."""
+    return float(np.sqrt(np.mean(np.square(sound, dtype=np.float64)))) if len(sound) else 0.0
+
+
+def decibels(level: float) -> float:
+    """A level relative to full scale, at least -120."""
+    return 20 * float(np.log10(max(level, 1e-6)))
+
+
+def speech_level(sound: Wave) -> float:
+    """RMS of the part that sounds: the 20 ms frames within 30 dB of the loudest."""
+    frames = len(sound) // 320
+    if not frames:
+        return rms(sound)
+    power = np.mean(np.square(sound[: frames * 320].reshape(frames, 320)), axis=1)
+    return float(np.sqrt(power[power >= power.max() / 1000].mean()))
+
+
+def mix(speech: Wave, noise: Wave, snr: float) -> Wave:
+    """Speech with noise `snr` dB below it, over the full band; noise as long as the speech."""
+    level = speech_level(speech)
+    scale = level / max(rms(noise), 1e-9) / 10 ** (snr / 20)
+    return (speech + noise[: len(speech)] * scale).astype(np.float32)
