@@ -1,17 +1,51 @@
-"""Makes a checked job into a programme: the best set-up, its moves, its set-up checklist."""
+"""Makes a checked job into what a session needs: for each stage the moves and the set-up.
+
+A stage is a stretch of cuts between two changes of the setting: a ring, or one side of a
+spline. A job of one locked, closed stage is a `Programme` that a session can run.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import dataclass
 from fractions import Fraction
 from itertools import accumulate
 from pathlib import Path
 
 from assistant.cli import Refusal
-from assistant.job_file import Job
+from assistant.job_file import Job, JobWork
 from assistant.places import head_file
 from assistant.programme import Programme, spread
-from assistant.wording import count, move_words, number
+from assistant.set_up_steps import checklist, next_round_items, next_work_items, one_spacing
+from assistant.work import rule
+from assistant.work.measuring import Measurement
+from assistant.work.part import Cut, Part, Round, Shop, depths_said
+from assistant.work.plain_cuts import PlainCuts
+from assistant.work.rings import fewest_changes
+from assistant.work.units import shown
 from solver import Head, Move, Refused, Setup, load_head, plan, spindle_move
+
+
+@dataclass(frozen=True, slots=True)
+class Stage:
+    """One stretch of cuts, ready for the session.
+
+    `labels` and `stamps` are one a cut, `depths` one a pass (as said), all in the order of
+    the programme. `unlocked`: the spindle must stay unlocked while it cuts. `closed` is
+    False where nothing leads back to the first cut: the last move is then no move at all.
+    """
+
+    name: str
+    work: JobWork
+    part: Part
+    setup: Setup
+    programme: Programme
+    labels: tuple[str, ...]
+    stamps: tuple[str, ...]
+    depths: tuple[str, ...]
+    measurements: tuple[Measurement, ...]
+    unlocked: bool
+    closed: bool
 
 
 def head_of(job: Job) -> Head:
@@ -21,33 +55,120 @@ def head_of(job: Job) -> Head:
     return load_head(path)
 
 
+def shop_of(job: Job, head: Head) -> Shop:
+    return Shop(head, job.unit, job.machine, job.cutter)
+
+
+def part_of(job: Job, head: Head, work: JobWork) -> Part:
+    """The work worked out. Raises JobFaults, with lines, where it can't be made."""
+    part = work.work.work_out(shop_of(job, head))
+    if part.refusals:
+        found = [(refusal.key, refusal.text) for refusal in part.refusals]
+        raise job.faults(work.table, found)
+    return part
+
+
 def setups_of(job: Job, head: Head) -> tuple[Setup, ...]:
-    """All set-ups for the job, best first. Raises Refusal when the head can't do it."""
+    """All set-ups for the job's first work, best first. Raises Refusal where there is none."""
+    return _setups(job, head, job.works[0], part_of(job, head, job.works[0]))
+
+
+def _setups(job: Job, head: Head, work: JobWork, part: Part) -> tuple[Setup, ...]:
+    if isinstance(work.work, rule.Rule):
+        return (_rule_setup(job, head, work.work),)
+    wanted = places_of(part)
+    equal = all(place == Fraction(n, len(wanted)) for n, place in enumerate(wanted))
     try:
-        if job.divisions is not None:
-            return plan(head, divisions=job.divisions, fitted=job.fitted)
-        return plan(head, positions=list(job.angles or ()), fitted=job.fitted)
+        found = (
+            plan(head, divisions=len(wanted), fitted=job.fitted)
+            if equal
+            else plan(head, positions=wanted, fitted=job.fitted)
+        )
     except Refused as error:
         raise Refusal(f"{job.where}: {error}") from error
+    allowed = tuple(setup for setup in found if _allowed(part, setup))
+    if not allowed:
+        ways = " or ".join(part.methods)
+        text = f"{part.kind} is indexed {ways} only, and this head can't: use one with plates"
+        raise job.faults(work.table, [("kind", text)])
+    return allowed
 
 
-def programme_of(job: Job, head: Head, setup: Setup) -> Programme:
-    """The session's programme for this set-up."""
-    moves = spread(setup.moves)
-    ends = accumulate(spindle_move(head, setup, move) for move in moves)
-    positions = (Fraction(0), *(end % 1 for end in ends))
+def _allowed(part: Part, setup: Setup) -> bool:
+    if not part.methods:
+        return True
+    two_circles = any(move.plate_holes for move in setup.moves)
+    return setup.method in part.methods and (not two_circles or "compound" in part.methods)
+
+
+def places_of(part: Part) -> list[Fraction]:
+    """Every place of every round, once each, rising, in turns."""
+    return sorted({cut.at for each in part.rounds for cut in each.cuts})
+
+
+# --- stages -----------------------------------------------------------------------------
+
+
+def stages_of(job: Job, head: Head) -> tuple[Stage, ...]:
+    """All stages in the order in which they are done, with the fewest plate changes.
+
+    Raises Refusal or JobFaults.
+    """
+    parts = [part_of(job, head, work) for work in job.works]
+    choices = [_setups(job, head, w, p) for w, p in zip(job.works, parts, strict=True)]
+    chosen = fewest_changes(choices, job.fitted, job.free_order)
+    found: list[Stage] = []
+    for n, setup in zip(chosen.order, chosen.setups, strict=True):
+        before = found[-1] if found else None
+        found += _stages(job, head, job.works[n], parts[n], setup, before)
+    return tuple(found)
+
+
+def _stages(
+    job: Job, head: Head, work: JobWork, part: Part, setup: Setup, before: Stage | None
+) -> list[Stage]:
+    route = _Route(head, setup, places_of(part))
+    stages: list[Stage] = []
+    for n, each in enumerate(part.rounds):
+        cuts = each.cuts if each.own_order else route.in_order(each.cuts)
+        moves = _moves(work, route, each, cuts)
+        shop = shop_of(job, head)
+        if n:
+            start = route.move(stages[-1].part.rounds[n - 1].cuts[0].at, cuts[0].at)
+            items = next_round_items(head, setup, each, start)
+        elif before is None:
+            items = checklist(shop, setup, moves, part)
+        else:
+            items = next_work_items(shop, setup, moves, part, before.setup)
+        programme = _programme(job, head, setup, part, moves, cuts[0].at, tuple(items))
+        stages.append(_stage(work, part, setup, each, programme, cuts, n))
+    return stages
+
+
+def _moves(work: JobWork, route: _Route, each: Round, cuts: Sequence[Cut]) -> tuple[Move, ...]:
+    if not each.closed:
+        return (*spread(route.setup.moves), Move(circle=route.setup.circle))
+    following = [*cuts[1:], cuts[0]]
+    return tuple(route.move(a.at, b.at) for a, b in zip(cuts, following, strict=True))
+
+
+def _programme(
+    job: Job, head: Head, setup: Setup, part: Part, moves: tuple[Move, ...],
+    start: Fraction, items: tuple[str, ...],
+) -> Programme:  # fmt: skip
+    ends = accumulate((spindle_move(head, setup, move) for move in moves), initial=start)
     return Programme(
         title=job.title,
         head=head.describe or head.name,
         method=setup.method,
-        checklist=tuple(checklist(head, setup, moves)),
+        checklist=items,
         moves=moves,
-        positions=positions,
-        passes=job.passes,
+        positions=tuple(end % 1 for end in ends),
+        passes=len(part.passes),
         scale_degrees=head.scale_degrees,
         scale_every=job.scale_every,
         arms_used=setup.sector_spaces is not None and one_spacing(moves),
-        depth=job.depth,
+        depth=_one_depth(job, part),
         plate=setup.plate or "",
         plate_circles=circles_of(head, setup.plate),
         worm_ratio=head.worm_ratio,
@@ -59,81 +180,119 @@ def circles_of(head: Head, plate: str | None) -> tuple[int, ...]:
     return next((each.circles for each in head.plates if each.name == plate), ())
 
 
-def one_spacing(moves: tuple[Move, ...]) -> bool:
-    """True when the sector arms can stay as set: every move but the last counts the same holes."""
-    return len({(move.holes, move.circle) for move in moves}) == 1
+def _one_depth(job: Job, part: Part) -> str:
+    """The depth where one holds for every cut; several are for the stage to tell."""
+    work = next(each.work for each in job.works if each.kind == part.kind)
+    if isinstance(work, PlainCuts):
+        return work.depth
+    depth = part.passes[0].depth
+    return shown(depth, part.unit) if len(part.passes) == 1 and depth is not None else ""
 
 
-def checklist(head: Head, setup: Setup, moves: tuple[Move, ...]) -> list[str]:
-    """The set-up, item by item, in the order in which it is done (common practice)."""
-    items = [
-        "Head bolted down on a clean table, keys in the slots.",
-        "Work held tight and running true; tailstock, if used, on the same height.",
-        "Cutter set over the work's axis, and it passes clear of every clamp.",
-    ]
-    items += _direct(setup) if setup.method == "direct" else _crank(head, setup, moves)
-    if head.scale_degrees:
-        items.append(
-            "Degree scale: set it to nought, or write down its reading. It is the witness."
-        )
-    items.append("Guard works, eyes covered, no gloves, and you know where the stop button is.")
-    return items
-
-
-def _direct(setup: Setup) -> list[str]:
-    circle = setup.moves[0].direct_circle or 0
-    return [
-        f"Worm out of mesh. Direct plate of {number(circle)} holes, its pin in a hole: "
-        "that is the first hole.",
-    ]
-
-
-def _crank(head: Head, setup: Setup, moves: tuple[Move, ...]) -> list[str]:
-    items = []
-    if setup.plate and setup.circle:
-        items.append(f"Plate {setup.plate} on the head, its screws tight.")
-        items.append(f"Crank pin set to the {number(setup.circle)} circle.")
-        items.append(_arms(setup, moves))
-    items += _gears(setup)
-    if any(move.plate_holes for move in moves):
-        items.append("Back pin in its hole. For each move: crank first, then plate and crank.")
-    start = "Pin in" if setup.plate else "Handwheel at"
-    items.append(
-        "Take up the slack: turn the crank the way you will always turn it, "
-        f"and come up to the start that way. {start} the first hole."
-        if setup.plate
-        else "Take up the slack: turn the handwheel the way you will always turn it, "
-        "and come up to its nought that way."
-    )
-    return items
-
-
-def _arms(setup: Setup, moves: tuple[Move, ...]) -> str:
-    if not one_spacing(moves):
-        return "Leave the sector arms: the holes change from move to move, and I call each one."
-    holes = moves[0].holes
-    if not holes:
-        return "Leave the sector arms: every move is whole turns."
-    spaces = count(setup.sector_spaces or holes, "space")
-    return (
-        f"Sector arms: left arm against the pin, right arm so that {spaces} lie between, "
-        f"{number(holes + 1)} holes with the one the pin is in. Lock the arms."
+def _stage(
+    work: JobWork, part: Part, setup: Setup, each: Round, programme: Programme,
+    cuts: Sequence[Cut], number: int,
+) -> Stage:  # fmt: skip
+    return Stage(
+        name=", ".join(name for name in (work.name, each.name) if name),
+        work=work,
+        part=part,
+        setup=setup,
+        programme=programme,
+        labels=tuple(cut.label for cut in cuts),
+        stamps=tuple(cut.stamp for cut in cuts),
+        depths=depths_said(part.passes, part.unit),
+        measurements=tuple(m for m in part.measurements if m.round_number == number),
+        unlocked=each.unlocked,
+        closed=each.closed,
     )
 
 
-def _gears(setup: Setup) -> list[str]:
-    if not setup.gearing:
-        return []
-    gearing = setup.gearing
-    drivers = " and ".join(number(gear) for gear in gearing.drivers)
-    driven = " and ".join(number(gear) for gear in gearing.driven)
-    return [
-        f"Change gears: drivers {drivers}, from the spindle; driven {driven}, at the plate; "
-        f"{count(gearing.idlers, 'idler')}.",
-        "Back pin out, so that the plate is free to turn.",
-        f"Turn the crank and watch the plate: it must turn {gearing.plate} the crank.",
-    ]
+def programme_of(job: Job, head: Head, setup: Setup) -> Programme:
+    """The session's programme for this set-up. Raises Refusal for what a session can't run."""
+    work = job.works[0]
+    part = part_of(job, head, work)
+    if len(job.works) > 1 or len(part.rounds) > 1:
+        raise _not_yet(job, "needs the setting changed between its cuts")
+    if part.rounds[0].unlocked:
+        raise _not_yet(job, "cuts with the spindle unlocked")
+    if not part.rounds[0].closed:
+        raise _not_yet(job, "does not come back to its first cut")
+    return _stages(job, head, work, part, setup, None)[0].programme
 
 
-def first_move_words(programme: Programme) -> str:
-    return move_words(programme.moves[0])
+def _not_yet(job: Job, why: str) -> Refusal:
+    return Refusal(
+        f"{job.where}: this job {why}, and a session can't talk that through yet: "
+        "tallyhand job check gives all its numbers"
+    )
+
+
+# --- moves between any two places -------------------------------------------------------
+
+
+class _Route:
+    """The moves of a set-up put together, from any of its places to any other."""
+
+    def __init__(self, head: Head, setup: Setup, places: Sequence[Fraction]) -> None:
+        self.head, self.setup = head, setup
+        self.singles = spread(setup.moves)
+        total = len(places)
+        self.visited = [places[n * setup.every % total] for n in range(total)]
+        self.index = {place: n for n, place in enumerate(self.visited)}
+
+    def in_order(self, cuts: Sequence[Cut]) -> tuple[Cut, ...]:
+        """The cuts as the set-up comes to them."""
+        return tuple(sorted(cuts, key=lambda cut: self.index[cut.at]))
+
+    def move(self, start: Fraction, end: Fraction) -> Move:
+        """One move onward from one place to another; a whole round where they are the same."""
+        here, there = self.index[start], self.index[end]
+        steps = (there - here) % len(self.visited) or len(self.visited)
+        if steps == 1:
+            return self.singles[here]
+        ring = [self.singles[(here + n) % len(self.singles)] for n in range(steps)]
+        return together(self.head, ring)
+
+
+def together(head: Head, moves: Sequence[Move]) -> Move:
+    """Several moves as one, with the same end."""
+    first = moves[0]
+    if first.direct_circle is not None:
+        holes = sum(move.direct_holes or 0 for move in moves)
+        return Move(direct_holes=holes, direct_circle=first.direct_circle)
+    if first.minutes is not None:
+        a_turn = 21600 / head.worm_ratio
+        minutes = sum(move.turns * a_turn + (move.minutes or 0) for move in moves)
+        turns, rest = divmod(minutes, a_turn)
+        return Move(turns=int(turns), minutes=Fraction(rest))
+    circle = first.circle or 1
+    turns, holes = divmod(sum(move.turns * circle + move.holes for move in moves), circle)
+    return Move(
+        turns=turns,
+        holes=holes,
+        circle=first.circle,
+        plate_holes=sum(move.plate_holes for move in moves),
+        plate_circle=next((move.plate_circle for move in moves if move.plate_circle), None),
+    )
+
+
+def _rule_setup(job: Job, head: Head, work: rule.Rule) -> Setup:
+    """The crank moves along a flat rule, as a set-up."""
+    gearing = rule.best(work, head, job.machine.table_screw or Fraction(1))
+    if gearing is None:
+        raise Refusal(f"{job.where}: no circle of this head serves this rule")
+    plates = [plate.name for plate in head.plates if gearing.circle in plate.circles]
+    moves = rule.moves(gearing)
+    per_line = gearing.turns / head.worm_ratio
+    return Setup(
+        method="nearest" if gearing.worst else "plain",
+        plate=job.fitted if job.fitted in plates else plates[0],
+        circle=gearing.circle,
+        sector_spaces=moves[0].holes if len(set(moves)) == 1 else None,
+        every=1,
+        worst_error=gearing.worst * per_line / work.spacing,
+        why="along the rule; errors never add up" if gearing.worst else "exact along the rule",
+        gearing=None,
+        moves=moves,
+    )

@@ -32,15 +32,19 @@ def parse(text: str) -> dict[str, Any]:
 def line_of(text: str, table: str, key: str) -> int:
     """The line of `key` in `[table]`, or of the table `key` itself where `table` is "".
 
-    Where the key is missing: the line of its table; where that is missing too, 1.
+    The second `[[table]]` of a list is called "table[2]". Where the key is missing: the
+    line of its table; where that is missing too, 1.
     """
     here = ""
     table_line = 1
+    met: dict[str, int] = {}
     for n, line in enumerate(text.splitlines(), 1):
         header = _TABLE.match(line)
         if header:
-            here = header.group(1)
-            if not table and here == key:
+            name = header.group(1)
+            met[name] = met.get(name, 0) + 1
+            here = f"{name}[{met[name]}]" if line.lstrip().startswith("[[") else name
+            if not table and name == key:
                 return n
             table_line = n if here == table else table_line
         found = _KEY.match(line)

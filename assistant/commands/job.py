@@ -2,97 +2,125 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
-from assistant import cli, wording
-from assistant.compile_job import head_of, programme_of, setups_of
+from assistant import cli
+from assistant.compile_job import Stage, head_of, stages_of
 from assistant.job_file import Job, JobFaults, read_job
-from assistant.programme import Programme, runs
-from solver import Head, Refused, Setup
-
-NO_DEPTH = 'not given (depth = "4.3 mm")'
+from assistant.job_sheet import sheet
+from assistant.job_time import minutes_of
+from assistant.programme import runs
+from assistant.work.drawing import svg
+from solver import Head, Refused
 
 
 def main(words: list[str]) -> int:
     parser = cli.Parser(
         "job",
-        "Check a job file and explain the job: set-up, moves, cuts, depth, time.",
+        "Check a job file and explain the job: set-up, moves, cuts, depths, time.",
         "tallyhand job check config/jobs/pinion.toml",
     )
     parser.add_argument("action", choices=["check"])
     parser.add_argument("file", metavar="FILE")
     parser.add_argument("--json", action="store_true", help="write JSON only")
+    parser.add_argument("--drawing", metavar="SVG", help="also write the part's drawing there")
+    parser.add_argument("--cut", type=int, metavar="N", help="the cut that the drawing highlights")
     given = parser.parse_args(words)
     try:
         job = read_job(Path(given.file))
         head = head_of(job)
-        setup = setups_of(job, head)[0]
+        stages = stages_of(job, head)
     except JobFaults as faults:
         for fault in faults.faults:
             cli.complain(fault)
         return cli.REFUSED
     except Refused as error:
         raise cli.Refusal(str(error)) from error
-    programme = programme_of(job, head, setup)
+    if given.drawing:
+        _draw(stages, Path(given.drawing), given.cut)
     if given.json:
         import json
 
-        print(json.dumps(record(job, head, setup, programme), ensure_ascii=False))
+        print(json.dumps(record(job, head, stages), ensure_ascii=False))
     else:
-        print("\n".join(explain(job, head, setup, programme)))
+        print("\n".join(sheet(job, head, stages)))
     return cli.DONE
 
 
-def record(job: Job, head: Head, setup: Setup, programme: Programme) -> dict[str, Any]:
-    """The explained job as JSON-ready data."""
+def _draw(stages: tuple[Stage, ...], path: Path, cut: int | None) -> None:
+    """The drawing of the first ring's part. Raises WrongUse or Refusal."""
+    part = stages[0].part
+    if cut is not None and not 1 <= cut <= part.cuts:
+        raise cli.WrongUse(f"--cut {cut}: this part has cuts 1 to {part.cuts}")
+    now = None if cut is None else cut - 1
+    text = svg(part.draw(), now, now or 0, stages[0].programme.title)
+    try:
+        path.write_text(text, "utf-8")
+    except OSError as error:
+        reason = error.strerror
+        raise cli.Refusal(f"{path}: can't write the drawing ({reason}): another path") from None
+
+
+# --- JSON -------------------------------------------------------------------------------
+
+
+def record(job: Job, head: Head, stages: tuple[Stage, ...]) -> dict[str, Any]:
+    """The explained job as JSON-ready data; the first stage's also at the top."""
+    first = stages[0]
+    minutes = minutes_of(job, stages)
     return {
         "title": job.title,
         "head": head.name,
-        "kind": job.kind,
-        "cuts": programme.cuts,
-        "passes": programme.passes,
-        "depth": programme.depth or None,
-        "minutes": float(minutes(job, programme)) if job.minutes_per_cut else None,
-        "setup": setup.to_record(),
-        "checklist": list(programme.checklist),
+        "kind": first.part.kind,
+        "cuts": first.programme.cuts,
+        "passes": first.programme.passes,
+        "depth": first.programme.depth or None,
+        "minutes": None if minutes is None else float(minutes),
+        "setup": first.setup.to_record(),
+        "checklist": list(first.programme.checklist),
+        "units": job.unit,
+        "plan": [part.plan for part in _parts(stages)],
+        "warnings": [
+            {"key": warning.key, "text": warning.text}
+            for part in _parts(stages)
+            for warning in part.warnings
+        ],
+        "stages": [_stage(stage) for stage in stages],
     }
 
 
-def minutes(job: Job, programme: Programme) -> Fraction:
-    """Time at the machine, in minutes, from the job's own minutes_per_cut."""
-    return (job.minutes_per_cut or Fraction(0)) * programme.cuts * programme.passes
+def _parts(stages: tuple[Stage, ...]) -> list[Any]:
+    """Each part once, in the order of the stages."""
+    return list({id(stage.part): stage.part for stage in stages}.values())
 
 
-def explain(job: Job, head: Head, setup: Setup, programme: Programme) -> list[str]:
-    """The job in plain lines."""
-    passes = f", {programme.passes} passes" if programme.passes > 1 else ""
-    lines = [
-        f"{job.title}",
-        f"  head     {head.name}: {head.describe}",
-        f"  set-up   {setup.method}: {setup.why}",
-        f"  cuts     {programme.cuts}{passes}",
-        f"  depth    {programme.depth or NO_DEPTH}",
-        f"  time     {_time(job, programme)}",
-        "  moves",
-    ]
-    lines += [
-        f"    {times:>5} x  {wording.move_figures(move)}" for move, times in _moves(programme)
-    ]
-    if not setup.exact:
-        lines.append(f"  error    at most {setup.worst_error_arcsec:.1f} arc-seconds")
-    lines.append("  set up")
-    lines += [f"    {n}. {item}" for n, item in enumerate(programme.checklist, 1)]
-    return lines
-
-
-def _moves(programme: Programme) -> list[tuple[Any, int]]:
-    return runs(programme.moves)
-
-
-def _time(job: Job, programme: Programme) -> str:
-    if not job.minutes_per_cut:
-        return "not known (minutes_per_cut = 3)"
-    total = minutes(job, programme)
-    return f"about {float(total):.0f} minutes, at {float(job.minutes_per_cut):g} a cut"
+def _stage(stage: Stage) -> dict[str, Any]:
+    programme = stage.programme
+    return {
+        "name": stage.name,
+        "kind": stage.part.kind,
+        "unlocked": stage.unlocked,
+        "closed": stage.closed,
+        "figures": {figure.name: figure.shown for figure in stage.part.figures},
+        "plate": stage.setup.plate,
+        "circle": stage.setup.circle,
+        "checklist": list(programme.checklist),
+        "labels": list(stage.labels),
+        "stamps": list(stage.stamps),
+        "positions": [str(place) for place in programme.positions],
+        "moves": [{**move.to_record(), "times": times} for move, times in runs(programme.moves)],
+        "depths_mm": [
+            None if each.depth is None else float(each.depth) for each in stage.part.passes
+        ],
+        "measurements": [
+            {
+                "what": each.what,
+                "pass": each.pass_number,
+                "after": each.after,
+                "expected_mm": float(each.expected),
+                "target_mm": float(each.target),
+            }
+            for each in stage.measurements
+        ],
+    }

@@ -1,0 +1,144 @@
+"""What is said while setting up, item by item, in the order it is done (common practice)."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from assistant.programme import spread
+from assistant.wording import count, move_words, number
+from assistant.work import common
+from assistant.work.part import Part, Round, Shop
+from assistant.work.units import angle_said
+from solver import Head, Move, Setup
+
+_HEAD = "Head bolted down on a clean table, keys in the slots."
+_GUARD = "Guard works, eyes covered, no gloves, and you know where the stop button is."
+
+
+def one_spacing(moves: tuple[Move, ...]) -> bool:
+    """True when the sector arms can stay as set: every move counts the same holes."""
+    return len({(move.holes, move.circle) for move in moves}) == 1
+
+
+def checklist(shop: Shop, setup: Setup, moves: tuple[Move, ...], part: Part) -> list[str]:
+    """The whole set-up before the first cut of the job."""
+    items = [_HEAD, *_work(shop, part), *indexing_items(shop.head, setup, moves)]
+    if part.steps:
+        items.append(_trial(part))
+    if shop.head.scale_degrees:
+        items.append(
+            "Degree scale: set it to nought, or write down its reading. It is the witness."
+        )
+    return [*items, _GUARD]
+
+
+def _work(shop: Shop, part: Part) -> list[str]:
+    if part.steps:
+        return [common.tailstock(shop), *part.steps]
+    return [
+        "Work held tight and running true; tailstock, if used, on the same height.",
+        "Cutter set over the work's axis, and it passes clear of every clamp.",
+    ]
+
+
+def _trial(part: Part) -> str:
+    return common.trial_marks(len(part.rounds[0].cuts), "cut")
+
+
+def next_work_items(
+    shop: Shop, setup: Setup, moves: tuple[Move, ...], part: Part, before: Setup
+) -> list[str]:
+    """From one ring to the next, on the same head with the work still in place."""
+    change = []
+    if setup.plate and before.plate and setup.plate != before.plate:
+        change.append(
+            f"Change of plate: plate {before.plate} off, plate {setup.plate} on. "
+            "The spindle stays where it is: lock it while you change."
+        )
+    items = ["Cutter stopped and clear. Another cutter or setting for the next ring.", *change]
+    return [*items, *part.steps, *indexing_items(shop.head, setup, moves), _trial(part), _GUARD]
+
+
+def next_round_items(head: Head, setup: Setup, each: Round, start: Move | None) -> list[str]:
+    """From one setting of the cutter to the next, on the same part and plate."""
+    items = ["Cutter stopped and clear.", *each.settings]
+    if each.roll_degrees:
+        items.append(roll_words(head, setup, each.roll_degrees))
+    elif start is not None and each.cuts[0].at:
+        items.append(f"Lock off. From the first hole: {move_words(start)}")
+    return [*items, "Lock the spindle, and let the cutter down to the depth again.", _GUARD]
+
+
+def roll_words(head: Head, setup: Setup, roll_degrees: float) -> str:
+    """The roll as crank turns and the nearest holes; which way is said with the offset."""
+    turns = abs(Fraction(roll_degrees)) / 360 * head.worm_ratio
+    about = angle_said(roll_degrees)
+    if not setup.circle:
+        return f"Lock off. Roll the blank {about} on the handwheel, and take up the slack."
+    whole, holes = divmod(round(turns * setup.circle), setup.circle)
+    move = Move(whole, holes, setup.circle)
+    return (
+        f"Lock off. Roll the blank {about}: {move_words(move)} Where that goes against the "
+        "working direction, go half a turn past it and come up again. This hole is the first one."
+    )
+
+
+# --- the head ---------------------------------------------------------------------------
+
+
+def indexing_items(head: Head, setup: Setup, moves: tuple[Move, ...]) -> list[str]:
+    """Plate, pin, arms, gears and slack."""
+    return _direct(setup) if setup.method == "direct" else _crank(head, setup, moves)
+
+
+def _direct(setup: Setup) -> list[str]:
+    circle = spread(setup.moves)[0].direct_circle or 0
+    return [
+        f"Worm out of mesh. Direct plate of {number(circle)} holes, its pin in a hole: "
+        "that is the first hole.",
+    ]
+
+
+def _crank(head: Head, setup: Setup, moves: tuple[Move, ...]) -> list[str]:
+    items = []
+    if setup.plate and setup.circle:
+        items.append(f"Plate {setup.plate} on the head, its screws tight.")
+        items.append(f"Crank pin set to the {number(setup.circle)} circle.")
+        items.append(_arms(setup, moves))
+    items += _gears(setup)
+    if any(move.plate_holes for move in moves):
+        items.append("Back pin in its hole. For each move: crank first, then plate and crank.")
+    items.append(
+        "Take up the slack: turn the crank the way you will always turn it, "
+        "and come up to the start that way. Pin in the first hole."
+        if setup.plate
+        else "Take up the slack: turn the handwheel the way you will always turn it, "
+        "and come up to its nought that way."
+    )
+    return items
+
+
+def _arms(setup: Setup, moves: tuple[Move, ...]) -> str:
+    if not one_spacing(moves):
+        return "Leave the sector arms: the holes change from move to move, and I call each one."
+    holes = moves[0].holes
+    if not holes:
+        return "Leave the sector arms: every move is whole turns."
+    return (
+        f"Sector arms: left arm against the pin, right arm so that {count(holes, 'space')} lie "
+        f"between, {number(holes + 1)} holes with the one the pin is in. Lock the arms."
+    )
+
+
+def _gears(setup: Setup) -> list[str]:
+    if not setup.gearing:
+        return []
+    gearing = setup.gearing
+    drivers = " and ".join(number(gear) for gear in gearing.drivers)
+    driven = " and ".join(number(gear) for gear in gearing.driven)
+    return [
+        f"Change gears: drivers {drivers}, from the spindle; driven {driven}, at the plate; "
+        f"{count(gearing.idlers, 'idler')}.",
+        "Back pin out, so that the plate is free to turn.",
+        f"Turn the crank and watch the plate: it must turn {gearing.plate} the crank.",
+    ]

@@ -1,0 +1,335 @@
+"""Bevel gears by form cutter: gashed in the middle, then trimmed on each side with the
+work offset and rolled, because one cutter can't have the width of both ends of a space.
+
+Formulae: NAVEDTRA 14345, Machinery Repairman, ch. 14; common form-cutter practice for the
+face angle. Lengths in mm, angles in radians unless named degrees.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import partial
+from math import atan, atan2, cos, pi, sin
+
+from assistant.wording import count, number
+from assistant.work import common, cutters, gear_drawing, gear_teeth, spur_gear
+from assistant.work.drawing import Drawing
+from assistant.work.gear_teeth import Tooth
+from assistant.work.part import (
+    ONE_PASS,
+    Figure,
+    Findings,
+    Part,
+    Pass,
+    Passes,
+    Round,
+    Shop,
+    depths_said,
+    depths_shown,
+    equal_cuts,
+    passes_to,
+    refused,
+)
+from assistant.work.reader import Table
+from assistant.work.units import angle_said, angle_shown, near, said, shown
+
+KIND = "bevel-gear"
+KEYS = (
+    "teeth", "mate", "shaft_angle", "face", "face_angle", "cutter_thickness_large",
+    "cutter_thickness_small", "special_cutter", *gear_teeth.KEYS, *common.PASS_KEYS,
+)  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class BevelGear:
+    """`face_angle` is the school: `addendum`, or `dedendum` for clearance of one width.
+
+    The cutter's thicknesses are measured on the cutter at the height of the pitch line of
+    each end: a dedendum above its edge, that of the small end in proportion. mm.
+    """
+
+    teeth: int
+    mate: int
+    tooth: Tooth
+    face: Fraction
+    shaft_degrees: Fraction = Fraction(90)
+    face_angle: str = "addendum"
+    thickness_large: Fraction | None = None
+    thickness_small: Fraction | None = None
+    special_cutter: bool = False
+    passes: Passes = ONE_PASS
+
+    def work_out(self, shop: Shop) -> Part:
+        return work_out(self, shop)
+
+
+def read(table: Table) -> BevelGear:
+    return BevelGear(
+        teeth=table.whole("teeth", 5, 500),
+        mate=table.whole("mate", 5, 500),
+        tooth=gear_teeth.read(table),
+        face=table.length("face"),
+        shaft_degrees=table.degrees("shaft_angle", Fraction(90)),
+        face_angle=table.choice("face_angle", ("addendum", "dedendum"), "addendum"),
+        thickness_large=table.maybe_length("cutter_thickness_large"),
+        thickness_small=table.maybe_length("cutter_thickness_small"),
+        special_cutter=table.flag("special_cutter"),
+        passes=common.read_passes(table),
+    )
+
+
+# --- the figures ------------------------------------------------------------------------
+
+
+def pitch_angle(work: BevelGear) -> float:
+    """atan(sin S / (Nmate/N + cos S)); at 90 degrees atan(N / Nmate)."""
+    shafts = float(work.shaft_degrees) * pi / 180
+    return atan2(sin(shafts), work.mate / work.teeth + cos(shafts))
+
+
+def pitch_diameter(work: BevelGear) -> Fraction:
+    return work.teeth * work.tooth.module
+
+
+def cone_distance(work: BevelGear) -> float:
+    """From the apex along the pitch line to the large end: PD / (2 sin(pitch angle))."""
+    return float(pitch_diameter(work)) / 2 / sin(pitch_angle(work))
+
+
+def addendum_angle(work: BevelGear) -> float:
+    return atan(float(work.tooth.module) / cone_distance(work))
+
+
+def dedendum_angle(work: BevelGear) -> float:
+    return atan(float(work.tooth.dedendum) / cone_distance(work))
+
+
+def face_angle(work: BevelGear) -> float:
+    """The turned cone: pitch angle plus addendum angle, or plus dedendum angle."""
+    more = addendum_angle(work) if work.face_angle == "addendum" else dedendum_angle(work)
+    return pitch_angle(work) + more
+
+
+def cutting_angle(work: BevelGear) -> float:
+    """What the head is tilted to: pitch angle less dedendum angle."""
+    return pitch_angle(work) - dedendum_angle(work)
+
+
+def outside(work: BevelGear) -> float:
+    """Over the large end: PD + 2 a cos(pitch angle)."""
+    return float(pitch_diameter(work)) + 2 * float(work.tooth.module) * cos(pitch_angle(work))
+
+
+def virtual_teeth(work: BevelGear) -> float:
+    """N / cos(pitch angle)."""
+    return work.teeth / cos(pitch_angle(work))
+
+
+def small_end(work: BevelGear) -> float:
+    """How much smaller the small end is: (cone distance - face) / cone distance."""
+    return 1 - float(work.face) / cone_distance(work)
+
+
+def roll_and_offset(work: BevelGear) -> tuple[float, float]:
+    """Roll in radians and offset in mm, so that the cutter trims a flank right at both ends.
+
+    With the spaces s1, s2 at the pitch line of the large and the small end, their pitch radii
+    R1, R2 and the cutter's thicknesses t1, t2 there, a flank rolled by r stands s/2 - R r from
+    the middle of the cutter, set x off: x + t1/2 = s1/2 - R1 r and the same for the small
+    end. With t1 = t2 this is the trade's start: a quarter of the pitch, half the thickness.
+    """
+    large, small = thicknesses(work)
+    ratio = small_end(work)
+    s1 = pi * float(work.tooth.module) / 2
+    r1 = float(pitch_diameter(work)) / 2
+    roll = (s1 * (1 - ratio) - (large - small)) / (2 * r1 * (1 - ratio))
+    return roll, (large - s1) / 2 + r1 * roll
+
+
+def thicknesses(work: BevelGear) -> tuple[float, float]:
+    """Of the cutter at both pitch lines; where not measured, the small end's space for both."""
+    start = pi * float(work.tooth.module) / 2 * small_end(work)
+    large = start if work.thickness_large is None else float(work.thickness_large)
+    return large, large if work.thickness_small is None else float(work.thickness_small)
+
+
+# --- the part ---------------------------------------------------------------------------
+
+
+def work_out(work: BevelGear, shop: Shop) -> Part:
+    found = Findings()
+    spur_gear.check_tooth(work.tooth, found)
+    _check(work, shop, found)
+    if found.refusals:
+        return refused(KIND, shop, found)
+    passes = passes_to(work.tooth.depth, work.passes, found, shop.unit)
+    if found.refusals:
+        return refused(KIND, shop, found)
+    _suspect(work, found, shop.unit)
+    return Part(
+        kind=KIND,
+        unit=shop.unit,
+        plan=_plan(work),
+        figures=_figures(work, passes, shop),
+        warnings=tuple(found.warnings),
+        rounds=_rounds(work, shop),
+        passes=passes,
+        steps=_steps(work, passes, shop),
+        draw=partial(_draw, work),
+        # The roll needs the crank; a tilted head can't be geared.
+        methods=("plain", "compound", "nearest"),
+    )
+
+
+def _check(work: BevelGear, shop: Shop, found: Findings) -> None:
+    if not 10 <= work.shaft_degrees <= 170:
+        found.refuse("shaft_angle", "shaft angle: give 10 to 170 degrees, 90 where none is said")
+        return
+    if pitch_angle(work) >= pi / 2:
+        found.refuse("shaft_angle", _internal(work))
+        return
+    spur_gear.check_cutter(virtual_teeth(work), work.special_cutter, found, "teeth",
+                           "virtual teeth")  # fmt: skip
+    if float(work.face) >= cone_distance(work) / 2:
+        most = shown(cone_distance(work) / 3, shop.unit)
+        found.refuse("face", f"the face is too wide for one cutter: {most} is the most by custom")
+    _check_tilt(work, shop, found)
+
+
+def _internal(work: BevelGear) -> str:
+    return (
+        f"shafts at {float(work.shaft_degrees):g} degrees make this an internal bevel gear, which "
+        "a form cutter can't reach: give a smaller shaft angle"
+    )
+
+
+def _check_tilt(work: BevelGear, shop: Shop, found: Findings) -> None:
+    least, most = (float(end) for end in shop.head.tilt_degrees)
+    wanted = cutting_angle(work) * 180 / pi
+    if not least <= wanted <= most:
+        found.refuse(
+            "teeth",
+            f"the head would have to be tilted to {angle_shown(wanted)}, and {shop.head.name} goes "
+            f"from {least:g} to {most:g} degrees: another head, or another ratio of teeth",
+        )
+
+
+def _suspect(work: BevelGear, found: Findings, unit: str) -> None:
+    third = cone_distance(work) / 3
+    if float(work.face) > third:
+        found.warn(
+            "face",
+            f"the face is more than a third of the cone distance: {shown(third, unit)} or less "
+            "keeps the small end true",
+        )
+    if work.thickness_large is None or work.thickness_small is None:
+        found.warn(
+            "cutter_thickness_large",
+            "the cutter is not measured: offset and roll are only a start, measure the teeth at "
+            "both ends and mend them",
+        )
+    small_space = pi * float(work.tooth.module) / 2 * small_end(work)
+    if work.thickness_small is not None and float(work.thickness_small) > small_space + 1e-9:
+        found.warn(
+            "cutter_thickness_small",
+            f"the cutter is thicker than the space at the small end: {shown(small_space, unit)} "
+            "or less, or the tooth there comes out thin",
+        )
+
+
+def _plan(work: BevelGear) -> str:
+    tilt = cutting_angle(work) * 180 / pi
+    return (
+        f"A bevel gear of {count(work.teeth, 'tooth', 'teeth')} for a mate of "
+        f"{number(work.mate)}, the head tilted to {angle_said(tilt)}. Three times round: gash the "
+        "middle, then one side, then the other. Between them you offset the table and roll "
+        "the blank."
+    )
+
+
+def _figures(work: BevelGear, passes: tuple[Pass, ...], shop: Shop) -> tuple[Figure, ...]:
+    unit, module = shop.unit, float(work.tooth.module)
+    roll, offset = roll_and_offset(work)
+    angles = {
+        "pitch angle": pitch_angle(work),
+        "addendum angle": addendum_angle(work),
+        "dedendum angle": dedendum_angle(work),
+        f"face angle (by the {work.face_angle})": face_angle(work),
+        "cutting angle: tilt of the head": cutting_angle(work),
+        "back cone angle": pitch_angle(work),
+    }
+    return (
+        Figure("blank diameter, large end", shown(outside(work), unit)),
+        Figure("pitch diameter", shown(pitch_diameter(work), unit)),
+        Figure("cone distance", shown(cone_distance(work), unit)),
+        *(Figure(name, angle_shown(value * 180 / pi)) for name, value in angles.items()),
+        *spur_gear.tooth_figures(work.tooth, unit),
+        Figure("depths, large end", depths_shown(passes, unit)),
+        Figure("virtual teeth", f"{virtual_teeth(work):.2f}"),
+        Figure("cutter", cutters.cutter_shown(virtual_teeth(work)) + ", thin enough for the "
+               "small end"),
+        Figure("chordal thickness, large end",
+               shown(gear_teeth.chordal_thickness(module, virtual_teeth(work)), unit)),
+        Figure("chordal thickness, small end",
+               shown(gear_teeth.chordal_thickness(module, virtual_teeth(work))
+                     * small_end(work), unit)),
+        Figure("chordal addendum, large end",
+               shown(gear_teeth.chordal_addendum(module, virtual_teeth(work)), unit)),
+        Figure("offset for trimming", shown(offset, unit)),
+        Figure("roll for trimming", angle_shown(roll * 180 / pi)),
+    )  # fmt: skip
+
+
+def _rounds(work: BevelGear, shop: Shop) -> tuple[Round, ...]:
+    roll, offset = roll_and_offset(work)
+    turn = roll * 180 / pi
+    labels = [f"tooth space {number(n + 1)}" for n in range(work.teeth)]
+    cuts = equal_cuts(work.teeth, labels)
+    once, twice = said(abs(offset), shop.unit), said(abs(2 * offset), shop.unit)
+    return (
+        Round(cuts, "gash the middle"),
+        Round(
+            cuts,
+            "trim one side",
+            (
+                f"Offset the table {once} away from you, out of the middle. The blank is then "
+                "rolled so that its top comes towards you.",
+            ),
+            roll_degrees=turn,
+        ),
+        Round(
+            cuts,
+            "trim the other side",
+            (
+                f"Bring the table {twice} towards you: as far on the other side of the middle. "
+                "The blank is then rolled so that its top goes away from you.",
+            ),
+            roll_degrees=-2 * turn,
+        ),
+    )
+
+
+def _steps(work: BevelGear, passes: tuple[Pass, ...], shop: Shop) -> tuple[str, ...]:
+    tilt = cutting_angle(work) * 180 / pi
+    first = spur_gear.steps(
+        virtual_teeth(work), near(outside(work)), passes, shop, work.special_cutter
+    )
+    return (
+        first[0],
+        f"Blank turned to a face angle of {angle_said(face_angle(work) * 180 / pi)}, running true.",
+        first[2],
+        f"Head tilted to {angle_said(tilt)}, and its bolts tight. Tailstock off.",
+        "Touch the large end of the blank with the turning cutter, and set the depth dial "
+        "to nought. The depth is that of the large end.",
+        common.depth_step(depths_said(passes, shop.unit)),
+    )
+
+
+def _draw(work: BevelGear) -> Drawing:
+    """The large end as it is seen along the axis, its teeth those of the pitch circle."""
+    lean = cos(pitch_angle(work))
+    root = float(pitch_diameter(work)) / 2 - float(work.tooth.dedendum) * lean
+    return gear_drawing.gear(
+        outside(work) / 2, root, float(work.tooth.module), work.teeth, work.tooth.pressure
+    )

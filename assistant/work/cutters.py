@@ -1,0 +1,47 @@
+"""Which involute form cutter of a set of eight cuts a number of teeth.
+
+Ranges as printed in J. Rose, Modern Machine-Shop Practice (1887-88), gear-cutter section;
+sets by diametral pitch count from the rack, sets by module the other way (common practice).
+"""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+# Smallest number of teeth of cutters 1 to 8 of a set by diametral pitch.
+_LEAST = (135, 55, 35, 26, 21, 17, 14, 12)
+FEWEST = _LEAST[-1]
+
+
+def dp_number(teeth: float | Fraction) -> int | None:
+    """The cutter's number in a diametral pitch set; None below 12 teeth.
+
+    Teeth that are not whole (virtual teeth of bevel and helical gears) take the cutter of
+    the range that they have reached: 34.9 is not yet 35.
+    """
+    return next((n for n, least in enumerate(_LEAST, 1) if teeth >= least), None)
+
+
+def module_number(teeth: float | Fraction) -> int | None:
+    """The cutter's number in a module set: 1 is for 12 and 13 teeth."""
+    number = dp_number(teeth)
+    return None if number is None else 9 - number
+
+
+def teeth_range(dp: int) -> tuple[int, int | None]:
+    """The teeth that a diametral pitch cutter is for; None stands for the rack."""
+    return _LEAST[dp - 1], None if dp == 1 else _LEAST[dp - 2] - 1
+
+
+def range_text(dp: int) -> str:
+    """ "21 to 25 teeth"."""
+    least, most = teeth_range(dp)
+    return f"{least} teeth to the rack" if most is None else f"{least} to {most} teeth"
+
+
+def cutter_shown(teeth: float | Fraction) -> str:
+    """Both numbers, so that the one stamped on the cutter is among them."""
+    dp = dp_number(teeth)
+    if dp is None:
+        return f"none: form cutters begin at {FEWEST} teeth"
+    return f"no. {dp} by diametral pitch, no. {9 - dp} by module ({range_text(dp)})"

@@ -1,0 +1,87 @@
+"""Measuring in the course of the work: what is asked, what an answer means, what is doubted.
+
+Stop the cutter before measuring: the question says so every time.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from fractions import Fraction
+
+from assistant.work.units import said, shown
+
+# A size that is off by more than this from what the depth should give is asked for again.
+_DOUBT_MM = Fraction(1, 2)
+_CLOSE_MM = Fraction(5, 1000)  # within this the size is called reached
+
+
+class Verdict(StrEnum):
+    """What a size means for the work."""
+
+    LEFT = "left"  # so much depth is left
+    REACHED = "reached"
+    DOUBTED = "doubted"  # possible, but not what the depth should give: ask again
+    IMPOSSIBLE = "impossible"  # more than there was before the cut
+    UNDER = "under"  # below the finished size
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """`depth` is what is left to cut, in mm, where the verdict is `left`."""
+
+    verdict: Verdict
+    text: str
+    depth: Fraction = Fraction(0)
+
+
+@dataclass(frozen=True, slots=True)
+class Measurement:
+    """A size asked for after `after` cuts of pass `pass_number` (both from 1) of round 0 on.
+
+    All in mm: `before` is the size with nothing cut, `expected` what this pass should leave,
+    `target` the finished size. `per_depth` is what the size loses for each mm of depth.
+    """
+
+    what: str
+    round_number: int
+    pass_number: int
+    after: int
+    before: Fraction
+    expected: Fraction
+    target: Fraction
+    per_depth: Fraction
+
+    def question(self) -> str:
+        """What is said when the size is wanted."""
+        return f"Stop the cutter, and measure {self.what}. Say the size."
+
+    def answer(self, size: Fraction, unit: str) -> Answer:
+        """What this size (mm) means. The caller reads the size back before acting on it."""
+        if size > self.before + _CLOSE_MM:
+            text = f"It was {said(self.before, unit)} before the cut. Measure again."
+            return Answer(Verdict.IMPOSSIBLE, text)
+        if size < self.target - _CLOSE_MM:
+            under = said(self.target - size, unit)
+            text = f"That is {under} under the finished size. Measure again."
+            return Answer(Verdict.UNDER, text)
+        if abs(size - self.expected) > self.doubt:
+            text = f"I expected about {said(self.expected, unit)}. Measure again."
+            return Answer(Verdict.DOUBTED, text)
+        return self.left(size, unit)
+
+    def left(self, size: Fraction, unit: str) -> Answer:
+        """The depth left, for a size that is taken as true."""
+        depth = (size - self.target) / self.per_depth
+        if depth <= _CLOSE_MM:
+            return Answer(Verdict.REACHED, "That is the finished size.")
+        return Answer(Verdict.LEFT, f"{said(depth, unit).capitalize()} left to cut.", depth)
+
+    @property
+    def doubt(self) -> Fraction:
+        """How far from the expected size a size may be without a question, in mm."""
+        return min(_DOUBT_MM, max((self.before - self.target) / 4, 4 * _CLOSE_MM))
+
+    def sheet(self, unit: str) -> str:
+        """One line for the written sheet."""
+        return f"{self.what}: {shown(self.expected, unit)} now, {shown(self.target, unit)} finished"

@@ -1,0 +1,93 @@
+"""Change gears between table screw and head for a wanted lead.
+
+The lead of the machine is the worm ratio times the screw's lead; with gears it is that
+times driven / drivers, the driver on the table screw, the last driven gear on the head
+(Practical Treatise on Milling and Milling Machines, 1914, p. 62).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from fractions import Fraction
+from itertools import combinations, permutations
+from math import prod
+from typing import NamedTuple
+
+from solver import Head
+
+# Teeth that a meshing pair must have beyond the gear beside it on the stud: a rule of thumb
+# of the trade (common practice); the machine itself has the last word.
+CLEARANCE_TEETH = 15
+
+Order = tuple[int, ...]
+
+
+class LeadTrain(NamedTuple):
+    """Gears for a lead. `orders` are the ways that clear, each met from the head to the screw.
+
+    An order is (gear on the head, first on the stud, second on the stud, gear on the
+    screw), or (head, screw) with idlers between. `lead` is what it gives, in mm.
+    """
+
+    driven: Order
+    drivers: Order
+    lead: Fraction
+    orders: tuple[Order, ...]
+
+    def error(self, wanted: float) -> float:
+        """mm a turn; plus where the lead comes out too long."""
+        return float(self.lead) - wanted
+
+
+def lead_of_machine(head: Head, table_screw: Fraction) -> Fraction:
+    """Lead with equal gears: table_screw x worm ratio, in the unit of `table_screw`."""
+    return head.worm_ratio * table_screw
+
+
+def meshing_orders(driven: Sequence[int], drivers: Sequence[int]) -> tuple[Order, ...]:
+    """The arrangements that clear each other, the roomiest first.
+
+    Drivers may change places with drivers and driven with driven, never one with the other.
+    """
+    if len(driven) == 1:
+        return ((driven[0], drivers[0]),)
+    every = {(a, b, c, d) for a, c in permutations(driven) for b, d in permutations(drivers)}
+    clear = [order for order in every if _room(order) >= CLEARANCE_TEETH]
+    return tuple(sorted(clear, key=lambda order: (-_room(order), order)))
+
+
+def _room(order: Order) -> int:
+    head, first, second, screw = order
+    return min(head + first - second, second + screw - first)
+
+
+def trains(gears: Sequence[int]) -> Iterator[tuple[Order, Order]]:
+    """Every (driven, drivers) of one pair or two from the gears held, each gear used once."""
+    held = sorted(gears)
+    for one, other in sorted(set(permutations(held, 2))):
+        yield (one,), (other,)
+    for four in sorted(set(combinations(held, 4))):
+        for driven in sorted(set(combinations(four, 2))):
+            drivers = _rest(four, driven)
+            if not set(driven) & set(drivers):
+                yield driven, drivers
+
+
+def _rest(four: Order, taken: Order) -> Order:
+    left = list(four)
+    for gear in taken:
+        left.remove(gear)
+    return tuple(left)
+
+
+def nearest_trains(
+    gears: Sequence[int], machine_lead: Fraction, wanted: float, most: int = 4
+) -> tuple[LeadTrain, ...]:
+    """Trains that mesh, nearest lead first; of equals the simple one first."""
+    found: dict[Fraction, tuple[Order, Order]] = {}
+    for driven, drivers in trains(gears):
+        lead = machine_lead * Fraction(prod(driven), prod(drivers))
+        if lead not in found and meshing_orders(driven, drivers):
+            found[lead] = (driven, drivers)
+    best = sorted(found, key=lambda lead: abs(float(lead) - wanted))[:most]
+    return tuple(LeadTrain(*found[lead], lead, meshing_orders(*found[lead])) for lead in best)

@@ -1,0 +1,94 @@
+"""Lengths as exact millimetres: from text in mm, inches or thou, and back for eye and ear."""
+
+from __future__ import annotations
+
+import re
+from fractions import Fraction
+from math import degrees
+
+from assistant.wording import count, number
+from solver import Refused, number_from_text
+
+MM_PER_INCH = Fraction(254, 10)  # exact since 1959 (international inch)
+_IN_MM = {"mm": Fraction(1), "in": MM_PER_INCH, "thou": MM_PER_INCH / 1000}
+_LENGTH = re.compile(r"\s*([\d./ ]+?)\s*(mm|inch|in|thou|\")\s*")
+_MOST_MM = 10_000  # longer than any table: a slip of the unit
+
+UNITS = ("mm", "in")
+CURE = "write a number and mm, in or thou"
+
+
+def length_from_text(text: str) -> tuple[Fraction, str]:
+    """The length in mm, over 0, and the system it was given in (`mm` or `in`). Raises Refused."""
+    found = _LENGTH.fullmatch(text)
+    if not found:
+        raise Refused(f"{text!r}: {CURE}")
+    unit = {"inch": "in", '"': "in"}.get(found.group(2), found.group(2))
+    millimetres = number_from_text(found.group(1)) * _IN_MM[unit]
+    if not 0 < millimetres <= _MOST_MM:
+        raise Refused(f"{text!r}: give more than 0, and at most 10 metres")
+    return millimetres, "mm" if unit == "mm" else "in"
+
+
+def near(value: float | Fraction) -> Fraction:
+    """A worked-out length as an exact number of nanometres: far finer than any machine."""
+    return round(Fraction(value), 6)
+
+
+def in_unit(millimetres: float | Fraction, unit: str) -> float:
+    """The number of mm or inches."""
+    return float(millimetres) / float(_IN_MM[unit])
+
+
+def shown(millimetres: float | Fraction, unit: str) -> str:
+    """ "19.05 mm" or "0.75 in": to a micrometre or a tenth of a thou, for the eye."""
+    figures = f"{in_unit(millimetres, unit):.{3 if unit == 'mm' else 4}f}"
+    return f"{_bare(figures)} {unit}"
+
+
+def said(millimetres: float | Fraction, unit: str) -> str:
+    """ "nineteen point zero five millimetres", "seven hundred fifty thou": for the ear.
+
+    To a hundredth of a millimetre or a tenth of a thou; from two inches on in inches.
+    """
+    if unit == "mm":
+        text = _bare(f"{float(millimetres):.2f}")
+        return f"{digits(text)} millimetre{'' if text == '1' else 's'}"
+    inches = in_unit(millimetres, "in")
+    if abs(inches) < 2:
+        return f"{digits(_bare(f'{inches * 1000:.1f}'))} thou"
+    return f"{digits(_bare(f'{inches:.4f}'))} inches"
+
+
+def digits(text: str) -> str:
+    """A decimal figure in words, its places digit by digit, as it is read off a scale."""
+    whole, _, places = text.lstrip("-").partition(".")
+    minus = "minus " if text.startswith("-") else ""
+    after = " ".join(number(int(digit)) for digit in places)
+    return minus + number(int(whole)) + (f" point {after}" if after else "")
+
+
+def _bare(figures: str) -> str:
+    bare = figures.rstrip("0").rstrip(".") if "." in figures else figures
+    return "0" if bare in ("-0", "") else bare
+
+
+def angle_shown(angle_degrees: float | Fraction) -> str:
+    """ "26°34'": to the nearest minute, for the eye."""
+    minutes = round(abs(float(angle_degrees)) * 60)
+    sign = "-" if angle_degrees < 0 and minutes else ""
+    whole, rest = divmod(minutes, 60)
+    return f"{sign}{whole}°" + (f"{rest}'" if rest else "")
+
+
+def angle_said(angle_degrees: float | Fraction) -> str:
+    """ "twenty-six degrees thirty-four minutes": for the ear."""
+    whole, rest = divmod(round(abs(float(angle_degrees)) * 60), 60)
+    parts = [count(whole, "degree")] if whole or not rest else []
+    parts += [count(rest, "minute")] if rest else []
+    return " ".join(parts)
+
+
+def degrees_of(radians: float) -> float:
+    """Radians in degrees."""
+    return degrees(radians)
