@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from pathlib import Path
+from zipfile import BadZipFile
 
 import numpy as np
 import numpy.typing as npt
@@ -100,7 +101,7 @@ def load(file: Path) -> Head:
         if int(parts["format"]) != _FORMAT:
             raise ValueError(f"format {parts['format']}, this program reads {_FORMAT}")
         return _head(parts)
-    except (OSError, ValueError, KeyError, EOFError) as error:
+    except (OSError, ValueError, KeyError, EOFError, BadZipFile) as error:
         why = getattr(error, "strerror", None) or error
         raise Refusal(
             f"{file}: no trained head ({why}); train one with python -m assistant.hearing.train"

@@ -111,7 +111,7 @@ def _whole(said: list[str]) -> int | None:
     if _HUNDRED in said:
         at = said.index(_HUNDRED)
         hundreds = _below_hundred(said[:at])
-        rest = [w for w in said[at + 1 :]]
+        rest = said[at + 1 :]
         if rest[:1] == [_AND]:
             rest = rest[1:] or ["?"]
         low = _below_hundred(rest) if rest else 0
@@ -144,7 +144,8 @@ def grammar() -> str:
         (
             "#JSGF V1.0;",
             "grammar numbers;",
-            "public <number> = [ minus ] ( <whole> [ point <after> ] | point <after> ) [ <unit> ] ;",
+            "public <number> = [ minus ] <amount> [ <unit> ] ;",
+            "<amount> = <whole> [ point <after> ] | point <after> ;",
             f"<digit> = {one_of(DIGITS)} ;",
             f"<teen> = {one_of(_TEENS)} ;",
             f"<ten> = {one_of(_TENS)} ;",

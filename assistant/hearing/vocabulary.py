@@ -59,9 +59,7 @@ def _own(data: dict[str, Any], file: Path, text: str) -> Vocabulary:
         place = f"{file} line {line_of(text, '', name)}"
         command = _command(name, place)
         if not isinstance(phrases, list):
-            raise Refusal(
-                f'{place}: {name} is a list of phrases, as in {name} = ["say that again"]'
-            )
+            raise Refusal(f'{place}: {name} wants a list, as in {name} = ["say that again"]')
         for phrase in phrases:
             found[_checked(phrase, command, {**built_in(), **found}, place)] = command
     return found

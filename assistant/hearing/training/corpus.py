@@ -13,7 +13,16 @@ from pathlib import Path
 
 import numpy as np
 
-from assistant.devices.detector import CHUNK, CHUNK_S, RUN_UP_S, TRAIL_S, Detector, Kind, silero
+from assistant.devices.detector import (
+    CHUNK,
+    CHUNK_S,
+    RUN_UP_S,
+    TRAIL_S,
+    Detector,
+    Kind,
+    Segment,
+    silero,
+)
 from assistant.hearing.embedding import SIZE, Networks, Vectors, count_after, embed
 from assistant.hearing.features import Features, features
 from assistant.hearing.training.noises import TRAINED_ON, Random
@@ -30,6 +39,7 @@ the last is the detector's own end of an utterance."""
 SHARES = {"espeak-ng": 0.36, "flite": 0.2, "festival": 0.07, "kokoro": 0.27, "hibari": 0.1}
 """How often each synthesiser speaks; the shares of those missing fall to the others."""
 
+_WAKES = 0.4  # seconds
 _RUN_UP = -int(-RUN_UP_S // CHUNK_S)
 _TRAIL = -int(-TRAIL_S // CHUNK_S)
 
@@ -56,8 +66,8 @@ class Plan:
 
     takes: int = 60
     negatives: int = 40
-    versions: int = 4
-    negative_versions: int = 2
+    versions: int = 3
+    negative_versions: int = 1
     seed: int = 20
 
 
@@ -127,15 +137,27 @@ def snr_of(rng: Random) -> float:
 def cut_out(networks: Networks, spoilt: Spoilt) -> Cut | None:
     """The utterance that the detector found over the speech; None where it found none,
     several, or talk too long."""
-    found = [
-        segment
-        for segment in Detector(silero()).feed(to_pcm(spoilt.sound))
-        if segment.kind is not Kind.EARLY
-        and segment.start_s * RATE < spoilt.last
-        and segment.end_s * RATE > spoilt.first
-    ]
-    if len(found) == 1 and found[0].kind is Kind.WHOLE:
-        return Cut(embed(networks, found[0].pcm), len(found[0].pcm) // 2)
+    segment = _first_over(spoilt)
+    if segment is None or segment.kind is not Kind.WHOLE or segment.end_s < _middle(spoilt):
+        return None
+    return Cut(embed(networks, segment.pcm), len(segment.pcm) // 2)
+
+
+def _middle(spoilt: Spoilt) -> float:
+    """An utterance that ends before the middle of the speech is only a part of it."""
+    return (spoilt.first + spoilt.last) / 2 / RATE
+
+
+def _first_over(spoilt: Spoilt) -> Segment | None:
+    listen = silero()
+    detector = Detector(lambda chunk: listen(chunk) if awake else 0.0)
+    pcm = to_pcm(spoilt.sound)
+    for at in range(0, len(pcm), 2 * CHUNK):
+        # The detector is the slow part: it is asked from just before the speech on.
+        awake = at / 2 > spoilt.first - _WAKES * RATE
+        for segment in detector.feed(pcm[at : at + 2 * CHUNK]):
+            if segment.kind is not Kind.EARLY and segment.end_s * RATE > spoilt.first:
+                return segment
     return None
 
 

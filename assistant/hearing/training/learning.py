@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import numpy as np
 
-from assistant.hearing.features import Features
 from assistant.hearing.fitting import Course, fit, fresh
 from assistant.hearing.head import NONE, Head, remember
 from assistant.hearing.training.corpus import Cut, Example, rows_of

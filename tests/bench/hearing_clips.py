@@ -1,0 +1,97 @@
+"""Phrases of the unseen voices, spoilt by noise, and the chain of the bench heard over them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+
+import numpy as np
+from hearing_voices import test_voices
+
+from assistant.devices.ear import Heard, Hearer
+from assistant.hearing.training.noises import Maker, air_line, chatter, grinder, mill, shop
+from assistant.hearing.training.spoiling import Spoilt, spoil
+from assistant.hearing.training.voices import Manner
+from assistant.hearing.vocabulary import built_in
+from assistant.hearing.waves import RATE, Wave, to_pcm
+
+KINDS: dict[str, Maker] = {
+    "mill": mill,
+    "shop": shop,
+    "chatter": chatter,
+    "grinder (untrained)": grinder,
+    "air gun (untrained)": air_line,
+}
+CLEAN = 60.0
+RATIOS = (20.0, 10.0, 5.0, 0.0)
+
+
+@dataclass(frozen=True)
+class Clip:
+    phrase: str
+    voice: str
+    sound: Wave
+
+
+@dataclass
+class Score:
+    """What became of the clips of one condition."""
+
+    clips: int = 0
+    hits: int = 0
+    wrong: int = 0
+    waits: list[float] = field(default_factory=list)
+    by_phrase: dict[str, list[int]] = field(default_factory=dict)
+
+    def row(self) -> str:
+        right, wrong = 100 * self.hits / self.clips, 100 * self.wrong / self.clips
+        return f"{right:.1f} / {wrong:.1f}"
+
+
+def clips(manners: int) -> list[Clip]:
+    """Every phrase by every unseen voice, at several paces and pitches."""
+    rng = np.random.default_rng(77)
+    made = []
+    for voice in test_voices():
+        for phrase in sorted(built_in()):
+            for n in range(manners):
+                pace, pitch = rng.uniform(0.8, 1.25), rng.uniform(0, 1)
+                sound = voice.say(phrase, Manner(float(pace), float(pitch), n))
+                made.append(Clip(phrase, voice.name, sound))
+    return made
+
+
+def spoilt(clip: Clip, ratio: float, kind: Maker, seed: int) -> Spoilt:
+    """The clip in a room, before a microphone, over noise: seeds that training never uses."""
+    return spoil(np.random.default_rng([991, seed]), clip.sound, ratio, (kind,))
+
+
+def conditions() -> Iterator[tuple[str, float, Maker]]:
+    yield "clean", CLEAN, mill
+    for name, kind in KINDS.items():
+        for ratio in RATIOS:
+            yield name, ratio, kind
+
+
+def hear(hearer: Hearer, made: Spoilt) -> list[Heard]:
+    """The whole chain over one clip, in blocks as a microphone gives them."""
+    pcm = to_pcm(made.sound)
+    found: list[Heard] = []
+    for at in range(0, len(pcm), 640):
+        found += hearer.feed(pcm[at : at + 640])
+    found += hearer.finish()
+    return found
+
+
+def judge(score: Score, clip: Clip, made: Spoilt, found: list[Heard]) -> None:
+    """A hit when the phrase was taken and no other; wrong when another was."""
+    taken = [heard for heard in found if heard.accepted]
+    score.clips += 1
+    wrong = any(heard.text != clip.phrase for heard in taken)
+    hit = bool(taken) and not wrong
+    score.wrong += wrong
+    score.hits += hit
+    score.by_phrase.setdefault(clip.phrase, []).append(hit)
+    if hit:
+        # From the true end of the speech, not from where the detector believes it ended.
+        score.waits.append(taken[0].end_s + taken[0].answered_after_s - made.last / RATE)

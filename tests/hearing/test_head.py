@@ -1,0 +1,100 @@
+"""The head: its file, its fitting, what it does with a file that is none."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from assistant.cli import Refusal
+from assistant.hearing.features import COUNT, Features
+from assistant.hearing.fitting import Course, fit, fresh
+from assistant.hearing.head import Head, Layers, load, outputs, remember, save
+
+SHORT = Course(epochs=30, batch=32, hidden=16, seed=4)
+
+
+def two_heaps(seed: int) -> tuple[Features, np.ndarray[tuple[int], np.dtype[np.int64]]]:
+    """Rows of two kinds that only the product of two features tells apart."""
+    rng = np.random.default_rng(seed)
+    rows = rng.standard_normal((400, 6)).astype(np.float32)
+    return rows, (rows[:, 0] * rows[:, 1] > 0).astype(np.int64)
+
+
+def head() -> Head:
+    layers = fresh(COUNT, 3, SHORT)
+    rng = np.random.default_rng(9)
+    rows = rng.standard_normal((10, COUNT)).astype(np.float32)
+    mean, deviation = np.zeros(COUNT, np.float32), np.ones(COUNT, np.float32)
+    labels = ("cut done", "say again", "")
+    return Head(labels, mean, deviation, layers, remember(rows), np.arange(10, dtype=np.int16) % 3)
+
+
+def test_fitting_learns_what_no_straight_line_can_tell() -> None:
+    """The hidden layer is really fitted: two heaps told apart by a product, on unseen rows."""
+    rows, labels = two_heaps(1)
+    course = Course(epochs=150, batch=64, hidden=32, blur=0.05, keep=0.9, rate=5e-3)
+    layers = fit(fresh(6, 2, course), rows, labels, np.ones(400, np.float32), course)
+    unseen, wanted = two_heaps(2)
+    assert (outputs(layers, unseen).argmax(axis=1) == wanted).mean() > 0.9
+
+
+def test_one_seed_gives_one_head() -> None:
+    """Training is repeatable to the last figure."""
+    rows, labels = two_heaps(1)
+    weights = np.ones(400, np.float32)
+    first, second = (fit(fresh(6, 2, SHORT), rows, labels, weights, SHORT) for _ in range(2))
+    np.testing.assert_array_equal(first.hidden, second.hidden)
+
+
+def test_a_head_comes_back_from_its_file(tmp_path: Path) -> None:
+    """What was saved is what is loaded, within half precision."""
+    made, file = head(), tmp_path / "deep" / "head.npz"
+    save(made, file)
+    back = load(file)
+    rows = np.random.default_rng(2).standard_normal((5, COUNT)).astype(np.float32)
+    assert back.labels == made.labels
+    np.testing.assert_allclose(back.probabilities(rows), made.probabilities(rows), atol=0.02)
+    np.testing.assert_array_equal(back.remembered, made.remembered)
+
+
+def test_probabilities_add_up() -> None:
+    """One row or many: each sums to one."""
+    rows = np.random.default_rng(2).standard_normal((5, COUNT)).astype(np.float32)
+    np.testing.assert_allclose(head().probabilities(rows).sum(axis=1), 1, atol=1e-5)
+    assert head().probabilities(rows[0]).shape == (3,)
+
+
+def broken(file: Path, kind: str) -> None:
+    match kind:
+        case "missing":
+            return
+        case "empty":
+            file.write_bytes(b"")
+        case "text":
+            file.write_text("this is no head\n")
+        case "other":
+            np.savez(file, format=np.array(1), labels=np.array(["a", ""]))
+        case "future":
+            np.savez(file, format=np.array(99))
+        case "misfit":
+            made = head()
+            layers = Layers(made.layers.hidden[:9], *list(vars(made.layers).values())[1:])
+            save(Head(made.labels, made.mean, made.deviation, layers), file)
+        case "cut off":
+            save(head(), file)
+            file.write_bytes(file.read_bytes()[:500])
+
+
+@pytest.mark.parametrize(
+    "kind", ["missing", "empty", "text", "other", "future", "misfit", "cut off"]
+)
+def test_a_file_that_is_no_head(tmp_path: Path, kind: str) -> None:
+    """One line with the file and the cure, whatever is wrong with it."""
+    file = tmp_path / "head.npz"
+    broken(file, kind)
+    with pytest.raises(Refusal) as refused:
+        load(file)
+    assert str(file) in str(refused.value)
+    assert "\n" not in str(refused.value)

@@ -1,0 +1,83 @@
+"""Levels, signal to noise, and when the ear is not to be trusted."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from assistant.hearing.deciding import certain
+from assistant.hearing.loudness import Trust, clips, meter, noise_now, signal_to_noise, spoke
+from assistant.hearing.waves import decibels, rms
+
+
+@pytest.mark.parametrize("snr", [-5.0, 0.0, 5.0, 10.0, 20.0])
+def test_ratio_is_found_from_the_mixture(snr: float) -> None:
+    """The ratio that a voice and a noise were mixed with is found again within half a decibel."""
+    rng = np.random.default_rng(7)
+    noise = rng.standard_normal(80_000).astype(np.float32) * np.float32(0.01)
+    voice = rng.standard_normal(80_000).astype(np.float32) * np.float32(0.01 * 10 ** (snr / 20))
+    both = decibels(rms(noise[40_000:] + voice[40_000:]))
+    assert signal_to_noise(both, decibels(rms(noise[:40_000]))) == pytest.approx(snr, abs=0.5)
+
+
+def test_no_voice_has_a_ratio_all_the_same() -> None:
+    """A level under the noise is no error."""
+    assert signal_to_noise(-50, -40) == pytest.approx(-20)
+
+
+def test_too_loud_after_commands_that_hardly_stand_out() -> None:
+    """Two commands under 3 dB, and the ear is not trusted; one alone may be a mumble."""
+    once = spoke(Trust(), -38.5, -40, accepted=True)
+    assert not once.too_loud
+    assert spoke(once, -38.5, -40, accepted=True).too_loud
+
+
+def test_too_loud_before_a_word_is_said() -> None:
+    """The person's usual voice is known: a louder shop is too loud at once."""
+    known = Trust()
+    for _ in range(3):
+        known = spoke(known, -30, -50, accepted=True)
+    assert not noise_now(known, -40).too_loud
+    assert noise_now(known, -31).too_loud
+
+
+def test_trust_comes_back_only_when_it_is_well_clear() -> None:
+    """Between 3 and 7 dB nothing changes: the ear does not flutter with each cut."""
+    loud = Trust(voices=(-30, -30), snrs=(1, 1), too_loud=True)
+    assert noise_now(loud, -35).too_loud
+    assert not noise_now(loud, -38).too_loud
+    quiet = Trust(voices=(-30, -30), snrs=(20, 20))
+    assert not noise_now(quiet, -35).too_loud
+
+
+def test_talk_of_others_says_nothing_of_the_person() -> None:
+    """Refused utterances never change the verdict."""
+    trust = Trust(voices=(-30,), snrs=(15,))
+    assert spoke(trust, -39, -40, accepted=False) == trust
+
+
+def test_a_stranger_has_no_verdict() -> None:
+    """Before the first commands nothing is known, and nothing is claimed."""
+    assert not noise_now(Trust(), -5).too_loud
+    assert Trust().snr is None
+    assert meter(-42, None) == "noise -42 dB, no command heard yet"
+
+
+def test_the_meter_says_it_in_words() -> None:
+    """A line that a person can act on."""
+    assert meter(-42, 17.2) == "noise -42 dB, your voice 17 dB over it: heard well"
+    assert meter(-20, 1.0).endswith("too loud, use the pedal")
+
+
+def test_clipping() -> None:
+    """Full scale is clipping, a loud voice is not."""
+    assert clips(-0.1)
+    assert not clips(-3.0)
+
+
+def test_early_answers_are_surer_for_lock_and_guard() -> None:
+    """What lets the cutter near the work is answered early only when nearly beyond doubt."""
+    assert certain(0.96, strict=False)
+    assert not certain(0.96, strict=True)
+    assert certain(0.99, strict=True)
+    assert not certain(0.9, strict=False)
