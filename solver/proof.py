@@ -70,8 +70,9 @@ def worst_error(head: Head, setup: Setup, targets: Iterable[Fraction]) -> Fracti
 def worst_error_of_divisions(head: Head, setup: Setup, divisions: int) -> Fraction:
     """The same for N equal divisions, without walking through equal moves one by one.
 
-    Along a run of equal moves the error changes by equal amounts, so it is largest at
-    one of the run's two ends. Whole numbers over one denominator keep large N quick.
+    Along a run of equal moves the error changes by equal amounts, so it is largest where
+    the run ends or where the one before it did. Whole numbers over one denominator keep
+    large N quick.
     """
     by = {move: spindle_move(head, setup, move) for move in set(setup.moves)}
     scale = lcm(divisions, *(turn.denominator for turn in by.values()))
@@ -79,11 +80,9 @@ def worst_error_of_divisions(head: Head, setup: Setup, divisions: int) -> Fracti
     division = scale // divisions * setup.every
     most = place = done = 0
     for move in setup.moves:
-        step = steps[move]
-        first = place + step - (done + 1) * division
-        place += step * move.times
+        place += steps[move] * move.times
         done += move.times
-        most = max(most, abs(first), abs(place - done * division))
+        most = max(most, abs(place - done * division))
     if done != divisions:
         raise Disproved(f"{setup.method}: {done} moves for {divisions} divisions")
     return Fraction(most, scale)

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from solver import Disproved, Gearing, Move, Setup, plan, positions, proof
+from solver import Disproved, Gearing, Head, Move, Setup, plan, positions, proof
 from solver.request import divisions_request
 from tests.solver.heads import geared, head, pinned, shipped
 
@@ -76,6 +76,46 @@ def test_anything_wrong_is_disproved(wrong: Setup) -> None:
     for divisions in (21, None):
         with pytest.raises(Disproved):
             proof.prove(head(), wrong, divisions_request(21).targets(wrong.every), divisions)
+
+
+TWO = Setup(
+    "compound", "plate 3", 39, 6, 1, Fraction(0), "", None, (Move(0, 6, 39, 14, 49, times=91),)
+)
+DIAL = Setup(
+    "plain", None, None, None, 1, Fraction(0), "", None, (Move(6, minutes=Fraction(240), times=9),)
+)
+
+
+@pytest.mark.parametrize(
+    ("maker", "good", "wrong"),
+    [
+        (pinned(), TWO, {"plate_holes": 63}),
+        (pinned(), TWO, {"plate_holes": -63, "turns": 1}),
+        (pinned(), TWO, {"plate_circle": 23}),
+        (pinned(), TWO, {"circle": 23}),
+        (head(), TWO, {}),
+        (shipped("rotary-60-handwheel"), DIAL, {"minutes": Fraction(481, 2)}),
+        (shipped("rotary-60-handwheel"), DIAL, {"minutes": Fraction(-120), "turns": 7}),
+        (shipped("rotary-60-handwheel"), DIAL, {"turns": -1, "minutes": Fraction(2760)}),
+        (shipped("three-plate-40"), DIAL, {}),
+    ],
+)
+def test_moves_that_a_head_cannot_make(maker: Head, good: Setup, wrong: dict[str, object]) -> None:
+    """Holes past the circle, another plate's circle, dial steps that are not there: caught."""
+    at_home = pinned() if good is TWO else shipped("rotary-60-handwheel")
+    proof.check_parts(at_home, good)
+    with pytest.raises(Disproved):
+        proof.check_parts(maker, good._replace(moves=(good.moves[0]._replace(**wrong),)))
+
+
+def test_plan_proves_what_it_hands_out(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A search that goes wrong is caught before anybody sees its set-up."""
+    from solver import plain
+
+    wrong = (Move(1, 18, 21, times=21),)
+    monkeypatch.setattr(plain, "_crank_moves", lambda *_: lambda: wrong)
+    with pytest.raises(Disproved):
+        plan(head(), divisions=21)
 
 
 GEARS = Gearing((56,), (24,), 2, "against")

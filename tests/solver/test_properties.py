@@ -105,7 +105,7 @@ def _idlers(head: Head, pairs: int, way: str) -> int:
     return choices[0] if pairs == 2 or shafts_with != 1 else 2
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=300)
 @given(heads(), st.data())
 def test_nothing_exact_is_missed(head: Head, data: st.DataObject) -> None:
     """The first set-up is exact whenever brute force finds any exact way at all."""

@@ -218,3 +218,4 @@ def test_idlers_and_direction() -> None:
             runs_with = setup.gearing.plate == "with"
             assert (setup.gearing.idlers == usual) == runs_with
             assert abs(setup.gearing.idlers - usual) == (not runs_with)
+            assert setup.gearing.idlers <= 2

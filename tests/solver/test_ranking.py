@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from math import lcm
 
 import pytest
 
 from solver import Refused, plan, plan_rings, tolerance_from_text
+from solver.nearest import two_circles
 from solver.trains import clear_orders
 from tests.solver.heads import geared, head, shipped
 
@@ -64,6 +66,45 @@ def test_a_plate_that_only_goes_forward_leads() -> None:
     ]
     assert backward == sorted(backward)
     assert True in backward
+
+
+def test_forward_plate_holes_where_there_is_a_choice() -> None:
+    """A step shared between two circles goes forward on both if it can, and counts the fewest."""
+    for crank, plate in ((39, 49), (15, 20), (24, 30), (18, 17)):
+        both = lcm(crank, plate)
+        for steps in range(0, 2 * both, 61):
+            turns, holes, plate_holes = two_circles(steps, crank, plate, both)
+            choices = [
+                (b < 0, a + abs(b))
+                for b in range(1 - plate, plate)
+                for a in range(crank)
+                if (rest := Fraction(steps, both) - Fraction(a, crank) - Fraction(b, plate)) >= 0
+                and rest.denominator == 1
+            ]
+            assert (plate_holes < 0, holes + abs(plate_holes)) == min(choices)
+            assert turns >= 0
+
+
+def test_a_train_needs_gears_to_spare_for_its_idlers() -> None:
+    """56 and 24 against the crank need two idlers: with no other gear held it can't be built."""
+    alone = plan(geared((24, 56)), divisions=127)
+    assert not any(setup.gearing for setup in alone)
+    assert any(setup.gearing for setup in plan(geared((24, 28, 56, 64)), divisions=127))
+
+
+def test_arms_are_set_only_where_one_setting_serves() -> None:
+    """Equal moves name their spaces; moves of different holes leave the arms alone."""
+    assert plan(PLAIN, divisions=21)[0].sector_spaces == 19
+    assert plan(PLAIN, positions=[Fraction(151, 720)])[0].sector_spaces is None
+    assert plan(PLAIN, positions=[Fraction(1, 9), Fraction(2, 9)], fitted="A")[0].moves[1].holes
+    assert plan(GEARED, divisions=127)[0].sector_spaces == 13
+
+
+def test_a_tolerance_of_just_the_error_is_enough() -> None:
+    """An error equal to the tolerance is within it; a hair less is not."""
+    worst = next(s for s in plan(GEARED, divisions=383) if not s.exact).worst_error
+    assert not plan(GEARED, divisions=383, tolerance=worst)[0].exact
+    assert plan(GEARED, divisions=383, tolerance=worst * Fraction(999, 1000))[0].exact
 
 
 def test_two_gears_before_four() -> None:
