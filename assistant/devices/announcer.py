@@ -12,11 +12,23 @@ import time
 from collections.abc import Callable
 
 from assistant.devices.player import End, Player, Utterance
-from assistant.devices.sound import Sound
+from assistant.devices.sound import LATENCY_S, Sound
 from assistant.devices.synth import Spoken, Synth, SynthError
 from assistant.events import Device, DeviceLost, DeviceReturned, SpeechFailed, Tone
 from assistant.ports import Post
 from assistant.settings import Settings
+
+
+class _Sentence:
+    """What was given to `say`, and when it began to sound (time.time())."""
+
+    def __init__(self, text: str) -> None:
+        self.text = text
+        self.began: float | None = None
+
+    def begin(self) -> None:
+        # The samples go out now; the device plays them when those before are through.
+        self.began = time.time() + LATENCY_S
 
 
 class VoiceAnnouncer:
@@ -33,7 +45,8 @@ class VoiceAnnouncer:
         self._post = post
         self._show_tone = show_tone
         self._synth = synth
-        self._texts: queue.SimpleQueue[tuple[int, str] | None] = queue.SimpleQueue()
+        self._texts: queue.SimpleQueue[tuple[int, _Sentence] | None] = queue.SimpleQueue()
+        self._last = _Sentence("")
         self._lock = threading.Lock()
         self._generation = 0
         self._unspoken = 0  # sentences of this generation that the player does not have yet
@@ -45,7 +58,8 @@ class VoiceAnnouncer:
     def say(self, text: str) -> None:
         with self._lock:
             self._unspoken += 1
-            self._texts.put((self._generation, text))
+            self._last = _Sentence(text)
+            self._texts.put((self._generation, self._last))
 
     def signal(self, tone: Tone) -> None:
         self._player.signal(tone)
@@ -62,6 +76,9 @@ class VoiceAnnouncer:
     def busy(self) -> bool:
         return self._unspoken > 0 or self._player.busy()
 
+    def began(self) -> float | None:
+        return self._last.began
+
     def away(self) -> str:
         """Why there is no loudspeaker, or nothing."""
         return self._player.away()
@@ -74,11 +91,12 @@ class VoiceAnnouncer:
 
     def _work(self) -> None:
         while (item := self._texts.get()) is not None:
-            generation, text = item
+            generation, sentence = item
             if generation == self._generation:
-                self._speak(generation, text)
+                self._speak(generation, sentence)
 
-    def _speak(self, generation: int, text: str) -> None:
+    def _speak(self, generation: int, sentence: _Sentence) -> None:
+        text = sentence.text
         try:
             spoken = self._synthesise(text)
         except SynthError as error:
@@ -90,7 +108,7 @@ class VoiceAnnouncer:
             if end is End.FAILED:
                 self._failed(text, self._player.away() or "the loudspeaker failed")
 
-        utterance = Utterance(spoken.pcm, spoken.rate, ended)
+        utterance = Utterance(spoken.pcm, spoken.rate, ended, sentence.begin)
         self._player.play(utterance, lambda: self._taken(generation))
 
     def _synthesise(self, text: str) -> Spoken:

@@ -3,14 +3,26 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Callable
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
+from assistant.cli import Refusal
 from assistant.devices.keyboard import Keyboard
 from assistant.devices.silent import SilentAnnouncer
+from assistant.devices.taught import Taught, pedal_file, read_taught
 from assistant.devices.terminal import FullScreen, Lines, open_terminal
 from assistant.events import Command
-from assistant.ports import Announcer, Display, Listener, Post
+from assistant.ports import Announcer, Listener, Post
 from assistant.settings import Settings
+
+if TYPE_CHECKING:
+    from assistant.devices.pedal_evdev import EvdevPedal
+    from assistant.devices.pedal_x import XPedal
+    from assistant.devices.sound import Sound
+
+NO_SPEECH = "no voice: espeak-ng is not installed (Debian: espeak-ng); the screen carries the words"
+NO_PEDAL = "no pedal: none was taught; plug it in and run tallyhand doctor --learn-pedal"
 
 
 @dataclass
@@ -20,8 +32,9 @@ class Devices:
 
     announcer: Announcer
     listeners: list[Listener]
-    display: Display
+    display: FullScreen | Lines
     notes: list[str] = field(default_factory=list)
+    on_close: list[Callable[[], None]] = field(default_factory=list)
 
     def start(self, post: Post) -> None:
         """Let every listener begin to report."""
@@ -38,18 +51,88 @@ class Devices:
         for listener in self.listeners:
             listener.close()
         self.announcer.close()
+        for close in self.on_close:
+            close()
         self.display.close()
 
 
 def open_devices(settings: Settings, post: Post) -> Devices:
     """Open all devices; nothing that is missing raises. Call `start` on what comes back."""
     display = open_terminal(sys.stdout, settings.screen.kind)
-    announcer = SilentAnnouncer(display.signal)
-    devices = Devices(announcer, [], display)
+    devices = Devices(SilentAnnouncer(display.signal), [], display)
+    _open_sound(settings, post, devices)
+    pedal = _open_pedal(settings, devices)
     if settings.keyboard.use:
-        devices.listeners.append(_keyboard(announcer, display))
+        _open_keyboard(devices, pedal)
     return devices
 
 
-def _keyboard(announcer: Announcer, display: FullScreen | Lines) -> Keyboard:
-    return Keyboard(sys.stdin.fileno(), announcer.hush, display.typing)
+def _open_sound(settings: Settings, post: Post, devices: Devices) -> None:
+    speaks, hears = settings.speech.engine != "none", settings.ear.kind != "none"
+    if not speaks and not hears:
+        return
+    from assistant.devices.sound import NoSoundError, Sound
+
+    try:
+        sound = Sound()
+    except NoSoundError as error:
+        devices.notes.append(f"{error}; until then the screen carries the words")
+        return
+    devices.on_close.append(sound.close)
+    if speaks:
+        _open_speech(sound, settings, post, devices)
+    if hears:
+        from assistant.devices.hearing import Hearing
+
+        devices.listeners.append(Hearing(sound, settings, devices.announcer.busy))
+
+
+def _open_speech(sound: Sound, settings: Settings, post: Post, devices: Devices) -> None:
+    from assistant.devices.announcer import VoiceAnnouncer
+    from assistant.devices.synth import choose_synth
+
+    synth = choose_synth(settings.speech)
+    if synth is None:
+        devices.notes.append(NO_SPEECH)
+        return
+    devices.announcer = VoiceAnnouncer(sound, synth, settings, post, devices.display.signal)
+
+
+def _open_pedal(settings: Settings, devices: Devices) -> EvdevPedal | XPedal | None:
+    """The pedal as it was taught; none, with a note, where none was."""
+    if settings.pedal.kind == "none":
+        return None
+    file = pedal_file(settings.file)
+    try:
+        taught = read_taught(file)
+    except Refusal as error:
+        devices.notes.append(str(error))
+        return None
+    if taught is None or settings.pedal.kind not in ("auto", taught.source):
+        devices.notes.append(NO_PEDAL)
+        return None
+    pedal = make_pedal(taught, devices.announcer.hush)
+    devices.listeners.append(pedal)
+    return pedal
+
+
+def make_pedal(taught: Taught, on_down: Callable[[], None]) -> EvdevPedal | XPedal:
+    """The listener for a taught pedal."""
+    if taught.source == "evdev":
+        from assistant.devices.pedal_evdev import EvdevPedal
+
+        return EvdevPedal(taught, on_down)
+    from assistant.devices.pedal_x import XPedal
+
+    return XPedal(taught, on_down)
+
+
+def _open_keyboard(devices: Devices, pedal: EvdevPedal | XPedal | None) -> None:
+    try:
+        fd = sys.stdin.fileno()
+    except (AttributeError, OSError, ValueError):
+        devices.notes.append("no keyboard: the program was started without an input")
+        return
+    not_ours = pedal.types if pedal else lambda key: False
+    keyboard = Keyboard(fd, devices.announcer.hush, devices.display.typing, not_ours)
+    devices.listeners.append(keyboard)

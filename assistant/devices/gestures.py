@@ -35,6 +35,8 @@ class Gestures:
         self._up_at = float("-inf")
         self._presses = 0  # finished presses that are not told yet
         self._spent = False  # this contact was told as a hold
+        self.pressed_at = float("-inf")
+        """When the foot went down for the gesture told last; of a double the first time."""
 
     def down(self, at: float) -> list[Gesture]:
         return self._edge(True, at)
@@ -88,6 +90,8 @@ class Gestures:
         self._is_down = self._contact
         if self._is_down:
             self._down_at = self._contact_since
+            if not self._presses:
+                self.pressed_at = self._down_at
             return []
         self._up_at = self._contact_since
         return self._released()

@@ -19,11 +19,13 @@ from assistant.events import (
     Command,
     Device,
     DeviceLost,
+    DeviceTroubled,
     Gesture,
     NoteWritten,
     PedalUsed,
     PhraseHeard,
     SessionLeft,
+    Trouble,
 )
 from assistant.phrases import PHRASES, command_for
 from assistant.ports import Post
@@ -44,6 +46,10 @@ HELP = (
     "Enter done  w what next  r say again  ? where am I  l how many left  b back one  "
     "p pause  c carry on  x lost count  o overshot  n note  q leave"
 )
+TOGETHER_S = 0.1
+"""Keys that come within this time of each other were not chosen one by one."""
+LEANED_KEYS = 4
+CALM_S = 1.0
 REPEAT_S = 0.75
 """A key that comes again sooner than this is one held down: X starts to repeat after 0.66 s."""
 
@@ -72,6 +78,8 @@ class Keyboard:
         self._terminal = _Cbreak(fd) if os.isatty(fd) else None
         self._post: Post = lambda event: None
         self._seen: dict[str, float] = {}
+        self._together: list[str] = []  # keys that came in one breath
+        self._leaned_on = False
         self._note: str | None = None
 
     def start(self, post: Post) -> None:
@@ -96,9 +104,13 @@ class Keyboard:
 
     def _read(self, take: _Keys | _Lines) -> None:
         while True:
-            ready, _, _ = select.select([self._fd, self._wake_out], [], [])
+            wait = TOGETHER_S if self._together else CALM_S if self._leaned_on else None
+            ready, _, _ = select.select([self._fd, self._wake_out], [], [], wait)
             if self._wake_out in ready:
                 return
+            if not ready:
+                self._settle()
+                continue
             try:
                 data = os.read(self._fd, 4096)
             except OSError:  # the terminal was closed
@@ -113,7 +125,20 @@ class Keyboard:
         if self._note is not None:
             self._write(key)
         elif not self._not_ours(key) and not self._is_repeat(key):
-            self._act(key)
+            if key in PRESS and not self._together:
+                self._on_press()
+            self._together.append(key)
+
+    def _settle(self) -> None:
+        """One key by itself is an act; several at once are an elbow or a dropped rag."""
+        keys, self._together = self._together, []
+        if not keys:
+            self._leaned_on = False
+        elif len(keys) == 1 and not self._leaned_on:
+            self._act(keys[0])
+        elif len(keys) >= LEANED_KEYS and not self._leaned_on:
+            self._leaned_on = True
+            self._post(DeviceTroubled(time.time(), Device.KEYBOARD, Trouble.LEANED_ON))
 
     def _is_repeat(self, key: str) -> bool:
         now = time.monotonic()
@@ -124,8 +149,7 @@ class Keyboard:
         """What one key does. Keys that mean nothing are passed over in silence."""
         now = time.time()
         if key in PRESS:
-            self._on_press()
-            self._post(PedalUsed(now, Gesture.PRESS, "keyboard"))
+            self._post(PedalUsed(now, Gesture.PRESS, "keyboard", pressed_at=now))
         elif key == LEAVE:
             self._post(SessionLeft(now))
         elif key == WRITE_NOTE:
@@ -148,8 +172,11 @@ class Keyboard:
 
     def _line(self, line: str) -> None:
         text = line.strip()
-        if text == "" or text in KEYS or text == LEAVE:
-            self._act(text or "\n")
+        if text == "":
+            self._on_press()
+            self._act("\n")
+        elif text in KEYS or text == LEAVE:
+            self._act(text)
         elif text.lower().startswith("note:"):
             self._post(NoteWritten(time.time(), text[5:].strip()))
         else:

@@ -33,11 +33,13 @@ class End(StrEnum):
 
 @dataclass(eq=False)
 class Utterance:
-    """Samples to play: mono 16 bit PCM. `ended` is told once, in any thread, how it ended."""
+    """Samples to play: mono 16 bit PCM. `ended` is told once, in any thread, how it ended;
+    `began` before that, if ever, when its first samples went out."""
 
     pcm: bytes
     rate: int
     ended: Callable[[End], None]
+    began: Callable[[], None] = lambda: None
     ready: bytes = b""
     at: int = 0
 
@@ -170,6 +172,8 @@ class Player:
             self._tone = self._tone[count:]
             return
         first = self._waiting[0]
+        if first.at == 0:
+            first.began()
         first.at += count
         if first.at >= len(first.ready):
             finished.append(self._waiting.popleft())

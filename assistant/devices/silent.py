@@ -25,5 +25,8 @@ class SilentAnnouncer:
     def busy(self) -> bool:
         return False
 
+    def began(self) -> float | None:
+        return None
+
     def close(self) -> None:
         """There is nothing to free."""

