@@ -7,7 +7,7 @@ spline. A job of one locked, closed stage is a `Programme` that a session can ru
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import accumulate
 from pathlib import Path
@@ -129,18 +129,25 @@ def _stages(
 ) -> list[Stage]:
     route = _Route(head, setup, places_of(part))
     stages: list[Stage] = []
+    first = Fraction(0)
     for n, each in enumerate(part.rounds):
         cuts = each.cuts if each.own_order else route.in_order(each.cuts)
         moves = _moves(work, route, each, cuts)
         shop = shop_of(job, head)
         if n:
-            start = route.move(stages[-1].part.rounds[n - 1].cuts[0].at, cuts[0].at)
-            items = next_round_items(head, setup, each, start)
+            start = None if first == cuts[0].at else route.move(first, cuts[0].at)
+            items = next_round_items(head, setup, part.rounds[n - 1], each, start)
         elif before is None:
             items = checklist(shop, setup, moves, part)
         else:
             items = next_work_items(shop, setup, moves, part, before.setup)
-        programme = _programme(job, head, setup, part, moves, cuts[0].at, tuple(items))
+        first = cuts[0].at
+        programme = replace(
+            _programme(job, head, setup, moves, first),
+            checklist=tuple(items),
+            passes=len(part.passes),
+            depth=_one_depth(work, part),
+        )
         stages.append(_stage(work, part, setup, each, programme, cuts, n))
     return stages
 
@@ -153,22 +160,19 @@ def _moves(work: JobWork, route: _Route, each: Round, cuts: Sequence[Cut]) -> tu
 
 
 def _programme(
-    job: Job, head: Head, setup: Setup, part: Part, moves: tuple[Move, ...],
-    start: Fraction, items: tuple[str, ...],
-) -> Programme:  # fmt: skip
+    job: Job, head: Head, setup: Setup, moves: tuple[Move, ...], start: Fraction
+) -> Programme:
     ends = accumulate((spindle_move(head, setup, move) for move in moves), initial=start)
     return Programme(
         title=job.title,
         head=head.describe or head.name,
         method=setup.method,
-        checklist=items,
+        checklist=(),
         moves=moves,
         positions=tuple(end % 1 for end in ends),
-        passes=len(part.passes),
         scale_degrees=head.scale_degrees,
         scale_every=job.scale_every,
         arms_used=setup.sector_spaces is not None and one_spacing(moves),
-        depth=_one_depth(job, part),
         plate=setup.plate or "",
         plate_circles=circles_of(head, setup.plate),
         worm_ratio=head.worm_ratio,
@@ -180,11 +184,10 @@ def circles_of(head: Head, plate: str | None) -> tuple[int, ...]:
     return next((each.circles for each in head.plates if each.name == plate), ())
 
 
-def _one_depth(job: Job, part: Part) -> str:
+def _one_depth(work: JobWork, part: Part) -> str:
     """The depth where one holds for every cut; several are for the stage to tell."""
-    work = next(each.work for each in job.works if each.kind == part.kind)
-    if isinstance(work, PlainCuts):
-        return work.depth
+    if isinstance(work.work, PlainCuts):
+        return work.work.depth
     depth = part.passes[0].depth
     return shown(depth, part.unit) if len(part.passes) == 1 and depth is not None else ""
 

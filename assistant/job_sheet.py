@@ -31,7 +31,7 @@ def _work(job: Job, stages: list[Stage], named: bool) -> Iterator[str]:
     part = stages[0].part
     if named:
         yield f"  {stages[0].work.name}: {part.kind}"
-    if part.figures:
+    elif part.figures:
         yield f"  work     {part.kind}"
     yield f"  plan     {part.plan}"
     yield from _figures(part)

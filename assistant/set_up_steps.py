@@ -34,7 +34,8 @@ def checklist(shop: Shop, setup: Setup, moves: tuple[Move, ...], part: Part) -> 
 
 def _work(shop: Shop, part: Part) -> list[str]:
     if part.steps:
-        return [common.tailstock(shop), *part.steps]
+        tailstock = [common.tailstock(shop)] if part.between_centres else []
+        return [*tailstock, *part.steps]
     return [
         "Work held tight and running true; tailstock, if used, on the same height.",
         "Cutter set over the work's axis, and it passes clear of every clamp.",
@@ -42,7 +43,8 @@ def _work(shop: Shop, part: Part) -> list[str]:
 
 
 def _trial(part: Part) -> str:
-    return common.trial_marks(len(part.rounds[0].cuts), "cut")
+    cuts = len(part.rounds[0].cuts)
+    return common.trial_moves(cuts) if part.trial_moves else common.trial_marks(cuts, "cut")
 
 
 def next_work_items(
@@ -50,6 +52,11 @@ def next_work_items(
 ) -> list[str]:
     """From one ring to the next, on the same head with the work still in place."""
     change = []
+    if before.method == "direct" and setup.method != "direct":
+        change.append(
+            "Worm in mesh again. The spindle stays locked at its first hole meanwhile, and the "
+            "slack is taken up before you let it go."
+        )
     if setup.plate and before.plate and setup.plate != before.plate:
         change.append(
             f"Change of plate: plate {before.plate} off, plate {setup.plate} on. "
@@ -59,28 +66,42 @@ def next_work_items(
     return [*items, *part.steps, *indexing_items(shop.head, setup, moves), _trial(part), _GUARD]
 
 
-def next_round_items(head: Head, setup: Setup, each: Round, start: Move | None) -> list[str]:
-    """From one setting of the cutter to the next, on the same part and plate."""
+def next_round_items(
+    head: Head, setup: Setup, before: Round, each: Round, start: Move | None
+) -> list[str]:
+    """From one setting of the cutter to the next, on the same part and plate.
+
+    `start` leads from the first hole of the round before to that of this one, None where
+    they are the same.
+    """
     items = ["Cutter stopped and clear.", *each.settings]
-    if each.roll_degrees:
-        items.append(roll_words(head, setup, each.roll_degrees))
-    elif start is not None and each.cuts[0].at:
-        items.append(f"Lock off. From the first hole: {move_words(start)}")
+    if each.roll_degrees != before.roll_degrees:
+        items.append(roll_words(head, setup, before.roll_degrees, each.roll_degrees))
+    if start is not None:
+        items.append(f"Lock off. From the first hole: {_small(move_words(start))}")
     return [*items, "Lock the spindle, and let the cutter down to the depth again.", _GUARD]
 
 
-def roll_words(head: Head, setup: Setup, roll_degrees: float) -> str:
-    """The roll as crank turns and the nearest holes; which way is said with the offset."""
-    turns = abs(Fraction(roll_degrees)) / 360 * head.worm_ratio
-    about = angle_said(roll_degrees)
+def roll_words(head: Head, setup: Setup, before: float, now: float) -> str:
+    """The roll as crank turns and the nearest holes; which way is said with the offset.
+
+    Both ends are rounded by themselves, so that the sides come out alike.
+    """
+    about = angle_said(now - before)
     if not setup.circle:
         return f"Lock off. Roll the blank {about} on the handwheel, and take up the slack."
-    whole, holes = divmod(round(turns * setup.circle), setup.circle)
+    a_degree = head.worm_ratio * setup.circle / 360
+    moved = abs(round(Fraction(now) * a_degree) - round(Fraction(before) * a_degree))
+    whole, holes = divmod(moved, setup.circle)
     move = Move(whole, holes, setup.circle)
     return (
-        f"Lock off. Roll the blank {about}: {move_words(move)} Where that goes against the "
+        f"Lock off. Roll the blank {about}: {_small(move_words(move))} Where that goes against the "
         "working direction, go half a turn past it and come up again. This hole is the first one."
     )
+
+
+def _small(text: str) -> str:
+    return text[:1].lower() + text[1:]
 
 
 # --- the head ---------------------------------------------------------------------------

@@ -177,6 +177,7 @@ def work_out(work: BevelGear, shop: Shop) -> Part:
         passes=passes,
         steps=_steps(work, passes, shop),
         draw=partial(_draw, work),
+        between_centres=False,
         # The roll needs the crank; a tilted head can't be geared.
         methods=("plain", "compound", "nearest"),
     )
@@ -305,7 +306,7 @@ def _rounds(work: BevelGear, shop: Shop) -> tuple[Round, ...]:
                 f"Bring the table {twice} towards you: as far on the other side of the middle. "
                 "The blank is then rolled so that its top goes away from you.",
             ),
-            roll_degrees=-2 * turn,
+            roll_degrees=-turn,
         ),
     )
 
@@ -319,7 +320,7 @@ def _steps(work: BevelGear, passes: tuple[Pass, ...], shop: Shop) -> tuple[str, 
         first[0],
         f"Blank turned to a face angle of {angle_said(face_angle(work) * 180 / pi)}, running true.",
         first[2],
-        f"Head tilted to {angle_said(tilt)}, and its bolts tight. Tailstock off.",
+        f"Head tilted to {angle_said(tilt)}, and its bolts tight.",
         "Touch the large end of the blank with the turning cutter, and set the depth dial "
         "to nought. The depth is that of the large end.",
         common.depth_step(depths_said(passes, shop.unit)),

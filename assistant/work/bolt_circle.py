@@ -74,6 +74,7 @@ def most_holes(work: BoltCircle) -> int:
 def work_out(work: BoltCircle, shop: Shop) -> Part:
     found = Findings()
     _check(work, found, shop.unit)
+    common.check_upright(shop, "kind", found)
     if found.refusals:
         return refused(KIND, shop, found)
     cuts = tuple(Cut(Fraction(n, work.holes), f"hole {number(n + 1)}") for n in range(work.holes))
@@ -87,6 +88,7 @@ def work_out(work: BoltCircle, shop: Shop) -> Part:
         passes=(Pass("", work.depth),),
         steps=_steps(work, shop),
         draw=partial(_draw, work),
+        between_centres=False,
     )
 
 
@@ -131,11 +133,13 @@ def _figures(work: BoltCircle, shop: Shop) -> tuple[Figure, ...]:
 
 
 def _signed(value: float, unit: str, places: int) -> str:
-    return f"{in_unit(value, unit) + 0.0:+.{places}f}"
+    # Adding nought makes minus nought a plain one.
+    return f"{round(in_unit(value, unit), places) + 0.0:+.{places}f}"
 
 
 def _steps(work: BoltCircle, shop: Shop) -> tuple[str, ...]:
     return (
+        common.upright(),
         common.runs_true(work.blank, shop),
         "Spindle of the machine over the axis of the head, then "
         f"{said(work.circle / 2, shop.unit)} out. Clamp the table both ways.",

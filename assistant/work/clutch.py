@@ -119,6 +119,7 @@ def work_out(work: Clutch, shop: Shop) -> Part:
         passes=passes,
         steps=_steps(work, passes, shop),
         draw=partial(_draw, work),
+        between_centres=False,
     )
 
 
@@ -142,6 +143,7 @@ def _check(work: Clutch, shop: Shop, found: Findings) -> None:
     if work.clearance > Fraction(1, 8 * work.teeth):
         found.warn("clearance", "the clearance is more than a quarter of a tooth: look again")
     _check_run_out(work, shop, found)
+    common.check_upright(shop, "kind", found)
 
 
 def _check_run_out(work: Clutch, shop: Shop, found: Findings) -> None:
@@ -225,6 +227,7 @@ def _steps(work: Clutch, passes: tuple[Pass, ...], shop: Shop) -> tuple[str, ...
     if not odd(work):
         feed = "Set a stop: feed from the rim into the bore and back, never across."
     return (
+        common.upright(),
         common.runs_true(work.outside, shop),
         "Cutter edge on the centre line: touch the side of the work with the cutter, lower the "
         f"table clear, and move across {said(work.outside / 2, shop.unit)}, the cutter on the "

@@ -55,6 +55,28 @@ def touch_top() -> str:
     return "Touch the top of the work with the turning cutter, and set the depth dial to nought."
 
 
+def upright() -> str:
+    return "Axis upright: the head tilted to ninety degrees, or the rotary table lying flat."
+
+
+def check_upright(shop: Shop, key: str, found: Findings) -> None:
+    """A head that tilts, but not so far, can't do face work; a rotary table (0 to 0) lies flat."""
+    least, most = shop.head.tilt_degrees
+    if not least == most == 0 and most < 90:
+        found.refuse(
+            key,
+            f"this work needs the axis upright, and {shop.head.name} tilts to "
+            f"{float(most):g} degrees: a head that tilts to 90, or a rotary table",
+        )
+
+
+def trial_moves(cuts: int) -> str:
+    return (
+        "Trial round: go through all moves once with the cutter clear, and count them: "
+        f"{number(cuts)}. Only then cut."
+    )
+
+
 def trial_marks(cuts: int, what: str) -> str:
     return (
         f"Trial marks: a light touch at every {what}, all the way round, and count them: "

@@ -8,7 +8,8 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from html import escape
-from math import atan2, cos, pi, sin, tau
+from itertools import pairwise
+from math import atan2, cos, dist, pi, sin, tau
 
 Point = tuple[float, float]
 
@@ -125,20 +126,30 @@ def _look(shape: Shape, now: int | None, done: int) -> str:
     return "done" if shape.cut < done else "open"
 
 
-_MOST_NUMBERS = 40
+_ROOM = 20  # pixels that a number takes
 
 
 def _numbers(drawing: Drawing, place: Callable[[Point], Point], now: int | None) -> list[str]:
-    """The cuts' numbers; where there are very many, every tenth, the first and this one."""
-    crowd = len(drawing.anchors) > _MOST_NUMBERS
+    """The cuts' numbers; where they are close together only some, and always this cut's."""
+    at = [place(anchor) for anchor in drawing.anchors]
+    every = _every(at)
     written = []
-    for n, anchor in enumerate(drawing.anchors):
-        if crowd and n % 10 and n != now:
+    for n, (x, y) in enumerate(at):
+        beside = now is not None and n != now and abs(n - now) < every
+        if n != now and (n % every or beside):
             continue
-        x, y = place(anchor)
         weight = ' font-weight="bold" font-size="20"' if n == now else ' font-size="13"'
         written.append(f'<text x="{x:.1f}" y="{y:.1f}"{weight}>{n + 1}</text>')
     return written
+
+
+def _every(at: list[Point]) -> int:
+    """Which numbers have room: all, every second, fifth, tenth and so on."""
+    if len(at) < 2:
+        return 1
+    apart = min(dist(a, b) for a, b in pairwise(at))
+    steps = (1, 2, 5, 10, 20, 50, 100, 200, 500, 1000)
+    return next((step for step in steps if step * apart >= _ROOM), steps[-1])
 
 
 def _box(drawing: Drawing) -> tuple[float, float, float, float]:

@@ -86,6 +86,8 @@ def reading(work: Graduations) -> Fraction:
 def work_out(work: Graduations, shop: Shop) -> Part:
     found = Findings()
     _check(work, found, shop.unit)
+    if work.on == "disc":
+        common.check_upright(shop, "on", found)
     if found.refusals:
         return refused(KIND, shop, found)
     pattern = work.pattern
@@ -102,6 +104,8 @@ def work_out(work: Graduations, shop: Shop) -> Part:
         passes=(Pass("", pattern.depth),),
         steps=_steps(work, shop),
         draw=partial(_draw, work),
+        between_centres=work.on == "collar",
+        trial_moves=True,
     )
 
 
@@ -173,6 +177,7 @@ def _steps(work: Graduations, shop: Shop) -> tuple[str, ...]:
     if work.pattern.depth is not None:
         depth = f"Line depth {said(work.pattern.depth, shop.unit)} from the first touch."
     return (
+        *([common.upright()] if work.on == "disc" else []),
         common.runs_true(work.diameter, shop),
         "Cutter spindle stopped and held: the point is drawn through, not turned."
         " Point of the cutter on the centre line of the work.",

@@ -285,6 +285,8 @@ def _steps(
         f"Turn the table screw by hand: the work must turn as a {work.hand}-hand screw. "
         "If not, put one idler more between the gears, or one fewer.",
         UNLOCKED,
+        "After each cut lower the table clear before you run it back: the slack of the gears "
+        "would drag the cutter through the tooth.",
         *first[3:],
     )
 

@@ -115,6 +115,9 @@ def spacing(pattern: Pattern, space: float, cure: str, key: str, f: Findings, un
 
 def lengths_said(pattern: Pattern, unit: str) -> str:
     """How long each kind of line is, for the ear."""
+    if len(pattern.grades) == 1:
+        only = pattern.grades[0].length
+        return f"every line {said(only, unit)} long" if only else "every line alike"
     parts = []
     for grade in pattern.grades:
         length = f" {said(grade.length, unit)}" if grade.length else ""
@@ -124,6 +127,9 @@ def lengths_said(pattern: Pattern, unit: str) -> str:
 
 
 def lengths_shown(pattern: Pattern, unit: str) -> str:
+    if len(pattern.grades) == 1:
+        only = pattern.grades[0].length
+        return shown(only, unit) if only else "all alike"
     parts = []
     for grade in pattern.grades:
         length = f" {shown(grade.length, unit)}" if grade.length else ""

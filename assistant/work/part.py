@@ -52,9 +52,10 @@ class Pass:
 class Round:
     """Cuts that are made with one setting of the cutter.
 
-    `settings` are said before its first cut. `roll_degrees` turns the blank against the
-    indexing before this round. `unlocked`: the spindle is driven while it cuts and must NOT
-    be locked. `closed` is False where the last cut leads nowhere back (along a flat rule).
+    `settings` are said before its first cut. `roll_degrees` is how far the blank stands
+    rolled out of its indexing in this round. `unlocked`: the spindle is driven while it cuts
+    and must NOT be locked. `closed` is False where the last cut leads nowhere back (along a
+    flat rule). `own_order`: the cuts are made as listed, not as the set-up comes to them.
     """
 
     cuts: tuple[Cut, ...]
@@ -113,7 +114,9 @@ ONE_PASS = Passes()
 class Part:
     """The part worked out. Where there are refusals, the rest may be missing.
 
-    `methods` are the ways of indexing that the work allows; empty: all.
+    `methods` are the ways of indexing that the work allows; empty: all. `between_centres`:
+    a tailstock can hold the work. `trial_moves`: gone round once with the cutter clear, where
+    trial marks would spoil the face.
     """
 
     kind: str
@@ -128,6 +131,8 @@ class Part:
     measurements: tuple[Measurement, ...] = ()
     draw: Callable[[], Drawing] = Drawing
     methods: tuple[str, ...] = ()
+    between_centres: bool = True
+    trial_moves: bool = False
 
     @property
     def cuts(self) -> int:

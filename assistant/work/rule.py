@@ -159,6 +159,8 @@ def work_out(work: Rule, shop: Shop) -> Part:
         passes=(Pass("", pattern.depth),),
         steps=_steps(work, gearing, shop),
         draw=partial(_draw, work),
+        between_centres=False,
+        trial_moves=True,
     )
 
 

@@ -32,7 +32,7 @@ def length_from_text(text: str) -> tuple[Fraction, str]:
 
 def near(value: float | Fraction) -> Fraction:
     """A worked-out length as an exact number of nanometres: far finer than any machine."""
-    return round(Fraction(value), 6)
+    return Fraction(round(Fraction(value) * 1_000_000), 1_000_000)
 
 
 def in_unit(millimetres: float | Fraction, unit: str) -> float:
@@ -49,15 +49,24 @@ def shown(millimetres: float | Fraction, unit: str) -> str:
 def said(millimetres: float | Fraction, unit: str) -> str:
     """ "nineteen point zero five millimetres", "seven hundred fifty thou": for the ear.
 
-    To a hundredth of a millimetre or a tenth of a thou; from two inches on in inches.
+    To a hundredth of a millimetre (below one, a thousandth) or a tenth of a thou; from two
+    inches on in inches.
     """
     if unit == "mm":
-        text = _bare(f"{float(millimetres):.2f}")
+        text = _bare(_rounded(Fraction(millimetres), 2 if abs(millimetres) >= 1 else 3))
         return f"{digits(text)} millimetre{'' if text == '1' else 's'}"
     inches = in_unit(millimetres, "in")
     if abs(inches) < 2:
         return f"{digits(_bare(f'{inches * 1000:.1f}'))} thou"
     return f"{digits(_bare(f'{inches:.4f}'))} inches"
+
+
+def _rounded(value: Fraction, places: int) -> str:
+    """Halves go up, as they do on paper: 5.625 is 5.63."""
+    units = int(abs(near(value)) * 10**places + Fraction(1, 2))
+    sign = "-" if value < 0 and units else ""
+    whole, rest = divmod(units, 10**places)
+    return f"{sign}{whole}.{rest:0{places}d}"
 
 
 def digits(text: str) -> str:
