@@ -89,6 +89,11 @@ class XPedal:
 
 def listen(put: Callable[[Edge], None]) -> tuple[Any, str]:
     """A started listener; or None, and why. It dies with the X server, without a word."""
+    return listen_keys(lambda down, key: put((down, symbol_of(key))))
+
+
+def listen_keys(put: Callable[[bool, Any], None]) -> tuple[Any, str]:
+    """The same with pynput's own keys. `put` must not block and must not raise."""
     logging.getLogger("pynput").addHandler(logging.NullHandler())
     try:
         keyboard = importlib.import_module("pynput.keyboard")
@@ -101,10 +106,7 @@ def listen(put: Callable[[Edge], None]) -> tuple[Any, str]:
             with contextlib.suppress(Exception):
                 super().run()
 
-    listener = Listener(
-        on_press=lambda key: put((True, symbol_of(key))),
-        on_release=lambda key: put((False, symbol_of(key))),
-    )
+    listener = Listener(on_press=lambda key: put(True, key), on_release=lambda key: put(False, key))
     listener.daemon = True
     listener.start()
     return listener, ""

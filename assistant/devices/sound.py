@@ -351,4 +351,6 @@ def names(sd: Any, output: bool) -> dict[int, str]:
 def _words(error: Exception) -> str:
     """PortAudio's message without its tail of codes."""
     first = str(error.args[0]) if error.args else str(error)
+    if first.startswith("Error querying device -1"):
+        return "no device is there"
     return " ".join(first.split()) or type(error).__name__

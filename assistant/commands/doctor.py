@@ -1,0 +1,78 @@
+"""`tallyhand doctor`: what works of microphone, speaker, recogniser and pedal, and what to do."""
+
+from __future__ import annotations
+
+import json
+import sys
+from dataclasses import asdict
+from pathlib import Path
+
+from assistant import cli
+from assistant.devices.checks import Finding, check_all, device_names
+from assistant.settings import Settings, load
+
+
+def main(words: list[str]) -> int:
+    given = _parser().parse_args(words)
+    settings = load(Path(given.config) if given.config else None)
+    if given.learn_pedal:
+        return _learn(settings)
+    findings = check_all(settings)
+    print(as_json(settings, findings) if given.json else as_text(settings, findings))
+    return cli.DONE if all(finding.ok for finding in findings) else cli.REFUSED
+
+
+def _parser() -> cli.Parser:
+    parser = cli.Parser(
+        "doctor",
+        "Look at microphone, speaker, recogniser and pedal; say what to do about what is missing.",
+        "tallyhand doctor",
+    )
+    parser.add_argument("--learn-pedal", action="store_true", help="teach which key the pedal is")
+    parser.add_argument("--json", action="store_true", help="the findings as JSON")
+    parser.add_argument("--config", metavar="FILE", help="settings file (else your own, if any)")
+    return parser
+
+
+def as_text(settings: Settings, findings: list[Finding]) -> str:
+    """A line for each part, and one with the cure under what is wrong."""
+    lines = []
+    for finding in findings:
+        lines.append(f"{'ok ' if finding.ok else 'NOT'} {finding.part:<11} {finding.what}")
+        if finding.cure:
+            lines.append(f"    {'':<11} -> {finding.cure}")
+    for kind, names in device_names().items():
+        lines.append(f"    {kind:<11} {', '.join(names) or 'none'}")
+    there = "" if settings.file.exists() else " (not there: the defaults hold)"
+    return "\n".join([*lines, f"    {'settings':<11} {settings.file}{there}"])
+
+
+def as_json(settings: Settings, findings: list[Finding]) -> str:
+    """The same for programs."""
+    return json.dumps(
+        {
+            "ok": all(finding.ok for finding in findings),
+            "findings": [asdict(finding) for finding in findings],
+            "settings": str(settings.file),
+            **device_names(),
+        }
+    )
+
+
+def _learn(settings: Settings) -> int:
+    from assistant.devices.learn import WAIT_S, learn
+    from assistant.devices.taught import pedal_file, write_taught
+
+    print(f"Press the pedal now, once ({WAIT_S:g} seconds) ...", flush=True)
+    taught, why = learn()
+    if taught is None:
+        raise cli.Refusal(why)
+    file = pedal_file(settings.file)
+    write_taught(file, taught)
+    print(f"The pedal is the key {taught.key} of {taught.device or 'any keyboard'}. Kept in {file}")
+    if taught.source == "x" and taught.types:
+        print("Note: an ordinary keyboard has this key too. It presses as the pedal does.")
+    if settings.pedal.kind not in ("auto", taught.source):
+        print(f"Note: the settings ask for another kind, [pedal] kind = {settings.pedal.kind!r}.")
+    sys.stdout.flush()
+    return cli.DONE
