@@ -33,7 +33,8 @@ def missing_line(head: Head, setup: Setup, request: dict[str, Any]) -> str:
     missing = error_statement(head, setup, **request).budget.missing
     if not missing:
         return ""
-    return f"The head's own errors come on top: its file does not state {' and '.join(missing)}."
+    told = " and ".join(missing)
+    return f"The head's own errors come on top; its file does not state {told} under [errors]."
 
 
 def _shown(turns: Fraction, radius: Length | None) -> str:

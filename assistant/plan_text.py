@@ -8,6 +8,7 @@ from solver import Gearing, Head, Move, Setup
 
 _SHOWN_MOVES = 6
 _INDENT = "    "
+_WIDTH = 92
 
 
 def heading(what: str, head: Head) -> str:
@@ -19,7 +20,17 @@ def setup_text(place: int, setup: Setup, all_moves: bool = False) -> list[str]:
     lines = [f"{place:2}. {title(setup)}"]
     lines += [_INDENT + line for line in moves_text(setup, all_moves)]
     lines += [_INDENT + line for line in settings(setup)]
-    return lines + [_INDENT + reason for reason in setup.why.split("; ")]
+    for reason in setup.why.split("; "):
+        lines += _wrapped(reason)
+    return lines
+
+
+def _wrapped(text: str) -> list[str]:
+    if len(text) <= _WIDTH:
+        return [_INDENT + text]
+    from textwrap import wrap
+
+    return wrap(text, _WIDTH, initial_indent=_INDENT, subsequent_indent=_INDENT + "  ")
 
 
 def title(setup: Setup) -> str:
@@ -81,11 +92,14 @@ def settings(setup: Setup) -> Iterable[str]:
         yield "back pin out; turn the crank and watch the plate before any cut"
     if setup.every > 1:
         yield f"each move goes {setup.every} divisions on: mark the first, cut them all once"
+    if any(move.plate_holes < 0 for move in setup.moves):
+        yield "where the plate comes BACK, take up the slack again before the cut"
 
 
 def gears_text(gearing: Gearing) -> Iterator[str]:
     """The train as it is met from the spindle to the plate."""
-    runs = f"{_count(gearing.idlers, 'idler')}; the plate runs {gearing.plate.upper()} the crank"
+    idlers = _count(gearing.idlers, "idler") if gearing.idlers else "no idler"
+    runs = f"{idlers}; the plate runs {gearing.plate.upper()} the crank"
     if len(gearing.drivers) == 1:
         spindle, plate = gearing.drivers[0], gearing.driven[0]
         yield f"gears: {spindle} on the spindle, {plate} on the plate's shaft, {runs}"

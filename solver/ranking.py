@@ -85,7 +85,7 @@ def _what(candidate: Candidate, wish: Wish) -> str:
     if c.fouls:
         parts.append("its gears may foul each other: try the train by hand first")
     if c.back:
-        parts.append("the plate comes back: take up the slack again after each such move")
+        parts.append("the plate comes back: slack to take up again")
     return ", ".join(parts)
 
 
