@@ -56,6 +56,7 @@ __all__ = [
 ]
 
 _SCHEMA = f"""
+BEGIN;
 PRAGMA application_id = {APPLICATION_ID};
 PRAGMA user_version = {VERSION};
 CREATE TABLE session (name TEXT PRIMARY KEY, value TEXT NOT NULL) STRICT, WITHOUT ROWID;
@@ -66,6 +67,7 @@ CREATE TABLE event (
     state TEXT NOT NULL,
     link TEXT NOT NULL DEFAULT ''
 ) STRICT;
+COMMIT;
 """
 
 
@@ -91,7 +93,7 @@ class Journal:
         path = _free_path(folder, programme.title)
         fresh = path.with_suffix(".new")
         try:
-            folder.mkdir(parents=True, exist_ok=True, mode=0o700)
+            _make_folder(folder)
             _write_session(fresh, programme, job_text)
             # Whole or not at all: a kill before this line leaves no half-made journal.
             fresh.rename(path)
@@ -157,6 +159,14 @@ def _connect(path: Path) -> sqlite3.Connection:
     db.execute("PRAGMA journal_mode = WAL")
     db.execute("PRAGMA synchronous = FULL")
     return db
+
+
+def _make_folder(folder: Path) -> None:
+    """The data folder, its name brought to the disk as well."""
+    missing = [each for each in (folder, *folder.parents) if not each.exists()]
+    folder.mkdir(parents=True, exist_ok=True, mode=0o700)
+    for each in missing:
+        keep_name(each.parent)
 
 
 def _free_path(folder: Path, title: str) -> Path:

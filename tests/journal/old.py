@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-
 import sqlite3
 from collections.abc import Iterable
 from contextlib import closing

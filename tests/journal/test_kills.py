@@ -1,4 +1,4 @@
-"""500 kills at random moments of a running rehearsal: nothing acknowledged is lost or doubled."""
+"""Kills at random moments of a running rehearsal: nothing acknowledged is lost or doubled."""
 
 from __future__ import annotations
 
@@ -21,7 +21,7 @@ from assistant.state import State
 from tests.commands import COUNT_WHEEL, PROGRAM, ROOT
 from tests.engine.monitor import total
 
-KILLS = int(os.environ.get("TALLYHAND_TEST_KILLS", "500"))
+KILLS = int(os.environ.get("TALLYHAND_TEST_KILLS", "120"))
 SCRIPT = "".join(
     json.dumps(line) + "\n"
     for line in [
