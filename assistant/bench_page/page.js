@@ -98,13 +98,14 @@ function cells(list) {
     const small = document.createElement("span");
     big.className = "far";
     put(big, figure);
+    small.className = "far";
     put(small, words);
     cell.append(big, " ", small);
     return cell;
   }));
 }
 
-const SIGNS = { yes: "✓", asked: "?", no: "–", taken: "✓", refused: "✗", other: "·" };
+const SIGNS = { yes: "✓", asked: "", no: "–", taken: "✓", refused: "✗", other: "·" };
 
 function check(id, answer) {
   const box = by(id);

@@ -1,0 +1,196 @@
+"""The drawings against the solver's numbers and the rules of the dividing head."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from math import atan2, hypot, tau
+
+import pytest
+
+from assistant.bench_page import part, plate
+from assistant.bench_page.ink import Mark
+from assistant.phases import Step
+from assistant.places import head_file, known_heads
+from assistant.session import view_of
+from assistant.sight import MINUTES_PER_TURN, part_sight, plate_sight
+from assistant.state import State
+from assistant.view import PlateSight
+from solver import load_head
+from tests.page.browser import programme
+
+# Coordinates are rounded to 1/10000 of a unit: at the innermost circle 2e-6 of a turn.
+CLOSE = 2e-6
+
+
+def turns(mark: Mark) -> float:
+    """Where a circle's centre stands, in turns clockwise from the top."""
+    return turn_of(float(mark.numbers["cx"]), float(mark.numbers["cy"]))
+
+
+def turn_of(x: float, y: float) -> float:
+    return atan2(x, -y) / tau % 1
+
+
+def apart(a: float, b: float) -> float:
+    return abs((a - b + 0.5) % 1 - 0.5)
+
+
+def plates() -> list[tuple[str, tuple[int, ...]]]:
+    heads = [load_head(head_file(name)) for name in known_heads()]
+    return [(f"{h.name}-{p.name}", p.circles) for h in heads for p in h.plates]
+
+
+@pytest.mark.parametrize(("name", "circles"), plates())
+def test_every_hole_stands_at_its_angle(name: str, circles: tuple[int, ...]) -> None:
+    """Hole n of a circle of h holes stands n/h of a turn from the first; none is left out."""
+    marks = plate.base(PlateSight("plate", "A", circles, circles[0], Fraction(0)))
+    for holes in circles:
+        drawn = [m for m in marks if m.data.get("circle") == str(holes) and "hole" in m.data]
+        assert [int(m.data["hole"]) for m in drawn] == list(range(holes))
+        radii = {round(hypot(float(m.numbers["cx"]), float(m.numbers["cy"])), 3) for m in drawn}
+        assert len(radii) == 1
+        for mark in drawn:
+            assert apart(turns(mark), float(Fraction(int(mark.data["hole"]), holes))) < CLOSE
+
+
+@pytest.mark.parametrize(("name", "circles"), plates())
+def test_circles_lie_in_order_and_holes_never_touch(name: str, circles: tuple[int, ...]) -> None:
+    """More holes lie further out, and between any two holes there is metal."""
+    sight = PlateSight("plate", "A", circles, circles[0], Fraction(0))
+    radii = [plate.radius_of(sight, holes) for holes in circles]
+    assert radii == sorted(radii) and len(set(radii)) == len(radii)
+    assert radii[-1] < plate.RIM - plate.hole_radius(sight, circles[-1])
+    for holes, radius in zip(circles, radii, strict=True):
+        size = plate.hole_radius(sight, holes)
+        assert tau * radius / holes > 2 * size
+        assert all(abs(radius - other) > 2 * size for other in radii if other != radius)
+
+
+def job(head: str, count: int) -> str:
+    return f'title = "t"\nhead = "{head}"\n[work]\nkind = "divisions"\ncount = {count}\n'
+
+
+PLAIN = [("three-plate-40", 21), ("three-plate-40", 9), ("two-sided-40", 66), ("rotary-90", 14)]
+
+
+@pytest.mark.parametrize(("head", "count"), PLAIN)
+def test_the_pin_follows_the_worm(head: str, count: int) -> None:
+    """On a plate that stands still the crank has turned worm ratio times what the spindle has.
+
+    The formula is that of every handbook (OD 1644, p. 24-27: one turn of the crank is 1/40 of
+    the spindle's); the targets are n/N of a turn, not the solver's positions.
+    """
+    work = programme(job(head, count))
+    ratio = load_head(head_file(head)).worm_ratio
+    for place in range(1, work.cuts + 1):
+        moving = State(step=Step.INDEX, place=place, settled=place - 1)
+        sight = plate_sight(work, moving)
+        assert sight and sight.target is not None
+        spindle = [Fraction(n, count) for n in (place - 1, place)]
+        assert [sight.pin, sight.target] == [turn * ratio % 1 for turn in spindle]
+        marks = {m.data["role"]: m for m in plate.overlay(sight) if "role" in m.data}
+        assert apart(turns(marks["pin"]), float(sight.pin)) < CLOSE
+        assert apart(turns(marks["target"]), float(sight.target)) < CLOSE
+
+
+def test_the_pin_follows_the_gears() -> None:
+    """With the plate geared the pin goes (ratio - g) times the spindle over the plate.
+
+    The published rule of a differential move: (turns + holes/circle) / (ratio - g).
+    """
+    work = programme(job("three-plate-40-geared", 127))
+    assert work.method == "differential"
+    step = work.moves[0].turns + Fraction(work.moves[0].holes, work.moves[0].circle or 1)
+    for place in (0, 1, 63, 126, 127):
+        sight = plate_sight(work, State(step=Step.LOCK, place=place, settled=place))
+        assert sight and sight.pin == step * place % 1 and sight.target is None
+
+
+def test_the_arms_hold_one_hole_more_than_spaces() -> None:
+    """Between the arms lie the spaces to count and one hole more, the pin's own.
+
+    Common practice: the hole that the pin is in counts as nought.
+    """
+    for head, count in [*PLAIN, ("three-plate-40", 49), ("three-plate-40", 33)]:
+        work = programme(job(head, count))
+        for place in range(3):
+            sight = plate_sight(work, State(step=Step.LOCK, place=place, settled=place))
+            assert sight
+            if not sight.arms:
+                continue
+            assert sight.arms == work.moves[0].holes
+            ends = {m.data["arm"]: m.numbers for m in plate.overlay(sight) if "arm" in m.data}
+            left, right = (
+                turn_of(float(ends[arm]["x2"]), float(ends[arm]["y2"])) for arm in ("left", "right")
+            )
+            embraced = [
+                n for n in range(sight.circle) if (n / sight.circle - left) % 1 < (right - left) % 1
+            ]
+            assert len(embraced) == sight.arms + 1
+            assert plate.hole_of(sight, sight.pin) in embraced
+
+
+def test_the_holes_to_count_end_before_the_next_hole() -> None:
+    """Eight holes to count: seven marked on the way and the eighth is the next hole itself."""
+    work = programme(job("three-plate-40", 9))
+    sight = plate_sight(work, State(step=Step.INDEX, place=1, settled=0))
+    assert sight
+    counted = [m for m in plate.overlay(sight) if "count" in m.data]
+    assert len(counted) == work.moves[0].holes - 1
+    assert sight.target == Fraction(work.moves[0].holes, work.moves[0].circle or 1)
+    for mark in counted:
+        expected = Fraction(int(mark.data["count"]), sight.circle)
+        assert apart(turns(mark), float(expected)) < CLOSE
+
+
+def test_no_next_hole_while_the_lock_is_on() -> None:
+    """The move is never shown before the lock is off, as it is never said."""
+    work = programme(job("three-plate-40", 9))
+    for step in set(Step) - {Step.INDEX, Step.COME_UP, Step.BACK_OFF}:
+        view = view_of(work, State(step=step, place=1, settled=1, done=1), "", "")
+        assert view.plate and view.plate.target is None, step
+        assert not view.move and "hole" not in str(view.cells), step
+        assert not [m for m in plate.overlay(view.plate) if m.data.get("role") == "target"], step
+
+
+def test_a_dial_reads_what_the_handwheel_reads() -> None:
+    """At 60 to 1 a turn of the handwheel is 6 degrees of the work (360/60)."""
+    work = programme(job("rotary-60-handwheel", 7))
+    for place in range(8):
+        sight = plate_sight(work, State(step=Step.LOCK, place=place, settled=place))
+        assert sight and sight.kind == "dial" and sight.dial_minutes == MINUTES_PER_TURN // 60
+        read = sight.pin * sight.dial_minutes
+        assert read == work.positions[place] * MINUTES_PER_TURN % sight.dial_minutes
+    lines = [m for m in plate.base(sight) if "line" in m.data]
+    assert len(lines) == 36  # six degrees by ten minutes
+    for mark in lines:
+        drawn = turn_of(float(mark.numbers["x2"]), float(mark.numbers["y2"]))
+        assert apart(drawn, int(mark.data["line"]) / 36) < CLOSE
+
+
+@pytest.mark.parametrize(("head", "count"), [*PLAIN, ("three-plate-40", 240)])
+def test_every_cut_of_the_part_stands_at_its_angle(head: str, count: int) -> None:
+    """Cut n of N stands n/N of a turn from the first, and the next one is pointed at."""
+    work = programme(job(head, count))
+    state = State(step=Step.LOCK, place=3, settled=3, done=3)
+    sight = part_sight(work, state)
+    marks = list(part.cut_marks(sight))
+    assert len(marks) == count
+    for mark in marks:
+        expected = float(Fraction(int(mark.data["last"]), count))
+        assert apart(float(mark.data["angle"]), expected) < 1e-8
+    due = next(m for m in part.overlay(sight) if "due" in m.data)
+    assert due.data["due"] == "3"
+    assert apart(turn_of(float(due.numbers["x2"]), float(due.numbers["y2"])), 3 / count) < CLOSE
+
+
+def test_ten_thousand_cuts_share_the_marks() -> None:
+    """No more marks than a screen can show; a mark is made when the last of its cuts is."""
+    work = programme(job("three-plate-40", 10_000))
+    marks = list(part.cut_marks(part_sight(work, State())))
+    assert len(marks) == part.MOST_MARKS
+    lasts = sorted(int(mark.data["last"]) for mark in marks)
+    assert lasts[-1] == 9_999
+    for done in (0, 28, 5_000, 10_000):
+        made = sum(last < done for last in lasts)
+        assert abs(made - done * part.MOST_MARKS / 10_000) <= 1.1

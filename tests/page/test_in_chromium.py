@@ -1,0 +1,345 @@
+"""The bench page in a real Chromium: it follows, it answers, it can be read, nothing gets in."""
+
+from __future__ import annotations
+
+import dataclasses
+from math import atan2, tau
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from assistant.devices.page_display import PageDisplay
+from assistant.events import Event, Gesture, PedalUsed, PhraseHeard
+from assistant.phases import Step
+from assistant.session import view_of
+from assistant.state import State
+from tests.page.browser import COUNT_WHEEL, SCREENS, Shown, programme, wait_text
+
+# Pixel pitch in mm: a 24-inch monitor of 1920 x 1080 (531 mm wide), a 10.1-inch tablet of
+# 1280 x 800 (217 mm wide). Both worked out from the diagonal.
+PITCH_MM = {"monitor": 531 / 1920, "tablet": 217 / 1280}
+DISTANCE_MM = 2000
+# Height of a capital letter or figure, in minutes of arc. 16 is the least that ISO 9241-303 lets
+# stand for reading, 20 to 22 what it recommends (both from memory); a normal eye resolves 5.
+LEAST_ARC, FIGURES_ARC = 16, 30
+
+
+def turned(tab: Any, selector: str) -> float:
+    """Where a drawn circle stands in the browser, in turns clockwise from the top."""
+    x, y = tab.evaluate(
+        "s => ['cx', 'cy'].map(n => Number(document.querySelector(s).getAttribute(n)))",
+        selector,
+    )
+    return float(atan2(x, -y) / tau % 1)
+
+
+def marks_made(tab: Any) -> int:
+    return int(tab.locator("#part-drawing .cut.made").count())
+
+
+def test_it_follows_a_rehearsed_job_cut_by_cut(shown: Shown, tab: Any) -> None:
+    """Phase, cut, figures, lock, guard, plate and part at every step of every cut."""
+    shown.set_up()
+    for cut in range(1, 10):
+        wait_text(tab, "#cut", str(cut))
+        wait_text(tab, "#heading", "Lock on")
+        assert tab.text_content("#lock .words") == "on?"
+        shown.play("spindle locked")
+        wait_text(tab, "#heading", "Guard")
+        assert tab.text_content("#lock .words") == "on"
+        assert tab.text_content("#guard .words") == "closed?"
+        shown.play("guard closed")
+        wait_text(tab, "#heading", "Cut")
+        assert tab.text_content("#guard .words") == "closed"
+        assert tab.text_content("#cells") == "3.2 mm deep"
+        shown.play("cut done")
+        wait_text(tab, "#done", f"{cut} of 9")
+        assert marks_made(tab) == cut
+        wait_text(tab, "#heading", "Lock off")
+        assert tab.text_content("#guard .words") == "not yet"
+        assert tab.locator("#plate-drawing .target").count() == 0
+        shown.play("lock is off")
+        wait_text(tab, "#heading", "Turn")
+        # 40/9 = 4 4/9: 4 turns and 12 holes on the circle of 27, as in handbook tables for 9
+        # divisions at 40 to 1 (from memory).
+        assert tab.locator("#cells p").all_text_contents() == ["4 turns", "12 holes on 27"]
+        assert abs(turned(tab, "#plate-drawing .target") - cut * 12 / 27 % 1) < 1e-5
+        before = turned(tab, "#plate-drawing .pin")
+        assert abs(before - (cut - 1) * 12 / 27 % 1) < 1e-5
+        assert tab.locator("#plate-drawing [data-count]").count() == 11
+        expected = cut * 40 % 360
+        assert tab.text_content("#scale") == f"{expected}°"
+        shown.play("pin is home")
+    wait_text(tab, "#heading", "Closing check")
+    shown.play("back at the start")
+    wait_text(tab, "#heading", "Finished")
+    assert marks_made(tab) == 9
+
+
+def test_heard_is_shown_with_its_verdict(shown: Shown, tab: Any) -> None:
+    """Taken, refused, or none of our words; and it stays until something new is heard."""
+    shown.set_up()
+    shown.play("guard closed")
+    tab.wait_for_selector('#heard[data-verdict="refused"]')
+    assert "guard closed" in tab.text_content("#heard") and "✗" in tab.text_content("#heard")
+    shown.play("spindle locked")
+    tab.wait_for_selector('#heard[data-verdict="taken"]')
+    shown.play("three pints please")
+    tab.wait_for_selector('#heard[data-verdict="other"]')
+    shown.play('{"lost": "pedal"}')
+    tab.wait_for_selector("#lost:not([hidden])")
+    assert tab.text_content("#lost span") == "pedal"
+    assert "three pints" in tab.text_content("#heard")
+    shown.play('{"returned": "pedal"}')
+    tab.wait_for_selector("#lost", state="hidden")
+
+
+def test_the_microphone_level_is_shown_where_there_is_one(shown: Shown, tab: Any) -> None:
+    """Nothing until a level comes; then a meter; nothing again when the microphone goes."""
+    assert tab.is_hidden("#level-box")
+    shown.page.level(0.4)
+    tab.wait_for_selector("#level-box", state="visible")
+    assert tab.evaluate("document.querySelector('#level').value") == pytest.approx(0.4)
+    shown.page.level(None)
+    tab.wait_for_selector("#level-box", state="hidden")
+
+
+def test_buttons_press_as_the_pedal_does(shown: Shown, tab: Any) -> None:
+    """One touch, one press; Say again and Pause are the double and the hold; the rest by name."""
+    events: list[Event] = []
+    shown.page.start(events.append)
+    shown.set_up()
+    wait_text(tab, "#heading", "Lock on")
+    wait_text(tab, "#answer", "spindle locked")
+    for label in ("Done", "Say again", "Pause"):
+        with tab.expect_response("**/press"):
+            tab.locator("button", has_text=label).click()
+        shown.play("what is next")  # the session answers, and the buttons take the next touch
+        tab.wait_for_function("() => !busy")
+    assert [e.gesture.value for e in events if isinstance(e, PedalUsed)] == [
+        "press", "double", "hold",
+    ]  # fmt: skip
+    tab.click("summary")
+    assert tab.is_disabled("button[data-command='overshot']") is False
+    with tab.expect_response("**/press"):
+        tab.click("button[data-command='lost-count']")
+    last = events[-1]
+    assert isinstance(last, PhraseHeard) and last.heard == "lost my count"
+
+
+def test_a_second_tap_answers_nothing(shown: Shown, tab: Any) -> None:
+    """Two taps in a hurry are one press: the second would answer a question not yet read."""
+    events: list[Event] = []
+    shown.page.start(events.append)
+    shown.set_up()
+    wait_text(tab, "#heading", "Lock on")
+    with tab.expect_response("**/press"):
+        tab.dblclick("#press")
+    tab.wait_for_timeout(200)
+    assert len(events) == 1
+
+
+HOSTILE = [
+    "<img src=x onerror=window.hit=1>",
+    '"><script>window.hit=1</script>',
+    "</title></svg><svg onload=window.hit=1>",
+    "%TOKEN% <!--PLATE--> {{7*7}} ${window.hit=1}",
+    "javascript:window.hit=1 \u202egnirts\u202c \u0000\u0007",
+]
+
+
+@pytest.mark.parametrize("text", HOSTILE)
+def test_hostile_names_are_only_words(browser: Any, text: str) -> None:
+    """Title, words heard, plate name, device: shown letter for letter, and nothing runs."""
+    work = dataclasses.replace(programme(), title=text, plate=text, checklist=(text,))
+    display = PageDisplay(0)
+    view = view_of(work, State(step=Step.SET_UP), text, f"“{text}”, refused")
+    display.show(dataclasses.replace(view, lost=(text,), scale=text, cells=((text, text),)))
+    context = browser.new_context()
+    tab = context.new_page()
+    tab.goto(display.address)
+    tab.wait_for_selector("#gone", state="hidden")
+    for selector in ("#title", "#awaited", "#said", "#scale", "#lost span", "#cells b"):
+        assert tab.text_content(selector) == text, selector
+    assert tab.evaluate("window.hit") is None
+    assert tab.locator("img, main script, svg svg").count() == 0
+    context.close()
+    display.close()
+
+
+LONG = {
+    "wide letters": "Ẃ" * 60,
+    "Japanese": "林檎搾り機の小歯車を二十一枚に割り出す作業と検査の手順書" * 2,
+    "Arabic": "ترس معصرة التفاح القديمة مع جدول التقسيم الكامل " * 2,
+    "no spaces": "Apfelmühlenantriebszwischenradverzahnungsteilungsplan" * 2,
+    "emoji": "🍎⚙️" * 20,
+}
+
+
+@pytest.mark.parametrize("screen", SCREENS)
+def test_nothing_is_clipped(browser: Any, screen: str) -> None:
+    """Long titles in any script and numbers of five digits stay whole on every screen."""
+    display = PageDisplay(0)
+    context = browser.new_context(viewport=SCREENS[screen])
+    tab = context.new_page()
+    for text in LONG.values():
+        work = dataclasses.replace(programme(), title=text, checklist=(text,))
+        view = view_of(work, State(step=Step.SET_UP), text, f"“{text}”, refused")
+        cells = (("10000", "turns"), ("359° 59.5′", "holes on 99999"))
+        tab.goto("about:blank")  # an open page would load itself anew for the new drawings
+        display.show(dataclasses.replace(view, cut=10_000, of=10_000, cells=cells, scale="359.9°"))
+        tab.goto(display.address)
+        tab.wait_for_selector("#gone", state="hidden")
+        clipped = tab.evaluate(
+            """() => [...document.querySelectorAll('main *:not(svg *)')].filter(e => {
+                const box = e.getBoundingClientRect();
+                return box.width && (box.right > innerWidth + 1 || box.left < -1
+                    || (getComputedStyle(e).display !== 'inline'
+                        && e.scrollWidth > e.clientWidth + 2));
+            }).map(e => e.id || e.className || e.tagName)"""
+        )
+        assert clipped == []
+        assert tab.text_content("#title") == text
+    context.close()
+    display.close()
+
+
+def arcs(tab: Any, pitch: float) -> dict[str, float]:
+    """Height in minutes of arc, at two metres, of what is to be read from afar."""
+    heights = tab.evaluate(
+        """() => Object.fromEntries([...document.querySelectorAll('.far')].map((e, n) => {
+            const style = getComputedStyle(e);
+            const pen = document.createElement('canvas').getContext('2d');
+            pen.font = `${style.fontWeight} ${style.fontSize} ${style.fontFamily}`;
+            const place = e.closest('[id]').id;
+            const height = pen.measureText('0').actualBoundingBoxAscent;
+            return [`${place} ${e.tagName} ${n}: ${e.textContent}`, height];
+        }))"""
+    )
+    per_mm = 360 * 60 / (tau * DISTANCE_MM)
+    return {name: pixels * pitch * per_mm for name, pixels in heights.items()}
+
+
+@pytest.mark.parametrize("screen", PITCH_MM)
+def test_it_is_read_from_two_metres(browser: Any, tmp_path: Path, screen: str) -> None:
+    """In every phase what matters is at least 16 minutes of arc high, the move's figures 30."""
+    shown = Shown(tmp_path)
+    context = browser.new_context(viewport=SCREENS[screen])
+    tab = context.new_page()
+    tab.goto(shown.page.address)
+    shown.set_up()
+    least: dict[str, float] = {}
+    for heading in ("Lock on", "Guard", "Cut", "Lock off", "Turn"):
+        wait_text(tab, "#heading", heading)
+        found = arcs(tab, PITCH_MM[screen])
+        assert len(found) >= 6
+        for name, arc in found.items():
+            assert arc >= LEAST_ARC, (heading, name, arc)
+            if name.startswith("cells B"):
+                assert arc >= FIGURES_ARC, (heading, name, arc)
+            least[name] = arc
+        fits = "document.documentElement.scrollHeight <= innerHeight + 1"
+        assert tab.evaluate(fits), f"{heading}: one look must do, without scrolling"
+        shown.play("")
+    for name, arc in sorted(least.items()):
+        print(f"{screen}: {arc:5.1f}′  {name}")
+    context.close()
+    shown.close()
+
+
+def test_axe_finds_nothing(browser: Any, tmp_path: Path) -> None:
+    """WCAG 2.2 AA by axe-core in every phase, in light and in dark, gone and refused too."""
+    from axe_playwright_python.sync_playwright import Axe
+
+    tags = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
+    for scheme in ("light", "dark"):
+        shown = Shown(tmp_path / scheme)
+        context = browser.new_context(color_scheme=scheme, viewport=SCREENS["tablet"])
+        tab = context.new_page()
+        tab.goto(shown.page.address)
+        tab.wait_for_selector("#gone", state="hidden")
+        tab.click("summary")
+        shown.set_up()
+        steps = ["guard closed", "spindle locked", "guard closed", "cut done", "lock is off",
+                 '{"lost": "speaker"}', "pause the job"]  # fmt: skip
+        for step in steps:
+            shown.play(step)
+            tab.wait_for_timeout(100)
+            found = Axe().run(tab, options={"runOnly": tags})
+            assert found.violations_count == 0, (scheme, step, found.generate_report())
+        shown.close()
+        tab.wait_for_selector("#gone:not([hidden])")
+        found = Axe().run(tab, options={"runOnly": tags})
+        assert found.violations_count == 0, (scheme, "gone", found.generate_report())
+        context.close()
+
+
+def test_no_colour_carries_meaning_alone(shown: Shown, tab: Any) -> None:
+    """Asked, answered, refused and lost differ in words, not in colour only."""
+    shown.set_up()
+    seen = set()
+    for step in ("guard closed", "spindle locked", "guard closed"):
+        shown.play(step)
+        tab.wait_for_timeout(100)
+        seen.add((tab.text_content("#lock dd"), tab.text_content("#guard dd")))
+    assert len(seen) == 3
+
+
+def test_motion_is_reduced_when_asked(browser: Any, shown: Shown) -> None:
+    """With reduced motion nothing moves by itself."""
+    context = browser.new_context(reduced_motion="reduce")
+    tab = context.new_page()
+    tab.goto(shown.page.address)
+    moving = tab.evaluate(
+        """() => [...document.querySelectorAll('*')].filter(e => {
+            const s = getComputedStyle(e);
+            return s.animationName !== 'none' || parseFloat(s.transitionDuration) > 0;
+        }).length"""
+    )
+    assert moving == 0
+    context.close()
+
+
+def test_nothing_is_asked_from_elsewhere(browser: Any, shown: Shown) -> None:
+    """The page works in a shop with no network: every request goes to the bench itself."""
+    context = browser.new_context()
+    tab = context.new_page()
+    asked: list[str] = []
+    tab.on("request", lambda request: asked.append(request.url))
+    tab.goto(shown.page.address)
+    tab.wait_for_selector("#gone", state="hidden")
+    assert asked and all(url.startswith(shown.page.address) for url in asked)
+    context.close()
+
+
+def test_it_says_at_once_when_the_session_closes_and_comes_back(
+    browser: Any, tmp_path: Path
+) -> None:
+    """Closed: said, and the buttons are dead. The next session on the port: shown by itself."""
+    shown = Shown(tmp_path)
+    port = shown.page._server.server_address[1]
+    context = browser.new_context()
+    tab = context.new_page()
+    tab.goto(shown.page.address)
+    tab.wait_for_selector("#gone", state="hidden")
+    shown.close()
+    tab.wait_for_selector("#gone:not([hidden])", timeout=3000)
+    assert "resume" in tab.text_content("#gone")
+    assert tab.is_disabled("#press")
+    again = Shown(tmp_path, COUNT_WHEEL.replace("= 9", "= 7"), port)
+    tab.wait_for_selector("#gone", state="hidden", timeout=15000)
+    wait_text(tab, "#of", "/7")
+    assert tab.locator("#part-drawing .cut").count() == 7
+    assert not tab.is_disabled("#press")
+    context.close()
+    again.close()
+
+
+def test_a_refusal_changes_nothing_on_the_page(shown: Shown, tab: Any) -> None:
+    """A press that came too soon is shown as refused, and the question stands."""
+    shown.set_up()
+    wait_text(tab, "#heading", "Lock on")
+    shown.rehearsal._session.handle(PedalUsed(1.0, Gesture.PRESS, "page", 1.0, waited=-1.0))
+    tab.wait_for_selector('#heard[data-verdict="refused"]')
+    assert tab.text_content("#heading") == "Lock on"
