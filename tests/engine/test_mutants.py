@@ -1,0 +1,207 @@
+"""The table held against a second account of the shop, and every single-entry mutant of it."""
+
+from __future__ import annotations
+
+from collections import Counter, defaultdict
+from dataclasses import replace
+from functools import cache
+
+import pytest
+
+from assistant.engine import Outcome, Refuse, advance
+from assistant.events import (
+    Command,
+    Event,
+    Gesture,
+    NoteWritten,
+    PedalUsed,
+    PhraseHeard,
+    SessionResumed,
+)
+from assistant.phases import ANSWERS, Intent, Step
+from assistant.programme import Programme
+from assistant.state import State
+from assistant.transitions import TABLE, Table
+from tests.engine.jobs import programme
+from tests.engine.mutants import CHANGES, CONDITIONS, Key, Mutant, mutants
+from tests.engine.shop import reachable, wanted
+
+JOBS = [programme(*size) for size in [(1, 1, 1), (2, 1, 2), (3, 1, 1), (2, 2, 1), (3, 3, 2)]]
+_SPOKEN = {
+    Intent.WHAT_NEXT: Command.WHAT_NEXT,
+    Intent.SAY_AGAIN: Command.SAY_AGAIN,
+    Intent.WHERE_AM_I: Command.WHERE_AM_I,
+    Intent.HOW_MANY_LEFT: Command.HOW_MANY_LEFT,
+    Intent.GO_BACK: Command.GO_BACK,
+    Intent.PAUSE: Command.PAUSE,
+    Intent.LOST_COUNT: Command.LOST_COUNT,
+    Intent.OVERSHOT: Command.OVERSHOT,
+    Intent.NOTE: Command.NOTE,
+}
+_LATE = 1e9  # long after any question was heard
+
+
+def events(step: Step, intent: Intent) -> list[Event]:
+    """Every way in which a person (or a start of the program) can mean this in this step."""
+    found: list[Event] = []
+    if intent is Intent.RESTART:
+        found.append(SessionResumed(_LATE))
+    if intent is Intent.NOTE:
+        found.append(NoteWritten(_LATE, "a burr"))
+    if intent is Intent.PAUSE_AND_WHERE:
+        found.append(PedalUsed(_LATE, Gesture.HOLD))
+    if intent is Intent.SAY_AGAIN:
+        found.append(PedalUsed(_LATE, Gesture.DOUBLE))
+    if intent is Intent.CONFIRM:
+        found.append(PedalUsed(_LATE, Gesture.PRESS))
+    command = ANSWERS.get(step) if intent is Intent.CONFIRM else _SPOKEN.get(intent)
+    if command:
+        found.append(PhraseHeard(_LATE, command.value, command))
+    return found
+
+
+class Differs(AssertionError):
+    """The table does something else than the shop wants."""
+
+
+def hold(job: Programme, now: State, event: Event, after: State | None, table: Table) -> None:
+    """Raises Differs when `table` does not lead to `after` (None: a refusal)."""
+    new, effects = outcome(job, now, event, table)
+    refused = any(isinstance(effect, Refuse) for effect in effects)
+    shown = replace(new, said="", lost=())
+    if refused != (after is None) or shown != (now if after is None else after):
+        raise Differs(f"{event} in {now}: {shown}, wanted {after}")
+
+
+def outcome(job: Programme, now: State, event: Event, table: Table) -> Outcome:
+    try:
+        return advance(job, now, event, table)
+    except Exception as error:
+        raise Differs(f"{event} in {now}: {error!r}") from error
+
+
+Trial = tuple[Programme, State, Event, State | None]
+
+
+@pytest.fixture(scope="module")
+def trials() -> dict[Key, list[Trial]]:
+    """Every reachable state of the small jobs with every event, and what ought to follow."""
+    found: dict[Key, list[Trial]] = defaultdict(list)
+    for job in JOBS:
+        for now in reachable(job):
+            for intent in Intent:
+                after = wanted(job, now, intent)
+                for event in events(now.step, intent):
+                    found[now.step, intent].append((job, now, event, after))
+    return found
+
+
+def check(table: Table, trials: list[Trial]) -> None:
+    for job, now, event, after in trials:
+        hold(job, now, event, after, table)
+
+
+def test_the_table_does_what_the_shop_wants(trials: dict[Key, list[Trial]]) -> None:
+    """In every reachable state, for every intent and every way of saying it."""
+    several = [trial for each in trials.values() for trial in each]
+    check(TABLE, several)
+    steps = {now.step for _, now, _, _ in several}
+    assert steps == set(Step)
+    print(f"{len(several)} events in {sum(1 for job in JOBS for _ in reachable(job))} states")
+
+
+def survivors(trials: dict[Key, list[Trial]]) -> tuple[Counter[str], list[Mutant]]:
+    """How many mutants of each kind there are, and those that no check finds.
+
+    A mutant differs from the table in one key only, so the first difference is in a state that
+    the true table reaches, at that key: no other trial can find it sooner.
+    """
+    made: Counter[str] = Counter()
+    alive = []
+    for mutant in mutants():
+        made[mutant.kind] += 1
+        try:
+            check(mutant.table, trials[mutant.key])
+        except Differs:
+            continue
+        alive.append(mutant)
+    return made, alive
+
+
+def test_every_mutant_is_killed_or_no_different(trials: dict[Key, list[Trial]]) -> None:
+    """Each row's `to`, `do`, `when`; each row left out or exchanged; rows for what is refused.
+
+    What lives must do, in every state of larger jobs as well, what the true table does; the
+    reasons are the facts of the next test and the last of `reason`.
+    """
+    made, alive = survivors(trials)
+    reasons = Counter(reason(mutant) for mutant in alive)
+    print(f"{made.total()} mutants {dict(made)}: {made.total() - len(alive)} killed")
+    for why, times in reasons.most_common():
+        print(f"{times:6} no different: {why}")
+    assert made.total() > 11_000
+    assert len(alive) < made.total() * 0.06
+
+
+LARGER = [programme(*size) for size in [(4, 2, 3), (5, 1, 1), (6, 3, 2)]]
+
+
+@cache
+def larger() -> dict[Step, list[tuple[Programme, State]]]:
+    found: dict[Step, list[tuple[Programme, State]]] = {step: [] for step in Step}
+    for job in LARGER:
+        for now in reachable(job):
+            found[now.step].append((job, now))
+    return found
+
+
+def reason(mutant: Mutant) -> str:
+    """Why this mutant is no other table. Raises AssertionError where it is one."""
+    step, intent = mutant.key
+    for job, now in larger()[step]:
+        for event in events(step, intent):
+            true, _ = advance(job, now, event, TABLE)
+            same, _ = advance(job, now, event, mutant.table)
+            assert replace(same, said="") == replace(true, said=""), f"{mutant} is alive"
+    if intent is Intent.RESTART and step in _KEPT:
+        return "a start that finds no row keeps the state, and so does this row"
+    return _REASONS[mutant.kind]
+
+
+_KEPT = (Step.SET_UP, Step.CHECK_POSITION, Step.FINISHED)
+_REASONS = {
+    "do": "the change sets what already stands in every state of this step",
+    "when": "the condition holds in every state in which this row is come to",
+    "exchanged": "no state fits both rows",
+    "added": "no state is left over that the row could take",
+}
+_AT_REST = (
+    Step.SET_UP, Step.RELEASE, Step.LOCK, Step.GUARD, Step.CUT, Step.CLOSING_CHECK,
+    Step.CHECK_POSITION, Step.FINISHED,
+)  # fmt: skip
+_UNDER_WAY = (Step.INDEX, Step.FREE, Step.BACK_OFF, Step.COME_UP)
+_LOCKED = (Step.RELEASE, Step.FREE, Step.GUARD, Step.CUT)
+
+
+@pytest.mark.parametrize("job", [*JOBS, *LARGER], ids=lambda job: f"{job.cuts}x{job.passes}")
+def test_what_stands_in_each_step(job: Programme) -> None:
+    """The facts that make some mutants no different: they hold in every reachable state."""
+    for now in reachable(job):
+        if now.step in _AT_REST:
+            assert now.place == now.settled
+        if now.step in _UNDER_WAY:
+            assert now.place == now.settled + 1
+        assert (now.back_to is not None) == (now.step is Step.PAUSED)
+        assert now.guarded == (now.step is Step.CUT)
+        assert now.locked <= (now.step in _LOCKED)
+        if now.step in (Step.LOCK, Step.GUARD, Step.CUT):
+            assert now.done == now.place < job.cuts
+        if now.step in (Step.CLOSING_CHECK, Step.FINISHED):
+            assert now.done == now.place == job.cuts
+
+
+def test_the_mutants_use_every_change_and_condition() -> None:
+    """A change or a condition added to the state is mutated too."""
+    used = [row for rows in TABLE.values() for row in rows]
+    assert {row.do for row in used} <= set(CHANGES)
+    assert {row.when for row in used} <= set(CONDITIONS)
