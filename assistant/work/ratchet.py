@@ -111,6 +111,12 @@ def deepest(work: Ratchet) -> float:
     return low
 
 
+def _steepest(work: Ratchet) -> float:
+    """The cutter angle, degrees, at which the back lies along the chord to the next point:
+    90 - rake + 180/N (the angle of chord and radius)."""
+    return min(90.0, 90 - float(work.rake_degrees) + 180 / work.teeth)
+
+
 # --- the part ---------------------------------------------------------------------------
 
 
@@ -147,6 +153,10 @@ def _check(work: Ratchet, found: Findings, unit: str) -> None:
     if work.depth >= work.diameter * Fraction(45, 100):
         most = shown(work.diameter * Fraction(45, 100), unit)
         found.refuse("depth", f"the teeth reach the axis: less than {most}")
+        return
+    if deepest(work) < 0.05:
+        found.refuse("cutter_angle", "the back of this cutter lies so flat that it reaches into "
+                     f"the next tooth: less than {angle_shown(_steepest(work))}")  # fmt: skip
         return
     if land(work) < 0:
         found.refuse("depth", f"teeth so deep run into each other: {shown(deepest(work), unit)} or "

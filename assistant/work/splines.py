@@ -90,9 +90,11 @@ def widest_cutter(work: Splines) -> float:
     360/N, than w/2: (w/2 + c) cos f - floor sin f <= -w/2. Infinite for 4 splines or fewer.
     """
     angle = 2 * pi / work.splines
-    if cos(angle) <= 1e-12:
-        return float("inf")
     half = float(work.width) / 2
+    if cos(angle) <= 1e-12:
+        # The corner only goes farther off; but the splines must not meet over the floor.
+        meet = floor(work) * sin(angle) <= half * (1 + cos(angle))
+        return 0.0 if meet else float("inf")
     return (floor(work) * sin(angle) - half) / cos(angle) - half
 
 

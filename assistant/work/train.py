@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
+from functools import lru_cache
 from itertools import combinations, permutations
 from math import prod
 from typing import NamedTuple
@@ -84,10 +85,20 @@ def nearest_trains(
     gears: Sequence[int], machine_lead: Fraction, wanted: float, most: int = 4
 ) -> tuple[LeadTrain, ...]:
     """Trains that mesh, nearest lead first; of equals the simple one first."""
+    found = _by_ratio(tuple(gears))
+    best = sorted(found, key=lambda ratio: abs(float(machine_lead * ratio) - wanted))[:most]
+    return tuple(
+        LeadTrain(*found[ratio], machine_lead * ratio, meshing_orders(*found[ratio]))
+        for ratio in best
+    )
+
+
+@lru_cache(maxsize=8)
+def _by_ratio(gears: Order) -> dict[Fraction, tuple[Order, Order]]:
+    """A train that meshes for every ratio driven / drivers; the simple one where there is."""
     found: dict[Fraction, tuple[Order, Order]] = {}
     for driven, drivers in trains(gears):
-        lead = machine_lead * Fraction(prod(driven), prod(drivers))
-        if lead not in found and meshing_orders(driven, drivers):
-            found[lead] = (driven, drivers)
-    best = sorted(found, key=lambda lead: abs(float(lead) - wanted))[:most]
-    return tuple(LeadTrain(*found[lead], lead, meshing_orders(*found[lead])) for lead in best)
+        ratio = Fraction(prod(driven), prod(drivers))
+        if ratio not in found and meshing_orders(driven, drivers):
+            found[ratio] = (driven, drivers)
+    return found

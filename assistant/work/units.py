@@ -53,7 +53,7 @@ def said(millimetres: float | Fraction, unit: str) -> str:
     inches on in inches.
     """
     if unit == "mm":
-        text = _bare(_rounded(Fraction(millimetres), 2 if abs(millimetres) >= 1 else 3))
+        text = _bare(_rounded(near(millimetres), 2 if abs(near(millimetres)) >= 1 else 3))
         return f"{digits(text)} millimetre{'' if text == '1' else 's'}"
     inches = in_unit(millimetres, "in")
     if abs(inches) < 2:
