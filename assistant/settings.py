@@ -45,7 +45,7 @@ class Sound:
 
 @dataclass(frozen=True, slots=True)
 class Ear:
-    kind: str = _one_of("auto", "grammar", "vosk", "none")
+    kind: str = _one_of("auto", "head", "grammar", "vosk", "none")
     vosk_model: str = ""
     accept: float = _between(0.6, 0.3, 1.0)
     accept_lock_and_guard: float = _between(0.9, 0.6, 1.0)

@@ -17,8 +17,8 @@ CHUNK_S = CHUNK / RATE
 ON, OFF = 0.4, 0.25
 """Probability of voice at which an utterance begins, and under which it may end."""
 RUN_UP_S = 0.55
-EARLY_S = 0.2
-"""After this much silence the utterance is shown for a first look."""
+EARLY_S = 0.12
+"""From this much silence on the utterance is shown for an early look, at every second chunk."""
 TRAIL_S = 0.35
 """After this much silence it is over."""
 LEAST_VOICE_S = 0.2
@@ -43,6 +43,7 @@ class Segment:
     pcm: bytes
     start_s: float
     end_s: float
+    quiet_s: float = 0.0  # silence at its end
 
 
 def silero() -> Callable[[bytes], float]:
@@ -121,9 +122,13 @@ class Detector:
         if (self._chunks - self._began) * CHUNK_S > MOST_S + TRAIL_S and not self._told_long:
             self._told_long = True
             return [self._segment(Kind.TOO_LONG)]
-        if EARLY_S <= silence < EARLY_S + CHUNK_S and not self._told_long and self._enough():
+        if self._look_now(silence) and not self._told_long and self._enough():
             return [self._segment(Kind.EARLY)]
         return []
+
+    def _look_now(self, silence: float) -> bool:
+        chunks = round(silence / CHUNK_S)
+        return silence >= EARLY_S and chunks % 2 == 0
 
     def _over(self) -> list[Segment]:
         kind = Kind.WHOLE if self._enough() else Kind.TOO_SHORT
@@ -140,6 +145,7 @@ class Detector:
         self._told_long = False
 
     def _segment(self, kind: Kind) -> Segment:
+        quiet = (self._chunks - self._last_voice) * CHUNK_S
         return Segment(
-            kind, b"".join(self._speech), self._began * CHUNK_S, self._last_voice * CHUNK_S
+            kind, b"".join(self._speech), self._began * CHUNK_S, self._last_voice * CHUNK_S, quiet
         )

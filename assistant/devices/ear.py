@@ -12,10 +12,14 @@ from typing import Protocol
 
 from assistant.devices.detector import CHUNK_S, TRAIL_S, Detector, Kind, Segment, silero
 from assistant.events import Command
+from assistant.hearing.deciding import certain
 from assistant.settings import Ear as EarSettings
 
 LOCK_AND_GUARD = frozenset({Command.LOCKED, Command.GUARDED})
 """What stands between the person and the cutter: here the ear must be surer."""
+
+SLOW_LOOK_S = 0.19
+"""A slow ear is asked once, after this much silence."""
 
 
 class EarUnusable(Exception):
@@ -40,6 +44,7 @@ class Ear(Protocol):
 
     name: str
     notes: tuple[str, ...]  # a line for each thing it can't do, for the person
+    quick: bool  # it may be asked several times while a silence lasts
 
     def recognise(self, pcm: bytes) -> Guess:
         """The best guess at 16 kHz mono PCM with half a second of run-up before the voice."""
@@ -69,6 +74,7 @@ class Hearer:
         self._detector = detector
         self._settings = settings
         self._early: tuple[Segment, Guess, float] | None = None
+        self._answered: float | None = None  # start of the utterance that was answered early
 
     def feed(self, pcm: bytes) -> list[Heard]:
         """16 kHz mono PCM in; the utterances that ended in it out."""
@@ -84,30 +90,49 @@ class Hearer:
 
     def reset(self) -> None:
         """What was heard so far was not meant for us (our own voice)."""
-        self._early = None
+        self._early = self._answered = None
         self._detector.reset()
 
     def _segment(self, segment: Segment) -> Heard | None:
-        if segment.kind is Kind.EARLY:
-            began = time.monotonic()
-            guess = self._ear.recognise(segment.pcm)
-            self._early = (segment, guess, time.monotonic() - began)
+        if segment.start_s == self._answered:
             return None
+        if segment.kind is Kind.EARLY:
+            return self._look(segment)
         if segment.kind is Kind.TOO_LONG:
             return self._refused(segment, "too long for a phrase")
         if segment.kind is Kind.TOO_SHORT:
             return self._refused(segment, "too short for a phrase")
         return self._judge(segment)
 
+    def _look(self, segment: Segment) -> Heard | None:
+        """An answer before the silence has run out, when the ear is certain already."""
+        if not self._ear.quick and (self._looked_at(segment) or segment.quiet_s < SLOW_LOOK_S):
+            return None
+        began = time.monotonic()
+        guess = self._ear.recognise(segment.pcm)
+        took = time.monotonic() - began
+        self._early = (segment, guess, took)
+        strict = guess.command in LOCK_AND_GUARD
+        if self.objection(guess) or not certain(guess.confidence, segment.quiet_s, strict=strict):
+            return None
+        self._answered = segment.start_s
+        return self._verdict(segment, guess, segment.quiet_s + took)
+
+    def _looked_at(self, segment: Segment) -> bool:
+        return self._early is not None and self._early[0].end_s == segment.end_s
+
     def _judge(self, segment: Segment) -> Heard:
         early, self._early = self._early, None
-        if early is not None and early[0].end_s == segment.end_s:
+        if early is not None and early[0].end_s == segment.end_s and not self._ear.quick:
             # The ear used the time while the silence was waited for.
-            guess, late = early[1], max(0.0, early[2] - (TRAIL_S - 0.2))
+            guess, late = early[1], max(0.0, early[2] - (TRAIL_S - early[0].quiet_s))
         else:
             began = time.monotonic()
             guess = self._ear.recognise(segment.pcm)
             late = time.monotonic() - began
+        return self._verdict(segment, guess, TRAIL_S + late)
+
+    def _verdict(self, segment: Segment, guess: Guess, after_s: float) -> Heard:
         why = self.objection(guess)
         return Heard(
             segment.start_s,
@@ -117,7 +142,7 @@ class Hearer:
             guess.confidence,
             not why,
             why,
-            TRAIL_S + late,
+            after_s,
         )
 
     def _refused(self, segment: Segment, why: str) -> Heard:
@@ -139,6 +164,20 @@ def open_ear(settings: EarSettings) -> Ear:
         from assistant.devices.ear_vosk import VoskEar
 
         return VoskEar(settings.vosk_model)
+    if settings.kind == "grammar":
+        return _grammar_ear()
+    from assistant.devices.ear_head import HeadEar
+
+    try:
+        return HeadEar()
+    except EarUnusable:
+        if settings.kind == "head":
+            raise
+        # Its networks are built for one platform only: elsewhere the grammar has to do.
+        return _grammar_ear()
+
+
+def _grammar_ear() -> Ear:
     from assistant.devices.ear_grammar import GrammarEar
 
     return GrammarEar()

@@ -29,6 +29,7 @@ class GrammarEar:
 
     name = "grammar"
     notes: tuple[str, ...] = ()
+    quick = False
 
     def __init__(self) -> None:
         try:

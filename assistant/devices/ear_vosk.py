@@ -35,6 +35,7 @@ class VoskEar:
     """
 
     name = "vosk"
+    quick = False
 
     def __init__(self, folder: str, phrases: Mapping[str, Command] = OUR_PHRASES) -> None:
         check_folder(folder)

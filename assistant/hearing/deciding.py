@@ -12,8 +12,13 @@ CERTAIN_LOCK_OR_GUARD = 0.98
 """Confidence for an early answer. Stricter than for a late one: what follows may still change
 the meaning ("guard closed ... not yet")."""
 
+STRICT_WAIT_S = 0.19
+"""Silence that must have passed before a lock or guard phrase is answered early."""
 
-def certain(confidence: float, strict: bool) -> bool:
+
+def certain(confidence: float, quiet_s: float, *, strict: bool) -> bool:
     """True when an utterance that seems over may be answered now; `strict` for the phrases
-    that let a cutter near the work."""
-    return confidence >= (CERTAIN_LOCK_OR_GUARD if strict else CERTAIN)
+    that let a cutter near the work; `quiet_s` is the silence since the voice, in seconds."""
+    if strict:
+        return confidence >= CERTAIN_LOCK_OR_GUARD and quiet_s >= STRICT_WAIT_S
+    return confidence >= CERTAIN

@@ -120,7 +120,16 @@ def count_after(samples: int) -> int:
 
 
 def embed(networks: Networks, pcm: bytes) -> Vectors:
-    """All embeddings of a whole utterance."""
-    embedder = Embedder(networks)
-    embedder.feed(pcm)
-    return embedder.vectors
+    """All embeddings of a whole utterance: what an Embedder gives, in fewer calls."""
+    count = count_after(len(pcm) // 2)
+    if not count:
+        return np.zeros((0, SIZE), np.float32)
+    samples = np.frombuffer(pcm, dtype="<i2").astype(np.float32)
+    mels = networks.mels(samples)
+    windows = np.stack([mels[8 * i : 8 * i + _MEL_FRAMES] for i in range(count)])
+    # Always the same number at once: each other number would resize the network anew.
+    windows = np.pad(windows, ((0, -count % _AT_ONCE), (0, 0), (0, 0)))
+    made = [
+        networks.embeddings(windows[i : i + _AT_ONCE]) for i in range(0, len(windows), _AT_ONCE)
+    ]
+    return np.concatenate(made)[:count]

@@ -1,6 +1,6 @@
-"""One utterance as 481 numbers, whatever its length.
+"""One utterance as 865 numbers, whatever its length.
 
-The mean of its embeddings over the whole and over each quarter, so that the order of the
+The mean of its embeddings over the whole and over each eighth, so that the order of the
 sounds counts, each scaled to length 1, so that loudness counts less; and the logarithm of
 its length.
 """
@@ -15,7 +15,7 @@ import numpy.typing as npt
 
 from assistant.hearing.embedding import SIZE, Vectors
 
-PARTS = 4
+PARTS = 8
 COUNT = SIZE * (PARTS + 1) + 1
 
 Features = npt.NDArray[np.float32]

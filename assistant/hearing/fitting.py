@@ -27,8 +27,8 @@ class Course:
     batch: int = 256
     rate: float = 2e-3
     decay: float = 3e-4
-    keep: float = 0.7  # of the hidden units in each step
-    blur: float = 0.3  # deviations of noise added to each standardised feature
+    keep: float = 0.6  # of the hidden units in each step
+    blur: float = 0.6  # deviations of noise added to each standardised feature
     smoothing: float = 0.02
     hidden: int = 160
     seed: int = 1

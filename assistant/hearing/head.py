@@ -27,9 +27,9 @@ _REMEMBERED_STEP = 0.05  # remembered rows are kept in steps of a twentieth of a
 class Layers:
     """Weights of both layers."""
 
-    hidden: Features  # (481, 160)
+    hidden: Features  # (features, hidden units)
     hidden_bias: Features
-    out: Features  # (160, labels)
+    out: Features  # (hidden units, labels)
     out_bias: Features
 
 
@@ -45,7 +45,7 @@ class Head:
     remembered_labels: npt.NDArray[np.int16] = field(default_factory=lambda: np.zeros(0, np.int16))
 
     def probabilities(self, rows: Features) -> Features:
-        """(n, labels) for features (n, 481), or (labels,) for one row; each row sums to 1."""
+        """(n, labels) for features (n, COUNT), or (labels,) for one row; each row sums to 1."""
         return softmax(outputs(self.layers, (rows - self.mean) / self.deviation))
 
     def standardised(self) -> Features:

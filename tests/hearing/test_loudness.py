@@ -5,7 +5,6 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from assistant.hearing.deciding import certain
 from assistant.hearing.loudness import Trust, clips, meter, noise_now, signal_to_noise, spoke
 from assistant.hearing.waves import decibels, rms
 
@@ -73,11 +72,3 @@ def test_clipping() -> None:
     """Full scale is clipping, a loud voice is not."""
     assert clips(-0.1)
     assert not clips(-3.0)
-
-
-def test_early_answers_are_surer_for_lock_and_guard() -> None:
-    """What lets the cutter near the work is answered early only when nearly beyond doubt."""
-    assert certain(0.96, strict=False)
-    assert not certain(0.96, strict=True)
-    assert certain(0.99, strict=True)
-    assert not certain(0.9, strict=False)

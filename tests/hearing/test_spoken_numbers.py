@@ -40,7 +40,8 @@ def test_spoken_forms(said: str, value: Fraction, unit: str) -> None:
 @pytest.mark.parametrize(
     "said",
     ["", "point", "thou", "minus", "nineteen point", "nineteen point eleven", "twenty zero",
-     "hundred and five", "five hundred and", "one two three four five", "point one two three four five",
+     "hundred and five", "five hundred and", "one two three four five",
+     "point one two three four five",
      "spindle locked", "two point three point four", "ninety ninety"],
 )  # fmt: skip
 def test_no_number(said: str) -> None:

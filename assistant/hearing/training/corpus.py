@@ -23,7 +23,7 @@ from assistant.devices.detector import (
     Segment,
     silero,
 )
-from assistant.hearing.embedding import SIZE, Networks, Vectors, count_after, embed
+from assistant.hearing.embedding import SIZE, STEP, Networks, Vectors, count_after, embed
 from assistant.hearing.features import Features, features
 from assistant.hearing.training.noises import TRAINED_ON, Random
 from assistant.hearing.training.sentences import negatives
@@ -37,7 +37,9 @@ DECIDED_AT = (4, 6, 8, 11)
 the last is the detector's own end of an utterance."""
 
 SHARES = {"espeak-ng": 0.36, "flite": 0.2, "festival": 0.07, "kokoro": 0.27, "hibari": 0.1}
-"""How often each synthesiser speaks; the shares of those missing fall to the others."""
+OTHER_SHARES = {"espeak-ng": 0.45, "flite": 0.3, "festival": 0.07, "kokoro": 0.1, "hibari": 0.08}
+"""How often each synthesiser speaks phrases, and everything else (the slow ones more seldom);
+the shares of those missing fall to the others."""
 
 _WAKES = 0.4  # seconds
 _RUN_UP = -int(-RUN_UP_S // CHUNK_S)
@@ -66,7 +68,7 @@ class Plan:
 
     takes: int = 60
     negatives: int = 40
-    versions: int = 3
+    versions: int = 4
     negative_versions: int = 1
     seed: int = 20
 
@@ -82,11 +84,11 @@ class Cut:
 
 @dataclass(frozen=True)
 class Example:
-    """A cut, the phrase in it ("" for none) and the number of its take."""
+    """A cut, the phrase in it ("" for none) and the words that were said."""
 
     cut: Cut
     label: str
-    take: int
+    text: str
 
 
 def takes(plan: Plan, vocabulary: Vocabulary, voices: list[Voice]) -> list[Take]:
@@ -97,13 +99,16 @@ def takes(plan: Plan, vocabulary: Vocabulary, voices: list[Voice]) -> list[Take]
         rng = np.random.default_rng([plan.seed, number])
         lines = [(phrase, phrase) for phrase in sorted(vocabulary)]
         lines += [("", text) for text in negatives(rng, plan.negatives, vocabulary)]
-        said += [Take(label, text, _voice(rng, voices), _manner(rng)) for label, text in lines]
+        said += [
+            Take(label, text, _voice(rng, voices, SHARES if label else OTHER_SHARES), _manner(rng))
+            for label, text in lines
+        ]
     return said
 
 
-def _voice(rng: Random, voices: list[Voice]) -> Voice:
+def _voice(rng: Random, voices: list[Voice], shares: dict[str, float]) -> Voice:
     here = sorted({voice.synthesiser for voice in voices})
-    weights = np.array([SHARES.get(name, 0.1) for name in here])
+    weights = np.array([shares.get(name, 0.1) for name in here])
     chosen = here[rng.choice(len(here), p=weights / weights.sum())]
     own = [voice for voice in voices if voice.synthesiser == chosen]
     return own[rng.integers(len(own))]
@@ -161,14 +166,31 @@ def _first_over(spoilt: Spoilt) -> Segment | None:
     return None
 
 
-def rows_of(cut: Cut) -> list[Features]:
-    """A row of features for each moment of decision."""
+def borrowed(networks: Networks, spoilt: Spoilt) -> Cut:
+    """The utterance as the detector would probably cut it, by the true ends of the speech and
+    the lags that it has: the detector itself is slow, and is asked for the first version of
+    each take only."""
+    rng = np.random.default_rng(spoilt.last + int(1000 * abs(spoilt.snr)))
+    onset = spoilt.first + rng.uniform(-0.05, 0.13) * RATE
+    end = spoilt.last + rng.uniform(0, 0.2) * RATE
+    first = max(0, round(onset / CHUNK) - _RUN_UP)
+    last = min(len(spoilt.sound) // CHUNK, round(end / CHUNK) + _TRAIL)
+    return Cut(
+        embed(networks, to_pcm(spoilt.sound[first * CHUNK : last * CHUNK])),
+        (last - first) * CHUNK,
+    )
+
+
+def rows_of(cut: Cut, rng: Random | None = None) -> list[Features]:
+    """A row of features for each moment of decision. With `rng`, some begin late: after our
+    own voice the ear has less of a run-up."""
     rows = []
     for quiet in DECIDED_AT:
         samples = cut.samples - (_TRAIL - quiet) * CHUNK
-        count = count_after(samples)
-        if count:
-            rows.append(features(cut.vectors[:count], samples / RATE))
+        late = int(rng.integers(1, 6)) if rng is not None and rng.random() < 0.3 else 0
+        vectors = cut.vectors[late : count_after(samples)]
+        if len(vectors):
+            rows.append(features(vectors, samples / RATE - late * STEP / RATE))
     return rows
 
 
@@ -182,7 +204,7 @@ def examples(
         for version in range(plan.versions if take.label else plan.negative_versions):
             cut = maker.cut(take, version)
             if cut is not None:
-                found.append(Example(cut, take.label, number))
+                found.append(Example(cut, take.label, take.text))
         if number % 200 == 199:
             tell(f"{number + 1} of {len(said)} takes, {len(found)} utterances")
     return found
@@ -211,7 +233,8 @@ class _Maker:
         sound = spoken(take, self.cache)
         if not len(sound):
             return None
-        return cut_out(self.networks, spoil(rng, sound, snr_of(rng)))
+        spoilt = spoil(rng, sound, snr_of(rng))
+        return (borrowed if version else cut_out)(self.networks, spoilt)
 
 
 def noise_cuts(count: int, seed: int) -> list[Cut]:

@@ -7,26 +7,29 @@ import numpy as np
 from assistant.hearing.fitting import Course, fit, fresh
 from assistant.hearing.head import NONE, Head, remember
 from assistant.hearing.training.corpus import Cut, Example, rows_of
+from assistant.phrases import normalise
 
 REMEMBERED = 24
 """Rows of each phrase that travel in the head, and this many times ten of none."""
 
-NONE_WEIGHT = 1.5
-"""A wrong accept is worse than a phrase said twice."""
+NEAR_WEIGHT = 0.3
+"""How much a near miss counts, a phrase with one word changed, against all else: if it counted
+as much, the phrases themselves would be doubted in noise."""
 
 
 def learn(examples: list[Example], noise: list[Cut], course: Course) -> Head:
     """A head for the phrases in the examples; `noise` are more cuts with none of them."""
     phrases = sorted({example.label for example in examples} - {NONE})
     labels = (*phrases, NONE)
-    told = [(rows_of(e.cut), labels.index(e.label)) for e in examples]
-    told += [(rows_of(cut), len(phrases)) for cut in noise]
-    rows = np.stack([row for made, _ in told for row in made])
-    wanted = np.array([label for made, label in told for _ in made], np.int64)
+    rng = np.random.default_rng(course.seed)
+    told = [(rows_of(e.cut, rng), labels.index(e.label), _weight(e, phrases)) for e in examples]
+    told += [(rows_of(cut), len(phrases), 1.0) for cut in noise]
+    rows = np.stack([row for made, _, _ in told for row in made])
+    wanted = np.array([label for made, label, _ in told for _ in made], np.int64)
+    weights = np.array([weight for made, _, weight in told for _ in made], np.float32)
     mean = rows.mean(axis=0)
     deviation = rows.std(axis=0) + np.float32(1e-3)
     standardised = ((rows - mean) / deviation).astype(np.float32)
-    weights = np.where(wanted == len(phrases), NONE_WEIGHT, 1.0).astype(np.float32)
     begun = fresh(rows.shape[1], len(labels), course)
     layers = fit(begun, standardised, wanted, weights, course)
     kept = _kept(wanted, len(phrases), course.seed)
@@ -38,6 +41,17 @@ def learn(examples: list[Example], noise: list[Cut], course: Course) -> Head:
         remember(standardised[kept]),
         wanted[kept].astype(np.int16),
     )
+
+
+def _weight(example: Example, phrases: list[str]) -> float:
+    said = normalise(example.text).split()
+    near = any(_one_word_apart(said, phrase.split()) for phrase in phrases)
+    return NEAR_WEIGHT if example.label == NONE and near else 1.0
+
+
+def _one_word_apart(said: list[str], phrase: list[str]) -> bool:
+    pairs = zip(said, phrase, strict=False)
+    return len(said) == len(phrase) and sum(a != b for a, b in pairs) == 1
 
 
 def _kept(

@@ -10,10 +10,13 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Callable, Iterator
+from contextlib import suppress
 from functools import cache
 from importlib import resources
+from pathlib import Path
 
 from assistant import wording
+from assistant.cli import Refusal
 from assistant.compile_job import head_of, programme_of, setups_of
 from assistant.hearing.training.noises import Random
 from assistant.hearing.vocabulary import Vocabulary
@@ -166,13 +169,18 @@ def announcements(phrases: tuple[str, ...]) -> list[str]:
 def _announced() -> Iterator[str]:
     yield wording.SAFETY
     for file in sorted((config_folder() / "jobs").glob("*.toml")):
-        job = read_job(file)
-        head = head_of(job)
-        programme = programme_of(job, head, setups_of(job, head)[0])
-        yield wording.greeting(programme)
-        for step in Step:
-            for done in range(0, programme.cuts - 1, 3):
-                yield from _at(programme, State(step, place=done + 1, settled=done, done=done))
+        with suppress(Refusal):  # a job that a session can't talk through has nothing to say
+            yield from _over_job(file)
+
+
+def _over_job(file: Path) -> Iterator[str]:
+    job = read_job(file)
+    head = head_of(job)
+    programme = programme_of(job, head, setups_of(job, head)[0])
+    yield wording.greeting(programme)
+    for step in Step:
+        for done in range(0, programme.cuts - 1, 3):
+            yield from _at(programme, State(step, place=done + 1, settled=done, done=done))
 
 
 def _at(programme: Programme, state: State) -> Iterator[str]:

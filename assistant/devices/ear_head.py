@@ -1,0 +1,74 @@
+"""The built-in ear: a pretrained speech embedding and a head trained for our phrases.
+
+It needs no download. A head of the user's own, adapted to the voice or trained for own
+phrases, is taken instead of the one that comes with the program.
+"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+
+from assistant.cli import Refusal
+from assistant.devices.ear import EarUnusable, Guess
+from assistant.hearing import vocabulary
+from assistant.hearing.embedding import Embedder, Networks
+from assistant.hearing.features import features
+from assistant.hearing.head import NONE, Head, load
+from assistant.hearing.places import head_file
+
+RATE = 16_000
+
+
+class HeadEar:
+    """A few milliseconds an utterance. Raises EarUnusable with the cure."""
+
+    name = "head"
+    quick = True
+
+    def __init__(self, file: Path | None = None) -> None:
+        chosen = file or head_file()
+        try:
+            self._networks = Networks()
+        except (ImportError, OSError, RuntimeError, ValueError) as error:
+            raise EarUnusable(f"no speech embedding: {error}; install pyopen-wakeword") from error
+        try:
+            self._head: Head = load(chosen)
+            self._commands = vocabulary.read()
+        except Refusal as error:
+            raise EarUnusable(str(error)) from error
+        self.notes = unknown(self._head, self._commands)
+        self._begun = b""
+        self._embedder = Embedder(self._networks)
+
+    def recognise(self, pcm: bytes) -> Guess:
+        """The phrase that is likeliest to have been said, and how likely it is."""
+        self._take(pcm)
+        if not len(self._embedder.vectors):
+            return Guess("", None, 0.0)
+        row = features(self._embedder.vectors, len(pcm) / 2 / RATE)
+        probabilities = self._head.probabilities(row)
+        best = int(np.argmax(probabilities))
+        text = self._head.labels[best]
+        if text == NONE:
+            return Guess("", None, float(probabilities[best]))
+        return Guess(text, self._commands.get(text), float(probabilities[best]))
+
+    def _take(self, pcm: bytes) -> None:
+        """The same utterance is often looked at twice: the first part is not done again."""
+        if not self._begun or not pcm.startswith(self._begun):
+            self._embedder, self._begun = Embedder(self._networks), b""
+        self._embedder.feed(pcm[len(self._begun) :])
+        self._begun = pcm
+
+
+def unknown(head: Head, commands: vocabulary.Vocabulary) -> tuple[str, ...]:
+    """A line for the phrases that the head was not trained for."""
+    missing = sorted(set(commands) - set(head.labels))
+    if not missing:
+        return ()
+    return (
+        f"the ear does not know {', '.join(missing)}: train it with "
+        "python -m assistant.hearing.train, or use the pedal",
+    )
