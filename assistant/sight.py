@@ -41,15 +41,19 @@ def is_dial(programme: Programme) -> bool:
     return programme.moves[0].minutes is not None
 
 
-_latest: Track | None = None
+_KEPT = 4
+_tracks: list[Track] = []
 
 
 def track_of(programme: Programme) -> Track:
-    """The track of this very programme; the last one is kept, since a session has only one."""
-    global _latest  # noqa: PLW0603 (long jobs must not be walked through at every event)
-    track = _latest
-    if track is None or track.programme is not programme:
-        track = _latest = Track(programme)
+    """The track of this very programme. The last few are kept: a long job must not be walked
+    through at every event."""
+    for track in _tracks:
+        if track.programme is programme:
+            return track
+    track = Track(programme)
+    _tracks.append(track)
+    del _tracks[:-_KEPT]
     return track
 
 

@@ -15,6 +15,8 @@ let source = null;
 let heardAt = 0;
 let shown = null; // the state on the screen
 let over = "";
+let marked = -1; // cuts marked as made on the part
+let fitted = ""; // the lettering that the sizes were worked out for
 let busy = false; // a press is on its way
 
 // --- connection
@@ -154,6 +156,8 @@ function draw(id, drawing) {
 }
 
 function made(done) {
+  if (done === marked) return;
+  marked = done;
   for (const cut of document.querySelectorAll("#part-drawing .cut")) {
     cut.classList.toggle("made", Number(cut.dataset.last) < done);
   }
@@ -162,6 +166,10 @@ function made(done) {
 // --- lettering that is never clipped: what would not fit is made smaller
 
 function fit() {
+  const lettering = [...document.querySelectorAll(".far, #said, #heard, #lost, #title")]
+    .map((element) => element.textContent).join("|") + innerWidth + "x" + innerHeight;
+  if (lettering === fitted) return;
+  fitted = lettering;
   for (const element of document.querySelectorAll("#heading, .tally, #cells, .check dd, #scale")) {
     shrink(element, () => element.scrollWidth > element.clientWidth + 1, 0.3);
   }

@@ -101,7 +101,7 @@ class PageDisplay:
         """A new base for the drawings when the plate or the part is another one."""
         plate, part = view.plate, view.part
         drawn_for = (plate and (plate.kind, plate.name, plate.circles, plate.circle),
-                     part and id(part.angles))  # fmt: skip
+                     part and hash(part.angles))  # fmt: skip
         if drawn_for != self._drawn_for:
             self._drawn_for = drawn_for
             self._edition = secrets.token_hex(8)

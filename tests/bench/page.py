@@ -1,0 +1,82 @@
+"""How soon the page shows an event: a job of 10,000 cuts beside one of two, in the same run.
+
+    python tests/bench/page.py [EVENTS]
+
+Both sessions are real (engine, journal on disk, page, Chromium); they take turns, so that a
+busy machine slows both. Printed for each, in ms: the session's own time for an event (until
+it can take the next), and the time until the browser has changed the page.
+"""
+
+from __future__ import annotations
+
+import sys
+import tempfile
+import time
+from pathlib import Path
+from typing import Any
+
+sys.path.insert(0, str(Path(__file__).parents[2]))
+
+from tests.page.browser import COUNT_WHEEL, Shown, chromium
+
+WATCH = """() => {
+    window.changed = 0;
+    new MutationObserver(() => { window.changed = Date.now(); })
+        .observe(document.body, { subtree: true, childList: true, characterData: true,
+                                  attributes: true });
+}"""
+
+
+def prepare(browser: Any, folder: Path, cuts: int) -> tuple[Shown, Any]:
+    shown = Shown(folder, COUNT_WHEEL.replace("count = 9", f"count = {cuts}"))
+    tab = browser.new_context().new_page()
+    tab.goto(shown.page.address)
+    tab.wait_for_selector("#gone", state="hidden")
+    shown.set_up()
+    tab.evaluate(WATCH)
+    return shown, tab
+
+
+def script(shown: Shown, turn: int) -> str:
+    """A press, which moves the job on; the small one is over soon and then only answers."""
+    if shown.state.step.value != "finished":
+        return ""
+    return "where am I" if turn % 2 else "how many left"
+
+
+def event(shown: Shown, tab: Any, turn: int) -> tuple[float, float]:
+    tab.evaluate("() => { window.changed = 0; }")
+    before, start = time.time(), time.perf_counter()
+    shown.play(script(shown, turn))
+    own = time.perf_counter() - start
+    tab.wait_for_function("() => window.changed > 0")
+    return own * 1000, tab.evaluate("() => window.changed") - before * 1000
+
+
+def line(name: str, times: list[float]) -> str:
+    ranked = sorted(times)
+    p50, p99 = ranked[len(ranked) // 2], ranked[min(len(ranked) - 1, len(ranked) * 99 // 100)]
+    return f"  {name:<28}p50 {p50:6.1f}   p99 {p99:6.1f}   most {ranked[-1]:6.1f}"
+
+
+def main() -> None:
+    events = int(sys.argv[1]) if len(sys.argv) > 1 else 300
+    with chromium() as browser, tempfile.TemporaryDirectory() as folder:
+        jobs = {
+            "2 cuts": prepare(browser, Path(folder) / "small", 2),
+            "10,000 cuts": prepare(browser, Path(folder) / "large", 10_000),
+        }
+        found: dict[str, list[tuple[float, float]]] = {name: [] for name in jobs}
+        for turn in range(events):
+            for name, (shown, tab) in jobs.items():
+                found[name].append(event(shown, tab, turn))
+        for name, times in found.items():
+            print(f"{name}, {len(times)} events")
+            print(line("the session's own time", [own for own, _ in times]))
+            print(line("until the page has changed", [page for _, page in times]))
+        for shown, _ in jobs.values():
+            shown.close()
+
+
+if __name__ == "__main__":
+    main()
