@@ -59,7 +59,7 @@ def test_a_cutter_within_the_widest_leaves_every_spline_whole(
     count, root, width, share = case
     work = Splines(count, Fraction(40) * root * width, Fraction(40), 40 * root, Fraction(1))
     widest = splines.widest_cutter(work)
-    assume(0.5 < widest)
+    assume(widest > 0.5)
     cutter = min(widest, 30) * float(share)
     part = wanted_splines(work)
     # Where there is no limit any cutter does.

@@ -330,7 +330,7 @@ def test_a_misprint_in_the_nine_start_example() -> None:
     The page prints 10.467/10 = .2617: it has to be /40. And 10.467 can't be had with a 72
     gear of the twelve: the nearest is 72x40/(32x86) = 10.4651, so that figure is doubtful too.
     """
-    assert 10.467 / 40 == pytest.approx(0.2617, abs=5e-5)
+    assert pytest.approx(0.2617, abs=5e-5) == 10.467 / 40
     assert abs(10.467 / 10 - 0.2617) > 0.7
     with_72 = {
         10 * Fraction(a * b, c * d)

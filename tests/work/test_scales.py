@@ -1,0 +1,143 @@
+"""Graduations, verniers and rules: printed facts, and every line counted from the numbers."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from assistant.work import graduations, lines, rule
+from assistant.work.graduations import Graduations
+from assistant.work.lines import Grade, Pattern
+from assistant.work.rule import Rule
+from assistant.work.units import MM_PER_INCH
+from solver import spindle_move
+from tests.work.shops import answers, shop
+
+PLAIN = Pattern((Grade(1, "plain", None),))
+TENS = Pattern(
+    (Grade(10, "long", Fraction(8)), Grade(5, "middle", Fraction(6)), Grade(1, "short", None)),
+    number_every=10, number_step=10,
+)  # fmt: skip
+GEARED = shop("three-plate-40-geared")
+
+
+def test_travel_for_one_crank_turn() -> None:
+    """Geared 1 to 1, screw lead .25 in, 40 to 1: .00625 in (Practical Treatise, 1914, p. 183)."""
+    assert rule.travel(GEARED.head, Fraction("0.25")) == Fraction("0.00625")
+
+
+def test_lines_0218_apart() -> None:
+    """.0218 in: 3 turns + 20 holes on 41, which gives .0217988 (Treatise p. 184): not exact,
+    -1.2e-6 in a line, and -.00012 over 100 lines where every move is made alike."""
+    travel = rule.travel(GEARED.head, Fraction("0.25"))
+    given_by_the_book = (3 + Fraction(20, 41)) * travel
+    assert float(given_by_the_book) == pytest.approx(0.0217988, abs=5e-8)
+    off = float(given_by_the_book - Fraction("0.0218"))
+    assert off == pytest.approx(-1.2e-6, abs=5e-8)
+    assert 100 * off == pytest.approx(-0.00012, abs=5e-6)
+    wanted = Fraction("0.0218") * MM_PER_INCH
+    ours = rule._on_circle(Rule(101, wanted, PLAIN), (), Fraction("0.0218") / travel, 41)
+    assert rule.moves(ours)[0][:3] == (3, 20, 41)
+    # Each line goes to its own nearest hole: half a hole of travel at most, all along.
+    assert float(ours.worst / MM_PER_INCH) <= float(travel) / 41 / 2
+    assert float(ours.worst / MM_PER_INCH) < 0.00012
+
+
+def test_twenty_holes_on_41() -> None:
+    """20 holes on 41: .0030488 in of table (Treatise p. 184, tables pp. 318-320)."""
+    travel = rule.travel(GEARED.head, Fraction("0.25"))
+    assert float(travel * 20 / 41) == pytest.approx(0.0030488, abs=5e-8)
+
+
+@settings(deadline=None, max_examples=30)
+@given(
+    spacing=st.fractions("0.3", "12", max_denominator=200), screw=st.sampled_from(["4", "5", "6"])
+)
+def test_moves_along_a_rule_reach_every_line(spacing: Fraction, screw: str) -> None:
+    """Crank moves, added up through the gears, come to each line within the error stated."""
+    work = Rule(30, spacing, PLAIN)
+    head = GEARED.head
+    gearing = rule.best(work, head, Fraction(screw))
+    assert gearing is not None
+    order = gearing.order
+    ratio = Fraction(1)
+    if len(order) == 2:
+        ratio = Fraction(order[0], order[1])
+    elif order:
+        ratio = Fraction(order[0], order[1]) * Fraction(order[2], order[3])
+    table, worst = Fraction(0), Fraction(0)
+    for n, move in enumerate(rule.moves(gearing), 1):
+        crank = move.turns + Fraction(move.holes, move.circle or 1)
+        table += crank / head.worm_ratio * ratio * Fraction(screw)
+        worst = max(worst, abs(table - spacing * n))
+    assert worst == gearing.worst
+    assert gearing.worst <= spacing / gearing.turns / gearing.circle / 2
+
+
+@given(st.integers(2, 400))
+def test_every_line_has_its_length_and_number(count: int) -> None:
+    """Every 10th long, every other 5th middle, the rest short; tens are stamped."""
+    for line in range(count):
+        name = TENS.grade(line).name
+        assert name == ("long" if line % 10 == 0 else "middle" if line % 5 == 0 else "short")
+        assert TENS.stamp(line) == (str(line) if line % 10 == 0 else "")
+    assert TENS.label(5) == "middle line"
+    assert TENS.label(30) == "long line, stamp thirty"
+
+
+@given(main=st.integers(20, 400), parts=st.integers(2, 12), longer=st.booleans())
+def test_a_vernier_reads_to_its_part(main: int, parts: int, longer: bool) -> None:
+    """Line k of the vernier stands k parts of a main division from the k-th main line."""
+    over = parts + 1 if longer else parts - 1
+    work = Graduations(main, PLAIN, vernier=parts, vernier_over=over)
+    part = work.work_out(shop())
+    if part.refusals:
+        return
+    for k, cut in enumerate(part.rounds[0].cuts):
+        assert abs(cut.at - Fraction(k, main)) == k * graduations.reading(work)
+    assert graduations.reading(work) * parts == Fraction(1, main)
+    assert len(part.rounds[0].cuts) == parts + 1
+
+
+def test_a_scale_over_part_of_a_turn_has_a_line_at_both_ends() -> None:
+    """90 degrees in 90 lines: 91 lines, the last at 90 degrees."""
+    part = Graduations(90, PLAIN, over=Fraction(1, 4)).work_out(shop())
+    cuts = part.rounds[0].cuts
+    assert (len(cuts), cuts[-1].at) == (91, Fraction(1, 4))
+
+
+def test_lines_that_run_together_name_the_diameter() -> None:
+    """The number that would do is the one at which they no longer do."""
+    work = Graduations(1000, PLAIN, diameter=Fraction(30))
+    (text,) = answers(work.work_out(shop()))
+    assert "63.662 mm or more" in text
+    good = Graduations(1000, PLAIN, diameter=Fraction("63.67"))
+    assert not good.work_out(shop()).refusals
+
+
+def test_a_pattern_that_does_not_come_out_even_is_questioned() -> None:
+    """Every 10th on 96 lines leaves a short space: warned, not refused."""
+    part = Graduations(96, TENS).work_out(shop())
+    assert not part.refusals
+    assert any("every 10 does not come out even in 96" in text for text in answers(part))
+    assert lines.lengths_said(PLAIN, "mm") == "every line alike"
+
+
+def test_the_geared_head_turns_as_it_should_for_a_vernier() -> None:
+    """Vernier lines through the whole way: job, plan, moves, by the published rule."""
+    from pathlib import Path
+
+    from assistant.compile_job import head_of, stages_of
+    from assistant.job_file import read_job
+    from tests.commands import JOBS
+
+    job = read_job(Path(JOBS / "press-vernier.toml"))
+    head = head_of(job)
+    (stage,) = stages_of(job, head)
+    place = Fraction(0)
+    for n, move in enumerate(stage.programme.moves[:-1], 1):
+        place += spindle_move(head, stage.setup, move)
+        assert place == n * Fraction(9, 1000)

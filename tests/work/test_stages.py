@@ -1,0 +1,143 @@
+"""From job file to moves: every example job, followed move by move by the published rule."""
+
+from __future__ import annotations
+
+import json
+import re
+from fractions import Fraction
+from pathlib import Path
+
+import pytest
+
+from assistant.compile_job import head_of, programme_of, setups_of, stages_of, together
+from assistant.job_file import read_job
+from assistant.work.drawing import svg
+from assistant.work.kinds import KINDS
+from assistant.work.rule import Rule
+from solver import spindle_move
+from tests.commands import JOBS, one_line, tallyhand
+
+ALL = sorted(JOBS.glob("*.toml"))
+ONE_STAGE = [
+    "bung-reamer", "dog-clutch", "elevator-pinion", "hexagon-plug", "hopper-flange",
+    "mill-keyways", "press-collar", "press-ratchet", "press-vernier",
+]  # fmt: skip
+NOT_YET = ["cask-rule", "crusher-bevel", "dial-and-holes", "even-clutch", "gate-splines",
+           "pump-helical"]  # fmt: skip
+
+
+def test_there_is_an_example_of_every_kind() -> None:
+    """Every kind but a bare list of angles has a job that comes with the program."""
+    kinds = {work.kind for path in ALL for work in read_job(path).works}
+    assert kinds == set(KINDS) - {"angles"}
+
+
+@pytest.mark.parametrize("path", ALL, ids=lambda path: path.stem)
+def test_moves_lead_to_every_cut(path: Path) -> None:
+    """Moves added up from a stage's first cut come to each cut's place, exactly, and back."""
+    job = read_job(path)
+    head = head_of(job)
+    for stage in stages_of(job, head):
+        if isinstance(stage.work.work, Rule):
+            continue  # followed along the table in its own tests
+        cuts = {cut.at for each in stage.part.rounds for cut in each.cuts}
+        programme = stage.programme
+        place = programme.positions[0]
+        seen = []
+        for n, move in enumerate(programme.moves):
+            assert programme.positions[n] == place % 1
+            assert place % 1 in cuts
+            seen.append(place % 1)
+            place += spindle_move(head, stage.setup, move)
+        assert place % 1 == programme.positions[0]
+        assert len(set(seen)) == len(seen) == len(stage.labels) == len(stage.stamps)
+        named = {cut.at: cut.label for each in stage.part.rounds for cut in each.cuts}
+        assert [named[at] for at in seen] == list(stage.labels)
+
+
+@pytest.mark.parametrize("path", ALL, ids=lambda path: path.stem)
+def test_plan_and_numbers_are_given(path: Path) -> None:
+    """At most three sentences are spoken; the sheet and the JSON hold the rest."""
+    finished = tallyhand("job", "check", path, "--json")
+    assert finished.returncode == 0 and finished.stderr == ""
+    record = json.loads(finished.stdout)
+    for plan in record["plan"]:
+        assert 1 <= len(re.findall(r"[.?!](?: |$)", plan)) <= 3, plan
+    for stage in record["stages"]:
+        assert len(stage["labels"]) == len(stage["positions"]) - 1
+        assert stage["checklist"]
+
+
+@pytest.mark.parametrize("name", ONE_STAGE)
+def test_a_session_can_run_what_one_setting_does(name: str) -> None:
+    """One locked stage is a programme: the same as the stage's own."""
+    job = read_job(JOBS / f"{name}.toml")
+    head = head_of(job)
+    programme = programme_of(job, head, setups_of(job, head)[0])
+    assert programme == stages_of(job, head)[0].programme
+
+
+@pytest.mark.parametrize("name", NOT_YET)
+def test_a_session_refuses_what_it_can_not_talk_through(name: str) -> None:
+    """An unlocked cut or a change of setting is never run as if it were a plain job."""
+    line = one_line(tallyhand("rehearse", JOBS / f"{name}.toml", given=""), 1)
+    assert "can't talk that through yet" in line
+
+
+def test_helical_work_says_so_and_is_marked() -> None:
+    """Only helical work is unlocked, and its set-up says it out loud."""
+    for path in ALL:
+        job = read_job(path)
+        for stage in stages_of(job, head_of(job)):
+            loose = stage.work.kind == "helical-gear"
+            assert stage.unlocked == loose
+            told = [item for item in stage.programme.checklist if "stays OFF" in item]
+            assert len(told) == loose
+            if loose:
+                assert stage.setup.method == "plain" and stage.setup.gearing is None
+
+
+@pytest.mark.parametrize("moves", [(1,), (1, 1), (2, 3, 4), (5,) * 13])
+@pytest.mark.parametrize("name", ["hexagon-plug", "elevator-pinion", "bung-reamer"])
+def test_moves_put_together_end_where_they_did(name: str, moves: tuple[int, ...]) -> None:
+    """Several moves as one turn the spindle just as far."""
+    job = read_job(JOBS / f"{name}.toml")
+    head = head_of(job)
+    setup = setups_of(job, head)[0]
+    singles = [setup.moves[n % len(setup.moves)]._replace(times=1) for n in moves]
+    one = together(head, singles)
+    assert spindle_move(head, setup, one) == sum(
+        (spindle_move(head, setup, move) for move in singles), Fraction(0)
+    )
+
+
+def test_a_drawing_shows_the_cut(tmp_path: Path) -> None:
+    """The file holds the part with that cut highlighted and the ones before as done."""
+    picture = tmp_path / "part.svg"
+    job = JOBS / "elevator-pinion.toml"
+    finished = tallyhand("job", "check", job, "--drawing", picture, "--cut", "5")
+    assert finished.returncode == 0
+    text = picture.read_text("utf-8")
+    looks = dict(re.findall(r'class="(\w+)" data-cut="(\d+)"', text)[::-1])
+    assert looks["now"] == "5"
+    assert len(re.findall(r'class="done"', text)) == 4
+    assert len(re.findall(r'class="open"', text)) == 16
+    line = one_line(tallyhand("job", "check", job, "--drawing", picture, "--cut", "22"), 2)
+    assert "1 to 21" in line
+    line = one_line(tallyhand("job", "check", job, "--drawing", tmp_path), 1)
+    assert "can't write the drawing" in line
+
+
+@pytest.mark.parametrize("path", ALL, ids=lambda path: path.stem)
+def test_every_drawing_is_well_formed(path: Path) -> None:
+    """XML that parses, with a shape for every cut of the part, at any cut."""
+    from xml.etree import ElementTree
+
+    job = read_job(path)
+    for stage in stages_of(job, head_of(job)):
+        part = stage.part
+        for now in (None, 0, part.cuts - 1):
+            tree = ElementTree.fromstring(svg(part.draw(), now, now or 0, "Lock & pinion"))
+            marks = [each.get("data-cut") for each in tree.iter() if each.get("data-cut")]
+            least = len(part.rounds[0].cuts)
+            assert {int(mark or 0) for mark in marks} >= set(range(1, least + 1))
