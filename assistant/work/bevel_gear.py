@@ -14,7 +14,7 @@ from math import atan, atan2, cos, pi, sin
 
 from assistant.wording import count, number
 from assistant.work import common, cutters, gear_drawing, gear_teeth, spur_gear
-from assistant.work.drawing import Drawing
+from assistant.work.drawing import Drawing, Point, Shape
 from assistant.work.gear_teeth import Tooth
 from assistant.work.part import (
     ONE_PASS,
@@ -328,9 +328,29 @@ def _steps(work: BevelGear, passes: tuple[Pass, ...], shop: Shop) -> tuple[str, 
 
 
 def _draw(work: BevelGear) -> Drawing:
-    """The large end as it is seen along the axis, its teeth those of the pitch circle."""
+    """The large end as it is seen along the axis: gashes, and the two halves trimmed after."""
     lean = cos(pitch_angle(work))
     root = float(pitch_diameter(work)) / 2 - float(work.tooth.dedendum) * lean
-    return gear_drawing.gear(
+    gear = gear_drawing.gear(
         outside(work) / 2, root, float(work.tooth.module), work.teeth, work.tooth.pressure
     )
+    gashes = [shape for shape in gear.shapes if shape.cut is not None]
+    halves = [
+        Shape(_half(shape.points, first), cut=(shape.cut or 0) + work.teeth * (1 if first else 2))
+        for first in (True, False)
+        for shape in gashes
+    ]
+    return Drawing((*gear.shapes, *halves), gear.anchors)
+
+
+def _half(points: tuple[Point, ...], first: bool) -> tuple[Point, ...]:
+    """One side of a space: `gear_drawing.space` goes down one flank, up the other, and back
+    over the top, whose middle point closes both halves."""
+    flank = (len(points) - _TOP) // 2
+    middle_top = points[2 * flank + _TOP // 2]
+    down, up = points[:flank], points[flank : 2 * flank]
+    middle_root = ((down[-1][0] + up[0][0]) / 2, (down[-1][1] + up[0][1]) / 2)
+    return (*down, middle_root, middle_top) if first else (*up, middle_top, middle_root)
+
+
+_TOP = 5  # points of the rim in a drawn space

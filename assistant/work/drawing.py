@@ -95,7 +95,7 @@ def svg(drawing: Drawing, now: int | None = None, done: int = 0, title: str = ""
     def place(point: Point) -> Point:
         return (point[0] - left + margin) * scale, (top + margin - point[1]) * scale
 
-    body = [_shape(shape, place, now, done) for shape in _in_order(drawing, now)]
+    body = [_shape(shape, place, now, done) for shape in _in_order(drawing, now, done)]
     body += _numbers(drawing, place, now)
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{_WIDTH}" height="{height:.0f}" '
@@ -104,9 +104,10 @@ def svg(drawing: Drawing, now: int | None = None, done: int = 0, title: str = ""
     )
 
 
-def _in_order(drawing: Drawing, now: int | None) -> Sequence[Shape]:
-    """The highlighted cut last, so that no neighbour hides its edge."""
-    return sorted(drawing.shapes, key=lambda shape: shape.cut is not None and shape.cut == now)
+def _in_order(drawing: Drawing, now: int | None, done: int) -> Sequence[Shape]:
+    """What is made over what is not yet, and this cut over both: no neighbour hides it."""
+    looks = ("part", "hole", "open", "done", "now", "witness")
+    return sorted(drawing.shapes, key=lambda shape: looks.index(_look(shape, now, done)))
 
 
 def _shape(shape: Shape, place: Callable[[Point], Point], now: int | None, done: int) -> str:

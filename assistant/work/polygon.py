@@ -150,9 +150,9 @@ def _check(work: Polygon, found: Findings, unit: str) -> None:
     if work.across_flats >= work.bar:
         found.refuse(
             "across_flats",
-            f"across flats {shown(work.across_flats, unit)} is not less than the bar: "
-            f"the largest with sharp corners from this bar is "
-            f"{shown(largest_sharp(work.sides, work.bar), unit)}",
+            f"across flats {shown(work.across_flats, unit)} leave nothing to cut: less than "
+            f"{shown(work.bar, unit)} from this bar, "
+            f"{shown(largest_sharp(work.sides, work.bar), unit)} or less for sharp corners",
         )
         return
     sharp = is_sharp(work)

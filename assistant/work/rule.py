@@ -25,6 +25,7 @@ from assistant.work.units import said, shown
 from solver import Head, Move
 
 KIND = "rule"
+_SEEN = Fraction(2, 1000)  # mm, an error in the place of a line that is worth a word
 _PLACE = "on the head's spindle"
 KEYS = ("lines", "spacing", "width", "gears", *lines.KEYS)
 
@@ -181,7 +182,7 @@ def _check(work: Rule, shop: Shop, found: Findings) -> Gearing | None:
     if found.refusals:
         return None
     gearing = best(work, shop.head, shop.machine.table_screw or Fraction(1))
-    if gearing and gearing.worst:
+    if gearing and gearing.worst > _SEEN:
         worst = shown(float(gearing.worst), shop.unit)
         found.warn("spacing", f"not exact with the gears held: each line is at most {worst} off, "
                    "and the errors don't add up")  # fmt: skip
@@ -208,9 +209,16 @@ def _figures(work: Rule, gearing: Gearing, screw: Fraction, shop: Shop) -> tuple
         Figure("change gears", gears),
         Figure("travel for one crank turn", shown(float(work.spacing / gearing.turns), unit)),
         Figure("first move", f"{whole} turns + {holes} holes on {gearing.circle}"),
-        Figure("worst place of a line", f"{shown(float(gearing.worst), unit)} off"),
+        Figure("worst place of a line", _off(gearing.worst, unit)),
         Figure("table screw", shown(screw, unit)),
     )
+
+
+def _off(worst: Fraction, unit: str) -> str:
+    if not worst:
+        return "exact"
+    figure = shown(float(worst), unit)
+    return f"{figure} off" if worst >= Fraction(1, 1000) else "under a micrometre off"
 
 
 def _steps(work: Rule, gearing: Gearing, shop: Shop) -> tuple[str, ...]:

@@ -62,4 +62,5 @@ def answers(job: str) -> list[tuple[str, str]]:
         stages = stages_of(checked, head_of(checked))
     except JobFaults as faults:
         return [("refused", re.sub(r"^job\.toml line \d+: ", "", each)) for each in faults.faults]
-    return [("questioned", warning.text) for stage in stages for warning in stage.part.warnings]
+    parts = {id(stage.part): stage.part for stage in stages}.values()
+    return [("questioned", warning.text) for part in parts for warning in part.warnings]
