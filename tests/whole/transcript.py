@@ -7,9 +7,12 @@ from functools import cache
 
 from pocketsphinx import Decoder
 
+from assistant.phrases import normalise
+
 RATE = 16000
-_BLOCK = RATE // 50
-_PAUSE_BLOCKS = 20  # 0.4 s: the pauses inside a move are shorter
+LOUD = 60  # of 32767: our loudspeaker is digital, so silence is exact
+_BLOCK = RATE // 200  # 5 ms
+_PAUSE_S = 0.4  # the pauses inside a move are shorter
 
 _GRAMMAR = """#JSGF V1.0;
 grammar moves;
@@ -33,22 +36,45 @@ def _decoder() -> Decoder:
 
 
 def stretches(pcm: bytes, least: float = 1.2) -> list[bytes]:
-    """The recording cut at its pauses, without the tones (shorter than `least` seconds)."""
+    """The recording cut at its pauses, each piece without the short tone that leads it."""
     samples = array.array("h", pcm[: len(pcm) // 2 * 2])
-    found: list[bytes] = []
-    start, quiet = None, 0
-    for at in range(0, len(samples), _BLOCK):
-        block = samples[at : at + _BLOCK]
-        if max(map(abs, block)) > 200:
-            start = at if start is None else start
-            quiet = 0
-        elif start is not None:
-            quiet += 1
-            if quiet >= _PAUSE_BLOCKS:
-                if at - start > least * RATE:
-                    found.append(samples[max(0, start - _BLOCK * 5) : at].tobytes())
-                start, quiet = None, 0
+    groups: list[list[tuple[int, int]]] = []
+    for start, end in _bursts(samples):
+        if groups and start - groups[-1][-1][1] < _PAUSE_S * RATE:
+            groups[-1].append((start, end))
+        else:
+            groups.append([(start, end)])
+    found = []
+    for group in groups:
+        words = _without_tone(group)
+        if words and words[-1][1] - words[0][0] > least * RATE:
+            found.append(_padded(samples[words[0][0] : words[-1][1]]))
     return found
+
+
+def _bursts(samples: array.array[int]) -> list[tuple[int, int]]:
+    """Stretches of sound; a silence of 15 ms ends one."""
+    found: list[tuple[int, int]] = []
+    for at in range(0, len(samples), _BLOCK):
+        if max(map(abs, samples[at : at + _BLOCK])) <= LOUD:
+            continue
+        if found and at - found[-1][1] <= _BLOCK * 2:
+            found[-1] = (found[-1][0], at + _BLOCK)
+        else:
+            found.append((at, at + _BLOCK))
+    return found
+
+
+def _without_tone(group: list[tuple[int, int]]) -> list[tuple[int, int]]:
+    """The notes of the tones are shorter than any word that leads a sentence."""
+    first = next((n for n, (start, end) in enumerate(group) if end - start > 0.13 * RATE), None)
+    return [] if first is None else group[first:]
+
+
+def _padded(samples: array.array[int]) -> bytes:
+    """A little silence round the words, as the recogniser expects."""
+    silence = bytes(2 * RATE // 4)
+    return silence + samples.tobytes() + silence
 
 
 def heard_move(pcm: bytes) -> str:
@@ -58,4 +84,10 @@ def heard_move(pcm: bytes) -> str:
     decoder.process_raw(pcm, full_utt=True)
     decoder.end_utt()
     hypothesis = decoder.hyp()
-    return hypothesis.hypstr if hypothesis else ""
+    return plain(hypothesis.hypstr) if hypothesis else ""
+
+
+def plain(text: str) -> str:
+    """Numbers and nouns as the grammar writes them: "turns" and "turn" sound alike."""
+    words = normalise(text).replace("holes", "hole").replace("turns", "turn").split()
+    return " ".join(words)
