@@ -41,6 +41,7 @@ OTHER_SHARES = {"espeak-ng": 0.45, "flite": 0.3, "festival": 0.07, "kokoro": 0.1
 """How often each synthesiser speaks phrases, and everything else (the slow ones more seldom);
 the shares of those missing fall to the others."""
 
+_DRAWN = 40  # the most negatives a round; always drawn, so that a plan with fewer says the same
 _WAKES = 0.4  # seconds
 _RUN_UP = -int(-RUN_UP_S // CHUNK_S)
 _TRAIL = -int(-TRAIL_S // CHUNK_S)
@@ -66,8 +67,8 @@ class Plan:
     """How much is made: takes of a phrase, negatives to each of these rounds, spoilt versions
     of each. A larger plan begins with the recordings of a smaller one."""
 
-    takes: int = 60
-    negatives: int = 40
+    takes: int = 130
+    negatives: int = 18
     versions: int = 4
     negative_versions: int = 1
     seed: int = 20
@@ -98,7 +99,8 @@ def takes(plan: Plan, vocabulary: Vocabulary, voices: list[Voice]) -> list[Take]
     for number in range(plan.takes):
         rng = np.random.default_rng([plan.seed, number])
         lines = [(phrase, phrase) for phrase in sorted(vocabulary)]
-        lines += [("", text) for text in negatives(rng, plan.negatives, vocabulary)]
+        others = negatives(rng, _DRAWN, vocabulary)[: plan.negatives]
+        lines += [("", text) for text in others]
         said += [
             Take(label, text, _voice(rng, voices, SHARES if label else OTHER_SHARES), _manner(rng))
             for label, text in lines
