@@ -1,0 +1,86 @@
+"""`tallyhand sheet JOB`: the job on paper, enough to finish it by hand."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+from assistant import cli
+from assistant.compile_job import Stage, head_of, stages_of
+from assistant.job_file import Job, JobFaults, read_job
+from assistant.sheet.page import LAYOUTS, PAPERS, Layout, layout_for, sheet
+from solver import Head, Refused
+
+
+def main(words: list[str]) -> int:
+    parser = cli.Parser(
+        "sheet",
+        "The job on one printed page: set-up, drawings, a table of every position, safety, "
+        "signatures. PDF or HTML, by the ending of the file.",
+        "tallyhand sheet config/jobs/pinion.toml --out pinion.pdf",
+    )
+    parser.add_argument("job", metavar="JOB")
+    parser.add_argument("--out", metavar="FILE", help="FILE.pdf or FILE.html (JOB-sheet.pdf)")
+    parser.add_argument("--paper", choices=list(PAPERS), default="a4")
+    given = parser.parse_args(words)
+    path = Path(given.job)
+    out = Path(given.out) if given.out else Path(f"{path.stem}-sheet.pdf")
+    if out.suffix.lower() not in (".pdf", ".html"):
+        raise cli.WrongUse(f"--out {given.out}: give a file that ends in .pdf or .html")
+    try:
+        job = read_job(path)
+        head = head_of(job)
+        page = written(job, head, stages_of(job, head), given.paper, out)
+    except JobFaults as faults:
+        for fault in faults.faults:
+            cli.complain(fault)
+        return cli.REFUSED
+    except Refused as error:
+        raise cli.Refusal(str(error)) from error
+    save(out, page)
+    print(f"Job sheet: {out}")
+    return cli.DONE
+
+
+def written(job: Job, head: Head, stages: tuple[Stage, ...], paper: str, out: Path) -> str:
+    """The whole sheet; for PDF each stage takes the most comfortable layout that one page holds."""
+    if out.suffix.lower() == ".html":
+        return sheet(job, head, stages, paper, [layout_for(stage) for stage in stages])
+    layouts = []
+    for n, stage in enumerate(stages, 1):
+        _progress(f"Sheet {n} of {len(stages)}")
+        layouts.append(_fitting(job, head, stage, paper))
+    _progress("")
+    return sheet(job, head, stages, paper, layouts)
+
+
+def _progress(words: str) -> None:
+    """Each stage takes a second or so to set: a terminal is told, a pipe is not."""
+    if sys.stderr.isatty():
+        print(f"\r{words:<20}\r", end="", file=sys.stderr, flush=True)
+
+
+def _fitting(job: Job, head: Head, stage: Stage, paper: str) -> Layout:
+    from assistant.sheet.pdf import pages_of
+
+    first = LAYOUTS.index(layout_for(stage))
+    for layout in LAYOUTS[first:-1]:
+        if pages_of(sheet(job, head, [stage], paper, [layout])) == 1:
+            return layout
+    return LAYOUTS[-1]
+
+
+def save(out: Path, page: str) -> None:
+    """The page as PDF or HTML, by the ending. Raises Refusal with the cure."""
+    if out.suffix.lower() == ".pdf":
+        from assistant.sheet.pdf import pdf_of
+
+        data = pdf_of(page)
+    else:
+        data = page.encode("utf-8")
+    try:
+        out.write_bytes(data)
+    except OSError as error:
+        raise cli.Refusal(
+            f"{out}: can't write it ({error.strerror}): choose another place"
+        ) from None
