@@ -24,6 +24,8 @@ class Command(StrEnum):
     PLACE_RIGHT = "place-right"  # the spindle stands where the last certain state says
     CLOSED_UP = "closed-up"  # the last move came back to the first hole
     BACKED_OFF = "backed-off"  # half a turn back, after an overshoot
+    SIZE_RIGHT = "size-right"  # the size was read back as measured
+    UNMEASURED = "unmeasured"  # go on without a size
     WHAT_NEXT = "what-next"
     SAY_AGAIN = "say-again"
     WHERE_AM_I = "where-am-i"

@@ -18,6 +18,8 @@ PHRASES: dict[Command, tuple[str, ...]] = {
     Command.PLACE_RIGHT: ("place is certain",),
     Command.CLOSED_UP: ("back at the start",),
     Command.BACKED_OFF: ("half turn back",),
+    Command.SIZE_RIGHT: ("reading is true",),
+    Command.UNMEASURED: ("leave it unmeasured",),
     Command.WHAT_NEXT: ("what is next",),
     Command.SAY_AGAIN: ("say again",),
     Command.WHERE_AM_I: ("where am I",),
@@ -41,6 +43,8 @@ CONFIRMATIONS: frozenset[Command] = frozenset(
         Command.PLACE_RIGHT,
         Command.CLOSED_UP,
         Command.BACKED_OFF,
+        Command.SIZE_RIGHT,
+        Command.UNMEASURED,
     }
 )
 
