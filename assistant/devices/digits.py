@@ -17,23 +17,22 @@ _SHAPES = {
     "/": "..# ..# .#. #.. #..",
     "+": "... .#. ### .#. ...",
     "-": "... ... ### ... ...",
+    "−": "... ... ### ... ...",
+    "°": ".#. #.# .#. ... ...",
+    "′": ".#. .#. ... ... ...",
     ".": "... ... ... ... .#.",
     " ": "... ... ... ... ...",
 }
 
 
-def can_draw(text: str) -> bool:
-    return bool(text) and all(c in _SHAPES for c in text)
-
-
 def draw(text: str, scale: int = 1, ink: str = "█") -> list[str]:
     """`ROWS * scale` lines. A dot of the shape is two columns wide for each row it is high.
 
-    Raises KeyError for a character that `can_draw` denies.
+    A character that is not drawn here leaves its room empty.
     """
     lines = []
     for row in range(ROWS):
-        shapes = ("".join(_SHAPES[c].split()[row]) for c in text)
+        shapes = ("".join(_SHAPES.get(c, _SHAPES[" "]).split()[row]) for c in text)
         dots = ".".join(shapes)
         line = "".join((ink if dot == "#" else " ") * (2 * scale) for dot in dots)
         lines += [line] * scale

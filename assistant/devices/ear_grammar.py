@@ -21,6 +21,9 @@ STEEPNESS = 25.6
 that 0.6 stands at -0.34, where 95 of 100 clear phrases of natural synthetic voices pass and 3
 to 5 of 100 other sentences, most of them near misses; and 0.9 at -0.27."""
 
+LEAST = 2 * 16000 // 5
+"""Bytes of a fifth of a second: on less the recogniser fails."""
+
 Piece = tuple[str, int, int, float]  # word, first frame, last frame, log likelihood
 
 
@@ -45,6 +48,8 @@ class GrammarEar:
         )
 
     def recognise(self, pcm: bytes) -> Guess:
+        if len(pcm) < LEAST:
+            return Guess("", None, 0.0)
         text, words = _decode(self._phrases, pcm)
         words = [piece for piece in words if piece[0][0] not in "<("]
         if not words:
@@ -102,8 +107,10 @@ def _decode(decoder: Any, pcm: bytes) -> tuple[str, list[Piece]]:
     colour of the sound are levelled over the whole of it, and nothing is carried on."""
     try:
         decoder.start_utt()
-        decoder.process_raw(pcm, full_utt=True)
-        decoder.end_utt()
+        try:
+            decoder.process_raw(pcm, full_utt=True)
+        finally:
+            decoder.end_utt()
         best = decoder.hyp()
         pieces = decoder.seg() if best else None
     except RuntimeError as error:

@@ -21,7 +21,9 @@ from assistant.phrases import PHRASES, normalise
 RATE = 16000
 BLOCK = 2 * RATE // 10
 """Bytes of a tenth of a second: larger pieces are decoded with a worse search."""
-UNKNOWN = "[unk]"
+UNKNOWN = ("[unk]", "<UNK>", "<unk>")
+"""What models call a word that is none of theirs: listed, it takes in what would otherwise be
+forced into one of the phrases."""
 
 OUR_PHRASES: Mapping[str, Command] = {
     normalise(phrase): command for command, several in PHRASES.items() for phrase in several
@@ -54,7 +56,7 @@ class VoskEar:
         )
         if not self._phrases:
             raise EarUnusable(f"{folder}: the model knows none of the phrases; take an English one")
-        listed = [*self._phrases, *([UNKNOWN] if not self._lacks(UNKNOWN) else [])]
+        listed = [*self._phrases, *(name for name in UNKNOWN if not self._lacks(name))]
         self._recogniser = vosk.KaldiRecognizer(self._model, RATE, grammar_json(listed))
         self._recogniser.SetWords(True)
 

@@ -7,7 +7,6 @@ from __future__ import annotations
 
 import atexit
 import os
-import re
 import shutil
 import textwrap
 import threading
@@ -146,7 +145,7 @@ class Painter:
             *figures,
             self._rule * columns,
             *self._wrap(view.move, columns, _BOLD),
-            *self._wrap(f"> {view.awaited}" if view.awaited else "", columns, _BOLD),
+            *self._wrap(_question(view), columns, _BOLD),
             self._row(
                 f"heard: {view.heard}",
                 columns,
@@ -188,13 +187,8 @@ class Painter:
 
 
 def _cells(view: View) -> list[tuple[str, str]]:
-    """What is drawn large, each figure with its words: "4 turns + 8 holes on 18" is two."""
-    cells = [(f"{view.cut}/{view.of}", "cut")]
-    for piece in re.split(r"\s\+\s", view.figures):
-        match = re.match(r"(\D*?)(\d+(?:/\d+)?)\s*(.*)", piece)
-        if match and digits.can_draw(match[2]):
-            cells.append((match[2], f"{match[1]} {match[3]}".strip()))
-    return cells
+    """What is drawn large, each figure with its words."""
+    return [(f"{view.cut}/{view.of}", "cut"), *view.cells]
 
 
 def _cell_width(cell: tuple[str, str], scale: int) -> int:
@@ -203,6 +197,12 @@ def _cell_width(cell: tuple[str, str], scale: int) -> int:
 
 def _width(cells: list[tuple[str, str]], scale: int) -> int:
     return 2 + sum(_cell_width(cell, scale) for cell in cells) + len(_GAP) * (len(cells) - 1)
+
+
+def _question(view: View) -> str:
+    """What is awaited, and the phrase that answers it."""
+    answer = f"   say “{view.answer}”" if view.answer and view.answer not in view.awaited else ""
+    return f"> {view.awaited}{answer}" if view.awaited else ""
 
 
 def _state(view: View) -> str:
@@ -236,7 +236,7 @@ def _can_encode(out: TextIO, text: str) -> bool:
 
 def _write(out: TextIO, text: str) -> None:
     """A display that can't be written to must not take the session down."""
-    encoding = out.encoding or "ascii"
+    encoding = out.encoding or "utf-8"
     try:
         out.write(text.encode(encoding, "replace").decode(encoding))
         out.flush()

@@ -1,0 +1,172 @@
+"""Microphone, detector and the built-in ear, on a real sound server with natural voices.
+
+The voices are synthetic (flite's and festival's, both from recorded speech): not people.
+"""
+
+from __future__ import annotations
+
+import subprocess
+import time
+from pathlib import Path
+
+import pytest
+
+from assistant.devices.announcer import VoiceAnnouncer
+from assistant.devices.hearing import Hearing
+from assistant.devices.samples import resample
+from assistant.devices.sound import Sound
+from assistant.devices.synth import Spoken
+from assistant.devices.wavefile import read_wave
+from assistant.events import Command, Device, DeviceLost, DeviceReturned, PhraseHeard, SpeechFailed
+from assistant.phrases import PHRASES
+from assistant.settings import Ear, Settings
+from tests.devices.told import Told
+from tests.whole.sound import SoundServer, speech, wait_for
+
+pytestmark = pytest.mark.sound
+
+
+def hear(server: SoundServer, told: Told, text: str, voice: str = "flite:slt") -> PhraseHeard:
+    server.say(text, voice)
+    return told.wait(PhraseHeard)
+
+
+def repeated(server: SoundServer, told: Told, text: str, voice: str) -> PhraseHeard:
+    """Said again when it is not taken, as a person would."""
+    for _ in range(3):
+        heard = hear(server, told, text, voice)
+        if heard.accepted:
+            break
+    return heard
+
+
+@pytest.fixture
+def ready(hearing: Hearing, server: SoundServer, told: Told) -> Told:
+    """The ear takes a moment to load: wait until it takes a phrase."""
+    for _ in range(10):
+        server.say("how many left")
+        time.sleep(1)
+        if any(isinstance(event, PhraseHeard) for event in told.so_far()):
+            return told
+    raise AssertionError("the ear never came up")
+
+
+def test_phrases_are_heard_and_others_refused(ready: Told, server: SoundServer) -> None:
+    """Lock and guard from three voices; a near miss and a sentence are refused, with a reason."""
+    for voice in ("flite:slt", "flite:awb", "festival"):
+        for command in (Command.LOCKED, Command.GUARDED):
+            heard = repeated(server, ready, PHRASES[command][0], voice)
+            assert (heard.command, heard.accepted) == (command, True), (voice, heard)
+            assert heard.confidence >= 0.9
+    for text in ("the guard is open", "turn the radio down please"):
+        heard = hear(server, ready, text)
+        assert not heard.accepted and heard.why, (text, heard)
+
+
+def test_the_microphone_is_unplugged_and_comes_back(ready: Told, server: SoundServer) -> None:
+    """The server would hand us our own loudspeaker instead: told as lost until it is back."""
+    server.unplug("mic_feed")
+    try:
+        assert ready.wait(DeviceLost).device is Device.MICROPHONE
+    finally:
+        server.plug_microphone()
+    assert ready.wait(DeviceReturned).device is Device.MICROPHONE
+    wait_for(lambda: _takes(server, ready), "hearing after the return", 30)
+
+
+def _takes(server: SoundServer, told: Told) -> bool:
+    before = len(told.so_far())
+    server.say("spindle locked")
+    time.sleep(1)
+    news = told.so_far()[before:]
+    return any(isinstance(e, PhraseHeard) and e.command is Command.LOCKED for e in news)
+
+
+def test_a_muted_microphone_is_noticed(ready: Told, server: SoundServer) -> None:
+    """It gives nothing but zeros, and says nothing else."""
+    server.mute_microphone(True)
+    try:
+        assert "muted" in ready.wait(DeviceLost).why
+    finally:
+        server.mute_microphone(False)
+    assert ready.wait(DeviceReturned).device is Device.MICROPHONE
+
+
+def test_one_dead_server_takes_both_and_both_come_back(
+    ready: Told, server: SoundServer, announcer: VoiceAnnouncer
+) -> None:
+    """Microphone and speaker share one owner: its restart brings both back."""
+    announcer.say("One.")
+    wait_for(lambda: announcer.began() is not None, "speech")
+    server.stop()
+    try:
+        lost = {ready.wait(DeviceLost).device, ready.wait(DeviceLost).device}
+        assert lost == {Device.MICROPHONE, Device.SPEAKER}
+    finally:
+        server.start()
+    back = {ready.wait(DeviceReturned).device, ready.wait(DeviceReturned).device}
+    assert back == lost
+    announcer.say("Two.")
+    wait_for(lambda: announcer.began() is not None, "speech after the return")
+
+
+def test_an_ear_that_cannot_be_opened_is_told_with_the_cure(
+    sound: Sound, settings: Settings, told: Told
+) -> None:
+    """The session goes on without it."""
+    settings = Settings(settings.file, ear=Ear(kind="vosk", vosk_model="/nowhere/model"))
+    hearing = Hearing(sound, settings, lambda: False)
+    hearing.start(told)
+    lost = told.wait(DeviceLost)
+    assert lost.device is Device.EAR
+    assert "/nowhere/model" in lost.why and "unpack" in lost.why
+    hearing.close()
+
+
+class NaturalVoice:
+    """Speaks with a voice that our own ear understands: the hardest case for half-duplex."""
+
+    name = "flite"
+
+    def __init__(self, folder: Path) -> None:
+        self._folder = folder
+
+    def speak(self, text: str) -> Spoken:
+        wave = read_wave(speech(text, "flite:slt", self._folder).read_bytes())
+        return Spoken(resample(wave.mono16(), wave.rate, 22050), 22050)
+
+    def cancel(self) -> None:
+        pass
+
+
+@pytest.mark.parametrize("deaf", [False, True], ids=["without", "with"])
+def test_our_own_voice_is_no_command(
+    deaf: bool, sound: Sound, server: SoundServer, settings: Settings, told: Told, tmp_path: Path
+) -> None:
+    """The loudspeaker is played straight into the microphone and says "spindle locked".
+    Without half-duplex it is heard as a command; with it, nothing is heard at all."""
+    loop = subprocess.check_output(
+        ["pactl", "load-module", "module-loopback", "source=speaker.monitor", "sink=mic_feed",
+         "latency_msec=40"], env=server.env, text=True,
+    ).strip()  # fmt: skip
+    synth = NaturalVoice(tmp_path)
+    announcer = VoiceAnnouncer(sound, synth, settings, told, lambda tone: None)
+    hearing = Hearing(sound, settings, announcer.busy if deaf else lambda: False)
+    hearing.start(told)
+    try:
+        wait_for(lambda: _takes(server, told), "hearing", 30)
+        before = len(told.so_far())
+        for _ in range(4):
+            announcer.say("spindle locked")
+            wait_for(lambda: not announcer.busy(), "silence")
+            time.sleep(1.2)
+        heard = [e for e in told.so_far()[before:] if isinstance(e, PhraseHeard)]
+        assert not any(isinstance(e, SpeechFailed) for e in told.all)
+        assert bool([e for e in heard if e.accepted]) is not deaf
+        assert not (deaf and heard)
+        # A person who speaks after it is heard as always.
+        wait_for(lambda: _takes(server, told), "hearing after our own voice", 30)
+    finally:
+        hearing.close()
+        announcer.close()
+        subprocess.run(["pactl", "unload-module", loop], env=server.env, check=True)

@@ -1,0 +1,173 @@
+"""The keyboard: a real pseudo-terminal, and a real pipe."""
+
+from __future__ import annotations
+
+import os
+import pty
+import termios
+import time
+from collections.abc import Iterator
+
+import pytest
+
+from assistant.devices.keyboard import CALM_S, KEYS, REPEAT_S, TOGETHER_S, Keyboard
+from assistant.events import (
+    Command,
+    Device,
+    DeviceLost,
+    DeviceTroubled,
+    Gesture,
+    NoteWritten,
+    PedalUsed,
+    PhraseHeard,
+    SessionLeft,
+    Trouble,
+)
+from tests.devices.told import Told
+
+
+class Typist:
+    """A keyboard on a pseudo-terminal."""
+
+    def __init__(self) -> None:
+        self.master, self.slave = pty.openpty()
+        self.told = Told()
+        self.hushed: list[float] = []
+        self.typed: list[str | None] = []
+        self.pedal_types = ""
+        self.keyboard = Keyboard(
+            self.slave,
+            on_press=lambda: self.hushed.append(time.monotonic()),
+            show_typing=self.typed.append,
+            not_ours=lambda key: key in self.pedal_types,
+        )
+        self.keyboard.start(self.told)
+
+    def type(self, keys: str) -> None:
+        os.write(self.master, keys.encode())
+
+    def slowly(self, *keys: str) -> None:
+        """One after the other, as a person types."""
+        for key in keys:
+            self.type(key)
+            time.sleep(2 * TOGETHER_S)
+
+
+@pytest.fixture
+def typist() -> Iterator[Typist]:
+    typist = Typist()
+    yield typist
+    typist.keyboard.close()
+    os.close(typist.master)
+    os.close(typist.slave)
+
+
+def test_enter_is_a_press_and_hushes(typist: Typist) -> None:
+    """Enter does what the pedal does, and silences speech."""
+    typist.type("\r")
+    used = typist.told.wait(PedalUsed)
+    assert (used.gesture, used.source) == (Gesture.PRESS, "keyboard")
+    assert used.pressed_at > 0
+    assert len(typist.hushed) == 1
+
+
+@pytest.mark.parametrize(("key", "command"), KEYS.items())
+def test_every_key_of_the_list_asks_for_its_command(
+    typist: Typist, key: str, command: Command
+) -> None:
+    """The keys shown on the screen do what is written there."""
+    typist.type(key)
+    assert typist.told.wait(PhraseHeard).command is command
+
+
+def test_a_held_key_is_one_press(typist: Typist) -> None:
+    """A terminal sends repeats of a held key as if it were pressed again and again."""
+    typist.type("\r")
+    time.sleep(0.66)  # X begins to repeat after this long
+    for _ in range(30):
+        typist.type("\r")
+        time.sleep(0.04)
+    time.sleep(REPEAT_S + TOGETHER_S)
+    typist.type("\r")
+    typist.told.wait(PedalUsed)
+    typist.told.wait(PedalUsed)
+    assert sum(isinstance(event, PedalUsed) for event in typist.told.so_far()) == 2
+
+
+def test_an_elbow_on_the_keys_presses_nothing(typist: Typist) -> None:
+    """Many keys at once are told as trouble, and none of them acts until it is quiet."""
+    typist.type("\rqbxc")
+    assert typist.told.wait(DeviceTroubled).trouble is Trouble.LEANED_ON
+    typist.type("w")
+    time.sleep(2 * TOGETHER_S)
+    assert len(typist.told.so_far()) == 1
+    time.sleep(CALM_S + TOGETHER_S)
+    typist.type("w")
+    assert typist.told.wait(PhraseHeard).command is Command.WHAT_NEXT
+
+
+def test_arrow_and_function_keys_are_no_letters(typist: Typist) -> None:
+    """The sequence of F13 (a pedal's key) holds no command."""
+    typist.slowly("\x1b[A", "\x1bOP", "\x1b[25~", "\x1b[1;2P")
+    typist.type("w")
+    assert typist.told.wait(PhraseHeard).command is Command.WHAT_NEXT
+    assert len(typist.told.so_far()) == 1
+
+
+def test_a_note_is_typed_corrected_and_kept(typist: Typist) -> None:
+    """Inside a note no key is a command; Escape throws the note away."""
+    typist.slowly("n")
+    typist.type("cutter bluntt\x7f, à voir\r")
+    assert typist.told.wait(NoteWritten).text == "cutter blunt, à voir"
+    assert typist.typed[-2:] == ["cutter blunt, à voir", None]
+    time.sleep(REPEAT_S)
+    typist.slowly("n", "q", "\x1b")
+    assert typist.typed[-1] is None
+    assert not any(isinstance(event, SessionLeft) for event in typist.told.so_far())
+
+
+def test_what_the_pedal_types_is_left_alone(typist: Typist) -> None:
+    """A pedal that types "b" must not go back one step as well."""
+    typist.pedal_types = "b"
+    typist.slowly("b", "q")
+    typist.told.wait(SessionLeft)
+    assert len(typist.told.so_far()) == 1
+
+
+def test_the_terminal_is_put_back_as_it_was() -> None:
+    """After the session the shell echoes again."""
+    typist = Typist()
+    typist.keyboard.close()
+    fresh, _ = pty.openpty()
+    assert termios.tcgetattr(typist.slave)[3] == termios.tcgetattr(fresh)[3]
+
+
+def test_a_terminal_that_goes_is_a_lost_keyboard() -> None:
+    """Closing the window ends the keyboard, not the session."""
+    typist = Typist()
+    os.close(typist.master)
+    assert typist.told.wait(DeviceLost).device is Device.KEYBOARD
+    typist.keyboard.close()
+
+
+def test_lines_from_a_pipe() -> None:
+    """A line is a phrase, a key, a note, or a press; the end is told."""
+    reader, writer = os.pipe()
+    told = Told()
+    keyboard = Keyboard(reader)
+    keyboard.start(told)
+    os.write(writer, b"Where am I?\n\nnote: blunt\nopen sesame\nl\nspindle lo")
+    os.write(writer, b"cked\nq")
+    os.close(writer)
+    told.wait(DeviceLost)
+    kinds = [type(event).__name__ for event in told.all]
+    assert kinds == [
+        "PhraseHeard", "PedalUsed", "NoteWritten", "PhraseHeard", "PhraseHeard", "PhraseHeard",
+        "SessionLeft", "DeviceLost",
+    ]  # fmt: skip
+    heard = [event for event in told.all if isinstance(event, PhraseHeard)]
+    assert [event.command for event in heard] == [
+        Command.WHERE_AM_I, None, Command.HOW_MANY_LEFT, Command.LOCKED,
+    ]  # fmt: skip
+    assert not heard[1].accepted and heard[1].why
+    keyboard.close()

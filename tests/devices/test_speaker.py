@@ -1,0 +1,254 @@
+"""The announcer on a real sound server: what it plays is recorded and written down again."""
+
+from __future__ import annotations
+
+import math
+import threading
+import time
+from pathlib import Path
+
+import pytest
+
+from assistant.devices.announcer import VoiceAnnouncer
+from assistant.devices.samples import as_array
+from assistant.devices.sound import Sound
+from assistant.devices.synth import EspeakSynth, PlatformSynth, Remembering, SynthError
+from assistant.devices.tones import SCORES
+from assistant.devices.wavefile import read_wave
+from assistant.events import Device, DeviceLost, DeviceReturned, SpeechFailed, Tone
+from assistant.settings import Settings, Speech
+from tests.devices.told import Told
+from tests.devices.transcribe import SENTENCES, sentences_in, sentences_of
+from tests.whole.sound import SoundServer, wait_for
+from tests.whole.transcript import stretches
+
+pytestmark = pytest.mark.sound
+
+MOVE, ANOTHER = SENTENCES[:2]
+LONG = "This sentence is long enough to be stopped before anybody has heard the end of it."
+
+
+def loud_parts(pcm: bytes) -> list[tuple[float, float]]:
+    """Begin and end, in seconds, of what is not silence."""
+    parts: list[list[float]] = []
+    samples = as_array(pcm)
+    for at in range(0, len(samples), 160):
+        if max(map(abs, samples[at : at + 160])) > 300:
+            if not parts or at / 16000 - parts[-1][1] > 0.2:
+                parts.append([at / 16000, at / 16000])
+            parts[-1][1] = at / 16000
+    return [(begin, end) for begin, end in parts]
+
+
+def strength(pcm: bytes, hertz: float) -> float:
+    """How much of a frequency is in it (Goertzel's algorithm)."""
+    turn = 2 * math.cos(2 * math.pi * hertz / 16000)
+    a = b = 0.0
+    for x in as_array(pcm):
+        a, b = x + turn * a - b, a
+    return a * a + b * b - turn * a * b
+
+
+def quiet(announcer: VoiceAnnouncer) -> None:
+    wait_for(lambda: not announcer.busy(), "silence", 30)
+
+
+def test_what_was_said_can_be_written_down(
+    server: SoundServer, announcer: VoiceAnnouncer, tmp_path: Path
+) -> None:
+    """Two sentences come out whole, one after the other, and `began` is told."""
+    with server.recording(tmp_path / "said.wav") as wav:
+        announcer.say(MOVE)
+        announcer.say(ANOTHER)
+        assert announcer.began() is None
+        quiet(announcer)
+        assert announcer.began() is not None
+        time.sleep(0.6)
+    assert sentences_in(wav) == [MOVE, ANOTHER]
+
+
+def test_each_tone_is_heard_and_before_the_speech(
+    server: SoundServer, announcer: VoiceAnnouncer, tmp_path: Path
+) -> None:
+    """A tone signalled after a sentence was queued sounds first, with its own pitch."""
+    for tone in Tone:
+        with server.recording(tmp_path / f"{tone}.wav") as wav:
+            announcer.say(MOVE)
+            announcer.signal(tone)
+            quiet(announcer)
+        pcm = read_wave(wav.read_bytes()).mono16()
+        begin, _ = loud_parts(pcm)[0]
+        first = pcm[2 * int(16000 * begin) :][: 2 * 1280]
+        pitches = {each: SCORES[each][0].hertz for each in Tone}
+        assert max(Tone, key=lambda each: strength(first, pitches[each])) is tone
+
+
+def test_hush_from_any_thread_ends_the_sound_and_drops_the_queue(
+    server: SoundServer, announcer: VoiceAnnouncer, told: Told, tmp_path: Path
+) -> None:
+    """Nothing of the two sentences is left, nothing failed, and the next one is whole."""
+    with server.recording(tmp_path / "hushed.wav") as wav:
+        announcer.say(LONG)
+        announcer.say(LONG)
+        wait_for(announcer.busy, "speech")
+        time.sleep(1)
+        thread = threading.Thread(target=announcer.hush)
+        thread.start()
+        thread.join()
+        assert not announcer.busy()
+        time.sleep(0.5)
+        announcer.say(MOVE)
+        quiet(announcer)
+        time.sleep(0.6)
+    begun, after = stretches(read_wave(wav.read_bytes()).mono16(), least=0.3)
+    whole = EspeakSynth(Speech()).speak(LONG)
+    assert len(begun) / 32000 < 0.8 * len(whole.pcm) / 2 / whole.rate
+    assert sentences_of(after) == [MOVE]
+    assert told.so_far() == []
+
+
+def test_hush_at_any_moment_never_silences_what_is_said_after_it(
+    announcer: VoiceAnnouncer, told: Told
+) -> None:
+    """A hundred hushes in the middle of synthesis, start and play: the last words still come."""
+    for n in range(100):
+        announcer.say(f"Sentence {n}.")
+        time.sleep(n % 10 / 200)
+        announcer.hush()
+    announcer.say("The last one.")
+    wait_for(lambda: announcer.began() is not None, "the last sentence")
+    quiet(announcer)
+    assert told.so_far() == []
+
+
+def test_the_server_dies_and_comes_back(
+    server: SoundServer, announcer: VoiceAnnouncer, told: Told
+) -> None:
+    """Loss is told, words that can't be spoken are told, and speech returns by itself."""
+    announcer.say(MOVE)
+    wait_for(lambda: announcer.began() is not None, "speech")
+    server.stop()
+    try:
+        assert told.wait(DeviceLost).device is Device.SPEAKER
+        assert told.wait(SpeechFailed).text == MOVE
+        announcer.say("Nobody hears this.")
+        assert told.wait(SpeechFailed).text == "Nobody hears this."
+        assert not announcer.busy()
+    finally:
+        server.start()
+    assert told.wait(DeviceReturned).device is Device.SPEAKER
+    announcer.say("Back again.")
+    wait_for(lambda: announcer.began() is not None, "speech after the return")
+
+
+def test_a_server_that_freezes_is_noticed(
+    server: SoundServer, announcer: VoiceAnnouncer, told: Told
+) -> None:
+    """It gives no error at all: the missing callbacks tell. Closing does not hang."""
+    announcer.say("One.")
+    quiet(announcer)
+    server.freeze()
+    try:
+        assert told.wait(DeviceLost).device is Device.SPEAKER
+        announcer.say("Two.")
+        assert told.wait(SpeechFailed).text == "Two."
+    finally:
+        server.thaw()
+    told.wait(DeviceReturned)
+
+
+def test_a_speaker_whose_plug_is_pulled_is_noticed(
+    server: SoundServer, announcer: VoiceAnnouncer, told: Told
+) -> None:
+    """The server moves the stream to another device without a word: told by name."""
+    announcer.say("One.")
+    quiet(announcer)
+    server.unplug("speaker")
+    try:
+        assert "speaker" in told.wait(DeviceLost).why
+    finally:
+        server.plug_speaker()
+    told.wait(DeviceReturned)
+
+
+def test_a_device_of_another_name_is_not_taken(sound: Sound, tmp_path: Path, told: Told) -> None:
+    """The line names what there is, for the settings."""
+    from dataclasses import replace
+
+    settings = Settings(tmp_path / "x.toml")
+    settings = replace(settings, sound=replace(settings.sound, speaker="No Such Thing"))
+    announcer = VoiceAnnouncer(
+        sound, EspeakSynth(settings.speech), settings, told, lambda tone: None
+    )
+    why = told.wait(DeviceLost).why
+    assert "No Such Thing" in why and "default" in why
+    announcer.close()
+
+
+def test_no_samples_are_a_failure_whatever_the_exit_code() -> None:
+    """espeak-ng ends with 0 for a voice it does not have, and for a text with nothing to say."""
+    with pytest.raises(SynthError, match="no sound"):
+        EspeakSynth(Speech(voice="xx-none")).speak("Hello.")
+    with pytest.raises(SynthError):
+        EspeakSynth(Speech()).speak("")
+
+
+def test_a_failed_sentence_is_told_and_the_next_one_is_spoken(
+    sound: Sound, settings: Settings, told: Told
+) -> None:
+    """One sentence lost is not the voice lost."""
+    espeak = EspeakSynth(settings.speech)
+
+    class Moody:
+        name = "moody"
+
+        def speak(self, text: str) -> object:
+            if "bad" in text:
+                raise SynthError("no sound for this one")
+            return espeak.speak(text)
+
+        def cancel(self) -> None:
+            pass
+
+    announcer = VoiceAnnouncer(sound, Moody(), settings, told, lambda tone: None)  # type: ignore[arg-type]
+    announcer.say("A bad one.")
+    announcer.say("A good one.")
+    assert told.wait(SpeechFailed).text == "A bad one."
+    wait_for(lambda: announcer.began() is not None, "the good one")
+    announcer.close()
+
+
+def test_sentences_are_kept() -> None:
+    """The same sentence is synthesised once."""
+    made: list[str] = []
+    espeak = EspeakSynth(Speech())
+
+    class Counting:
+        name = "counting"
+
+        def speak(self, text: str) -> object:
+            made.append(text)
+            return espeak.speak(text)
+
+        def cancel(self) -> None:
+            pass
+
+    synth = Remembering(Counting())  # type: ignore[arg-type]
+    assert synth.speak("Say again.") == synth.speak("Say again.")
+    assert made == ["Say again."]
+
+
+@pytest.mark.slow
+def test_the_platforms_own_voices_speak_through_the_same_player(
+    sound: Sound, server: SoundServer, settings: Settings, told: Told, tmp_path: Path
+) -> None:
+    """pyttsx3 in a child process gives samples that are played and understood."""
+    synth = PlatformSynth(settings.speech)
+    announcer = VoiceAnnouncer(sound, synth, settings, told, lambda tone: None)
+    with server.recording(tmp_path / "said.wav") as wav:
+        announcer.say(MOVE)
+        quiet(announcer)
+        time.sleep(0.6)
+    announcer.close()
+    assert told.so_far() == []
+    assert sentences_in(wav) == [MOVE]

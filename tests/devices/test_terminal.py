@@ -1,0 +1,115 @@
+"""The terminal as display."""
+
+from __future__ import annotations
+
+import contextlib
+import io
+import re
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from assistant.devices.terminal import Lines, Painter, open_terminal
+from assistant.events import Tone
+from assistant.view import View
+
+VIEW = View(
+    title="Cider mill pinion", phase="index", cut=3, of=21, pass_number=1, done=2,
+    move="One turn, then nineteen holes on the twenty-one circle.",
+    figures="1 turn + 19 holes on 21", awaited="make the move, then say “pin is home”",
+    scale="34° 17'", said="Cut three.", heard="“pin is home”, taken", locked=False, guarded=False,
+    cells=(("1", "turn"), ("19", "holes on 21")), answer="pin is home",
+)  # fmt: skip
+STYLE = re.compile(r"\x1b\[[0-9;]*m")
+
+
+def plain(lines: list[str]) -> str:
+    return STYLE.sub("", "\n".join(lines))
+
+
+@pytest.mark.parametrize("size", [(80, 24), (100, 30), (200, 60), (40, 15)])
+def test_everything_the_person_needs_is_on_the_screen(size: tuple[int, int]) -> None:
+    """Phase, cut, move, what is awaited, what was heard, lock, guard and scale."""
+    page = " ".join(plain(Painter(False, True).paint(VIEW, size)).split())
+    for part in ("INDEX", VIEW.move, VIEW.awaited, VIEW.heard, "not locked", VIEW.scale):
+        assert part in page
+
+
+def test_figures_grow_with_the_screen() -> None:
+    """The larger the terminal, the larger the figures."""
+    heights = [
+        sum("█" in line for line in Painter(False, True).paint(VIEW, size))
+        for size in ((50, 24), (80, 24), (140, 40), (250, 60))
+    ]
+    assert heights == [0, 5, 10, 20]
+
+
+def test_what_is_away_and_the_lock_are_said_in_words() -> None:
+    """No colour carries a meaning alone, and NO_COLOR leaves none."""
+    view = replace(VIEW, lost=("microphone", "pedal"), locked=True, guarded=True)
+    lines = Painter(False, True).paint(view, (80, 24), Tone.REFUSED)
+    page = plain(lines)
+    for part in ("AWAY: microphone, pedal", "spindle: LOCKED", "guard: CLOSED", "NOT TAKEN"):
+        assert part in page
+    assert not re.search(r"\x1b\[3\d", "\n".join(lines))
+
+
+text = st.text(st.characters(codec="utf-8", exclude_categories=["Cs", "Cc"]), max_size=300)
+
+
+@given(
+    st.builds(
+        View, text, text, st.integers(0, 10**6), st.integers(0, 10**6), st.integers(1, 9),
+        st.integers(0, 10**6), text, text, text, text, text, text, st.booleans(), st.booleans(),
+        st.lists(text, max_size=6).map(tuple),
+        st.lists(st.tuples(text, text), max_size=4).map(tuple),
+    ),
+    st.integers(20, 300),
+    st.integers(5, 100),
+    st.sampled_from([None, *Tone]),
+    st.one_of(st.none(), text),
+)  # fmt: skip
+def test_it_never_draws_past_the_edge(
+    view: View, columns: int, rows: int, tone: Tone | None, note: str | None
+) -> None:
+    """Whatever the words: no more lines and no longer lines than the screen has."""
+    lines = Painter(True, True).paint(view, (columns, rows), tone, note)
+    assert len(lines) <= rows
+    assert all(len(STYLE.sub("", line)) <= columns for line in lines)
+
+
+def test_a_pipe_gets_a_line_for_each_news_and_no_more() -> None:
+    """The same view twice prints nothing the second time."""
+    out = io.StringIO()
+    lines = Lines(out)
+    lines.show(VIEW)
+    first = out.getvalue()
+    lines.show(VIEW)
+    assert out.getvalue() == first
+    assert all(part in first for part in (VIEW.said, VIEW.awaited, VIEW.heard, "index 3/21"))
+    lines.show(replace(VIEW, lost=("speaker",)))
+    assert out.getvalue()[len(first) :].split() == ["away", "speaker"]
+
+
+def test_a_terminal_without_our_letters_is_written_to(tmp_path: Path) -> None:
+    """An ASCII terminal shows the same in ASCII."""
+    file = tmp_path / "screen"
+    with file.open("w", encoding="ascii") as out:
+        screen = open_terminal(out, "full")
+        screen.show(VIEW)
+        screen.close()
+    assert b"##" in file.read_bytes()
+
+
+def test_a_full_disk_or_closed_pipe_does_not_end_the_session() -> None:
+    """Writing fails, the display goes on."""
+    with Path("/dev/full").open("w", encoding="utf-8") as out:
+        lines = Lines(out)
+        lines.show(VIEW)
+        lines.signal(Tone.ACCEPTED)
+        with contextlib.suppress(OSError):
+            out.close()
+        lines.show(replace(VIEW, said="more"))

@@ -1,0 +1,59 @@
+"""Writes down what the loudspeaker said, by a recogniser, out of a closed list of sentences."""
+
+from __future__ import annotations
+
+from functools import cache
+from pathlib import Path
+
+from pocketsphinx import Decoder
+
+from assistant.devices.wavefile import read_wave
+from assistant.phrases import normalise
+from tests.whole.transcript import stretches
+
+SENTENCES = (
+    "Three turns, then one hole on the sixteen circle.",
+    "Six turns, then ten holes on the forty-three circle.",
+    "Two turns, then six holes on the thirty-nine circle.",
+    "Four turns, then eight holes on the eighteen circle.",
+    "Lock the spindle, then tell me.",
+    "Close the guard, hands clear, then tell me.",
+    "The degree scale should read eighty.",
+    "Three cuts are left.",
+    "This is the voice that will tell you every move.",
+    "Seven holes on the twenty circle.",
+)
+
+
+_WORDS = {normalise(text).replace("-", " "): text for text in SENTENCES}
+
+
+@cache
+def _decoder() -> Decoder:
+    decoder = Decoder(
+        samprate=16000, loglevel="FATAL", bestpath=False, beam=1e-90, pbeam=1e-90, wbeam=1e-60
+    )
+    choices = " | ".join(_WORDS)
+    decoder.add_jsgf_string("s", f"#JSGF V1.0; grammar s; public <all> = ({choices})+ ;")
+    decoder.activate_search("s")
+    return decoder
+
+
+def sentences_in(wav: Path) -> list[str]:
+    """The sentences in a recording."""
+    pcm = read_wave(wav.read_bytes()).mono16()
+    return [text for stretch in stretches(pcm, least=0.6) for text in sentences_of(stretch)]
+
+
+def sentences_of(pcm: bytes) -> list[str]:
+    """The likeliest of the sentences, one or more, in 16 kHz mono PCM."""
+    decoder = _decoder()
+    decoder.start_utt()
+    decoder.process_raw(pcm, full_utt=True)
+    decoder.end_utt()
+    left = decoder.hyp().hypstr if decoder.hyp() else ""
+    found = []
+    while words := next((w for w in _WORDS if left.startswith(w)), ""):
+        found.append(_WORDS[words])
+        left = left[len(words) :].strip()
+    return found
