@@ -1,0 +1,196 @@
+"""What slips and faults do, in one table: run it by hand.
+
+    python -m tests.bench.trust [JOBS] [--faults]
+
+JOBS (4000) are worked at the virtual bench for each line of the slips' tables, with fixed
+seeds. --faults adds the journal's: 10,000 power cuts, a kill at each system call, every byte
+and 20,000 bits of each file. docs/safety.md shows what it prints.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import subprocess
+import sys
+from dataclasses import replace
+from fractions import Fraction
+
+from tests.commands import ROOT
+from tests.trust.person import Reword
+from tests.trust.rates import Rates
+from tests.trust.study import (
+    SECONDS_FOR_A_SCALE_CHECK,
+    Tally,
+    arms_after_every_move,
+    ask_for_the_arm,
+    job,
+    only,
+    proposed,
+    run,
+)
+
+RATE_OF = {
+    "a turn miscounted": "miscount_turn",
+    "a hole short or long": "miss_hole_with_arms",
+    "arms not swung on": "omit_called",
+    "slack not taken up": "no_slack_taken_up",
+    "lock forgotten": "omit_called",
+    "guard forgotten": "omit_called",
+    "unlock forgotten": "omit_called",
+    "called away": "called_away",
+    "called away in a move": "called_away",
+    "answered first": "answer_first",
+    "pressed twice": "press_twice",
+    "turned against the lock": "",
+    "set again by the scale, a hole off": "",
+}
+
+
+def _arm_and_arms(text: str) -> str:
+    return arms_after_every_move(ask_for_the_arm(text))
+
+
+def ways(jobs: int) -> tuple[Tally, Tally, Tally]:
+    print(f"\n## Paper and assistant: {jobs} pinions of 21 cuts each\n")
+    print("| way | cuts spoilt of 1000 | parts spoilt of 1000 | cuts with the guard open of 1000 |")
+    print("|---|---:|---:|---:|")
+    paper = run(job(), jobs, assisted=False)
+    row("a paper table and the sector arms alone", paper)
+    as_is = run(job(), jobs)
+    row("the assistant as it is", as_is)
+    steps: list[tuple[str, Reword]] = [
+        ("scale called at every cut", str),
+        ("and the pin looked for at the second arm", ask_for_the_arm),
+        (
+            "and the arms called wherever the pin was moved",
+            lambda t: arms_after_every_move(ask_for_the_arm(t)),
+        ),
+        ("and the stopped cutter tried after a lost count", proposed),
+    ]
+    for name, reword in steps:
+        best = run(job(scale_every=1), jobs, reword=reword)
+        row(name, best)
+    return paper, as_is, best
+
+
+def row(name: str, tally: Tally) -> None:
+    print(
+        f"| {name} | {tally.scrap:.1f} ± {tally.error:.1f} "
+        f"| {1000 * tally.spoilt_jobs / tally.jobs:.0f} "
+        f"| {1000 * tally.unguarded / tally.cuts:.1f} |"
+    )
+
+
+def slips(paper: Tally, as_is: Tally, best: Tally) -> None:
+    print("\n## Slip by slip (cuts spoilt of 1000; counts are of all the jobs)\n")
+    print(
+        "| slip | rate | paper | as it is | proposed | made | in time | late | never | caught by |"
+    )
+    print("|---|---:|---:|---:|---:|---:|---:|---:|---:|---|")
+    for kind, rate in RATE_OF.items():
+        made, late = as_is.slips.made[kind], as_is.slips.late[kind]
+        by = sorted(
+            ((n, by) for (each, by), n in as_is.slips.caught.items() if each == kind and by),
+            reverse=True,
+        )
+        caught, never = sum(n for n, _ in by), as_is.uncaught(kind)
+        print(
+            f"| {kind} | {getattr(Rates(), rate) if rate else ''} | {paper.of(kind):.2f} "
+            f"| {as_is.of(kind):.2f} | {best.of(kind):.2f} | {made} | {caught - late} | {late} "
+            f"| {never} | {'; '.join(f'{by} {n}' for n, by in by)} |"
+        )
+
+
+_SPOILT = ["cuts spoilt of 1000", "parts spoilt of 1000"]
+_NAMES = {
+    1: "every cut",
+    2: "every second cut and the last",
+    3: "every third cut and the last",
+    4: "every fourth cut and the last",
+    6: "every sixth cut and the last",
+    21: "the last cut only",
+}
+
+
+def scale(jobs: int) -> None:
+    rates = only(miscount_turn=Rates().miscount_turn, misread=Rates().misread)
+    print(f"\n## Where to call the scale: miscounted turns alone, {jobs} pinions\n")
+    heads = ["called at", "spoilt for each miscounted turn", *_SPOILT, "seconds a part"]
+    print(f"| {' | '.join(heads)} |")
+    print("|---|---:|---:|---:|---:|")
+    spoilt, cost = {}, {}
+    for every, name in _NAMES.items():
+        tally = run(job(scale_every=every), jobs, rates=rates)
+        turns = max(1, tally.slips.made["a turn miscounted"])
+        spoilt[every] = tally.spoilt_jobs / jobs
+        cost[every] = SECONDS_FOR_A_SCALE_CHECK * tally.scale_checks / jobs
+        print(
+            f"| {name} "
+            f"| {tally.slips.spoilt.total() / turns:.2f} | {tally.scrap:.2f} "
+            f"| {1000 * spoilt[every]:.0f} | {cost[every]:.0f} |"
+        )
+    worth = (cost[1] - cost[3]) / (spoilt[3] - spoilt[1]) / 60
+    print(
+        f"\nEvery cut instead of every third pays for a blank worth more than {worth:.0f} minutes."
+    )
+
+
+def no_scale(jobs: int) -> None:
+    print(f"\n## A head with no scale ({jobs} pinions)\n")
+    print(f"| {' | '.join(['witness', *_SPOILT, 'cuts with the guard open of 1000'])} |")
+    print("|---|---:|---:|---:|")
+    bare = job(scale_degrees=Fraction(0))
+    row("the closing check alone", run(bare, jobs))
+    row("and the pin looked for at the second arm", run(bare, jobs, reword=proposed))
+    twice = replace(bare, passes=2)
+    row(
+        "a first pass of trial marks, each cut looked at against its mark",
+        run(twice, jobs, marks=True),
+    )
+    row("both", run(twice, jobs, marks=True, reword=proposed))
+
+
+def faults() -> None:
+    """Each fault's own tests at full length; their lines, as they print them."""
+    full = {
+        "TALLYHAND_TEST_POWER_CUTS": "10000",
+        "TALLYHAND_TEST_EVERY_CALL": "1",
+        "TALLYHAND_TEST_EVERY_BYTE": "1",
+        "TALLYHAND_TEST_KILLS": "500",
+    }
+    print(
+        "\n## Faults: trials of the journal (an assertion stands behind each: 0 lost, 0 doubled)\n"
+    )
+    finished = subprocess.run(
+        [sys.executable, "-m", "pytest", "-q", "-s", "tests/trust/test_power_cut.py",
+         "tests/trust/test_every_call.py", "tests/trust/test_damage.py",
+         "tests/journal/test_kills.py"],
+        cwd=ROOT, env={**os.environ, **full}, capture_output=True, text=True, check=False,
+    )  # fmt: skip
+    for line in finished.stdout.splitlines():
+        if re.search(r"\d", line):
+            print(line.lstrip("."))
+    assert finished.returncode == 0, "a trial failed: see above"
+
+
+def main() -> None:
+    numbers = [int(word) for word in sys.argv[1:] if word.isdigit()]
+    jobs = numbers[0] if numbers else 4000
+    commit = subprocess.run(
+        ["git", "log", "-1", "--format=%cs, commit %h"],
+        capture_output=True,
+        text=True,
+        check=False,
+        cwd=ROOT,
+    ).stdout.strip()
+    print(f"Made at: {commit}")
+    slips(*ways(jobs))
+    scale(jobs)
+    no_scale(jobs)
+    if "--faults" in sys.argv:
+        faults()
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,448 @@
+"""Two people at the same head: one has a paper table and the arms, one follows spoken words.
+
+Each slips as the rates say. The one who follows the words knows nothing but what is said.
+"""
+
+from __future__ import annotations
+
+import random
+from collections import Counter
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from fractions import Fraction
+
+from assistant.devices.gestures import SECOND_PRESS_S
+from assistant.engine import Outcome, Say, advance
+from assistant.events import Command, Event, Gesture, PedalUsed, PhraseHeard, SessionStarted
+from assistant.phases import Step
+from assistant.programme import Programme
+from assistant.state import State
+from tests.trust.head import DividingHead
+from tests.trust.rates import SOUND_AFTER_PRESS_S, Rates
+from tests.trust.spoken import Asked, asked
+
+ONE = Fraction(1)
+SLACK = "slack not taken up"
+RESET = "set again by the scale, a hole off"
+TOLERANCE = Fraction(1, 180)  # of a crank turn: 3 minutes of arc at 40 to 1
+
+
+@dataclass
+class Slips:
+    """What went wrong, and what caught it. An open one has not been caught yet."""
+
+    made: Counter[str] = field(default_factory=Counter)
+    caught: Counter[tuple[str, str]] = field(default_factory=Counter)
+    open: list[str] = field(default_factory=list)  # slips that left the spindle off its place
+    spoilt: Counter[str] = field(default_factory=Counter)  # cuts, by the slip that spoilt them
+    late: Counter[str] = field(default_factory=Counter)  # of the caught, only after a wrong cut
+
+    def slip(self, kind: str, caught_by: str = "") -> None:
+        self.made[kind] += 1
+        if caught_by:
+            self.caught[kind, caught_by] += 1
+
+    def off_place(self, kind: str) -> None:
+        self.made[kind] += 1
+        self.open.append(kind)
+
+    def found(self, by: str, *, late: bool) -> None:
+        """Something showed that the spindle is off: every slip that put it there is known."""
+        for kind in self.open:
+            self.caught[kind, by] += 1
+            self.late[kind] += late
+        self.open.clear()
+
+
+@dataclass
+class Hand:
+    """The moves of a hand at the head, with its slips; both people have the same hands."""
+
+    head: DividingHead
+    rates: Rates
+    chance: random.Random
+    slips: Slips
+    job: Programme
+    loose: str = "lock forgotten"  # why the lock is off, should it be off at a cut
+    unguarded: int = 0
+
+    def cut(self, number: int, *, trial: bool = False) -> None:
+        """The cutter goes in, whatever stands where; `trial`: it only marks."""
+        cut = self.head.cut(number)
+        self.unguarded += not cut.guarded
+        self.head.guarded = False
+        if trial:
+            self.head.cuts.pop()
+        elif abs(self.head.off(self.place(number - 1))) > TOLERANCE:
+            self.slips.spoilt[self.slips.open[0] if self.slips.open else SLACK] += 1
+        elif not cut.locked:
+            self.slips.spoilt[self.loose] += 1
+
+    def place(self, n: int) -> Fraction:
+        """Where position `n` lies, in crank turns."""
+        return self.job.positions[n % self.job.cuts] * self.head.worm_ratio
+
+    def happens(self, probability: float) -> bool:
+        return self.chance.random() < probability
+
+    def turn(self, turns: int, holes: int, circle: int) -> bool:
+        """One move, as well as it goes. True when the hole was overshot, and that was seen."""
+        head, rates = self.head, self.rates
+        by = Fraction(turns)
+        if turns and self.happens(rates.miscount_turn):
+            by += self.chance.choice((-1, 1))
+            self.slips.off_place("a turn miscounted")
+        if holes:
+            by += Fraction(self._holes(holes), circle)
+        if self.happens(rates.overshoot):
+            beyond = Fraction(1, circle or 20)
+            head.turn(by + beyond)
+            return True
+        head.turn(by)
+        return False
+
+    def _holes(self, holes: int) -> int:
+        head, rates = self.head, self.rates
+        if not head.arms_are_on and head.arms is not None:
+            # The arms still lie where the last move began: the right one is at the pin.
+            if self.happens(rates.sees_arms_off):
+                self.slips.slip("arms not swung on", "seen at the next move")
+                head.swing_arms()
+            else:
+                self.slips.off_place("arms not swung on")
+                return 0
+        if self.happens(rates.miss_hole_with_arms):
+            self.slips.off_place("a hole short or long")
+            return holes + self.chance.choice((-1, 1))
+        return holes
+
+    def bring_back(self, circle: int, *, properly: bool) -> None:
+        """After an overshoot: back to the hole, past it and up again, or straight back."""
+        beyond = Fraction(1, circle or 20)
+        if properly:
+            self.head.turn(-beyond - ONE / 2)
+            self.head.turn(ONE / 2)
+            return
+        self.slips.slip(SLACK)
+        self.head.turn(-beyond)
+
+    def set_by_scale(self, wanted: Fraction) -> None:
+        """Bring the pin to the called reading.
+
+        Whole turns too many or too few show as such and are undone; the pin keeps its hole.
+        Anything else is set by the reading, to half a division: the hole may be the next one.
+        """
+        off = self.head.off(wanted)
+        turns = round(off)
+        by = Fraction(-turns)
+        if abs(off - turns) * 360 / self.head.worm_ratio >= 1:
+            reading = Fraction(self.chance.randint(-50, 50), 100) * self.head.worm_ratio / 360
+            by = -off + Fraction(round(reading * self.head.circle), self.head.circle)
+        self.head.turn(by - ONE / 2)
+        self.head.turn(ONE / 2)
+
+
+class PaperPerson:
+    """A table on paper, the arms, and habits; the closing check is made too."""
+
+    def __init__(self, job: Programme, hand: Hand) -> None:
+        self.job, self.hand = job, hand
+
+    def work(self) -> None:
+        for n, move in enumerate(self.job.moves):
+            self._cut(n + 1)
+            self._move(move.turns, move.holes, move.circle or 1)
+        head = self.hand.head
+        if head.off(Fraction(0)) and self.hand.happens(self.hand.rates.notices_pin):
+            self.hand.slips.found("closing check", late=True)
+
+    def _does(self, kind: str) -> bool:
+        if self.hand.happens(self.hand.rates.omit_alone):
+            self.hand.slips.slip(kind)
+            return False
+        return True
+
+    def _cut(self, number: int) -> None:
+        self.hand.head.locked = self._does("lock forgotten")
+        self.hand.head.guarded = self._does("guard forgotten")
+        self.hand.cut(number)
+
+    def _move(self, turns: int, holes: int, circle: int) -> None:
+        hand, rates = self.hand, self.hand.rates
+        hand.head.locked = False
+        if hand.happens(rates.called_away) and hand.happens(rates.loses_count):
+            if hand.happens(rates.knows_it):
+                hand.slips.slip("called away in a move", "the person")
+            else:
+                hand.slips.off_place("called away in a move")
+                hand.head.turn(Fraction(hand.chance.choice((-1, 1))))
+        if hand.turn(turns, holes, circle):
+            properly = not hand.happens(rates.no_slack_taken_up)
+            hand.bring_back(circle, properly=properly)
+        if self.job.arms_used and self._does("arms not swung on"):
+            hand.head.swing_arms()
+        elif self.job.arms_used:
+            hand.slips.made["arms not swung on"] -= 1  # counted when the next move meets it
+
+
+_SEEN_AT_ARM = ("a hole short or long",)
+_CAN_WAIT = ("lock", "guard", "arms", "unlock", "move", "cut")
+Reword = Callable[[str], str]
+
+
+class AssistedPerson:
+    """Does what is said, and answers with the pedal; says so when something went wrong."""
+
+    def __init__(
+        self, job: Programme, hand: Hand, reword: Reword = str, *, marks: bool = False
+    ) -> None:
+        self.job, self.hand, self.reword = job, hand, reword
+        self.marks = marks  # the first pass only marks the blank; a slip in it spoils nothing
+        self.state = State()
+        self.circle = next((move.circle for move in job.moves if move.circle), 1) or 1
+        self.wrong = False  # something seen that has to be said
+        self.overshot = False
+        self.todo: list[Asked] = []  # answered but not done yet
+        self.events = 0
+        self.scale_checks = 0
+
+    def work(self) -> None:
+        heard = self._tell(SessionStarted(0.0))
+        while self.state.step is not Step.FINISHED:
+            self._catch_up()
+            heard = self._listen(heard)
+            assert self.events < 100 * (self.job.cuts + 20) * self.job.passes, "it never ends"
+
+    def _tell(self, event: Event) -> list[str]:
+        self.events += 1
+        outcome: Outcome = advance(self.job, self.state, event)
+        self.state = outcome[0]
+        return [effect.text for effect in outcome[1] if isinstance(effect, Say)]
+
+    def _say(self, command: Command) -> list[str]:
+        return self._tell(PhraseHeard(0.0, command.value, command))
+
+    # --- one question: do it, then answer
+
+    def _listen(self, texts: list[str]) -> list[str]:
+        wanted = [each for text in texts for each in asked(self.reword(text))]
+        if self._away(wanted):
+            return self._return(wanted)
+        if self.hand.happens(self.hand.rates.answer_first) and self._can_wait(wanted):
+            return self._answer_first(wanted)
+        if self.marks and self.state.pass_number > 1 and self.state.step is Step.LOCK:
+            self._see_mark()
+        for each in wanted:
+            self._do(each)
+        return self._answer()
+
+    def _answer(self) -> list[str]:
+        if self.overshot:
+            self.overshot = False
+            if self.hand.happens(self.hand.rates.tells_of_overshoot):
+                return self._say(Command.OVERSHOT)
+            properly = not self.hand.happens(self.hand.rates.no_slack_taken_up)
+            self.hand.bring_back(self.circle, properly=properly)
+        if self.wrong:
+            self.wrong = False
+            return self._say(Command.LOST_COUNT)
+        return self._press()
+
+    def _press(self) -> list[str]:
+        heard = self._tell(PedalUsed(0.0, Gesture.PRESS))
+        if not self.hand.happens(self.hand.rates.press_twice):
+            return heard
+        gap = self.hand.chance.expovariate(1 / self.hand.rates.press_gap_s)
+        return self._second_press(gap, heard)
+
+    def _second_press(self, gap: float, heard: list[str]) -> list[str]:
+        """The foot came down again `gap` seconds after it went up."""
+        if gap < SECOND_PRESS_S:
+            self.hand.slips.slip("pressed twice", "double press: said again")
+            return heard  # had it been told as a double, the first question would be repeated
+        waited = gap - SECOND_PRESS_S - SOUND_AFTER_PRESS_S
+        before = self.state
+        undone = [each for text in heard for each in asked(self.reword(text))]
+        new = self._tell(PedalUsed(0.0, Gesture.PRESS, waited=waited))
+        if self.state == before:
+            self.hand.slips.slip("pressed twice", "too soon: refused")
+            return new
+        self.hand.slips.slip("pressed twice", self._put_off(undone, "pressed twice"))
+        return new
+
+    # --- answered before it was done
+
+    @staticmethod
+    def _can_wait(wanted: list[Asked]) -> bool:
+        return any(each.what in _CAN_WAIT and each.what != "cut" for each in wanted)
+
+    def _answer_first(self, wanted: list[Asked]) -> list[str]:
+        self.hand.slips.slip("answered first", self._put_off(wanted, "answered first"))
+        return self._press()
+
+    def _put_off(self, wanted: list[Asked], kind: str) -> str:
+        """The thing is done as the next question sounds, or never. What catches it."""
+        whats = {each.what for each in wanted}
+        if not whats & set(_CAN_WAIT):
+            return "nothing was left undone"
+        if self.hand.happens(self.hand.rates.never_done):
+            if "move" in whats:
+                self.hand.slips.open.append(kind)
+            if "lock" in whats:
+                self.hand.loose = kind
+            return ""
+        for each in wanted:
+            if each.what == "move":
+                self._do(each)
+        self.todo += [each for each in wanted if each.what in _CAN_WAIT and each.what != "move"]
+        return "done at the next question"
+
+    def _catch_up(self) -> None:
+        for each in self.todo:
+            self._do(each, surely=True)
+        self.todo.clear()
+
+    # --- called away
+
+    def _away(self, wanted: list[Asked]) -> bool:
+        return bool(wanted) and self.hand.happens(self.hand.rates.called_away)
+
+    def _return(self, wanted: list[Asked]) -> list[str]:
+        rates, in_move = self.hand.rates, any(each.what == "move" for each in wanted)
+        kind = "called away in a move" if in_move else "called away"
+        if self.hand.happens(rates.pauses_first):
+            self.hand.slips.slip(kind, "the pause, and the words after it")
+            self._tell(PedalUsed(0.0, Gesture.HOLD))
+            return self._say(Command.CARRY_ON)
+        if in_move and self.hand.happens(rates.loses_count):
+            self.hand.head.turn(Fraction(self.hand.chance.choice((-1, 1))))
+            if self.hand.happens(rates.knows_it):
+                self.hand.slips.slip(kind, "lost my count")
+                return self._say(Command.LOST_COUNT)
+            self.hand.slips.off_place(kind)
+        else:
+            self.hand.slips.slip(kind, "where am I")
+            self._say(Command.WHERE_AM_I)
+        for each in wanted:
+            self._do(each)
+        return self._answer()
+
+    # --- what each thing asked for means at the head
+
+    def _do(self, each: Asked, *, surely: bool = False) -> None:
+        match each.what:
+            case "move":
+                self._move(each)
+            case "scale":
+                self.scale_checks += 1
+                self._look_at_scale(each.number)
+            case "position":
+                self._find_place(each.number)
+            case "cut":
+                trial = self.marks and self.state.pass_number == 1
+                self.hand.cut(int(each.number), trial=trial)
+            case "try cutter":
+                self._try_cutter()
+            case "look at arm":
+                self._look_at_arm(surely=surely)
+            case "closing":
+                self._close()
+            case "lock" | "guard" | "arms" | "unlock":
+                self._set(each.what, surely=surely)
+            case "back off" | "come up":
+                half = ONE / 2 - Fraction(1, self.circle)
+                self.hand.head.turn(half if each.what == "come up" else -ONE / 2)
+
+    def _move(self, each: Asked) -> None:
+        if self.hand.head.locked:
+            self.hand.slips.slip("turned against the lock", "the lock holds the crank")
+            self.hand.head.locked = False
+        self.overshot = self.hand.turn(each.turns, each.holes, each.circle or 1)
+
+    def _set(self, what: str, *, surely: bool) -> None:
+        head = self.hand.head
+        left_out = not surely and self.hand.happens(self.hand.rates.omit_called)
+        if left_out and what != "arms":
+            self.hand.slips.slip(f"{what} forgotten")
+        if left_out:
+            return
+        match what:
+            case "lock":
+                head.locked = True
+            case "unlock":
+                head.locked = False
+            case "guard":
+                head.guarded = True
+            case "arms":
+                head.swing_arms()
+
+    def _look_at_arm(self, *, surely: bool) -> None:
+        """The pin should be at the second arm, while the arms still lie as in the move."""
+        hand, head = self.hand, self.hand.head
+        if surely or not any(kind in _SEEN_AT_ARM for kind in hand.slips.open):
+            return
+        if hand.happens(hand.rates.looks_and_misses):
+            return
+        holes = (head.crank - head.arms) * head.circle - head.spaces
+        off = (holes + head.circle // 2) % head.circle - head.circle // 2
+        hand.head.turn(-off / head.circle - ONE / 2)
+        hand.head.turn(ONE / 2)
+        for kind in [kind for kind in hand.slips.open if kind in _SEEN_AT_ARM]:
+            hand.slips.open.remove(kind)
+            hand.slips.caught[kind, "pin at the second arm"] += 1
+
+    def _try_cutter(self) -> None:
+        """A groove shows what the scale can't: that the pin is a hole off."""
+        hand = self.hand
+        if RESET in hand.slips.open and not hand.happens(hand.rates.looks_and_misses):
+            self._put_right("cutter tried in the last cut")
+
+    def _see_mark(self) -> None:
+        """The cutter should stand at the trial mark of this cut."""
+        hand, place = self.hand, self.hand.place(self.state.place)
+        if hand.head.off(place) and not hand.happens(hand.rates.looks_and_misses):
+            self._put_right("trial mark")
+
+    def _put_right(self, by: str) -> None:
+        head = self.hand.head
+        head.locked = False
+        head.turn(-head.off(self.hand.place(self.state.place)) - ONE / 2)
+        head.turn(ONE / 2)
+        self.hand.slips.found(by, late=self._cut_since())
+
+    def _look_at_scale(self, degrees: Fraction) -> None:
+        head, half = self.hand.head, Fraction(180)
+        if not head.scale or self.hand.happens(self.hand.rates.misread):
+            return
+        off = (head.degrees() - degrees + half) % 360 - half
+        if abs(off) >= 1:  # a division of the scale; what is less can't be told by eye
+            self.wrong = True
+            self.hand.slips.found("scale check", late=self._cut_since())
+
+    def _cut_since(self) -> bool:
+        """The last cut is off its place: what is found now is found late."""
+        head = self.hand.head
+        if not head.cuts:
+            return False
+        last, half = head.cuts[-1], head.worm_ratio / 2
+        off = (last.at - self.hand.place(last.number - 1) + half) % head.worm_ratio - half
+        return abs(off) > head.slack
+
+    def _find_place(self, cut: Fraction) -> None:
+        head = self.hand.head
+        head.locked = False
+        place = (int(cut) - 1) % self.job.cuts if cut else 0
+        if head.scale or self.hand.happens(0.5):
+            self.hand.set_by_scale(self.hand.place(place))
+        if head.off(self.hand.place(place)) and not self.hand.slips.open:
+            # What was seen is put right but for a hole, and nobody knows.
+            self.hand.slips.off_place(RESET)
+
+    def _close(self) -> None:
+        """The pin in its first hole? With a scale the words ask for its reading too."""
+        head = self.hand.head
+        if head.off(Fraction(0)) % 1 and self.hand.happens(self.hand.rates.notices_pin):
+            self.hand.slips.found("closing check", late=True)
+            # What is cut is cut; the count starts again from the mark at the first hole.
+            head.turn(-head.off(Fraction(0)) - ONE / 2)
+            head.turn(ONE / 2)

@@ -1,0 +1,50 @@
+"""How often a person slips. Defaults after NUREG/CR-1278 (Swain and Guttmann, 1983).
+
+The handbook's figures are given from memory (the tables are named, they were not read again)
+and are medians for trained people in no hurry; the handbook itself gives an error factor of 3
+to 10 each way. They were found in control rooms, not at milling machines: what counts is how
+the columns compare, not what one of them says. Where no published figure is known, "judged".
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Rates:
+    """Probabilities for one occasion each."""
+
+    # Omission of a step that one does by oneself, from a short list without ticking off:
+    # table 20-7, item 3.
+    omit_alone: float = 0.003
+    # The same when it is called out as the one thing to do now and has to be answered:
+    # table 20-7, item 1 (ticked off); table 20-8 has the same for one spoken item.
+    omit_called: float = 0.001
+    # A turn too many or too few in a move of several: commission, nominal (0.003 stands in
+    # several of the handbook's tables for a simple slip of the hand).
+    miscount_turn: float = 0.003
+    # A hole short or long between arms that are set: a limit to go by, table 20-11's figure for
+    # a mark to check against. Without arms it is counted: 0.003.
+    miss_hole_with_arms: float = 0.001
+    miss_hole_counted: float = 0.003
+    overshoot: float = 0.01  # judged: one move in a hundred
+    no_slack_taken_up: float = 0.05  # judged: of those, brought back without taking up slack
+    tells_of_overshoot: float = 0.8  # judged: of those, said to the assistant
+    answer_first: float = 0.003  # judged: an answer given before the thing is done
+    never_done: float = 0.1  # judged: of those, the thing is then left undone
+    press_twice: float = 0.003  # judged: a foot that comes down again
+    press_gap_s: float = 0.4  # judged: mean time to that second press
+    called_away: float = 0.002  # judged: at each thing to do; once in ten small parts
+    pauses_first: float = 0.5  # judged: of those, pauses the job before leaving
+    loses_count: float = 0.5  # judged: in a move, not having paused
+    knows_it: float = 0.8  # judged: notices that the count is lost
+    # Two readings compared, with no hurry: table 20-10, reading a scale (0.003).
+    misread: float = 0.003
+    sees_arms_off: float = 0.9  # judged: notices that the left arm is not at the pin
+    # A check asked for at once, by the one who did it: table 20-22's 0.1 for a routine check.
+    looks_and_misses: float = 0.1
+    notices_pin: float = 0.997  # at the closing check; as `misread`
+
+
+SOUND_AFTER_PRESS_S = 0.25  # a question begins to sound this long after a press is told

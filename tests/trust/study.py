@@ -1,0 +1,137 @@
+"""Many jobs at the virtual bench, with a fixed seed: how many cuts are spoilt, and by what."""
+
+from __future__ import annotations
+
+import random
+from dataclasses import dataclass, field, replace
+from fractions import Fraction
+
+from assistant.compile_job import head_of, programme_of, setups_of
+from assistant.job_file import read_job
+from assistant.programme import Programme
+from tests.commands import COUNT_WHEEL, PINION
+from tests.trust.head import DividingHead
+from tests.trust.person import AssistedPerson, Hand, PaperPerson, Reword, Slips
+from tests.trust.rates import Rates
+
+NORMAL = Rates()
+
+
+@dataclass
+class Tally:
+    """What came of a number of jobs."""
+
+    jobs: int = 0
+    cuts: int = 0
+    spoilt_jobs: int = 0
+    squares: int = 0  # of the spoilt cuts of each job
+    unguarded: int = 0
+    missed: int = 0  # cuts left out
+    scale_checks: int = 0
+    slips: Slips = field(default_factory=Slips)
+
+    @property
+    def scrap(self) -> float:
+        """Cuts spoilt, of a thousand."""
+        return 1000 * self.slips.spoilt.total() / self.cuts
+
+    @property
+    def error(self) -> float:
+        """Standard error of `scrap`: jobs are independent, cuts of one job are not."""
+        mean = self.slips.spoilt.total() / self.jobs
+        variance = max(0.0, self.squares / self.jobs - mean**2)
+        return float(1000 * (variance / self.jobs) ** 0.5 * self.jobs / self.cuts)
+
+    def of(self, kind: str) -> float:
+        """Cuts spoilt by this kind of slip, of a thousand."""
+        return 1000 * self.slips.spoilt[kind] / self.cuts
+
+    def uncaught(self, kind: str) -> int:
+        caught = sum(n for (each, by), n in self.slips.caught.items() if each == kind and by)
+        return self.slips.made[kind] - caught
+
+
+def job(name: str = "pinion", **changes: object) -> Programme:
+    """One of the cider mill's jobs, worked out for the three-plate head."""
+    made = read_job(PINION if name == "pinion" else COUNT_WHEEL)
+    head = head_of(made)
+    programme = programme_of(made, head, setups_of(made, head)[0])
+    return replace(programme, **changes)  # type: ignore[arg-type]
+
+
+def run(
+    programme: Programme,
+    jobs: int,
+    *,
+    assisted: bool = True,
+    seed: int = 1,
+    rates: Rates = NORMAL,
+    reword: Reword = str,
+    marks: bool = False,
+) -> Tally:
+    """`jobs` jobs, each with a bench and a chance of its own."""
+    tally = Tally()
+    for n in range(jobs):
+        move = programme.moves[0]
+        head = DividingHead(Fraction(40), move.circle or 1, move.holes)
+        head.scale = bool(programme.scale_degrees)
+        hand = Hand(head, rates, random.Random(f"{seed}-{n}"), Slips(), programme)
+        if assisted:
+            person = AssistedPerson(programme, hand, reword, marks=marks)
+            person.work()
+            tally.scale_checks += person.scale_checks
+        else:
+            PaperPerson(programme, hand).work()
+        _count(tally, hand, programme.cuts * (1 if marks else programme.passes))
+    return tally
+
+
+def _count(tally: Tally, hand: Hand, wanted: int) -> None:
+    spoilt = hand.slips.spoilt.total()
+    tally.jobs += 1
+    tally.cuts += len(hand.head.cuts)
+    tally.spoilt_jobs += spoilt > 0
+    tally.squares += spoilt**2
+    tally.unguarded += hand.unguarded
+    tally.missed += wanted - len(hand.head.cuts)
+    for mine, its in (
+        (tally.slips.made, hand.slips.made),
+        (tally.slips.spoilt, hand.slips.spoilt),
+        (tally.slips.late, hand.slips.late),
+    ):
+        mine.update(its)
+    tally.slips.caught.update(hand.slips.caught)
+
+
+# --- wordings on trial: each adds a sentence, and changes nothing that is said already
+
+_ARMS = "Swing the arms on to the pin."
+
+
+def ask_for_the_arm(text: str) -> str:
+    """The pin is looked at while the arms still lie as in the move."""
+    return text.replace(_ARMS, f"Pin at the second arm? {_ARMS}")
+
+
+def arms_after_every_move(text: str) -> str:
+    """The arms are called also where no cut follows the move: at a new pass, after a check."""
+    text = text.replace("First hole, no move yet. Lock", f"First hole, no move yet. {_ARMS} Lock")
+    return text.replace("direction. When it is there", f"direction. {_ARMS} When it is there")
+
+
+def try_the_cutter(text: str) -> str:
+    """After a lost count the hole is proved, not only the scale's reading."""
+    asking = "direction. Try the stopped cutter in the last cut. When it is there"
+    return text.replace("direction. When it is there", asking)
+
+
+def proposed(text: str) -> str:
+    return arms_after_every_move(try_the_cutter(ask_for_the_arm(text)))
+
+
+SECONDS_FOR_A_SCALE_CHECK = 6.0  # judged: three to hear it, three to look
+
+
+def only(**kept: float) -> Rates:
+    """No slip but the named ones."""
+    return replace(Rates(**dict.fromkeys(Rates.__dataclass_fields__, 0.0)), **kept)

@@ -1,0 +1,202 @@
+"""The virtual bench itself: the head is right, the words are understood, the safeguards catch."""
+
+from __future__ import annotations
+
+import random
+from collections import Counter
+from fractions import Fraction
+
+import pytest
+
+from assistant import wording
+from assistant.engine import advance
+from assistant.events import Command, Gesture, PedalUsed, PhraseHeard, SessionStarted
+from assistant.phases import Step
+from assistant.state import State
+from tests.engine.shop import reachable
+from tests.trust.head import DividingHead
+from tests.trust.person import RESET, SLACK, AssistedPerson, Hand, Slips
+from tests.trust.rates import Rates
+from tests.trust.spoken import Asked, NotUnderstood, asked, value
+from tests.trust.study import ask_for_the_arm, job, only, proposed, run
+
+JOB = job()
+
+
+def head() -> DividingHead:
+    return DividingHead(Fraction(40), 21, 19)
+
+
+def test_the_head_counts_as_the_handbooks_say() -> None:
+    """40 turns of the crank are one of the spindle; one turn is 9 degrees (OD1644, p. 24)."""
+    made = head()
+    made.turn(Fraction(1))
+    assert made.degrees() == 9
+    for _ in range(39):
+        made.turn(Fraction(1))
+    assert made.degrees() == 0 and made.off(Fraction(0)) == 0
+
+
+def test_slack_lies_where_it_lay_only_when_it_is_taken_up() -> None:
+    """Straight back to the hole the spindle stays ahead; half a turn more and up again it does
+    not (the one direction: Treatise on Milling, p. 184)."""
+    straight, properly = head(), head()
+    for made in (straight, properly):
+        made.turn(Fraction(1) + Fraction(1, 21))
+    straight.turn(Fraction(-1, 21))
+    properly.turn(Fraction(-1, 21) - Fraction(1, 2))
+    properly.turn(Fraction(1, 2))
+    assert straight.crank == properly.crank == 1
+    assert straight.off(Fraction(1)) == min(straight.slack, Fraction(1, 21))
+    assert properly.off(Fraction(1)) == 0
+
+
+def test_a_locked_head_does_not_turn() -> None:
+    """The crank comes up against the lock, and that is counted."""
+    made = head()
+    made.locked = True
+    assert not made.turn(Fraction(1))
+    assert (made.crank, made.strained) == (0, 1)
+
+
+EXPECTED = {
+    Step.SET_UP: {"item"},
+    Step.RELEASE: {"unlock"},
+    Step.FREE: {"unlock"},
+    Step.INDEX: {"move"},
+    Step.BACK_OFF: {"back off"},
+    Step.COME_UP: {"come up"},
+    Step.LOCK: {"lock"},
+    Step.GUARD: {"guard"},
+    Step.CUT: {"cut"},
+    Step.CLOSING_CHECK: {"closing"},
+    Step.PAUSED: {"paused"},
+    Step.CHECK_POSITION: {"position"},
+    Step.FINISHED: {"finished"},
+}
+
+
+def test_every_question_is_understood_by_its_words() -> None:
+    """In every state of two whole jobs: what the step needs is asked for, and nothing that
+    belongs to another step. Whoever changes a sentence learns here that people act on it."""
+    extra = {"arms", "scale", "look at arm", "try cutter"}
+    for made in (JOB, job("count-wheel")):
+        for state in reachable(made):
+            found = {each.what for each in asked(wording.question(made, state))}
+            assert found - extra == EXPECTED[state.step], wording.question(made, state)
+
+
+def test_moves_cuts_and_readings_are_understood_exactly() -> None:
+    """Figures are read back from the words as they were meant."""
+    for text, meant in {
+        "One turn, then nineteen holes on the twenty-one circle.": Asked("move", 1, 19, 21),
+        "Five turns.": Asked("move", 5),
+        "One hole on the forty-nine circle.": Asked("move", 0, 1, 49),
+        "Cut twelve of twenty-one, 5.4 mm deep.": Asked("cut", number=Fraction(12)),
+        "The scale should read seventeen point one degrees.": Asked(
+            "scale", number=value("seventeen point one")
+        ),
+    }.items():
+        assert asked(text) == (meant,)
+    with pytest.raises(NotUnderstood):
+        value("a few")
+
+
+def test_without_slips_every_cut_is_right() -> None:
+    """21 cuts in their places, locked and guarded; the crank never turned against the lock."""
+    for made in (JOB, job("count-wheel"), job(passes=2), job(scale_every=1)):
+        bench = head()
+        bench.circle = made.moves[0].circle or 1
+        bench.spaces = made.moves[0].holes
+        hand = Hand(bench, only(), random.Random(1), Slips(), made)
+        AssistedPerson(made, hand, proposed).work()
+        assert [cut.number for cut in bench.cuts] == [*range(1, made.cuts + 1)] * made.passes
+        assert hand.slips.spoilt.total() == hand.unguarded == bench.strained == 0
+        assert bench.spindle == 40 * made.passes
+
+
+def test_an_overshoot_told_is_talked_through_to_the_same_hole() -> None:
+    """With every move overshot and every overshoot told, every cut is in its place."""
+    tally = run(JOB, 5, rates=only(overshoot=1.0, tells_of_overshoot=1.0))
+    assert tally.cuts == 5 * 21 and tally.scrap == 0
+
+
+def test_an_overshoot_brought_straight_back_spoils_the_cut() -> None:
+    """The slack is seen by nothing at the bench: docs/safety.md says so."""
+    rates = only(overshoot=1.0, no_slack_taken_up=1.0)
+    tally = run(JOB, 3, rates=rates)
+    assert tally.slips.spoilt[SLACK] == 3 * 20
+    assert tally.uncaught(SLACK) == tally.slips.made[SLACK]
+
+
+def test_a_miscounted_turn_is_caught_before_the_third_cut_at_the_latest() -> None:
+    """With the scale called at every third cut; called at every cut, before the next one."""
+    rates = only(miscount_turn=0.01)
+    for every, most in ((3, 2), (2, 1), (1, 0)):
+        tally = run(job(scale_every=every), 250, rates=rates)
+        caught = tally.slips.caught["a turn miscounted", "scale check"]
+        assert caught == tally.slips.made["a turn miscounted"] > 30
+        assert tally.slips.spoilt["a turn miscounted"] <= most * caught
+        assert (tally.scrap == 0) == (every == 1)
+
+
+def test_a_missed_hole_is_found_at_the_close_or_at_the_arm() -> None:
+    """At the closing check it is too late; asked for at the arm, nine in ten are in time."""
+    rates = only(miss_hole_with_arms=0.02, notices_pin=1.0, looks_and_misses=0.1)
+    as_is, asking = run(JOB, 60, rates=rates), run(JOB, 60, rates=rates, reword=ask_for_the_arm)
+    kind = "a hole short or long"
+    assert as_is.slips.late[kind] + as_is.slips.caught[kind, "closing check"] > 0
+    assert asking.slips.caught[kind, "pin at the second arm"] > 0.7 * asking.slips.made[kind]
+    assert asking.scrap < as_is.scrap / 3
+
+
+def test_a_second_press_answers_nothing_that_was_not_heard() -> None:
+    """Soon after the first it is a double press or too soon; later it can slip through."""
+    quick = run(JOB, 20, rates=only(press_twice=0.2, press_gap_s=0.05))
+    caught = {by for kind, by in quick.slips.caught if kind == "pressed twice"}
+    assert caught == {"double press: said again", "too soon: refused"}
+    assert quick.uncaught("pressed twice") == 0 and quick.scrap == 0
+    slow = run(JOB, 20, rates=only(press_twice=0.2, press_gap_s=2.0, never_done=1.0))
+    assert slow.uncaught("pressed twice") > 0
+
+
+def test_the_assistant_spoils_fewer_cuts_than_paper() -> None:
+    """With the rates as they are, by more than three standard errors; fewer with the guard open."""
+    paper, assistant = run(JOB, 2000, assisted=False), run(JOB, 800)
+    difference = paper.scrap - assistant.scrap
+    assert difference > 3 * (paper.error**2 + assistant.error**2) ** 0.5
+    assert assistant.unguarded / assistant.cuts < paper.unguarded / paper.cuts
+
+
+def test_the_same_seed_gives_the_same_figures() -> None:
+    """A table can be made again."""
+    first, again = run(JOB, 20, seed=7), run(JOB, 20, seed=7)
+    assert first == again
+    assert run(JOB, 60, seed=8).slips.made != run(JOB, 60, seed=7).slips.made
+
+
+def test_the_pedal_pressed_by_itself_reaches_the_end() -> None:
+    """The person of these trials does not do what the session would not take from a real one."""
+    state, _ = advance(JOB, State(), SessionStarted(0.0))
+    state, _ = advance(JOB, state, PhraseHeard(0.0, "spindle locked", Command.LOCKED))
+    assert state.step is Step.SET_UP
+    for _ in range(300):
+        state, _ = advance(JOB, state, PedalUsed(0.0, Gesture.PRESS))
+    assert state.step is Step.FINISHED
+
+
+def test_a_place_set_by_the_scale_may_be_a_hole_off() -> None:
+    """A finding of these trials: the scale tells turns, not holes. The stopped cutter in the
+    last cut tells both."""
+    rates = only(omit_called=0.05, misread=0.0, notices_pin=1.0)
+    as_is = run(job(scale_every=1), 100, rates=rates)
+    proved = run(job(scale_every=1), 100, rates=rates, reword=proposed)
+    assert as_is.slips.made[RESET] > 0
+    assert proved.slips.spoilt[RESET] < as_is.slips.spoilt[RESET] / 2
+
+
+def test_rates_are_probabilities() -> None:
+    """Each default is between 0 and 1, but for the one that is a time."""
+    values = {name: getattr(Rates(), name) for name in Rates.__dataclass_fields__}
+    assert values.pop("press_gap_s") > 0
+    assert all(0 < each < 1 for each in values.values()) and Counter(values)
