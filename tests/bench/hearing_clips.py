@@ -6,7 +6,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 import numpy as np
-from hearing_voices import test_voices
 
 from assistant.devices.ear import Heard, Hearer
 from assistant.hearing.training.noises import Maker, air_line, chatter, grinder, mill, shop
@@ -14,6 +13,7 @@ from assistant.hearing.training.spoiling import Spoilt, spoil
 from assistant.hearing.training.voices import Manner
 from assistant.hearing.vocabulary import built_in
 from assistant.hearing.waves import RATE, Wave, to_pcm
+from tests.bench.hearing_voices import test_voices
 
 KINDS: dict[str, Maker] = {
     "mill": mill,

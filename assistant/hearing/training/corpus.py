@@ -7,9 +7,10 @@ that a run that was broken off goes on where it stopped.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from pathlib import Path
+from zlib import crc32
 
 import numpy as np
 
@@ -29,7 +30,6 @@ from assistant.hearing.training.noises import TRAINED_ON, Random
 from assistant.hearing.training.sentences import negatives
 from assistant.hearing.training.spoiling import Spoilt, spoil
 from assistant.hearing.training.voices import Manner, Voice
-from assistant.hearing.vocabulary import Vocabulary
 from assistant.hearing.waves import RATE, Wave, from_pcm, to_pcm
 
 DECIDED_AT = (4, 6, 8, 11)
@@ -41,7 +41,6 @@ OTHER_SHARES = {"espeak-ng": 0.45, "flite": 0.3, "festival": 0.07, "kokoro": 0.1
 """How often each synthesiser speaks phrases, and everything else (the slow ones more seldom);
 the shares of those missing fall to the others."""
 
-_DRAWN = 40  # the most negatives a round; always drawn, so that a plan with fewer says the same
 _WAKES = 0.4  # seconds
 _RUN_UP = -int(-RUN_UP_S // CHUNK_S)
 _TRAIL = -int(-TRAIL_S // CHUNK_S)
@@ -92,20 +91,26 @@ class Example:
     text: str
 
 
-def takes(plan: Plan, vocabulary: Vocabulary, voices: list[Voice]) -> list[Take]:
+def takes(plan: Plan, phrases: Iterable[str], voices: list[Voice]) -> list[Take]:
     """Everything to be said, in a fixed order: round after round of all phrases and some
-    negatives."""
+    negatives. Another phrase, or more rounds, leave the takes of the others as they are."""
+    known = sorted(phrases)
     said: list[Take] = []
     for number in range(plan.takes):
+        said += [_take(plan, number, phrase, phrase, voices) for phrase in known]
         rng = np.random.default_rng([plan.seed, number])
-        lines = [(phrase, phrase) for phrase in sorted(vocabulary)]
-        others = negatives(rng, _DRAWN, vocabulary)[: plan.negatives]
-        lines += [("", text) for text in others]
-        said += [
-            Take(label, text, _voice(rng, voices, SHARES if label else OTHER_SHARES), _manner(rng))
-            for label, text in lines
-        ]
+        others = negatives(rng, plan.negatives, known)
+        said += [_take(plan, number, "", text, voices) for text in others]
     return said
+
+
+def _take(plan: Plan, number: int, label: str, text: str, voices: list[Voice]) -> Take:
+    rng = np.random.default_rng([plan.seed, number, crc32(text.encode())])
+    voice = _voice(rng, voices, SHARES if label else OTHER_SHARES)
+    manner = Manner(
+        round(rng.uniform(0.75, 1.3), 2), round(rng.uniform(0, 1), 2), int(rng.integers(1000))
+    )
+    return Take(label, text, voice, manner)
 
 
 def _voice(rng: Random, voices: list[Voice], shares: dict[str, float]) -> Voice:
@@ -114,12 +119,6 @@ def _voice(rng: Random, voices: list[Voice], shares: dict[str, float]) -> Voice:
     chosen = here[rng.choice(len(here), p=weights / weights.sum())]
     own = [voice for voice in voices if voice.synthesiser == chosen]
     return own[rng.integers(len(own))]
-
-
-def _manner(rng: Random) -> Manner:
-    return Manner(
-        round(rng.uniform(0.75, 1.3), 2), round(rng.uniform(0, 1), 2), int(rng.integers(1000))
-    )
 
 
 def spoken(take: Take, cache: Path) -> Wave:

@@ -19,7 +19,6 @@ from assistant import wording
 from assistant.cli import Refusal
 from assistant.compile_job import head_of, programme_of, setups_of
 from assistant.hearing.training.noises import Random
-from assistant.hearing.vocabulary import Vocabulary
 from assistant.job_file import read_job
 from assistant.phases import Step
 from assistant.phrases import normalise
@@ -192,19 +191,19 @@ def _sentences(text: str) -> list[str]:
     return [s.strip() for s in text.replace("?", ".").split(".") if len(s.split()) > 1]
 
 
-def negatives(rng: Random, count: int, vocabulary: Vocabulary) -> list[str]:
+def negatives(rng: Random, count: int, phrases: list[str]) -> list[str]:
     """`count` sentences of all kinds, less any that is a phrase."""
-    phrases = sorted(vocabulary)
     own = announcements(tuple(phrases))
+    long_enough = [phrase for phrase in phrases if " " in phrase]
     made: list[str] = []
     while len(made) < count:
         pick = rng.random()
-        if pick < 0.45:
-            made.append(near_miss(rng, phrases))
+        if pick < 0.45 and long_enough:
+            made.append(near_miss(rng, long_enough))
         elif pick < 0.7:
             made.append(sentence(rng))
         elif pick < 0.9:
             made.append(random_words(rng))
         else:
             made.append(own[rng.integers(len(own))])
-    return [m for m in made if normalise(m) not in vocabulary]
+    return [m for m in made if normalise(m) not in phrases]

@@ -1,0 +1,57 @@
+"""Real people saying digits: the open recordings of the Free Spoken Digit Dataset.
+
+The folder is named by TALLYHAND_DIGITS; files are DIGIT_SPEAKER_TAKE.wav (CC BY-SA 4.0). They
+are 8 kHz, already cut, and never trained on.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from pathlib import Path
+
+import numpy as np
+
+from assistant.hearing.embedding import Networks, embed
+from assistant.hearing.features import features
+from assistant.hearing.head import Head, load
+from assistant.hearing.places import NUMBERS
+from assistant.hearing.spoken_numbers import DIGITS
+from assistant.hearing.training.noises import Maker, mill, shop
+from assistant.hearing.waves import RATE, Wave, mix, read, to_pcm
+
+RUN_UP, TRAIL = 0.576, 0.352
+RATIOS = (20.0, 10.0, 5.0)
+CONDITIONS: tuple[tuple[str, float, Maker], ...] = (
+    ("clean", 60.0, mill),
+    *(("mill", ratio, mill) for ratio in RATIOS),
+    *(("shop", ratio, shop) for ratio in RATIOS),
+)
+
+
+def folder() -> Path | None:
+    """The folder of the recordings, or None when none is named."""
+    named = os.environ.get("TALLYHAND_DIGITS")
+    return Path(named) if named else None
+
+
+def recordings(place: Path) -> Iterator[tuple[int, Wave]]:
+    for file in sorted(place.glob("[0-9]_*.wav")):
+        yield int(file.name[0]), read(file)
+
+
+def accuracy(place: Path, ratio: float, kind: Maker, head: Head | None = None) -> float:
+    """Share of digits that come out right."""
+    networks, used = Networks(), head or load(NUMBERS)
+    right = total = 0
+    for number, (digit, sound) in enumerate(recordings(place)):
+        rng = np.random.default_rng([5, number])
+        said = np.pad(sound, (int(RUN_UP * RATE), int(TRAIL * RATE)))
+        noisy = mix(said, kind(rng, len(said)), ratio)
+        noisy *= np.float32(0.1 / max(np.abs(noisy).max(), 1e-6))
+        row = features(embed(networks, to_pcm(noisy)), len(noisy) / RATE)
+        found = used.probabilities(row)[:-1]
+        label = used.labels[int(found.argmax())]
+        right += DIGITS.get(label, -1) == digit
+        total += 1
+    return right / total
