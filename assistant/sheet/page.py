@@ -8,6 +8,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from html import escape
 from importlib.resources import files
+from typing import NamedTuple
 
 from assistant.bench_page import ink, plate
 from assistant.compile_job import Stage
@@ -21,6 +22,7 @@ from assistant.work import drawing, rule
 from solver import Head
 
 PAPERS = {"a4": "A4", "letter": "letter"}
+LONGEST_OF_THREE = 25  # letters of a name that three columns have room for
 MOST_DRAWN = 400  # cuts of a part that paper can show
 
 
@@ -168,38 +170,49 @@ def _measure(stage: Stage) -> list[str]:
 def _tables(stage: Stage, layout: Layout) -> list[str]:
     """Columns side by side, each with its own headings, on as many pages as it takes."""
     table = rows(stage)
-    labelled = any(row.label for row in table)
-    columns = min(layout.labelled if labelled else layout.columns, -(-len(table) // 8))
+    label = max(len(row.label) for row in table)
+    columns = min(layout.labelled if label else layout.columns, -(-len(table) // 8))
+    if label > LONGEST_OF_THREE:
+        columns = min(columns, 2)
     page = columns * layout.rows if layout.apart else len(table)
     shared = [table[n : n + page] for n in range(0, len(table), page)]
     kind = "apart" if layout.apart else "here"
     return [
         f'<section class="{kind}"><h2>Positions</h2><div class="columns">'
-        f"{_columns(stage, part, columns, labelled)}</div></section>"
+        f"{_columns(stage, part, columns, bool(label))}</div></section>"
         for part in shared
     ]
 
 
 def _columns(stage: Stage, table: list[Row], columns: int, labelled: bool) -> str:
     high = -(-len(table) // columns)
-    scale = bool(stage.programme.scale_degrees)
+    shown = Shown(labelled, bool(stage.programme.scale_degrees), not stage.setup.exact)
     return "".join(
-        _table(table[n : n + high], labelled, scale, stage.programme.passes)
+        _table(table[n : n + high], shown, stage.programme.passes)
         for n in range(0, len(table), high)
     )
 
 
-def _table(part: list[Row], labels: bool, scale: bool, passes: int) -> str:
-    names = ["Cut", *(["Called"] if labels else []), "Angle", "Move", "Hole"]
-    names += [*(["Scale"] if scale else []), "Off (″)", "Made"]
-    head = "".join(f"<th>{name}</th>" for name in names)
+class Shown(NamedTuple):
+    """The columns that this job needs besides those that every job has."""
+
+    labels: bool
+    scale: bool
+    errors: bool
+
+
+def _table(part: list[Row], shown: Shown, passes: int) -> str:
+    names = ("Cut", "Called", "Angle", "Move", "Hole", "Scale", "Off (″)", "Made")
+    wanted = (True, shown.labels, True, True, True, shown.scale, shown.errors, True)
+    head = "".join(f"<th>{name}</th>" for name, used in zip(names, wanted, strict=True) if used)
     boxes = '<span class="box"></span>' * passes
     lines = []
     for row in part:
-        cells = [row.cut, *([row.label] if labels else []), row.angle, row.move, row.hole]
-        cells += [*([row.scale] if scale else []), row.error]
-        body = "".join(f"<td>{escape(cell)}</td>" for cell in cells)
-        lines.append(f"<tr>{body}<td>{'' if row.cut == 'back' else boxes}</td></tr>")
+        texts = (row.cut, row.label, row.angle, row.move, row.hole, row.scale, row.error)
+        cells = map(escape, texts)
+        made = "" if row.cut == "back" else boxes
+        used = [cell for cell, used in zip((*cells, made), wanted, strict=True) if used]
+        lines.append("<tr>" + "".join(f"<td>{cell}</td>" for cell in used) + "</tr>")
     return (
         f'<table class="positions"><thead><tr>{head}</tr></thead><tbody>{"".join(lines)}'
         "</tbody></table>"

@@ -1,0 +1,233 @@
+"""The job sheet: its numbers against arithmetic of their own, its pages as they are printed."""
+
+from __future__ import annotations
+
+import re
+import subprocess
+from fractions import Fraction
+from pathlib import Path
+
+import pytest
+
+from assistant.compile_job import Stage, head_of, stages_of
+from assistant.job_file import job_from_text, read_job
+from assistant.sheet.page import LAYOUTS, Layout, layout_for, sheet
+from assistant.sheet.pdf import pages_of, pdf_of
+from assistant.sheet.rows import Row, rows
+from tests.commands import JOBS, PINION, one_line, tallyhand
+
+
+def made(text: str) -> tuple[Stage, ...]:
+    job = job_from_text(text, "mill.toml")
+    return stages_of(job, head_of(job))
+
+
+def divisions(count: int, head: str = "three-plate-40", title: str = "Count wheel") -> str:
+    return f'title = "{title}"\nhead = "{head}"\n[work]\nkind = "divisions"\ncount = {count}\n'
+
+
+def html(text: str, paper: str = "a4", layout: Layout | None = None) -> str:
+    job = job_from_text(text, "mill.toml")
+    head = head_of(job)
+    stages = stages_of(job, head)
+    return sheet(job, head, stages, paper, [layout or layout_for(stage) for stage in stages])
+
+
+def angle(text: str) -> Fraction:
+    """The turns that `12°34'5.6"` stands for."""
+    found = re.fullmatch(r"(\d+)°(?:(\d+)')?(?:([\d.]+)\")?", text)
+    assert found, text
+    degrees, minutes, seconds = (Fraction(part or 0) for part in found.groups())
+    return (degrees + minutes / 60 + seconds / 3600) / 360
+
+
+def turns(move: str) -> Fraction:
+    """The turns of the crank that `4 + 8/18` stands for."""
+    return sum((Fraction(part) for part in move.split(" + ")), Fraction(0))
+
+
+@pytest.mark.parametrize(
+    ("head", "count"),
+    [("three-plate-40", 21), ("three-plate-40", 49), ("two-sided-40", 66), ("three-plate-40", 7)],
+)
+def test_the_table_goes_round_once(head: str, count: int) -> None:
+    """Every angle is n/N, every move N times makes 40 turns of the crank, back at the first hole.
+
+    Crank turns in all = worm ratio: the closing check of every handbook (common practice).
+    """
+    stage = made(divisions(count, head))[0]
+    table = rows(stage)
+    assert [row.cut for row in table] == [*map(str, range(1, count + 1)), "back"]
+    circle = stage.setup.circle
+    assert circle
+    crank = Fraction(0)
+    for n, row in enumerate(table):
+        crank += turns(row.move) if n else 0
+        assert abs(angle(row.angle) - Fraction(n, count) % 1) <= Fraction(1, 360 * 3600 * 100)
+        assert int(row.hole) == crank * circle % circle
+        assert row.scale == f"{float(round(Fraction(n, count) % 1 * 360, 1)):.1f}°"
+        assert row.error == "0"
+    assert crank == 40 and table[-1].hole == "0"
+
+
+def test_a_handbook_row() -> None:
+    """21 divisions at 40 to 1: 1 turn and 19 holes on 21, as every table has it (40/21)."""
+    assert rows(made(divisions(21))[0])[1] == Row(
+        "2", "", "17°8'34.29\"", "1 + 19/21", "19", "17.1°", "0"
+    )
+
+
+def test_the_nearest_hole_tells_its_error() -> None:
+    """51 divisions on the plain head: each error is the one that its own angle shows, and the
+    largest is the one that the sheet tells."""
+    stage = made(divisions(51))[0]
+    assert stage.setup.method == "nearest"
+    worst = 0.0
+    for n, row in enumerate(rows(stage)[:-1]):
+        off = angle(row.angle) - Fraction(n, 51)
+        told = int(row.error.replace("−", "-"))
+        assert abs(float(off) * 1296000 - told) <= 0.51
+        worst = max(worst, abs(float(off) * 1296000))
+    assert f"{worst:.1f} arc-seconds" in html(divisions(51))
+
+
+def words_on(pdf: Path, page: int) -> list[tuple[float, float, float, float, str]]:
+    """Every word on a page with its box in points."""
+    command = ["pdftotext", "-bbox", "-f", str(page), "-l", str(page), str(pdf), "-"]
+    text = subprocess.run(command, capture_output=True, text=True, check=True).stdout
+    pattern = r'<word xMin="(.*?)" yMin="(.*?)" xMax="(.*?)" yMax="(.*?)">(.*?)</word>'
+    return [(*map(float, m[:4]), m[4]) for m in re.findall(pattern, text)]  # type: ignore[misc]
+
+
+def page_count(pdf: Path) -> int:
+    shown = subprocess.run(["pdfinfo", str(pdf)], capture_output=True, text=True, check=True)
+    return int(re.search(r"Pages:\s+(\d+)", shown.stdout)[1])  # type: ignore[index]
+
+
+def overlapping(words: list[tuple[float, float, float, float, str]]) -> list[str]:
+    """Words that are printed over one another; a third of a line apart is apart."""
+    found = []
+    for n, (left, top, right, bottom, word) in enumerate(words):
+        for l2, t2, r2, b2, other in words[n + 1 :]:
+            across = min(right, r2) - max(left, l2)
+            down = min(bottom, b2) - max(top, t2)
+            if across > 1 and down > 0.4 * min(bottom - top, b2 - t2):
+                found.append(f"{word} / {other}")
+    return found
+
+
+ONE_PAGE = ["pinion", "count-wheel", "press-collar", "pump-helical", "dog-clutch", "cask-rule"]
+
+
+@pytest.mark.parametrize("paper", [(595, 842, "a4"), (612, 792, "letter")])
+@pytest.mark.parametrize("name", ONE_PAGE)
+def test_one_page_holds_it_and_nothing_overlaps(
+    tmp_path: Path, name: str, paper: tuple[int, int, str]
+) -> None:
+    """One page, every cut on it, no word over another or past the margin, signatures at the end."""
+    out = tmp_path / f"{name}.pdf"
+    done = tallyhand("sheet", JOBS / f"{name}.toml", "--out", out, "--paper", paper[2])
+    assert done.returncode == 0, done.stderr
+    assert page_count(out) == 1
+    words = words_on(out, 1)
+    assert overlapping(words) == []
+    assert all(left > 20 and right < paper[0] - 15 for left, _, right, _, _ in words)
+    assert all(top > 15 and bottom < paper[1] - 10 for _, top, _, bottom, _ in words)
+    job = read_job(JOBS / f"{name}.toml")
+    stage = stages_of(job, head_of(job))[0]
+    text = [word for *_, word in words]
+    assert all(str(n) in text for n in range(1, stage.programme.cuts + 1))
+    assert {"Checked", "Finished", "Date"} <= set(text)
+
+
+def test_a_long_job_goes_on_to_further_pages(tmp_path: Path) -> None:
+    """400 cuts: the set-up on the first page, every position on the next ones."""
+    job = tmp_path / "long.toml"
+    job.write_text(divisions(400))
+    out = tmp_path / "long.pdf"
+    assert tallyhand("sheet", job, "--out", out).returncode == 0
+    pages = page_count(out)
+    assert 2 <= pages <= 4
+    text = {word for n in range(2, pages + 1) for *_, word in words_on(out, n)}
+    assert {str(n) for n in range(1, 401)} <= text
+    for n in range(1, pages + 1):
+        assert overlapping(words_on(out, n)) == []
+
+
+def test_every_example_has_a_sheet() -> None:
+    """A page for each stage, with the arms, the depth, the lock or its absence, and the habits."""
+    for path in sorted(JOBS.glob("*.toml")):
+        job = read_job(path)
+        head = head_of(job)
+        stages = stages_of(job, head)
+        text = sheet(job, head, stages, "a4", [layout_for(stage) for stage in stages])
+        assert text.count("<article") == len(stages)
+        assert text.count("must NOT be locked") == sum(stage.unlocked for stage in stages)
+        assert text.count("Lock the spindle for every cut") == sum(not s.unlocked for s in stages)
+        assert text.count("stop button of the machine") == len(stages)
+
+
+def test_gears_stand_in_their_order() -> None:
+    """A differential set-up gives drivers, driven, idlers, order, and the proof by hand."""
+    text = html(divisions(127, "three-plate-40-geared"))
+    stage = made(divisions(127, "three-plate-40-geared"))[0]
+    assert stage.setup.gearing
+    for gear in (*stage.setup.gearing.drivers, *stage.setup.gearing.driven):
+        assert str(gear) in text
+    assert f"must turn {stage.setup.gearing.plate} the crank" in text and "Back pin out" in text
+
+
+@pytest.mark.parametrize(
+    "title", ["Čepové kolo mlýna", "Шестерня сидрового пресса", "Γρανάζι", "Größe ½ ′ ″ ≤"]
+)
+def test_titles_in_other_letters_are_printed(tmp_path: Path, title: str) -> None:
+    """The PDF carries its letters with it."""
+    out = tmp_path / "sheet.pdf"
+    out.write_bytes(pdf_of(html(divisions(9, title=title))))
+    text = subprocess.run(["pdftotext", str(out), "-"], capture_output=True, text=True, check=True)
+    assert all(word in text.stdout for word in title.split())
+    fonts = subprocess.run(["pdffonts", str(out)], capture_output=True, text=True, check=True)
+    assert all(" yes yes " in line for line in fonts.stdout.splitlines()[2:])
+
+
+def test_hostile_titles_are_only_words() -> None:
+    """Markup in a job file is lettering, and what it points at is never opened."""
+    bad = "<script>alert(1)</script><img src='file:///etc/passwd'>"
+    text = html(divisions(9, title=bad))
+    assert "<script" not in text and "<img src='file" not in text
+    assert "&lt;script&gt;" in text
+
+
+def test_nothing_outside_the_page_is_opened(tmp_path: Path) -> None:
+    """Even markup that got in could reach no file: the PDF is made from the page alone."""
+    secret = tmp_path / "secret.svg"
+    secret.write_text(
+        '<svg xmlns="http://www.w3.org/2000/svg"><text y="20">apple brandy</text></svg>'
+    )
+    out = tmp_path / "out.pdf"
+    out.write_bytes(
+        pdf_of(f'<html lang="en"><title>t</title><img alt="" src="{secret.as_uri()}">a')
+    )
+    text = subprocess.run(["pdftotext", str(out), "-"], capture_output=True, text=True, check=True)
+    assert "apple" not in text.stdout
+
+
+def test_the_layouts_are_in_order() -> None:
+    """Each holds more rows than the one before; the measured count decides between them."""
+    held = [layout.columns * layout.rows for layout in LAYOUTS]
+    assert held == sorted(held)
+    assert pages_of(html(divisions(100), layout=LAYOUTS[0])) > 1
+    assert pages_of(html(divisions(100), layout=LAYOUTS[1])) == 1
+
+
+@pytest.mark.parametrize(
+    ("words", "code", "says"),
+    [
+        ((PINION, "--out", "sheet.docx"), 2, ".pdf or .html"),
+        ((PINION, "--out", "/no/such/folder/sheet.html"), 1, "choose another place"),
+        (("no-such-job.toml",), 1, "no such job file"),
+    ],
+)
+def test_slips_are_answered_in_one_line(words: tuple[str, ...], code: int, says: str) -> None:
+    """What was wrong and the cure."""
+    assert says in one_line(tallyhand("sheet", *words), code)
