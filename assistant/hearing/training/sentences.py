@@ -9,22 +9,12 @@ program's own announcements.
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Callable, Iterator
-from contextlib import suppress
+from collections.abc import Callable
 from functools import cache
 from importlib import resources
-from pathlib import Path
 
-from assistant import wording
-from assistant.cli import Refusal
-from assistant.compile_job import head_of, programme_of, setups_of
 from assistant.hearing.training.noises import Random
-from assistant.job_file import read_job
-from assistant.phases import Step
 from assistant.phrases import normalise
-from assistant.places import config_folder
-from assistant.programme import Programme
-from assistant.state import State
 
 
 @cache
@@ -159,36 +149,10 @@ def _inside_talk(rng: Random, phrases: list[str]) -> str:
 
 @cache
 def announcements(phrases: tuple[str, ...]) -> list[str]:
-    """What the program itself says over the jobs that come with it, sentence by sentence;
-    without the sentences that quote a phrase."""
-    said = {piece for text in _announced() for piece in _sentences(text)}
-    return sorted(s for s in said if not any(p in normalise(s) for p in phrases))
-
-
-def _announced() -> Iterator[str]:
-    yield wording.SAFETY
-    for file in sorted((config_folder() / "jobs").glob("*.toml")):
-        with suppress(Refusal):  # a job that a session can't talk through has nothing to say
-            yield from _over_job(file)
-
-
-def _over_job(file: Path) -> Iterator[str]:
-    job = read_job(file)
-    head = head_of(job)
-    programme = programme_of(job, head, setups_of(job, head)[0])
-    yield wording.greeting(programme)
-    for step in Step:
-        for done in range(0, programme.cuts - 1, 3):
-            yield from _at(programme, State(step, place=done + 1, settled=done, done=done))
-
-
-def _at(programme: Programme, state: State) -> Iterator[str]:
-    for answer in (wording.question, wording.where, wording.what_next, wording.not_now):
-        yield answer(programme, state)
-
-
-def _sentences(text: str) -> list[str]:
-    return [s.strip() for s in text.replace("?", ".").split(".") if len(s.split()) > 1]
+    """What the program itself says, sentence by sentence, without the sentences that quote a
+    phrase. Kept in a file, so that a changed wording does not change the training."""
+    text = (resources.files("assistant.hearing.training") / "announced.txt").read_text("utf-8")
+    return [s for s in text.splitlines() if not any(p in normalise(s) for p in phrases)]
 
 
 def negatives(rng: Random, count: int, phrases: list[str]) -> list[str]:

@@ -1,0 +1,54 @@
+"""What the program itself says over the jobs that come with it, written down for training:
+`python -m assistant.hearing.training.announced`."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import suppress
+from pathlib import Path
+
+from assistant import wording
+from assistant.cli import Refusal
+from assistant.compile_job import head_of, programme_of, setups_of
+from assistant.job_file import read_job
+from assistant.phases import Step
+from assistant.places import config_folder
+from assistant.programme import Programme
+from assistant.state import State
+
+FILE = Path(__file__).parent / "announced.txt"
+
+
+def announced() -> list[str]:
+    """Every sentence, in alphabetical order."""
+    return sorted({piece for text in _announced() for piece in _sentences(text)})
+
+
+def _announced() -> Iterator[str]:
+    yield wording.SAFETY
+    for file in sorted((config_folder() / "jobs").glob("*.toml")):
+        with suppress(Refusal):  # a job that a session can't talk through has nothing to say
+            yield from _over_job(file)
+
+
+def _over_job(file: Path) -> Iterator[str]:
+    job = read_job(file)
+    head = head_of(job)
+    programme = programme_of(job, head, setups_of(job, head)[0])
+    yield wording.greeting(programme)
+    for step in Step:
+        for done in range(0, programme.cuts - 1, 3):
+            yield from _at(programme, State(step, place=done + 1, settled=done, done=done))
+
+
+def _at(programme: Programme, state: State) -> Iterator[str]:
+    for answer in (wording.question, wording.where, wording.what_next, wording.not_now):
+        yield answer(programme, state)
+
+
+def _sentences(text: str) -> list[str]:
+    return [s.strip() for s in text.replace("?", ".").split(".") if len(s.split()) > 1]
+
+
+if __name__ == "__main__":
+    FILE.write_text("\n".join(announced()) + "\n", "utf-8")
