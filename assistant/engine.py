@@ -7,6 +7,7 @@ gets an answer.
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
@@ -23,6 +24,7 @@ from assistant.events import (
     PhraseHeard,
     SessionResumed,
     SessionStarted,
+    SizeGiven,
     SpeechFailed,
     Tone,
 )
@@ -31,11 +33,15 @@ from assistant.phrases import CONFIRMATIONS
 from assistant.programme import Programme
 from assistant.state import State
 from assistant.transitions import TABLE, Row, Table, row_for
+from assistant.work.measuring import Verdict
+from assistant.work.units import MM_PER_INCH
 from solver import Move
 
 # A press that comes sooner after the question began to sound answers something else. A
 # practised person needs about 0.2 s to react to a sound (common figure, from memory).
 REACTION_S = 0.2
+
+PACE_CUTS = 5  # the time that is left is judged by so many cuts
 
 # Below these the ear's score is not trusted; lock and guard stand before a cut.
 SURE_ENOUGH = 0.6
@@ -96,6 +102,11 @@ _COMMANDS = {
 
 def advance(programme: Programme, state: State, event: Event, table: Table = TABLE) -> Outcome:
     """The state after the event, and what to do about it. Never raises for a person's slip."""
+    new, effects = _advance(programme.stage(state.stage), state, event, table)
+    return _paced(state, new, event.at), effects
+
+
+def _advance(programme: Programme, state: State, event: Event, table: Table) -> Outcome:
     match event:
         case SessionStarted():
             return _greet(programme, state)
@@ -107,18 +118,17 @@ def advance(programme: Programme, state: State, event: Event, table: Table = TAB
             return _hear(programme, state, event, table)
         case NoteWritten():
             return _want(programme, state, Intent.NOTE, table)
-        case DeviceLost() | DeviceReturned() | DeviceTroubled():
+        case SizeGiven(size=size):
+            return _size(programme, state, size, table)
+        case DeviceLost() | DeviceReturned() | DeviceTroubled() | SpeechFailed():
             return _device(state, event)
-        case SpeechFailed():
-            # The words stand on the screen; the tone calls the eyes there.
-            return state, [Signal(Tone.ATTENTION)]
         case _:
             return state, []
 
 
 def spindle(programme: Programme, state: State) -> Fraction:
     """Turns of the spindle that the announced moves lead to, 0 or more and under 1."""
-    return programme.positions[state.place]
+    return programme.stage(state.stage).positions[state.place]
 
 
 def expected(state: State, table: Table = TABLE) -> frozenset[Command]:
@@ -148,8 +158,13 @@ def _resume(programme: Programme, state: State, table: Table) -> Outcome:
     return _ask(programme, new, effects)
 
 
-def _device(state: State, event: DeviceLost | DeviceReturned | DeviceTroubled) -> Outcome:
+def _device(
+    state: State, event: DeviceLost | DeviceReturned | DeviceTroubled | SpeechFailed
+) -> Outcome:
     match event:
+        case SpeechFailed():
+            # The words stand on the screen; the tone calls the eyes there.
+            return state, [Signal(Tone.ATTENTION)]
         case DeviceReturned(device=device):
             lost = tuple(each for each in state.lost if each is not device)
             return _tell(replace(state, lost=lost), wording.returned(device), "device")
@@ -181,6 +196,40 @@ def _hear(programme: Programme, state: State, event: PhraseHeard, table: Table) 
     if intent is None:
         return _refuse(state, wording.not_now(programme, state))
     return _want(programme, state, intent, table)
+
+
+def _size(programme: Programme, state: State, size: str, table: Table) -> Outcome:
+    row = row_for(table, programme, state, Intent.SIZE)
+    if row is None:
+        return _refuse(state, wording.not_now(programme, state))
+    millimetres = measured(size, programme.unit)
+    if millimetres is None:
+        return _refuse(state, wording.no_size(size))
+    wanted = programme.measurements[state.measured]
+    answer = wanted.answer(millimetres, programme.unit)
+    if answer.verdict is Verdict.IMPOSSIBLE:
+        return _refuse(state, answer.text)
+    given = replace(state, size=str(millimetres))
+    return _move_on(programme, state, _take(row, programme, given), Intent.SIZE)
+
+
+def measured(size: str, unit: str) -> Fraction | None:
+    """The size in millimetres, or None for text that is no plain decimal figure over 0."""
+    if not re.fullmatch(r"\d{1,6}(\.\d{0,6})?|\.\d{1,6}", size.strip(), re.ASCII):
+        return None
+    number = Fraction(size.strip())
+    return number * (MM_PER_INCH if unit == "in" else 1) if number else None
+
+
+def _paced(old: State, new: State, at: float) -> State:
+    """Seconds from cut to cut, for the time that is left; a break begins the count anew."""
+    if new.step in (Step.PAUSED, Step.CHECK_POSITION) or new.pass_number != old.pass_number:
+        return replace(new, last_cut_at=0.0) if new.last_cut_at else new
+    if new.stage != old.stage or new.done != old.done + 1:
+        return new
+    took = at - old.last_cut_at if old.last_cut_at else 0.0
+    pace = (*old.pace, round(took, 1))[-PACE_CUTS:] if took > 0 else old.pace
+    return replace(new, last_cut_at=at, pace=pace)
 
 
 def _intent(state: State, command: Command) -> Intent | None:
@@ -228,7 +277,7 @@ def _answer(programme: Programme, state: State, intent: Intent) -> Outcome:
     if intent is Intent.SAY_AGAIN:
         text = state.said or wording.question(programme, state)
     elif intent is Intent.NOTE:
-        text = f"Note {wording.number(state.notes)} taken."
+        text = wording.note_taken(state)
     elif intent is Intent.WHERE_AM_I:
         text = wording.where(programme, state)
     elif intent is Intent.HOW_MANY_LEFT:
@@ -245,10 +294,15 @@ def _answer(programme: Programme, state: State, intent: Intent) -> Outcome:
 
 
 def _move_on(programme: Programme, old: State, new: State, intent: Intent) -> Outcome:
+    if new.stage != old.stage and programme.then is not None:
+        programme = programme.then
     tone = Tone.ATTENTION if new.step is Step.CHECK_POSITION else Tone.ACCEPTED
     effects: list[Effect] = [Signal(tone)]
     if old.step is Step.RELEASE and new.step is Step.INDEX:
         effects.append(_announcement(programme, new))
+    if old.step is Step.READ_BACK and new.step is Step.RELEASE:
+        left = wording.left_to_cut(programme, new)
+        effects.append(Say(left, Phase.MEASURE.value))
     if intent is Intent.PAUSE_AND_WHERE:
         effects.append(Say(wording.where(programme, old), Intent.WHERE_AM_I.value))
     return _ask(programme, new, effects)
@@ -273,6 +327,11 @@ def _refuse(state: State, reason: str) -> Outcome:
     return state, [Signal(Tone.REFUSED), Refuse(reason), Say(reason, "refusal")]
 
 
-def cut_is_allowed(state: State) -> bool:
-    """The rule that stands behind every cut: lock and guard, both confirmed for this cut."""
-    return phase_of(state.step) is not Phase.CUT or (state.locked and state.guarded)
+def cut_is_allowed(programme: Programme, state: State) -> bool:
+    """The rule that stands behind every cut: lock and guard, both confirmed for this cut.
+
+    In helical milling the head is driven while it cuts: there the lock must be off instead.
+    """
+    if phase_of(state.step) is not Phase.CUT:
+        return True
+    return state.guarded and state.locked != programme.stage(state.stage).unlocked

@@ -131,6 +131,15 @@ class NoteWritten:
 
 
 @dataclass(frozen=True, slots=True)
+class SizeGiven:
+    """A measured size, spoken or typed: a decimal figure in the unit of the job ("19.05")."""
+
+    at: float
+    size: str
+    source: str = "keyboard"
+
+
+@dataclass(frozen=True, slots=True)
 class DeviceLost:
     at: float
     device: Device
@@ -174,6 +183,7 @@ Event = (
     | PedalUsed
     | PhraseHeard
     | NoteWritten
+    | SizeGiven
     | DeviceLost
     | DeviceReturned
     | DeviceTroubled
@@ -189,6 +199,7 @@ _KINDS: dict[str, type[Any]] = {
         PedalUsed,
         PhraseHeard,
         NoteWritten,
+        SizeGiven,
         DeviceLost,
         DeviceReturned,
         DeviceTroubled,

@@ -7,13 +7,15 @@ whole by SQLite's own check, unbroken in the chain of hashes, none missing at th
 from __future__ import annotations
 
 import json
+import re
 import shutil
 import sqlite3
 import tempfile
 from collections.abc import Iterator
 from contextlib import closing
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from pathlib import Path
+from typing import Any
 
 from assistant import witness
 from assistant.chain import first_link, next_link
@@ -238,10 +240,32 @@ def _quick_check(path: Path, db: sqlite3.Connection) -> None:
 def _read_session(path: Path, db: sqlite3.Connection) -> tuple[Programme, dict[str, str]]:
     about: dict[str, str] = dict(db.execute("SELECT name, value FROM session").fetchall())
     try:
-        programme = Programme.from_record(json.loads(about["programme"]))
-    except (KeyError, ValueError) as error:
-        raise damaged(path, error) from error
+        record = json.loads(about["programme"])
+        _check_size(record)
+        programme = Programme.from_record(record)
+    except _UNFIT as error:
+        raise damaged(path, f"the job in it: {error}") from error
     return programme, about
+
+
+# What a record can be made to raise that is no record of ours.
+_UNFIT = (
+    KeyError, ValueError, TypeError, AttributeError, ArithmeticError, IndexError, RecursionError,
+)  # fmt: skip
+_MOST_MOVES = 100_000
+
+
+def _check_size(programme: dict[str, Any]) -> None:
+    """A few letters can stand for a number or a list that no memory holds. Raises ValueError."""
+    if sum(move["times"] for move in programme["moves"]) > _MOST_MOVES:
+        raise ValueError(f"more than {_MOST_MOVES} moves")
+    fractions = [*programme["positions"], programme["scale_degrees"]]
+    fractions += [move["minutes"] for move in programme["moves"] if move.get("minutes")]
+    if not all(_FRACTION.fullmatch(text) for text in fractions):
+        raise ValueError("a place that is no fraction")
+
+
+_FRACTION = re.compile(r"\d{1,4000}(/\d{1,4000})?")
 
 
 def entries_of(path: Path, db: sqlite3.Connection, version: int) -> Iterator[Entry]:
@@ -253,14 +277,27 @@ def entries_of(path: Path, db: sqlite3.Connection, version: int) -> Iterator[Ent
 def _entry(path: Path, seq: int, at: float, event: str, state: str, link: str) -> Entry:
     try:
         fact, after = from_record(json.loads(event)), State.from_record(json.loads(state))
-    except (ValueError, TypeError, AttributeError, RecursionError) as error:
+        _check_types(after)
+    except _UNFIT as error:
         raise damaged(path, f"record {seq}: {error}", seq) from error
     return Entry(seq, at, fact, after, link)
+
+
+def _check_types(state: State) -> None:
+    """Raises ValueError where a count is no count: the engine would stumble on it later."""
+    for each in fields(state):
+        kind = _TYPES.get(str(each.type))
+        value = getattr(state, each.name)
+        if kind and (type(value) is not kind or (kind is int and value < 0)):
+            raise ValueError(f"{each.name} is {value!r}")
+
+
+_TYPES: dict[str, type] = {"int": int, "bool": bool, "str": str}
 
 
 def last_state_of(path: Path, db: sqlite3.Connection) -> State:
     row = db.execute("SELECT state FROM event ORDER BY seq DESC LIMIT 1").fetchone()
     try:
         return State.from_record(json.loads(row[0])) if row else State()
-    except ValueError as error:
+    except _UNFIT as error:
         raise damaged(path, error) from error

@@ -16,6 +16,7 @@ class Phase(StrEnum):
     LOCK = "lock"
     GUARD = "guard"
     CUT = "cut"
+    MEASURE = "measure"
     CLOSING_CHECK = "closing-check"
     FINISHED = "finished"
     PAUSED = "paused"
@@ -32,8 +33,11 @@ class Step(StrEnum):
     BACK_OFF = "back-off"  # half a turn back past the hole
     COME_UP = "come-up"  # up to the hole again in the working direction
     LOCK = "lock"
+    LEAVE_OFF = "leave-off"  # the lock stays off: the head is driven in the cut
     GUARD = "guard"
     CUT = "cut"
+    MEASURE = "measure"  # a size is wanted
+    READ_BACK = "read-back"  # the size that was given, read back
     CLOSING_CHECK = "closing-check"
     FINISHED = "finished"
     PAUSED = "paused"
@@ -54,6 +58,7 @@ class Intent(StrEnum):
     PAUSE_AND_WHERE = "pause-and-where"
     LOST_COUNT = "lost-count"
     OVERSHOT = "overshot"
+    SIZE = "size"
     RESTART = "restart"
 
 
@@ -61,6 +66,8 @@ _PHASES: dict[Step, Phase] = {
     Step.FREE: Phase.RELEASE,
     Step.BACK_OFF: Phase.INDEX,
     Step.COME_UP: Phase.INDEX,
+    Step.LEAVE_OFF: Phase.LOCK,
+    Step.READ_BACK: Phase.MEASURE,
 }
 
 
@@ -78,8 +85,11 @@ ANSWERS: dict[Step, Command] = {
     Step.BACK_OFF: Command.BACKED_OFF,
     Step.COME_UP: Command.PINNED,
     Step.LOCK: Command.LOCKED,
+    Step.LEAVE_OFF: Command.RELEASED,
     Step.GUARD: Command.GUARDED,
     Step.CUT: Command.CUT_DONE,
+    Step.MEASURE: Command.UNMEASURED,
+    Step.READ_BACK: Command.SIZE_RIGHT,
     Step.CLOSING_CHECK: Command.CLOSED_UP,
     Step.PAUSED: Command.CARRY_ON,
     Step.CHECK_POSITION: Command.PLACE_RIGHT,

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from typing import Any
 
+from assistant.work.measuring import Measurement
 from solver import Move
 
 
@@ -19,6 +20,10 @@ class Programme:
     """`moves[p]` leads from position p to position p + 1; the last one closes the circle.
 
     `positions` are in turns of the spindle from the first cut, 0 or more and under 1.
+    `labels` name the cuts, `depths` the passes, as they are said. `unlocked`: the head is
+    driven while it cuts, and the spindle must NOT be locked (helical milling). `closed` is
+    False where nothing leads back to the first cut. `then` is the next stage of the job,
+    after another setting: a second ring, or the other side of a spline.
     """
 
     title: str
@@ -35,11 +40,32 @@ class Programme:
     plate: str = ""  # the index plate to fit, "" where the moves need none
     plate_circles: tuple[int, ...] = ()  # all circles of that plate, for its drawing
     worm_ratio: Fraction = Fraction(0)  # crank turns for one spindle turn, 0: not known
+    name: str = ""  # of this stage
+    labels: tuple[str, ...] = ()
+    depths: tuple[str, ...] = ()
+    measurements: tuple[Measurement, ...] = ()  # in the order in which they fall due
+    unit: str = "mm"  # sizes are said and given in mm or inches
+    unlocked: bool = False
+    closed: bool = True
+    then: Programme | None = None
 
     @property
     def cuts(self) -> int:
         """Cuts in one pass."""
         return len(self.moves)
+
+    @property
+    def stages(self) -> int:
+        """Stages of the job, from this one on."""
+        return 1 + (self.then.stages if self.then else 0)
+
+    def stage(self, number: int) -> Programme:
+        """The stage of that number, 0 for this one. Raises IndexError past the last."""
+        if number == 0:
+            return self
+        if self.then is None:
+            raise IndexError("no such stage")
+        return self.then.stage(number - 1)
 
     def to_record(self) -> dict[str, Any]:
         """JSON-ready data; equal moves that follow one another are written once."""
@@ -58,6 +84,14 @@ class Programme:
             "plate": self.plate,
             "plate_circles": list(self.plate_circles),
             "worm_ratio": str(self.worm_ratio),
+            "name": self.name,
+            "labels": list(self.labels),
+            "depths": list(self.depths),
+            "measurements": [each.to_record() for each in self.measurements],
+            "unit": self.unit,
+            "unlocked": self.unlocked,
+            "closed": self.closed,
+            "then": self.then.to_record() if self.then else None,
         }
 
     @classmethod
@@ -71,6 +105,12 @@ class Programme:
             fields["scale_degrees"] = Fraction(fields["scale_degrees"])
             fields["plate_circles"] = tuple(fields.get("plate_circles", ()))
             fields["worm_ratio"] = Fraction(fields.get("worm_ratio", 0))
+            fields["labels"] = tuple(fields.get("labels", ()))
+            fields["depths"] = tuple(fields.get("depths", ()))
+            fields["measurements"] = tuple(
+                Measurement.from_record(each) for each in fields.get("measurements", ())
+            )
+            fields["then"] = cls.from_record(fields["then"]) if fields.get("then") else None
             return cls(**fields)
         except (KeyError, TypeError) as error:
             raise ValueError(f"programme does not fit: {error}") from error

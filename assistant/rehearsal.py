@@ -13,7 +13,7 @@ from typing import Any
 
 from assistant.cli import Refusal
 from assistant.devices.gestures import Gestures
-from assistant.engine import Announce, Effect, Refuse, Say, Signal, spindle
+from assistant.engine import Announce, Effect, Refuse, Say, Signal
 from assistant.events import (
     Device,
     DeviceLost,
@@ -24,6 +24,7 @@ from assistant.events import (
     PhraseHeard,
     SessionResumed,
     SessionStarted,
+    SizeGiven,
 )
 from assistant.journal import Journal
 from assistant.phases import phase_of
@@ -68,18 +69,20 @@ class PlainLines:
                 pass  # the sentence that follows says it
 
     def stand(self, programme: Programme, state: State, heard: str) -> None:
+        programme = programme.stage(state.stage)
         cut = f"cut {state.cut(programme)} of {programme.cuts}"
         self._write(f"[{phase_of(state.step).value}, {cut}, {state.done} done]")
 
 
 def state_record(programme: Programme, state: State) -> dict[str, Any]:
     """The state as outside programs see it."""
+    programme = programme.stage(state.stage)
     return {
         "phase": phase_of(state.step).value,
         "cut": state.cut(programme),
         "of": programme.cuts,
         "pass": state.pass_number,
-        "spindle": str(spindle(programme, state)),
+        "spindle": str(programme.positions[state.place]),
         "locked": state.locked,
         "guarded": state.guarded,
         "done": state.done,
@@ -178,6 +181,9 @@ class Rehearsal:
     def note(self, step: dict[str, Any]) -> None:
         self._handle(NoteWritten(self._now, str(step["note"])))
 
+    def measure(self, step: dict[str, Any]) -> None:
+        self._handle(SizeGiven(self._now, str(step["size"])))
+
     def lose(self, step: dict[str, Any]) -> None:
         self._handle(DeviceLost(self._now, Device(step["lost"]), "the script says so"))
 
@@ -207,6 +213,7 @@ _ACTIONS: dict[str, Callable[[Rehearsal, dict[str, Any]], None]] = {
     "presses": Rehearsal.presses,
     "say": Rehearsal.say,
     "note": Rehearsal.note,
+    "size": Rehearsal.measure,
     "lost": Rehearsal.lose,
     "returned": Rehearsal.regain,
     "wait_ms": Rehearsal.wait,

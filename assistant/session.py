@@ -62,7 +62,9 @@ class Session:
         """Compute, record, act. Raises JournalFault when the event can't be recorded: then
         nothing has changed and nothing is acted on."""
         new, effects = advance(self.programme, self.state, event)
-        if not cut_is_allowed(new):  # the table is proven in tests; this is the belt to it
+        if not cut_is_allowed(
+            self.programme, new
+        ):  # the table is proven in tests; this is the belt to it
             raise AssertionError(f"a cut without lock and guard was refused: {new}")
         if effects or not isinstance(event, PhraseHeard):  # chatter is nobody's business
             self._journal.append(event, new)
@@ -96,6 +98,7 @@ def heard_words(event: Event, effects: list[Effect]) -> str:
 
 def view_of(programme: Programme, state: State, said: str, heard: str) -> View:
     """The state in words and figures, for a display. `said` is all that was said just now."""
+    programme = programme.stage(state.stage)
     moving = state.step in (Step.INDEX, Step.COME_UP)
     move = programme.moves[state.place - 1] if moving else None
     return View(

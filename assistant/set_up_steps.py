@@ -5,7 +5,8 @@ from __future__ import annotations
 from fractions import Fraction
 
 from assistant.programme import spread
-from assistant.wording import count, move_words, number
+from assistant.spoken import count, number
+from assistant.wording import move_words
 from assistant.work import common
 from assistant.work.part import Part, Round, Shop
 from assistant.work.units import angle_said

@@ -28,6 +28,11 @@ class State:
     locked: bool = False  # confirmed on after the last move, and not yet confirmed off
     guarded: bool = False  # confirmed for this very cut
     back_to: Step | None = None  # the step that a pause interrupted
+    stage: int = 0  # of the job, from 0
+    measured: int = 0  # measurements of this stage that are settled, with a size or without
+    size: str = ""  # the size given and not yet confirmed, or last confirmed: exact mm
+    last_cut_at: float = 0.0  # when the last cut was counted; 0 after a break
+    pace: tuple[float, ...] = ()  # seconds from cut to cut, the last few
     notes: int = 0
     said: str = ""
     lost: tuple[Device, ...] = ()
@@ -48,6 +53,7 @@ class State:
             fields["step"] = Step(fields["step"])
             fields["back_to"] = Step(fields["back_to"]) if fields.get("back_to") else None
             fields["lost"] = tuple(Device(name) for name in fields.get("lost", ()))
+            fields["pace"] = tuple(fields.get("pace", ()))
             return cls(**fields)
         except (KeyError, TypeError) as error:
             raise ValueError(f"state does not fit: {error}") from error
@@ -84,6 +90,58 @@ def passes_remain(programme: Programme, state: State) -> bool:
     return state.pass_number < programme.passes
 
 
+def stages_remain(programme: Programme, _: State) -> bool:
+    return programme.then is not None
+
+
+def driven(programme: Programme, _: State) -> bool:
+    """The head is driven in the cut: the lock must stay off."""
+    return programme.unlocked
+
+
+def came_round(programme: Programme, _: State) -> bool:
+    """A closing move was made: along a flat rule there is none."""
+    return programme.closed
+
+
+def last_cut_of_open(programme: Programme, state: State) -> bool:
+    """The cut just made was the last, and nothing leads back to the first."""
+    return not programme.closed and state.done + 1 == programme.cuts
+
+
+def size_is_due(programme: Programme, state: State) -> bool:
+    """After the cut just made a size is wanted."""
+    return _due(programme, state, state.done + 1)
+
+
+def size_still_due(programme: Programme, state: State) -> bool:
+    """A size was wanted after the last cut counted, and none was settled."""
+    return state.settled < state.done and _due(programme, state, state.done)
+
+
+def _due(programme: Programme, state: State, cuts: int) -> bool:
+    if state.measured >= len(programme.measurements):
+        return False
+    wanted = programme.measurements[state.measured]
+    return (wanted.pass_number, wanted.after) == (state.pass_number, cuts)
+
+
+def cut_is_due_driven(programme: Programme, state: State) -> bool:
+    return driven(programme, state) and cut_is_due(programme, state)
+
+
+def passes_remain_driven(programme: Programme, state: State) -> bool:
+    return driven(programme, state) and passes_remain(programme, state)
+
+
+def paused_at_cut_driven(programme: Programme, state: State) -> bool:
+    return driven(programme, state) and paused_at_cut(programme, state)
+
+
+def paused_measuring(_: Programme, state: State) -> bool:
+    return state.back_to in (Step.MEASURE, Step.READ_BACK)
+
+
 def cut_is_due(programme: Programme, state: State) -> bool:
     """The spindle stands where the next cut is to be made."""
     return state.settled == state.done < programme.cuts
@@ -102,7 +160,7 @@ def paused_before_move(_: Programme, state: State) -> bool:
 
 
 def paused_at_cut(_: Programme, state: State) -> bool:
-    return state.back_to in (Step.LOCK, Step.GUARD, Step.CUT)
+    return state.back_to in (Step.LOCK, Step.LEAVE_OFF, Step.GUARD, Step.CUT)
 
 
 def paused_at_close(_: Programme, state: State) -> bool:
@@ -173,6 +231,26 @@ def next_pass(_: Programme, state: State) -> State:
     return replace(
         state, pass_number=state.pass_number + 1, done=0, place=0, settled=0, locked=False
     )
+
+
+def finish_open(programme: Programme, state: State) -> State:
+    """The last cut along a flat rule: there is no move back."""
+    counted = count_cut(programme, state)
+    return replace(counted, place=programme.cuts, settled=programme.cuts, locked=False)
+
+
+def next_stage(_: Programme, state: State) -> State:
+    """Another setting of the same job: its own set-up, its own count."""
+    return State(stage=state.stage + 1, notes=state.notes, said=state.said, lost=state.lost)
+
+
+def settle_size(_: Programme, state: State) -> State:
+    """The size is confirmed as read back."""
+    return replace(state, measured=state.measured + 1)
+
+
+def leave_unmeasured(_: Programme, state: State) -> State:
+    return replace(state, measured=state.measured + 1, size="")
 
 
 def set_aside(_: Programme, state: State) -> State:

@@ -34,8 +34,11 @@ _WORKING = (
     Step.BACK_OFF,
     Step.COME_UP,
     Step.LOCK,
+    Step.LEAVE_OFF,
     Step.GUARD,
     Step.CUT,
+    Step.MEASURE,
+    Step.READ_BACK,
     Step.CLOSING_CHECK,
     Step.CHECK_POSITION,
 )
@@ -49,20 +52,38 @@ _QUESTIONS = (
 _THE_JOB: Table = {
     (Step.SET_UP, Intent.CONFIRM): (
         Row(Step.SET_UP, s.next_item, s.items_remain),
+        Row(Step.LEAVE_OFF, s.keep, s.driven),
         Row(Step.LOCK),
     ),
     (Step.RELEASE, Intent.CONFIRM): (Row(Step.INDEX, s.begin_move),),
     (Step.INDEX, Intent.CONFIRM): (
         Row(Step.CLOSING_CHECK, s.settle, s.closing_move),
+        Row(Step.LEAVE_OFF, s.settle, s.driven),
         Row(Step.LOCK, s.settle),
     ),
     (Step.LOCK, Intent.CONFIRM): (Row(Step.GUARD, s.lock),),
+    (Step.LEAVE_OFF, Intent.CONFIRM): (Row(Step.GUARD),),
     (Step.GUARD, Intent.CONFIRM): (Row(Step.CUT, s.guard),),
-    (Step.CUT, Intent.CONFIRM): (Row(Step.RELEASE, s.count_cut),),
+    (Step.CUT, Intent.CONFIRM): (
+        Row(Step.MEASURE, s.count_cut, s.size_is_due),
+        Row(Step.CLOSING_CHECK, s.finish_open, s.last_cut_of_open),
+        Row(Step.RELEASE, s.count_cut),
+    ),
     (Step.CLOSING_CHECK, Intent.CONFIRM): (
+        Row(Step.LEAVE_OFF, s.next_pass, s.passes_remain_driven),
         Row(Step.LOCK, s.next_pass, s.passes_remain),
+        Row(Step.SET_UP, s.next_stage, s.stages_remain),
         Row(Step.FINISHED),
     ),
+}
+
+# A size is taken with the spindle still locked at its cut. It is read back before it counts.
+_SIZES: Table = {
+    (Step.MEASURE, Intent.SIZE): (Row(Step.READ_BACK),),
+    (Step.MEASURE, Intent.CONFIRM): (Row(Step.RELEASE, s.leave_unmeasured),),
+    (Step.READ_BACK, Intent.SIZE): (Row(Step.READ_BACK),),
+    (Step.READ_BACK, Intent.CONFIRM): (Row(Step.RELEASE, s.settle_size),),
+    (Step.READ_BACK, Intent.GO_BACK): (Row(Step.MEASURE),),
 }
 
 # After an overshoot: lock off, half a turn back, and up again in the working direction, so
@@ -71,13 +92,15 @@ _OVERSHOOT: Table = {
     (Step.INDEX, Intent.OVERSHOT): (Row(Step.BACK_OFF),),
     (Step.COME_UP, Intent.OVERSHOT): (Row(Step.BACK_OFF),),
     (Step.LOCK, Intent.OVERSHOT): (Row(Step.BACK_OFF, s.doubt, s.a_move_was_made),),
-    (Step.CLOSING_CHECK, Intent.OVERSHOT): (Row(Step.BACK_OFF, s.doubt),),
+    (Step.LEAVE_OFF, Intent.OVERSHOT): (Row(Step.BACK_OFF, s.doubt, s.a_move_was_made),),
+    (Step.CLOSING_CHECK, Intent.OVERSHOT): (Row(Step.BACK_OFF, s.doubt, s.came_round),),
     (Step.GUARD, Intent.OVERSHOT): (Row(Step.FREE, s.doubt, s.a_move_was_made),),
     (Step.CUT, Intent.OVERSHOT): (Row(Step.FREE, s.doubt, s.a_move_was_made),),
     (Step.FREE, Intent.CONFIRM): (Row(Step.BACK_OFF, s.unlock),),
     (Step.BACK_OFF, Intent.CONFIRM): (Row(Step.COME_UP),),
     (Step.COME_UP, Intent.CONFIRM): (
         Row(Step.CLOSING_CHECK, s.settle, s.closing_move),
+        Row(Step.LEAVE_OFF, s.settle, s.driven),
         Row(Step.LOCK, s.settle),
     ),
 }
@@ -92,16 +115,25 @@ _BACK: Table = {
         Row(Step.INDEX, s.unsettle, s.a_move_was_made),
         Row(Step.SET_UP, s.keep, s.at_first_cut),
     ),
-    (Step.GUARD, Intent.GO_BACK): (Row(Step.LOCK, s.unlock),),
+    (Step.LEAVE_OFF, Intent.GO_BACK): (
+        Row(Step.INDEX, s.unsettle, s.a_move_was_made),
+        Row(Step.SET_UP, s.keep, s.at_first_cut),
+    ),
+    (Step.GUARD, Intent.GO_BACK): (
+        Row(Step.LEAVE_OFF, s.unlock, s.driven),
+        Row(Step.LOCK, s.unlock),
+    ),
     (Step.CUT, Intent.GO_BACK): (Row(Step.GUARD, s.unguard),),
-    (Step.CLOSING_CHECK, Intent.GO_BACK): (Row(Step.INDEX, s.unsettle),),
+    (Step.CLOSING_CHECK, Intent.GO_BACK): (Row(Step.INDEX, s.unsettle, s.came_round),),
 }
 
 _PAUSED: Table = {
     (Step.PAUSED, Intent.CONFIRM): (
         Row(Step.SET_UP, s.take_up, s.paused_in_set_up),
         Row(Step.RELEASE, s.take_up, s.paused_before_move),
+        Row(Step.LEAVE_OFF, s.take_up, s.paused_at_cut_driven),
         Row(Step.LOCK, s.take_up, s.paused_at_cut),
+        Row(Step.MEASURE, s.take_up, s.paused_measuring),
         Row(Step.CLOSING_CHECK, s.take_up, s.paused_at_close),
         Row(Step.CHECK_POSITION, s.to_last_certain),
     ),
@@ -115,8 +147,10 @@ _PAUSED: Table = {
 
 _PLACE: Table = {
     (Step.CHECK_POSITION, Intent.CONFIRM): (
+        Row(Step.LEAVE_OFF, s.keep, s.cut_is_due_driven),
         Row(Step.LOCK, s.keep, s.cut_is_due),
         Row(Step.CLOSING_CHECK, s.keep, s.all_closed),
+        Row(Step.MEASURE, s.keep, s.size_still_due),
         Row(Step.RELEASE),
     ),
     **{
@@ -142,7 +176,7 @@ _ALWAYS: Table = {
     **{(step, Intent.NOTE): (Row(step, s.add_note),) for step in Step},
 }
 
-TABLE: Table = {**_THE_JOB, **_OVERSHOOT, **_BACK, **_PAUSED, **_PLACE, **_ALWAYS}
+TABLE: Table = {**_THE_JOB, **_SIZES, **_OVERSHOOT, **_BACK, **_PAUSED, **_PLACE, **_ALWAYS}
 
 
 def row_for(table: Table, programme: Programme, state: State, intent: Intent) -> Row | None:

@@ -6,15 +6,16 @@ Whole turns come first, then holes; what is nought is not mentioned.
 from __future__ import annotations
 
 from fractions import Fraction
-from functools import cache
-
-from num2words import num2words
+from statistics import median
 
 from assistant.events import Device, Trouble
 from assistant.phases import Phase, Step, phase_of
 from assistant.phrases import PHRASES
 from assistant.programme import Programme
+from assistant.spoken import capital, count, decimal, number
 from assistant.state import State
+from assistant.work.measuring import Verdict
+from assistant.work.units import said as spoken_size
 from solver import Move
 
 SAFETY = (
@@ -25,31 +26,6 @@ SAFETY = (
     "Stop the cutter before you measure or reach over it. "
     "The machine's own manual, your local rules and your training come first."
 )
-
-
-# --- numbers ----------------------------------------------------------------------------
-
-
-@cache
-def number(value: int) -> str:
-    """ "forty-nine": a whole number in words, 0 to a million."""
-    return str(num2words(value)).replace(",", "").replace(" and ", " ")
-
-
-def count(value: int, one: str, many: str = "") -> str:
-    """ "one turn", "four turns"."""
-    return f"{number(value)} {one if value == 1 else many or one + 's'}"
-
-
-def capital(text: str) -> str:
-    return text[:1].upper() + text[1:]
-
-
-def decimal(value: Fraction) -> str:
-    """ "seventeen point one": one place, and no place where the value is whole."""
-    tenths = round(abs(value) * 10)
-    whole, tenth = divmod(tenths, 10)
-    return number(whole) + (f" point {number(tenth)}" if tenth else "")
 
 
 # --- moves ------------------------------------------------------------------------------
@@ -158,6 +134,8 @@ def question(programme: Programme, state: State) -> str:
 def _set_up(programme: Programme, state: State) -> str:
     items = programme.checklist
     words = f"Item {number(state.item + 1)} of {number(len(items))}. {items[state.item]}"
+    if state.item == 0 and state.stage:
+        words = f"Next, {programme.name or 'the next setting'}. {words}"
     if state.item == 0:
         words += f" Press, or say {phrase(Step.SET_UP)}."
     return words
@@ -205,23 +183,76 @@ def _lock(programme: Programme, state: State) -> str:
     return f"{arms}{scale.lstrip()}Lock the spindle."
 
 
+def _leave_off(programme: Programme, state: State) -> str:
+    arms = "Swing the arms on to the pin. " if programme.arms_used and state.place else ""
+    return (
+        f"{arms}The head is driven in this cut: leave the spindle lock off, and the plate free. "
+        f"Press, or say {phrase(state.step)}."
+    )
+
+
 def _guard(_: Programme, state: State) -> str:
     return f"Guard closed, hands clear?{_hint(state, state.done == 0)}"
 
 
 def _cut(programme: Programme, state: State) -> str:
-    depth = f", {programme.depth} deep" if programme.depth else ""
-    words = f"{capital(cut_words(programme, state))} of {number(programme.cuts)}{depth}."
-    return words + _hint(state, state.done == 0)
+    parts = [f"{cut_words(programme, state)} of {number(programme.cuts)}"]
+    if state.done < len(programme.labels) and programme.labels[state.done]:
+        parts.append(programme.labels[state.done])
+    if depth := depth_words(programme, state):
+        parts.append(depth)
+    return f"{capital(', '.join(parts))}.{_hint(state, state.done == 0)}"
 
 
-def _closing_check(programme: Programme, __: State) -> str:
+def depth_words(programme: Programme, state: State) -> str:
+    """How deep this cut goes; after a measurement, how much deeper than the pass before."""
+    if state.size and state.measured and state.pass_number == programme.passes:
+        taken = programme.measurements[state.measured - 1]
+        if taken.pass_number < state.pass_number:
+            depth = taken.left(Fraction(state.size), programme.unit).depth
+            return f"{spoken_size(depth, programme.unit)} deeper than the pass before"
+    if state.pass_number <= len(programme.depths):
+        return f"{programme.depths[state.pass_number - 1]} deep"
+    return f"{programme.depth} deep" if programme.depth else ""
+
+
+def _measure(programme: Programme, state: State) -> str:
+    wanted = programme.measurements[state.measured]
+    return f"{wanted.question()} Or press to go on without it."
+
+
+def _read_back(programme: Programme, state: State) -> str:
+    wanted = programme.measurements[state.measured]
+    size = Fraction(state.size)
+    answer = wanted.answer(size, programme.unit)
+    doubt = "" if answer.verdict in (Verdict.LEFT, Verdict.REACHED) else f" {answer.text}"
+    return (
+        f"{capital(spoken_size(size, programme.unit))}.{doubt} If you measured that, press, "
+        f"or say {phrase(state.step)}. If not, give the size again."
+    )
+
+
+def left_to_cut(programme: Programme, state: State) -> str:
+    """What the size just confirmed means for the depth."""
+    taken = programme.measurements[state.measured - 1]
+    return taken.left(Fraction(state.size), programme.unit).text
+
+
+def _closing_check(programme: Programme, state: State) -> str:
+    if not programme.closed:
+        return _end_of_open(programme, state)
     scale = ", and the scale at its first reading" if programme.scale_degrees else ""
     return (
         f"All the way round. The pin should be in its first hole{scale}. "
         f"If so press, or say {phrase(Step.CLOSING_CHECK)}. If not, a count went wrong: "
         "say lost my count."
     )
+
+
+def _end_of_open(programme: Programme, state: State) -> str:
+    more = state.pass_number < programme.passes or programme.then is not None
+    back = "Lock off, wind back past the first cut, and come up to it again. " if more else ""
+    return f"That was the last cut. Cutter clear. {back}Press, or say {phrase(Step.CLOSING_CHECK)}."
 
 
 def _finished(programme: Programme, _: State) -> str:
@@ -258,8 +289,11 @@ _QUESTIONS = {
     Step.BACK_OFF: _back_off,
     Step.COME_UP: _come_up,
     Step.LOCK: _lock,
+    Step.LEAVE_OFF: _leave_off,
     Step.GUARD: _guard,
     Step.CUT: _cut,
+    Step.MEASURE: _measure,
+    Step.READ_BACK: _read_back,
     Step.CLOSING_CHECK: _closing_check,
     Step.FINISHED: _finished,
     Step.PAUSED: _paused,
@@ -284,8 +318,11 @@ _AWAITED = {
     Step.BACK_OFF: "half a turn back",
     Step.COME_UP: "the pin in its hole",
     Step.LOCK: "the spindle lock on",
+    Step.LEAVE_OFF: "the lock left off",
     Step.GUARD: "the guard closed and your hands clear",
     Step.CUT: "the cut done and the cutter clear",
+    Step.MEASURE: "the size",
+    Step.READ_BACK: "the size to be confirmed",
     Step.CLOSING_CHECK: "the pin back in its first hole",
     Step.FINISHED: "nothing: the job is finished",
     Step.PAUSED: "you, to carry on",
@@ -321,14 +358,33 @@ def what_next(programme: Programme, state: State) -> str:
         Step.INDEX: "then the lock",
         Step.COME_UP: "then the lock",
         Step.LOCK: "then the guard",
+        Step.LEAVE_OFF: "then the guard",
         Step.GUARD: f"then {cut_words(programme, state)}",
         Step.CUT: "then the lock comes off for the next move",
     }.get(state.step)
     return f"Now {awaited(state.step)}{', ' + after if after else ''}."
 
 
+def note_taken(state: State) -> str:
+    return f"Note {number(state.notes)} taken."
+
+
 def how_many_left(programme: Programme, state: State) -> str:
-    return left_words(programme, state)
+    return left_words(programme, state) + time_words(programme, state)
+
+
+def time_words(programme: Programme, state: State) -> str:
+    """The time that is left in this pass, by the pace of the last cuts; "" before three."""
+    if len(state.pace) < 3 or state.done >= programme.cuts:
+        return ""
+    seconds = median(state.pace) * (programme.cuts - state.done)
+    if seconds < 90:
+        return " About one minute at this pace."
+    return f" About {count(round(seconds / 60), 'minute')} at this pace."
+
+
+def no_size(given: str) -> str:
+    return f"{given[:20]} is no size. Give it in figures, like nineteen point zero five."
 
 
 # --- refusals ---------------------------------------------------------------------------

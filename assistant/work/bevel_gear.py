@@ -12,7 +12,7 @@ from fractions import Fraction
 from functools import partial
 from math import atan, atan2, cos, pi, sin
 
-from assistant.wording import count, number
+from assistant.spoken import count, number
 from assistant.work import common, cutters, gear_drawing, gear_teeth, spur_gear
 from assistant.work.drawing import Drawing, Point, Shape
 from assistant.work.gear_teeth import Tooth

@@ -7,7 +7,7 @@ from fractions import Fraction
 from functools import partial
 from math import asin, pi, sin
 
-from assistant.wording import capital, count, number
+from assistant.spoken import capital, count, number
 from assistant.work import common
 from assistant.work.drawing import Drawing, Point, Shape, disc, polar, ring_anchors
 from assistant.work.part import Cut, Figure, Findings, Part, Pass, Round, Shop, refused

@@ -12,7 +12,7 @@ from fractions import Fraction
 from functools import partial
 from math import pi, sin, sqrt
 
-from assistant.wording import count, number
+from assistant.spoken import count, number
 from assistant.work import common
 from assistant.work.drawing import Drawing, Point, Shape, disc, ring_anchors, turned
 from assistant.work.part import (

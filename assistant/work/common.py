@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from assistant.wording import capital, number
+from assistant.spoken import capital, number
 from assistant.work.part import Figure, Findings, Passes, Shop
 from assistant.work.reader import Table
 from assistant.work.units import said, shown

@@ -12,7 +12,7 @@ from functools import partial
 from itertools import accumulate, permutations
 from math import asin, pi, sin, sqrt
 
-from assistant.wording import capital, count, number
+from assistant.spoken import capital, count, number
 from assistant.work import common
 from assistant.work.drawing import Drawing, Point, Shape, arc, disc, ring_anchors, turned
 from assistant.work.part import (

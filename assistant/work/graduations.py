@@ -7,7 +7,7 @@ from fractions import Fraction
 from functools import partial
 from math import pi
 
-from assistant.wording import capital, count
+from assistant.spoken import capital, count
 from assistant.work import common, lines
 from assistant.work.drawing import Drawing, Shape, disc, polar, ring_anchors
 from assistant.work.lines import Pattern

@@ -7,7 +7,7 @@ from fractions import Fraction
 from functools import partial
 from math import atan, cos, pi, tan
 
-from assistant.wording import capital, count, number
+from assistant.spoken import capital, count, number
 from assistant.work import common, cutters, gear_drawing, gear_teeth, spur_gear
 from assistant.work.drawing import Drawing
 from assistant.work.gear_teeth import Tooth

@@ -7,7 +7,7 @@ from fractions import Fraction
 from functools import partial
 from math import pi, sqrt, tan
 
-from assistant.wording import capital, count, number
+from assistant.spoken import capital, count, number
 from assistant.work import common
 from assistant.work.drawing import Drawing, Shape, disc, ring_anchors, slot, turned
 from assistant.work.measuring import Measurement

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
-from assistant.wording import number
+from assistant.spoken import number
 from assistant.work.part import Findings
 from assistant.work.reader import Table
 from assistant.work.units import said, shown

@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 from fractions import Fraction
+from typing import Any
 
 from assistant.work.units import said, shown
 
@@ -51,6 +52,19 @@ class Measurement:
     expected: Fraction
     target: Fraction
     per_depth: Fraction
+
+    def to_record(self) -> dict[str, Any]:
+        """JSON-ready data."""
+        return {
+            name: str(value) if isinstance(value := getattr(self, name), Fraction) else value
+            for name in self.__slots__
+        }
+
+    @classmethod
+    def from_record(cls, record: dict[str, Any]) -> Measurement:
+        """The measurement that `to_record` wrote. Raises KeyError, TypeError or ValueError."""
+        lengths = ("before", "expected", "target", "per_depth")
+        return cls(**{**record, **{name: Fraction(record[name]) for name in lengths}})
 
     def question(self) -> str:
         """What is said when the size is wanted."""

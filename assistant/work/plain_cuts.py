@@ -8,7 +8,7 @@ from fractions import Fraction
 from functools import partial
 from typing import Any
 
-from assistant.wording import capital, count
+from assistant.spoken import capital, count
 from assistant.work.drawing import Drawing, Shape, disc, polar, ring_anchors
 from assistant.work.part import ONE_PASS, Cut, Part, Pass, Passes, Round, Shop
 from assistant.work.reader import MOST_CUTS, Table

@@ -7,7 +7,7 @@ from fractions import Fraction
 from functools import partial
 from math import atan2, cos, pi, sin, sqrt, tau
 
-from assistant.wording import capital, count, number
+from assistant.spoken import capital, count, number
 from assistant.work import common
 from assistant.work.drawing import Drawing, Point, Shape, arc, disc, ring_anchors, turned
 from assistant.work.part import (

@@ -13,7 +13,7 @@ from functools import partial
 from math import prod
 from typing import NamedTuple
 
-from assistant.wording import capital, count
+from assistant.spoken import capital, count
 from assistant.work import lines
 from assistant.work.drawing import Drawing, Shape
 from assistant.work.helical_gear import order_said, order_shown

@@ -7,7 +7,7 @@ from fractions import Fraction
 from functools import partial
 from math import cos, pi, sin, sqrt
 
-from assistant.wording import capital, count, number
+from assistant.spoken import capital, count, number
 from assistant.work import common
 from assistant.work.drawing import Drawing, Point, Shape, disc, ring_anchors, slot, turned
 from assistant.work.measuring import Measurement

@@ -6,7 +6,7 @@ import re
 from fractions import Fraction
 from math import degrees
 
-from assistant.wording import count, number
+from assistant.spoken import count, number
 from solver import Refused, number_from_text
 
 MM_PER_INCH = Fraction(254, 10)  # exact since 1959 (international inch)

@@ -5,12 +5,14 @@ from __future__ import annotations
 from fractions import Fraction
 
 from assistant.programme import Programme
+from assistant.work.measuring import Measurement
 from solver import Move
 
 
 def programme(cuts: int, passes: int = 1, items: int = 1, **more: object) -> Programme:
     """`cuts` equal divisions on an 18-hole circle at 36 to 1 (9 cuts: 4 turns each)."""
     turns, holes = divmod(36 * 18 // cuts, 18)
+    more = {"scale_degrees": Fraction(1), **more}
     move = Move(turns=turns, holes=holes, circle=18)
     positions = tuple(Fraction(p, cuts) % 1 for p in range(cuts + 1))
     return Programme(
@@ -21,6 +23,22 @@ def programme(cuts: int, passes: int = 1, items: int = 1, **more: object) -> Pro
         moves=(move,) * cuts,
         positions=positions,
         passes=passes,
-        scale_degrees=Fraction(1),
         **more,  # type: ignore[arg-type]
     )
+
+
+def size(after: int, pass_number: int = 1) -> Measurement:
+    """A hexagon's flats from a 22 mm bar: 20 mm expected after the pass, 19 mm in the end."""
+    return Measurement(
+        what="across two opposite flats",
+        round_number=0,
+        pass_number=pass_number,
+        after=after,
+        before=Fraction(22),
+        expected=Fraction(19),
+        target=Fraction(18),
+        per_depth=Fraction(2),
+    )
+
+
+MEASURED = {"measurements": (size(2),), "depths": ("one millimetre", "two millimetres")}

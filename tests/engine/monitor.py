@@ -22,10 +22,10 @@ from assistant.programme import Programme
 from assistant.state import State
 
 _CONFIRMING = {
-    Phase.LOCK: Command.LOCKED,
-    Phase.GUARD: Command.GUARDED,
-    Phase.CUT: Command.CUT_DONE,
-    Phase.RELEASE: Command.RELEASED,
+    Phase.LOCK: (Command.LOCKED, Command.RELEASED),  # the second in helical milling
+    Phase.GUARD: (Command.GUARDED,),
+    Phase.CUT: (Command.CUT_DONE,),
+    Phase.RELEASE: (Command.RELEASED,),
 }
 
 
@@ -48,7 +48,8 @@ def answered(event: Event, phase: Phase) -> bool:
     if isinstance(event, PedalUsed):
         return event.gesture is Gesture.PRESS
     if isinstance(event, PhraseHeard):
-        return event.accepted and event.command is _CONFIRMING.get(phase)
+        # The walk's refused phrases never come here: a refusal ends the look before.
+        return event.accepted and event.command in _CONFIRMING.get(phase, ())
     return False
 
 
@@ -88,7 +89,8 @@ def _answers(
             return replace(account, lock_for=None, guard_for=None, lock_on=False)
         return replace(account, guard_for=None) if after is Phase.GUARD else account
     if before is Phase.LOCK:
-        return replace(account, lock_for=cut, guard_for=None, lock_on=True)
+        on = not programme.stage(old.stage).unlocked
+        return replace(account, lock_for=cut if on else None, guard_for=None, lock_on=on)
     if before is Phase.GUARD:
         return replace(account, guard_for=cut)
     if before is Phase.RELEASE:
@@ -107,20 +109,27 @@ def _announced(account: Account, new: State) -> Account:
 def _counts(programme: Programme, account: Account, old: State, new: State) -> None:
     if total(programme, new) != account.made:
         raise Broken(f"{account.made} cuts made, {total(programme, new)} counted: {old} -> {new}")
-    if phase_of(new.step) is Phase.FINISHED and account.made != programme.cuts * programme.passes:
+    if phase_of(new.step) is Phase.FINISHED and account.made != wanted(programme):
         raise Broken(f"finished after {account.made} cuts")
 
 
 def _cut_entered(programme: Programme, account: Account, new: State) -> None:
     cut = total(programme, new) + 1
-    if not (new.locked and new.guarded):
+    driven = programme.stage(new.stage).unlocked
+    if not new.guarded or new.locked == driven:
         raise Broken(f"in the cut without lock and guard shown: {new}")
-    if account.lock_for != cut or account.guard_for != cut:
+    if (account.lock_for != cut and not driven) or account.guard_for != cut:
         raise Broken(f"in cut {cut} with {account}: {new}")
     if new.settled != new.place or new.place != new.done:
         raise Broken(f"cut {cut} at the wrong place: {new}")
 
 
 def total(programme: Programme, state: State) -> int:
-    """Cuts counted in all passes."""
-    return (state.pass_number - 1) * programme.cuts + state.done
+    """Cuts counted in all passes of all stages."""
+    before = sum(stage.cuts * stage.passes for stage in map(programme.stage, range(state.stage)))
+    return before + (state.pass_number - 1) * programme.stage(state.stage).cuts + state.done
+
+
+def wanted(programme: Programme) -> int:
+    """Cuts of the whole job."""
+    return sum(stage.cuts * stage.passes for stage in map(programme.stage, range(programme.stages)))

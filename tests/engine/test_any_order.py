@@ -78,7 +78,7 @@ class AnySession(RuleBasedStateMachine):
 
     @invariant()
     def lock_and_guard_stand_before_the_cut(self) -> None:
-        assert cut_is_allowed(self.state)
+        assert cut_is_allowed(self.job, self.state)
 
     @invariant()
     def the_answer_is_among_what_is_expected(self) -> None:

@@ -11,7 +11,7 @@ from assistant.engine import Refuse, advance
 from assistant.events import Command, Gesture, PedalUsed, PhraseHeard
 from assistant.phases import Intent, Phase, Step, phase_of
 from assistant.transitions import TABLE, Row, Table
-from tests.engine.jobs import programme
+from tests.engine.jobs import MEASURED, programme, size
 from tests.engine.monitor import Broken
 from tests.engine.walk import Walked, bare, can_reach, walk
 
@@ -27,8 +27,39 @@ def three_cuts() -> Walked:
 def test_no_order_of_events_breaks_a_rule(cuts: int, passes: int, items: int) -> None:
     """In no reachable state does any event break lock, guard, count or place."""
     walked = walk(programme(cuts, passes, items))
-    assert {phase_of(state.step) for state in walked.states} == set(Phase)
+    phases = {phase_of(state.step) for state in walked.states}
+    assert phases == set(Phase) - {Phase.MEASURE}
     assert walked.depth >= cuts * passes * 5
+
+
+OTHER_JOBS = {
+    "measured": programme(3, 2, **MEASURED),
+    "measured after the last cut": programme(2, 2, measurements=(size(2), size(2, 2))),
+    "driven in the cut": programme(3, 2, unlocked=True),
+    "along a rule": programme(3, closed=False),
+    "along a rule, twice": programme(2, 2, closed=False),
+    "two rings": programme(2, then=programme(3, 2, name="the holes")),
+    "a driven ring after a measured one": programme(
+        2, 2, **MEASURED, then=programme(2, unlocked=True, name="the flutes")
+    ),
+}
+
+
+@pytest.mark.parametrize("name", OTHER_JOBS)
+def test_no_order_of_events_breaks_a_rule_in_other_jobs(name: str) -> None:
+    """Measuring, helical milling, flat rules, several rings: the rules hold there too."""
+    walked = walk(OTHER_JOBS[name])
+    finished = {node for node in walked.edges if node[0].step is Step.FINISHED}
+    assert can_reach(walked, finished) == set(walked.edges)
+    assert Phase.FINISHED in {phase_of(state.step) for state in walked.states}
+
+
+def test_a_driven_head_is_never_cut_with_the_lock_on() -> None:
+    """In helical milling the lock must stay off in the cut, and only there."""
+    walked = walk(OTHER_JOBS["a driven ring after a measured one"])
+    for state in walked.states:
+        if state.step is Step.CUT:
+            assert state.locked == (state.stage == 0)
 
 
 def test_every_state_can_finish_and_can_pause(three_cuts: Walked) -> None:
@@ -66,6 +97,11 @@ def count_two(_: object, state: changes.State) -> changes.State:
 
 
 FAULTS = {
+    "a size is asked for and nothing counted": planted(
+        (Step.CUT, Intent.CONFIRM),
+        Row(Step.MEASURE, changes.keep, changes.size_is_due),
+        Row(Step.RELEASE, changes.count_cut),
+    ),
     "the lock is skipped": planted((Step.INDEX, Intent.CONFIRM), Row(Step.GUARD, changes.settle)),
     "the guard is skipped": planted((Step.LOCK, Intent.CONFIRM), Row(Step.CUT, changes.lock)),
     "a cut is counted twice": planted((Step.CUT, Intent.CONFIRM), Row(Step.RELEASE, count_two)),
@@ -88,4 +124,4 @@ FAULTS = {
 def test_a_planted_fault_is_caught(name: str) -> None:
     """The walk above is no formality: each of these wrong tables is found out."""
     with pytest.raises(Broken):
-        walk(programme(3), FAULTS[name])
+        walk(programme(3, **MEASURED), FAULTS[name])

@@ -18,6 +18,7 @@ from assistant.events import (
     PhraseHeard,
     SessionResumed,
     SessionStarted,
+    SizeGiven,
 )
 from assistant.programme import Programme
 from assistant.state import State
@@ -31,6 +32,9 @@ EVENTS: tuple[Event, ...] = (
     *(PhraseHeard(0.0, command.value, command, 0.95, accepted=False) for command in Command),
     PhraseHeard(0.0, "pass me the file", None, 0.2, accepted=False),
     NoteWritten(0.0, "burr on tooth two"),
+    SizeGiven(0.0, "19.05"),
+    SizeGiven(0.0, "999"),
+    SizeGiven(0.0, "nineteen"),
     SessionResumed(0.0),
     DeviceLost(0.0, Device.MICROPHONE, "unplugged"),
     DeviceReturned(0.0, Device.MICROPHONE),
@@ -53,7 +57,7 @@ class Walked:
 
 def bare(state: State) -> State:
     """The state without the words and counts that no decision rests on."""
-    return replace(state, said="", notes=0, lost=())
+    return replace(state, said="", notes=0, lost=(), last_cut_at=0.0, pace=())
 
 
 def walk(programme: Programme, table: Table = TABLE) -> Walked:
