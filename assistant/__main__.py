@@ -10,11 +10,14 @@ COMMANDS = {
     "plan": "work out how to index a division or an angle on a head",
     "table": "the best set-up for each of many divisions",
     "job": "check a job file and explain the job",
+    "sheet": "the job on a printed page, to finish it by hand",
     "run": "talk through a job at the bench",
     "resume": "go on with the last unfinished job",
     "rehearse": "run a job from a script, with no device",
     "log": "the finished and unfinished jobs",
+    "report": "what happened in a job, as a page or a table",
     "hear": "run the recogniser over recordings",
+    "voice": "teach the ear your voice, or have it forgotten",
     "doctor": "look at microphone, speaker, recogniser and pedal, and say what is missing",
 }
 
