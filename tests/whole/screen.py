@@ -70,9 +70,15 @@ class Screen:
     def key_up(self, key: str) -> None:
         self._xdotool("keyup", key)
 
-    def press(self, key: str, held_ms: int = 100) -> None:
-        """A key pressed and let go; X repeats one that is held for more than 0.66 s."""
-        self._xdotool("keydown", key, "sleep", str(held_ms / 1000), "keyup", key)
+    def press(self, key: str, held_ms: int = 100, times: int = 1, gap_ms: int = 100) -> None:
+        """A key pressed and let go; X repeats one that is held for more than 0.66 s.
+
+        Several presses come from one xdotool: two of them may be a second apart when the
+        machine is busy.
+        """
+        once = ["keydown", key, "sleep", str(held_ms / 1000), "keyup", key]
+        again = ["sleep", str(gap_ms / 1000), *once]
+        self._xdotool(*once, *(again * (times - 1)))
 
     def _xdotool(self, *words: str) -> None:
         subprocess.run(["xdotool", *words], env=self.env, check=True)
