@@ -24,6 +24,9 @@ to 5 of 100 other sentences, most of them near misses; and 0.9 at -0.27."""
 LEAST = 2 * 16000 // 5
 """Bytes of a fifth of a second: on less the recogniser fails."""
 
+ADDED = {"unmeasured": "AH N M EH ZH ER D"}
+"""Words of the phrases that the dictionary lacks."""
+
 Piece = tuple[str, int, int, float]  # word, first frame, last frame, log likelihood
 
 
@@ -41,6 +44,8 @@ class GrammarEar:
             raise EarUnusable(f"no recogniser: {error}; install pocketsphinx") from error
         model = Path(get_model_path("en-us"))
         self._phrases = _decoder(model, beam=1e-64, pbeam=1e-64, wbeam=1e-48)
+        for word, phones in ADDED.items():
+            self._phrases.add_word(word, phones)
         self._phrases.add_jsgf_string("phrases", grammar())
         self._phrases.activate_search("phrases")
         self._phones = _decoder(

@@ -15,18 +15,20 @@ from pathlib import Path
 import numpy as np
 
 from assistant.cli import Refusal
+from assistant.devices.detector import Detector, Kind, silero
 from assistant.hearing.embedding import Networks
 from assistant.hearing.features import Features
 from assistant.hearing.fitting import Course, fit
 from assistant.hearing.head import NONE, Head
 from assistant.hearing.training.corpus import cut_out, rows_of, snr_of
 from assistant.hearing.training.spoiling import spoil
-from assistant.hearing.waves import RATE, Wave, decibels, rms
+from assistant.hearing.waves import RATE, Wave, decibels, rms, to_pcm
 
 VERSIONS = 8
 """Spoilt versions of each recording."""
 
-SHORTEST, LONGEST = 0.3, 4.0
+SHORTEST, LONGEST = 0.3, 10.0
+AROUND_S = 0.1
 COURSE = Course(epochs=12, batch=128, rate=6e-4, seed=2)
 
 Recordings = Mapping[str, Sequence[Wave]]
@@ -34,15 +36,28 @@ Recordings = Mapping[str, Sequence[Wave]]
 
 
 def checked(phrase: str, sound: Wave) -> Wave:
-    """The recording, or Refusal with the cure when it can't be learned from."""
+    """The spoken part of a recording, or Refusal with the cure when it can't be learned from."""
     seconds = len(sound) / RATE
     if seconds < SHORTEST:
-        raise Refusal(f"{phrase}: {seconds:.1f} s recorded: say the whole phrase after the tone")
-    if seconds > LONGEST + 2:
+        raise Refusal(f"{phrase}: {seconds:.1f} s recorded: say the whole phrase")
+    if seconds > LONGEST:
         raise Refusal(f"{phrase}: {seconds:.0f} s recorded: say the phrase alone, then be still")
     if decibels(rms(sound)) < -60:
         raise Refusal(f"{phrase}: nothing was recorded: is the microphone muted?")
-    return sound
+    return _spoken_part(phrase, sound)
+
+
+def _spoken_part(phrase: str, sound: Wave) -> Wave:
+    """What the voice detector finds, with a little round it, so that the silence of the
+    recording is not learned."""
+    lead = np.zeros(RATE, np.float32)
+    padded = np.concatenate([lead, sound, lead])
+    found = [s for s in Detector(silero()).feed(to_pcm(padded)) if s.kind is Kind.WHOLE]
+    if not found:
+        raise Refusal(f"{phrase}: no voice in the recording: speak nearer to the microphone")
+    longest = max(found, key=lambda segment: segment.end_s - segment.start_s)
+    first, last = longest.start_s - AROUND_S, longest.end_s + AROUND_S
+    return padded[int(first * RATE) : int(last * RATE)]
 
 
 def adapt(head: Head, recordings: Recordings, tell: Callable[[str], None], seed: int = 3) -> Head:
