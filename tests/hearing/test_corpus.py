@@ -1,0 +1,203 @@
+"""Making training recordings: noises, rooms, sentences, cuts, and a small head from them."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from shutil import which
+
+import numpy as np
+import pytest
+
+from assistant.cli import Refusal
+from assistant.devices.detector import CHUNK
+from assistant.hearing import own_voice
+from assistant.hearing.adapting import adapt, checked, forget
+from assistant.hearing.embedding import count_after
+from assistant.hearing.fitting import Course
+from assistant.hearing.head import Head
+from assistant.hearing.training.corpus import Example, Plan, examples, noise_cuts, takes
+from assistant.hearing.training.learning import learn
+from assistant.hearing.training.noises import TRAINED_ON, Maker, air_line, grinder
+from assistant.hearing.training.sentences import negatives, sound_alikes
+from assistant.hearing.training.spoiling import LEAD, spoil
+from assistant.hearing.training.voices import Manner, Voice, all_voices
+from assistant.hearing.vocabulary import built_in
+from assistant.hearing.waves import (
+    RATE,
+    Wave,
+    band,
+    mix,
+    read,
+    resample,
+    rms,
+    speech_level,
+    write,
+)
+
+PHRASES = ("cut done", "how many left")
+needs_espeak = pytest.mark.skipif(not which("espeak-ng"), reason="needs espeak-ng")
+
+
+def tone(seconds: float, hertz: float = 440.0) -> Wave:
+    return np.sin(2 * np.pi * hertz * np.arange(int(seconds * RATE)) / RATE).astype(np.float32)
+
+
+@pytest.mark.parametrize("kind", [*TRAINED_ON, grinder, air_line])
+def test_noises_are_level_and_repeatable(kind: Maker) -> None:
+    """Each noise has RMS 1, holds no bad number, and one seed gives one noise."""
+    first, again = (kind(np.random.default_rng(3), 20_001) for _ in range(2))
+    assert len(first) == 20_001
+    assert rms(first) == pytest.approx(1, rel=1e-3)
+    np.testing.assert_array_equal(first, again)
+
+
+@pytest.mark.parametrize("snr", [20.0, 10.0, 0.0, -5.0])
+def test_noise_is_mixed_at_the_ratio_asked_for(snr: float) -> None:
+    """A ratio in the tables is the ratio in the sound."""
+    speech = tone(1.0)
+    noise = np.random.default_rng(1).standard_normal(len(speech)).astype(np.float32)
+    added = mix(speech, noise, snr) - speech
+    assert 20 * np.log10(speech_level(speech) / rms(added)) == pytest.approx(snr, abs=0.1)
+
+
+def test_another_rate_keeps_the_pitch() -> None:
+    """A tone at another rate is the same tone (440 Hz within half a hertz)."""
+    there = resample(tone(1.0), RATE, 22_050)
+    spectrum = np.abs(np.fft.rfft(there * np.hanning(len(there))))
+    assert np.argmax(spectrum) * 22_050 / len(there) == pytest.approx(440, abs=0.5)
+
+
+def test_a_band_keeps_what_is_in_it() -> None:
+    """The middle of a microphone's band passes, what lies far outside does not."""
+    inside, outside = band(tone(1.0, 1000), 300, 3400), band(tone(1.0, 50), 300, 3400)
+    assert rms(inside) > 0.6
+    assert rms(outside) < 0.03
+
+
+def test_a_spoilt_recording_is_a_microphones() -> None:
+    """The speech stands where it is said to stand, in range, with noise before it."""
+    made = spoil(np.random.default_rng(4), tone(0.8), 10.0)
+    assert np.abs(made.sound).max() <= 1
+    assert made.first == int(LEAD * RATE)
+    before, during = made.sound[: made.first], made.sound[made.first : made.last]
+    assert rms(during) > rms(before) > 0
+
+
+def test_no_negative_is_a_phrase() -> None:
+    """Whatever is drawn, the head is never told that a phrase is none."""
+    phrases = sorted(built_in())
+    made = negatives(np.random.default_rng(1), 600, phrases)
+    assert len(made) > 500
+    assert not set(made) & set(phrases)
+
+
+def test_sound_alikes_are_near_but_never_the_word() -> None:
+    """Near misses come from the pronouncing dictionary: "load" for "lock", never "lock"."""
+    near = sound_alikes("lock")
+    assert near
+    assert "lock" not in near
+    assert "elephant" not in near
+
+
+def test_other_phrases_and_rounds_leave_takes_as_they_are() -> None:
+    """A phrase that is added costs its own recordings only: all others come from the cache."""
+    voices = [Voice("espeak-ng", str(n), lambda text, manner: tone(0.1)) for n in range(9)]
+    short = takes(Plan(takes=2, negatives=0), ["cut done"], voices)
+    longer = takes(Plan(takes=3, negatives=4), ["cut done", "say again"], voices)
+    assert {take.key for take in short} <= {take.key for take in longer}
+
+
+@pytest.fixture(scope="module")
+def small(tmp_path_factory: pytest.TempPathFactory) -> tuple[Head, list[Example]]:
+    """A head for two phrases from a few recordings."""
+    pytest.importorskip("pyopen_wakeword")
+    voices = [voice for voice in all_voices() if voice.synthesiser == "espeak-ng"]
+    plan = Plan(takes=4, negatives=4, versions=3, negative_versions=2)
+    cache = tmp_path_factory.mktemp("cache")
+    made = examples(plan, takes(plan, PHRASES, voices), cache, lambda line: None)
+    course = Course(epochs=60, batch=32, hidden=32)
+    return learn(made, noise_cuts(8, 1), course), made
+
+
+@needs_espeak
+def test_a_small_head_learns_its_phrases(small: tuple[Head, list[Example]]) -> None:
+    """The whole way from text to head: phrases it was trained on are told apart, and the head
+    knows what it was trained for."""
+    head, made = small
+    assert head.labels == (*PHRASES, "")
+    from assistant.hearing.training.corpus import rows_of
+
+    right = [
+        head.labels[int(head.probabilities(rows_of(e.cut)[-1]).argmax())] == e.label for e in made
+    ]
+    assert len(right) > 15
+    assert np.mean(right) > 0.85
+
+
+@needs_espeak
+def test_cuts_hold_run_up_and_trail(small: tuple[Head, list[Example]]) -> None:
+    """Training cuts are as long as the detector's: run-up, speech, trail, in whole chunks."""
+    _, made = small
+    for example in made:
+        assert example.cut.samples % CHUNK == 0
+        assert len(example.cut.vectors) == count_after(example.cut.samples)
+        assert example.cut.samples > 0.9 * RATE
+
+
+def recorded(text: str, pitch: float) -> Wave:
+    voice = next(voice for voice in all_voices() if voice.name == "espeak-ng/en-us+f4")
+    return voice.say(text, Manner(0.9, pitch, 1))
+
+
+@needs_espeak
+def test_a_voice_is_learned_and_forgotten(
+    small: tuple[Head, list[Example]], tmp_path: Path
+) -> None:
+    """Recordings change the head towards the person; forgetting leaves nothing on the disk."""
+    head, _ = small
+    sounds = {p: [recorded(p, pitch) for pitch in (0.3, 0.6)] for p in PHRASES}
+    own = adapt(head, sounds, lambda line: None)
+    assert own.labels == head.labels
+    assert np.abs(own.layers.out - head.layers.out).max() > 1e-3
+    for phrase, made in sounds.items():
+        for number, sound in enumerate(made):
+            own_voice.keep(
+                tmp_path / "voice", phrase, number, (sound * 32767).astype("<i2").tobytes()
+            )
+    back = own_voice.kept(tmp_path / "voice", list(PHRASES))
+    assert {phrase: len(made) for phrase, made in back.items()} == dict.fromkeys(PHRASES, 2)
+    assert forget(tmp_path / "voice")
+    assert not (tmp_path / "voice").exists()
+    assert not forget(tmp_path / "voice")
+
+
+@pytest.mark.parametrize(
+    ("sound", "told"),
+    [
+        (np.zeros(0, np.float32), "say the whole phrase"),
+        (np.zeros(2 * RATE, np.float32), "muted"),
+        (np.zeros(3600 * RATE // 10, np.float32), "say the phrase alone"),
+        (tone(1.0), "no voice"),
+    ],
+)
+def test_recordings_that_will_not_do(sound: Wave, told: str) -> None:
+    """Nothing, silence, minutes, a tone: one line with the phrase and the cure."""
+    with pytest.raises(Refusal) as refused:
+        checked("cut done", sound)
+    assert told in str(refused.value)
+    assert str(refused.value).startswith("cut done: ")
+
+
+def test_a_folder_without_recordings(tmp_path: Path) -> None:
+    """An empty folder and a file that is no sound are told with their names."""
+    with pytest.raises(Refusal, match="no recordings"):
+        own_voice.kept(tmp_path, ["cut done"])
+    (tmp_path / "cut-done.1.wav").write_text("no sound")
+    with pytest.raises(Refusal, match=r"cut-done\.1\.wav: no recording"):
+        own_voice.kept(tmp_path, ["cut done"])
+
+
+def test_a_recording_comes_back(tmp_path: Path) -> None:
+    """What is written is read again, within a step of 16 bits."""
+    write(tmp_path / "a.wav", tone(0.2) * np.float32(0.5))
+    np.testing.assert_allclose(read(tmp_path / "a.wav"), tone(0.2) * 0.5, atol=1e-4)
