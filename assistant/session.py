@@ -121,15 +121,20 @@ def view_of(programme: Programme, state: State, said: str, heard: str) -> View:
         answer=wording.phrase(state.step) if state.step in ANSWERS else "",
         item=programme.checklist[state.item] if state.step is Step.SET_UP else "",
         passes=programme.passes,
+        label=programme.labels[state.done] if state.done < len(programme.labels) else "",
+        stage=programme.name,
+        unlocked=programme.unlocked,
         plate=sight.plate_sight(programme, state),
         part=sight.part_sight(programme, state),
     )
 
 
 def _cells(programme: Programme, state: State, move: Move | None) -> tuple[tuple[str, str], ...]:
-    """The figures that matter now: of the move while it is announced, of the depth at the cut."""
+    """The figures that matter now: of the move while it is announced, the depth, the size."""
     if move:
         return sight.figure_cells(move)
+    if state.step is Step.READ_BACK:
+        return sight.size_cells(state.size, programme.unit)
     return sight.depth_cells(programme.depth) if state.step is Step.CUT else ()
 
 

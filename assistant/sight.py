@@ -9,6 +9,7 @@ from assistant.phases import Step
 from assistant.programme import Programme
 from assistant.state import State
 from assistant.view import PartSight, PlateSight
+from assistant.work.units import shown
 from solver import Move
 
 MINUTES_PER_TURN = 360 * 60
@@ -124,6 +125,12 @@ def figure_cells(move: Move) -> tuple[tuple[str, str], ...]:
 
 def _plural(word: str, count: int) -> str:
     return word if count == 1 else f"{word}s"
+
+
+def size_cells(size: str, unit: str) -> tuple[tuple[str, str], ...]:
+    """A size given in exact mm, in the unit of the job: ("19.05", "mm")."""
+    figure, _, words = shown(Fraction(size), unit).partition(" ") if size else ("", "", "")
+    return ((figure, words),) if figure else ()
 
 
 def depth_cells(depth: str) -> tuple[tuple[str, str], ...]:

@@ -59,5 +59,8 @@ class View:
     answer: str = ""  # the phrase that answers what is awaited
     item: str = ""  # the set-up item being asked
     passes: int = 1
+    label: str = ""  # how this cut is called: "tooth space four"
+    stage: str = ""  # the stage of the job, where it has several
+    unlocked: bool = False  # the head is driven in the cut: the lock must stay off
     plate: PlateSight | None = None
     part: PartSight | None = None

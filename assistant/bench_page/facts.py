@@ -26,13 +26,14 @@ PHASES = {
 def facts(view: View) -> dict[str, Any]:
     """Everything on the page that changes from event to event."""
     return {
-        "title": view.title,
+        "title": f"{view.title}: {view.stage}" if view.stage else view.title,
         "phase": view.phase,
         "heading": PHASES.get(view.phase, view.phase),
         "cut": view.cut,
         "of": view.of,
         "pass": f"Pass {view.pass_number} of {view.passes}" if view.passes > 1 else "",
         "done": view.done,
+        "label": view.label,
         "cells": [list(cell) for cell in view.cells],
         "awaited": view.item or view.awaited,
         "answer": view.answer,
@@ -41,7 +42,7 @@ def facts(view: View) -> dict[str, Any]:
         "said": view.said,
         "heard": view.heard,
         "verdict": verdict(view.heard),
-        "lock": standing(view.locked, view.phase == "lock", view.phase == "release", "on"),
+        "lock": lock(view),
         "guard": standing(view.guarded, view.phase == "guard", False, "closed"),
         "lost": list(view.lost),
         "plate": drawing(view),
@@ -55,6 +56,16 @@ def verdict(heard: str) -> str:
         if heard.endswith(f", {words}"):
             return words
     return "other" if heard else ""
+
+
+def lock(view: View) -> dict[str, str]:
+    """The spindle lock, which in helical milling has to stay off."""
+    if view.unlocked:
+        asked = view.phase in ("lock", "release")
+        return (
+            {"state": "asked", "words": "off?"} if asked else {"state": "no", "words": "stays off"}
+        )
+    return standing(view.locked, view.phase == "lock", view.phase == "release", "on")
 
 
 def standing(confirmed: bool, asked: bool, asked_off: bool, words: str) -> dict[str, str]:

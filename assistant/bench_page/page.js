@@ -70,6 +70,7 @@ function show(state) {
   put(by("heading"), state.heading);
   put(by("cut"), String(state.cut));
   put(by("of"), `/${state.of}`);
+  put(by("label"), state.label);
   put(by("awaited"), state.awaited);
   put(by("said"), state.said);
   put(by("title"), state.title);

@@ -343,3 +343,42 @@ def test_a_refusal_changes_nothing_on_the_page(shown: Shown, tab: Any) -> None:
     shown.rehearsal._session.handle(PedalUsed(1.0, Gesture.PRESS, "page", 1.0, waited=-1.0))
     tab.wait_for_selector('#heard[data-verdict="refused"]')
     assert tab.text_content("#heading") == "Lock on"
+
+
+def test_a_driven_head_is_never_shown_as_locked(browser: Any) -> None:
+    """Helical milling: the page asks for the lock to be off, and says that it stays off."""
+    work = dataclasses.replace(
+        programme(), unlocked=True, labels=("tooth space one",), name="teeth"
+    )
+    display = PageDisplay(0)
+    context = browser.new_context()
+    tab = context.new_page()
+    for step, words in (
+        (Step.LEAVE_OFF, "off?"),
+        (Step.GUARD, "stays off"),
+        (Step.CUT, "stays off"),
+    ):
+        display.show(view_of(work, State(step=step, guarded=step is Step.CUT), "", ""))
+        if step is Step.LEAVE_OFF:
+            tab.goto(display.address)
+        wait_text(tab, "#lock .words", words)
+    assert tab.text_content("#label") == "tooth space one"
+    assert tab.text_content("#title").endswith(": teeth")
+    context.close()
+    display.close()
+
+
+def test_a_size_is_read_back_in_figures(browser: Any) -> None:
+    """The size given stands large, in the unit of the job, to be compared with the instrument."""
+    work = dataclasses.replace(programme(), unit="in")
+    view = view_of(work, State(step=Step.READ_BACK, size="19.05", done=1), "", "")
+    assert view.cells == (("0.75", "in"),)
+    display = PageDisplay(0)
+    display.show(view)
+    context = browser.new_context()
+    tab = context.new_page()
+    tab.goto(display.address)
+    wait_text(tab, "#cells b", "0.75")
+    wait_text(tab, "#heading", "Measure")
+    context.close()
+    display.close()
