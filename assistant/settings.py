@@ -31,7 +31,7 @@ def _between(default: float, least: float, most: float) -> Any:
 class Speech:
     engine: str = _one_of("auto", "espeak-ng", "pyttsx3", "none")
     voice: str = "en-us"
-    words_per_minute: int = _between(165, 80, 400)
+    words_per_minute: int = _between(145, 80, 400)
     loudness: int = _between(100, 1, 200)
 
 

@@ -32,7 +32,7 @@ class Hearing:
             ["parec", "--device=speaker.monitor", "--raw", "--rate=16000", "--channels=1",
              "--format=s16le", "--latency-msec=20"], env=sound.env, stdout=subprocess.PIPE,
         )  # fmt: skip
-        self.kept = bytearray()
+        self._blocks: list[bytes] = []
         self._loud_at = self._heard_to = time.monotonic()
         self._begun_at = self._spoken_since = 0.0
         self._thread = threading.Thread(target=self._follow, daemon=True)
@@ -41,7 +41,7 @@ class Hearing:
     def _follow(self) -> None:
         assert self._recorder.stdout
         while block := self._recorder.stdout.read(640):
-            self.kept += block
+            self._blocks.append(block)
             samples = array.array("h", block[: len(block) // 2 * 2])
             if samples and max(map(abs, samples)) > LOUD:
                 self._loud()
@@ -53,6 +53,11 @@ class Hearing:
         self._loud_at = now
         if now - self._begun_at > TONE_S:
             self._spoken_since = now
+
+    @property
+    def kept(self) -> bytes:
+        """Everything that was heard, 16 kHz mono."""
+        return b"".join(self._blocks)
 
     def quiet_for(self) -> float:
         """Seconds since the last sound."""

@@ -26,7 +26,7 @@ pytestmark = [
 
 SETTINGS = """
 [speech]
-words_per_minute = 165
+words_per_minute = 145
 [pedal]
 kind = "{pedal}"
 [keyboard]
@@ -108,7 +108,7 @@ def test_nine_cuts_by_voice_alone(
     finished_once(bench)
     recorded = moves_recorded(bench)
     assert len(recorded) == 9
-    heard = [text for stretch in stretches(bytes(hearing.kept)) if (text := heard_move(stretch))]
+    heard = [text for stretch in stretches(hearing.kept) if (text := heard_move(stretch))]
     wanted = plain(recorded[0])
     assert sum(text == wanted for text in heard) >= 9, heard
     answers = [

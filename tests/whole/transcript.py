@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import array
+from collections import Counter
 from functools import cache
 
 from pocketsphinx import Decoder
@@ -29,7 +30,8 @@ public <move> = <turns> [then <holes>] | <holes>;
 
 @cache
 def _decoder() -> Decoder:
-    decoder = Decoder(samprate=RATE, loglevel="FATAL", bestpath=False)
+    wide = {"beam": 1e-80, "pbeam": 1e-80, "wbeam": 1e-60}
+    decoder = Decoder(samprate=RATE, loglevel="FATAL", bestpath=False, **wide)
     decoder.add_jsgf_string("moves", _GRAMMAR)
     decoder.activate_search("moves")
     return decoder
@@ -78,7 +80,16 @@ def _padded(samples: array.array[int]) -> bytes:
 
 
 def heard_move(pcm: bytes) -> str:
-    """The move that was most likely said in this stretch, in the recogniser's words, or ""."""
+    """The move that was most likely said in this stretch, or "".
+
+    The recogniser's frames fall differently on each recording of the same words, which at
+    times turns "twelve" into "two": it listens at several offsets, and they vote.
+    """
+    heard = Counter(_decode(bytes(2 * offset) + pcm) for offset in range(0, 160, 20))
+    return heard.most_common(1)[0][0]
+
+
+def _decode(pcm: bytes) -> str:
     decoder = _decoder()
     decoder.start_utt()
     decoder.process_raw(pcm, full_utt=True)
