@@ -6,7 +6,8 @@ import re
 import tomllib
 from typing import Any
 
-_TABLE = re.compile(r"^\s*\[\[?\s*([^\]]+?)\s*\]\]?\s*(#.*)?$")
+# Blanks go with the name and are stripped after: matched apart, a long row of them takes hours.
+_TABLE = re.compile(r"^\s*\[\[?([^\]]+)\]\]?\s*(#.*)?$")
 _KEY = re.compile(r"^\s*([A-Za-z0-9_-]+|\"[^\"]+\")\s*=")
 
 
@@ -22,7 +23,9 @@ def parse(text: str) -> dict[str, Any]:
     """The data. Raises TomlFault with the line for text that is no TOML."""
     try:
         return tomllib.loads(text)
-    except tomllib.TOMLDecodeError as error:
+    except RecursionError as error:
+        raise TomlFault(1, "brackets within brackets without end") from error
+    except ValueError as error:  # TOMLDecodeError, and a number of thousands of digits
         found = re.search(r"\(at line (\d+), column \d+\)", str(error))
         what = re.sub(r"\s*\(at .*\)", "", str(error))
         line = int(found.group(1)) if found else max(1, len(text.splitlines()))
@@ -41,7 +44,7 @@ def line_of(text: str, table: str, key: str) -> int:
     for n, line in enumerate(text.splitlines(), 1):
         header = _TABLE.match(line)
         if header:
-            name = header.group(1)
+            name = header.group(1).strip()
             met[name] = met.get(name, 0) + 1
             here = f"{name}[{met[name]}]" if line.lstrip().startswith("[[") else name
             if not table and name == key:

@@ -40,6 +40,8 @@ def parse_head(text: str, where: str = "head") -> Head:
         data = tomllib.loads(text, parse_float=Fraction)
     except ValueError as error:
         raise Refused(_syntax_fault(where, text, error)) from error
+    except RecursionError as error:
+        raise Refused(f"{where} line 1: brackets within brackets without end") from error
     return _head(_Section((where, text), "", data, 0))
 
 

@@ -119,12 +119,14 @@ class Hand:
     def bring_back(self, circle: int, *, properly: bool) -> None:
         """After an overshoot: back to the hole, past it and up again, or straight back."""
         beyond = Fraction(1, circle or 20)
+        locked, self.head.locked = self.head.locked, False
         if properly:
             self.head.turn(-beyond - ONE / 2)
             self.head.turn(ONE / 2)
-            return
-        self.slips.slip(SLACK)
-        self.head.turn(-beyond)
+        else:
+            self.slips.slip(SLACK)
+            self.head.turn(-beyond)
+        self.head.locked = locked
 
     def set_by_scale(self, wanted: Fraction) -> None:
         """Bring the pin to the called reading.
