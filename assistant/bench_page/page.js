@@ -76,7 +76,7 @@ function show(state) {
   put(by("title"), state.title);
   put(by("pass"), state.pass);
   put(by("scale"), state.scale || "none");
-  put(by("done"), `${state.done} of ${state.of}`);
+  put(by("done"), `${state.done} of ${state.of} made`);
   put(by("answer"), state.answer);
   cells(state.cells);
   check("lock", state.lock);
@@ -131,7 +131,11 @@ function lost(devices) {
 }
 
 function level(message) {
-  by("level-box").hidden = message.level === null;
+  const none = message.level === null;
+  if (by("level-box").hidden !== none) {
+    by("level-box").hidden = none;
+    fit();
+  }
   by("level").value = message.level || 0;
 }
 
@@ -167,17 +171,23 @@ function made(done) {
 // --- lettering that is never clipped: what would not fit is made smaller
 
 function fit() {
-  const lettering = [...document.querySelectorAll(".far, #said, #heard, #lost, #title")]
-    .map((element) => element.textContent).join("|") + innerWidth + "x" + innerHeight;
+  const counted = document.querySelectorAll(".far, .heard, .said, .lost, .block, figcaption");
+  const lettering = [innerWidth, innerHeight, by("level-box").hidden, body.dataset.phase,
+    ...[...counted].map((element) => element.textContent)].join("|");
   if (lettering === fitted) return;
   fitted = lettering;
   for (const element of document.querySelectorAll("#heading, .tally, #cells, .check dd, #scale")) {
     shrink(element, () => element.scrollWidth > element.clientWidth + 1, 0.3);
   }
   const wide = matchMedia("(min-width: 60rem) and (orientation: landscape)").matches;
-  const page = document.documentElement;
-  shrink(by("awaited"), () => wide && page.scrollHeight > page.clientHeight + 1, 0.55);
-  body.dataset.fit = by("awaited").style.getPropertyValue("--fit");
+  const sheet = by("sheet");
+  sheet.classList.add("measured"); // each column as high as it needs to be
+  const around = sheet.offsetHeight - Math.max(...[...sheet.children].map((c) => c.offsetHeight));
+  const room = innerHeight - around - 2 * sheet.offsetLeft;
+  const [now, drawings] = sheet.children;
+  shrink(drawings, () => wide && drawings.offsetHeight > room, 0.5);
+  shrink(by("awaited"), () => wide && now.offsetHeight > room, 0.55);
+  sheet.classList.remove("measured");
 }
 
 function shrink(element, tooLarge, least) {

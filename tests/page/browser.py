@@ -5,10 +5,11 @@ from __future__ import annotations
 import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from assistant.compile_job import head_of, programme_of, setups_of
+from assistant.compile_job import head_of, stages_of
 from assistant.devices.page_display import PageDisplay
 from assistant.devices.silent import SilentAnnouncer
 from assistant.job_file import job_from_text
@@ -58,8 +59,8 @@ def chromium() -> Iterator[Any]:
 
 def programme(text: str = COUNT_WHEEL) -> Programme:
     job = job_from_text(text, "test job")
-    head = head_of(job)
-    return programme_of(job, head, setups_of(job, head)[0])
+    stage = stages_of(job, head_of(job))[0]
+    return replace(stage.programme, labels=stage.labels if any(stage.labels) else ())
 
 
 class Shown:
@@ -93,5 +94,5 @@ class Shown:
 def wait_text(tab: Any, selector: str, text: str) -> None:
     """Until the element holds exactly this text."""
     tab.wait_for_function(
-        "([s, t]) => document.querySelector(s).textContent === t", arg=[selector, text]
+        "([s, t]) => document.querySelector(s)?.textContent === t", arg=[selector, text]
     )
