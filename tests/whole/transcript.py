@@ -15,6 +15,7 @@ LOUD = 60  # of 32767: our loudspeaker is digital, so silence is exact
 _BLOCK = RATE // 200  # 5 ms
 _PAUSE_S = 0.4  # the pauses inside a move are shorter
 
+# The circles are those of the three-plate head: no other can be called.
 _GRAMMAR = """#JSGF V1.0;
 grammar moves;
 <unit> = one | two | three | four | five | six | seven | eight | nine;
@@ -23,7 +24,10 @@ grammar moves;
 <tens> = twenty | thirty | forty;
 <n> = <unit> | <teen> | <tens> [<unit>];
 <turns> = <n> (turn | turns);
-<holes> = <n> (hole | holes) on the <n> circle;
+<circle> = fifteen | sixteen | seventeen | eighteen | nineteen | twenty | twenty one
+         | twenty three | twenty seven | twenty nine | thirty one | thirty three | thirty seven
+         | thirty nine | forty one | forty three | forty seven | forty nine;
+<holes> = <n> (hole | holes) on the <circle> circle;
 public <move> = <turns> [then <holes>] | <holes>;
 """
 
