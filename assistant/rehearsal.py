@@ -229,6 +229,8 @@ def _parse(line: str, where: str) -> dict[str, Any]:
         step = json.loads(line)
     except json.JSONDecodeError as error:
         raise Refusal(f"{where}: no JSON ({error.msg} at column {error.colno})") from None
+    except (ValueError, RecursionError):
+        raise Refusal(f"{where}: a number or a nesting without end: mend that line") from None
     if not isinstance(step, dict):
         raise Refusal(f"{where}: a script line is a JSON object")
     return step

@@ -12,7 +12,11 @@ from assistant.transitions import TABLE, Row, Table
 
 Key = tuple[Step, Intent]
 
-_FUNCTIONS = [f for _, f in inspect.getmembers(s, inspect.isfunction) if f.__module__ == s.__name__]
+_FUNCTIONS = [
+    function
+    for name, function in inspect.getmembers(s, inspect.isfunction)
+    if function.__module__ == s.__name__ and not name.startswith("_")
+]
 CONDITIONS = [f for f in _FUNCTIONS if inspect.signature(f).return_annotation == "bool"]
 CHANGES = [f for f in _FUNCTIONS if inspect.signature(f).return_annotation == "State"]
 

@@ -9,17 +9,23 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Iterator
 from dataclasses import replace
+from fractions import Fraction
 
 from assistant.phases import Intent, Step
 from assistant.programme import Programme
 from assistant.state import State
 
 _ASKING = (Intent.WHAT_NEXT, Intent.SAY_AGAIN, Intent.WHERE_AM_I, Intent.HOW_MANY_LEFT)
+_MEASURING = (Step.MEASURE, Step.READ_BACK)
 _BEFORE_OR_AFTER = (Step.SET_UP, Step.FINISHED)
 
 
-def wanted(job: Programme, now: State, intent: Intent) -> State | None:
+SIZE = "19.05"  # the size that is given wherever one is
+
+
+def wanted(whole: Programme, now: State, intent: Intent) -> State | None:
     """The state that ought to follow, or None where the person is to be refused."""
+    job = whole.stage(now.stage)
     if intent in _ASKING:
         return now
     if intent is Intent.NOTE:
@@ -28,11 +34,19 @@ def wanted(job: Programme, now: State, intent: Intent) -> State | None:
         return _set_aside(now, intent)
     if intent in (Intent.LOST_COUNT, Intent.RESTART):
         return _unsure(now, intent)
+    if intent is Intent.SIZE:
+        taken = replace(now, step=Step.READ_BACK, size=str(Fraction(SIZE)))
+        return taken if now.step in _MEASURING else None
     if intent is Intent.GO_BACK:
-        return _back(now)
+        return _back(job, now)
     if intent is Intent.OVERSHOT:
-        return _missed_the_hole(now)
+        return _missed_the_hole(job, now)
     return _answered(job, now)
+
+
+def _before_guard(job: Programme) -> Step:
+    """The lock is put on for every cut, but where the head is driven in it."""
+    return Step.LEAVE_OFF if job.unlocked else Step.LOCK
 
 
 def _set_aside(now: State, intent: Intent) -> State | None:
@@ -60,7 +74,7 @@ def _look(now: State) -> State:
     )  # a move begun but not confirmed is as good as not begun
 
 
-def _back(now: State) -> State | None:
+def _back(job: Programme, now: State) -> State | None:
     match now.step:
         case Step.SET_UP if now.item:
             return replace(now, item=now.item - 1)
@@ -70,29 +84,33 @@ def _back(now: State) -> State | None:
             return replace(now, step=Step.INDEX)
         case Step.COME_UP:
             return replace(now, step=Step.BACK_OFF)
-        case Step.LOCK | Step.CLOSING_CHECK if now.place:
+        case Step.CLOSING_CHECK if not job.closed:
+            return None  # no move led here
+        case Step.LOCK | Step.LEAVE_OFF | Step.CLOSING_CHECK if now.place:
             return replace(now, step=Step.INDEX, settled=now.place - 1)
-        case Step.LOCK if now.pass_number == 1:
+        case Step.LOCK | Step.LEAVE_OFF if now.pass_number == 1:
             return replace(now, step=Step.SET_UP)
-    return _back_to_lock_or_guard(now)
+    return _back_to_the_question_before(job, now)
 
 
-def _back_to_lock_or_guard(now: State) -> State | None:
+def _back_to_the_question_before(job: Programme, now: State) -> State | None:
     if now.step is Step.GUARD:
-        return replace(now, step=Step.LOCK, locked=False, guarded=False)
+        return replace(now, step=_before_guard(job), locked=False, guarded=False)
     if now.step is Step.CUT:
         return replace(now, step=Step.GUARD, guarded=False)
+    if now.step is Step.READ_BACK:
+        return replace(now, step=Step.MEASURE)
     return None
 
 
-def _missed_the_hole(now: State) -> State | None:
+def _missed_the_hole(job: Programme, now: State) -> State | None:
     """The crank goes back half a turn; with the lock on, the lock comes off before that."""
     if now.step in (Step.INDEX, Step.COME_UP):
         return replace(now, step=Step.BACK_OFF)
-    if not now.place:
+    if not now.place or (now.step is Step.CLOSING_CHECK and not job.closed):
         return None
     uncertain = replace(now, settled=now.place - 1, guarded=False)
-    if now.step in (Step.LOCK, Step.CLOSING_CHECK):
+    if now.step in (Step.LOCK, Step.LEAVE_OFF, Step.CLOSING_CHECK):
         return replace(uncertain, step=Step.BACK_OFF)
     if now.step in (Step.GUARD, Step.CUT):
         return replace(uncertain, step=Step.FREE)
@@ -103,50 +121,90 @@ def _answered(job: Programme, now: State) -> State | None:
     match now.step:
         case Step.SET_UP:
             more = now.item + 1 < len(job.checklist)
-            return replace(now, item=now.item + 1) if more else replace(now, step=Step.LOCK)
+            return replace(now, item=now.item + 1) if more else _to(now, _before_guard(job))
         case Step.LOCK:
             return replace(now, step=Step.GUARD, locked=True, guarded=False)
+        case Step.LEAVE_OFF:
+            return _to(now, Step.GUARD)
         case Step.GUARD:
             return replace(now, step=Step.CUT, guarded=True)
         case Step.CUT:
-            return replace(now, step=Step.RELEASE, done=now.done + 1, guarded=False)
+            return _cut_made(job, replace(now, done=now.done + 1, guarded=False))
         case Step.RELEASE:
             turned = replace(now, place=now.settled + 1, locked=False, guarded=False)
             return replace(turned, step=Step.INDEX)
         case Step.INDEX | Step.COME_UP:
             round_again = now.place == job.cuts
-            step = Step.CLOSING_CHECK if round_again else Step.LOCK
+            step = Step.CLOSING_CHECK if round_again else _before_guard(job)
             return replace(now, step=step, settled=now.place)
     return _answered_late(job, now)
 
 
+def _to(now: State, step: Step) -> State:
+    return replace(now, step=step)
+
+
+def _cut_made(job: Programme, now: State) -> State:
+    """Measured where that is due; along a rule the last cut ends the pass with no move back."""
+    if _wants_a_size(job, now):
+        return _to(now, Step.MEASURE)
+    if not job.closed and now.done == job.cuts:
+        there = replace(now, place=job.cuts, settled=job.cuts, locked=False)
+        return _to(there, Step.CLOSING_CHECK)
+    return _to(now, Step.RELEASE)
+
+
+def _wants_a_size(job: Programme, now: State) -> bool:
+    left = job.measurements[now.measured :]
+    return bool(left) and (left[0].pass_number, left[0].after) == (now.pass_number, now.done)
+
+
 def _answered_late(job: Programme, now: State) -> State | None:
-    """The answers that end an overshoot, a pass, a pause or a doubt."""
-    if now.step is Step.FREE:
-        return replace(now, step=Step.BACK_OFF, locked=False, guarded=False)
-    if now.step is Step.BACK_OFF:
-        return replace(now, step=Step.COME_UP)
-    if now.step is Step.CLOSING_CHECK:
-        if now.pass_number == job.passes:
-            return replace(now, step=Step.FINISHED)
-        fresh = replace(now, done=0, place=0, settled=0, locked=False)
-        return replace(fresh, step=Step.LOCK, pass_number=now.pass_number + 1)
-    if now.step is Step.PAUSED:
-        return _back_from_pause(now)
-    if now.step is Step.CHECK_POSITION:
-        if now.settled == job.cuts:
-            return replace(now, step=Step.CLOSING_CHECK)
-        return replace(now, step=Step.LOCK if now.settled == now.done else Step.RELEASE)
+    """The answers that end an overshoot, a measurement, a pass, a pause or a doubt."""
+    match now.step:
+        case Step.FREE:
+            return replace(now, step=Step.BACK_OFF, locked=False, guarded=False)
+        case Step.BACK_OFF:
+            return _to(now, Step.COME_UP)
+        case Step.MEASURE:
+            return replace(now, step=Step.RELEASE, measured=now.measured + 1, size="")
+        case Step.READ_BACK:
+            return replace(now, step=Step.RELEASE, measured=now.measured + 1)
+        case Step.CLOSING_CHECK:
+            return _pass_made(job, now)
+        case Step.PAUSED:
+            return _back_from_pause(job, now)
+        case Step.CHECK_POSITION:
+            return _place_is_certain(job, now)
     return None
 
 
-def _back_from_pause(now: State) -> State:
+def _pass_made(job: Programme, now: State) -> State:
+    if now.pass_number < job.passes:
+        fresh = replace(now, done=0, place=0, settled=0, locked=False)
+        return replace(fresh, step=_before_guard(job), pass_number=now.pass_number + 1)
+    if job.then:
+        return State(stage=now.stage + 1, notes=now.notes)
+    return _to(now, Step.FINISHED)
+
+
+def _back_from_pause(job: Programme, now: State) -> State:
     """Lock and guard are asked for anew; a move that was under way is looked at."""
-    if now.back_to in (Step.LOCK, Step.GUARD, Step.CUT):
-        return replace(now, step=Step.LOCK, back_to=None)
+    if now.back_to in (Step.LOCK, Step.LEAVE_OFF, Step.GUARD, Step.CUT):
+        return replace(now, step=_before_guard(job), back_to=None)
+    if now.back_to in _MEASURING:
+        return replace(now, step=Step.MEASURE, back_to=None)
     if now.back_to in (Step.SET_UP, Step.RELEASE, Step.CLOSING_CHECK):
         return replace(now, step=now.back_to, back_to=None)
     return _look(now)
+
+
+def _place_is_certain(job: Programme, now: State) -> State:
+    if now.settled == job.cuts:
+        return _to(now, Step.CLOSING_CHECK)
+    if now.settled == now.done:
+        return _to(now, _before_guard(job))
+    return _to(now, Step.MEASURE if _wants_a_size(job, now) else Step.RELEASE)
 
 
 def reachable(job: Programme) -> Iterator[State]:

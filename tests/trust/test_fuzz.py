@@ -183,6 +183,7 @@ _LINES = st.one_of(
 
 @inputs(25)
 @given(st.lists(st.one_of(_LINES.map(json.dumps), TEXT), max_size=25))
+@example(["[" * 100_000, '{"wait_ms": ' + "9" * 5000 + "}", '{"say": "spindle \\ud800 locked"}'])
 def test_a_script_of_anything(tmp_path_factory: pytest.TempPathFactory, lines: list[str]) -> None:
     """Each line is played or refused with its number; the journal can be read afterwards."""
     journal = Journal.create(tmp_path_factory.mktemp("fuzz"), JOB, "")
