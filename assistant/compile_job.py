@@ -1,7 +1,7 @@
 """Makes a checked job into what a session needs: for each stage the moves and the set-up.
 
 A stage is a stretch of cuts between two changes of the setting: a ring, or one side of a
-spline. A job of one locked, closed stage is a `Programme` that a session can run.
+spline. The stages' programmes, one after the other, are what a session runs.
 """
 
 from __future__ import annotations
@@ -196,39 +196,55 @@ def _stage(
     work: JobWork, part: Part, setup: Setup, each: Round, programme: Programme,
     cuts: Sequence[Cut], number: int,
 ) -> Stage:  # fmt: skip
+    labels = tuple(cut.label for cut in cuts)
+    depths = depths_said(part.passes, part.unit)
+    sizes = tuple(m for m in part.measurements if m.round_number == number)
+    name = ", ".join(name for name in (work.name, each.name) if name)
+    own = isinstance(work.work, PlainCuts)  # its depth is called as it is written
+    programme = replace(
+        programme,
+        name=name,
+        labels=labels if any(labels) else (),
+        depths=() if own or not all(depths) else depths,
+        measurements=tuple(sorted(sizes, key=lambda m: (m.pass_number, m.after))),
+        unit=part.unit,
+        unlocked=each.unlocked,
+        closed=each.closed,
+    )
     return Stage(
-        name=", ".join(name for name in (work.name, each.name) if name),
+        name=name,
         work=work,
         part=part,
         setup=setup,
         programme=programme,
-        labels=tuple(cut.label for cut in cuts),
+        labels=labels,
         stamps=tuple(cut.stamp for cut in cuts),
-        depths=depths_said(part.passes, part.unit),
-        measurements=tuple(m for m in part.measurements if m.round_number == number),
+        depths=depths,
+        measurements=programme.measurements,
         unlocked=each.unlocked,
         closed=each.closed,
     )
 
 
 def programme_of(job: Job, head: Head, setup: Setup) -> Programme:
-    """The session's programme for this set-up. Raises Refusal for what a session can't run."""
+    """The session's programme: its first stage, with the others after it.
+
+    `setup` is the one for the work, where there is only one; rings have a plan of their own.
+    """
+    if len(job.works) > 1:
+        return chained(stages_of(job, head))
     work = job.works[0]
-    part = part_of(job, head, work)
-    if len(job.works) > 1 or len(part.rounds) > 1:
-        raise _not_yet(job, "needs the setting changed between its cuts")
-    if part.rounds[0].unlocked:
-        raise _not_yet(job, "cuts with the spindle unlocked")
-    if not part.rounds[0].closed:
-        raise _not_yet(job, "does not come back to its first cut")
-    return _stages(job, head, work, part, setup, None)[0].programme
+    return chained(_stages(job, head, work, part_of(job, head, work), setup, None))
 
 
-def _not_yet(job: Job, why: str) -> Refusal:
-    return Refusal(
-        f"{job.where}: this job {why}, and a session can't talk that through yet: "
-        "tallyhand job check gives all its numbers"
-    )
+def chained(stages: Sequence[Stage]) -> Programme:
+    """Each stage's programme with the next one after it."""
+    following: Programme | None = None
+    for stage in reversed(stages):
+        following = replace(stage.programme, then=following)
+    if following is None:
+        raise ValueError("no stages: a job has one or more")
+    return following
 
 
 # --- moves between any two places -------------------------------------------------------

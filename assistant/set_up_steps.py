@@ -78,9 +78,11 @@ def next_round_items(
     items = ["Cutter stopped and clear.", *each.settings]
     if each.roll_degrees != before.roll_degrees:
         items.append(roll_words(head, setup, before.roll_degrees, each.roll_degrees))
+        if head.scale_degrees:
+            items.append("Degree scale: set it to nought again, or write down its new reading.")
     if start is not None:
         items.append(f"Lock off. From the first hole: {_small(move_words(start))}")
-    return [*items, "Lock the spindle, and let the cutter down to the depth again.", _GUARD]
+    return [*items, "The same depths again, from the same first touch.", _GUARD]
 
 
 def roll_words(head: Head, setup: Setup, before: float, now: float) -> str:

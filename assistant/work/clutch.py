@@ -210,7 +210,7 @@ def _rounds(work: Clutch, shop: Shop) -> tuple[Round, ...]:
         words = "Leave the cutter where it is: the same passes again, on by the clearance."
         return Round(cuts[0], "full width"), Round(cuts[1], "clearance", (words,))
     words = (
-        f"Cutter clear. Move the table across {said(work.cutter_width, shop.unit)}, so that the "
+        f"Move the table across {said(work.cutter_width, shop.unit)}, so that the "
         "cutter's other edge is on the centre line."
     )
     return Round(cuts[0], "one flank"), Round(cuts[1], "other flank", (words,))

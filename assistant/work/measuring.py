@@ -52,6 +52,7 @@ class Measurement:
     expected: Fraction
     target: Fraction
     per_depth: Fraction
+    remainder: str = "left to cut"  # how what is left is called
 
     def to_record(self) -> dict[str, Any]:
         """JSON-ready data."""
@@ -89,7 +90,7 @@ class Measurement:
         depth = (size - self.target) / self.per_depth
         if depth <= _CLOSE_MM:
             return Answer(Verdict.REACHED, "That is the finished size.")
-        return Answer(Verdict.LEFT, f"{said(depth, unit).capitalize()} left to cut.", depth)
+        return Answer(Verdict.LEFT, f"{said(depth, unit).capitalize()} {self.remainder}.", depth)
 
     @property
     def doubt(self) -> Fraction:

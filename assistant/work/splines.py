@@ -196,7 +196,7 @@ def _rounds(work: Splines, shop: Shop) -> tuple[Round, ...]:
             _cuts(work),
             "other side",
             (
-                "Cutter clear of the work. Move the table across "
+                "Move the table across "
                 f"{said(move_across(work), shop.unit)}, the cutter over the spline to its "
                 "other side, and take up the slack of the screw.",
             ),
@@ -222,11 +222,14 @@ def _steps(work: Splines, passes: tuple[Pass, ...], shop: Shop) -> tuple[str, ..
 
 
 def _measurements(work: Splines) -> tuple[Measurement, ...]:
-    """The first spline, when its second side is cut: what is left is moved across, not down."""
+    """The first spline, when its second side is cut to depth: what is left is moved across.
+
+    Only in the last pass: what is left is no depth for a pass after it.
+    """
     return (
         Measurement(
-            "spline one", 1, 1, 1, work.width + work.cutter_width, work.width, work.width,
-            Fraction(1),
+            "the width of spline one", 1, work.passes.number, 1, work.width + work.cutter_width,
+            work.width, work.width, Fraction(1), "to move across",
         ),
     )  # fmt: skip
 

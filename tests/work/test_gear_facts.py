@@ -94,6 +94,14 @@ def test_module_three() -> None:
     assert int(float(tooth.diametral_pitch) * 10_000) / 10_000 == 8.4666
 
 
+def test_a_small_blank_is_cut_less_deep() -> None:
+    """The root has to come to the same diameter: half of what the blank lacks is left out."""
+    gear = SpurGear(21, Tooth(Fraction(5, 2)), blank=Fraction(57))
+    assert spur_gear.depth(gear) == Fraction("5.625") - Fraction("0.25")
+    root = gear.blank / 2 - spur_gear.depth(gear) if gear.blank else None
+    assert root == spur_gear.outside(gear) / 2 - gear.tooth.depth
+
+
 # --- cutters ----------------------------------------------------------------------------
 
 

@@ -118,3 +118,15 @@ def test_too_small_a_bar_names_the_bar_and_the_size() -> None:
     (text,) = answers(made(6, "24", "26", corners="sharp").work_out(shop()))
     assert "27.713 mm or more" in text and "22.517 mm or less" in text
     assert 24 / cos(pi / 6) == pytest.approx(27.713, abs=5e-4)
+
+
+def test_an_odd_polygon_is_gauged_to_what_is_really_opposite() -> None:
+    """To the bar's skin while that stands, to the corner where the flats have taken it."""
+    stands = made(5, "36", "40")
+    assert polygon.gauge(stands) == 18 + 20
+    taken = made(5, "30", "40")
+    assert float(polygon.gauge(taken)) == pytest.approx(15 + 15 / cos(pi / 5), abs=1e-6)
+    rough, finish = made(5, "30", "40", passes=Passes(2)).work_out(shop()).measurements
+    # Before the first pass the bar stands; before the second the roughed corner does.
+    assert rough.before == 40
+    assert float(finish.before) == pytest.approx(20 + 15.25 / cos(pi / 5), abs=1e-6)

@@ -5,12 +5,14 @@ from __future__ import annotations
 import json
 import re
 from fractions import Fraction
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
 
 from assistant.compile_job import head_of, programme_of, setups_of, stages_of, together
 from assistant.job_file import read_job
+from assistant.programme import Programme
 from assistant.work.drawing import svg
 from assistant.work.kinds import KINDS
 from assistant.work.rule import Rule
@@ -18,12 +20,6 @@ from solver import spindle_move
 from tests.commands import JOBS, one_line, tallyhand
 
 ALL = sorted(JOBS.glob("*.toml"))
-ONE_STAGE = [
-    "bung-reamer", "dog-clutch", "elevator-pinion", "hexagon-plug", "hopper-flange",
-    "mill-keyways", "press-collar", "press-ratchet", "press-vernier",
-]  # fmt: skip
-NOT_YET = ["cask-rule", "crusher-bevel", "dial-and-holes", "even-clutch", "gate-splines",
-           "pump-helical"]  # fmt: skip
 
 
 def test_there_is_an_example_of_every_kind() -> None:
@@ -68,20 +64,62 @@ def test_plan_and_numbers_are_given(path: Path) -> None:
         assert stage["checklist"]
 
 
-@pytest.mark.parametrize("name", ONE_STAGE)
-def test_a_session_can_run_what_one_setting_does(name: str) -> None:
-    """One locked stage is a programme: the same as the stage's own."""
-    job = read_job(JOBS / f"{name}.toml")
+@pytest.mark.parametrize("path", ALL, ids=lambda path: path.stem)
+def test_the_programme_is_the_stages_in_order(path: Path) -> None:
+    """What a session runs holds every stage, with its words, sizes and lock rule; and it is
+    the same again after the journal has kept it."""
+    job = read_job(path)
     head = head_of(job)
     programme = programme_of(job, head, setups_of(job, head)[0])
-    assert programme == stages_of(job, head)[0].programme
+    stages = stages_of(job, head)
+    assert programme.stages == len(stages)
+    for n, stage in enumerate(stages):
+        kept = programme.stage(n)
+        assert kept.moves == stage.programme.moves
+        assert kept.measurements == stage.measurements
+        assert (kept.unlocked, kept.closed) == (stage.unlocked, stage.closed)
+        assert kept.labels in ((), stage.labels)
+        assert kept.depths in ((), stage.depths)
+    assert Programme.from_record(json.loads(json.dumps(programme.to_record()))) == programme
 
 
-@pytest.mark.parametrize("name", NOT_YET)
-def test_a_session_refuses_what_it_can_not_talk_through(name: str) -> None:
-    """An unlocked cut or a change of setting is never run as if it were a plain job."""
-    line = one_line(tallyhand("rehearse", JOBS / f"{name}.toml", given=""), 1)
-    assert "can't talk that through yet" in line
+@pytest.mark.parametrize("path", ALL, ids=lambda path: path.stem)
+def test_rehearsed_from_job_file_to_finished(path: Path) -> None:
+    """Pressed through, every cut of every stage and pass is made once, at its own place, with
+    the lock as that work needs it."""
+    job = read_job(path)
+    programme = programme_of(job, head := head_of(job), setups_of(job, head)[0])
+    stages = [programme.stage(n) for n in range(programme.stages)]
+    presses = sum(
+        len(s.checklist) + s.passes * (5 * s.cuts + 3) + len(s.measurements) for s in stages
+    )
+    finished = tallyhand("rehearse", path, "--json", given='{"press": "main"}\n' * presses)
+    assert finished.returncode == 0, finished.stderr
+    lines = [json.loads(line) for line in finished.stdout.splitlines()]
+    states = [line["state"] for line in lines if "state" in line]
+    assert states[-1]["phase"] == "finished"
+    cuts = [new for old, new in pairwise(states) if new["phase"] == "cut" != old["phase"]]
+    wanted = [
+        (str(place), not s.unlocked)
+        for s in stages
+        for _ in range(s.passes)
+        for place in s.positions[: s.cuts]
+    ]
+    assert [(cut["spindle"], cut["locked"]) for cut in cuts] == wanted
+    assert all(cut["guarded"] for cut in cuts)
+
+
+def test_sizes_are_asked_for_and_answered() -> None:
+    """The hexagon's size is asked for after two cuts of each pass, read back, and used."""
+    script = [{"press": "main"}] * 10  # the set-up
+    script += [{"press": "main"}] * 3 + [{"press": "main"}] * 5  # cut one, move, cut two
+    script += [{"size": "24.6"}, {"press": "main"}, {"say": "what next"}]
+    given = "".join(json.dumps(step) + "\n" for step in script)
+    finished = tallyhand("rehearse", JOBS / "hexagon-plug.toml", "--json", given=given)
+    said = [json.loads(line).get("said", "") for line in finished.stdout.splitlines()]
+    assert any("measure across flats one and four" in text for text in said)
+    assert any(text.startswith("Twenty-four point six millimetres.") for text in said)
+    assert "Zero point three millimetres left to cut." in said
 
 
 def test_helical_work_says_so_and_is_marked() -> None:
