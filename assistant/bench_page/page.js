@@ -16,6 +16,7 @@ let heardAt = 0;
 let shown = null; // the state on the screen
 let over = "";
 let marked = -1; // cuts marked as made on the part
+const fittedFor = new WeakMap(); // the same for single elements
 let fitted = ""; // the lettering that the sizes were worked out for
 let busy = false; // a press is on its way
 
@@ -173,10 +174,13 @@ function made(done) {
 function fit() {
   const counted = document.querySelectorAll(".far, .heard, .said, .lost, .block, figcaption");
   const lettering = [innerWidth, innerHeight, by("level-box").hidden, body.dataset.phase,
-    ...[...counted].map((element) => element.textContent)].join("|");
+    ...[...counted].map(shape)].join("|");
   if (lettering === fitted) return;
   fitted = lettering;
   for (const element of document.querySelectorAll("#heading, .tally, #cells, .check dd, #scale")) {
+    const words = [innerWidth, innerHeight, shape(element)].join("|");
+    if (fittedFor.get(element) === words) continue;
+    fittedFor.set(element, words);
     shrink(element, () => element.scrollWidth > element.clientWidth + 1, 0.3);
   }
   const wide = matchMedia("(min-width: 60rem) and (orientation: landscape)").matches;
@@ -190,12 +194,28 @@ function fit() {
   sheet.classList.remove("measured");
 }
 
+// Figures are equally wide: 23 takes the room of 24, and need not be measured again.
+function shape(element) {
+  return element.textContent.replace(/\d/g, "0");
+}
+
 function shrink(element, tooLarge, least) {
-  let size = 1;
-  element.style.setProperty("--fit", "1");
-  while (size > least && tooLarge()) {
-    size -= 0.05;
-    element.style.setProperty("--fit", size.toFixed(2));
+  let low = least;
+  let high = 1;
+  size(element, 1);
+  if (!tooLarge()) return;
+  while (high - low > 0.03) { // the largest size that fits, by halving
+    const middle = (low + high) / 2;
+    size(element, middle);
+    if (tooLarge()) high = middle; else low = middle;
+  }
+  size(element, low);
+}
+
+function size(element, factor) {
+  const text = factor.toFixed(3);
+  if (element.style.getPropertyValue("--fit") !== text) {
+    element.style.setProperty("--fit", text);
   }
 }
 
