@@ -265,9 +265,9 @@ class _Route:
         return tuple(sorted(cuts, key=lambda cut: self.index[cut.at]))
 
     def move(self, start: Fraction, end: Fraction) -> Move:
-        """One move onward from one place to another; a whole round where they are the same."""
+        """One move onward from one place to another."""
         here, there = self.index[start], self.index[end]
-        steps = (there - here) % len(self.visited) or len(self.visited)
+        steps = (there - here) % len(self.visited)
         if steps == 1:
             return self.singles[here]
         ring = [self.singles[(here + n) % len(self.singles)] for n in range(steps)]

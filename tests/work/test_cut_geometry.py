@@ -208,6 +208,7 @@ def test_the_face_has_its_rake() -> None:
 # --- keyways and bolt circles -----------------------------------------------------------
 
 
+@settings(deadline=None)
 @given(shaft=st.fractions(10, 100), width=st.fractions("0.1", "0.33"), side=st.fractions(1, 3))
 def test_depth_from_the_side_is_measured_at_the_edge(
     shaft: Fraction, width: Fraction, side: Fraction
@@ -219,6 +220,7 @@ def test_depth_from_the_side_is_measured_at_the_edge(
     assert edge - floor == pytest.approx(float(side), abs=2e-6)
 
 
+@settings(deadline=None)
 @given(holes=st.integers(2, 40), circle=st.fractions(20, 300), first=st.fractions(0, 1))
 def test_co_ordinates_are_on_the_circle_and_equally_apart(
     holes: int, circle: Fraction, first: Fraction
@@ -235,6 +237,7 @@ def test_co_ordinates_are_on_the_circle_and_equally_apart(
     )
 
 
+@settings(deadline=None)
 @given(hole=st.fractions(2, 30), circle=st.fractions(40, 200))
 def test_the_most_holes_are_the_most(hole: Fraction, circle: Fraction) -> None:
     """That many don't touch, one more would."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from assistant.work import feeds
@@ -29,6 +29,7 @@ def test_table_feed() -> None:
     assert feeds.table_feed(80, 14, 0.05) == pytest.approx(56)
 
 
+@settings(deadline=None)
 @given(
     speeds=st.lists(st.integers(20, 2000), max_size=12), slow=st.floats(20, 500),
     width=st.floats(1, 2),

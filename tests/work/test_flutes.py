@@ -5,7 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 from itertools import accumulate
 
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from assistant.work import flutes
@@ -43,6 +43,7 @@ def test_land_of_a_hand_tap() -> None:
     assert flutes.tap_land(Fraction(20)) == 5
 
 
+@settings(deadline=None)
 @given(
     count=st.sampled_from([2, 4, 6, 8, 10, 12]), spread=st.integers(1, 8),
     head=st.sampled_from(

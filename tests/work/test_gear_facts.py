@@ -222,6 +222,7 @@ def flank(base: float, roll: float) -> tuple[float, float]:
     return base * (cos(roll) + roll * sin(roll)), base * (sin(roll) - roll * cos(roll))
 
 
+@settings(deadline=None)
 @given(teeth=st.integers(12, 200), pressure=st.sampled_from([14.5, 20.0, 25.0]))
 def test_span_is_the_thread_between_two_flanks(teeth: int, pressure: float) -> None:
     """The span is the arc of the base circle that the spanned teeth take: a taut thread."""
@@ -261,6 +262,7 @@ def test_span_and_pins_of_the_metric_handbook() -> None:
     assert gear_teeth.span(3, 24, 3, radians(20)) == pytest.approx(hand, abs=1e-5)
 
 
+@settings(deadline=None)
 @given(st.floats(0.0, 1.4))
 def test_the_involute_is_undone(angle: float) -> None:
     """The angle of an involute is the angle that it was made from."""
@@ -275,6 +277,7 @@ def test_undercut_begins_where_the_books_say() -> None:
     assert gear_teeth.fewest_without_undercut(radians(14.5)) == pytest.approx(31.90, abs=0.005)
 
 
+@settings(deadline=None)
 @given(st.integers(12, 150))
 def test_a_tooth_is_half_the_pitch_at_the_pitch_circle(teeth: int) -> None:
     """Tooth and space are alike at the pitch circle, and the tooth grows towards the root."""
@@ -440,6 +443,7 @@ def test_the_other_school_of_the_face_angle() -> None:
     assert bevel_gear.face_angle(gear) == pytest.approx(pitch + dedendum)
 
 
+@settings(deadline=None)
 @given(
     teeth=st.integers(14, 60), mate=st.integers(14, 60),
     large=st.floats(2.2, 4.0), taper=st.floats(0.0, 0.5),

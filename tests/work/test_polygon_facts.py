@@ -83,6 +83,7 @@ def test_the_drawing_is_the_polygon(sides: int, bar: Fraction, share: Fraction) 
     assert 2 * far == pytest.approx(polygon.across_corners(work), rel=5e-3)
 
 
+@settings(deadline=None)
 @given(sides=st.integers(2, 40), passes=st.integers(1, 4),
        order=st.sampled_from(["auto", "round"]))  # fmt: skip
 def test_every_flat_is_cut_once(sides: int, passes: int, order: str) -> None:
@@ -101,6 +102,7 @@ def test_depths_of_passes_reach_the_flat() -> None:
     assert depths == [Fraction("0.6"), Fraction("1.2"), Fraction("1.5")]
 
 
+@settings(deadline=None)
 @given(sides=st.integers(3, 15), bar=st.fractions(10, 60), share=st.fractions("0.5", "0.95"))
 def test_a_measurement_leads_to_the_size(sides: int, bar: Fraction, share: Fraction) -> None:
     """Cut the depth that is left after any honest size, and the target comes out."""

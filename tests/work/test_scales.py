@@ -77,6 +77,7 @@ def test_moves_along_a_rule_reach_every_line(spacing: Fraction, screw: str) -> N
     assert gearing.worst <= spacing / gearing.turns / gearing.circle / 2
 
 
+@settings(deadline=None)
 @given(st.integers(2, 400))
 def test_every_line_has_its_length_and_number(count: int) -> None:
     """Every 10th long, every other 5th middle, the rest short; tens are stamped."""
@@ -88,6 +89,7 @@ def test_every_line_has_its_length_and_number(count: int) -> None:
     assert TENS.label(30) == "long line, stamp thirty"
 
 
+@settings(deadline=None)
 @given(main=st.integers(20, 400), parts=st.integers(2, 12), longer=st.booleans())
 def test_a_vernier_reads_to_its_part(main: int, parts: int, longer: bool) -> None:
     """Line k of the vernier stands k parts of a main division from the k-th main line."""

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from assistant.compile_job import head_of, programme_of, setups_of, stages_of, together
-from assistant.job_file import read_job
+from assistant.job_file import JobFaults, read_job
 from assistant.programme import Programme
 from assistant.work.drawing import svg
 from assistant.work.kinds import KINDS
@@ -179,3 +179,35 @@ def test_every_drawing_is_well_formed(path: Path) -> None:
             marks = [each.get("data-cut") for each in tree.iter() if each.get("data-cut")]
             least = len(part.rounds[0].cuts)
             assert {int(mark or 0) for mark in marks} >= set(range(1, least + 1))
+
+
+def test_what_is_done_and_nothing_now() -> None:
+    """Between two cuts the drawing shows the ones that are made, and no more."""
+    job = read_job(JOBS / "elevator-pinion.toml")
+    (stage,) = stages_of(job, head_of(job))
+    text = svg(stage.part.draw(), None, 3)
+    assert re.findall(r'class="done" data-cut="(\d+)"', text) == ["1", "2", "3"]
+    assert 'class="now"' not in text
+
+
+def test_a_fault_in_the_second_ring_names_its_line(tmp_path: Path) -> None:
+    """Lines are counted in the ring that the fault is in, though the keys are alike."""
+    job = tmp_path / "rings.toml"
+    ring = '[[ring]]\nkind = "divisions"\ncount = {}\n'
+    head = 'title = "Dial"\nhead = "three-plate-40"\n'
+    job.write_text(head + ring.format(8) + ring.format(1), "utf-8")
+    assert one_line(tallyhand("job", "check", job), 1).startswith(f"{job} line 8: count = 1")
+    job.write_text(head + ring.format(0) + ring.format(9), "utf-8")
+    assert one_line(tallyhand("job", "check", job), 1).startswith(f"{job} line 5: count = 0")
+
+
+@pytest.mark.parametrize("name", ["dog-clutch", "hopper-flange"])
+def test_face_work_needs_the_axis_upright(name: str) -> None:
+    """A head that does not tilt to ninety degrees is refused, a flat rotary table is not."""
+    job = read_job(JOBS / f"{name}.toml")
+    head = head_of(job)
+    short = head._replace(tilt_degrees=(Fraction(-5), Fraction(80)))
+    with pytest.raises(JobFaults, match="needs the axis upright"):
+        stages_of(job, short)
+    flat = head._replace(tilt_degrees=(Fraction(0), Fraction(0)))
+    assert stages_of(job, flat)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from assistant.work import units
@@ -52,6 +52,7 @@ def test_lengths_as_they_are_said(mm: str, unit: str, words: str) -> None:
     assert units.said(Fraction(mm), unit) == words
 
 
+@settings(deadline=None)
 @given(st.fractions(0, 5000))
 def test_what_is_shown_is_within_a_micrometre(mm: Fraction) -> None:
     """Half a micrometre or half a tenth of a thou is the most that is lost to the eye."""
