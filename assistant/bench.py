@@ -13,6 +13,7 @@ from assistant.devices.page_display import Screens
 from assistant.devices.page_opening import open_page
 from assistant.events import Event, SessionLeft, SessionResumed, SessionStarted
 from assistant.journal import Journal
+from assistant.ports import Display
 from assistant.session import Bench, Session, work
 from assistant.settings import Settings
 
@@ -29,13 +30,14 @@ def at_the_bench(
     # The page comes first: it may have to show its code before the screen is taken.
     page = open_page(settings.page, journal.path.parent)
     devices = open_devices(settings, events.put)
+    display: Display = devices.display
     if page is not None:
-        page.on_press = devices.announcer.hush
+        page.follow(devices.announcer.hush, devices.listeners)
         devices.listeners.append(page)
-        devices.display = Screens([devices.display, page])
+        display = Screens([devices.display, page])
     for note in devices.notes:
         print(note, file=sys.stderr)
-    bench = Bench(devices.announcer, devices.display, tuple(devices.listeners))
+    bench = Bench(devices.announcer, display, tuple(devices.listeners))
     session = Session(journal.programme, journal.last_state(), journal, bench)
     _leave_on_signals(events.put)
     try:

@@ -27,6 +27,7 @@ class Hearing:
         self._sound = sound
         self._settings = settings
         self._own_voice = own_voice
+        self.on_block: Callable[[bytes], None] = lambda block: None  # for a display of the level
         self._closing = threading.Event()
         self._thread: threading.Thread | None = None
 
@@ -66,6 +67,7 @@ class Hearing:
             if not block:
                 hearer.reset()
                 continue
+            self.on_block(block)
             for heard in hearer.feed(block):
                 post(fact(heard))
 

@@ -9,7 +9,9 @@ import contextlib
 import secrets
 import threading
 import time
-from collections.abc import Callable, Sequence
+from array import array
+from collections.abc import Callable, Iterable, Sequence
+from math import log10
 from typing import Any
 
 from assistant.bench_page.access import Access
@@ -19,7 +21,7 @@ from assistant.bench_page.hub import Hub
 from assistant.bench_page.server import PageServer, serve, shop_address, stop
 from assistant.events import Command, Event, Gesture, PedalUsed, PhraseHeard
 from assistant.phrases import PHRASES
-from assistant.ports import Display, Post
+from assistant.ports import Display, Listener, Post
 from assistant.view import View
 
 # Asked for by name; whatever confirms something has only the one button, as on the pedal.
@@ -66,6 +68,13 @@ class PageDisplay:
         key = self._access.key
         return f"http://{shop_address()}:{port}/?key={key}" if key else f"http://127.0.0.1:{port}/"
 
+    def follow(self, on_press: Callable[[], None], listeners: Iterable[Listener]) -> None:
+        """Call `on_press` at every press, and show how loud the listener for the voice is."""
+        self.on_press = on_press
+        for listener in listeners:
+            if hasattr(listener, "on_block"):
+                listener.on_block = self.hear
+
     # --- display
 
     def show(self, view: View) -> None:
@@ -87,6 +96,11 @@ class PageDisplay:
             self._level_at = now
             shown = None if level is None else round(min(max(level, 0.0), 1.0), 2)
             self._hub.tell("level", {"level": shown})
+
+    def hear(self, pcm: bytes) -> None:
+        """A block of 16-bit sound from the microphone, for its level. From any thread."""
+        if time.monotonic() - self._level_at >= LEVEL_EVERY_S:
+            self.level(loudness(pcm))
 
     def close(self) -> None:
         if self._hub.closed:
@@ -137,6 +151,14 @@ class PageDisplay:
             command = Command(given["command"])
             return PhraseHeard(now, PHRASES[command][0], command, source=SOURCE)
         return None
+
+
+def loudness(pcm: bytes) -> float:
+    """How loud 16-bit sound is: 0 at 60 dB under full scale and below, 1 at full scale."""
+    samples = array("h", pcm[: len(pcm) // 2 * 2])
+    power = sum(sample * sample for sample in samples) / max(1, len(samples))
+    decibels = 10 * log10(max(power, 1e-9) / 32768**2)
+    return min(max(1 + decibels / 60, 0.0), 1.0)
 
 
 class Screens:

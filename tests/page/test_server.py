@@ -6,7 +6,9 @@ import http.client
 import json
 import socket
 import threading
+from array import array
 from collections.abc import Iterator
+from math import sin, tau
 from pathlib import Path
 from typing import Any
 
@@ -14,7 +16,7 @@ import pytest
 
 from assistant.bench_page.access import kept_key
 from assistant.bench_page.server import MOST_BYTES, MOST_READERS
-from assistant.devices.page_display import PageDisplay, Screens
+from assistant.devices.page_display import PageDisplay, Screens, loudness
 from assistant.devices.page_opening import code
 from assistant.engine import Refuse, advance
 from assistant.events import Command, Event, Gesture, PedalUsed, PhraseHeard
@@ -310,3 +312,17 @@ def test_a_display_that_dies_leaves_the_others(page: PageDisplay) -> None:
     assert next_event(answer, "state")["phase"] == "lock"
     connection.close()
     Screens([Broken()]).close()
+
+
+def test_the_level_is_that_of_the_sound(page: PageDisplay) -> None:
+    """Silence is nothing, a full sine nearly all, half the swing 6 dB less."""
+    tone = array("h", (round(32767 * sin(tau * n / 40)) for n in range(4000)))
+    half = array("h", (sample // 2 for sample in tone))
+    assert loudness(b"") == loudness(bytes(400)) == 0
+    assert loudness(tone.tobytes()) == pytest.approx(1 - 3.01 / 60, abs=0.001)
+    assert loudness(half.tobytes()) == pytest.approx(1 - 9.03 / 60, abs=0.001)
+    connection, answer = stream(page)
+    next_event(answer, "state")
+    page.hear(tone.tobytes())
+    assert next_event(answer, "level")["level"] == 0.95
+    connection.close()
