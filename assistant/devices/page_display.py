@@ -19,7 +19,7 @@ from assistant.bench_page.document import document
 from assistant.bench_page.facts import facts
 from assistant.bench_page.hub import Hub
 from assistant.bench_page.server import PageServer, serve, shop_address, stop
-from assistant.events import Command, Event, Gesture, PedalUsed, PhraseHeard
+from assistant.events import Command, Device, Event, Gesture, PedalUsed, PhraseHeard
 from assistant.phrases import PHRASES
 from assistant.ports import Display, Listener, Post
 from assistant.view import View
@@ -86,6 +86,8 @@ class PageDisplay:
                 self._asked = asked
             question = self._question
         self._finished = view.phase == "finished"
+        if Device.MICROPHONE in view.lost:
+            self.level(None)
         more = {"edition": self._edition, "question": question, "expected": self._expected}
         self._hub.tell("state", {**facts(view), **more})
 
