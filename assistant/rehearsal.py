@@ -29,6 +29,7 @@ from assistant.events import (
 from assistant.journal import Journal
 from assistant.phases import phase_of
 from assistant.phrases import command_for
+from assistant.plain_text import plain
 from assistant.programme import Programme
 from assistant.session import Session
 from assistant.state import State
@@ -62,7 +63,7 @@ class PlainLines:
     def perform(self, effect: Effect) -> None:
         match effect:
             case Say(text=text):
-                self._write(f"  {text}")
+                self._write(f"  {plain(text)}")
             case Signal(tone=tone):
                 self._write(f"  ({tone.value})")
             case Announce() | Refuse():

@@ -9,6 +9,7 @@ from assistant import cli, data_folder
 from assistant.events import to_record
 from assistant.journal import JournalFault, Reading, journals, read
 from assistant.phases import Step, phase_of
+from assistant.plain_text import plain
 from assistant.rehearsal import state_record
 
 LONGEST = 80  # letters of a title in one line
@@ -57,14 +58,8 @@ def line(reading: Reading) -> str:
     finished = state.step is Step.FINISHED
     stand = "finished" if finished else f"at cut {state.cut(programme)}, {phase_of(state.step)}"
     started = reading.about.get("started", "")[:16].replace("T", " ")
-    title = plain(programme.title)
+    title = plain(programme.title, LONGEST)
     return f"{started}  {title}: {state.done} of {programme.cuts} cuts, {stand}"
-
-
-def plain(text: str) -> str:
-    """One line that no terminal takes for a command: control characters are shown as ?."""
-    shown = "".join(letter if letter.isprintable() else "?" for letter in text)
-    return shown if len(shown) <= LONGEST else f"{shown[:LONGEST]}…"
 
 
 def record(reading: Reading) -> dict[str, Any]:
