@@ -287,7 +287,7 @@ def _check_types(state: State) -> None:
     """Raises ValueError where a count is no count: the engine would stumble on it later."""
     for each in fields(state):
         kind = _TYPES.get(str(each.type))
-        value = getattr(state, each.name)
+        value: Any = getattr(state, each.name)
         if kind and (type(value) is not kind or (kind is int and value < 0)):
             raise ValueError(f"{each.name} is {value!r}")
 
