@@ -288,7 +288,8 @@ def _check_types(state: State) -> None:
     for each in fields(state):
         kind = _TYPES.get(str(each.type))
         value: Any = getattr(state, each.name)
-        if kind and (type(value) is not kind or (kind is int and value < 0)):
+        fits = kind is None or type(value) is kind
+        if not fits or (kind is int and value < 0):
             raise ValueError(f"{each.name} is {value!r}")
 
 
