@@ -79,6 +79,11 @@ def words() -> tuple[str, ...]:
     return tuple(sorted(known))
 
 
+def digit_words() -> list[str]:
+    """The words that are said one by one: digits and "point"."""
+    return sorted([*DIGITS, _POINT])
+
+
 def number_from(text: str) -> Spoken | None:
     """The number in the words, or None when the words are no number: the person is asked again."""
     said = normalise(text).split()

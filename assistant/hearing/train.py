@@ -17,6 +17,7 @@ from assistant.hearing import vocabulary
 from assistant.hearing.fitting import Course
 from assistant.hearing.head import save
 from assistant.hearing.places import own_head
+from assistant.hearing.spoken_numbers import digit_words
 from assistant.hearing.training.corpus import Plan, examples, noise_cuts, takes
 from assistant.hearing.training.learning import learn
 from assistant.hearing.training.voices import SYNTHESISERS, Voice, all_voices
@@ -40,6 +41,7 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("--phrases", type=Path, help="your own phrases (phrases.toml)")
     parser.add_argument("--out", type=Path, default=own_head(), help="the head to write")
     parser.add_argument("--takes", type=int, default=Plan.takes, help="recordings of each phrase")
+    parser.add_argument("--numbers", action="store_true", help="the head for digits instead")
     parser.add_argument("--cache", type=Path, default=_cache(), help="folder for the recordings")
     return parser
 
@@ -53,7 +55,7 @@ def _cache() -> Path:
 def _train(given: argparse.Namespace) -> int:
     if given.takes < 1:
         raise Refusal(f"--takes {given.takes}: one recording of each phrase is the least")
-    phrases = vocabulary.read(given.phrases)
+    phrases = digit_words() if given.numbers else sorted(vocabulary.read(given.phrases))
     voices = all_voices()
     _tell_voices(voices)
     # More than one thread a network only makes the cores wait for each other.

@@ -36,7 +36,7 @@ def numbers(segment: Segment) -> list[int]:
     return [int.from_bytes(pcm[at : at + 2], "little") for at in range(0, len(pcm), 2 * CHUNK)]
 
 
-QUIET, VOICE, FAINT = 0.05, 0.9, 0.3
+QUIET, VOICE, FAINT = 0.05, 0.9, 0.37
 
 
 def test_an_utterance_has_its_run_up_and_no_gap() -> None:
@@ -63,7 +63,7 @@ def test_a_short_break_does_not_cut_a_phrase() -> None:
 
 
 def test_faint_sounds_go_on_but_do_not_begin() -> None:
-    """It begins at 0.4 and goes on down to 0.25."""
+    """It begins at 0.4 and goes on down to 0.35."""
     assert play([FAINT] * 100) == []
     pattern = [VOICE] * 10 + [FAINT] * 20 + [QUIET] * 20
     (whole,) = [s for s in play(pattern) if s.kind is Kind.WHOLE]

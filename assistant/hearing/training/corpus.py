@@ -188,7 +188,7 @@ def rows_of(cut: Cut, rng: Random | None = None) -> list[Features]:
     rows = []
     for quiet in DECIDED_AT:
         samples = cut.samples - (_TRAIL - quiet) * CHUNK
-        late = int(rng.integers(1, 6)) if rng is not None and rng.random() < 0.3 else 0
+        late = int(rng.integers(1, 6)) if rng is not None and rng.random() < 0.15 else 0
         vectors = cut.vectors[late : count_after(samples)]
         if len(vectors):
             rows.append(features(vectors, samples / RATE - late * STEP / RATE))

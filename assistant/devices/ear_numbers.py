@@ -1,0 +1,120 @@
+"""The ear for measurements: single digits by a head of their own, whole numbers by a grammar.
+
+What it gives is a guess to be read back and confirmed, never a value that counts by itself.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+
+from assistant.cli import Refusal
+from assistant.devices.ear import EarUnusable
+from assistant.hearing.embedding import Networks, embed
+from assistant.hearing.features import features
+from assistant.hearing.head import NONE, load
+from assistant.hearing.places import NUMBERS
+from assistant.hearing.spoken_numbers import PRONUNCIATIONS, Spoken, grammar, number_from
+
+RATE = 16_000
+ONE_WORD_S = 2.0
+"""An utterance up to this long, with run-up and trail, may be a single digit."""
+
+SURE = 0.6
+
+
+@dataclass(frozen=True, slots=True)
+class NumberGuess:
+    """The words, and the number in them when they are one; `confidence` is 0 to 1."""
+
+    text: str
+    number: Spoken | None
+    confidence: float
+
+
+class NumberEar:
+    """Used by one thread, while a measurement is asked for. Raises EarUnusable with the cure."""
+
+    def __init__(self, file: Path = NUMBERS) -> None:
+        try:
+            self._networks = Networks()
+            self._head = load(file)
+        except (ImportError, OSError, RuntimeError, ValueError) as error:
+            raise EarUnusable(f"no speech embedding: {error}; install pyopen-wakeword") from error
+        except Refusal as error:
+            raise EarUnusable(str(error)) from error
+        self._grammar = _GrammarOfNumbers()
+
+    def recognise(self, pcm: bytes) -> NumberGuess:
+        """16 kHz PCM of one utterance, as the detector cuts it."""
+        if len(pcm) / 2 / RATE <= ONE_WORD_S:
+            guess = self.digit(pcm)
+            if guess.confidence >= SURE:
+                return guess
+        return self._grammar.recognise(pcm)
+
+    def digit(self, pcm: bytes) -> NumberGuess:
+        """A single digit or "point"; text "" when it is neither."""
+        vectors = embed(self._networks, pcm)
+        if not len(vectors):
+            return NumberGuess("", None, 0.0)
+        probabilities = self._head.probabilities(features(vectors, len(pcm) / 2 / RATE))
+        best = int(np.argmax(probabilities))
+        text = self._head.labels[best]
+        if text == NONE:
+            return NumberGuess("", None, 0.0)
+        return NumberGuess(text, number_from(text), float(probabilities[best]))
+
+
+class DigitByDigit:
+    """Puts single words together: "one", "nine", "point", "oh", "five" is 19.05."""
+
+    def __init__(self) -> None:
+        self._words: list[str] = []
+
+    def add(self, guess: NumberGuess) -> Spoken | None:
+        """Another utterance; gives the number so far, None while it is none."""
+        self._words += guess.text.split()
+        return self.number
+
+    def undo(self) -> Spoken | None:
+        """Without the last word, which was heard wrongly."""
+        self._words = self._words[:-1]
+        return self.number
+
+    @property
+    def number(self) -> Spoken | None:
+        """The number so far."""
+        return number_from(" ".join(self._words))
+
+
+class _GrammarOfNumbers:
+    """PocketSphinx, which has no measure of doubt that can be trusted: 0.5 for all it finds."""
+
+    def __init__(self) -> None:
+        try:
+            from pocketsphinx import Decoder
+
+            # The lattice search finds words outside the grammar's order: off.
+            self._decoder = Decoder(
+                lm=None, bestpath=False, beam=1e-64, pbeam=1e-64, wbeam=1e-48, loglevel="FATAL"
+            )
+            for word, phones in PRONUNCIATIONS.items():
+                self._decoder.add_word(word, phones)
+            self._decoder.add_jsgf_string("numbers", grammar())
+            self._decoder.activate_search("numbers")
+        except (ImportError, OSError, RuntimeError, ValueError) as error:
+            raise EarUnusable(
+                f"no recogniser for numbers: {error}; install pocketsphinx"
+            ) from error
+
+    def recognise(self, pcm: bytes) -> NumberGuess:
+        self._decoder.start_utt()
+        self._decoder.process_raw(pcm, full_utt=True)
+        self._decoder.end_utt()
+        best = self._decoder.hyp()
+        text = best.hypstr if best else ""
+        number = number_from(text)
+        return NumberGuess(text, number, 0.5 if number else 0.0)
