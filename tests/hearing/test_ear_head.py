@@ -1,0 +1,156 @@
+"""The trained ear behind the protocol, with the head that comes with the program."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from shutil import which
+
+import numpy as np
+import pytest
+
+from assistant.devices.detector import Detector, Kind, silero
+from assistant.devices.ear import EarUnusable, Guess, Hearer
+from assistant.devices.ear_head import HeadEar
+from assistant.events import Command
+from assistant.hearing.head import load
+from assistant.hearing.places import NUMBERS, SHIPPED, head_file
+from assistant.hearing.spoken_numbers import DIGITS
+from assistant.hearing.training.noises import mill, shop
+from assistant.hearing.training.spoiling import spoil
+from assistant.hearing.training.voices import Manner, all_voices
+from assistant.hearing.vocabulary import built_in
+from assistant.hearing.waves import to_pcm
+from assistant.settings import Ear as EarSettings
+
+needs_flite = pytest.mark.skipif(not which("flite"), reason="needs flite")
+
+
+@pytest.fixture(scope="module")
+def ear() -> HeadEar:
+    pytest.importorskip("pyopen_wakeword")
+    return HeadEar(SHIPPED)
+
+
+def said(text: str, speaker: str, seed: int, snr: float = 30.0) -> bytes:
+    voice = next(voice for voice in all_voices() if voice.name == f"flite/{speaker}")
+    sound = voice.say(text, Manner(1.0, 0.5, seed))
+    return to_pcm(spoil(np.random.default_rng([6, seed]), sound, snr, (mill,)).sound)
+
+
+def heard(ear: HeadEar, pcm: bytes) -> list[tuple[str, bool]]:
+    hearer = Hearer(ear, Detector(silero()), EarSettings())
+    found = hearer.feed(pcm) + hearer.finish()
+    return [(each.text, each.accepted) for each in found]
+
+
+def test_the_shipped_head_knows_every_phrase(ear: HeadEar) -> None:
+    """No phrase of the program is without an ear, and nothing has to be said about it."""
+    assert set(built_in()) <= set(load(SHIPPED).labels)
+    assert ear.notes == ()
+
+
+def test_the_shipped_heads_are_small() -> None:
+    """Both files together stay under two megabytes."""
+    assert SHIPPED.stat().st_size + NUMBERS.stat().st_size < 2_000_000
+
+
+def test_the_number_head_knows_every_digit() -> None:
+    """Each word for a digit is in the head for numbers."""
+    assert set(DIGITS) <= set(load(NUMBERS).labels)
+
+
+@needs_flite
+def test_phrases_are_taken(ear: HeadEar) -> None:
+    """Every phrase by two voices, nearly quiet: most are taken, none for another."""
+    taken = [
+        (phrase, [text for text, accepted in heard(ear, said(phrase, speaker, n)) if accepted])
+        for n, phrase in enumerate(sorted(built_in()))
+        for speaker in ("rms", "slt")
+    ]
+    assert sum(texts == [phrase] for phrase, texts in taken) >= 0.85 * len(taken)
+    assert all(texts in ([], [phrase]) for phrase, texts in taken)
+
+
+@needs_flite
+@pytest.mark.parametrize("speaker", ["rms", "slt"])
+def test_talk_is_not_taken(ear: HeadEar, speaker: str) -> None:
+    """Ordinary sentences, and single words of the phrases, are none of them."""
+    talk = ["pass me the spanner please", "we open at half past nine", "spindle", "closed",
+            "yes", "no", "the weather will be fine tomorrow", "locked"]  # fmt: skip
+    taken = [
+        text for n, line in enumerate(talk) for text, ok in heard(ear, said(line, speaker, n)) if ok
+    ]
+    assert taken == []
+
+
+def test_a_minute_of_shop_is_not_taken(ear: HeadEar) -> None:
+    """Machines and clanks alone confirm nothing."""
+    noise = shop(np.random.default_rng(8), 60 * 16_000) * np.float32(0.05)
+    assert not any(accepted for _, accepted in heard(ear, to_pcm(noise)))
+
+
+@needs_flite
+def test_looking_twice_gives_the_same_as_looking_once(ear: HeadEar) -> None:
+    """The early look leaves no trace in the later one."""
+    pcm = next(
+        segment.pcm
+        for segment in Detector(silero()).feed(said("how many left", "slt", 3))
+        if segment.kind is Kind.WHOLE
+    )
+    once = HeadEar(SHIPPED).recognise(pcm)
+    ear.recognise(pcm[: len(pcm) - 4096])
+    twice = ear.recognise(pcm)
+    assert twice.text == once.text
+    assert twice.confidence == pytest.approx(once.confidence, abs=1e-3)
+
+
+def test_a_sound_too_short_is_nothing(ear: HeadEar) -> None:
+    """A blip has no embedding and no phrase."""
+    assert ear.recognise(bytes(3200)) == Guess("", None, 0.0)
+
+
+def test_a_broken_head_is_told(tmp_path: Path) -> None:
+    """The ear that can't be opened says which file and what to do."""
+    pytest.importorskip("pyopen_wakeword")
+    (tmp_path / "head.npz").write_text("nothing")
+    with pytest.raises(EarUnusable, match=r"head\.npz: no trained head"):
+        HeadEar(tmp_path / "head.npz")
+
+
+def test_an_own_head_goes_first(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """What was learned of the person is used without asking, and not when it is gone."""
+    monkeypatch.setenv("TALLYHAND_VOICE", str(tmp_path))
+    assert head_file() == SHIPPED
+    (tmp_path / "phrases.npz").write_bytes(SHIPPED.read_bytes())
+    assert head_file() == tmp_path / "phrases.npz"
+
+
+class Sure:
+    """An ear that says what it is told to: only here can the confidence be chosen exactly."""
+
+    name, quick = "sure", True
+    notes: tuple[str, ...] = ()
+
+    def __init__(self, command: Command, confidence: float) -> None:
+        self.guess = Guess("a phrase", command, confidence)
+
+    def recognise(self, pcm: bytes) -> Guess:
+        return self.guess
+
+
+def answers(command: Command, confidence: float) -> list[float]:
+    """Seconds of silence after which the answers come, for one utterance."""
+    voice = iter([0.0] * 20 + [0.9] * 20 + [0.0] * 30)
+    hearer = Hearer(Sure(command, confidence), Detector(lambda _: next(voice)), EarSettings())
+    return [
+        round(each.answered_after_s, 2) for each in hearer.feed(bytes(1024 * 70)) if each.accepted
+    ]
+
+
+def test_a_certain_phrase_is_answered_once_and_early() -> None:
+    """One answer, after 0.13 s of silence; for the lock a little later; else after all of it."""
+    assert answers(Command.SAY_AGAIN, 0.97) == [0.13]
+    assert answers(Command.LOCKED, 0.99) == [0.19]
+    assert answers(Command.LOCKED, 0.95) == [0.35]
+    assert answers(Command.LOCKED, 0.85) == []
+    assert answers(Command.SAY_AGAIN, 0.7) == [0.35]
