@@ -11,6 +11,7 @@ import re
 import shutil
 import sqlite3
 import tempfile
+import time
 from collections.abc import Iterator
 from contextlib import closing
 from dataclasses import dataclass, fields, replace
@@ -30,7 +31,8 @@ APPLICATION_ID = 0x7A11_7001
 ENDING = ".journal"
 _HEADER_BYTES = 100
 _MAGIC = b"SQLite format 3\x00"
-_COPIES = 5
+_COPIES = 20
+_BETWEEN_COPIES_S = 0.003
 
 
 @dataclass(frozen=True, slots=True)
@@ -190,6 +192,7 @@ class _copy:  # noqa: N801  # reads as a verb: `with _copy(path) as copy`
                 self._take()
                 if self._marks() == before:
                     break
+                time.sleep(_BETWEEN_COPIES_S)
         except OSError as error:
             shutil.rmtree(self._folder, ignore_errors=True)
             raise cannot("read the journal", self._path, error) from error

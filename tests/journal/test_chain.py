@@ -46,7 +46,7 @@ TAMPERED: dict[str, tuple[tuple[str, ...], int]] = {
     "a state is changed": (("UPDATE event SET state = replace(state, '0', '1') WHERE seq = 5",), 5),
     "an event is changed": (("UPDATE event SET event = event || ' ' WHERE seq = 4",), 4),
     "a time is changed": (("UPDATE event SET at = at + 0.001 WHERE seq = 7",), 7),
-    "a link is changed": (("UPDATE event SET link = 'ff' || substr(link, 3) WHERE seq = 3",), 3),
+    "a link is changed": (("UPDATE event SET link = 'zz' || substr(link, 3) WHERE seq = 3",), 3),
     "a record is taken out": (("DELETE FROM event WHERE seq = 6",), 6),
     "the first is taken out": (("DELETE FROM event WHERE seq = 1",), 1),
     "one is taken out and the rest moved up": (

@@ -97,11 +97,11 @@ input()
 def test_log_reads_while_a_session_writes(tmp_path: Path) -> None:
     """A reader sees whole records only, never a damaged journal, however fast they come."""
     code = (
-        f"{_OPEN}from tests.journal.played import *\n"
+        f"{_OPEN}import time\nfrom tests.journal.played import *\n"
         "journal = Journal.create(Path(sys.argv[1]), JOB, '')\n"
         "pairs = played(30)\n"
         "while True:\n"
-        "    for event, state in pairs: journal.append(event, state)\n"
+        "    for event, state in pairs: time.sleep(0.002); journal.append(event, state)\n"
     )
     writer = subprocess.Popen([sys.executable, "-c", code, str(tmp_path)], cwd=ROOT)
     try:
