@@ -187,7 +187,7 @@ class PaperPerson:
             hand.slips.made["arms not swung on"] -= 1  # counted when the next move meets it
 
 
-_SEEN_AT_ARM = ("a hole short or long",)
+_HOLE = "a hole short or long"
 _CAN_WAIT = ("lock", "guard", "arms", "unlock", "move", "cut")
 Reword = Callable[[str], str]
 
@@ -379,19 +379,20 @@ class AssistedPerson:
                 head.swing_arms()
 
     def _look_at_arm(self, *, surely: bool) -> None:
-        """The pin should be at the second arm, while the arms still lie as in the move."""
+        """The pin should be at the second arm, while the arms still lie as in the move. What went
+        wrong in an earlier move does not show there: the arms began from it."""
         hand, head = self.hand, self.hand.head
-        if surely or not any(kind in _SEEN_AT_ARM for kind in hand.slips.open):
-            return
-        if hand.happens(hand.rates.looks_and_misses):
-            return
         holes = (head.crank - head.arms) * head.circle - head.spaces
         off = (holes + head.circle // 2) % head.circle - head.circle // 2
-        hand.head.turn(-off / head.circle - ONE / 2)
-        hand.head.turn(ONE / 2)
-        for kind in [kind for kind in hand.slips.open if kind in _SEEN_AT_ARM]:
-            hand.slips.open.remove(kind)
-            hand.slips.caught[kind, "pin at the second arm"] += 1
+        if surely or not off or hand.happens(hand.rates.looks_and_misses):
+            return
+        head.turn(-off / head.circle - ONE / 2)
+        head.turn(ONE / 2)
+        if _HOLE in hand.slips.open:
+            hand.slips.open.reverse()  # the last one is the one that is put right
+            hand.slips.open.remove(_HOLE)
+            hand.slips.open.reverse()
+            hand.slips.caught[_HOLE, "pin at the second arm"] += 1
 
     def _try_cutter(self) -> None:
         """A groove shows what the scale can't: that the pin is a hole off."""
