@@ -382,6 +382,8 @@ class AssistedPerson:
         """The pin should be at the second arm, while the arms still lie as in the move. What went
         wrong in an earlier move does not show there: the arms began from it."""
         hand, head = self.hand, self.hand.head
+        if head.arms_are_on:  # swung on already: asked for a second time
+            return
         holes = (head.crank - head.arms) * head.circle - head.spaces
         off = (holes + head.circle // 2) % head.circle - head.circle // 2
         if surely or not off or hand.happens(hand.rates.looks_and_misses):
