@@ -7,7 +7,7 @@ gets the rest of the silence.
 
 from __future__ import annotations
 
-CERTAIN = 0.95
+CERTAIN = 0.9
 CERTAIN_LOCK_OR_GUARD = 0.98
 """Confidence for an early answer. Stricter than for a late one: what follows may still change
 the meaning ("guard closed ... not yet")."""

@@ -7,8 +7,8 @@ from assistant.hearing.deciding import certain
 
 def test_a_certain_phrase_is_answered_early() -> None:
     """What is hardly in doubt is answered while the silence still lasts; what is not, is not."""
-    assert certain(0.96, 0.13, strict=False)
-    assert not certain(0.9, 0.13, strict=False)
+    assert certain(0.93, 0.13, strict=False)
+    assert not certain(0.85, 0.13, strict=False)
 
 
 def test_lock_and_guard_wait_longer_and_need_more() -> None:

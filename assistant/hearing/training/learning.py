@@ -11,7 +11,7 @@ from assistant.hearing.head import NONE, Head, Layers, remember
 from assistant.hearing.training.corpus import Cut, Example, rows_of
 from assistant.phrases import normalise
 
-REMEMBERED = 24
+REMEMBERED = 14
 """Rows of each phrase that travel in the head, and this many times ten of none."""
 
 MEMBERS = 3
