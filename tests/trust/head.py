@@ -50,7 +50,8 @@ class DividingHead:
 
     @property
     def arms_are_on(self) -> bool:
-        return self.arms == self.crank
+        """The arms lie on the plate: whole turns of the crank pass over them."""
+        return (self.arms - self.crank) % 1 == 0
 
     def cut(self, number: int) -> Cut:
         self.cuts.append(Cut(number, self.spindle, self.locked, self.guarded))

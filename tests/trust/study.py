@@ -116,17 +116,17 @@ def ask_for_the_arm(text: str) -> str:
 def arms_after_every_move(text: str) -> str:
     """The arms are called also where no cut follows the move: at a new pass, after a check."""
     text = text.replace("First hole, no move yet. Lock", f"First hole, no move yet. {_ARMS} Lock")
-    return text.replace("direction. When it is there", f"direction. {_ARMS} When it is there")
+    return text.replace("When it is there, press", f"{_ARMS} When it is there, press")
 
 
 def try_the_cutter(text: str) -> str:
     """After a lost count the hole is proved, not only the scale's reading."""
-    asking = "direction. Try the stopped cutter in the last cut. When it is there"
-    return text.replace("direction. When it is there", asking)
+    asking = "Try the stopped cutter in the last cut. When it is there, press"
+    return text.replace("When it is there, press", asking)
 
 
 def proposed(text: str) -> str:
-    return arms_after_every_move(try_the_cutter(ask_for_the_arm(text)))
+    return try_the_cutter(arms_after_every_move(ask_for_the_arm(text)))
 
 
 SECONDS_FOR_A_SCALE_CHECK = 6.0  # judged: three to hear it, three to look
