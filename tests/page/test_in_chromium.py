@@ -85,8 +85,12 @@ def test_heard_is_shown_with_its_verdict(shown: Shown, tab: Any) -> None:
     assert "guard closed" in tab.text_content("#heard") and "✗" in tab.text_content("#heard")
     shown.play("spindle locked")
     tab.wait_for_selector('#heard[data-verdict="taken"]')
-    shown.play("three pints please")
+    shown.play("the pump was refused, not taken")
     tab.wait_for_selector('#heard[data-verdict="other"]')
+    shown.play("three pints please")
+    tab.wait_for_function(
+        "() => document.querySelector('#heard').textContent.includes('three pints')"
+    )
     shown.play('{"lost": "pedal"}')
     tab.wait_for_selector("#lost:not([hidden])")
     assert tab.text_content("#lost span") == "pedal"
