@@ -10,13 +10,18 @@ import time
 from dataclasses import dataclass
 from typing import Protocol
 
-from assistant.devices.detector import CHUNK_S, TRAIL_S, Detector, Kind, Segment, silero
+from assistant.devices.detector import CHUNK_S, RATE, TRAIL_S, Detector, Kind, Segment, silero
 from assistant.events import Command
 from assistant.hearing.deciding import certain
+from assistant.hearing.loudness import Trust, spoke
+from assistant.hearing.waves import decibels, from_pcm, rms
 from assistant.settings import Ear as EarSettings
 
 LOCK_AND_GUARD = frozenset({Command.LOCKED, Command.GUARDED})
 """What stands between the person and the cutter: here the ear must be surer."""
+
+LEAST_RUN_UP_S = 0.25
+"""Less sound than this before an utterance says too little of the noise."""
 
 SLOW_LOOK_S = 0.19
 """A slow ear is asked once, after this much silence."""
@@ -74,6 +79,7 @@ class Hearer:
         self._detector = detector
         self._settings = settings
         self._early: tuple[Segment, Guess, float] | None = None
+        self.trust = Trust()  # how well the person stands out from the noise
         self._answered: float | None = None  # start of the utterance that was answered early
 
     def feed(self, pcm: bytes) -> list[Heard]:
@@ -134,6 +140,7 @@ class Hearer:
 
     def _verdict(self, segment: Segment, guess: Guess, after_s: float) -> Heard:
         why = self.objection(guess)
+        self.trust = judged(self.trust, segment, accepted=not why)
         return Heard(
             segment.start_s,
             segment.end_s,
@@ -154,8 +161,22 @@ class Hearer:
         if guess.command is None:
             return "none of the phrases"
         stricter = guess.command in LOCK_AND_GUARD
+        if stricter and self.trust.too_loud:
+            return "too loud to trust my ear: use the pedal"
         least = self._settings.accept_lock_and_guard if stricter else self._settings.accept
         return "" if guess.confidence >= least else f"not sure enough, {least:g} is needed"
+
+
+def judged(trust: Trust, segment: Segment, *, accepted: bool) -> Trust:
+    """What an utterance tells of voice and noise: its run-up is the noise just before it."""
+    sound = from_pcm(segment.pcm)
+    voiced = round((segment.end_s - segment.start_s) * RATE)
+    run_up = len(sound) - voiced - round(segment.quiet_s * RATE)
+    if run_up < LEAST_RUN_UP_S * RATE:
+        return trust
+    noise = decibels(rms(sound[: run_up - run_up // 4]))  # the last of it may be voice already
+    both = decibels(rms(sound[run_up : run_up + voiced]))
+    return spoke(trust, both, noise, accepted)
 
 
 def open_ear(settings: EarSettings) -> Ear:

@@ -19,6 +19,8 @@ from assistant.hearing.head import NONE, Head, load
 from assistant.hearing.places import head_file
 
 RATE = 16_000
+DOUBTFUL = 0.4
+"""Under this a winner is no guess at all: talk must not be answered with a question."""
 
 
 class HeadEar:
@@ -51,7 +53,7 @@ class HeadEar:
         probabilities = self._head.probabilities(row)
         best = int(np.argmax(probabilities))
         text = self._head.labels[best]
-        if text == NONE:
+        if text == NONE or probabilities[best] < DOUBTFUL:
             return Guess("", None, float(probabilities[best]))
         return Guess(text, self._commands.get(text), float(probabilities[best]))
 

@@ -154,3 +154,28 @@ def test_a_certain_phrase_is_answered_once_and_early() -> None:
     assert answers(Command.LOCKED, 0.95) == [0.35]
     assert answers(Command.LOCKED, 0.85) == []
     assert answers(Command.SAY_AGAIN, 0.7) == [0.35]
+
+
+def loud(hearer: Hearer, noise_db: float, voice_db: float) -> str:
+    """Why an utterance at this level over this noise is not taken."""
+    rng = np.random.default_rng(4)
+    levels = np.repeat(
+        10 ** (np.array([noise_db] * 20 + [voice_db] * 20 + [noise_db] * 30) / 20), 512
+    )
+    pcm = to_pcm((rng.standard_normal(len(levels)) * levels).astype(np.float32))
+    return next(each.why for each in hearer.feed(pcm))
+
+
+def test_beside_a_loud_machine_the_pedal_alone_confirms() -> None:
+    """A voice that hardly stands out: lock and guard are refused with the cure, however sure
+    the ear is; when it is quiet again they are taken."""
+    voice = iter(([0.0] * 20 + [0.9] * 20 + [0.0] * 30) * 9)
+    ear = Sure(Command.SAY_AGAIN, 0.97)
+    hearer = Hearer(ear, Detector(lambda _: next(voice)), EarSettings())
+    assert [loud(hearer, -40, -39) for _ in range(3)] == ["", "", ""]
+    ear.guess = Guess("spindle locked", Command.LOCKED, 0.99)
+    assert "use the pedal" in loud(hearer, -40, -39)
+    ear.guess = Guess("say again", Command.SAY_AGAIN, 0.97)
+    assert [loud(hearer, -60, -39) for _ in range(4)] == ["", "", "", ""]
+    ear.guess = Guess("spindle locked", Command.LOCKED, 0.99)
+    assert loud(hearer, -60, -39) == ""
