@@ -43,7 +43,7 @@ _MOVE = re.compile(
 _SCALE = re.compile(rf"scale should read {_NUMBER} degrees?\.", re.IGNORECASE)
 _PLACE = re.compile(rf"the hole of cut {_NUMBER}[,.]", re.IGNORECASE)
 _CUT = re.compile(rf"Cut {_NUMBER} of ", re.IGNORECASE)
-# In the order in which one sentence asks for them.
+# Done in the order in which a sentence names them; a reading, the lock and the guard come last.
 _SIGNS = (
     ("Too soon.", "again"),
     ("Not now.", "refused"),
@@ -69,7 +69,8 @@ _LAST_SIGNS = (
 @cache
 def asked(text: str) -> tuple[Asked, ...]:
     """What one spoken text asks for, in order. Raises NotUnderstood for a strange one."""
-    found = [Asked(what) for sign, what in _SIGNS if sign in text]
+    heard = sorted((text.index(sign), what) for sign, what in _SIGNS if sign in text)
+    found = [Asked(what) for _, what in heard]
     kinds = {each.what for each in found}
     place = _PLACE.search(text)
     if kinds & {"position", "come up"}:
