@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from assistant.devices.ear import Heard, Hearer
-from assistant.hearing.training.noises import Maker, air_line, chatter, grinder, mill, shop
+from assistant.hearing.training.noises import Maker, air_line, grinder, mill, shop
 from assistant.hearing.training.spoiling import Spoilt, spoil
 from assistant.hearing.training.voices import Manner
 from assistant.hearing.vocabulary import built_in
@@ -18,7 +18,6 @@ from tests.bench.hearing_voices import test_voices
 KINDS: dict[str, Maker] = {
     "mill": mill,
     "shop": shop,
-    "chatter": chatter,
     "grinder (untrained)": grinder,
     "air gun (untrained)": air_line,
 }
