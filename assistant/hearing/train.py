@@ -54,7 +54,7 @@ def _cache() -> Path:
 
 def _train(given: argparse.Namespace) -> int:
     if given.takes < 1:
-        raise Refusal(f"--takes {given.takes}: one recording of each phrase is the least")
+        raise Refusal(f"--takes {given.takes}: at least one recording of each phrase is needed")
     phrases = digit_words() if given.numbers else sorted(vocabulary.read(given.phrases))
     voices = all_voices()
     _tell_voices(voices)
