@@ -13,7 +13,7 @@ from typing import Protocol
 from assistant.devices.detector import CHUNK_S, RATE, TRAIL_S, Detector, Kind, Segment, silero
 from assistant.events import Command
 from assistant.hearing.deciding import certain
-from assistant.hearing.loudness import Trust, spoke
+from assistant.hearing.loudness import Trust, noise_now, spoke
 from assistant.hearing.waves import decibels, from_pcm, rms
 from assistant.settings import Ear as EarSettings
 
@@ -102,6 +102,9 @@ class Hearer:
     def _segment(self, segment: Segment) -> Heard | None:
         if segment.start_s == self._answered:
             return None
+        if (found := levels(segment)) is not None:
+            # Too loud for the usual voice is too loud before a word is understood.
+            self.trust = noise_now(self.trust, found[1])
         if segment.kind is Kind.EARLY:
             return self._look(segment)
         if segment.kind is Kind.TOO_LONG:
@@ -140,7 +143,8 @@ class Hearer:
 
     def _verdict(self, segment: Segment, guess: Guess, after_s: float) -> Heard:
         why = self.objection(guess)
-        self.trust = judged(self.trust, segment, accepted=not why)
+        if (found := levels(segment)) is not None:
+            self.trust = spoke(self.trust, *found, accepted=not why)
         return Heard(
             segment.start_s,
             segment.end_s,
@@ -167,16 +171,16 @@ class Hearer:
         return "" if guess.confidence >= least else f"not sure enough, {least:g} is needed"
 
 
-def judged(trust: Trust, segment: Segment, *, accepted: bool) -> Trust:
-    """What an utterance tells of voice and noise: its run-up is the noise just before it."""
+def levels(segment: Segment) -> tuple[float, float] | None:
+    """Decibels while the person spoke, and of the noise just before; None after too short a
+    run-up."""
     sound = from_pcm(segment.pcm)
     voiced = round((segment.end_s - segment.start_s) * RATE)
     run_up = len(sound) - voiced - round(segment.quiet_s * RATE)
     if run_up < LEAST_RUN_UP_S * RATE:
-        return trust
+        return None
     noise = decibels(rms(sound[: run_up - run_up // 4]))  # the last of it may be voice already
-    both = decibels(rms(sound[run_up : run_up + voiced]))
-    return spoke(trust, both, noise, accepted)
+    return decibels(rms(sound[run_up : run_up + voiced])), noise
 
 
 def open_ear(settings: EarSettings) -> Ear:
