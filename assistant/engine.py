@@ -142,7 +142,7 @@ def expected(state: State, table: Table = TABLE) -> frozenset[Command]:
 
 
 def _greet(programme: Programme, state: State) -> Outcome:
-    state, effects = _tell(state, wording.SAFETY, "safety")
+    state, effects = _tell(state, wording.safety(programme), "safety")
     effects.append(Say(wording.greeting(programme), "greeting"))
     return _ask(programme, state, effects)
 
@@ -152,7 +152,7 @@ def _resume(programme: Programme, state: State, table: Table) -> Outcome:
     new = _take(row, programme, replace(state, lost=())) if row else state
     effects: list[Effect] = [
         Signal(Tone.ATTENTION),
-        Say(wording.SAFETY, "safety"),
+        Say(wording.safety(programme), "safety"),
         Say(wording.welcome_back(programme), "greeting"),
     ]
     return _ask(programme, new, effects)

@@ -14,18 +14,34 @@ from assistant.phrases import PHRASES
 from assistant.programme import Programme
 from assistant.spoken import capital, count, decimal, number
 from assistant.state import State
-from assistant.work.measuring import Verdict
+from assistant.work.measuring import Measurement, Verdict
 from assistant.work.units import said as spoken_size
 from solver import Move
 
-SAFETY = (
-    "Before we begin. I can't see your machine and I can't stop it: "
-    "the emergency stop is on the machine. "
-    "Guards on, eyes covered, no gloves, nothing loose. "
-    "Spindle locked for every cut, lock off for every move. "
-    "Stop the cutter before you measure or reach over it. "
-    "The machine's own manual, your local rules and your training come first."
+_LOCKED_CUTS = "Spindle locked for every cut, lock off for every move."
+_DRIVEN_CUTS = (
+    "Lock off for every move, and off in the cuts where I say so: there the head is driven."
 )
+
+
+def _safety(locking: str) -> str:
+    return (
+        "Before we begin. I can't see your machine and I can't stop it: "
+        "the emergency stop is on the machine. "
+        "Guards on, eyes covered, no gloves, nothing loose. "
+        f"{locking} "
+        "Stop the cutter before you measure or reach over it. "
+        "The machine's own manual, your local rules and your training come first."
+    )
+
+
+SAFETY = _safety(_LOCKED_CUTS)
+
+
+def safety(programme: Programme) -> str:
+    """Said at the start of every session."""
+    driven = any(programme.stage(n).unlocked for n in range(programme.stages))
+    return _safety(_DRIVEN_CUTS) if driven else SAFETY
 
 
 # --- moves ------------------------------------------------------------------------------
@@ -208,9 +224,10 @@ def depth_words(programme: Programme, state: State) -> str:
     """How deep this cut goes; after a measurement, how much deeper than the pass before."""
     if state.size and state.measured and state.pass_number == programme.passes:
         taken = programme.measurements[state.measured - 1]
-        if taken.pass_number < state.pass_number:
-            depth = taken.left(Fraction(state.size), programme.unit).depth
-            return f"{spoken_size(depth, programme.unit)} deeper than the pass before"
+        depth = taken.left(Fraction(state.size), programme.unit).depth
+        since = "the pass before" if taken.pass_number < state.pass_number else "before the size"
+        if depth > 0 and not sideways(taken):
+            return f"{spoken_size(depth, programme.unit)} deeper than {since}"
     if state.pass_number <= len(programme.depths):
         return f"{programme.depths[state.pass_number - 1]} deep"
     return f"{programme.depth} deep" if programme.depth else ""
@@ -235,15 +252,24 @@ def _read_back(programme: Programme, state: State) -> str:
 def left_to_cut(programme: Programme, state: State) -> str:
     """What the size just confirmed means for the depth."""
     taken = programme.measurements[state.measured - 1]
-    return taken.left(Fraction(state.size), programme.unit).text
+    answer = taken.left(Fraction(state.size), programme.unit)
+    if answer.verdict is not Verdict.LEFT or taken.pass_number < programme.passes:
+        return answer.text
+    # The last pass has no other after it: this cut is still locked and can be cut again now.
+    return f"{answer.text} Set it, and cut this one again before the lock comes off."
+
+
+def sideways(wanted: Measurement) -> bool:
+    """What is left is a move of the table across, not a depth."""
+    return "across" in wanted.remainder
 
 
 def _closing_check(programme: Programme, state: State) -> str:
     if not programme.closed:
         return _end_of_open(programme, state)
-    scale = ", and the scale at its first reading" if programme.scale_degrees else ""
+    scale = scale_words(programme, programme.cuts)
     return (
-        f"All the way round. The pin should be in its first hole{scale}. "
+        f"All the way round. The pin should be in its first hole.{' ' + scale if scale else ''} "
         f"If so press, or say {phrase(Step.CLOSING_CHECK)}. If not, a count went wrong: "
         "say lost my count."
     )

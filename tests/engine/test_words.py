@@ -21,6 +21,7 @@ from assistant.events import (
     PhraseHeard,
     SessionResumed,
     SessionStarted,
+    SizeGiven,
     SpeechFailed,
     Tone,
     Trouble,
@@ -29,7 +30,7 @@ from assistant.phases import Step
 from assistant.programme import Programme
 from assistant.state import State
 from solver import Move
-from tests.engine.jobs import programme
+from tests.engine.jobs import programme, size
 
 PRESS = PedalUsed(0.0, Gesture.PRESS)
 
@@ -296,3 +297,64 @@ def test_a_lost_device_is_said_and_forgotten_when_it_returns() -> None:
     assert played.state.step is Step.INDEX
     assert "microphone is back" in played.feed(DeviceReturned(0.0, Device.MICROPHONE))
     assert played.state.lost == ()
+
+
+def test_the_closing_check_names_the_reading_of_its_own_first_hole() -> None:
+    """A second setting may begin elsewhere than the first: its first reading is its own."""
+    places = tuple((Fraction(1, 12) + Fraction(p, 3)) % 1 for p in range(4))
+    played = Played(replace(programme(3), positions=places)).to(Step.CLOSING_CHECK)
+    assert "The scale should read thirty degrees." in played.said[-1]
+
+
+def test_a_driven_head_is_told_to_stay_unlocked() -> None:
+    """In helical milling the words at the start do not ask for what would break the head."""
+    played = Played(programme(3, unlocked=True))
+    assert "Spindle locked for every cut" not in played.said[0]
+    assert "leave the spindle lock off" in played.to(Step.LEAVE_OFF).said[-1]
+
+
+def measured_job(passes: int, in_pass: int) -> Programme:
+    return programme(3, passes, measurements=(size(2, in_pass),))
+
+
+def test_a_size_is_read_back_and_gives_the_depth_left() -> None:
+    """Nothing is done with a size before it was read back and confirmed."""
+    played = Played(measured_job(2, 1)).to(Step.MEASURE)
+    assert "Stop the cutter, and measure" in played.said[-1]
+    words = played.feed(SizeGiven(0.0, "19.05"))
+    assert words.startswith("Nineteen point zero five millimetres.")
+    before = played.state
+    played.feed(say(Command.CUT_DONE))
+    assert played.state == before
+    played.feed(say(Command.SIZE_RIGHT))
+    assert "Zero point five two five millimetres left to cut." in played.said
+    played.to(Step.CLOSING_CHECK).to(Step.CUT)
+    assert "zero point five two five millimetres deeper than the pass before" in played.said[-1]
+
+
+def test_an_impossible_size_is_questioned_and_changes_nothing() -> None:
+    """More than there was before the cut; or a word that is no figure."""
+    played = Played(measured_job(1, 1)).to(Step.MEASURE)
+    before = played.state
+    for wrong in ("25", "0", "-3", "nineteen", "1e9", "19,05", ""):
+        words = played.feed(SizeGiven(0.0, wrong))
+        assert played.state == before
+        assert "Measure again" in words or "is no size" in words
+
+
+def test_a_doubtful_size_is_questioned_before_it_counts() -> None:
+    """Possible, and not what the depth should give: asked for again, but the person decides."""
+    played = Played(measured_job(1, 1)).to(Step.MEASURE)
+    assert "I expected about nineteen millimetres" in played.feed(SizeGiven(0.0, "21"))
+    played.feed(SizeGiven(0.0, "19"), say(Command.SIZE_RIGHT))
+    assert "cut this one again before the lock comes off" in " ".join(played.said[-2:])
+
+
+def test_the_time_left_is_learned_from_the_cuts_made() -> None:
+    """The median of the last cuts; a pause does not count."""
+    played = Played(programme(9))
+    at = 0.0
+    while played.state.done < 4:
+        at += 30.0
+        played.feed(PedalUsed(at, Gesture.PRESS))
+    assert "About twelve minutes" in played.feed(say(Command.HOW_MANY_LEFT))
