@@ -34,6 +34,7 @@ class Microphone:
         self._format = Format(RATE, 1)
         self._resampler = Resampler(RATE, RATE)
         self._last_sound: float | None = None
+        self._mute = False
         self._sound = sound
         use = Use(self._take, self._opened, self._lost, presence.back, lambda: True)
         self._line = Line(False, name, RATE, use)
@@ -69,15 +70,17 @@ class Microphone:
 
     def _lost(self, why: str) -> None:
         self._last_sound = None
+        self._mute = False
         self._presence.lost(why)
 
     def _notice_zeros(self, data: bytes) -> None:
         now = time.monotonic()
-        if loudest(data):
-            if self._last_sound is None or now - self._last_sound > ZEROS_S:
+        if loudest(data) or self._last_sound is None:
+            self._last_sound = now
+            # Only what was lost for its silence returns with a sound.
+            if self._mute and loudest(data):
+                self._mute = False
                 self._presence.back()
-            self._last_sound = now
-        elif self._last_sound is None:
-            self._last_sound = now
-        elif now - self._last_sound > ZEROS_S:
+        elif now - self._last_sound > ZEROS_S and not self._mute:
+            self._mute = True
             self._presence.lost("it gives only silence: is it muted, or switched off?")

@@ -19,10 +19,6 @@ class Places:
     def of(self, output: bool) -> str:
         return self.sink if output else self.source
 
-    def own_echo(self) -> bool:
-        """The microphone is the recording of our own loudspeaker."""
-        return bool(self.sink) and self.source == f"{self.sink}.monitor"
-
 
 def ask_places(process: int) -> Places | None:
     """Where the streams of a process are; None where no sound server can be asked."""

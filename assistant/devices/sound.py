@@ -23,9 +23,9 @@ from assistant.devices.places import ask_places
 
 LATENCY_S = 0.1
 """Shorter breaks up when the machine is busy."""
-STALL_S = 0.6
+STALL_S = 1.0
 """No callback for this long: the device is frozen."""
-FIRST_CALL_S = 2.0
+FIRST_CALL_S = 3.0
 """How long a stream just opened may take to its first callback."""
 RETRY_S, MOST_RETRY_S = 0.25, 4.0
 RESTART_S = 1.0
@@ -82,6 +82,8 @@ class Line:
         self.place = ""  # where the sound server has put the stream
         self.flush = False  # what is buffered shall go
         self.broken = False  # the stream is of no use any more
+        self.unknown = False  # the list of devices may be out of date: opening failed
+        self.settled = False  # it is known where the stream has been put
         self.next_try = 0.0
         self._backoff = RETRY_S
         self._busy_since: float | None = None  # inside PortAudio, to open or to flush
@@ -112,7 +114,7 @@ class Line:
             self._busy_since = None
 
     def is_open(self, stream: Any, format_: Format) -> None:
-        self.broken = False
+        self.broken = self.settled = False
         self.stream = stream
         self.use.opened(format_)
 
@@ -128,7 +130,7 @@ class Line:
             self.fails("the device is gone")
         elif now - self._waits_since > self._patience:
             self.fails("the device has stopped answering")
-        elif self._patience == STALL_S:
+        elif self._patience == STALL_S and self.settled:
             self._works()
 
     def fails(self, why: str) -> None:
@@ -235,7 +237,7 @@ class Sound:
                 stream.close(ignore_errors=True)
 
     def _try_to_open(self, line: Line) -> None:
-        if line.is_lost and self._may_restart():
+        if line.unknown and self._may_restart():
             self._restart()
         try:
             with line.inside():
@@ -243,9 +245,11 @@ class Sound:
                 line.is_open(stream, format_)
                 stream.start()
         except Exception as error:
+            line.unknown = True
             line.fails(_words(error))
             self._shut(line)
             return
+        line.unknown = False
         self._settle(line)
 
     def _may_restart(self) -> bool:
@@ -288,9 +292,10 @@ class Sound:
         """Note where the sound server has put the stream."""
         places = ask_places(os.getpid())
         line.place = places.of(line.output) if places else ""
-        if places and line.is_lost and places.own_echo():
+        if line.is_lost and any(_echo(line, other) for other in self._lines):
             # It would hear, or be, nothing but our own voice.
             line.fails("only our own sound is left there")
+        line.settled = True
 
     # --- the watching threads: no call into PortAudio, so that nothing can hold them up
 
@@ -309,6 +314,13 @@ class Sound:
                 moved = now and line.place and now != line.place
                 if moved and stream is line.stream and not line.broken:
                     line.fails(f"the sound server moved it from {line.place} to {now}")
+
+
+def _echo(one: Line, other: Line) -> bool:
+    """One of the two is the recording of the other."""
+    sink, source = (one, other) if one.output else (other, one)
+    both = sink.output and not source.output and sink.place
+    return bool(both) and source.place == f"{sink.place}.monitor"
 
 
 def load() -> Any:

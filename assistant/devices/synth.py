@@ -99,7 +99,7 @@ class EspeakSynth:
     def speak(self, text: str) -> Spoken:
         out = self._child.run(self._words, text)
         cure = f"is there a voice {self._voice!r}? see espeak-ng --voices"
-        return _checked(out, f"espeak-ng gave no sound: {cure}")
+        return checked(out, f"espeak-ng gave no sound: {cure}")
 
     def cancel(self) -> None:
         self._child.kill()
@@ -122,7 +122,7 @@ class PlatformSynth:
                 out = wav.read_bytes()
             except OSError as error:
                 raise SynthError("the platform's speech engine wrote no sound") from error
-        return _checked(out, "the platform's speech engine gave no sound")
+        return checked(out, "the platform's speech engine gave no sound")
 
     def cancel(self) -> None:
         self._child.kill()
@@ -141,7 +141,8 @@ def _away_from_sound() -> dict[str, str]:
     return {**os.environ, "PULSE_SERVER": "unix:/nonexistent"}
 
 
-def _checked(wav: bytes, complaint: str) -> Spoken:
+def checked(wav: bytes, complaint: str) -> Spoken:
+    """The samples of a WAV file. Raises SynthError with the complaint when there are none."""
     try:
         sound = read_wave(wav)
     except WaveError as error:

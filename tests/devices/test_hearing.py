@@ -63,11 +63,18 @@ def test_phrases_are_heard_and_others_refused(ready: Told, server: SoundServer) 
         assert not heard.accepted and heard.why, (text, heard)
 
 
-def test_the_microphone_is_unplugged_and_comes_back(ready: Told, server: SoundServer) -> None:
-    """The server would hand us our own loudspeaker instead: told as lost until it is back."""
+def test_the_microphone_is_unplugged_and_comes_back(
+    ready: Told, server: SoundServer, announcer: VoiceAnnouncer
+) -> None:
+    """The server hands us our own loudspeaker instead: that is no microphone, so it stays lost
+    until the plug is back."""
+    announcer.say("One.")
+    wait_for(lambda: announcer.began() is not None, "speech")
     server.unplug("mic_feed")
     try:
         assert ready.wait(DeviceLost).device is Device.MICROPHONE
+        time.sleep(3)
+        assert not any(isinstance(event, DeviceReturned) for event in ready.so_far())
     finally:
         server.plug_microphone()
     assert ready.wait(DeviceReturned).device is Device.MICROPHONE

@@ -108,7 +108,7 @@ def test_an_elbow_on_the_keys_presses_nothing(typist: Typist) -> None:
 
 def test_arrow_and_function_keys_are_no_letters(typist: Typist) -> None:
     """The sequence of F13 (a pedal's key) holds no command."""
-    typist.slowly("\x1b[A", "\x1bOP", "\x1b[25~", "\x1b[1;2P")
+    typist.slowly("\x1b[25~", "\x1b[A", "\x1bOP", "\x1b[1;2P")
     typist.type("w")
     assert typist.told.wait(PhraseHeard).command is Command.WHAT_NEXT
     assert len(typist.told.so_far()) == 1

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import math
+import struct
 import threading
 import time
 from pathlib import Path
 
 import pytest
 
+from assistant.devices import synth
 from assistant.devices.announcer import VoiceAnnouncer
 from assistant.devices.samples import as_array
 from assistant.devices.sound import Sound
-from assistant.devices.synth import EspeakSynth, PlatformSynth, Remembering, SynthError
+from assistant.devices.synth import EspeakSynth, PlatformSynth, Remembering, SynthError, checked
 from assistant.devices.tones import SCORES
 from assistant.devices.wavefile import read_wave
 from assistant.events import Device, DeviceLost, DeviceReturned, SpeechFailed, Tone
@@ -141,6 +143,30 @@ def test_the_server_dies_and_comes_back(
     wait_for(lambda: announcer.began() is not None, "speech after the return")
 
 
+def test_a_device_that_was_not_there_at_the_start_is_found(
+    server: SoundServer, settings: Settings, told: Told
+) -> None:
+    """PortAudio's list of devices is frozen when it starts: it is started anew."""
+    import sounddevice
+
+    server.stop()
+    sounddevice._terminate()
+    sounddevice._initialize()
+    sound = Sound()
+    announcer = VoiceAnnouncer(
+        sound, EspeakSynth(settings.speech), settings, told, lambda tone: None
+    )
+    try:
+        assert told.wait(DeviceLost).why == "no device is there"
+    finally:
+        server.start()
+    told.wait(DeviceReturned)
+    announcer.say("One.")
+    wait_for(lambda: announcer.began() is not None, "speech")
+    announcer.close()
+    sound.close()
+
+
 def test_a_server_that_freezes_is_noticed(
     server: SoundServer, announcer: VoiceAnnouncer, told: Told
 ) -> None:
@@ -193,6 +219,52 @@ def test_no_samples_are_a_failure_whatever_the_exit_code() -> None:
         EspeakSynth(Speech()).speak("")
 
 
+@pytest.mark.parametrize("pcm", [b"", bytes(2000)])
+def test_a_wav_file_with_nothing_in_it_is_a_failure(pcm: bytes) -> None:
+    """A header alone, or zeros alone, is not speech."""
+    size = struct.pack("<I", len(pcm))
+    form = struct.pack("<IHHIIHH", 16, 1, 1, 22050, 44100, 2, 16)
+    with pytest.raises(SynthError, match="nothing"):
+        checked(b"RIFF\0\0\0\0WAVEfmt " + form + b"data" + size + pcm, "nothing came")
+
+
+def test_a_frozen_sound_server_does_not_freeze_the_synthesis(
+    server: SoundServer, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """espeak-ng connects to the server even when it plays nothing: it must not find it."""
+    monkeypatch.setattr(synth, "TIME_LIMIT_S", 4.0)
+    server.freeze()
+    try:
+        assert EspeakSynth(Speech()).speak("One.").pcm
+    finally:
+        server.thaw()
+
+
+def test_a_hush_that_hits_the_next_sentence_does_not_lose_it(
+    sound: Sound, settings: Settings, told: Told
+) -> None:
+    """The process killed may already be that of the sentence after: it is made again."""
+    espeak = EspeakSynth(settings.speech)
+    killed = iter([True])
+
+    class Killed:
+        name = "killed once"
+
+        def speak(self, text: str) -> object:
+            if next(killed, False):
+                raise SynthError("killed")
+            return espeak.speak(text)
+
+        def cancel(self) -> None:
+            pass
+
+    announcer = VoiceAnnouncer(sound, Killed(), settings, told, lambda tone: None)  # type: ignore[arg-type]
+    announcer.say("One.")
+    wait_for(lambda: announcer.began() is not None, "the sentence")
+    assert told.so_far() == []
+    announcer.close()
+
+
 def test_a_failed_sentence_is_told_and_the_next_one_is_spoken(
     sound: Sound, settings: Settings, told: Told
 ) -> None:
@@ -233,8 +305,8 @@ def test_sentences_are_kept() -> None:
         def cancel(self) -> None:
             pass
 
-    synth = Remembering(Counting())  # type: ignore[arg-type]
-    assert synth.speak("Say again.") == synth.speak("Say again.")
+    keeping = Remembering(Counting())  # type: ignore[arg-type]
+    assert keeping.speak("Say again.") == keeping.speak("Say again.")
     assert made == ["Say again."]
 
 
@@ -243,8 +315,8 @@ def test_the_platforms_own_voices_speak_through_the_same_player(
     sound: Sound, server: SoundServer, settings: Settings, told: Told, tmp_path: Path
 ) -> None:
     """pyttsx3 in a child process gives samples that are played and understood."""
-    synth = PlatformSynth(settings.speech)
-    announcer = VoiceAnnouncer(sound, synth, settings, told, lambda tone: None)
+    platform = PlatformSynth(settings.speech)
+    announcer = VoiceAnnouncer(sound, platform, settings, told, lambda tone: None)
     with server.recording(tmp_path / "said.wav") as wav:
         announcer.say(MOVE)
         quiet(announcer)

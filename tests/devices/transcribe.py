@@ -25,35 +25,38 @@ SENTENCES = (
 )
 
 
-_WORDS = {normalise(text).replace("-", " "): text for text in SENTENCES}
-
-
-@cache
-def _decoder() -> Decoder:
-    decoder = Decoder(
-        samprate=16000, loglevel="FATAL", bestpath=False, beam=1e-90, pbeam=1e-90, wbeam=1e-60
-    )
-    choices = " | ".join(_WORDS)
-    decoder.add_jsgf_string("s", f"#JSGF V1.0; grammar s; public <all> = ({choices})+ ;")
-    decoder.activate_search("s")
-    return decoder
-
-
-def sentences_in(wav: Path) -> list[str]:
+def sentences_in(wav: Path, choices: tuple[str, ...] = SENTENCES) -> list[str]:
     """The sentences in a recording."""
     pcm = read_wave(wav.read_bytes()).mono16()
-    return [text for stretch in stretches(pcm, least=0.6) for text in sentences_of(stretch)]
+    parts = stretches(pcm, least=0.6)
+    return [text for part in parts for text in sentences_of(part, choices)]
 
 
-def sentences_of(pcm: bytes) -> list[str]:
-    """The likeliest of the sentences, one or more, in 16 kHz mono PCM."""
-    decoder = _decoder()
+def sentences_of(pcm: bytes, choices: tuple[str, ...] = SENTENCES) -> list[str]:
+    """The likeliest of the choices, one or more of them, in 16 kHz mono PCM.
+
+    The list is closed and unlike in its words: on an espeak voice this recogniser takes
+    "eight" for "nine" when every number is open to it.
+    """
+    by_words = {normalise(text).replace("-", " "): text for text in choices}
+    decoder = _decoder(tuple(by_words))
     decoder.start_utt()
     decoder.process_raw(pcm, full_utt=True)
     decoder.end_utt()
     left = decoder.hyp().hypstr if decoder.hyp() else ""
     found = []
-    while words := next((w for w in _WORDS if left.startswith(w)), ""):
-        found.append(_WORDS[words])
+    while words := next((w for w in by_words if f"{left} ".startswith(f"{w} ")), ""):
+        found.append(by_words[words])
         left = left[len(words) :].strip()
     return found
+
+
+@cache
+def _decoder(choices: tuple[str, ...]) -> Decoder:
+    decoder = Decoder(
+        samprate=16000, loglevel="FATAL", bestpath=False, beam=1e-90, pbeam=1e-90, wbeam=1e-60
+    )
+    grammar = f"#JSGF V1.0; grammar s; public <all> = ({' | '.join(choices)})+ ;"
+    decoder.add_jsgf_string("s", grammar)
+    decoder.activate_search("s")
+    return decoder
