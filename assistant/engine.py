@@ -118,8 +118,8 @@ def _advance(programme: Programme, state: State, event: Event, table: Table) -> 
             return _hear(programme, state, event, table)
         case NoteWritten():
             return _want(programme, state, Intent.NOTE, table)
-        case SizeGiven(size=size):
-            return _size(programme, state, size, table)
+        case SizeGiven():
+            return _size(programme, state, event, table)
         case DeviceLost() | DeviceReturned() | DeviceTroubled() | SpeechFailed():
             return _device(state, event)
         case _:
@@ -198,13 +198,13 @@ def _hear(programme: Programme, state: State, event: PhraseHeard, table: Table) 
     return _want(programme, state, intent, table)
 
 
-def _size(programme: Programme, state: State, size: str, table: Table) -> Outcome:
+def _size(programme: Programme, state: State, event: SizeGiven, table: Table) -> Outcome:
     row = row_for(table, programme, state, Intent.SIZE)
     if row is None:
         return _refuse(state, wording.not_now(programme, state))
-    millimetres = measured(size, programme.unit)
+    millimetres = measured(event.size, event.unit or programme.unit)
     if millimetres is None:
-        return _refuse(state, wording.no_size(size))
+        return _refuse(state, wording.no_size(event.size))
     wanted = programme.measurements[state.measured]
     answer = wanted.answer(millimetres, programme.unit)
     if answer.verdict is Verdict.IMPOSSIBLE:
@@ -213,12 +213,14 @@ def _size(programme: Programme, state: State, size: str, table: Table) -> Outcom
     return _move_on(programme, state, _take(row, programme, given), Intent.SIZE)
 
 
+_IN_MM = {"in": MM_PER_INCH, "thou": MM_PER_INCH / 1000}
+
+
 def measured(size: str, unit: str) -> Fraction | None:
     """The size in millimetres, or None for text that is no plain decimal figure over 0."""
     if not re.fullmatch(r"\d{1,6}(\.\d{0,6})?|\.\d{1,6}", size.strip(), re.ASCII):
         return None
-    number = Fraction(size.strip())
-    return number * (MM_PER_INCH if unit == "in" else 1) if number else None
+    return Fraction(size.strip()) * _IN_MM.get(unit, Fraction(1)) or None
 
 
 def _paced(old: State, new: State, at: float) -> State:

@@ -132,11 +132,15 @@ class NoteWritten:
 
 @dataclass(frozen=True, slots=True)
 class SizeGiven:
-    """A measured size, spoken or typed: a decimal figure in the unit of the job ("19.05")."""
+    """A measured size, spoken or typed: a decimal figure ("19.05").
+
+    `unit` is "mm", "in", "thou", or "" for the unit of the job.
+    """
 
     at: float
     size: str
     source: str = "keyboard"
+    unit: str = ""
 
 
 @dataclass(frozen=True, slots=True)

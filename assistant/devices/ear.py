@@ -68,6 +68,7 @@ class Heard:
     accepted: bool
     why: str
     answered_after_s: float
+    pcm: bytes = b""  # the utterance itself, for an ear of another kind
 
 
 class Hearer:
@@ -154,6 +155,7 @@ class Hearer:
             not why,
             why,
             after_s,
+            segment.pcm,
         )
 
     def _refused(self, segment: Segment, why: str) -> Heard:

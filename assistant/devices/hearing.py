@@ -5,14 +5,20 @@ from __future__ import annotations
 import threading
 import time
 from collections.abc import Callable
+from decimal import Decimal
+from fractions import Fraction
+from typing import TYPE_CHECKING
 
 from assistant.devices.ear import EarUnusable, Heard, Hearer, open_hearer
 from assistant.devices.microphone import Microphone
 from assistant.devices.presence import Presence
 from assistant.devices.sound import Sound
-from assistant.events import Command, Device, PhraseHeard
+from assistant.events import Command, Device, PhraseHeard, SizeGiven
 from assistant.ports import Post
 from assistant.settings import Settings
+
+if TYPE_CHECKING:
+    from assistant.devices.ear_numbers import NumberEar
 
 RETRY_S = 10.0
 
@@ -28,6 +34,7 @@ class Hearing:
         self._settings = settings
         self._own_voice = own_voice
         self.on_block: Callable[[bytes], None] = lambda block: None  # for a display of the level
+        self._sizes = _Sizes()
         self._closing = threading.Event()
         self._thread: threading.Thread | None = None
 
@@ -36,7 +43,8 @@ class Hearing:
         self._thread.start()
 
     def expect(self, commands: frozenset[Command]) -> None:
-        """Every phrase is listened for at all times: the session says what is not now."""
+        """Every phrase is listened for at all times; numbers only while a size is wanted."""
+        self._sizes.wanted = bool(commands & {Command.UNMEASURED, Command.SIZE_RIGHT})
 
     def close(self) -> None:
         self._closing.set()
@@ -69,13 +77,49 @@ class Hearing:
                 continue
             self.on_block(block)
             for heard in hearer.feed(block):
-                post(fact(heard))
+                post(self._sizes.size(heard) or fact(heard))
 
     def _wait(self, microphone: Microphone) -> None:
         """Keep the microphone emptied, so that it is still watched, until the next try."""
         end = time.monotonic() + RETRY_S
         while time.monotonic() < end and not self._closing.is_set():
             microphone.read(0.2)
+
+
+class _Sizes:
+    """Hears a spoken size where one is wanted and no phrase was recognised."""
+
+    def __init__(self) -> None:
+        self.wanted = False
+        self._ear: NumberEar | None = None
+        self._unusable = False
+
+    def size(self, heard: Heard) -> SizeGiven | None:
+        """The size that was said, to be read back; None where none was wanted or said."""
+        if not self.wanted or heard.accepted or not heard.pcm or not self._open():
+            return None
+        assert self._ear is not None
+        number = self._ear.recognise(heard.pcm).number
+        if number is None or number.value <= 0:
+            return None
+        unit = {"inch": "in"}.get(number.unit, number.unit)
+        return SizeGiven(time.time(), decimal_text(number.value), "voice", unit)
+
+    def _open(self) -> bool:
+        """Loaded at the first size: most jobs never ask for one."""
+        if self._ear is None and not self._unusable:
+            from assistant.devices.ear_numbers import NumberEar
+
+            try:
+                self._ear = NumberEar()
+            except EarUnusable:
+                self._unusable = True  # sizes are then typed; the question says press or give it
+        return self._ear is not None
+
+
+def decimal_text(value: Fraction) -> str:
+    """A spoken number in figures: spoken decimals always end."""
+    return format(Decimal(value.numerator) / Decimal(value.denominator), "f")
 
 
 def fact(heard: Heard) -> PhraseHeard:

@@ -1,7 +1,7 @@
 """The terminal's keys, or lines from a pipe: the way in that is always there.
 
 On a terminal one key is one act. From a pipe (and where the terminal can't give single
-keys) each line is a phrase, a key from the list, `note: TEXT`, or empty for a press.
+keys) each line is a phrase, a key from the list, `note: TEXT`, `size: 19.05`, or empty for a press.
 """
 
 from __future__ import annotations
@@ -25,6 +25,7 @@ from assistant.events import (
     PedalUsed,
     PhraseHeard,
     SessionLeft,
+    SizeGiven,
     Trouble,
 )
 from assistant.phrases import PHRASES, command_for
@@ -41,10 +42,10 @@ KEYS: dict[str, Command] = {
     "x": Command.LOST_COUNT,
     "o": Command.OVERSHOT,
 }
-LEAVE, WRITE_NOTE, PRESS = "q", "n", (" ", "\r", "\n")
+LEAVE, WRITE_NOTE, WRITE_SIZE, PRESS = "q", "n", "m", (" ", "\r", "\n")
 HELP = (
     "Enter done  w what next  r say again  ? where am I  l how many left  b back one  "
-    "p pause  c carry on  x lost count  o overshot  n note  q leave"
+    "p pause  c carry on  x lost count  o overshot  m size measured  n note  q leave"
 )
 TOGETHER_S = 0.1
 """Keys that come within this time of each other were not chosen one by one."""
@@ -81,6 +82,7 @@ class Keyboard:
         self._together: list[str] = []  # keys that came in one breath
         self._leaned_on = False
         self._note: str | None = None
+        self._is_size = False  # what is being typed is a size, not a note
 
     def start(self, post: Post) -> None:
         self._post = post
@@ -152,17 +154,18 @@ class Keyboard:
             self._post(PedalUsed(now, Gesture.PRESS, "keyboard", pressed_at=now))
         elif key == LEAVE:
             self._post(SessionLeft(now))
-        elif key == WRITE_NOTE:
+        elif key in (WRITE_NOTE, WRITE_SIZE):
+            self._is_size = key == WRITE_SIZE
             self._write("")
         elif key in KEYS:
             self._post(PhraseHeard(now, PHRASES[KEYS[key]][0], KEYS[key], source="keyboard"))
 
     def _write(self, key: str) -> None:
-        """Take a key as part of a note; Enter finishes it, Escape throws it away."""
+        """Take a key as part of a note or a size; Enter finishes it, Escape throws it away."""
         note = self._note or ""
         if key in ("\r", "\n"):
             if note.strip():
-                self._post(NoteWritten(time.time(), note.strip()))
+                self._post(_written(note.strip(), is_size=self._is_size))
         elif key != "\x1b":
             self._note = note[:-1] if key in ("\x7f", "\b") else note + key
             self._show_typing(self._note)
@@ -177,8 +180,8 @@ class Keyboard:
             self._act("\n")
         elif text in KEYS or text == LEAVE:
             self._act(text)
-        elif text.lower().startswith("note:"):
-            self._post(NoteWritten(time.time(), text[5:].strip()))
+        elif text.lower().startswith(("note:", "size:")):
+            self._post(_written(text[5:].strip(), is_size=text.lower().startswith("size:")))
         else:
             self._post(self._phrase(text))
 
@@ -188,6 +191,11 @@ class Keyboard:
         return PhraseHeard(
             time.time(), text, command, 1.0, command is not None, why, source="keyboard"
         )
+
+
+def _written(text: str, *, is_size: bool) -> NoteWritten | SizeGiven:
+    now = time.time()
+    return SizeGiven(now, text.replace(",", ".")) if is_size else NoteWritten(now, text)
 
 
 class _Lines:

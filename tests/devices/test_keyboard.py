@@ -21,6 +21,7 @@ from assistant.events import (
     PedalUsed,
     PhraseHeard,
     SessionLeft,
+    SizeGiven,
     Trouble,
 )
 from tests.devices.told import Told
@@ -171,3 +172,11 @@ def test_lines_from_a_pipe() -> None:
     ]  # fmt: skip
     assert not heard[1].accepted and heard[1].why
     keyboard.close()
+
+
+def test_a_size_is_typed(typist: Typist) -> None:
+    """Inside a size no key is a command; a comma is as good as a point."""
+    typist.slowly("m")
+    typist.type("19,05\r")
+    given = typist.told.wait(SizeGiven)
+    assert (given.size, given.source) == ("19.05", "keyboard")
