@@ -21,7 +21,7 @@ from assistant.state import State
 from tests.commands import COUNT_WHEEL, PROGRAM, ROOT
 from tests.engine.monitor import total
 
-KILLS = int(os.environ.get("TALLYHAND_TEST_KILLS", "120"))
+KILLS = int(os.environ.get("TALLYHAND_TEST_KILLS", "60"))
 SCRIPT = "".join(
     json.dumps(line) + "\n"
     for line in [

@@ -19,7 +19,7 @@ from tests.trust.judge import judge
 from tests.trust.recorded import CHANGES, SCRIPT, needs_strace, rehearse
 
 pytestmark = pytest.mark.skipif(needs_strace, reason="strace is not installed")
-EVERY = int(os.environ.get("TALLYHAND_TEST_EVERY_CALL", "7"))  # 1: each call; 7: each seventh
+EVERY = int(os.environ.get("TALLYHAND_TEST_EVERY_CALL", "11"))  # 1: each call; 11: each eleventh
 
 Call = tuple[str, int]  # a system call's name, and which of its calls
 

@@ -15,7 +15,7 @@ from tests.trust.judge import judge
 from tests.trust.recorded import SCRIPT, Op, needs_strace, record
 
 pytestmark = pytest.mark.skipif(needs_strace, reason="strace is not installed")
-TRIALS = int(os.environ.get("TALLYHAND_TEST_POWER_CUTS", "1000"))
+TRIALS = int(os.environ.get("TALLYHAND_TEST_POWER_CUTS", "500"))
 
 
 @pytest.fixture(scope="session")
