@@ -6,6 +6,7 @@ phrases, is taken instead of the one that comes with the program.
 
 from __future__ import annotations
 
+import math
 from pathlib import Path
 
 import numpy as np
@@ -16,6 +17,7 @@ from assistant.hearing import vocabulary
 from assistant.hearing.embedding import Embedder, Networks
 from assistant.hearing.features import features
 from assistant.hearing.head import NONE, Head, load
+from assistant.hearing.lengths import lengths
 from assistant.hearing.places import head_file
 
 RATE = 16_000
@@ -40,6 +42,7 @@ class HeadEar:
             self._commands = vocabulary.read()
         except Refusal as error:
             raise EarUnusable(str(error)) from error
+        self._lengths = lengths(self._head)
         self.notes = unknown(self._head, self._commands)
         self._begun = b""
         self._embedder = Embedder(self._networks)
@@ -53,9 +56,13 @@ class HeadEar:
         probabilities = self._head.probabilities(row)
         best = int(np.argmax(probabilities))
         text = self._head.labels[best]
-        if text == NONE or probabilities[best] < DOUBTFUL:
+        if text == NONE or probabilities[best] < DOUBTFUL or not self._can_be(text, pcm):
             return Guess("", None, float(probabilities[best]))
         return Guess(text, self._commands.get(text), float(probabilities[best]))
+
+    def _can_be(self, text: str, pcm: bytes) -> bool:
+        shortest, longest = self._lengths.get(text, (0.0, math.inf))
+        return shortest <= len(pcm) / 2 / RATE <= longest
 
     def _take(self, pcm: bytes) -> None:
         """The same utterance is often looked at twice: the first part is not done again."""

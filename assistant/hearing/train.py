@@ -62,7 +62,7 @@ def _train(given: argparse.Namespace) -> int:
     os.environ.setdefault("OMP_NUM_THREADS", "1")
     plan = Plan(takes=given.takes)
     made = examples(plan, takes(plan, phrases, voices), given.cache, _tell)
-    head = learn(made, noise_cuts(600, plan.seed), Course())
+    head = learn(made, noise_cuts(300, plan.seed), Course())
     save(head, given.out)
     _tell(f"{given.out}: {len(head.labels) - 1} phrases from {len(made)} utterances")
     return 0

@@ -13,6 +13,7 @@ from assistant.devices.ear import EarUnusable, Guess, Hearer
 from assistant.devices.ear_head import HeadEar
 from assistant.events import Command
 from assistant.hearing.head import load
+from assistant.hearing.lengths import lengths
 from assistant.hearing.places import NUMBERS, SHIPPED, head_file
 from assistant.hearing.spoken_numbers import DIGITS
 from assistant.hearing.training.noises import mill, shop
@@ -179,3 +180,14 @@ def test_beside_a_loud_machine_the_pedal_alone_confirms() -> None:
     assert [loud(hearer, -60, -39) for _ in range(4)] == ["", "", "", ""]
     ear.guess = Guess("spindle locked", Command.LOCKED, 0.99)
     assert loud(hearer, -60, -39) == ""
+
+
+def test_nothing_is_taken_that_is_too_long_for_its_phrase(ear: HeadEar) -> None:
+    """Each phrase has a plausible length: longer talk is none of them, however it sounds."""
+    plausible = lengths(load(SHIPPED))
+    assert set(built_in()) <= set(plausible)
+    for shortest, longest in plausible.values():
+        assert 0.6 < shortest < 1.3
+        assert 2.0 < longest < 3.5
+    pcm = to_pcm(shop(np.random.default_rng(1), int(3.6 * 16_000)) * np.float32(0.05))
+    assert ear.recognise(pcm).command is None
