@@ -172,7 +172,7 @@ def _programme(
         positions=tuple(end % 1 for end in ends),
         scale_degrees=head.scale_degrees,
         scale_every=job.scale_every,
-        arms_used=setup.sector_spaces is not None and one_spacing(moves),
+        arms_used=bool(setup.sector_spaces) and one_spacing(moves),
         plate=setup.plate or "",
         plate_circles=circles_of(head, setup.plate),
         worm_ratio=head.worm_ratio,

@@ -302,12 +302,14 @@ def _move_on(programme: Programme, old: State, new: State, intent: Intent) -> Ou
     effects: list[Effect] = [Signal(tone)]
     if old.step is Step.RELEASE and new.step is Step.INDEX:
         effects.append(_announcement(programme, new))
-    if old.step is Step.READ_BACK and new.step is Step.RELEASE:
+    if old.step is Step.READ_BACK and new.measured > old.measured:
         left = wording.left_to_cut(programme, new)
         effects.append(Say(left, Phase.MEASURE.value))
     if intent is Intent.PAUSE_AND_WHERE:
         effects.append(Say(wording.where(programme, old), Intent.WHERE_AM_I.value))
-    return _ask(programme, new, effects)
+    after_move = old.step in (Step.INDEX, Step.COME_UP)
+    look = after_move and new.step in (Step.LOCK, Step.LEAVE_OFF)
+    return _ask(programme, new, effects, wording.before_the_arms(programme) if look else "")
 
 
 def _announcement(programme: Programme, state: State) -> Announce:
@@ -315,8 +317,9 @@ def _announcement(programme: Programme, state: State) -> Announce:
     return Announce(move, state.cut(programme), state.place == programme.cuts)
 
 
-def _ask(programme: Programme, state: State, before: list[Effect]) -> Outcome:
-    new, effects = _tell(state, wording.question(programme, state), phase_of(state.step).value)
+def _ask(programme: Programme, state: State, before: list[Effect], look: str = "") -> Outcome:
+    text = look + wording.question(programme, state)
+    new, effects = _tell(state, text, phase_of(state.step).value)
     return new, [*before, *effects]
 
 

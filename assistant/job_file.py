@@ -118,7 +118,7 @@ def _job(faults: Faults, data: dict[str, Any]) -> Job:
         material=_material(top),
         fitted=top.words("fitted", "") or None,
         free_order=top.choice("order", ("free", "given"), "free") == "free",
-        scale_every=session.whole("scale_every", 1, MOST_CUTS, 3),
+        scale_every=session.whole("scale_every", 0, MOST_CUTS, 0),
         text=faults.text,
         where=faults.where,
     )

@@ -9,6 +9,7 @@ from assistant import wording
 from assistant.compile_job import Stage
 from assistant.job_file import Job
 from assistant.job_time import minutes_a_cut, minutes_of
+from assistant.plain_text import plain
 from assistant.programme import runs
 from assistant.work import feeds
 from assistant.work.part import Part
@@ -21,7 +22,7 @@ _MOST_LABELS = 12
 
 def sheet(job: Job, head: Head, stages: tuple[Stage, ...]) -> list[str]:
     """The job in plain lines."""
-    lines = [f"{job.title}", f"  head     {head.name}: {head.describe}"]
+    lines = [plain(job.title), f"  head     {head.name}: {head.describe}"]
     for _, group in groupby(stages, key=lambda stage: id(stage.part)):
         lines += _work(job, list(group), len(job.works) > 1)
     return [*lines, *_feeds(job), f"  time     {_time(job, stages)}"]

@@ -34,7 +34,7 @@ class Programme:
     positions: tuple[Fraction, ...]
     passes: int = 1
     scale_degrees: Fraction = Fraction(0)  # 0: the head has no degree scale
-    scale_every: int = 3
+    scale_every: int = 0  # the scale is called every so many cuts; 0: where it pays
     arms_used: bool = True
     depth: str = ""
     plate: str = ""  # the index plate to fit, "" where the moves need none

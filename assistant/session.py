@@ -28,6 +28,7 @@ from assistant.events import (
 )
 from assistant.journal import Journal
 from assistant.phases import ANSWERS, Step, phase_of
+from assistant.plain_text import plain
 from assistant.ports import Announcer, Display, Listener
 from assistant.programme import Programme
 from assistant.state import State
@@ -102,7 +103,7 @@ def view_of(programme: Programme, state: State, said: str, heard: str) -> View:
     moving = state.step in (Step.INDEX, Step.COME_UP)
     move = programme.moves[state.place - 1] if moving else None
     return View(
-        title=programme.title,
+        title=plain(programme.title),
         phase=phase_of(state.step).value,
         cut=state.cut(programme),
         of=programme.cuts,
@@ -112,8 +113,8 @@ def view_of(programme: Programme, state: State, said: str, heard: str) -> View:
         figures=wording.move_figures(move) if move else "",
         awaited=wording.awaited(state.step),
         scale=wording.scale_figures(programme, state.place),
-        said=said or state.said,
-        heard=heard,
+        said=plain(said or state.said),
+        heard=plain(heard),
         locked=state.locked,
         guarded=state.guarded,
         lost=tuple(device.value for device in state.lost),
@@ -162,9 +163,9 @@ class Bench:
     def perform(self, effect: Effect) -> None:
         match effect:
             case Say(text=text):
-                self._said.append(text)
+                self._said.append(plain(text))
                 self._said_at = time.time()
-                self._announcer.say(text)
+                self._announcer.say(plain(text))
             case Signal(tone=tone):
                 self._announcer.signal(tone)
             case Announce() | Refuse():

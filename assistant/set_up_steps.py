@@ -24,7 +24,8 @@ def one_spacing(moves: tuple[Move, ...]) -> bool:
 def checklist(shop: Shop, setup: Setup, moves: tuple[Move, ...], part: Part) -> list[str]:
     """The whole set-up before the first cut of the job."""
     items = [_HEAD, *_work(shop, part), *indexing_items(shop.head, setup, moves)]
-    if part.steps:
+    # With no degree scale, marks all round are the witness that is worth most.
+    if part.steps or not shop.head.scale_degrees:
         items.append(_trial(part))
     if shop.head.scale_degrees:
         items.append(

@@ -109,6 +109,11 @@ def last_cut_of_open(programme: Programme, state: State) -> bool:
     return not programme.closed and state.done + 1 == programme.cuts
 
 
+def open_end(programme: Programme, state: State) -> bool:
+    """All cuts along a flat rule are counted: there is no closing move."""
+    return not programme.closed and state.done == programme.cuts
+
+
 def size_is_due(programme: Programme, state: State) -> bool:
     """After the cut just made a size is wanted."""
     return _due(programme, state, state.done + 1)
@@ -235,8 +240,11 @@ def next_pass(_: Programme, state: State) -> State:
 
 def finish_open(programme: Programme, state: State) -> State:
     """The last cut along a flat rule: there is no move back."""
-    counted = count_cut(programme, state)
-    return replace(counted, place=programme.cuts, settled=programme.cuts, locked=False)
+    return _at_open_end(programme, count_cut(programme, state))
+
+
+def _at_open_end(programme: Programme, state: State) -> State:
+    return replace(state, place=programme.cuts, settled=programme.cuts, locked=False)
 
 
 def next_stage(_: Programme, state: State) -> State:
@@ -253,6 +261,14 @@ def leave_unmeasured(_: Programme, state: State) -> State:
     return replace(state, measured=state.measured + 1, size="")
 
 
+def settle_size_at_end(programme: Programme, state: State) -> State:
+    return _at_open_end(programme, settle_size(programme, state))
+
+
+def leave_unmeasured_at_end(programme: Programme, state: State) -> State:
+    return _at_open_end(programme, leave_unmeasured(programme, state))
+
+
 def set_aside(_: Programme, state: State) -> State:
     """Pause: what was confirmed before the pause is not certain after it."""
     return replace(state, back_to=state.step, locked=False, guarded=False)
@@ -265,6 +281,13 @@ def take_up(_: Programme, state: State) -> State:
 def to_last_certain(_: Programme, state: State) -> State:
     """Only the last confirmed position counts; a half-made move is forgotten."""
     return replace(state, place=state.settled, locked=False, guarded=False, back_to=None)
+
+
+def to_last_cut(programme: Programme, state: State) -> State:
+    """Count lost: what was confirmed since the last cut is in doubt, the cut itself is metal."""
+    certain = to_last_certain(programme, state)
+    back = min(certain.settled, max(state.done - 1, 0))
+    return replace(certain, place=back, settled=back)
 
 
 def add_note(_: Programme, state: State) -> State:

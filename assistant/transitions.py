@@ -80,9 +80,15 @@ _THE_JOB: Table = {
 # A size is taken with the spindle still locked at its cut. It is read back before it counts.
 _SIZES: Table = {
     (Step.MEASURE, Intent.SIZE): (Row(Step.READ_BACK),),
-    (Step.MEASURE, Intent.CONFIRM): (Row(Step.RELEASE, s.leave_unmeasured),),
+    (Step.MEASURE, Intent.CONFIRM): (
+        Row(Step.CLOSING_CHECK, s.leave_unmeasured_at_end, s.open_end),
+        Row(Step.RELEASE, s.leave_unmeasured),
+    ),
     (Step.READ_BACK, Intent.SIZE): (Row(Step.READ_BACK),),
-    (Step.READ_BACK, Intent.CONFIRM): (Row(Step.RELEASE, s.settle_size),),
+    (Step.READ_BACK, Intent.CONFIRM): (
+        Row(Step.CLOSING_CHECK, s.settle_size_at_end, s.open_end),
+        Row(Step.RELEASE, s.settle_size),
+    ),
     (Step.READ_BACK, Intent.GO_BACK): (Row(Step.MEASURE),),
 }
 
@@ -153,13 +159,10 @@ _PLACE: Table = {
         Row(Step.MEASURE, s.keep, s.size_still_due),
         Row(Step.RELEASE),
     ),
-    **{
-        (step, Intent.LOST_COUNT): (Row(Step.CHECK_POSITION, s.to_last_certain),)
-        for step in _WORKING
-    },
+    **{(step, Intent.LOST_COUNT): (Row(Step.CHECK_POSITION, s.to_last_cut),) for step in _WORKING},
     (Step.PAUSED, Intent.LOST_COUNT): (
         Row(Step.SET_UP, s.take_up, s.paused_in_set_up),
-        Row(Step.CHECK_POSITION, s.to_last_certain),
+        Row(Step.CHECK_POSITION, s.to_last_cut),
     ),
     # The journal can't know what the metal did while the program was away.
     **{(step, Intent.RESTART): (Row(Step.CHECK_POSITION, s.to_last_certain),) for step in _WORKING},

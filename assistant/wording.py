@@ -189,18 +189,40 @@ def _come_up(programme: Programme, state: State) -> str:
     )
 
 
+# Said so that it can be heard twice: arms that stand at the pin stay there.
+_ARMS = "Swing the arms on to the pin. "
+
+
 def _lock(programme: Programme, state: State) -> str:
     if state.place == 0:
-        return f"First hole, no move yet. Lock the spindle.{_hint(state, True)}"
-    # Said so that it can be heard twice: arms that stand at the pin stay there.
-    arms = "Swing the arms on to the pin. " if programme.arms_used else ""
-    due = state.place % programme.scale_every == 0 or state.place == programme.cuts - 1
-    scale = f"{scale_words(programme, state.place)} " if due else ""
+        # In a later pass the pin has come on since the arms were last swung.
+        arms = _ARMS if programme.arms_used and state.pass_number > 1 else ""
+        return f"First hole, no move yet. {arms}Lock the spindle.{_hint(state, True)}"
+    arms = _ARMS if programme.arms_used else ""
+    scale = f"{scale_words(programme, state.place)} " if scale_is_due(programme, state) else ""
     return f"{arms}{scale.lstrip()}Lock the spindle."
 
 
+def scale_is_due(programme: Programme, state: State) -> bool:
+    """A miscounted turn shows on the scale: it is called after every move with whole turns.
+
+    Unless the job says how often. Where a move has none, every third cut is enough
+    (docs/decisions/505-where-to-look.md).
+    """
+    if state.place == programme.cuts - 1:
+        return True
+    if programme.scale_every:
+        return state.place % programme.scale_every == 0
+    return programme.moves[state.place - 1].turns > 0 or state.place % 3 == 0
+
+
+def before_the_arms(programme: Programme) -> str:
+    """Asked after a move, while the arms still lie as in it: nothing else shows a wrong hole."""
+    return "Pin at the second arm? " if programme.arms_used else ""
+
+
 def _leave_off(programme: Programme, state: State) -> str:
-    arms = "Swing the arms on to the pin. " if programme.arms_used and state.place else ""
+    arms = _ARMS if programme.arms_used and (state.place or state.pass_number > 1) else ""
     return (
         f"{arms}The head is driven in this cut: leave the spindle lock off, and the plate free. "
         f"Press, or say {phrase(state.step)}."
@@ -300,10 +322,14 @@ def _check_position(programme: Programme, state: State) -> str:
     counted = f"{capital(count(state.done, 'cut'))} counted as done."
     place = place_words(programme, state.settled)
     scale = scale_words(programme, state.settled)
+    arms = _ARMS if programme.arms_used else ""
+    # The scale tells turns, not holes; the cutter in its own cut tells both.
+    at_last_cut = 0 < state.done == state.settled + 1
+    proof = "Try the stopped cutter in the last cut. " if at_last_cut else ""
     return (
         f"Check the position. {counted} Last certain place: {place}. {scale} "
         "Cutter clear, lock off, and bring the pin to that hole in the working direction. "
-        f"When it is there, press, or say {phrase(Step.CHECK_POSITION)}."
+        f"{proof}{arms}When it is there, press, or say {phrase(Step.CHECK_POSITION)}."
     ).replace("  ", " ")
 
 

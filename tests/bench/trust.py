@@ -22,12 +22,12 @@ from tests.trust.rates import Rates
 from tests.trust.study import (
     SECONDS_FOR_A_SCALE_CHECK,
     Tally,
-    arms_after_every_move,
-    ask_for_the_arm,
+    arms_before_cuts_only,
+    bare_wording,
     job,
     only,
-    proposed,
     run,
+    without_the_cutter,
 )
 
 RATE_OF = {
@@ -47,31 +47,27 @@ RATE_OF = {
 }
 
 
-def _arm_and_arms(text: str) -> str:
-    return arms_after_every_move(ask_for_the_arm(text))
-
-
 def ways(jobs: int) -> tuple[Tally, Tally, Tally]:
     print(f"\n## Paper and assistant: {jobs} pinions of 21 cuts each\n")
     print("| way | cuts spoilt of 1000 | parts spoilt of 1000 | cuts with the guard open of 1000 |")
     print("|---|---:|---:|---:|")
     paper = run(job(), jobs, assisted=False)
     row("a paper table and the sector arms alone", paper)
-    as_is = run(job(), jobs)
-    row("the assistant as it is", as_is)
+    bare = run(job(scale_every=3), jobs, reword=bare_wording)
+    row("the assistant, scale at every third cut, without the sentences below", bare)
     steps: list[tuple[str, Reword]] = [
-        ("scale called at every cut", str),
-        ("and the pin looked for at the second arm", ask_for_the_arm),
+        ("scale called at every cut", bare_wording),
         (
-            "and the arms called wherever the pin was moved",
-            lambda t: arms_after_every_move(ask_for_the_arm(t)),
+            "and the pin looked for at the second arm",
+            lambda t: without_the_cutter(arms_before_cuts_only(t)),
         ),
-        ("and the stopped cutter tried after a lost count", proposed),
+        ("and the arms called wherever the pin was moved", without_the_cutter),
     ]
     for name, reword in steps:
-        best = run(job(scale_every=1), jobs, reword=reword)
-        row(name, best)
-    return paper, as_is, best
+        row(name, run(job(scale_every=1), jobs, reword=reword))
+    as_is = run(job(), jobs)
+    row("and the stopped cutter tried after a lost count: the assistant as it is", as_is)
+    return paper, bare, as_is
 
 
 def row(name: str, tally: Tally) -> None:
@@ -82,10 +78,10 @@ def row(name: str, tally: Tally) -> None:
     )
 
 
-def slips(paper: Tally, as_is: Tally, best: Tally) -> None:
+def slips(paper: Tally, bare: Tally, as_is: Tally) -> None:
     print("\n## Slip by slip (cuts spoilt of 1000; counts are of all the jobs)\n")
     print(
-        "| slip | rate | paper | as it is | proposed | made | in time | late | never | caught by |"
+        "| slip | rate | paper | without | as it is | made | in time | late | never | caught by |"
     )
     print("|---|---:|---:|---:|---:|---:|---:|---:|---:|---|")
     for kind, rate in RATE_OF.items():
@@ -97,7 +93,7 @@ def slips(paper: Tally, as_is: Tally, best: Tally) -> None:
         caught, never = sum(n for n, _ in by), as_is.uncaught(kind)
         print(
             f"| {kind} | {getattr(Rates(), rate) if rate else ''} | {paper.of(kind):.2f} "
-            f"| {as_is.of(kind):.2f} | {best.of(kind):.2f} | {made} | {caught - late} | {late} "
+            f"| {bare.of(kind):.2f} | {as_is.of(kind):.2f} | {made} | {caught - late} | {late} "
             f"| {never} | {'; '.join(f'{by} {n}' for n, by in by)} |"
         )
 
@@ -142,13 +138,13 @@ def no_scale(jobs: int) -> None:
     print("|---|---:|---:|---:|")
     bare = job(scale_degrees=Fraction(0))
     row("the closing check alone", run(bare, jobs))
-    row("and the pin looked for at the second arm", run(bare, jobs, reword=proposed))
+    row("and the pin looked for at the second arm", run(bare, jobs))
     twice = replace(bare, passes=2)
     row(
         "a first pass of trial marks, each cut looked at against its mark",
         run(twice, jobs, marks=True),
     )
-    row("both", run(twice, jobs, marks=True, reword=proposed))
+    row("both", run(twice, jobs, marks=True))
 
 
 def faults() -> None:

@@ -64,7 +64,11 @@ def _unsure(now: State, intent: Intent) -> State | None:
         return now if intent is Intent.RESTART else None
     if now.step is Step.PAUSED and now.back_to is Step.SET_UP:
         return replace(now, step=Step.SET_UP, back_to=None)
-    return _look(now)
+    looked = _look(now)
+    if intent is Intent.LOST_COUNT and now.done and looked.settled >= now.done:
+        # What was answered since the last cut is in doubt; the cut can be looked at.
+        return replace(looked, place=now.done - 1, settled=now.done - 1)
+    return looked
 
 
 def _look(now: State) -> State:
@@ -167,9 +171,9 @@ def _answered_late(job: Programme, now: State) -> State | None:
         case Step.BACK_OFF:
             return _to(now, Step.COME_UP)
         case Step.MEASURE:
-            return replace(now, step=Step.RELEASE, measured=now.measured + 1, size="")
+            return _measured(job, replace(now, size=""))
         case Step.READ_BACK:
-            return replace(now, step=Step.RELEASE, measured=now.measured + 1)
+            return _measured(job, now)
         case Step.CLOSING_CHECK:
             return _pass_made(job, now)
         case Step.PAUSED:
@@ -177,6 +181,15 @@ def _answered_late(job: Programme, now: State) -> State | None:
         case Step.CHECK_POSITION:
             return _place_is_certain(job, now)
     return None
+
+
+def _measured(job: Programme, now: State) -> State:
+    """On to the next move; along a flat rule there is none after the last cut."""
+    settled = replace(now, measured=now.measured + 1)
+    if not job.closed and now.done == job.cuts:
+        ended = replace(settled, place=job.cuts, settled=job.cuts, locked=False)
+        return _to(ended, Step.CLOSING_CHECK)
+    return _to(settled, Step.RELEASE)
 
 
 def _pass_made(job: Programme, now: State) -> State:

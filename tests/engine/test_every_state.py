@@ -37,6 +37,7 @@ OTHER_JOBS = {
     "measured after the last cut": programme(2, 2, measurements=(size(2), size(2, 2))),
     "driven in the cut": programme(3, 2, unlocked=True),
     "along a rule": programme(3, closed=False),
+    "along a rule, measured at the end": programme(2, closed=False, measurements=(size(2),)),
     "along a rule, twice": programme(2, 2, closed=False),
     "two rings": programme(2, then=programme(3, 2, name="the holes")),
     "a driven ring after a measured one": programme(

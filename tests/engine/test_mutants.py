@@ -34,6 +34,7 @@ JOBS = [
     programme(2, 2, measurements=(size(2), size(1, 2), size(2, 2))),
     programme(3, 2, unlocked=True, measurements=(size(1),)),
     programme(2, 2, closed=False, measurements=(size(1),)),
+    programme(2, 1, closed=False, measurements=(size(2),)),
     programme(2, 2, **MEASURED, then=programme(2, unlocked=True, name="the flutes")),
 ]
 _SPOKEN = {

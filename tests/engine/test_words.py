@@ -154,6 +154,38 @@ def test_a_lost_count_says_the_last_certain_place_and_the_scale() -> None:
     assert played.state.step is Step.RELEASE
 
 
+def test_a_count_lost_after_the_move_goes_back_to_the_last_cut() -> None:
+    """The move just confirmed is in doubt; the cut before it can be tried with the cutter."""
+    played = Played(programme(9)).to(Step.RELEASE).to(Step.GUARD)
+    words = played.feed(say(Command.LOST_COUNT))
+    assert "the hole of cut one" in words
+    assert "Try the stopped cutter in the last cut." in words
+
+
+def test_the_pin_is_looked_for_at_the_arm_right_after_a_move_only() -> None:
+    """Once the arms have been swung on, the second arm shows nothing any more."""
+    played = Played(programme(9)).to(Step.RELEASE).to(Step.LOCK)
+    assert played.said[-1].startswith("Pin at the second arm? Swing the arms on to the pin.")
+    played.feed(say(Command.PAUSE), PRESS)
+    assert played.state.step is Step.LOCK and "second arm" not in played.said[-1]
+
+
+def test_the_scale_is_called_where_it_pays() -> None:
+    """After every move with whole turns; without them at every third cut and the last."""
+
+    def called(job: Programme) -> list[int]:
+        played, places = Played(job), []
+        while played.state.step is not Step.FINISHED:
+            words = played.feed(PRESS)
+            if played.state.step is Step.LOCK and "scale should" in words:
+                places.append(played.state.place)
+        return places
+
+    assert called(programme(9)) == [1, 2, 3, 4, 5, 6, 7, 8]
+    few = replace(programme(9), moves=(Move(holes=4, circle=18),) * 9)
+    assert called(few) == [3, 6, 8]
+
+
 def test_the_scale_is_called_every_few_cuts_and_when_asked() -> None:
     """The degree scale is the witness for a miscounted turn."""
     played = Played(programme(9, scale_every=3))

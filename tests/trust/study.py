@@ -103,30 +103,31 @@ def _count(tally: Tally, hand: Hand, wanted: int) -> None:
     tally.slips.caught.update(hand.slips.caught)
 
 
-# --- wordings on trial: each adds a sentence, and changes nothing that is said already
+# --- the wording without its witnesses: what each of these sentences is worth
 
-_ARMS = "Swing the arms on to the pin."
-
-
-def ask_for_the_arm(text: str) -> str:
-    """The pin is looked at while the arms still lie as in the move."""
-    return text.replace(_ARMS, f"Pin at the second arm? {_ARMS}")
+_ARM = "Pin at the second arm? "
+_ARMS = "Swing the arms on to the pin. "
+_CUTTER = "Try the stopped cutter in the last cut. "
 
 
-def arms_after_every_move(text: str) -> str:
-    """The arms are called also where no cut follows the move: at a new pass, after a check."""
-    text = text.replace("First hole, no move yet. Lock", f"First hole, no move yet. {_ARMS} Lock")
-    return text.replace("When it is there, press", f"{_ARMS} When it is there, press")
+def without_the_arm(text: str) -> str:
+    """The pin is not looked at while the arms still lie as in the move."""
+    return text.replace(_ARM, "")
 
 
-def try_the_cutter(text: str) -> str:
-    """After a lost count the hole is proved, not only the scale's reading."""
-    asking = "Try the stopped cutter in the last cut. When it is there, press"
-    return text.replace("When it is there, press", asking)
+def arms_before_cuts_only(text: str) -> str:
+    """The arms are not called where no cut follows the move: at a new pass, after a check."""
+    text = text.replace(f"no move yet. {_ARMS}", "no move yet. ")
+    return text.replace(f"{_ARMS}When it", "When it")
 
 
-def proposed(text: str) -> str:
-    return try_the_cutter(arms_after_every_move(ask_for_the_arm(text)))
+def without_the_cutter(text: str) -> str:
+    """After a lost count only the scale's reading is taken."""
+    return text.replace(_CUTTER, "")
+
+
+def bare_wording(text: str) -> str:
+    return without_the_cutter(arms_before_cuts_only(without_the_arm(text)))
 
 
 SECONDS_FOR_A_SCALE_CHECK = 6.0  # judged: three to hear it, three to look

@@ -18,7 +18,7 @@ from tests.trust.head import DividingHead
 from tests.trust.person import RESET, SLACK, AssistedPerson, Hand, Slips
 from tests.trust.rates import Rates
 from tests.trust.spoken import Asked, NotUnderstood, asked, value
-from tests.trust.study import ask_for_the_arm, job, only, proposed, run
+from tests.trust.study import job, only, run, without_the_arm, without_the_cutter
 
 JOB = job()
 
@@ -112,7 +112,7 @@ def test_without_slips_every_cut_is_right() -> None:
         bench.circle = made.moves[0].circle or 1
         bench.spaces = made.moves[0].holes
         hand = Hand(bench, only(), random.Random(1), Slips(), made)
-        AssistedPerson(made, hand, proposed).work()
+        AssistedPerson(made, hand).work()
         assert [cut.number for cut in bench.cuts] == [*range(1, made.cuts + 1)] * made.passes
         assert hand.slips.spoilt.total() == hand.unguarded == bench.strained == 0
         assert bench.spindle == 40 * made.passes
@@ -146,7 +146,7 @@ def test_a_miscounted_turn_is_caught_before_the_third_cut_at_the_latest() -> Non
 def test_a_missed_hole_is_found_at_the_close_or_at_the_arm() -> None:
     """At the closing check it is too late; asked for at the arm, nine in ten are in time."""
     rates = only(miss_hole_with_arms=0.02, notices_pin=1.0, looks_and_misses=0.1)
-    as_is, asking = run(JOB, 60, rates=rates), run(JOB, 60, rates=rates, reword=ask_for_the_arm)
+    as_is, asking = run(JOB, 60, rates=rates, reword=without_the_arm), run(JOB, 60, rates=rates)
     kind = "a hole short or long"
     assert as_is.slips.late[kind] + as_is.slips.caught[kind, "closing check"] > 0
     assert asking.slips.caught[kind, "pin at the second arm"] > 0.7 * asking.slips.made[kind]
@@ -191,9 +191,9 @@ def test_the_pedal_pressed_by_itself_reaches_the_end() -> None:
 def test_a_place_set_by_the_scale_may_be_a_hole_off() -> None:
     """A finding of these trials: the scale tells turns, not holes. The stopped cutter in the
     last cut tells both."""
-    rates = only(omit_called=0.05, misread=0.0, notices_pin=1.0)
-    as_is = run(job(scale_every=1), 100, rates=rates)
-    proved = run(job(scale_every=1), 100, rates=rates, reword=proposed)
+    rates = only(miscount_turn=0.02)
+    as_is = run(job(scale_every=1), 100, rates=rates, reword=without_the_cutter)
+    proved = run(job(scale_every=1), 100, rates=rates)
     assert as_is.slips.made[RESET] > 0
     assert proved.slips.spoilt[RESET] < as_is.slips.spoilt[RESET] / 2
 

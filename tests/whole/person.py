@@ -212,9 +212,7 @@ class Foot:
         raise AssertionError(f"never came to {step.value}")
 
     def twice(self) -> None:
-        self.screen.press(self.key, 80)
-        time.sleep(0.1)
-        self.screen.press(self.key, 80)
+        self.screen.press(self.key, 80, times=2)
 
     def hold(self) -> None:
         self.screen.press(self.key, 1300)

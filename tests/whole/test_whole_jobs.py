@@ -130,7 +130,7 @@ def test_nine_cuts_by_pedal_alone(
     """Every answer is a real key press through a real X server."""
     env = {**sound.env, "DISPLAY": screen.display, "XDG_CONFIG_HOME": str(tmp_path / "config")}
     shop = Shop(tmp_path, env, pedal="x")
-    foot = Foot(screen, hearing, "F13")
+    foot = Foot(screen, hearing, "F9")
     foot.teach(shop.config, env)
     bench = shop.start("run", COUNT_WHEEL)
     bench.wait_for_step(Step.SET_UP)
@@ -148,7 +148,7 @@ def test_a_mixed_job_with_everything_that_happens(
     """Voice and pedal by turns, a pause, a say-again, an overshoot, and a kill in the middle."""
     env = {**sound.env, "DISPLAY": screen.display, "XDG_CONFIG_HOME": str(tmp_path / "config")}
     shop = Shop(tmp_path, env, pedal="x")
-    foot = Foot(screen, hearing, "F13")
+    foot = Foot(screen, hearing, "F9")
     foot.teach(shop.config, env)
     bench = shop.start("run", COUNT_WHEEL)
     person = Speaker(bench, sound, hearing, voice="flite:slt")
