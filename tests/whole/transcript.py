@@ -89,7 +89,7 @@ def heard_move(pcm: bytes) -> str:
     The recogniser's frames fall differently on each recording of the same words, which at
     times turns "twelve" into "two": it listens at several offsets, and they vote.
     """
-    heard = Counter(_decode(bytes(2 * offset) + pcm) for offset in range(0, 160, 20))
+    heard = Counter(_decode(bytes(2 * offset) + pcm) for offset in range(0, 160, 32))
     return heard.most_common(1)[0][0]
 
 
