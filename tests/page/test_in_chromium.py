@@ -12,6 +12,7 @@ import pytest
 from assistant.devices.page_display import PageDisplay
 from assistant.events import Event, Gesture, PedalUsed, PhraseHeard
 from assistant.phases import Step
+from assistant.plain_text import plain
 from assistant.session import view_of
 from assistant.state import State
 from tests.page.browser import COUNT_WHEEL, SCREENS, Shown, programme, wait_text
@@ -155,7 +156,7 @@ HOSTILE = [
 
 @pytest.mark.parametrize("text", HOSTILE)
 def test_hostile_names_are_only_words(browser: Any, text: str) -> None:
-    """Title, words heard, plate name, device: shown letter for letter, and nothing runs."""
+    """Title, words heard, plate name, device: shown as plain text, and nothing runs."""
     work = dataclasses.replace(programme(), title=text, plate=text, checklist=(text,))
     display = PageDisplay(0)
     view = view_of(work, State(step=Step.SET_UP), text, f"“{text}”, refused")
@@ -165,7 +166,7 @@ def test_hostile_names_are_only_words(browser: Any, text: str) -> None:
     tab.goto(display.address)
     tab.wait_for_selector("#gone", state="hidden")
     for selector in ("#title", "#awaited", "#said", "#scale", "#lost span", "#cells b"):
-        assert tab.text_content(selector) == text, selector
+        assert tab.text_content(selector) in (text, plain(text)), selector
     assert tab.evaluate("window.hit") is None
     assert tab.locator("img, main script, svg svg").count() == 0
     context.close()
@@ -204,7 +205,7 @@ def test_nothing_is_clipped(browser: Any, screen: str) -> None:
             }).map(e => e.id || e.className || e.tagName)"""
         )
         assert clipped == []
-        assert tab.text_content("#title") == text
+        assert tab.text_content("#title") == plain(text)
     context.close()
     display.close()
 

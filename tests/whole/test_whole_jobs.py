@@ -74,6 +74,12 @@ class Shop:
             bench.close()
 
 
+def last_gesture(bench: Bench) -> Gesture | None:
+    """What the foot did, where that was the last thing that happened."""
+    event = bench.entries()[-1].event
+    return event.gesture if isinstance(event, PedalUsed) else None
+
+
 def moves_recorded(bench: Bench) -> list[str]:
     """The moves that were announced, from the journal."""
     reading = bench.reading()
@@ -167,7 +173,7 @@ def test_a_mixed_job_with_everything_that_happens(
 
     person.say("say again")
     foot.twice()
-    bench.wait(lambda: bench.entries()[-1].event.gesture is Gesture.DOUBLE, "say again")  # type: ignore[union-attr]
+    bench.wait(lambda: last_gesture(bench) is Gesture.DOUBLE, "say again")
     foot.hold()
     bench.wait_for_step(Step.PAUSED)
     person.say("carry on now")
