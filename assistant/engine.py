@@ -167,14 +167,14 @@ def _device(
             return state, [Signal(Tone.ATTENTION)]
         case DeviceReturned(device=device):
             lost = tuple(each for each in state.lost if each is not device)
-            return _tell(replace(state, lost=lost), wording.returned(device), "device")
+            return replace(state, lost=lost), [Say(wording.returned(device), "device")]
         case DeviceLost(device=device):
             state = replace(state, lost=tuple(sorted({*state.lost, device})))
             text = wording.lost(device)
         case DeviceTroubled(device=device, trouble=trouble):
             text = wording.troubled(device, trouble)
-    new, effects = _tell(state, text, "device")
-    return new, [Signal(Tone.ATTENTION), *effects]
+    # What was asked stays what "say again" repeats.
+    return state, [Signal(Tone.ATTENTION), Say(text, "device")]
 
 
 def _press(programme: Programme, state: State, event: PedalUsed, table: Table) -> Outcome:

@@ -171,11 +171,17 @@ class Bench:
             case Announce() | Refuse():
                 pass  # the sentence that follows speaks it; the display shows it
 
+    def _shown(self, state: State) -> str:
+        """What was said just now; what is being asked is never hidden by news of a device."""
+        news = " ".join(self._said)
+        asked = plain(state.said)
+        return news if asked in news else f"{news} {asked}".strip()
+
     def stand(self, programme: Programme, state: State, heard: str) -> None:
         wanted: frozenset[Command] = expected(state)
         for listener in self._listeners:
             listener.expect(wanted)
-        self._display.show(view_of(programme, state, " ".join(self._said), heard))
+        self._display.show(view_of(programme, state, self._shown(state), heard))
         self._said.clear()
 
 

@@ -472,11 +472,12 @@ def not_sure(heard: str) -> str:
 
 # --- devices ----------------------------------------------------------------------------
 
+_MEND = "To mend it, run tallyhand doctor."
 _LOSS = {
-    Device.MICROPHONE: "The microphone is gone. Use the pedal or the keyboard.",
-    Device.EAR: "I can't hear commands now. Use the pedal or the keyboard.",
-    Device.SPEAKER: "The speaker is gone. Read the screen.",
-    Device.PEDAL: "The pedal is gone. Use your voice or the keyboard.",
+    Device.MICROPHONE: f"The microphone is gone. Use the pedal or the keyboard. {_MEND}",
+    Device.EAR: f"I can't hear commands now. Use the pedal or the keyboard. {_MEND}",
+    Device.SPEAKER: f"The speaker is gone. Read the screen. {_MEND}",
+    Device.PEDAL: f"The pedal is gone. Use your voice or the keyboard. {_MEND}",
     Device.KEYBOARD: "The keyboard is gone. Use the pedal or your voice.",
     Device.DISPLAY: "The screen is gone. Listen.",
 }

@@ -63,7 +63,7 @@ class Hearing:
         """Seconds since the last sound."""
         return time.monotonic() - self._loud_at
 
-    def wait_for_quiet(self, seconds: float = 0.7, most: float = 40) -> None:
+    def wait_for_quiet(self, seconds: float = 0.7, most: float = 120) -> None:
         end = time.monotonic() + most
         while self.quiet_for() < seconds:
             assert time.monotonic() < end, "the program does not stop speaking"
