@@ -15,6 +15,7 @@ from assistant.programme import Programme
 from assistant.spoken import capital, count, decimal, number
 from assistant.state import State
 from assistant.work.measuring import Measurement, Verdict
+from assistant.work.units import length_from_text
 from assistant.work.units import said as spoken_size
 from solver import Move
 
@@ -165,7 +166,14 @@ def _hint(state: State, first: bool) -> str:
 def _release(programme: Programme, state: State) -> str:
     counted = f"{capital(number(state.done))} done, {left_words(programme, state).lower()} "
     last = "One move left, back to the first hole. " if state.done == programme.cuts else ""
-    return f"{counted}{last}Cutter clear, then lock off.{_hint(state, state.done == 1)}"
+    return f"{counted}{last}Cutter clear, then lock off.{_first_move_hint(state)}"
+
+
+def _first_move_hint(state: State) -> str:
+    """The move itself is called bare, so its answer is told before the first one."""
+    hint = _hint(state, state.done == 1)
+    after = f" Then I call the move: pin in, and press, or say {phrase(Step.INDEX)}."
+    return hint + after if hint else ""
 
 
 def _free(_: Programme, __: State) -> str:
@@ -252,7 +260,9 @@ def depth_words(programme: Programme, state: State) -> str:
             return f"{spoken_size(depth, programme.unit)} deeper than {since}"
     if state.pass_number <= len(programme.depths):
         return f"{programme.depths[state.pass_number - 1]} deep"
-    return f"{programme.depth} deep" if programme.depth else ""
+    if not programme.depth:
+        return ""
+    return f"{spoken_size(*length_from_text(programme.depth))} deep"
 
 
 def _measure(programme: Programme, state: State) -> str:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import partial
@@ -13,12 +12,11 @@ from assistant.work.drawing import Drawing, Shape, disc, polar, ring_anchors
 from assistant.work.part import ONE_PASS, Cut, Part, Pass, Passes, Round, Shop
 from assistant.work.reader import MOST_CUTS, Table
 from assistant.work.units import length_from_text
+from solver import Refused
 
 DIVISIONS, ANGLES = "divisions", "angles"
 DIVISIONS_KEYS = ("count", "passes", "depth")
 ANGLES_KEYS = ("angles", "angle", "count", "passes", "depth")
-
-_DEPTH = re.compile(r"^\d+(\.\d+)?\s*(mm|in|thou)$")
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,8 +50,12 @@ def _passes(table: Table) -> Passes:
 
 def _depth(table: Table) -> str:
     depth = table.words("depth", "")
-    if depth and not _DEPTH.match(depth):
-        table.fault("depth", f"depth {depth!r}: write a number and mm, in or thou")
+    if not depth:
+        return ""
+    try:
+        length_from_text(depth)
+    except Refused as error:
+        table.fault("depth", f"depth {error}")
         return ""
     return depth
 
@@ -100,7 +102,7 @@ def _angle_list(table: Table, value: Any) -> tuple[Fraction, ...] | None:
 
 
 def work_out(work: PlainCuts, shop: Shop) -> Part:
-    depth = length_from_text(work.depth)[0] if _over_nought(work.depth) else None
+    depth = length_from_text(work.depth)[0] if work.depth else None
     times = count(work.passes.number, "pass", "passes")
     return Part(
         kind=work.kind,
@@ -110,10 +112,6 @@ def work_out(work: PlainCuts, shop: Shop) -> Part:
         passes=(Pass("", depth),) * work.passes.number,
         draw=partial(_draw, work),
     )
-
-
-def _over_nought(depth: str) -> bool:
-    return bool(re.search(r"[1-9]", depth))
 
 
 def _draw(work: PlainCuts) -> Drawing:

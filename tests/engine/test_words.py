@@ -390,3 +390,16 @@ def test_the_time_left_is_learned_from_the_cuts_made() -> None:
         at += 30.0
         played.feed(PedalUsed(at, Gesture.PRESS))
     assert "About twelve minutes" in played.feed(say(Command.HOW_MANY_LEFT))
+
+
+def test_a_depth_is_spoken_in_words() -> None:
+    """What a voice makes of "mm" is not left to it."""
+    words = Played(programme(3, depth="5.4 mm")).to(Step.CUT).said[-1]
+    assert words.startswith("Cut one of three, five point four millimetres deep.")
+
+
+def test_the_answer_to_a_move_is_told_before_the_first_move() -> None:
+    """The move is called bare; a person who can't look must know the phrase by then."""
+    played = Played(programme(3)).to(Step.RELEASE)
+    assert "pin in, and press, or say pin is home" in played.said[-1]
+    assert "pin is home" not in played.to(Step.INDEX).to(Step.RELEASE).said[-1]

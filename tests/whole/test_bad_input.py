@@ -57,6 +57,8 @@ def test_wrong_use_and_missing_things(words: list[str], code: int, parts: list[s
         ("count = 9", "count = true", 5, ["whole number"]),
         ("count = 9", "count = 9\npasses = 0", 6, ["passes = 0"]),
         ("count = 9", 'count = 9\ndepth = "deep"', 6, ["depth", "mm, in or thou"]),
+        ("count = 9", 'count = 9\ndepth = "0 mm"', 6, ["depth", "more than 0"]),
+        ("count = 9", 'count = 9\ndepth = "99999 mm"', 6, ["depth", "10 metres"]),
         ('kind = "divisions"', 'kind = "sculpture"', 4, ["sculpture", "divisions"]),
         ("[work]", "[wrok]", 3, ["wrok", "did you mean work"]),
         ("title = ", "title ", 1, ["mend the TOML"]),
