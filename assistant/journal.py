@@ -90,10 +90,11 @@ class Journal:
     @classmethod
     def create(cls, folder: Path, programme: Programme, job_text: str) -> Journal:
         """A new journal in the folder. Raises JournalFault when that can't be done."""
-        path = _free_path(folder, programme.title)
-        fresh = path.with_suffix(".new")
+        fresh = folder / "none.new"
         try:
             _make_folder(folder)
+            path = _free_path(folder, programme.title)
+            fresh = path.with_suffix(".new")
             _write_session(fresh, programme, job_text)
             # Whole or not at all: a kill before this line leaves no half-made journal.
             fresh.rename(path)

@@ -243,3 +243,20 @@ def test_a_data_folder_of_somebody_else(tmp_path: Path) -> None:
     assert finished.returncode == 1
     assert finished.stderr.count("\n") == 1
     assert "give yourself the right to write there" in finished.stderr
+
+
+@pytest.mark.skipif(os.geteuid() != 0, reason="needs root to become another user")
+def test_a_data_folder_that_cannot_be_looked_into(tmp_path: Path) -> None:
+    """No right even to see what is in it: the same one line."""
+    from tests.commands import COUNT_WHEEL, PROGRAM, ROOT
+
+    closed = tmp_path / "closed"
+    closed.mkdir(mode=0o700)
+    finished = subprocess.run(
+        ["setpriv", "--reuid=65534", "--regid=65534", "--clear-groups", *PROGRAM,
+         "rehearse", str(COUNT_WHEEL), "--data", str(closed / "data")],
+        capture_output=True, text=True, check=False, cwd=ROOT, stdin=subprocess.DEVNULL,
+    )  # fmt: skip
+    assert finished.returncode == 1
+    assert finished.stderr.count("\n") == 1
+    assert "give yourself the right to write there" in finished.stderr
