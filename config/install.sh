@@ -1,39 +1,103 @@
 #!/usr/bin/env bash
 # Everything that tallyhand needs on Debian or Ubuntu: system packages, a virtual environment in
 # .venv, the program in it. Run again at any time; what is there already is left alone.
-#   bash config/install.sh [test]     "test" adds what the tests need
+#   bash config/install.sh [-y | -n] [test]
+#     -y    install every system package that is missing, without asking
+#     -n    install none but those without which the program can't be built
+#     test  add what the tests need
+# It asks before it installs system packages. Where there is no terminal to ask on, it is as with -y.
+# Python packages come at the versions in config/program.lock (or, for the tests,
+# config/requirements.lock), and only when their hashes are those written there.
 set -euo pipefail
 cd "$(dirname "${BASH_SOURCE[0]}")/.."
-extra=${1:-}
+
+answer=ask extra=
+for word in "$@"; do
+    case $word in
+    -y | --yes) answer=yes ;;
+    -n | --no) answer=no ;;
+    test) extra=test ;;
+    *)
+        echo "usage: bash config/install.sh [-y | -n] [test]; there is no ${word@Q}" >&2
+        exit 2
+        ;;
+    esac
+done
+[ "$answer" != ask ] || [ -t 0 ] || answer=yes
+
+# missing FILE GROUP: the packages of a group that are not here; GROUP "" is a file without groups.
+missing() {
+    awk -v group="$2" '/^#/ {next} /^\[/ {here = substr($1, 2, length($1) - 2); next}
+                       here == group {print $1}' "$1" |
+        while read -r package; do
+            dpkg-query -W -f='${Status}' "$package" 2>/dev/null | grep -q 'ok installed' ||
+                echo "$package"
+        done
+}
+
+# consent WHAT PACKAGES: whether these may be installed.
+consent() {
+    [ "$answer" = ask ] || { [ "$answer" = yes ]; return; }
+    local said
+    echo "Not here: $2"
+    echo "  for $1."
+    read -rp "Install them with apt-get? [Y/n] " said || said=n
+    case $said in "" | y | Y | yes | Yes) ;; *) return 1 ;; esac
+}
+
+system_packages() {
+    local wanted=() group lacking
+    for group in needed sound paper; do
+        lacking=$(missing config/packages.txt "$group" | xargs)
+        [ -n "$lacking" ] || continue
+        if consent "$(sed -n "s/^\[$group\] //p" config/packages.txt)" "$lacking"; then
+            wanted+=($lacking)
+        elif [ "$group" = needed ]; then
+            if [ "$answer" = no ]; then
+                wanted+=($lacking)
+            else
+                echo "The program can't be built without these; nothing was installed." >&2
+                exit 1
+            fi
+        else
+            echo "Left out: $lacking"
+        fi
+    done
+    [ "$extra" != test ] || wanted+=($(missing tests/packages.txt ""))
+    [ ${#wanted[@]} -gt 0 ] || return 0
+    echo "Installing system packages: ${wanted[*]}"
+    local as_root=(env DEBIAN_FRONTEND=noninteractive)
+    [ "$(id -u)" = 0 ] || as_root=(sudo "${as_root[@]}")
+    "${as_root[@]}" apt-get update -q
+    "${as_root[@]}" apt-get install -yq --no-install-recommends "${wanted[@]}"
+}
+
+if command -v apt-get >/dev/null; then
+    system_packages
+else
+    echo "No apt-get here: install by hand what these Debian packages hold:" \
+        "$(grep -hv '^[#[]' config/packages.txt | xargs)" >&2
+fi
 
 python=${PYTHON:-python3}
 if ! "$python" -c 'import sys; sys.exit(sys.version_info < (3, 11))' 2>/dev/null; then
     echo "tallyhand needs Python 3.11 or newer; set PYTHON=/path/to/it (found: $("$python" -V 2>&1))" >&2
     exit 1
 fi
-
-wanted=$(grep -hv '^#' config/packages.txt)
-[ "$extra" != test ] || wanted="$wanted $(grep -hv '^#' tests/packages.txt)"
-if command -v apt-get >/dev/null; then
-    missing=()
-    for package in $wanted; do
-        dpkg-query -W -f='${Status}' "$package" 2>/dev/null | grep -q 'ok installed' || missing+=("$package")
-    done
-    if [ ${#missing[@]} -gt 0 ]; then
-        echo "Installing system packages: ${missing[*]}"
-        as_root=(env DEBIAN_FRONTEND=noninteractive)
-        [ "$(id -u)" = 0 ] || as_root=(sudo "${as_root[@]}")
-        "${as_root[@]}" apt-get update -q
-        "${as_root[@]}" apt-get install -yq --no-install-recommends "${missing[@]}"
-    fi
-else
-    echo "No apt-get here: install by hand what these Debian packages hold: $wanted" >&2
-fi
-
 [ -x .venv/bin/python ] || "$python" -m venv .venv
+pip=(.venv/bin/python -m pip install --quiet --disable-pip-version-check)
+lock=config/program.lock what=(.)
+[ "$extra" != test ] || lock=config/requirements.lock what=(--editable .)
 echo "Installing tallyhand into .venv"
-how=(.)
-[ "$extra" != test ] || how=(--editable ".[test]")
-.venv/bin/python -m pip install --quiet --disable-pip-version-check "${how[@]}"
+if [ "$(uname -sm)" = "Linux x86_64" ]; then
+    # What builds comes first: pip would otherwise fetch a builder of its own choice.
+    "${pip[@]}" --require-hashes --requirement config/build.lock
+    "${pip[@]}" --require-hashes --no-build-isolation --requirement "$lock"
+    "${pip[@]}" --no-build-isolation --no-deps "${what[@]}"
+else
+    echo "The lock files are for Linux on x86_64: here the newest versions that fit are taken." >&2
+    [ "$extra" != test ] || what=(--editable ".[test]")
+    "${pip[@]}" "${what[@]}"
+fi
 # Compiled once here, also where the environment forbids it: a start then takes half the time.
 .venv/bin/python -m compileall -q assistant solver
