@@ -37,7 +37,9 @@ def main(words: list[str]) -> int:
     for name in given.files:
         try:
             # A new one for each file: a recording says the same whatever was heard before it.
-            for heard in listen(open_hearer(settings.ear), read(Path(name))):
+            hearer = open_hearer(settings.ear)
+            hearer.expected = expecting
+            for heard in listen(hearer, read(Path(name))):
                 _print(name, expect(heard, expecting), given.json)
         except EarUnusable as error:
             raise cli.Refusal(f"{error}; see tallyhand doctor") from error

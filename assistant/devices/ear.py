@@ -12,7 +12,7 @@ from typing import Protocol
 
 from assistant.devices.detector import CHUNK_S, RATE, TRAIL_S, Detector, Kind, Segment, silero
 from assistant.events import Command
-from assistant.hearing.deciding import certain
+from assistant.hearing.deciding import UNEXPECTED, certain
 from assistant.hearing.loudness import Trust, noise_now, spoke
 from assistant.hearing.waves import decibels, from_pcm, rms
 from assistant.settings import Ear as EarSettings
@@ -82,6 +82,7 @@ class Hearer:
         self._early: tuple[Segment, Guess, float] | None = None
         self.trust = Trust()  # how well the person stands out from the noise
         self._answered: float | None = None  # start of the utterance that was answered early
+        self.expected: frozenset[Command] | None = None  # what makes sense now; None: everything
 
     def feed(self, pcm: bytes) -> list[Heard]:
         """16 kHz mono PCM in; the utterances that ended in it out."""
@@ -170,6 +171,8 @@ class Hearer:
         if stricter and self.trust.too_loud:
             return "too loud to trust my ear: use the pedal"
         least = self._settings.accept_lock_and_guard if stricter else self._settings.accept
+        if self.expected is not None and guess.command not in self.expected:
+            least = max(least, UNEXPECTED)
         return "" if guess.confidence >= least else f"not sure enough, {least:g} is needed"
 
 

@@ -35,6 +35,7 @@ class Hearing:
         self._own_voice = own_voice
         self.on_block: Callable[[bytes], None] = lambda block: None  # for a display of the level
         self._sizes = _Sizes()
+        self._expected: frozenset[Command] | None = None
         self._closing = threading.Event()
         self._thread: threading.Thread | None = None
 
@@ -43,7 +44,9 @@ class Hearing:
         self._thread.start()
 
     def expect(self, commands: frozenset[Command]) -> None:
-        """Every phrase is listened for at all times; numbers only while a size is wanted."""
+        """Every phrase is listened for at all times, those that make no sense now must be
+        surer; numbers only while a size is wanted."""
+        self._expected = commands
         self._sizes.wanted = bool(commands & {Command.UNMEASURED, Command.SIZE_RIGHT})
 
     def close(self) -> None:
@@ -76,6 +79,7 @@ class Hearing:
                 hearer.reset()
                 continue
             self.on_block(block)
+            hearer.expected = self._expected
             for heard in hearer.feed(block):
                 post(self._sizes.size(heard) or fact(heard))
 

@@ -15,6 +15,10 @@ the meaning ("guard closed ... not yet")."""
 STRICT_WAIT_S = 0.19
 """Silence that must have passed before a lock or guard phrase is answered early."""
 
+UNEXPECTED = 0.9
+"""Confidence for a phrase that makes no sense now. It is answered "not now", and much more often
+it is talk that was taken for it."""
+
 
 def certain(confidence: float, quiet_s: float, *, strict: bool) -> bool:
     """True when an utterance that seems over may be answered now; `strict` for the phrases

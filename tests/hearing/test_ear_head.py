@@ -139,10 +139,13 @@ class Sure:
         return self.guess
 
 
-def answers(command: Command, confidence: float) -> list[float]:
+def answers(
+    command: Command, confidence: float, expected: frozenset[Command] | None = None
+) -> list[float]:
     """Seconds of silence after which the answers come, for one utterance."""
     voice = iter([0.0] * 20 + [0.9] * 20 + [0.0] * 30)
     hearer = Hearer(Sure(command, confidence), Detector(lambda _: next(voice)), EarSettings())
+    hearer.expected = expected
     return [
         round(each.answered_after_s, 2) for each in hearer.feed(bytes(1024 * 70)) if each.accepted
     ]
@@ -155,6 +158,16 @@ def test_a_certain_phrase_is_answered_once_and_early() -> None:
     assert answers(Command.LOCKED, 0.95) == [0.35]
     assert answers(Command.LOCKED, 0.85) == []
     assert answers(Command.SAY_AGAIN, 0.7) == [0.35]
+
+
+def test_what_makes_no_sense_now_must_be_surer() -> None:
+    """A doubtful phrase counts where it is expected, and elsewhere only when nearly certain;
+    lock and guard need as much as ever."""
+    wanted = frozenset({Command.CUT_DONE, Command.LOCKED})
+    assert answers(Command.CUT_DONE, 0.7, wanted) == [0.35]
+    assert answers(Command.RELEASED, 0.7, wanted) == []
+    assert answers(Command.RELEASED, 0.92, wanted) != []
+    assert answers(Command.LOCKED, 0.85, wanted) == []
 
 
 def loud(hearer: Hearer, noise_db: float, voice_db: float) -> str:
