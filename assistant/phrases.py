@@ -7,6 +7,7 @@ No phrase stands inside another, and a confirmation names the thing confirmed: n
 from __future__ import annotations
 
 from assistant.events import Command
+from assistant.language import Language, in_force, learned
 
 PHRASES: dict[Command, tuple[str, ...]] = {
     Command.CHECKED: ("set and checked",),
@@ -55,11 +56,26 @@ def normalise(text: str) -> str:
     return " ".join(kept.split())
 
 
-_BY_PHRASE: dict[str, Command] = {
-    normalise(phrase): command for command, phrases in PHRASES.items() for phrase in phrases
-}
+def phrases_of(language: Language) -> dict[Command, tuple[str, ...]]:
+    """What is listened for in a language, the phrase that is named to the person first."""
+    named = language.phrases
+    return {command: tuple(named.get(command.value, several)) for command, several in
+            PHRASES.items()}  # fmt: skip
+
+
+def phrase_for(command: Command) -> str:
+    """The phrase to name to the person, in the language in force."""
+    return phrases_of(in_force())[command][0]
 
 
 def command_for(text: str) -> Command | None:
-    """The command whose whole phrase this is, or None: parts of a phrase never match."""
-    return _BY_PHRASE.get(normalise(text))
+    """The command whose whole phrase this is, or None: parts of a phrase never match.
+
+    A phrase counts in every language that was learned, English always.
+    """
+    said = normalise(text)
+    for language in learned():
+        for command, several in phrases_of(language).items():
+            if any(normalise(phrase) == said for phrase in several):
+                return command
+    return None

@@ -1,17 +1,12 @@
-"""Numbers and counts as they are spoken."""
+"""Numbers as they are spoken, and sentences put one after the other."""
 
 from __future__ import annotations
 
 from fractions import Fraction
-from functools import cache
 
-from num2words import num2words
+from assistant.language import number, say
 
-
-@cache
-def number(value: int) -> str:
-    """ "forty-nine": a whole number in words, 0 to a million."""
-    return str(num2words(value)).replace(",", "").replace(" and ", " ")
+__all__ = ["capital", "count", "decimal", "number", "sentences"]
 
 
 def count(value: int, one: str, many: str = "") -> str:
@@ -27,4 +22,11 @@ def decimal(value: Fraction) -> str:
     """ "seventeen point one": one place, and no place where the value is whole."""
     tenths = round(abs(value) * 10)
     whole, tenth = divmod(tenths, 10)
-    return number(whole) + (f" point {number(tenth)}" if tenth else "")
+    if not tenth:
+        return number(whole)
+    return say("{whole} point {places}", whole=number(whole), places=number(tenth))
+
+
+def sentences(*parts: str) -> str:
+    """Whole sentences one after the other; an empty one is left out."""
+    return " ".join(part.strip() for part in parts if part.strip())

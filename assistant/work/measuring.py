@@ -10,6 +10,8 @@ from enum import StrEnum
 from fractions import Fraction
 from typing import Any
 
+from assistant.language import say
+from assistant.spoken import capital
 from assistant.work.units import said, shown
 
 # A size that is off by more than this from what the depth should give is asked for again.
@@ -52,7 +54,7 @@ class Measurement:
     expected: Fraction
     target: Fraction
     per_depth: Fraction
-    remainder: str = "left to cut"  # how what is left is called
+    remainder: str = "left to cut"  # or "to move across": a move of the table, not a depth
 
     def to_record(self) -> dict[str, Any]:
         """JSON-ready data."""
@@ -69,19 +71,21 @@ class Measurement:
 
     def question(self) -> str:
         """What is said when the size is wanted."""
-        return f"Stop the cutter, and measure {self.what}. Say the size."
+        return say("Stop the cutter, and measure {what}. Say the size.", what=self.what)
 
     def answer(self, size: Fraction, unit: str) -> Answer:
         """What this size (mm) means. The caller reads the size back before acting on it."""
         if size > self.before + _CLOSE_MM:
-            text = f"It was {said(self.before, unit)} before the cut. Measure again."
+            text = say("It was {size} before the cut. Measure again.", size=said(self.before, unit))
             return Answer(Verdict.IMPOSSIBLE, text)
         if size < self.target - _CLOSE_MM:
-            under = said(self.target - size, unit)
-            text = f"That is {under} under the finished size. Measure again."
+            text = say(
+                "That is {size} under the finished size. Measure again.",
+                size=said(self.target - size, unit),
+            )
             return Answer(Verdict.UNDER, text)
         if abs(size - self.expected) > self.doubt:
-            text = f"I expected about {said(self.expected, unit)}. Measure again."
+            text = say("I expected about {size}. Measure again.", size=said(self.expected, unit))
             return Answer(Verdict.DOUBTED, text)
         return self.left(size, unit)
 
@@ -89,8 +93,16 @@ class Measurement:
         """The depth left, for a size that is taken as true."""
         depth = (size - self.target) / self.per_depth
         if depth <= _CLOSE_MM:
-            return Answer(Verdict.REACHED, "That is the finished size.")
-        return Answer(Verdict.LEFT, f"{said(depth, unit).capitalize()} {self.remainder}.", depth)
+            return Answer(Verdict.REACHED, say("That is the finished size."))
+        size = said(depth, unit)
+        if self.sideways:
+            return Answer(Verdict.LEFT, capital(say("{size} to move across.", size=size)), depth)
+        return Answer(Verdict.LEFT, capital(say("{size} left to cut.", size=size)), depth)
+
+    @property
+    def sideways(self) -> bool:
+        """What is left is a move of the table across, not a depth."""
+        return "across" in self.remainder
 
     @property
     def doubt(self) -> Fraction:

@@ -6,7 +6,7 @@ import re
 from fractions import Fraction
 from math import degrees
 
-from assistant.spoken import count, number
+from assistant.language import number, say, say_n
 from solver import Refused, number_from_text
 
 MM_PER_INCH = Fraction(254, 10)  # exact since 1959 (international inch)
@@ -54,11 +54,13 @@ def said(millimetres: float | Fraction, unit: str) -> str:
     """
     if unit == "mm":
         text = _bare(_rounded(near(millimetres), 2 if abs(near(millimetres)) >= 1 else 3))
-        return f"{digits(text)} millimetre{'' if text == '1' else 's'}"
+        if text == "1":
+            return say("one millimetre")
+        return say("{figure} millimetres", figure=digits(text))
     inches = in_unit(millimetres, "in")
     if abs(inches) < 2:
-        return f"{digits(_bare(f'{inches * 1000:.1f}'))} thou"
-    return f"{digits(_bare(f'{inches:.4f}'))} inches"
+        return say("{figure} thou", figure=digits(_bare(f"{inches * 1000:.1f}")))
+    return say("{figure} inches", figure=digits(_bare(f"{inches:.4f}")))
 
 
 def _rounded(value: Fraction, places: int) -> str:
@@ -72,9 +74,11 @@ def _rounded(value: Fraction, places: int) -> str:
 def digits(text: str) -> str:
     """A decimal figure in words, its places digit by digit, as it is read off a scale."""
     whole, _, places = text.lstrip("-").partition(".")
-    minus = "minus " if text.startswith("-") else ""
-    after = " ".join(number(int(digit)) for digit in places)
-    return minus + number(int(whole)) + (f" point {after}" if after else "")
+    words = number(int(whole))
+    if places:
+        after = " ".join(number(int(digit)) for digit in places)
+        words = say("{whole} point {places}", whole=words, places=after)
+    return say("minus {figure}", figure=words) if text.startswith("-") else words
 
 
 def _bare(figures: str) -> str:
@@ -93,9 +97,11 @@ def angle_shown(angle_degrees: float | Fraction) -> str:
 def angle_said(angle_degrees: float | Fraction) -> str:
     """ "twenty-six degrees thirty-four minutes": for the ear."""
     whole, rest = divmod(round(abs(float(angle_degrees)) * 60), 60)
-    parts = [count(whole, "degree")] if whole or not rest else []
-    parts += [count(rest, "minute")] if rest else []
-    return " ".join(parts)
+    large = say_n(whole, "one degree", "{count} degrees")
+    small = say_n(rest, "one minute", "{count} minutes")
+    if not rest:
+        return large
+    return say("{degrees} {minutes}", degrees=large, minutes=small) if whole else small
 
 
 def degrees_of(radians: float) -> float:
