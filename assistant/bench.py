@@ -8,10 +8,10 @@ import sys
 import time
 from collections.abc import Callable
 
-from assistant.devices.choose import open_devices
-from assistant.devices.page_display import Screens
+from assistant.devices.choose import Devices, open_devices
+from assistant.devices.page_display import PageDisplay, Screens
 from assistant.devices.page_opening import open_page
-from assistant.events import Event, SessionLeft, SessionResumed, SessionStarted
+from assistant.events import Device, Event, SessionLeft, SessionResumed, SessionStarted
 from assistant.journal import Journal
 from assistant.ports import Display
 from assistant.session import Bench, Session, work
@@ -40,6 +40,7 @@ def at_the_bench(
     bench = Bench(devices.announcer, display, tuple(devices.listeners))
     session = Session(journal.programme, journal.last_state(), journal, bench)
     _leave_on_signals(events.put)
+    _outlive_the_terminal(events.put, lambda: _somebody_is_there(session, devices, page))
     try:
         session.handle(first(time.time()))
         devices.start(events.put)
@@ -55,6 +56,24 @@ def _leave_on_signals(post: Callable[[Event], None]) -> None:
     """Ctrl-C and a polite kill end the session as the person's own leaving does."""
     for number in (signal.SIGINT, signal.SIGTERM):
         signal.signal(number, lambda *_: post(SessionLeft(time.time())))
+
+
+def _outlive_the_terminal(post: Callable[[Event], None], goes_on: Callable[[], bool]) -> None:
+    """A window that is closed takes screen and keyboard along, not the session, unless nobody
+    could be heard any more."""
+    hang_up = getattr(signal, "SIGHUP", None)
+    if hang_up is None or signal.getsignal(hang_up) is signal.SIG_IGN:
+        return
+    signal.signal(hang_up, lambda *_: None if goes_on() else post(SessionLeft(time.time())))
+
+
+def _somebody_is_there(session: Session, devices: Devices, page: PageDisplay | None) -> bool:
+    """A voice, a foot or a page can still give an answer."""
+    if page is not None and page.looked_at:
+        return True
+    away = set(session.state.lost)
+    hears = Device.MICROPHONE in devices.answers and not away & {Device.MICROPHONE, Device.EAR}
+    return hears or (Device.PEDAL in devices.answers and Device.PEDAL not in away)
 
 
 def _let_it_finish(busy: Callable[[], bool]) -> None:

@@ -28,6 +28,14 @@ def complain(message: str) -> None:
     print(" ".join(message.split()), file=sys.stderr)
 
 
+def tell(message: str) -> None:
+    """A last word on stderr; a terminal that was closed meanwhile hears nothing."""
+    try:
+        print(message, file=sys.stderr)
+    except OSError:
+        return
+
+
 def __getattr__(name: str) -> object:
     # `plan` and `table` never need argparse, and have to start quickly.
     if name == "Parser":

@@ -63,6 +63,7 @@ class Device(StrEnum):
     PEDAL = "pedal"
     KEYBOARD = "keyboard"
     DISPLAY = "display"
+    PAGE = "page"
 
 
 class Trouble(StrEnum):

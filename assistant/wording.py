@@ -489,7 +489,8 @@ _LOSS = {
     Device.SPEAKER: f"The speaker is gone. Read the screen. {_MEND}",
     Device.PEDAL: f"The pedal is gone. Use your voice or the keyboard. {_MEND}",
     Device.KEYBOARD: "The keyboard is gone. Use the pedal or your voice.",
-    Device.DISPLAY: "The screen is gone. Listen.",
+    Device.DISPLAY: "The screen is gone. Listen, or look at the bench page.",
+    Device.PAGE: "The bench page is gone. Listen, or look at the terminal.",
 }
 
 

@@ -5,7 +5,8 @@ const SVG = "http://www.w3.org/2000/svg";
 const TAGS = new Set(["circle", "line", "path", "text"]);
 const NUMBERS = new Set(["cx", "cy", "r", "x1", "y1", "x2", "y2", "x", "y", "d", "text-anchor"]);
 const LOOKS = /^[a-z]{1,12}$/;
-const SILENT_MS = 5000; // two beats and a half without a word: the session is gone
+const SILENT_MS = 5000; // ten beats without a word: the session is gone
+const ANSWER_MS = 400; // less than a beat: the session knows that this page is looked after
 const AGAIN_MS = 1000;
 const BUSY_MS = 1500;
 
@@ -13,6 +14,7 @@ const by = (id) => document.getElementById(id);
 const body = document.body;
 let source = null;
 let heardAt = 0;
+let answeredAt = 0;
 let shown = null; // the state on the screen
 let over = "";
 let marked = -1; // cuts marked as made on the part
@@ -42,6 +44,21 @@ function alive() {
   over = "";
   body.classList.remove("is-gone");
   by("gone").hidden = true;
+  if (heardAt - answeredAt >= ANSWER_MS) answer();
+}
+
+// A page that is closed or hangs does not answer any more, and the session says so.
+function answer() {
+  answeredAt = heardAt;
+  post("/here", { token: body.dataset.token }).catch(() => {});
+}
+
+function post(path, facts) {
+  return fetch(path, {
+    method: "POST",
+    headers: { "Content-Type": "application/json" },
+    body: JSON.stringify(facts),
+  });
 }
 
 function gone() {
@@ -237,12 +254,8 @@ async function press(button) {
   setTimeout(() => { busy = false; }, BUSY_MS);
   const facts = { token: body.dataset.token, question: shown.question, ...button.dataset };
   try {
-    const answer = await fetch("/press", {
-      method: "POST",
-      headers: { "Content-Type": "application/json" },
-      body: JSON.stringify(facts),
-    });
-    if (answer.status === 403) location.reload();
+    const reply = await post("/press", facts);
+    if (reply.status === 403) location.reload();
   } catch {
     gone();
   }

@@ -19,7 +19,7 @@ from assistant.bench_page.access import Access
 from assistant.bench_page.document import NO_KEY, SECURITY, static
 from assistant.bench_page.hub import Hub
 
-BEAT_S = 2.0  # a page that hears nothing for longer than two of these says so
+BEAT_S = 0.5  # a page answers at least this often; one that hears nothing for long says so
 PATIENCE_S = 10.0  # a reader that takes longer to say or take something is let go
 MOST_READERS = 48
 MOST_BYTES = 2048  # of a press
@@ -31,6 +31,8 @@ STATIC = {
 
 # Given the posted facts; True when they were a press that could be passed on.
 Press = Callable[[dict[str, Any]], bool]
+# A page has answered: it is there, and its script runs.
+Answered = Callable[[], None]
 
 
 class PageServer(ThreadingHTTPServer):
@@ -47,8 +49,10 @@ class PageServer(ThreadingHTTPServer):
         hub: Hub,
         document: Callable[[], bytes],
         press: Press,
+        answered: Answered,
     ) -> None:
-        self.access, self.hub, self.document, self.press = access, hub, document, press
+        self.access, self.hub, self.document = access, hub, document
+        self.press, self.answered = press, answered
         self._seats = threading.BoundedSemaphore(MOST_READERS)
         super().__init__(place, Handler)
 
@@ -93,11 +97,14 @@ class Handler(BaseHTTPRequestHandler):
             self._stream()
 
     def do_POST(self) -> None:
-        facts = self._posted()
-        if facts is None or urlsplit(self.path).path != "/press":
+        facts, path = self._posted(), urlsplit(self.path).path
+        if facts is None or path not in ("/press", "/here"):
             self._refuse(HTTPStatus.BAD_REQUEST, "no press")
         elif not self.server.access.may_press(self.headers, facts.get("token")):
             self._refuse(HTTPStatus.FORBIDDEN, "not from this page")
+        elif path == "/here":
+            self.server.answered()
+            self._answer(HTTPStatus.NO_CONTENT, "text/plain", b"")
         elif not self.server.press(facts):
             self._refuse(HTTPStatus.CONFLICT, "no press that counts now")
         else:

@@ -30,7 +30,7 @@ def main(words: list[str]) -> int:
     print(" ".join(journal.found.lines(time.time())), file=sys.stderr)
     finished = at_the_bench(journal, settings, SessionResumed)
     if not finished:
-        print("The job is kept. To go on: tallyhand resume", file=sys.stderr)
+        cli.tell("The job is kept. To go on: tallyhand resume")
     return cli.DONE
 
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 
 from assistant import cli, data_folder, page_options
@@ -32,5 +31,5 @@ def main(words: list[str]) -> int:
     journal = Journal.create(data_folder.folder(given.data), programme, job.text)
     finished = at_the_bench(journal, settings, SessionStarted)
     if not finished:
-        print("The job is kept. To go on: tallyhand resume", file=sys.stderr)
+        cli.tell("The job is kept. To go on: tallyhand resume")
     return cli.DONE

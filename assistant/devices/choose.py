@@ -10,9 +10,10 @@ from typing import TYPE_CHECKING
 from assistant.cli import Refusal
 from assistant.devices.keyboard import Keyboard
 from assistant.devices.silent import SilentAnnouncer
+from assistant.devices.steady import SteadyScreen
 from assistant.devices.taught import Taught, pedal_file, read_taught
-from assistant.devices.terminal import FullScreen, Lines, open_terminal
-from assistant.events import Command
+from assistant.devices.terminal import open_terminal
+from assistant.events import Command, Device
 from assistant.ports import Announcer, Listener, Post
 from assistant.settings import Settings
 
@@ -32,8 +33,9 @@ class Devices:
 
     announcer: Announcer
     listeners: list[Listener]
-    display: FullScreen | Lines
+    display: SteadyScreen
     notes: list[str] = field(default_factory=list)
+    answers: set[Device] = field(default_factory=set)  # what can hear or feel, besides the keys
     on_close: list[Callable[[], None]] = field(default_factory=list)
 
     def start(self, post: Post) -> None:
@@ -58,7 +60,7 @@ class Devices:
 
 def open_devices(settings: Settings, post: Post) -> Devices:
     """Open all devices; nothing that is missing raises. Call `start` on what comes back."""
-    display = open_terminal(sys.stdout, settings.screen.kind)
+    display = SteadyScreen(open_terminal(sys.stdout, settings.screen.kind), post)
     devices = Devices(SilentAnnouncer(display.signal), [], display)
     _open_sound(settings, post, devices)
     pedal = _open_pedal(settings, devices)
@@ -85,6 +87,7 @@ def _open_sound(settings: Settings, post: Post, devices: Devices) -> None:
         from assistant.devices.hearing import Hearing
 
         devices.listeners.append(Hearing(sound, settings, devices.announcer.busy))
+        devices.answers.add(Device.MICROPHONE)
 
 
 def _open_speech(sound: Sound, settings: Settings, post: Post, devices: Devices) -> None:
@@ -113,6 +116,7 @@ def _open_pedal(settings: Settings, devices: Devices) -> EvdevPedal | XPedal | N
         return None
     pedal = make_pedal(taught, devices.announcer.hush)
     devices.listeners.append(pedal)
+    devices.answers.add(Device.PEDAL)
     return pedal
 
 

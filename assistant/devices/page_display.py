@@ -19,6 +19,8 @@ from assistant.bench_page.document import document
 from assistant.bench_page.facts import facts
 from assistant.bench_page.hub import Hub
 from assistant.bench_page.server import PageServer, serve, shop_address, stop
+from assistant.devices.followers import Followers
+from assistant.devices.presence import Presence
 from assistant.events import Command, Device, Event, Gesture, PedalUsed, PhraseHeard
 from assistant.phrases import PHRASES
 from assistant.ports import Display, Listener, Post
@@ -58,7 +60,10 @@ class PageDisplay:
         self._level_at = 0.0
         self._lock = threading.Lock()
         place = ("0.0.0.0" if key else "127.0.0.1", port)
-        self._server = PageServer(place, self._access, self._hub, self._page, self._pressed)
+        self._followers: Followers | None = None
+        self._server = PageServer(
+            place, self._access, self._hub, self._page, self._pressed, self._answered
+        )
         self._thread = serve(self._server)
 
     @property
@@ -107,6 +112,8 @@ class PageDisplay:
     def close(self) -> None:
         if self._hub.closed:
             return
+        if self._followers is not None:
+            self._followers.close()
         why = "The job is finished." if self._finished else "To go on: tallyhand resume"
         self._hub.tell("over", {"why": why})
         self._hub.close()
@@ -117,7 +124,7 @@ class PageDisplay:
         """A new base for the drawings when the plate or the part is another one."""
         plate, part = view.plate, view.part
         drawn_for = (plate and (plate.kind, plate.name, plate.circles, plate.circle),
-                     part and hash(part.angles))  # fmt: skip
+                     part and (hash(part.angles), hash(part.drawing)))  # fmt: skip
         if drawn_for != self._drawn_for:
             self._drawn_for = drawn_for
             self._edition = secrets.token_hex(8)
@@ -130,6 +137,16 @@ class PageDisplay:
 
     def start(self, post: Post) -> None:
         self._post = post
+        self._followers = Followers(Presence(Device.PAGE, post))
+
+    @property
+    def looked_at(self) -> bool:
+        """Somebody's page answers."""
+        return self._followers is not None and self._followers.here
+
+    def _answered(self) -> None:
+        if self._followers is not None:
+            self._followers.answered()
 
     def expect(self, commands: frozenset[Command]) -> None:
         self._expected = [command.value for command in COMMANDS if command in commands]

@@ -34,6 +34,7 @@ class Lines:
 
     def __init__(self, out: TextIO) -> None:
         self._out = out
+        self.fault = ""  # why the last writing failed, "" where it did not
         self._before: dict[str, str] = {}
         self._lock = threading.Lock()
 
@@ -59,9 +60,12 @@ class Lines:
     def close(self) -> None:
         """Nothing was changed."""
 
+    def abandon(self) -> None:
+        """Nothing has to be put back."""
+
     def _print(self, line: str) -> None:
         with self._lock:
-            _write(self._out, line + "\n")
+            self.fault = _write(self._out, line + "\n")
 
 
 class FullScreen:
@@ -69,6 +73,7 @@ class FullScreen:
 
     def __init__(self, out: TextIO) -> None:
         self._out = out
+        self.fault = ""  # why the last drawing failed, "" where it did not
         self._lock = threading.Lock()
         self._painter = Painter(
             colour=not os.environ.get("NO_COLOR"), blocks=_can_encode(out, "█─")
@@ -105,14 +110,20 @@ class FullScreen:
                 if self._aside is not None:
                     self._aside.close()
 
+    def abandon(self) -> None:
+        """The screen takes nothing more: leave without waiting for it, at exit neither."""
+        self._open = False
+        atexit.unregister(self.close)
+
     def _draw(self) -> None:
         if self._view is None or not self._open:
             return
         size = _size(self._out)
         lines = self._painter.paint(self._view, size, self._tone, self._note)
         if lines != self._drawn:
-            self._drawn = lines
-            _write(self._out, "\x1b[H" + "\x1b[K\r\n".join(lines) + "\x1b[J")
+            self.fault = _write(self._out, "\x1b[H" + "\x1b[K\r\n".join(lines) + "\x1b[J")
+            # What did not arrive is drawn again next time, changed or not.
+            self._drawn = [] if self.fault else lines
 
 
 class Painter:
@@ -234,14 +245,28 @@ def _can_encode(out: TextIO, text: str) -> bool:
     return True
 
 
-def _write(out: TextIO, text: str) -> None:
-    """A display that can't be written to must not take the session down."""
+def _write(out: TextIO, text: str) -> str:
+    """Why it could not be written, or "": a display that fails must not take the session down."""
     encoding = out.encoding or "utf-8"
+    data = text.encode(encoding, "replace")
     try:
-        out.write(text.encode(encoding, "replace").decode(encoding))
         out.flush()
-    except (OSError, ValueError):
+        _write_all(out, data, encoding)
+    except (OSError, ValueError) as error:
+        return f"it can't be written to ({getattr(error, 'strerror', None) or error})"
+    return ""
+
+
+def _write_all(out: TextIO, data: bytes, encoding: str) -> None:
+    try:
+        handle = out.fileno()
+    except (OSError, ValueError, AttributeError):
+        out.write(data.decode(encoding))
+        out.flush()
         return
+    # Past the stream's own buffer: a thread that waits inside it would stop the exit as well.
+    while data:
+        data = data[os.write(handle, data) :]
 
 
 def open_terminal(out: TextIO, kind: str = "auto") -> FullScreen | Lines:
