@@ -9,12 +9,15 @@ from typing import Any
 from solver.model import MINUTES_PER_TURN, Handwheel, Head, HeadErrors, Plate, Refused
 
 DRIVES = ("fixed", "pinned", "geared")
+FORMAT = 1
+"""The newest form of head files that is read here; a file without the key is of the first."""
 _MOST = 100_000  # holes, teeth, ratio: beyond this a figure is a slip of the pen
 
 _KEYS = {
     "": (
         "name", "describe", "worm_ratio", "direct_circle", "plate_drive", "tilt_degrees",
         "scale_degrees", "change_gears", "idlers_for_with", "plate", "handwheel", "errors",
+        "format",
     ),
     "plate": ("name", "circles"),
     "handwheel": ("division_minutes",),
@@ -42,7 +45,19 @@ def parse_head(text: str, where: str = "head") -> Head:
         raise Refused(_syntax_fault(where, text, error)) from error
     except RecursionError as error:
         raise Refused(f"{where} line 1: brackets within brackets without end") from error
+    _check_format((where, text), data.get("format", FORMAT))
     return _head(_Section((where, text), "", data, 0))
+
+
+def _check_format(source: tuple[str, str], given: object) -> None:
+    """Before any other key is looked at: in a newer file they may mean something else."""
+    top = _Section(source, "", {}, 0)
+    if type(given) is not int or given < 1:
+        what = f"format {_shown(given)}: write format = {FORMAT}, or leave it out"
+        raise top.fault("format", what)
+    if given > FORMAT:
+        newer = f"format {given}: written for a newer tallyhand, this one reads up to {FORMAT}"
+        raise top.fault("format", f"{newer}; update tallyhand (the file is left as it is)")
 
 
 def _head(top: _Section) -> Head:
