@@ -7,8 +7,9 @@ from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
+from assistant import file_format
 from assistant.cli import Refusal
-from assistant.toml_lines import TomlFault, parse
+from assistant.toml_lines import TomlFault, line_of, parse
 from assistant.work.feeds import CUTTER_MATERIALS, MATERIALS
 from assistant.work.kinds import KINDS, Work
 from assistant.work.part import Cutter, Machine
@@ -94,6 +95,11 @@ def job_from_text(text: str, where: str) -> Job:
         data = parse(text)
     except TomlFault as error:
         raise JobFaults([f"{where} line {error.line}: {error}: mend the TOML there"]) from None
+    try:
+        file_format.take(data)
+    except file_format.FormatFault as error:
+        line = line_of(text, "", file_format.KEY)
+        raise JobFaults([f"{where} line {line}: {error}"]) from None
     faults = Faults(text, where)
     job = _job(faults, data)
     if faults.found:

@@ -13,6 +13,7 @@ from dataclasses import dataclass, field, fields
 from pathlib import Path
 from typing import Any
 
+from assistant import file_format
 from assistant.cli import Refusal
 from assistant.toml_lines import TomlFault, line_of, parse
 
@@ -132,6 +133,11 @@ def read(file: Path) -> Settings:
         raise Refusal(f"{file}: not a text file; save it as UTF-8") from error
     except TomlFault as fault:
         raise Refusal(f"{file} line {fault.line}: {fault}; mend that line") from fault
+    try:
+        file_format.take(data)
+    except file_format.FormatFault as fault:
+        line = line_of(text, "", file_format.KEY)
+        raise Refusal(f"{file} line {line}: {fault}") from fault
     checker = _Checker(file, text)
     return Settings(file, **{name: checker.section(name, found) for name, found in data.items()})
 

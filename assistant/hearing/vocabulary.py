@@ -9,6 +9,7 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
+from assistant import file_format
 from assistant.cli import Refusal
 from assistant.events import Command
 from assistant.phrases import CONFIRMATIONS, PHRASES, normalise
@@ -50,6 +51,11 @@ def read(file: Path | None = None) -> Vocabulary:
         raise Refusal(f"{chosen}: {why}; name a phrases file that can be read") from error
     except (TomlFault, UnicodeDecodeError) as error:
         raise Refusal(f"{chosen}: {error}; mend the file") from error
+    try:
+        file_format.take(data)
+    except file_format.FormatFault as error:
+        line = line_of(text, "", file_format.KEY)
+        raise Refusal(f"{chosen} line {line}: {error}") from error
     return built_in() | _own(data, chosen, text)
 
 
