@@ -30,16 +30,14 @@ class Browser:
     def open(self, address: str) -> None:
         assert CHROMIUM
         profile = f"--user-data-dir={self._folder / str(len(self._processes))}"
-        words = [CHROMIUM, "--headless=new", *FLAGS, profile, address]
-        self._processes.append(
-            subprocess.Popen(
-                words,
-                start_new_session=True,
-                stdin=subprocess.DEVNULL,
-                stdout=subprocess.DEVNULL,
-                stderr=subprocess.DEVNULL,
-            )  # fmt: skip
+        process = subprocess.Popen(
+            [CHROMIUM, "--headless=new", *FLAGS, profile, address],
+            start_new_session=True,
+            stdin=subprocess.DEVNULL,
+            stdout=subprocess.DEVNULL,
+            stderr=subprocess.DEVNULL,
         )
+        self._processes.append(process)
 
     def send(self, number: signal.Signals) -> None:
         os.killpg(self._processes[-1].pid, number)
