@@ -142,9 +142,11 @@ pre { font: 14px/1.2 "DejaVu Sans Mono", monospace; background: #14181c; color: 
 
 
 def _coloured(line: str) -> str:
-    opened = _STYLE.sub(lambda m: f'<span class="{_LOOK[m[1]]}">' if m[1] in _LOOK else "</span>",
-                        escape(line))  # fmt: skip
-    return opened
+    """The painter's marks as elements."""
+    return _STYLE.sub(
+        lambda mark: f'<span class="{_LOOK[mark[1]]}">' if mark[1] in _LOOK else "</span>",
+        escape(line),
+    )
 
 
 def _job_sheet(spare: Path) -> bytes:
