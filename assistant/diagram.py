@@ -18,7 +18,9 @@ Made from the transition table in `assistant/transitions.py`; a test holds the t
 A step is one question to the person. An event that has no row in the table, or none whose
 condition holds, is refused: it changes nothing and gets an answer. At every step the
 questions (what next, say again, where am I, how many left) and a note are answered in
-place. Pause, lost count and a restart of the program are in the table only.
+place. Pause, lost count and a restart of the program are in the table only. A spoken phrase
+that answers lock or guard counts only while the shop is quiet enough to trust the ear; pedal
+and key always do.
 """
 
 

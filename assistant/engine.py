@@ -27,10 +27,13 @@ from assistant.events import (
     SizeGiven,
     SpeechFailed,
     Tone,
+    TrustChanged,
 )
+from assistant.language import say, speaking
 from assistant.phases import ANSWERS, Intent, Phase, Step, phase_of
 from assistant.phrases import CONFIRMATIONS
 from assistant.programme import Programme
+from assistant.spoken import sentences
 from assistant.state import State
 from assistant.transitions import TABLE, Row, Table, row_for
 from assistant.work.measuring import Verdict
@@ -102,16 +105,17 @@ _COMMANDS = {
 
 def advance(programme: Programme, state: State, event: Event, table: Table = TABLE) -> Outcome:
     """The state after the event, and what to do about it. Never raises for a person's slip."""
-    new, effects = _advance(programme.stage(state.stage), state, event, table)
+    with speaking(programme.language):
+        new, effects = _advance(programme.stage(state.stage), state, event, table)
     return _paced(state, new, event.at), effects
 
 
 def _advance(programme: Programme, state: State, event: Event, table: Table) -> Outcome:
     match event:
         case SessionStarted():
-            return _greet(programme, state)
+            return _greet(programme, state, event)
         case SessionResumed():
-            return _resume(programme, state, table)
+            return _resume(programme, state, event, table)
         case PedalUsed():
             return _press(programme, state, event, table)
         case PhraseHeard():
@@ -120,7 +124,7 @@ def _advance(programme: Programme, state: State, event: Event, table: Table) -> 
             return _want(programme, state, Intent.NOTE, table)
         case SizeGiven():
             return _size(programme, state, event, table)
-        case DeviceLost() | DeviceReturned() | DeviceTroubled() | SpeechFailed():
+        case DeviceLost() | DeviceReturned() | DeviceTroubled() | TrustChanged() | SpeechFailed():
             return _device(state, event)
         case _:
             return state, []
@@ -141,27 +145,46 @@ def expected(state: State, table: Table = TABLE) -> frozenset[Command]:
 # --- one small function for each kind of event ------------------------------------------
 
 
-def _greet(programme: Programme, state: State) -> Outcome:
+def _greet(programme: Programme, state: State, event: SessionStarted) -> Outcome:
     state, effects = _tell(state, wording.safety(programme), "safety")
-    effects.append(Say(wording.greeting(programme), "greeting"))
+    effects += [*_listening(event), Say(wording.greeting(programme), "greeting")]
     return _ask(programme, state, effects)
 
 
-def _resume(programme: Programme, state: State, table: Table) -> Outcome:
+def _resume(programme: Programme, state: State, event: SessionResumed, table: Table) -> Outcome:
     row = row_for(table, programme, state, Intent.RESTART)
-    new = _take(row, programme, replace(state, lost=())) if row else state
+    # A new ear has no verdict yet on how loud it is.
+    state = replace(state, lost=(), too_loud=False)
+    new = _take(row, programme, state) if row else state
     effects: list[Effect] = [
         Signal(Tone.ATTENTION),
         Say(wording.safety(programme), "safety"),
+        *_listening(event),
         Say(wording.welcome_back(programme), "greeting"),
     ]
     return _ask(programme, new, effects)
 
 
+def _listening(event: SessionStarted | SessionResumed) -> list[Effect]:
+    return [Say(wording.listening(event.ears), "hearing")] if event.ears else []
+
+
+def _trust(state: State, event: TrustChanged) -> Outcome:
+    """Said once at each change. What was asked stays what "say again" repeats."""
+    if state.too_loud is not event.trusted:
+        return state, []
+    tone = Tone.ACCEPTED if event.trusted else Tone.ATTENTION
+    text = say(wording.QUIET_AGAIN if event.trusted else wording.TOO_LOUD)
+    return replace(state, too_loud=not event.trusted), [Signal(tone), Say(text, "hearing")]
+
+
 def _device(
-    state: State, event: DeviceLost | DeviceReturned | DeviceTroubled | SpeechFailed
+    state: State,
+    event: DeviceLost | DeviceReturned | DeviceTroubled | TrustChanged | SpeechFailed,
 ) -> Outcome:
     match event:
+        case TrustChanged():
+            return _trust(state, event)
         case SpeechFailed():
             # The words stand on the screen; the tone calls the eyes there.
             return state, [Signal(Tone.ATTENTION)]
@@ -187,15 +210,31 @@ def _press(programme: Programme, state: State, event: PedalUsed, table: Table) -
 def _hear(programme: Programme, state: State, event: PhraseHeard, table: Table) -> Outcome:
     if event.command is None:
         return state, []
+    if _drowned(state, event):
+        return _refuse(state, say(wording.TOO_LOUD))
     careful = event.command in (Command.LOCKED, Command.GUARDED)
     if not event.accepted or event.confidence < (
         SURE_FOR_LOCK_AND_GUARD if careful else SURE_ENOUGH
     ):
-        return _refuse(state, wording.not_sure(event.heard))
+        return _doubtful(state, event, table)
     intent = _intent(state, event.command)
     if intent is None:
         return _refuse(state, wording.not_now(programme, state))
     return _want(programme, state, intent, table)
+
+
+def _drowned(state: State, event: PhraseHeard) -> bool:
+    """Spoken where it is too loud to trust the ear, and it would confirm lock or guard."""
+    careful = event.command in (Command.LOCKED, Command.GUARDED)
+    asked = ANSWERS.get(state.step) is event.command
+    return state.too_loud and careful and asked and event.source == "voice"
+
+
+def _doubtful(state: State, event: PhraseHeard, table: Table) -> Outcome:
+    """Half a phrase that would make sense now is asked for again; any other is talk."""
+    if event.command not in expected(state, table):
+        return state, []
+    return _refuse(state, wording.not_sure(event.heard))
 
 
 def _size(programme: Programme, state: State, event: SizeGiven, table: Table) -> Outcome:
@@ -318,7 +357,7 @@ def _announcement(programme: Programme, state: State) -> Announce:
 
 
 def _ask(programme: Programme, state: State, before: list[Effect], look: str = "") -> Outcome:
-    text = look + wording.question(programme, state)
+    text = sentences(look, wording.question(programme, state))
     new, effects = _tell(state, text, phase_of(state.step).value)
     return new, [*before, *effects]
 

@@ -67,11 +67,13 @@ class Device(StrEnum):
 
 
 class Trouble(StrEnum):
-    """A device that is there but can't be believed just now: nothing it says is an answer."""
+    """A device that is there but can't be believed, or not in all that it says."""
 
     STUCK = "stuck"  # the pedal stays down
     CHATTERING = "chattering"  # its contact opens and closes faster than a foot can
     LEANED_ON = "leaned-on"  # many keys at once: something lies or walks on the keyboard
+    CLIPPING = "clipping"  # the microphone gives more than it can carry
+    SHORT_OF_WORDS = "short-of-words"  # the ear can't know some of the phrases
 
 
 LONG_ENOUGH = 60.0  # seconds: no question is answered too soon after that
@@ -82,14 +84,19 @@ LONG_ENOUGH = 60.0  # seconds: no question is answered too soon after that
 
 @dataclass(frozen=True, slots=True)
 class SessionStarted:
+    """`ears` are the kinds of ear that listen, joined by "+", "none" where none does, ""
+    where that is not known."""
+
     at: float
+    ears: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class SessionResumed:
-    """The program was started again on an unfinished journal."""
+    """The program was started again on an unfinished journal; `ears` as above."""
 
     at: float
+    ears: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,6 +174,20 @@ class DeviceTroubled:
 
 
 @dataclass(frozen=True, slots=True)
+class TrustChanged:
+    """The shop has become too loud to trust the ear, or quiet again.
+
+    `noise` is the noise in dB under full scale, `snr` how many dB the person's usual voice
+    stands over it: both for the record.
+    """
+
+    at: float
+    trusted: bool
+    noise: float = 0.0
+    snr: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
 class SpeechFailed:
     """A sentence that was to be spoken was not: the words must reach the person another way."""
 
@@ -192,6 +213,7 @@ Event = (
     | DeviceLost
     | DeviceReturned
     | DeviceTroubled
+    | TrustChanged
     | SpeechFailed
     | SessionLeft
 )
@@ -208,6 +230,7 @@ _KINDS: dict[str, type[Any]] = {
         DeviceLost,
         DeviceReturned,
         DeviceTroubled,
+        TrustChanged,
         SpeechFailed,
         SessionLeft,
     )

@@ -36,6 +36,7 @@ class State:
     notes: int = 0
     said: str = ""
     lost: tuple[Device, ...] = ()
+    too_loud: bool = False  # to trust the ear: lock and guard are then not taken by voice
 
     def cut(self, programme: Programme) -> int:
         """The cut being worked on, 1 to `programme.cuts`."""
@@ -249,7 +250,13 @@ def _at_open_end(programme: Programme, state: State) -> State:
 
 def next_stage(_: Programme, state: State) -> State:
     """Another setting of the same job: its own set-up, its own count."""
-    return State(stage=state.stage + 1, notes=state.notes, said=state.said, lost=state.lost)
+    return State(
+        stage=state.stage + 1,
+        notes=state.notes,
+        said=state.said,
+        lost=state.lost,
+        too_loud=state.too_loud,
+    )
 
 
 def settle_size(_: Programme, state: State) -> State:

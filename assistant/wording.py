@@ -1,6 +1,7 @@
 """Every sentence that the session says, in a machinist's words: short, numbers as spoken.
 
-Whole turns come first, then holes; what is nought is not mentioned.
+Whole turns come first, then holes; what is nought is not mentioned. A sentence is one text
+with {parts}, so that another language can order it its own way (`assistant.language`).
 """
 
 from __future__ import annotations
@@ -8,41 +9,39 @@ from __future__ import annotations
 from fractions import Fraction
 from statistics import median
 
-from assistant.events import Device, Trouble
-from assistant.phases import Phase, Step, phase_of
-from assistant.phrases import PHRASES
+from assistant.events import Command, Device, Trouble
+from assistant.language import mark, say, say_n
+from assistant.phases import ANSWERS, Phase, Step, phase_of
+from assistant.phrases import phrase_for
 from assistant.programme import Programme
-from assistant.spoken import capital, count, decimal, number
+from assistant.spoken import capital, decimal, number, sentences
 from assistant.state import State
-from assistant.work.measuring import Measurement, Verdict
+from assistant.work.measuring import Verdict
 from assistant.work.units import length_from_text
 from assistant.work.units import said as spoken_size
 from solver import Move
 
-_LOCKED_CUTS = "Spindle locked for every cut, lock off for every move."
-_DRIVEN_CUTS = (
-    "Lock off for every move, and off in the cuts where I say so: there the head is driven."
-)
-
-
-def _safety(locking: str) -> str:
-    return (
-        "Before we begin. I can't see your machine and I can't stop it: "
-        "the emergency stop is on the machine. "
-        "Guards on, eyes covered, no gloves, nothing loose. "
-        f"{locking} "
-        "Stop the cutter before you measure or reach over it. "
-        "The machine's own manual, your local rules and your training come first."
-    )
-
-
-SAFETY = _safety(_LOCKED_CUTS)
-
 
 def safety(programme: Programme) -> str:
     """Said at the start of every session."""
-    driven = any(programme.stage(n).unlocked for n in range(programme.stages))
-    return _safety(_DRIVEN_CUTS) if driven else SAFETY
+    return _safety(any(programme.stage(n).unlocked for n in range(programme.stages)))
+
+
+def _safety(driven: bool) -> str:
+    return sentences(
+        say("Before we begin. I can't see your machine and I can't stop it: "
+            "the emergency stop is on the machine."),
+        say("Guards on, eyes covered, no gloves, nothing loose."),
+        say("Lock off for every move, and off in the cuts where I say so: "
+            "there the head is driven.")
+        if driven
+        else say("Spindle locked for every cut, lock off for every move."),
+        say("Stop the cutter before you measure or reach over it."),
+        say("The machine's own manual, your local rules and your training come first."),
+    )  # fmt: skip
+
+
+SAFETY = _safety(driven=False)
 
 
 # --- moves ------------------------------------------------------------------------------
@@ -50,52 +49,94 @@ def safety(programme: Programme) -> str:
 
 def move_words(move: Move) -> str:
     """ "Four turns, then eight holes on the eighteen circle." """
-    return capital(", then ".join(_move_parts(move))) + "."
+    return capital(say("{move}.", move=move_phrase(move)))
+
+
+def move_phrase(move: Move) -> str:
+    """The same within a sentence: no capital and no full stop."""
+    first, *others = _move_parts(move)
+    for other in others:
+        first = say("{first}, then {next}", first=first, next=other)
+    return first
 
 
 def _move_parts(move: Move) -> list[str]:
     if move.direct_circle:
-        holes = count(move.direct_holes or 0, "hole")
-        return [f"{holes} on the direct plate of {number(move.direct_circle)}"]
-    parts = [count(move.turns, "turn")] if move.turns else []
+        return [_direct_words(move.direct_holes or 0, move.direct_circle)]
+    parts = [say_n(move.turns, "one turn", "{count} turns")] if move.turns else []
     if move.holes and move.circle:
-        parts.append(f"{count(move.holes, 'hole')} on the {number(move.circle)} circle")
+        parts.append(_hole_words(move.holes, move.circle))
     if move.minutes:
         parts.append(_handwheel_words(Fraction(move.minutes)))
     if move.plate_holes and move.plate_circle:
         parts.append(_plate_words(move.plate_holes, move.plate_circle))
-    return parts or ["no turn at all"]
+    return parts or [say("no turn at all")]
+
+
+def _direct_words(holes: int, circle: int) -> str:
+    return say_n(
+        holes,
+        "one hole on the direct plate of {circle}",
+        "{count} holes on the direct plate of {circle}",
+        circle=number(circle),
+    )
+
+
+def _hole_words(holes: int, circle: int) -> str:
+    return say_n(
+        holes,
+        "one hole on the {circle} circle",
+        "{count} holes on the {circle} circle",
+        circle=number(circle),
+    )
 
 
 def _handwheel_words(minutes: Fraction) -> str:
-    degrees, rest = divmod(minutes, 60)
-    said = [count(int(degrees), "degree")] if degrees else []
-    if rest:
-        said.append(f"{decimal(rest)} minute{'' if rest == 1 else 's'}")
-    return " ".join(said) + " on the handwheel"
+    whole, rest = divmod(minutes, 60)
+    degrees = say_n(int(whole), "one degree", "{count} degrees")
+    if not rest:
+        return say("{degrees} on the handwheel", degrees=degrees)
+    small = say("one minute") if rest == 1 else say("{figure} minutes", figure=decimal(rest))
+    if not whole:
+        return say("{minutes} on the handwheel", minutes=small)
+    return say("{degrees} {minutes} on the handwheel", degrees=degrees, minutes=small)
 
 
 def _plate_words(holes: int, circle: int) -> str:
-    way = "forward" if holes > 0 else "backward"
-    return (
-        f"plate and crank together {way}, {count(abs(holes), 'hole')} "
-        f"on the {number(circle)} circle at the back pin"
+    if holes > 0:
+        return say_n(
+            holes,
+            "plate and crank together forward, one hole on the {circle} circle at the back pin",
+            "plate and crank together forward, {count} holes on the {circle} circle "
+            "at the back pin",
+            circle=number(circle),
+        )
+    return say_n(
+        -holes,
+        "plate and crank together backward, one hole on the {circle} circle at the back pin",
+        "plate and crank together backward, {count} holes on the {circle} circle at the back pin",
+        circle=number(circle),
     )
 
 
 def move_figures(move: Move) -> str:
     """ "4 turns + 8 holes on 18": the move in figures, for the eye."""
     if move.direct_circle:
-        return f"{move.direct_holes} of {move.direct_circle} direct"
-    parts = [f"{move.turns} turn{'' if move.turns == 1 else 's'}"] if move.turns else []
+        return say("{holes} of {circle} direct", holes=move.direct_holes, circle=move.direct_circle)
+    parts = [say_n(move.turns, "{n} turn", "{n} turns", n=move.turns)] if move.turns else []
     if move.holes:
-        parts.append(f"{move.holes} hole{'' if move.holes == 1 else 's'} on {move.circle}")
+        holes = say_n(
+            move.holes, "{n} hole on {circle}", "{n} holes on {circle}",
+            n=move.holes, circle=move.circle,
+        )  # fmt: skip
+        parts.append(holes)
     if move.minutes:
         degrees, minutes = divmod(Fraction(move.minutes), 60)
         parts.append(f"{degrees}° {float(minutes):g}′")
     if move.plate_holes:
-        parts.append(f"plate {move.plate_holes:+d} on {move.plate_circle}")
-    return " + ".join(parts) or "0 turns"
+        holes = f"{move.plate_holes:+d}"
+        parts.append(say("plate {holes} on {circle}", holes=holes, circle=move.plate_circle))
+    return " + ".join(parts) or say("0 turns")
 
 
 # --- where things stand -----------------------------------------------------------------
@@ -112,8 +153,10 @@ def scale_words(programme: Programme, place: int) -> str:
         return ""
     degrees = position(programme, place) * 360
     if degrees == 0:
-        return "The scale should be at its first reading."
-    return f"The scale should read {decimal(degrees)} degree{'' if degrees == 1 else 's'}."
+        return say("The scale should be at its first reading.")
+    if degrees == 1:
+        return say("The scale should read one degree.")
+    return say("The scale should read {degrees} degrees.", degrees=decimal(degrees))
 
 
 def scale_figures(programme: Programme, place: int) -> str:
@@ -122,22 +165,33 @@ def scale_figures(programme: Programme, place: int) -> str:
     return f"{float(round(position(programme, place) * 360, 1)):g}°"
 
 
-def cut_words(programme: Programme, state: State) -> str:
-    return f"cut {number(state.cut(programme))}"
-
-
 def place_words(programme: Programme, place: int) -> str:
     """The hole of a position, named by the cut that is made there."""
     if place >= programme.cuts:
-        return "the first hole again"
-    return f"the hole of cut {number(place + 1)}"
+        return say("the first hole again")
+    return say("the hole of cut {n}", n=number(place + 1))
 
 
 def left_words(programme: Programme, state: State) -> str:
     left = programme.cuts - state.done
     more = programme.passes - state.pass_number
-    rest = f" in this pass, then {count(more, 'more pass', 'more passes')}" if more else ""
-    return f"{capital(number(left) if left else 'none')} left{rest}."
+    if not more:
+        words = say("{n} left.", n=number(left)) if left else say("None left.")
+    elif left:
+        words = say(
+            "{n} left in this pass, then {passes}.", n=number(left), passes=_more_passes(more)
+        )
+    else:
+        words = say("None left in this pass, then {passes}.", passes=_more_passes(more))
+    return capital(words)
+
+
+def _more_passes(more: int) -> str:
+    return say_n(more, "one more pass", "{count} more passes")
+
+
+def cuts_words(cuts: int) -> str:
+    return say_n(cuts, "one cut", "{count} cuts")
 
 
 # --- questions: what each step asks -----------------------------------------------------
@@ -148,36 +202,74 @@ def question(programme: Programme, state: State) -> str:
     return _QUESTIONS[state.step](programme, state)
 
 
+def _press_or_say(state: State) -> str:
+    """How to answer: by the phrase too, unless nobody listens for it."""
+    if {Device.EAR, Device.MICROPHONE} & set(state.lost):
+        return say("Press.")
+    return say("Press, or say {phrase}.", phrase=phrase(state.step))
+
+
 def _set_up(programme: Programme, state: State) -> str:
     items = programme.checklist
-    words = f"Item {number(state.item + 1)} of {number(len(items))}. {items[state.item]}"
-    if state.item == 0 and state.stage:
-        words = f"Next, {programme.name or 'the next setting'}. {words}"
-    if state.item == 0:
-        words += f" Press, or say {phrase(Step.SET_UP)}."
-    return words
+    item = say("Item {n} of {total}.", n=number(state.item + 1), total=number(len(items)))
+    if state.item:
+        return sentences(item, items[state.item])
+    before = ""
+    if state.stage:
+        name = programme.name or say("the next setting")
+        before = say("Next, {stage}.", stage=name)
+    return sentences(before, item, items[0], _press_or_say(state))
 
 
 def _hint(state: State, first: bool) -> str:
     """The first time round, the phrase that answers; afterwards only the question."""
-    return f" Press, or say {phrase(state.step)}." if first and state.pass_number == 1 else ""
+    return _press_or_say(state) if first and state.pass_number == 1 else ""
 
 
 def _release(programme: Programme, state: State) -> str:
-    counted = f"{capital(number(state.done))} done, {left_words(programme, state).lower()} "
-    last = "One move left, back to the first hole. " if state.done == programme.cuts else ""
-    return f"{counted}{last}Cutter clear, then lock off.{_first_move_hint(state)}"
+    last = state.done == programme.cuts
+    return sentences(
+        _tally(programme, state),
+        say("One move left, back to the first hole.") if last else "",
+        say("Cutter clear, then lock off."),
+        _first_move_hint(state),
+    )
+
+
+def _tally(programme: Programme, state: State) -> str:
+    """ "Four done, five left." """
+    left, more = programme.cuts - state.done, programme.passes - state.pass_number
+    done = number(state.done)
+    if not more and not left:
+        return capital(say("{done} done, none left.", done=done))
+    if not more:
+        return capital(say("{done} done, {left} left.", done=done, left=number(left)))
+    if not left:
+        words = say(
+            "{done} done, none left in this pass, then {passes}.",
+            done=done, passes=_more_passes(more),
+        )  # fmt: skip
+        return capital(words)
+    words = say(
+        "{done} done, {left} left in this pass, then {passes}.",
+        done=done, left=number(left), passes=_more_passes(more),
+    )  # fmt: skip
+    return capital(words)
 
 
 def _first_move_hint(state: State) -> str:
     """The move itself is called bare, so its answer is told before the first one."""
     hint = _hint(state, state.done == 1)
-    after = f" Then I call the move: pin in, and press, or say {phrase(Step.INDEX)}."
-    return hint + after if hint else ""
+    if not hint:
+        return ""
+    after = say(
+        "Then I call the move: pin in, and press, or say {phrase}.", phrase=phrase(Step.INDEX)
+    )
+    return sentences(hint, after)
 
 
 def _free(_: Programme, __: State) -> str:
-    return "Cutter clear. Take the lock off first."
+    return say("Cutter clear. Take the lock off first.")
 
 
 def _index(programme: Programme, state: State) -> str:
@@ -185,30 +277,32 @@ def _index(programme: Programme, state: State) -> str:
 
 
 def _back_off(_: Programme, state: State) -> str:
-    return (
-        f"Turn the crank back half a turn past the hole. Then press, or say {phrase(state.step)}."
+    return say(
+        "Turn the crank back half a turn past the hole. Then press, or say {phrase}.",
+        phrase=phrase(state.step),
     )
 
 
 def _come_up(programme: Programme, state: State) -> str:
-    return (
-        f"Now come up in the working direction to {place_words(programme, state.place)}, "
-        "and let the pin in."
+    return say(
+        "Now come up in the working direction to {place}, and let the pin in.",
+        place=place_words(programme, state.place),
     )
 
 
-# Said so that it can be heard twice: arms that stand at the pin stay there.
-_ARMS = "Swing the arms on to the pin. "
+def _arms(asked: bool) -> str:
+    """Said so that it can be heard twice: arms that stand at the pin stay there."""
+    return say("Swing the arms on to the pin.") if asked else ""
 
 
 def _lock(programme: Programme, state: State) -> str:
+    lock = say("Lock the spindle.")
     if state.place == 0:
         # In a later pass the pin has come on since the arms were last swung.
-        arms = _ARMS if programme.arms_used and state.pass_number > 1 else ""
-        return f"First hole, no move yet. {arms}Lock the spindle.{_hint(state, True)}"
-    arms = _ARMS if programme.arms_used else ""
-    scale = f"{scale_words(programme, state.place)} " if scale_is_due(programme, state) else ""
-    return f"{arms}{scale.lstrip()}Lock the spindle."
+        arms = _arms(programme.arms_used and state.pass_number > 1)
+        return sentences(say("First hole, no move yet."), arms, lock, _hint(state, True))
+    scale = scale_words(programme, state.place) if scale_is_due(programme, state) else ""
+    return sentences(_arms(programme.arms_used), scale, lock)
 
 
 def scale_is_due(programme: Programme, state: State) -> bool:
@@ -226,28 +320,34 @@ def scale_is_due(programme: Programme, state: State) -> bool:
 
 def before_the_arms(programme: Programme) -> str:
     """Asked after a move, while the arms still lie as in it: nothing else shows a wrong hole."""
-    return "Pin at the second arm? " if programme.arms_used else ""
+    return say("Pin at the second arm?") if programme.arms_used else ""
 
 
 def _leave_off(programme: Programme, state: State) -> str:
-    arms = _ARMS if programme.arms_used and (state.place or state.pass_number > 1) else ""
-    return (
-        f"{arms}The head is driven in this cut: leave the spindle lock off, and the plate free. "
-        f"Press, or say {phrase(state.step)}."
+    return sentences(
+        _arms(programme.arms_used and bool(state.place or state.pass_number > 1)),
+        say("The head is driven in this cut: leave the spindle lock off, and the plate free."),
+        _press_or_say(state),
     )
 
 
 def _guard(_: Programme, state: State) -> str:
-    return f"Guard closed, hands clear?{_hint(state, state.done == 0)}"
+    return sentences(say("Guard closed, hands clear?"), _hint(state, state.done == 0))
 
 
 def _cut(programme: Programme, state: State) -> str:
-    parts = [f"{cut_words(programme, state)} of {number(programme.cuts)}"]
-    if state.done < len(programme.labels) and programme.labels[state.done]:
-        parts.append(programme.labels[state.done])
-    if depth := depth_words(programme, state):
-        parts.append(depth)
-    return f"{capital(', '.join(parts))}.{_hint(state, state.done == 0)}"
+    n, total = number(state.cut(programme)), number(programme.cuts)
+    label = programme.labels[state.done] if state.done < len(programme.labels) else ""
+    depth = depth_words(programme, state)
+    if label and depth:
+        words = say(
+            "Cut {n} of {total}, {label}, {depth}.", n=n, total=total, label=label, depth=depth
+        )
+    elif label or depth:
+        words = say("Cut {n} of {total}, {label}.", n=n, total=total, label=label or depth)
+    else:
+        words = say("Cut {n} of {total}.", n=n, total=total)
+    return sentences(words, _hint(state, state.done == 0))
 
 
 def depth_words(programme: Programme, state: State) -> str:
@@ -255,29 +355,33 @@ def depth_words(programme: Programme, state: State) -> str:
     if state.size and state.measured and state.pass_number == programme.passes:
         taken = programme.measurements[state.measured - 1]
         depth = taken.left(Fraction(state.size), programme.unit).depth
-        since = "the pass before" if taken.pass_number < state.pass_number else "before the size"
-        if depth > 0 and not sideways(taken):
-            return f"{spoken_size(depth, programme.unit)} deeper than {since}"
+        if depth > 0 and not taken.sideways:
+            size = spoken_size(depth, programme.unit)
+            if taken.pass_number < state.pass_number:
+                return say("{depth} deeper than the pass before", depth=size)
+            return say("{depth} deeper than before the size", depth=size)
     if state.pass_number <= len(programme.depths):
-        return f"{programme.depths[state.pass_number - 1]} deep"
+        return say("{depth} deep", depth=programme.depths[state.pass_number - 1])
     if not programme.depth:
         return ""
-    return f"{spoken_size(*length_from_text(programme.depth))} deep"
+    return say("{depth} deep", depth=spoken_size(*length_from_text(programme.depth)))
 
 
 def _measure(programme: Programme, state: State) -> str:
     wanted = programme.measurements[state.measured]
-    return f"{wanted.question()} Or press to go on without it."
+    return sentences(wanted.question(), say("Or press to go on without it."))
 
 
 def _read_back(programme: Programme, state: State) -> str:
     wanted = programme.measurements[state.measured]
     size = Fraction(state.size)
     answer = wanted.answer(size, programme.unit)
-    doubt = "" if answer.verdict in (Verdict.LEFT, Verdict.REACHED) else f" {answer.text}"
-    return (
-        f"{capital(spoken_size(size, programme.unit))}.{doubt} If you measured that, press, "
-        f"or say {phrase(state.step)}. If not, give the size again."
+    doubt = "" if answer.verdict in (Verdict.LEFT, Verdict.REACHED) else answer.text
+    return sentences(
+        capital(say("{size}.", size=spoken_size(size, programme.unit))),
+        doubt,
+        say("If you measured that, press, or say {phrase}.", phrase=phrase(state.step)),
+        say("If not, give the size again."),
     )
 
 
@@ -288,59 +392,62 @@ def left_to_cut(programme: Programme, state: State) -> str:
     if answer.verdict is not Verdict.LEFT or taken.pass_number < programme.passes:
         return answer.text
     # The last pass has no other after it: this cut is still locked and can be cut again now.
-    return f"{answer.text} Set it, and cut this one again before the lock comes off."
-
-
-def sideways(wanted: Measurement) -> bool:
-    """What is left is a move of the table across, not a depth."""
-    return "across" in wanted.remainder
+    again = say("Set it, and cut this one again before the lock comes off.")
+    return sentences(answer.text, again)
 
 
 def _closing_check(programme: Programme, state: State) -> str:
     if not programme.closed:
         return _end_of_open(programme, state)
-    scale = scale_words(programme, programme.cuts)
-    return (
-        f"All the way round. The pin should be in its first hole.{' ' + scale if scale else ''} "
-        f"If so press, or say {phrase(Step.CLOSING_CHECK)}. If not, a count went wrong: "
-        "say lost my count."
+    return sentences(
+        say("All the way round. The pin should be in its first hole."),
+        scale_words(programme, programme.cuts),
+        say("If so press, or say {phrase}.", phrase=phrase(Step.CLOSING_CHECK)),
+        say("If not, a count went wrong: say {phrase}.", phrase=phrase_for(Command.LOST_COUNT)),
     )
 
 
 def _end_of_open(programme: Programme, state: State) -> str:
     more = state.pass_number < programme.passes or programme.then is not None
-    back = "Lock off, wind back past the first cut, and come up to it again. " if more else ""
-    return f"That was the last cut. Cutter clear. {back}Press, or say {phrase(Step.CLOSING_CHECK)}."
+    back = say("Lock off, wind back past the first cut, and come up to it again.") if more else ""
+    last = say("That was the last cut. Cutter clear.")
+    return sentences(last, back, _press_or_say(state))
 
 
 def _finished(programme: Programme, _: State) -> str:
-    passes = f" in {number(programme.passes)} passes" if programme.passes > 1 else ""
-    return (
-        f"Finished. {capital(count(programme.cuts, 'cut'))}{passes}. "
-        "Stop the cutter before you reach for the work."
-    )
+    cuts = cuts_words(programme.cuts)
+    words = say("Finished. {cuts}.", cuts=capital(cuts))
+    if programme.passes > 1:
+        passes = number(programme.passes)
+        words = say("Finished. {cuts} in {passes} passes.", cuts=capital(cuts), passes=passes)
+    return sentences(words, say("Stop the cutter before you reach for the work."))
 
 
 def _paused(programme: Programme, state: State) -> str:
-    return (
-        f"Paused at {cut_words(programme, state)}. Stop the cutter. "
-        f"When you are back, press, or say {phrase(Step.PAUSED)}."
+    return sentences(
+        say("Paused at cut {n}. Stop the cutter.", n=number(state.cut(programme))),
+        say("When you are back, press, or say {phrase}.", phrase=phrase(Step.PAUSED)),
     )
 
 
 def _check_position(programme: Programme, state: State) -> str:
-    counted = f"{capital(count(state.done, 'cut'))} counted as done."
-    place = place_words(programme, state.settled)
-    scale = scale_words(programme, state.settled)
-    arms = _ARMS if programme.arms_used else ""
     # The scale tells turns, not holes; the cutter in its own cut tells both.
     at_last_cut = 0 < state.done == state.settled + 1
-    proof = "Try the stopped cutter in the last cut. " if at_last_cut else ""
-    return (
-        f"Check the position. {counted} Last certain place: {place}. {scale} "
-        "Cutter clear, lock off, and bring the pin to that hole in the working direction. "
-        f"{proof}{arms}When it is there, press, or say {phrase(Step.CHECK_POSITION)}."
-    ).replace("  ", " ")
+    counted = capital(say("{cuts} counted as done.", cuts=cuts_words(state.done)))
+    return sentences(
+        say("Check the position."),
+        counted,
+        _last_certain(programme, state),
+        scale_words(programme, state.settled),
+        say("Cutter clear, lock off, and bring the pin to that hole in the working direction."),
+        say("Try the stopped cutter in the last cut.") if at_last_cut else "",
+        _arms(programme.arms_used),
+        say("When it is there, press, or say {phrase}.", phrase=phrase(Step.CHECK_POSITION)),
+    )
+
+
+def _last_certain(programme: Programme, state: State) -> str:
+    return say("Last certain place: {place}.", place=place_words(programme, state.settled))
 
 
 _QUESTIONS = {
@@ -365,35 +472,37 @@ _QUESTIONS = {
 
 def phrase(step: Step) -> str:
     """The phrase that answers this step's question."""
-    from assistant.phases import ANSWERS
-
-    return PHRASES[ANSWERS[step]][0]
+    return phrase_for(ANSWERS[step])
 
 
 # --- what is awaited, in a few words ----------------------------------------------------
 
 _AWAITED = {
-    Step.SET_UP: "the set-up item",
-    Step.RELEASE: "the lock off",
-    Step.FREE: "the lock off",
-    Step.INDEX: "the move, and the pin in its hole",
-    Step.BACK_OFF: "half a turn back",
-    Step.COME_UP: "the pin in its hole",
-    Step.LOCK: "the spindle lock on",
-    Step.LEAVE_OFF: "the lock left off",
-    Step.GUARD: "the guard closed and your hands clear",
-    Step.CUT: "the cut done and the cutter clear",
-    Step.MEASURE: "the size",
-    Step.READ_BACK: "the size to be confirmed",
-    Step.CLOSING_CHECK: "the pin back in its first hole",
-    Step.FINISHED: "nothing: the job is finished",
-    Step.PAUSED: "you, to carry on",
-    Step.CHECK_POSITION: "the position to be certain",
+    Step.SET_UP: mark("the set-up item"),
+    Step.RELEASE: mark("the lock off"),
+    Step.FREE: mark("the lock off"),
+    Step.INDEX: mark("the move, and the pin in its hole"),
+    Step.BACK_OFF: mark("half a turn back"),
+    Step.COME_UP: mark("the pin in its hole"),
+    Step.LOCK: mark("the spindle lock on"),
+    Step.LEAVE_OFF: mark("the lock left off"),
+    Step.GUARD: mark("the guard closed and your hands clear"),
+    Step.CUT: mark("the cut done and the cutter clear"),
+    Step.MEASURE: mark("the size"),
+    Step.READ_BACK: mark("the size to be confirmed"),
+    Step.CLOSING_CHECK: mark("the pin back in its first hole"),
+    Step.FINISHED: mark("nothing: the job is finished"),
+    Step.PAUSED: mark("you, to carry on"),
+    Step.CHECK_POSITION: mark("the position to be certain"),
 }
 
 
 def awaited(step: Step) -> str:
-    return _AWAITED[step]
+    return say(_AWAITED[step])
+
+
+def waiting(step: Step) -> str:
+    return say("I wait for {awaited}.", awaited=awaited(step))
 
 
 # --- answers to what the person asks ----------------------------------------------------
@@ -403,36 +512,46 @@ def where(programme: Programme, state: State) -> str:
     """Phase, cut, what stands, what is awaited."""
     if state.step is Step.FINISHED:
         return question(programme, state)
-    passes = f", pass {number(state.pass_number)}" if programme.passes > 1 else ""
-    place = place_words(programme, state.settled)
-    return (
-        f"{capital(cut_words(programme, state))} of {number(programme.cuts)}{passes}. "
-        f"{capital(number(state.done))} done. Last certain place: {place}. "
-        f"{scale_words(programme, state.settled)} I wait for {awaited(state.step)}."
-    ).replace("  ", " ")
+    n, total = number(state.cut(programme)), number(programme.cuts)
+    at = say("Cut {n} of {total}.", n=n, total=total)
+    if programme.passes > 1:
+        at = say(
+            "Cut {n} of {total}, pass {n_pass}.", n=n, total=total,
+            n_pass=number(state.pass_number),
+        )  # fmt: skip
+    return sentences(
+        at,
+        capital(say("{done} done.", done=number(state.done))),
+        _last_certain(programme, state),
+        scale_words(programme, state.settled),
+        waiting(state.step),
+    )
+
+
+_NOW_AND_THEN = {
+    Step.RELEASE: mark("Now {awaited}, then I call the move."),
+    Step.INDEX: mark("Now {awaited}, then the lock."),
+    Step.COME_UP: mark("Now {awaited}, then the lock."),
+    Step.LOCK: mark("Now {awaited}, then the guard."),
+    Step.LEAVE_OFF: mark("Now {awaited}, then the guard."),
+    Step.GUARD: mark("Now {awaited}, then cut {n}."),
+    Step.CUT: mark("Now {awaited}, then the lock comes off for the next move."),
+}
 
 
 def what_next(programme: Programme, state: State) -> str:
     """What is awaited now and what follows. The figures of a move are never given here:
     they are called only when the lock is off."""
-    after = {
-        Step.RELEASE: "then I call the move",
-        Step.INDEX: "then the lock",
-        Step.COME_UP: "then the lock",
-        Step.LOCK: "then the guard",
-        Step.LEAVE_OFF: "then the guard",
-        Step.GUARD: f"then {cut_words(programme, state)}",
-        Step.CUT: "then the lock comes off for the next move",
-    }.get(state.step)
-    return f"Now {awaited(state.step)}{', ' + after if after else ''}."
+    words = _NOW_AND_THEN.get(state.step, mark("Now {awaited}."))
+    return say(words, awaited=awaited(state.step), n=number(state.cut(programme)))
 
 
 def note_taken(state: State) -> str:
-    return f"Note {number(state.notes)} taken."
+    return say("Note {n} taken.", n=number(state.notes))
 
 
 def how_many_left(programme: Programme, state: State) -> str:
-    return left_words(programme, state) + time_words(programme, state)
+    return sentences(left_words(programme, state), time_words(programme, state))
 
 
 def time_words(programme: Programme, state: State) -> str:
@@ -440,13 +559,17 @@ def time_words(programme: Programme, state: State) -> str:
     if len(state.pace) < 3 or state.done >= programme.cuts:
         return ""
     seconds = median(state.pace) * (programme.cuts - state.done)
-    if seconds < 90:
-        return " About one minute at this pace."
-    return f" About {count(round(seconds / 60), 'minute')} at this pace."
+    return say_n(
+        1 if seconds < 90 else round(seconds / 60),
+        "About one minute at this pace.",
+        "About {count} minutes at this pace.",
+    )
 
 
 def no_size(given: str) -> str:
-    return f"{given[:20]} is no size. Give it in figures, like nineteen point zero five."
+    return say(
+        "{given} is no size. Give it in figures, like nineteen point zero five.", given=given[:20]
+    )
 
 
 # --- refusals ---------------------------------------------------------------------------
@@ -454,83 +577,152 @@ def no_size(given: str) -> str:
 
 def not_now(programme: Programme, state: State) -> str:
     if state.step is Step.FINISHED:
-        return "Not now. The job is finished."
-    return f"Not now. I wait for {awaited(state.step)}."
+        return say("Not now. The job is finished.")
+    return sentences(say("Not now."), waiting(state.step))
 
 
 def too_soon(programme: Programme, state: State) -> str:
     """The press came before the question could be heard: the question once more."""
-    return f"Too soon. {question(programme, state)}"
+    return sentences(say("Too soon."), question(programme, state))
 
 
 def no_way_back(programme: Programme, state: State) -> str:
     if state.step in (Step.RELEASE, Step.FREE) and state.done:
-        return (
-            f"Cut {number(state.done)} is counted and stays counted. "
-            "If it was not cut, cut it now, before the lock comes off."
+        return say(
+            "Cut {n} is counted and stays counted. "
+            "If it was not cut, cut it now, before the lock comes off.",
+            n=number(state.done),
         )
-    return f"There is nothing to go back to from here. I wait for {awaited(state.step)}."
+    return sentences(say("There is nothing to go back to from here."), waiting(state.step))
 
 
 def no_move_yet(_: Programme, __: State) -> str:
-    return "No move has been made yet, so no hole was passed."
+    return say("No move has been made yet, so no hole was passed.")
 
 
 def not_sure(heard: str) -> str:
-    return f"I am not sure that I heard {heard}. Say it again, or press."
+    return say(
+        "I am not sure that I heard {phrase}. Say it again, or press the pedal.", phrase=heard
+    )
+
+
+# --- hearing ----------------------------------------------------------------------------
+
+TOO_LOUD = mark("I can't hear you well enough. Lock and guard: use the pedal, or Enter.")
+QUIET_AGAIN = mark("I hear you well again. Your voice counts for lock and guard.")
+_EARS = {
+    "head": mark("the built-in ear"),
+    "vosk": mark("your Vosk model"),
+    "grammar": mark("the grammar of phrases"),
+}
+
+
+def listening(ears: str) -> str:
+    """Which ear listens; `ears` as in `SessionStarted`."""
+    if ears == "none":
+        return say("I am not listening. Answer by pedal or keyboard.")
+    first, _, second = ears.partition("+")
+    listens = say("I listen with {ear}.", ear=say(_EARS.get(first, first)))
+    if not second:
+        return listens
+    agrees = say(_EARS.get(second, second))
+    return sentences(listens, say("Lock and guard count only when {ear} agrees.", ear=agrees))
 
 
 # --- devices ----------------------------------------------------------------------------
 
-_MEND = "To mend it, run tallyhand doctor."
-_LOSS = {
-    Device.MICROPHONE: f"The microphone is gone. Use the pedal or the keyboard. {_MEND}",
-    Device.EAR: f"I can't hear commands now. Use the pedal or the keyboard. {_MEND}",
-    Device.SPEAKER: f"The speaker is gone. Read the screen. {_MEND}",
-    Device.PEDAL: f"The pedal is gone. Use your voice or the keyboard. {_MEND}",
-    Device.KEYBOARD: "The keyboard is gone. Use the pedal or your voice.",
-    Device.DISPLAY: "The screen is gone. Listen, or look at the bench page.",
-    Device.PAGE: "The bench page is gone. Listen, or look at the terminal.",
+_NAMES = {
+    Device.MICROPHONE: mark("microphone"),
+    Device.EAR: mark("ear"),
+    Device.SPEAKER: mark("speaker"),
+    Device.PEDAL: mark("pedal"),
+    Device.KEYBOARD: mark("keyboard"),
+    Device.DISPLAY: mark("screen"),
+    Device.PAGE: mark("bench page"),
 }
 
 
+def device_name(device: Device) -> str:
+    return say(_NAMES[device])
+
+
+_LOSS = {
+    Device.MICROPHONE: mark("The microphone is gone. Use the pedal or the keyboard."),
+    Device.EAR: mark("I can't hear commands now. Use the pedal or the keyboard."),
+    Device.SPEAKER: mark("The speaker is gone. Read the screen."),
+    Device.PEDAL: mark("The pedal is gone. Use your voice or the keyboard."),
+    Device.KEYBOARD: mark("The keyboard is gone. Use the pedal or your voice."),
+    Device.DISPLAY: mark("The screen is gone. Listen, or look at the bench page."),
+    Device.PAGE: mark("The bench page is gone. Listen, or look at the terminal."),
+}
+_UNMENDED = (Device.KEYBOARD, Device.DISPLAY, Device.PAGE)
+
+
 def lost(device: Device) -> str:
-    return _LOSS[device]
+    cure = "" if device in _UNMENDED else say("To mend it, run tallyhand doctor.")
+    return sentences(say(_LOSS[device]), cure)
 
 
 _TROUBLE = {
-    Trouble.STUCK: "The {} stays down. Look what lies on it; it answers nothing until it is up.",
-    Trouble.CHATTERING: "The {} chatters. Look at its contact; answer another way.",
-    Trouble.LEANED_ON: "Something leans on the {}. I take no answer from it until it is quiet.",
+    Trouble.STUCK: mark(
+        "The {device} stays down. Look what lies on it; it answers nothing until it is up."
+    ),
+    Trouble.CHATTERING: mark("The {device} chatters. Look at its contact; answer another way."),
+    Trouble.LEANED_ON: mark(
+        "Something leans on the {device}. I take no answer from it until it is quiet."
+    ),
+    Trouble.CLIPPING: mark("The {device} is overdriven. Turn its level down, or use the pedal."),
+    Trouble.SHORT_OF_WORDS: mark(
+        "The {device} can't know all phrases. Tallyhand doctor lists them; use the pedal for these."
+    ),
 }
 
 
 def troubled(device: Device, trouble: Trouble) -> str:
-    return _TROUBLE[trouble].format(device.value)
+    return say(_TROUBLE[trouble], device=device_name(device))
 
 
-def returned(device: Device) -> str:
-    name = "ear" if device is Device.EAR else device.value
-    return f"The {name} is back."
-
-
-_METHODS = {
-    "direct": "by direct indexing",
-    "plain": "by plain indexing",
-    "compound": "by compound indexing",
-    "differential": "by differential indexing",
-    "nearest": "each to the nearest hole",
+_RETURNED = {
+    Device.MICROPHONE: mark("The microphone is back."),
+    Device.EAR: mark("The ear is back."),
+    Device.SPEAKER: mark("The speaker is back."),
+    Device.PEDAL: mark("The pedal is back."),
+    Device.KEYBOARD: mark("The keyboard is back."),
+    Device.DISPLAY: mark("The screen is back."),
+    Device.PAGE: mark("The bench page is back."),
 }
 
 
+def returned(device: Device) -> str:
+    return say(_RETURNED[device])
+
+
+_METHODS = {
+    "direct": (mark("{title}. {cuts}, by direct indexing."),
+               mark("{title}. {cuts}, {passes}, by direct indexing.")),
+    "plain": (mark("{title}. {cuts}, by plain indexing."),
+              mark("{title}. {cuts}, {passes}, by plain indexing.")),
+    "compound": (mark("{title}. {cuts}, by compound indexing."),
+                 mark("{title}. {cuts}, {passes}, by compound indexing.")),
+    "differential": (mark("{title}. {cuts}, by differential indexing."),
+                     mark("{title}. {cuts}, {passes}, by differential indexing.")),
+    "nearest": (mark("{title}. {cuts}, each to the nearest hole."),
+                mark("{title}. {cuts}, {passes}, each to the nearest hole.")),
+}  # fmt: skip
+
+
 def greeting(programme: Programme) -> str:
-    passes = f", {count(programme.passes, 'pass', 'passes')}" if programme.passes > 1 else ""
-    cuts = capital(count(programme.cuts, "cut"))
-    return f"{programme.title}. {cuts}{passes}, {_METHODS[programme.method]}."
+    once, several = _METHODS[programme.method]
+    return say(
+        several if programme.passes > 1 else once,
+        title=programme.title,
+        cuts=capital(cuts_words(programme.cuts)),
+        passes=say_n(programme.passes, "one pass", "{count} passes"),
+    )
 
 
 def welcome_back(programme: Programme) -> str:
-    return f"Back with {programme.title}."
+    return say("Back with {title}.", title=programme.title)
 
 
 def phase_name(state: State) -> Phase:

@@ -24,6 +24,7 @@ from assistant.events import (
     SessionLeft,
     SessionResumed,
     SpeechFailed,
+    TrustChanged,
 )
 from assistant.journal import Entry, Reading
 from assistant.phases import Step
@@ -208,12 +209,8 @@ def _plain(event: Event) -> tuple[str, str] | None:
     match event:
         case NoteWritten(text=text, source=source):
             return "note", f"{text} ({source})"
-        case DeviceLost(device=device, why=why):
-            return "device lost", f"{device.value}: {why}"
-        case DeviceReturned(device=device):
-            return "device back", device.value
-        case DeviceTroubled(device=device, trouble=trouble):
-            return "device troubled", f"{device.value}: {trouble.value}"
+        case DeviceLost() | DeviceReturned() | DeviceTroubled() | TrustChanged():
+            return _device(event)
         case SpeechFailed(text=text, why=why):
             return "not spoken", f"{text} ({why})"
         case SessionResumed():
@@ -222,6 +219,21 @@ def _plain(event: Event) -> tuple[str, str] | None:
             return "left", "the person left the session"
         case _:
             return None
+
+
+def _device(
+    event: DeviceLost | DeviceReturned | DeviceTroubled | TrustChanged,
+) -> tuple[str, str]:
+    match event:
+        case DeviceLost(device=device, why=why):
+            return "device lost", f"{device.value}: {why}"
+        case DeviceReturned(device=device):
+            return "device back", device.value
+        case DeviceTroubled(device=device, trouble=trouble):
+            return "device troubled", f"{device.value}: {trouble.value}"
+        case TrustChanged(trusted=trusted, noise=noise, snr=snr):
+            heard = "trusted again" if trusted else "too loud to trust"
+            return "hearing", f"{heard}: noise {noise:.0f} dB, the voice {snr:.0f} dB over it"
 
 
 def _answer(event: Event) -> Answer:

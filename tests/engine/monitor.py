@@ -16,6 +16,7 @@ from assistant.events import (
     PedalUsed,
     PhraseHeard,
     SessionResumed,
+    TrustChanged,
 )
 from assistant.phases import Phase, phase_of
 from assistant.programme import Programme
@@ -41,6 +42,7 @@ class Account:
     guard_for: int | None = None
     lock_on: bool = False  # as far as the person has said
     made: int = 0  # cuts made in all
+    too_loud: bool = False  # to trust the ear
 
 
 def answered(event: Event, phase: Phase) -> bool:
@@ -67,12 +69,26 @@ def watch(
         raise Broken(f"refused, yet changed: {event} {old} -> {new}")
     if refused:
         return account
+    account = _loudness(account, old, event, new)
     account = _answers(programme, account, old, event, new)
     if any(isinstance(effect, Announce) for effect in effects):
         account = _announced(account, new)
     _counts(programme, account, old, new)
     if phase_of(new.step) is Phase.CUT:
         _cut_entered(programme, account, new)
+    return account
+
+
+def _loudness(account: Account, old: State, event: Event, new: State) -> Account:
+    """Where it is too loud, no voice confirms lock or guard."""
+    if isinstance(event, TrustChanged | SessionResumed):
+        account = replace(account, too_loud=isinstance(event, TrustChanged) and not event.trusted)
+    if new.too_loud != account.too_loud:
+        raise Broken(f"too loud is {account.too_loud}, shown {new.too_loud}: {event}")
+    spoken = isinstance(event, PhraseHeard) and event.source == "voice"
+    closer = (not old.locked and new.locked) or (not old.guarded and new.guarded)
+    if account.too_loud and spoken and closer:
+        raise Broken(f"a voice believed where it is too loud: {event} {old} -> {new}")
     return account
 
 

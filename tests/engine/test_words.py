@@ -25,6 +25,7 @@ from assistant.events import (
     SpeechFailed,
     Tone,
     Trouble,
+    TrustChanged,
 )
 from assistant.phases import Step
 from assistant.programme import Programme
@@ -312,6 +313,77 @@ def test_a_device_in_trouble_is_said() -> None:
     words = played.feed(DeviceTroubled(0.0, Device.KEYBOARD, Trouble.LEANED_ON))
     assert "leans on the keyboard" in words
     assert played.state.step is before
+
+
+def test_too_loud_is_said_once_and_leaves_lock_and_guard_to_the_foot() -> None:
+    """From then on a voice, however sure, confirms neither; pedal and key do; all else goes on."""
+    played = Played(programme(3)).to(Step.LOCK)
+    loud = TrustChanged(0.0, trusted=False, noise=-21.0, snr=1.5)
+    assert played.feed(loud) == wording.TOO_LOUD
+    assert Signal(Tone.ATTENTION) in played.effects
+    assert advance(played.job, played.state, loud) == (played.state, [])
+    for command, step in ((Command.LOCKED, Step.LOCK), (Command.GUARDED, Step.GUARD)):
+        assert played.state.step is step
+        before = played.state
+        assert played.feed(say(command, 1.0)) == wording.TOO_LOUD
+        assert played.state == before
+        played.feed(PRESS)
+    played.feed(say(Command.CUT_DONE))
+    assert played.state.step is Step.RELEASE
+    played.to(Step.LOCK).feed(PhraseHeard(0.0, "spindle locked", Command.LOCKED, source="keyboard"))
+    assert played.state.step is Step.GUARD
+
+
+def test_quiet_again_is_said_and_the_voice_counts() -> None:
+    """Said once; "say again" repeats the question, not the news."""
+    played = Played(programme(3)).to(Step.LOCK)
+    quiet = TrustChanged(0.0, trusted=True)
+    assert advance(played.job, played.state, quiet) == (played.state, [])
+    played.feed(TrustChanged(0.0, trusted=False))
+    assert played.feed(quiet) == wording.QUIET_AGAIN
+    assert "Lock the spindle" in played.feed(say(Command.SAY_AGAIN))
+    played.feed(say(Command.LOCKED))
+    assert played.state.step is Step.GUARD
+
+
+def test_too_loud_outlasts_a_stage_but_no_restart() -> None:
+    """Another setting of the job is the same shop; a new ear has judged nothing yet."""
+    job = programme(1, then=programme(2, name="the holes"))
+    played = Played(job).to(Step.CLOSING_CHECK)
+    played.feed(TrustChanged(0.0, trusted=False), PRESS)
+    assert played.state.stage == 1 and played.state.too_loud
+    played.feed(SessionResumed(0.0))
+    assert not played.state.too_loud
+
+
+def test_half_a_phrase_is_asked_again_only_where_it_makes_sense() -> None:
+    """Talk that sounds a little like a phrase of another step gets no answer at all."""
+    played = Played(programme(3)).to(Step.LOCK)
+    doubtful = PhraseHeard(0.0, "spindle locked", Command.LOCKED, 0.7, accepted=False)
+    assert played.feed(doubtful) == (
+        "I am not sure that I heard spindle locked. Say it again, or press the pedal."
+    )
+    talk = PhraseHeard(0.0, "cut done", Command.CUT_DONE, 0.7, accepted=False)
+    assert advance(played.job, played.state, talk) == (played.state, [])
+
+
+@pytest.mark.parametrize(
+    ("ears", "words"),
+    [
+        ("head", "I listen with the built-in ear."),
+        ("vosk+head", "I listen with your Vosk model. Lock and guard count only when the "
+         "built-in ear agrees."),
+        ("none", "I am not listening. Answer by pedal or keyboard."),
+    ],
+)  # fmt: skip
+def test_the_ear_is_named_at_the_start(ears: str, words: str) -> None:
+    """Before the first question, at each start of the program; never in a rehearsal."""
+    for first in (SessionStarted(0.0, ears), SessionResumed(0.0, ears)):
+        _, effects = advance(programme(3), State(), first)
+        said = [effect.text for effect in effects if isinstance(effect, Say)]
+        assert words in said[1:-1]
+    _, effects = advance(programme(3), State(), SessionStarted(0.0))
+    assert not any("listen" in effect.text for effect in effects if isinstance(effect, Say))
 
 
 def test_words_that_could_not_be_spoken_call_the_eyes() -> None:

@@ -19,6 +19,7 @@ from assistant.events import (
     SessionResumed,
     SessionStarted,
     SizeGiven,
+    TrustChanged,
 )
 from assistant.programme import Programme
 from assistant.state import State
@@ -38,6 +39,9 @@ EVENTS: tuple[Event, ...] = (
     SessionResumed(0.0),
     DeviceLost(0.0, Device.MICROPHONE, "unplugged"),
     DeviceReturned(0.0, Device.MICROPHONE),
+    TrustChanged(0.0, trusted=False, noise=-20.0, snr=1.0),
+    TrustChanged(0.0, trusted=True, noise=-50.0, snr=20.0),
+    PhraseHeard(0.0, "typed", Command.LOCKED, source="keyboard"),
 )
 
 Node = tuple[State, Account]
