@@ -6,9 +6,10 @@ spline. The stages' programmes, one after the other, are what a session runs.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from functools import cache
 from itertools import accumulate
 from pathlib import Path
 
@@ -22,17 +23,22 @@ from assistant.work.measuring import Measurement
 from assistant.work.part import Cut, Part, Round, Shop, depths_said
 from assistant.work.plain_cuts import PlainCuts
 from assistant.work.rings import fewest_changes
+from assistant.work.shapes import Drawing, for_stage, one_part
 from assistant.work.units import shown
 from solver import Head, Move, Refused, Setup, load_head, plan, spindle_move
+
+MOST_DRAWN = 400  # cuts of a job whose drawing goes with the session
 
 
 @dataclass(frozen=True, slots=True)
 class Stage:
     """One stretch of cuts, ready for the session.
 
-    `labels` and `stamps` are one a cut, `depths` one a pass (as said), all in the order of
-    the programme. `unlocked`: the spindle must stay unlocked while it cuts. `closed` is
-    False where nothing leads back to the first cut: the last move is then no move at all.
+    `order` are the cuts by their places in the part's own list. `labels` and `stamps` are one
+    a cut, `depths` one a pass (as said), all in the order of the programme. `unlocked`: the
+    spindle must stay unlocked while it cuts. `closed` is False where nothing leads back to the
+    first cut: the last move is then no move at all.
+    `draw` gives the whole part, all rings on it, its cuts numbered in the order of the job.
     """
 
     name: str
@@ -41,11 +47,13 @@ class Stage:
     setup: Setup
     programme: Programme
     labels: tuple[str, ...]
+    order: tuple[int, ...]
     stamps: tuple[str, ...]
     depths: tuple[str, ...]
     measurements: tuple[Measurement, ...]
     unlocked: bool
     closed: bool
+    draw: Callable[[], Drawing] = Drawing
 
 
 def head_of(job: Job) -> Head:
@@ -121,7 +129,7 @@ def stages_of(job: Job, head: Head) -> tuple[Stage, ...]:
     for n, setup in zip(chosen.order, chosen.setups, strict=True):
         before = found[-1] if found else None
         found += _stages(job, head, job.works[n], parts[n], setup, before)
-    return tuple(found)
+    return _drawn(found)
 
 
 def _stages(
@@ -152,6 +160,37 @@ def _stages(
     return stages
 
 
+def _drawn(stages: Sequence[Stage]) -> tuple[Stage, ...]:
+    """The stages with their drawings: what is made when each begins, and what comes after."""
+
+    @cache
+    def draw() -> Drawing:
+        return _in_order(stages)
+
+    found = tuple(replace(stage, draw=draw) for stage in stages)
+    if sum(stage.programme.cuts for stage in stages) > MOST_DRAWN:
+        return found
+    first, drawn = 0, []
+    for stage in found:
+        own = range(first, first + stage.programme.cuts)
+        picture = for_stage(draw(), own, range(first))
+        drawn.append(replace(stage, programme=replace(stage.programme, drawing=picture)))
+        first = own.stop
+    return tuple(drawn)
+
+
+def _in_order(stages: Sequence[Stage]) -> Drawing:
+    """All parts on one, the cuts numbered as the job comes to them."""
+    parts = list({id(stage.part): stage.part for stage in stages}.values())
+    whole = one_part([(part.draw(), part.cuts) for part in parts])
+    first, start = 0, {}
+    for part in parts:
+        start[id(part)] = first
+        first += part.cuts
+    order = [start[id(stage.part)] + cut for stage in stages for cut in stage.order]
+    return for_stage(whole, order, ())
+
+
 def _moves(work: JobWork, route: _Route, each: Round, cuts: Sequence[Cut]) -> tuple[Move, ...]:
     if not each.closed:
         return (*spread(route.setup.moves), Move(circle=route.setup.circle))
@@ -175,6 +214,7 @@ def _programme(
         arms_used=bool(setup.sector_spaces) and one_spacing(moves),
         plate=setup.plate or "",
         plate_circles=circles_of(head, setup.plate),
+        plate_radii=radii_of(head, setup.plate),
         worm_ratio=head.worm_ratio,
     )
 
@@ -182,6 +222,12 @@ def _programme(
 def circles_of(head: Head, plate: str | None) -> tuple[int, ...]:
     """All circles of the plate of that name; none where no plate is named."""
     return next((each.circles for each in head.plates if each.name == plate), ())
+
+
+def radii_of(head: Head, plate: str | None) -> tuple[float, ...]:
+    """The radii of those circles, mm; none where the head file gives none."""
+    found = next((each.radii_mm for each in head.plates if each.name == plate), ())
+    return tuple(map(float, found))
 
 
 def _one_depth(work: JobWork, part: Part) -> str:
@@ -196,6 +242,7 @@ def _stage(
     work: JobWork, part: Part, setup: Setup, each: Round, programme: Programme,
     cuts: Sequence[Cut], number: int,
 ) -> Stage:  # fmt: skip
+    before = sum(len(earlier.cuts) for earlier in part.rounds[:number])
     labels = tuple(cut.label for cut in cuts)
     depths = depths_said(part.passes, part.unit)
     sizes = tuple(m for m in part.measurements if m.round_number == number)
@@ -218,6 +265,7 @@ def _stage(
         setup=setup,
         programme=programme,
         labels=labels,
+        order=tuple(before + each.cuts.index(cut) for cut in cuts),
         stamps=tuple(cut.stamp for cut in cuts),
         depths=depths,
         measurements=programme.measurements,
@@ -234,7 +282,7 @@ def programme_of(job: Job, head: Head, setup: Setup) -> Programme:
     if len(job.works) > 1:
         return chained(stages_of(job, head))
     work = job.works[0]
-    return chained(_stages(job, head, work, part_of(job, head, work), setup, None))
+    return chained(_drawn(_stages(job, head, work, part_of(job, head, work), setup, None)))
 
 
 def chained(stages: Sequence[Stage]) -> Programme:

@@ -12,6 +12,7 @@ from fractions import Fraction
 from typing import Any
 
 from assistant.work.measuring import Measurement
+from assistant.work.shapes import Drawing
 from solver import Move
 
 
@@ -21,7 +22,8 @@ class Programme:
 
     `positions` are in turns of the spindle from the first cut, 0 or more and under 1.
     `labels` name the cuts, `depths` the passes, as they are said. `unlocked`: the head is
-    driven while it cuts, and the spindle must NOT be locked (helical milling). `closed` is
+    driven while it cuts, and the spindle must NOT be locked (helical milling). `drawing` is the
+    whole part as this stage sees it, None where there is too much to draw. `closed` is
     False where nothing leads back to the first cut. `then` is the next stage of the job,
     after another setting: a second ring, or the other side of a spline.
     """
@@ -39,6 +41,7 @@ class Programme:
     depth: str = ""
     plate: str = ""  # the index plate to fit, "" where the moves need none
     plate_circles: tuple[int, ...] = ()  # all circles of that plate, for its drawing
+    plate_radii: tuple[float, ...] = ()  # theirs, mm; none where the head file gives none
     worm_ratio: Fraction = Fraction(0)  # crank turns for one spindle turn, 0: not known
     name: str = ""  # of this stage
     labels: tuple[str, ...] = ()
@@ -47,7 +50,9 @@ class Programme:
     unit: str = "mm"  # sizes are said and given in mm or inches
     unlocked: bool = False
     closed: bool = True
+    drawing: Drawing | None = None
     then: Programme | None = None
+    language: str = "en"  # that the texts above are in, and that the session speaks
 
     @property
     def cuts(self) -> int:
@@ -83,6 +88,7 @@ class Programme:
             "depth": self.depth,
             "plate": self.plate,
             "plate_circles": list(self.plate_circles),
+            "plate_radii": list(self.plate_radii),
             "worm_ratio": str(self.worm_ratio),
             "name": self.name,
             "labels": list(self.labels),
@@ -91,6 +97,8 @@ class Programme:
             "unit": self.unit,
             "unlocked": self.unlocked,
             "closed": self.closed,
+            "drawing": self.drawing.to_record() if self.drawing else None,
+            "language": self.language,
             "then": self.then.to_record() if self.then else None,
         }
 
@@ -104,12 +112,15 @@ class Programme:
             fields["positions"] = tuple(Fraction(place) for place in fields["positions"])
             fields["scale_degrees"] = Fraction(fields["scale_degrees"])
             fields["plate_circles"] = tuple(fields.get("plate_circles", ()))
+            fields["plate_radii"] = tuple(fields.get("plate_radii", ()))
             fields["worm_ratio"] = Fraction(fields.get("worm_ratio", 0))
             fields["labels"] = tuple(fields.get("labels", ()))
             fields["depths"] = tuple(fields.get("depths", ()))
             fields["measurements"] = tuple(
                 Measurement.from_record(each) for each in fields.get("measurements", ())
             )
+            drawn = fields.get("drawing")
+            fields["drawing"] = Drawing.from_record(drawn) if drawn else None
             fields["then"] = cls.from_record(fields["then"]) if fields.get("then") else None
             return cls(**fields)
         except (KeyError, TypeError) as error:

@@ -75,6 +75,7 @@ def plate_sight(programme: Programme, state: State) -> PlateSight | None:
         spaces=(announced.direct_holes or announced.holes) if announced else 0,
         arms=move.holes if programme.arms_used else 0,
         dial_minutes=_dial_minutes(programme),
+        radii=programme.plate_radii if not move.direct_circle else (),
     )
 
 
@@ -103,6 +104,9 @@ def part_sight(programme: Programme, state: State) -> PartSight:
         done=state.done,
         due=state.done if state.done < programme.cuts else None,
         standing=float(programme.positions[state.settled]),
+        drawing=programme.drawing,
+        place=state.settled % programme.cuts,
+        passed=state.pass_number - 1,
     )
 
 

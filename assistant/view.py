@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
+from assistant.work.shapes import Drawing
+
 
 @dataclass(frozen=True, slots=True)
 class PlateSight:
@@ -24,6 +26,7 @@ class PlateSight:
     spaces: int = 0  # holes to count after them
     arms: int = 0  # spaces between the sector arms, which stand at the pin; 0: not used
     dial_minutes: Fraction = Fraction(0)  # minutes of the spindle in one turn of a dial
+    radii: tuple[float, ...] = ()  # of the circles, mm; none where the head file gives none
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +37,9 @@ class PartSight:
     done: int  # cuts made in this pass: the first `done` of them
     due: int | None  # the cut to be made next, None when all are made
     standing: float  # where the spindle was last confirmed, in turns
+    drawing: Drawing | None = None  # the part itself, where the job tells its shape
+    place: int = 0  # the cut at which the spindle was last confirmed
+    passed: int = 0  # passes finished before this one
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,7 +19,7 @@ _KEYS = {
         "scale_degrees", "change_gears", "idlers_for_with", "plate", "handwheel", "errors",
         "format",
     ),
-    "plate": ("name", "circles"),
+    "plate": ("name", "circles", "radii_mm"),
     "handwheel": ("division_minutes",),
     "errors": ("worm_arcsec", "plate_arcsec", "direct_arcsec"),
 }  # fmt: skip
@@ -126,7 +126,28 @@ def _plate(table: _Section) -> Plate:
     circles = table.whole_list("circles", "a circle has 2 or more holes")
     if not circles:
         raise table.fault("circles", f"plate {name!r} has no circles: add circles = [15, 16]")
-    return Plate(name, tuple(sorted(circles)))
+    radii = _radii(table, circles)
+    if not radii:
+        return Plate(name, tuple(sorted(circles)))
+    pairs = sorted(zip(circles, radii, strict=True))
+    return Plate(name, tuple(hole for hole, _ in pairs), tuple(radius for _, radius in pairs))
+
+
+def _radii(table: _Section, circles: tuple[int, ...]) -> tuple[Fraction, ...]:
+    """The radii of the circles in the order in which they are written; empty: not given."""
+    given = table.data.get("radii_mm", [])
+    found = [_number(each) for each in given] if isinstance(given, list) else [None]
+    radii = tuple(each for each in found if each is not None and 0 < each <= _MOST)
+    if len(radii) < len(found):
+        what = "radii_mm: list the circles' radii in mm, each over 0, like [38, 43.5]"
+        raise table.fault("radii_mm", what)
+    if radii and len(radii) != len(circles):
+        counted = f"{len(radii)} radii for {len(circles)} circles"
+        raise table.fault("radii_mm", f"{counted}: give one for each circle, in the same order")
+    if len(set(radii)) < len(radii):
+        what = "radii_mm: two circles can't lie on one another: measure them again"
+        raise table.fault("radii_mm", what)
+    return radii
 
 
 def _handwheel(top: _Section) -> Handwheel | None:

@@ -12,10 +12,14 @@ class Refused(ValueError):
 
 
 class Plate(NamedTuple):
-    """An index plate, or one face of a two-faced plate: circles of equally spaced holes."""
+    """An index plate, or one face of a two-faced plate: circles of equally spaced holes.
+
+    `radii_mm` are the circles' radii, one each, for drawings alone; empty: not given.
+    """
 
     name: str
     circles: tuple[int, ...]
+    radii_mm: tuple[Fraction, ...] = ()
 
 
 class Handwheel(NamedTuple):

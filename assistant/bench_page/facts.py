@@ -88,6 +88,7 @@ def part_drawing(view: View) -> dict[str, Any] | None:
         return None
     return {
         "done": view.part.done,
+        "rough": view.part.passed > 0,
         "marks": to_records(part.overlay(view.part)),
         "caption": part.caption(view.part),
     }

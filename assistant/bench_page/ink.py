@@ -42,6 +42,12 @@ PAPER: dict[str, dict[str, str]] = {
     "arm": {"fill": "none", "stroke": "#000", "stroke-width": "2.2", "stroke-linecap": "round"},
     "blank": {"fill": "#fff", "stroke": "#000", "stroke-width": "1.6"},
     "cut": {"fill": "none", "stroke": "#000", "stroke-width": "0.5"},
+    "bore": {"fill": "#fff", "stroke": "#000", "stroke-width": "1.6"},
+    "was": {"fill": "#bbb", "stroke": "#000", "stroke-width": "0.8"},
+    "later": {
+        "fill": "none", "stroke": "#000", "stroke-width": "0.5", "stroke-dasharray": "2 2",
+    },
+    "due": {"fill": "#ddd", "stroke": "#000", "stroke-width": "2.4"},
     "lead": {"fill": "none", "stroke": "#000", "stroke-width": "1.2"},
     "cutter": {"fill": "#000", "stroke": "#000", "stroke-width": "0.5"},
     "label": {"fill": "#000", "font-family": "sans-serif", "font-size": "9"},

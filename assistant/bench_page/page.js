@@ -103,7 +103,7 @@ function show(state) {
   lost(state.lost);
   draw("plate-drawing", state.plate);
   draw("part-drawing", state.part);
-  if (state.part) made(state.part.done);
+  if (state.part) made(state.part);
   enable(true);
   fit();
 }
@@ -178,11 +178,12 @@ function draw(id, drawing) {
   put(by(`${id}-caption`), drawing.caption);
 }
 
-function made(done) {
-  if (done === marked) return;
-  marked = done;
+function made(part) {
+  by("part-drawing").classList.toggle("rough", part.rough);
+  if (part.done === marked) return;
+  marked = part.done;
   for (const cut of document.querySelectorAll("#part-drawing .cut")) {
-    cut.classList.toggle("made", Number(cut.dataset.last) < done);
+    cut.classList.toggle("made", Number(cut.dataset.last) < part.done);
   }
 }
 

@@ -1,97 +1,114 @@
-"""The part seen along its axis: the cuts made, the next one, and where the spindle stands.
+"""The part itself: the cuts made, the next one marked, and where the spindle stands.
 
-The first cut stands at the top; positions run clockwise, each at its exact angle.
+Drawn from the same shapes as its cuts, the first at the top, positions clockwise. A job that
+tells no shape, or has more cuts than a screen can show, is a blank with a notch for each.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
+from math import hypot
 
-from assistant.bench_page.ink import Mark, at, circle, line, path, text
+from assistant.bench_page import notches
+from assistant.bench_page.ink import Mark, Point, line, path, text
 from assistant.view import PartSight
+from assistant.work.shapes import LATER, MADE, Drawing, Shape
 
-SIZE = 94.0  # units from the axis to the edge of the drawing
-BLANK = 66.0
-DEEP = 14.0  # a cut as drawn; its true depth is in the job
-HUB, BORE = 30.0, 13.0
-MOST_MARKS = 360  # more cuts than that share marks: a screen has no finer lines
+SIZE = 94.0  # units from the middle to the edge of the drawing
+REACH = 62.0  # of the part itself; its numbers and the arrow stand outside
+_LOOKS = {"part": "blank", "hole": "bore", "witness": "axis", MADE: "was", LATER: "later"}
 
 
 def base(sight: PartSight) -> list[Mark]:
-    """Blank, bore and a mark for every cut; `last` tells which cut completes the mark."""
-    return [*_blank(), *cut_marks(sight)]
-
-
-def _blank() -> Iterator[Mark]:
-    yield circle((0, 0), BLANK, "blank")
-    yield circle((0, 0), HUB, "thin")
-    yield from hatching(BORE, HUB, 7.0)
-    yield circle((0, 0), BORE, "thick")
-    yield line((-BLANK - 8, 0), (BLANK + 8, 0), "axis")
-    yield line((0, -BLANK - 8), (0, BLANK + 8), "axis")
-
-
-def hatching(inside: float, outside: float, step: float) -> Iterator[Mark]:
-    """Thin lines at 45 degrees over a ring, as a sectioned face is drawn."""
-    lines = int(outside / step)
-    for n in range(-lines, lines + 1):
-        off = n * step
-        far = (outside**2 - off**2) ** 0.5
-        near = (inside**2 - off**2) ** 0.5 if abs(off) < inside else 0.0
-        for start, end in ((near, far), (-far, -near)) if near else ((-far, far),):
-            yield line(_slanted(start, off), _slanted(end, off), "thin")
-
-
-def _slanted(along: float, off: float) -> tuple[float, float]:
-    half = 0.5**0.5
-    return (along - off) * half, -(along + off) * half
-
-
-def cut_marks(sight: PartSight) -> Iterator[Mark]:
-    """One notch a cut; where there are too many, one a share of the circle."""
-    count = min(len(sight.angles), MOST_MARKS)
-    if count == len(sight.angles):
-        shares = [(angle, n) for n, angle in enumerate(sight.angles)]
-    else:
-        shares = _shared(sight.angles, count)
-    half = min(0.17 / count, 0.014)
-    for angle, last in shares:
-        corners = [
-            at(radius, angle + side)
-            for radius, side in ((BLANK, -half), (BLANK, half), (BLANK - DEEP, half * 0.8),
-                                 (BLANK - DEEP, -half * 0.8))
-        ]  # fmt: skip
-        yield path(corners, "cut", last=str(last), angle=f"{angle:.9f}")
-
-
-def _shared(angles: tuple[float, ...], count: int) -> list[tuple[float, int]]:
-    """The circle in equal shares, each with the last of its cuts: made when that one is."""
-    latest: dict[int, int] = {}
-    for n, angle in enumerate(angles):
-        latest[int(angle * count) % count] = n
-    return [((share + 0.5) / count, last) for share, last in latest.items()]
+    """What stays the same from cut to cut; `last` tells which cut completes a mark."""
+    if sight.drawing is None:
+        return notches.base(sight)
+    return [*_axes(sight.drawing), *_shapes(sight.drawing)]
 
 
 def overlay(sight: PartSight) -> list[Mark]:
-    """The next cut with its number, and the cutter's place over the work."""
-    return [*_due(sight), *_cutter(sight)]
+    """The next cut with its number, and an arrow where the spindle stands."""
+    if sight.drawing is None:
+        return notches.overlay(sight)
+    return [*_due(sight, sight.drawing), *_arrow(sight, sight.drawing)]
 
 
-def _due(sight: PartSight) -> Iterator[Mark]:
+def _axes(drawing: Drawing) -> Iterator[Mark]:
+    if not drawing.flat:
+        yield line((-REACH - 8, 0), (REACH + 8, 0), "axis")
+        yield line((0, -REACH - 8), (0, REACH + 8), "axis")
+
+
+def _shapes(drawing: Drawing) -> Iterator[Mark]:
+    """Blank first, then what other stages cut, then the cuts of this one."""
+    order = ("part", "hole", LATER, MADE, "witness")
+    place = Place(drawing)
+    for each in sorted(
+        (s for s in drawing.shapes if s.cut is None), key=lambda s: order.index(s.look)
+    ):
+        yield _path(each, place, _LOOKS[each.look])
+    for each in drawing.shapes:
+        if each.cut is not None:
+            yield _path(each, place, "cut", last=str(each.cut))
+
+
+def _path(shape: Shape, place: Place, look: str, **data: str) -> Mark:
+    if not shape.closed:
+        data["open"] = "yes"
+    return path([place(point) for point in shape.points], look, shape.closed, **data)
+
+
+class Place:
+    """Where a point of the drawing stands on the page: the part in the middle, to size."""
+
+    def __init__(self, drawing: Drawing) -> None:
+        points = [p for each in drawing.shapes for p in each.points] or [(1.0, 1.0)]
+        self.middle = (0.0, 0.0)
+        if drawing.flat:
+            xs, ys = [x for x, _ in points], [y for _, y in points]
+            self.middle = (min(xs) + max(xs)) / 2, (min(ys) + max(ys)) / 2
+        self.scale = 1.0
+        self.scale = REACH / (max(hypot(*self(point)) for point in points) or 1.0)
+
+    def __call__(self, point: Point) -> Point:
+        x, y = self.middle
+        return (point[0] - x) * self.scale, (y - point[1]) * self.scale
+
+    def outward(self, anchor: Point, flat: bool) -> Point:
+        """The direction away from the part, as a unit vector on the page."""
+        x, y = (0.0, -1.0) if flat else self(anchor)
+        far = hypot(x, y) or 1.0
+        return x / far, y / far
+
+
+def _due(sight: PartSight, drawing: Drawing) -> Iterator[Mark]:
+    """The next cut drawn thick, and its number outside the part."""
     if sight.due is None:
         return
-    angle = sight.angles[sight.due]
-    yield line(at(BLANK - DEEP - 4, angle), at(BLANK + 12, angle), "lead", due=str(sight.due))
-    x, y = at(BLANK + 21, angle)
-    yield text((x, y + 5), str(sight.due + 1), "strong")
+    place = Place(drawing)
+    for each in drawing.shapes:
+        if each.cut == sight.due:
+            yield _path(each, place, "due", due=str(sight.due))
+    x, y = _beside(place, drawing, sight.due, 20)
+    yield text((x, y + 6), str(sight.due + 1), "strong")
 
 
-def _cutter(sight: PartSight) -> Iterator[Mark]:
+def _beside(place: Place, drawing: Drawing, cut: int, far: float) -> Point:
+    """A point outside the part, `far` units beyond where the cut's number is written."""
+    anchor = drawing.anchor(cut)
+    x, y = place(anchor)
+    u, v = place.outward(anchor, drawing.flat)
+    return x + u * far, y + v * far
+
+
+def _arrow(sight: PartSight, drawing: Drawing) -> Iterator[Mark]:
     """An arrowhead that points at the work where the spindle was last confirmed."""
-    wide = 0.018
-    corners = [at(BLANK + 2, sight.standing)]
-    corners += [at(BLANK + 13, sight.standing + side) for side in (-wide, wide)]
-    yield path(corners, "cutter", role="cutter", angle=f"{sight.standing:.9f}")
+    place = Place(drawing)
+    u, v = place.outward(drawing.anchor(sight.place), drawing.flat)
+    tip = _beside(place, drawing, sight.place, -3)
+    x, y = _beside(place, drawing, sight.place, 8)
+    sides = [(x - v * 3.5, y + u * 3.5), (x + v * 3.5, y - u * 3.5)]
+    yield path([tip, *sides], "cutter", role="cutter", place=str(sight.place))
 
 
 def caption(sight: PartSight) -> str:

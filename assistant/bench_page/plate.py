@@ -1,14 +1,16 @@
 """The plate drawn true: every hole at its angle, the circles in order, pin, arms, next hole.
 
 The plate is seen from the crank's side. The first hole stands at the top; holes run
-clockwise, the way the crank is turned. A head file gives no radii, so the circles lie at
-equal steps, the one with the most holes outside (common practice); angles are exact.
+clockwise, the way the crank is turned. Circles lie at the radii that the head file gives;
+where it gives none, at equal steps, the one with the most holes outside (common practice),
+and the caption says so. Angles are exact.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 from fractions import Fraction
+from itertools import pairwise
 
 from assistant.bench_page.ink import Mark, arc, at, circle, line, text
 from assistant.view import PlateSight
@@ -23,6 +25,8 @@ MOST_HOLES = 400  # a circle with more is drawn as a line with the holes that ma
 
 def radius_of(sight: PlateSight, holes: int) -> float:
     """The radius of the circle with that many holes, in units of the drawing."""
+    if sight.radii and holes in sight.circles:
+        return OUTSIDE * sight.radii[sight.circles.index(holes)] / max(sight.radii)
     if len(sight.circles) < 2 or holes not in sight.circles:
         return OUTSIDE
     step = (OUTSIDE - INSIDE) / (len(sight.circles) - 1)
@@ -31,8 +35,9 @@ def radius_of(sight: PlateSight, holes: int) -> float:
 
 def hole_radius(sight: PlateSight, holes: int) -> float:
     """Half the width of a hole: as large as its neighbours on all sides leave room for."""
+    radii = sorted(radius_of(sight, each) for each in sight.circles) or [OUTSIDE]
     pitch = 6.2832 * radius_of(sight, holes) / holes
-    between = (OUTSIDE - INSIDE) / max(1, len(sight.circles) - 1)
+    between = min((b - a for a, b in pairwise(radii)), default=OUTSIDE)
     return min(2.6, 0.33 * pitch, 0.36 * between)
 
 
@@ -142,6 +147,8 @@ def caption(sight: PlateSight) -> str:
     if sight.kind == "dial":
         return f"Handwheel: at {_minutes(sight, sight.pin)}{_dial_target(sight)}"
     name = "Direct plate" if sight.kind == "direct" else f"Plate {sight.name}".strip()
+    if len(sight.circles) > 1 and not sight.radii:
+        name += " (radii not to scale)"
     words = f"{name}, circle of {sight.circle}: pin in hole {hole_of(sight, sight.pin)}"
     if sight.target is not None:
         words += f", next hole {hole_of(sight, sight.target)}"

@@ -11,6 +11,7 @@ from assistant.job_file import Job, JobFaults, read_job
 from assistant.job_sheet import sheet
 from assistant.job_time import minutes_of
 from assistant.programme import runs
+from assistant.settings import load
 from assistant.work.drawing import svg
 from solver import Head, Refused
 
@@ -28,7 +29,7 @@ def main(words: list[str]) -> int:
     parser.add_argument("--cut", type=int, metavar="N", help="the cut that the drawing highlights")
     given = parser.parse_args(words)
     try:
-        job = read_job(Path(given.file))
+        job = read_job(Path(given.file), load().job.units)
         head = head_of(job)
         stages = stages_of(job, head)
     except JobFaults as faults:
@@ -49,12 +50,12 @@ def main(words: list[str]) -> int:
 
 
 def _draw(stages: tuple[Stage, ...], path: Path, cut: int | None) -> None:
-    """The drawing of the first ring's part. Raises WrongUse or Refusal."""
-    part = stages[0].part
-    if cut is not None and not 1 <= cut <= part.cuts:
-        raise cli.WrongUse(f"--cut {cut}: this part has cuts 1 to {part.cuts}")
+    """The part with the cuts of all stages, numbered in order. Raises WrongUse or Refusal."""
+    cuts = sum(stage.programme.cuts for stage in stages)
+    if cut is not None and not 1 <= cut <= cuts:
+        raise cli.WrongUse(f"--cut {cut}: this part has cuts 1 to {cuts}")
     now = None if cut is None else cut - 1
-    text = svg(part.draw(), now, now or 0, stages[0].programme.title)
+    text = svg(stages[0].draw(), now, now or 0, stages[0].programme.title)
     try:
         path.write_text(text, "utf-8")
     except OSError as error:

@@ -23,7 +23,6 @@ from solver import Head
 
 PAPERS = {"a4": "A4", "letter": "letter"}
 LONGEST_OF_THREE = 25  # letters of a name that three columns have room for
-MOST_DRAWN = 400  # cuts of a part that paper can show
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,13 +133,14 @@ def _plate(stage: Stage) -> str:
 
 
 def _part(job: Job, stage: Stage) -> str:
-    if stage.part.cuts > MOST_DRAWN:
+    picture = stage.programme.drawing
+    if picture is None:
         return ""
     along = isinstance(stage.work.work, rule.Rule)
     way = "from the first line on" if along else "first cut at the top, then clockwise"
-    words = f"{stage.part.kind}: {way}"
-    picture = drawing.svg(stage.part.draw(), title=job.title)
-    return f"<figure>{_image(picture, words)}<figcaption>{escape(words)}</figcaption></figure>"
+    words = f"{stage.part.kind}: {way}; cut 1 is marked"
+    drawn = drawing.svg(picture, 0, title=job.title)
+    return f"<figure>{_image(drawn, words)}<figcaption>{escape(words)}</figcaption></figure>"
 
 
 def _image(picture: str, words: str) -> str:

@@ -14,7 +14,6 @@ from math import atan, atan2, cos, pi, sin
 
 from assistant.spoken import count, number
 from assistant.work import common, cutters, gear_drawing, gear_teeth, spur_gear
-from assistant.work.drawing import Drawing, Point, Shape
 from assistant.work.gear_teeth import Tooth
 from assistant.work.part import (
     ONE_PASS,
@@ -32,6 +31,7 @@ from assistant.work.part import (
     refused,
 )
 from assistant.work.reader import Table
+from assistant.work.shapes import Drawing, Point, Shape
 from assistant.work.units import angle_said, angle_shown, near, said, shown
 
 KIND = "bevel-gear"

@@ -9,9 +9,9 @@ from math import asin, pi, sin
 
 from assistant.spoken import capital, count, number
 from assistant.work import common
-from assistant.work.drawing import Drawing, Point, Shape, disc, polar, ring_anchors
 from assistant.work.part import Cut, Figure, Findings, Part, Pass, Round, Shop, refused
 from assistant.work.reader import Table
+from assistant.work.shapes import Drawing, Point, Shape, disc, polar, ring_anchors
 from assistant.work.units import in_unit, said, shown
 
 KIND = "bolt-circle"

@@ -14,7 +14,6 @@ from math import pi, sin, sqrt
 
 from assistant.spoken import count, number
 from assistant.work import common
-from assistant.work.drawing import Drawing, Point, Shape, disc, ring_anchors, turned
 from assistant.work.part import (
     ONE_PASS,
     Cut,
@@ -31,6 +30,7 @@ from assistant.work.part import (
     refused,
 )
 from assistant.work.reader import Table
+from assistant.work.shapes import Drawing, Point, Shape, disc, ring_anchors, turned
 from assistant.work.units import angle_shown, said, shown
 
 KIND = "clutch"

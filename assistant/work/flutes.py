@@ -14,7 +14,6 @@ from math import asin, pi, sin, sqrt
 
 from assistant.spoken import capital, count, number
 from assistant.work import common
-from assistant.work.drawing import Drawing, Point, Shape, arc, disc, ring_anchors, turned
 from assistant.work.part import (
     ONE_PASS,
     Cut,
@@ -31,6 +30,7 @@ from assistant.work.part import (
     refused,
 )
 from assistant.work.reader import Table
+from assistant.work.shapes import Drawing, Point, Shape, arc, disc, ring_anchors, turned
 from assistant.work.units import MM_PER_INCH, said, shown
 from solver import Head, degrees_text
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from math import cos, tau
 
-from assistant.work.drawing import Drawing, Point, Shape, disc, polar, ring_anchors, turned
 from assistant.work.gear_teeth import half_thickness
+from assistant.work.shapes import Drawing, Point, Shape, disc, polar, ring_anchors, turned
 
 _STEPS = 8
 

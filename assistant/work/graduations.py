@@ -9,10 +9,10 @@ from math import pi
 
 from assistant.spoken import capital, count
 from assistant.work import common, lines
-from assistant.work.drawing import Drawing, Shape, disc, polar, ring_anchors
 from assistant.work.lines import Pattern
 from assistant.work.part import Cut, Figure, Findings, Part, Pass, Round, Shop, refused
 from assistant.work.reader import Table
+from assistant.work.shapes import Drawing, Shape, disc, polar, ring_anchors
 from assistant.work.units import angle_shown, said, shown
 from solver import degrees_text
 
@@ -195,7 +195,7 @@ def _draw(work: Graduations) -> Drawing:
         length = _drawn(work, n, radius)
         ends = (polar(radius * 0.97, place), polar(radius * 0.97 - length, place))
         shapes.append(Shape(ends, cut=n, closed=False))
-    return Drawing(tuple(shapes), ring_anchors(radius * 1.07, places))
+    return Drawing(tuple(shapes), ring_anchors(radius * 1.07, places), sized=bool(work.diameter))
 
 
 def _drawn(work: Graduations, line: int, radius: float) -> float:

@@ -9,7 +9,6 @@ from math import atan, cos, pi, tan
 
 from assistant.spoken import capital, count, number
 from assistant.work import common, cutters, gear_drawing, gear_teeth, spur_gear
-from assistant.work.drawing import Drawing
 from assistant.work.gear_teeth import Tooth
 from assistant.work.part import (
     ONE_PASS,
@@ -26,6 +25,7 @@ from assistant.work.part import (
     refused,
 )
 from assistant.work.reader import Table
+from assistant.work.shapes import Drawing
 from assistant.work.train import LeadTrain, lead_of_machine, nearest_trains
 from assistant.work.units import angle_said, angle_shown, near, said, shown
 

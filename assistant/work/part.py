@@ -9,8 +9,8 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from fractions import Fraction
 
-from assistant.work.drawing import Drawing
 from assistant.work.measuring import Measurement
+from assistant.work.shapes import Drawing
 from assistant.work.units import said, shown
 from solver import Head
 

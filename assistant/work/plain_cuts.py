@@ -8,9 +8,9 @@ from functools import partial
 from typing import Any
 
 from assistant.spoken import capital, count
-from assistant.work.drawing import Drawing, Shape, disc, polar, ring_anchors
 from assistant.work.part import ONE_PASS, Cut, Part, Pass, Passes, Round, Shop
 from assistant.work.reader import MOST_CUTS, Table
+from assistant.work.shapes import Drawing, Shape, disc, polar, ring_anchors
 from assistant.work.units import length_from_text
 from solver import Refused
 
@@ -121,4 +121,4 @@ def _draw(work: PlainCuts) -> Drawing:
         Shape((polar(25, place), polar(20, place)), cut=n, closed=False)
         for n, place in enumerate(places)
     ]
-    return Drawing((disc(25), *marks), ring_anchors(27.5, places))
+    return Drawing((disc(25), *marks), ring_anchors(27.5, places), sized=False)

@@ -9,7 +9,6 @@ from math import cos, pi, sqrt, tan
 
 from assistant.spoken import capital, count, number
 from assistant.work import common
-from assistant.work.drawing import Drawing, Shape, disc, ring_anchors, segment
 from assistant.work.measuring import Measurement
 from assistant.work.part import (
     ONE_PASS,
@@ -27,6 +26,7 @@ from assistant.work.part import (
     refused,
 )
 from assistant.work.reader import Table
+from assistant.work.shapes import Drawing, Shape, disc, ring_anchors, segment
 from assistant.work.units import near, said, shown
 
 KIND = "polygon"

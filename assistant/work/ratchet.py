@@ -9,7 +9,6 @@ from math import atan2, cos, pi, sin, sqrt, tau
 
 from assistant.spoken import capital, count, number
 from assistant.work import common
-from assistant.work.drawing import Drawing, Point, Shape, arc, disc, ring_anchors, turned
 from assistant.work.part import (
     ONE_PASS,
     Figure,
@@ -26,6 +25,7 @@ from assistant.work.part import (
     refused,
 )
 from assistant.work.reader import Table
+from assistant.work.shapes import Drawing, Point, Shape, arc, disc, ring_anchors, turned
 from assistant.work.units import angle_said, angle_shown, near, said, shown
 
 KIND = "ratchet"

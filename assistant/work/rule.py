@@ -15,11 +15,11 @@ from typing import NamedTuple
 
 from assistant.spoken import capital, count
 from assistant.work import lines
-from assistant.work.drawing import Drawing, Shape
 from assistant.work.helical_gear import order_said, order_shown
 from assistant.work.lines import Pattern
 from assistant.work.part import Cut, Figure, Findings, Part, Pass, Round, Shop, refused
 from assistant.work.reader import Table
+from assistant.work.shapes import Drawing, Shape
 from assistant.work.train import meshing_orders, trains
 from assistant.work.units import said, shown
 from solver import Head, Move
@@ -246,4 +246,4 @@ def _draw(work: Rule) -> Drawing:
         tall = min(float(grade.length or 0) or width * (0.8 - 0.2 * rank), width)
         shapes.append(Shape(((n * space, 0.0), (n * space, tall)), cut=n, closed=False))
         anchors.append((n * space, width * 1.1))
-    return Drawing(tuple(shapes), tuple(anchors))
+    return Drawing(tuple(shapes), tuple(anchors), flat=True)

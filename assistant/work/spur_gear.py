@@ -9,7 +9,6 @@ from math import sin
 
 from assistant.spoken import capital, count, number
 from assistant.work import common, cutters, gear_drawing, gear_teeth
-from assistant.work.drawing import Drawing
 from assistant.work.gear_teeth import Tooth
 from assistant.work.measuring import Measurement
 from assistant.work.part import (
@@ -28,6 +27,7 @@ from assistant.work.part import (
     refused,
 )
 from assistant.work.reader import Table
+from assistant.work.shapes import Drawing
 from assistant.work.units import near, said, shown
 
 KIND = "spur-gear"

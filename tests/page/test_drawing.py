@@ -2,21 +2,29 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 from math import atan2, hypot, tau
+from pathlib import Path
 
 import pytest
 
-from assistant.bench_page import part, plate
+from assistant.bench_page import notches, part, plate
 from assistant.bench_page.ink import Mark
+from assistant.compile_job import head_of, stages_of
+from assistant.job_file import read_job
 from assistant.phases import Step
 from assistant.places import head_file, known_heads
+from assistant.programme import Programme
 from assistant.session import view_of
 from assistant.sight import MINUTES_PER_TURN, part_sight, plate_sight
 from assistant.state import State
 from assistant.view import PlateSight
-from solver import load_head
+from solver import Refused, load_head, parse_head
+from tests.commands import JOBS as FOLDER
 from tests.page.browser import programme
+
+JOBS = sorted(FOLDER.glob("*.toml"))
 
 # Coordinates are rounded to 1/10000 of a unit: at the innermost circle 2e-6 of a turn.
 CLOSE = 2e-6
@@ -170,11 +178,11 @@ def test_a_dial_reads_what_the_handwheel_reads() -> None:
 
 @pytest.mark.parametrize(("head", "count"), [*PLAIN, ("three-plate-40", 240)])
 def test_every_cut_of_the_part_stands_at_its_angle(head: str, count: int) -> None:
-    """Cut n of N stands n/N of a turn from the first, and the next one is pointed at."""
-    work = programme(job(head, count))
+    """Where no shape is known, cut n of N is a notch n/N of a turn from the first."""
+    work = replace(programme(job(head, count)), drawing=None)
     state = State(step=Step.LOCK, place=3, settled=3, done=3)
     sight = part_sight(work, state)
-    marks = list(part.cut_marks(sight))
+    marks = list(notches.cut_marks(sight))
     assert len(marks) == count
     for mark in marks:
         expected = float(Fraction(int(mark.data["last"]), count))
@@ -187,10 +195,101 @@ def test_every_cut_of_the_part_stands_at_its_angle(head: str, count: int) -> Non
 def test_ten_thousand_cuts_share_the_marks() -> None:
     """No more marks than a screen can show; a mark is made when the last of its cuts is."""
     work = programme(job("three-plate-40", 10_000))
-    marks = list(part.cut_marks(part_sight(work, State())))
-    assert len(marks) == part.MOST_MARKS
+    marks = list(notches.cut_marks(part_sight(work, State())))
+    assert len(marks) == notches.MOST_MARKS
     lasts = sorted(int(mark.data["last"]) for mark in marks)
     assert lasts[-1] == 9_999
     for done in (0, 28, 5_000, 10_000):
         made = sum(last < done for last in lasts)
-        assert abs(made - done * part.MOST_MARKS / 10_000) <= 1.1
+        assert abs(made - done * notches.MOST_MARKS / 10_000) <= 1.1
+
+
+@pytest.mark.parametrize("path", JOBS, ids=lambda path: path.stem)
+def test_the_part_itself_is_drawn(path: Path) -> None:
+    """Every cut of every stage has its shape; the marked one is that of the spindle's place.
+
+    The places are the programme's (from the solver's moves), the shapes the part's own.
+    """
+    job = read_job(path)
+    for stage in stages_of(job, head_of(job)):
+        work = stage.programme
+        marks = part.base(part_sight(work, State()))
+        lasts = {int(mark.data["last"]) for mark in marks if mark.look == "cut"}
+        assert lasts == set(range(work.cuts))
+        for cut in {0, 1, work.cuts // 2, work.cuts - 1}:
+            state = State(step=Step.LOCK, place=cut, settled=cut, done=cut)
+            over = part.overlay(part_sight(work, state))
+            due = [mark for mark in over if mark.data.get("due") == str(cut)]
+            own = [mark for mark in marks if mark.data.get("last") == str(cut)]
+            assert [mark.numbers for mark in due] == [mark.numbers for mark in own]
+            assert str(cut + 1) in [mark.words for mark in over]
+            stands = float(work.positions[cut] - work.positions[0])
+            if work.drawing and not work.drawing.flat:
+                assert apart(middle(work, cut), middle(work, 0) + stands) < 1e-4, cut
+            arrow = next(mark for mark in over if mark.data.get("role") == "cutter")
+            tip = str(arrow.numbers["d"])[1:].split("L")[0].split()
+            if work.drawing and not work.drawing.flat and not path.stem.endswith("bevel"):
+                assert apart(turn_of(*map(float, tip)), stands + first(work)) < 1e-4, cut
+
+
+def middle(work: Programme, cut: int) -> float:
+    """Which way from the axis the middle of a cut's shape lies, in turns."""
+    assert work.drawing
+    points = next(each.points for each in work.drawing.shapes if each.cut == cut)
+    x, y = (sum(values) / len(points) for values in zip(*points, strict=True))
+    return turn_of(x, -y)
+
+
+def first(work: Programme) -> float:
+    """Where the first cut of a stage stands on the drawing: later stages may begin elsewhere."""
+    assert work.drawing
+    x, y = work.drawing.anchor(0)
+    return turn_of(x, -y)
+
+
+def test_what_other_stages_cut_is_drawn_too() -> None:
+    """The dial: its holes are made when its lines are cut, and its lines still to come before."""
+    job = read_job(next(path for path in JOBS if path.stem == "dial-and-holes"))
+    holes, lines = stages_of(job, head_of(job))
+    looks = [
+        [mark.look for mark in part.base(part_sight(stage.programme, State()))]
+        for stage in (holes, lines)
+    ]
+    assert (looks[0].count("later"), looks[0].count("was")) == (100, 0)
+    assert (looks[1].count("later"), looks[1].count("was")) == (0, 8)
+
+
+MEASURED = """
+name = "mine"
+worm_ratio = 40
+[[plate]]
+name = "A"
+circles = [24, 15, 20]
+radii_mm = [60, 38.5, 51]
+"""
+
+
+def test_circles_stand_at_the_radii_of_the_head_file() -> None:
+    """Measured radii are drawn to scale, whatever the order; without them the caption says so."""
+    assert parse_head(MEASURED).plates[0].circles == (15, 20, 24)
+    radii = tuple(map(float, parse_head(MEASURED).plates[0].radii_mm))
+    sight = PlateSight("plate", "A", (15, 20, 24), 20, Fraction(0), radii=radii)
+    drawn = [plate.radius_of(sight, holes) for holes in sight.circles]
+    assert drawn == pytest.approx([plate.OUTSIDE * r / 60 for r in (38.5, 51, 60)])
+    assert "not to scale" not in plate.caption(sight)
+    assert "not to scale" in plate.caption(replace(sight, radii=()))
+
+
+@pytest.mark.parametrize(
+    ("radii", "words"),
+    [
+        ("[60, 38.5]", "2 radii for 3 circles"),
+        ("[60, 38.5, 0]", "each over 0"),
+        ("[60, 60, 51]", "lie on one another"),
+        ('"60"', "list the circles' radii"),
+    ],
+)
+def test_radii_that_cannot_be_are_refused(radii: str, words: str) -> None:
+    """Too few, none, twice the same, no list: the line, what is wrong, the cure."""
+    with pytest.raises(Refused, match=rf"line 7: .*{words}"):
+        parse_head(MEASURED.replace("[60, 38.5, 51]", radii))

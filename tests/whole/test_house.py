@@ -11,16 +11,16 @@ import pytest
 
 ROOT = Path(__file__).parents[2]
 CORE = (
-    "events", "phases", "phrases", "programme", "spoken", "state", "transitions", "wording",
-    "engine", "work.measuring", "work.units",
+    "events", "language", "phases", "phrases", "programme", "spoken", "state", "transitions",
+    "wording", "engine", "work.measuring", "work.shapes", "work.units",
 )  # fmt: skip
 CORE_MAY = {
-    "__future__", "collections", "dataclasses", "enum", "fractions", "functools", "itertools",
-    "math", "re", "statistics", "typing", "num2words", "solver",
+    "__future__", "collections", "contextlib", "contextvars", "dataclasses", "enum", "fractions",
+    "functools", "itertools", "math", "re", "statistics", "typing", "num2words", "solver",
 }  # fmt: skip
 DEVICES_MAY = {
-    "bench_page", "cli", "devices", "events", "hearing", "phrases", "places", "ports", "settings",
-    "toml_lines", "view",
+    "bench_page", "cli", "devices", "events", "hearing", "language", "phrases", "places", "ports",
+    "settings", "toml_lines", "view",
 }  # fmt: skip
 
 
