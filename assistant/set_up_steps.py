@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from fractions import Fraction
 
+from assistant.language import mark, number, say, say_n
 from assistant.programme import spread
-from assistant.spoken import count, number
-from assistant.wording import move_words
+from assistant.wording import move_phrase
 from assistant.work import common
 from assistant.work.part import Part, Round, Shop
 from assistant.work.units import angle_said
 from solver import Head, Move, Setup
 
-_HEAD = "Head bolted down on a clean table, keys in the slots."
-_GUARD = "Guard works, eyes covered, no gloves, and you know where the stop button is."
+_HEAD = mark("Head bolted down on a clean table, keys in the slots.")
+_GUARD = mark("Guard works, eyes covered, no gloves, and you know where the stop button is.")
+_SCALE = mark("Degree scale: set it to nought, or write down its reading. It is the witness.")
 
 
 def one_spacing(moves: tuple[Move, ...]) -> bool:
@@ -23,15 +25,13 @@ def one_spacing(moves: tuple[Move, ...]) -> bool:
 
 def checklist(shop: Shop, setup: Setup, moves: tuple[Move, ...], part: Part) -> list[str]:
     """The whole set-up before the first cut of the job."""
-    items = [_HEAD, *_work(shop, part), *indexing_items(shop.head, setup, moves)]
+    items = [say(_HEAD), *_work(shop, part), *indexing_items(shop.head, setup, moves)]
     # With no degree scale, marks all round are the witness that is worth most.
     if part.steps or not shop.head.scale_degrees:
         items.append(_trial(part))
     if shop.head.scale_degrees:
-        items.append(
-            "Degree scale: set it to nought, or write down its reading. It is the witness."
-        )
-    return [*items, _GUARD]
+        items.append(say(_SCALE))
+    return [*items, say(_GUARD)]
 
 
 def _work(shop: Shop, part: Part) -> list[str]:
@@ -39,14 +39,14 @@ def _work(shop: Shop, part: Part) -> list[str]:
         tailstock = [common.tailstock(shop)] if part.between_centres else []
         return [*tailstock, *part.steps]
     return [
-        "Work held tight and running true; tailstock, if used, on the same height.",
-        "Cutter set over the work's axis, and it passes clear of every clamp.",
+        say("Work held tight and running true; tailstock, if used, on the same height."),
+        say("Cutter set over the work's axis, and it passes clear of every clamp."),
     ]
 
 
 def _trial(part: Part) -> str:
     cuts = len(part.rounds[0].cuts)
-    return common.trial_moves(cuts) if part.trial_moves else common.trial_marks(cuts, "cut")
+    return common.trial_moves(cuts) if part.trial_moves else common.trial_marks(cuts)
 
 
 def next_work_items(
@@ -55,17 +55,23 @@ def next_work_items(
     """From one ring to the next, on the same head with the work still in place."""
     change = []
     if before.method == "direct" and setup.method != "direct":
-        change.append(
+        worm = say(
             "Worm in mesh again. The spindle stays locked at its first hole meanwhile, and the "
             "slack is taken up before you let it go."
         )
+        change.append(worm)
     if setup.plate and before.plate and setup.plate != before.plate:
-        change.append(
-            f"Change of plate: plate {before.plate} off, plate {setup.plate} on. "
-            "The spindle stays where it is: lock it while you change."
-        )
-    items = ["Cutter stopped and clear. Another cutter or setting for the next ring.", *change]
-    return [*items, *part.steps, *indexing_items(shop.head, setup, moves), _trial(part), _GUARD]
+        plate = say(
+            "Change of plate: plate {old} off, plate {new} on. "
+            "The spindle stays where it is: lock it while you change.",
+            old=before.plate, new=setup.plate,
+        )  # fmt: skip
+        change.append(plate)
+    items = [
+        say("Cutter stopped and clear. Another cutter or setting for the next ring."),
+        *change, *part.steps, *indexing_items(shop.head, setup, moves), _trial(part),
+    ]  # fmt: skip
+    return [*items, say(_GUARD)]
 
 
 def next_round_items(
@@ -76,14 +82,16 @@ def next_round_items(
     `start` leads from the first hole of the round before to that of this one, None where
     they are the same.
     """
-    items = ["Cutter stopped and clear.", *each.settings]
+    items = [say("Cutter stopped and clear."), *each.settings]
     if each.roll_degrees != before.roll_degrees:
         items.append(roll_words(head, setup, before.roll_degrees, each.roll_degrees))
         if head.scale_degrees:
-            items.append("Degree scale: set it to nought again, or write down its new reading.")
+            items.append(
+                say("Degree scale: set it to nought again, or write down its new reading.")
+            )
     if start is not None:
-        items.append(f"Lock off. From the first hole: {_small(move_words(start))}")
-    return [*items, "The same depths again, from the same first touch.", _GUARD]
+        items.append(say("Lock off. From the first hole: {move}.", move=move_phrase(start)))
+    return [*items, say("The same depths again, from the same first touch."), say(_GUARD)]
 
 
 def roll_words(head: Head, setup: Setup, before: float, now: float) -> str:
@@ -93,19 +101,19 @@ def roll_words(head: Head, setup: Setup, before: float, now: float) -> str:
     """
     about = angle_said(now - before)
     if not setup.circle:
-        return f"Lock off. Roll the blank {about} on the handwheel, and take up the slack."
+        return say(
+            "Lock off. Roll the blank {angle} on the handwheel, and take up the slack.",
+            angle=about,
+        )
     a_degree = head.worm_ratio * setup.circle / 360
     moved = abs(round(Fraction(now) * a_degree) - round(Fraction(before) * a_degree))
     whole, holes = divmod(moved, setup.circle)
     move = Move(whole, holes, setup.circle)
-    return (
-        f"Lock off. Roll the blank {about}: {_small(move_words(move))} Where that goes against the "
-        "working direction, go half a turn past it and come up again. This hole is the first one."
-    )
-
-
-def _small(text: str) -> str:
-    return text[:1].lower() + text[1:]
+    return say(
+        "Lock off. Roll the blank {angle}: {move}. Where that goes against the working direction, "
+        "go half a turn past it and come up again. This hole is the first one.",
+        angle=about, move=move_phrase(move),
+    )  # fmt: skip
 
 
 # --- the head ---------------------------------------------------------------------------
@@ -119,39 +127,54 @@ def indexing_items(head: Head, setup: Setup, moves: tuple[Move, ...]) -> list[st
 def _direct(setup: Setup) -> list[str]:
     circle = spread(setup.moves)[0].direct_circle or 0
     return [
-        f"Worm out of mesh. Direct plate of {number(circle)} holes, its pin in a hole: "
-        "that is the first hole.",
+        say(
+            "Worm out of mesh. Direct plate of {circle} holes, its pin in a hole: "
+            "that is the first hole.",
+            circle=number(circle),
+        ),
     ]
 
 
 def _crank(head: Head, setup: Setup, moves: tuple[Move, ...]) -> list[str]:
     items = []
     if setup.plate and setup.circle:
-        items.append(f"Plate {setup.plate} on the head, its screws tight.")
-        items.append(f"Crank pin set to the {number(setup.circle)} circle.")
+        items.append(say("Plate {plate} on the head, its screws tight.", plate=setup.plate))
+        circle = number(setup.circle)
+        items.append(say("Crank pin set to the {circle} circle.", circle=circle))
         items.append(_arms(setup, moves))
     items += _gears(setup)
     if any(move.plate_holes for move in moves):
-        items.append("Back pin in its hole. For each move: crank first, then plate and crank.")
-    items.append(
-        "Take up the slack: turn the crank the way you will always turn it, "
-        "and come up to the start that way. Pin in the first hole."
-        if setup.plate
-        else "Take up the slack: turn the handwheel the way you will always turn it, "
+        items.append(say("Back pin in its hole. For each move: crank first, then plate and crank."))
+    return [*items, _slack(setup)]
+
+
+def _slack(setup: Setup) -> str:
+    if setup.plate:
+        return say(
+            "Take up the slack: turn the crank the way you will always turn it, "
+            "and come up to the start that way. Pin in the first hole."
+        )
+    return say(
+        "Take up the slack: turn the handwheel the way you will always turn it, "
         "and come up to its nought that way."
     )
-    return items
 
 
 def _arms(setup: Setup, moves: tuple[Move, ...]) -> str:
     if not one_spacing(moves):
-        return "Leave the sector arms: the holes change from move to move, and I call each one."
+        return say(
+            "Leave the sector arms: the holes change from move to move, and I call each one."
+        )
     holes = moves[0].holes
     if not holes:
-        return "Leave the sector arms: every move is whole turns."
-    return (
-        f"Sector arms: left arm against the pin, right arm so that {count(holes, 'space')} lie "
-        f"between, {number(holes + 1)} holes with the one the pin is in. Lock the arms."
+        return say("Leave the sector arms: every move is whole turns.")
+    return say_n(
+        holes,
+        "Sector arms: left arm against the pin, right arm so that one space lies between, "
+        "two holes with the one the pin is in. Lock the arms.",
+        "Sector arms: left arm against the pin, right arm so that {count} spaces lie between, "
+        "{holes} holes with the one the pin is in. Lock the arms.",
+        holes=number(holes + 1),
     )
 
 
@@ -159,11 +182,24 @@ def _gears(setup: Setup) -> list[str]:
     if not setup.gearing:
         return []
     gearing = setup.gearing
-    drivers = " and ".join(number(gear) for gear in gearing.drivers)
-    driven = " and ".join(number(gear) for gear in gearing.driven)
     return [
-        f"Change gears: drivers {drivers}, from the spindle; driven {driven}, at the plate; "
-        f"{count(gearing.idlers, 'idler')}.",
-        "Back pin out, so that the plate is free to turn.",
-        f"Turn the crank and watch the plate: it must turn {gearing.plate} the crank.",
+        say(
+            "Change gears: drivers {drivers}, from the spindle; driven {driven}, at the plate; "
+            "{idlers}.",
+            drivers=_both(gearing.drivers),
+            driven=_both(gearing.driven),
+            idlers=say_n(gearing.idlers, "one idler", "{count} idlers"),
+        ),
+        say("Back pin out, so that the plate is free to turn."),
+        say("Turn the crank and watch the plate: it must turn with the crank.")
+        if gearing.plate == "with"
+        else say("Turn the crank and watch the plate: it must turn against the crank."),
     ]
+
+
+def _both(gears: Sequence[int]) -> str:
+    """ "twenty-four and thirty-two"."""
+    words = number(gears[0])
+    for gear in gears[1:]:
+        words = say("{first} and {second}", first=words, second=number(gear))
+    return words

@@ -12,7 +12,7 @@ from fractions import Fraction
 from functools import partial
 from math import atan, atan2, cos, pi, sin
 
-from assistant.spoken import count, number
+from assistant.language import mark, number, say
 from assistant.work import common, cutters, gear_drawing, gear_teeth, spur_gear
 from assistant.work.gear_teeth import Tooth
 from assistant.work.part import (
@@ -241,12 +241,12 @@ def _suspect(work: BevelGear, found: Findings, unit: str) -> None:
 
 def _plan(work: BevelGear) -> str:
     tilt = cutting_angle(work) * 180 / pi
-    return (
-        f"A bevel gear of {count(work.teeth, 'tooth', 'teeth')} for a mate of "
-        f"{number(work.mate)}, the head tilted to {angle_said(tilt)}. Three times round: gash the "
-        "middle, then one side, then the other. Between them you offset the table and roll "
-        "the blank."
-    )
+    return say(
+        "A bevel gear of {teeth} for a mate of {mate}, the head tilted to {angle}. "
+        "Three times round: gash the middle, then one side, then the other. "
+        "Between them you offset the table and roll the blank.",
+        teeth=spur_gear.teeth_said(work.teeth), mate=number(work.mate), angle=angle_said(tilt),
+    )  # fmt: skip
 
 
 def _figures(work: BevelGear, passes: tuple[Pass, ...], shop: Shop) -> tuple[Figure, ...]:
@@ -282,30 +282,34 @@ def _figures(work: BevelGear, passes: tuple[Pass, ...], shop: Shop) -> tuple[Fig
     )  # fmt: skip
 
 
+_AWAY = mark(
+    "Offset the table {offset} away from you, out of the middle. The blank is then rolled so that "
+    "its top comes towards you."
+)
+_TOWARDS = mark(
+    "Bring the table {offset} towards you: as far on the other side of the middle. The blank is "
+    "then rolled so that its top goes away from you."
+)
+
+
 def _rounds(work: BevelGear, shop: Shop) -> tuple[Round, ...]:
     roll, offset = roll_and_offset(work)
     turn = roll * 180 / pi
-    labels = [f"tooth space {number(n + 1)}" for n in range(work.teeth)]
+    labels = [say("tooth space {n}", n=number(n + 1)) for n in range(work.teeth)]
     cuts = equal_cuts(work.teeth, labels)
     once, twice = said(abs(offset), shop.unit), said(abs(2 * offset), shop.unit)
     return (
-        Round(cuts, "gash the middle"),
+        Round(cuts, say("gash the middle")),
         Round(
             cuts,
-            "trim one side",
-            (
-                f"Offset the table {once} away from you, out of the middle. The blank is then "
-                "rolled so that its top comes towards you.",
-            ),
+            say("trim one side"),
+            (say(_AWAY, offset=once),),
             roll_degrees=turn,
         ),
         Round(
             cuts,
-            "trim the other side",
-            (
-                f"Bring the table {twice} towards you: as far on the other side of the middle. "
-                "The blank is then rolled so that its top goes away from you.",
-            ),
+            say("trim the other side"),
+            (say(_TOWARDS, offset=twice),),
             roll_degrees=-turn,
         ),
     )
@@ -318,11 +322,16 @@ def _steps(work: BevelGear, passes: tuple[Pass, ...], shop: Shop) -> tuple[str, 
     )
     return (
         first[0],
-        f"Blank turned to a face angle of {angle_said(face_angle(work) * 180 / pi)}, running true.",
+        say(
+            "Blank turned to a face angle of {angle}, running true.",
+            angle=angle_said(face_angle(work) * 180 / pi),
+        ),
         first[2],
-        f"Head tilted to {angle_said(tilt)}, and its bolts tight.",
-        "Touch the large end of the blank with the turning cutter, and set the depth dial "
-        "to nought. The depth is that of the large end.",
+        say("Head tilted to {angle}, and its bolts tight.", angle=angle_said(tilt)),
+        say(
+            "Touch the large end of the blank with the turning cutter, and set the depth dial "
+            "to nought. The depth is that of the large end."
+        ),
         common.depth_step(depths_said(passes, shop.unit)),
     )
 

@@ -7,7 +7,8 @@ from fractions import Fraction
 from functools import partial
 from math import asin, pi, sin
 
-from assistant.spoken import capital, count, number
+from assistant.language import number, say, say_n
+from assistant.spoken import capital
 from assistant.work import common
 from assistant.work.part import Cut, Figure, Findings, Part, Pass, Round, Shop, refused
 from assistant.work.reader import Table
@@ -77,7 +78,9 @@ def work_out(work: BoltCircle, shop: Shop) -> Part:
     common.check_upright(shop, "kind", found)
     if found.refusals:
         return refused(KIND, shop, found)
-    cuts = tuple(Cut(Fraction(n, work.holes), f"hole {number(n + 1)}") for n in range(work.holes))
+    cuts = tuple(
+        Cut(Fraction(n, work.holes), say("hole {n}", n=number(n + 1))) for n in range(work.holes)
+    )
     return Part(
         kind=KIND,
         unit=shop.unit,
@@ -109,11 +112,14 @@ def _check(work: BoltCircle, found: Findings, unit: str) -> None:
 
 
 def _plan(work: BoltCircle, shop: Shop) -> str:
-    return (
-        f"{capital(count(work.holes, 'hole'))} of {said(work.hole, shop.unit)} on a circle of "
-        f"{said(work.circle, shop.unit)}. The co-ordinates of each are on the sheet, as a second "
-        "witness."
+    words = say(
+        "{holes} of {size} on a circle of {circle}. "
+        "The co-ordinates of each are on the sheet, as a second witness.",
+        holes=say_n(work.holes, "one hole", "{count} holes"),
+        size=said(work.hole, shop.unit),
+        circle=said(work.circle, shop.unit),
     )
+    return capital(words)
 
 
 def _figures(work: BoltCircle, shop: Shop) -> tuple[Figure, ...]:
@@ -141,8 +147,11 @@ def _steps(work: BoltCircle, shop: Shop) -> tuple[str, ...]:
     return (
         common.upright(),
         common.runs_true(work.blank, shop),
-        "Spindle of the machine over the axis of the head, then "
-        f"{said(work.circle / 2, shop.unit)} out. Clamp the table both ways.",
+        say(
+            "Spindle of the machine over the axis of the head, then {size} out. "
+            "Clamp the table both ways.",
+            size=said(work.circle / 2, shop.unit),
+        ),
     )
 
 

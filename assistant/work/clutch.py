@@ -12,7 +12,8 @@ from fractions import Fraction
 from functools import partial
 from math import pi, sin, sqrt
 
-from assistant.spoken import count, number
+from assistant.language import mark, number, say, say_n
+from assistant.spoken import sentences
 from assistant.work import common
 from assistant.work.part import (
     ONE_PASS,
@@ -161,18 +162,23 @@ def _check_run_out(work: Clutch, shop: Shop, found: Findings) -> None:
 
 
 def _plan(work: Clutch, shop: Shop) -> str:
+    what = say(
+        "A clutch of {teeth}, {depth} deep.",
+        teeth=say_n(work.teeth, "one tooth", "{count} teeth"),
+        depth=said(work.depth, shop.unit),
+    )
     if odd(work):
-        how = (
-            f"An odd number: the cutter passes right through, and "
-            f"{count(total_cuts(work), 'pass', 'passes')} finish it."
+        how = say_n(
+            total_cuts(work),
+            "An odd number: the cutter passes right through, and one pass finishes it.",
+            "An odd number: the cutter passes right through, and {count} passes finish it.",
         )
     else:
-        how = (
+        how = say(
             "An even number: cut from the rim to the bore only, never across, first one flank "
             "of every space, then the other."
         )
-    deep = said(work.depth, shop.unit)
-    return f"A clutch of {count(work.teeth, 'tooth', 'teeth')}, {deep} deep. {how}"
+    return sentences(what, how)
 
 
 def total_cuts(work: Clutch) -> int:
@@ -193,9 +199,12 @@ def _figures(work: Clutch, passes: tuple[Pass, ...], shop: Shop) -> tuple[Figure
     )  # fmt: skip
 
 
+_PASS, _SPACE = mark("pass {n}"), mark("space {n}")
+
+
 def settings(work: Clutch) -> tuple[tuple[Cut, ...], ...]:
     """The cuts of each setting of the cutter, or of each turning on by the clearance."""
-    name = "pass" if odd(work) else "space"
+    name = _PASS if odd(work) else _SPACE
     first = _cuts(work, Fraction(0), name)
     if odd(work) and not work.clearance:
         return (first,)
@@ -207,31 +216,33 @@ def _rounds(work: Clutch, shop: Shop) -> tuple[Round, ...]:
     if len(cuts) == 1:
         return (Round(cuts[0]),)
     if odd(work):
-        words = "Leave the cutter where it is: the same passes again, on by the clearance."
-        return Round(cuts[0], "full width"), Round(cuts[1], "clearance", (words,))
-    words = (
-        f"Move the table across {said(work.cutter_width, shop.unit)}, so that the "
-        "cutter's other edge is on the centre line."
+        words = say("Leave the cutter where it is: the same passes again, on by the clearance.")
+        return Round(cuts[0], say("full width")), Round(cuts[1], say("clearance"), (words,))
+    words = say(
+        "Move the table across {size}, so that the cutter's other edge is on the centre line.",
+        size=said(work.cutter_width, shop.unit),
     )
-    return Round(cuts[0], "one flank"), Round(cuts[1], "other flank", (words,))
+    return Round(cuts[0], say("one flank")), Round(cuts[1], say("other flank"), (words,))
 
 
 def _cuts(work: Clutch, start: Fraction, name: str) -> tuple[Cut, ...]:
     return tuple(
-        Cut(start + Fraction(n, work.teeth), f"{name} {number(n + 1)}") for n in range(work.teeth)
+        Cut(start + Fraction(n, work.teeth), say(name, n=number(n + 1))) for n in range(work.teeth)
     )
 
 
 def _steps(work: Clutch, passes: tuple[Pass, ...], shop: Shop) -> tuple[str, ...]:
-    feed = "Feed right through, over both sides."
+    feed = say("Feed right through, over both sides.")
     if not odd(work):
-        feed = "Set a stop: feed from the rim into the bore and back, never across."
+        feed = say("Set a stop: feed from the rim into the bore and back, never across.")
     return (
         common.upright(),
         common.runs_true(work.outside, shop),
-        "Cutter edge on the centre line: touch the side of the work with the cutter, lower the "
-        f"table clear, and move across {said(work.outside / 2, shop.unit)}, the cutter on the "
-        "side that it touched.",
+        say(
+            "Cutter edge on the centre line: touch the side of the work with the cutter, lower the "
+            "table clear, and move across {size}, the cutter on the side that it touched.",
+            size=said(work.outside / 2, shop.unit),
+        ),
         feed,
         common.touch_top(),
         common.depth_step(depths_said(passes, shop.unit)),

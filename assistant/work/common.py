@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from assistant.spoken import capital, number
+from assistant.language import number, say
+from assistant.spoken import capital, sentences
 from assistant.work.part import Figure, Findings, Passes, Shop
 from assistant.work.reader import Table
 from assistant.work.units import said, shown
@@ -19,28 +20,38 @@ def read_passes(table: Table) -> Passes:
 def tailstock(shop: Shop) -> str:
     """The tailstock at the height of the head's axis; with its number where that is known."""
     height = shop.machine.centre_height
-    at = f" {said(height, shop.unit)} above the table" if height else ""
-    return f"Tailstock centre on the height of the head's axis{at}, and its screw tight."
+    if not height:
+        return say("Tailstock centre on the height of the head's axis, and its screw tight.")
+    return say(
+        "Tailstock centre on the height of the head's axis {height} above the table, "
+        "and its screw tight.",
+        height=said(height, shop.unit),
+    )
 
 
 def runs_true(diameter: Fraction | None, shop: Shop) -> str:
-    size = f" Its diameter should measure {said(diameter, shop.unit)}." if diameter else ""
-    return f"Work held tight and running true.{size}"
+    held = say("Work held tight and running true.")
+    if not diameter:
+        return held
+    return sentences(
+        held, say("Its diameter should measure {size}.", size=said(diameter, shop.unit))
+    )
 
 
-def over_centre(diameter: Fraction, shop: Shop, feature: str = "Cutter") -> str:
+def over_centre(diameter: Fraction, shop: Shop) -> str:
     """Touch one side, then move across by half of work and cutter together (common practice)."""
     wide = shop.cutter.width
     if wide is None:
-        return (
-            f"{feature} over the axis: touch one side of the work with the side of the cutter, "
-            f"lower the table clear, and move across {said(diameter / 2, shop.unit)} "
-            "and half the cutter's width."
+        return say(
+            "Cutter over the axis: touch one side of the work with the side of the cutter, "
+            "lower the table clear, and move across {size} and half the cutter's width.",
+            size=said(diameter / 2, shop.unit),
         )
     across = (diameter + wide) / 2
-    return (
-        f"{feature} over the axis: touch one side of the work with the side of the cutter, "
-        f"lower the table clear, and move across {said(across, shop.unit)}."
+    return say(
+        "Cutter over the axis: touch one side of the work with the side of the cutter, "
+        "lower the table clear, and move across {size}.",
+        size=said(across, shop.unit),
     )
 
 
@@ -52,11 +63,12 @@ def centre_figures(diameter: Fraction, shop: Shop) -> tuple[Figure, ...]:
 
 
 def touch_top() -> str:
-    return "Touch the top of the work with the turning cutter, and set the depth dial to nought."
+    return say("Touch the top of the work with the turning cutter, and set the depth dial to "
+               "nought.")  # fmt: skip
 
 
 def upright() -> str:
-    return "Axis upright: the head tilted to ninety degrees, or the rotary table lying flat."
+    return say("Axis upright: the head tilted to ninety degrees, or the rotary table lying flat.")
 
 
 def check_upright(shop: Shop, key: str, found: Findings) -> None:
@@ -71,25 +83,27 @@ def check_upright(shop: Shop, key: str, found: Findings) -> None:
 
 
 def trial_moves(cuts: int) -> str:
-    return (
+    return say(
         "Trial round: go through all moves once with the cutter clear, and count them: "
-        f"{number(cuts)}. Only then cut."
+        "{count}. Only then cut.",
+        count=number(cuts),
     )
 
 
-def trial_marks(cuts: int, what: str) -> str:
-    return (
-        f"Trial marks: a light touch at every {what}, all the way round, and count them: "
-        f"{number(cuts)}. Only then cut to depth."
+def trial_marks(cuts: int) -> str:
+    return say(
+        "Trial marks: a light touch at every cut, all the way round, and count them: "
+        "{count}. Only then cut to depth.",
+        count=number(cuts),
     )
 
 
 def depth_step(words: tuple[str, ...]) -> str:
     """The depths of the passes, for the ear."""
     if len(words) == 1:
-        return f"Depth: {words[0]}."
-    each = ", ".join(f"pass {number(n)}, {depth}" for n, depth in enumerate(words, 1))
-    return f"Depth from the first touch: {each}."
+        return say("Depth: {depth}.", depth=words[0])
+    each = [say("pass {n}, {depth}", n=number(n), depth=depth) for n, depth in enumerate(words, 1)]
+    return say("Depth from the first touch: {passes}.", passes=", ".join(each))
 
 
 def check_cutter_in_bar(

@@ -12,7 +12,8 @@ from functools import partial
 from itertools import accumulate, permutations
 from math import asin, pi, sin, sqrt
 
-from assistant.spoken import capital, count, number
+from assistant.language import number, say, say_n
+from assistant.spoken import capital, sentences
 from assistant.work import common
 from assistant.work.part import (
     ONE_PASS,
@@ -178,7 +179,7 @@ def work_out(work: Flutes, shop: Shop) -> Part:
     if found.refusals:
         return refused(KIND, shop, found)
     places = [Fraction(0), *accumulate(spaces)][:-1]
-    cuts = tuple(Cut(place, f"flute {number(n + 1)}") for n, place in enumerate(places))
+    cuts = tuple(Cut(place, say("flute {n}", n=number(n + 1))) for n, place in enumerate(places))
     return Part(
         kind=KIND,
         unit=shop.unit,
@@ -220,13 +221,16 @@ def _customs(work: Flutes, spaces: tuple[Fraction, ...], found: Findings) -> Non
 
 
 def _plan(work: Flutes, shop: Shop) -> str:
-    how = "equally spaced"
+    if work.tool == "tap":
+        what = say_n(work.flutes, "One flute of a tap", "{count} flutes of a tap")
+    else:
+        what = say_n(work.flutes, "One flute of a reamer", "{count} flutes of a reamer")
     if unequal(work):
-        how = "unevenly spaced, so that no two edges stand opposite"
-    return (
-        f"{capital(count(work.flutes, 'flute'))} of a {work.tool}, {how}. "
-        f"{capital(said(work.depth, shop.unit))} deep."
-    )
+        how = say("{flutes}, unevenly spaced, so that no two edges stand opposite.", flutes=what)
+    else:
+        how = say("{flutes}, equally spaced.", flutes=what)
+    deep = say("{depth} deep.", depth=said(work.depth, shop.unit))
+    return sentences(capital(how), capital(deep))
 
 
 def _figures(
@@ -246,7 +250,9 @@ def _figures(
 def _steps(work: Flutes, passes: tuple[Pass, ...], shop: Shop) -> tuple[str, ...]:
     face = common.over_centre(work.diameter, shop)
     if work.rake_degrees:
-        face += f" Then {said(offset(work), shop.unit)} more, past the axis, for the hook."
+        more = said(offset(work), shop.unit)
+        hook = say("Then {size} more, past the axis, for the hook.", size=more)
+        face = sentences(face, hook)
     return (
         common.runs_true(work.diameter, shop),
         face,

@@ -7,7 +7,8 @@ from fractions import Fraction
 from functools import partial
 from math import pi
 
-from assistant.spoken import capital, count
+from assistant.language import say, say_n
+from assistant.spoken import capital, sentences
 from assistant.work import common, lines
 from assistant.work.lines import Pattern
 from assistant.work.part import Cut, Figure, Findings, Part, Pass, Round, Shop, refused
@@ -144,14 +145,20 @@ def _check_lengths(work: Graduations, found: Findings, unit: str) -> None:
 
 
 def _plan(work: Graduations, shop: Shop) -> str:
-    total = line_count(work)
-    what = f"{count(total, 'line')} on the {work.on}"
+    total = say_n(line_count(work), "one line", "{count} lines")
     if work.vernier:
-        what = f"A vernier of {count(work.vernier, 'space')}, {count(total, 'line')}"
-    stamps = "I call each line by its length"
+        spaces = say_n(work.vernier, "one space", "{count} spaces")
+        what = say("A vernier of {spaces}, {lines}.", spaces=spaces, lines=total)
+    elif work.on == "disc":
+        what = say("{lines} on the disc.", lines=total)
+    else:
+        what = say("{lines} on the collar.", lines=total)
+    lengths = say("{lengths}.", lengths=lines.lengths_said(work.pattern, shop.unit))
     if work.pattern.number_every:
-        stamps += ", and the number to stamp"
-    return f"{capital(what)}. {capital(lines.lengths_said(work.pattern, shop.unit))}. {stamps}."
+        call = say("I call each line by its length, and the number to stamp.")
+    else:
+        call = say("I call each line by its length.")
+    return sentences(capital(what), capital(lengths), call)
 
 
 def _figures(work: Graduations, shop: Shop) -> tuple[Figure, ...]:
@@ -175,13 +182,17 @@ def _figures(work: Graduations, shop: Shop) -> tuple[Figure, ...]:
 def _steps(work: Graduations, shop: Shop) -> tuple[str, ...]:
     depth = ""
     if work.pattern.depth is not None:
-        depth = f"Line depth {said(work.pattern.depth, shop.unit)} from the first touch."
+        depth = say(
+            "Line depth {depth} from the first touch.", depth=said(work.pattern.depth, shop.unit)
+        )
     return (
         *([common.upright()] if work.on == "disc" else []),
         common.runs_true(work.diameter, shop),
-        "Cutter spindle stopped and held: the point is drawn through, not turned."
-        " Point of the cutter on the centre line of the work.",
-        f"Set stops for the lengths: {lines.lengths_said(work.pattern, shop.unit)}.",
+        say(
+            "Cutter spindle stopped and held: the point is drawn through, not turned. "
+            "Point of the cutter on the centre line of the work."
+        ),
+        lines.stops_said(work.pattern, shop.unit),
         common.touch_top(),
         *([depth] if depth else []),
     )

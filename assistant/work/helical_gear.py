@@ -7,7 +7,8 @@ from fractions import Fraction
 from functools import partial
 from math import atan, cos, pi, tan
 
-from assistant.spoken import capital, count, number
+from assistant.language import mark, number, say
+from assistant.spoken import capital, sentences
 from assistant.work import common, cutters, gear_drawing, gear_teeth, spur_gear
 from assistant.work.gear_teeth import Tooth
 from assistant.work.part import (
@@ -37,10 +38,11 @@ KEYS = (
 
 _HELIX_ERROR_MINUTES = 3  # beyond this the pair bears on its ends (common practice)
 
-UNLOCKED = (
+UNLOCKED = mark(
     "In this work the spindle lock stays OFF while you cut: the table screw drives the head. "
     "With the lock on, the worm or the gears would break."
 )
+_HEAD_END = mark("on the head")
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,8 +112,8 @@ def swing_words(hand: str) -> str:
     goes to the right; swung anticlockwise it lies in the cutter's plane (geometry).
     """
     if hand == "right":
-        return "anticlockwise seen from above: its right end goes away from you"
-    return "clockwise seen from above: its left end goes away from you"
+        return say("anticlockwise seen from above: its right end goes away from you")
+    return say("clockwise seen from above: its left end goes away from you")
 
 
 # --- the part ---------------------------------------------------------------------------
@@ -126,7 +128,7 @@ def work_out(work: HelicalGear, shop: Shop) -> Part:
     passes = passes_to(work.tooth.depth, work.passes, found, shop.unit)
     if found.refusals:
         return refused(KIND, shop, found)
-    labels = [f"tooth space {number(n + 1)}" for n in range(work.teeth)]
+    labels = [say("tooth space {n}", n=number(n + 1)) for n in range(work.teeth)]
     return Part(
         kind=KIND,
         unit=shop.unit,
@@ -194,10 +196,15 @@ def _judge_train(work: HelicalGear, best: LeadTrain, found: Findings, unit: str)
 
 
 def _plan(work: HelicalGear, shop: Shop) -> str:
-    return (
-        f"A {work.hand}-hand helical gear of {count(work.teeth, 'tooth', 'teeth')}, helix "
-        f"{angle_said(work.helix_degrees)}. The table screw drives the head, so the spindle stays "
-        f"unlocked in the cut. {capital(said(work.tooth.depth, shop.unit))} deep."
+    teeth, helix = spur_gear.teeth_said(work.teeth), angle_said(work.helix_degrees)
+    if work.hand == "right":
+        what = say("A right-hand helical gear of {teeth}, helix {angle}.", teeth=teeth, angle=helix)
+    else:
+        what = say("A left-hand helical gear of {teeth}, helix {angle}.", teeth=teeth, angle=helix)
+    return sentences(
+        what,
+        say("The table screw drives the head, so the spindle stays unlocked in the cut."),
+        capital(say("{depth} deep.", depth=said(work.tooth.depth, shop.unit))),
     )
 
 
@@ -262,14 +269,19 @@ def order_shown(order: tuple[int, ...], place: str = "on the head") -> str:
     )
 
 
-def order_said(order: tuple[int, ...], place: str = "on the head") -> str:
+def order_said(order: tuple[int, ...], place: str = _HEAD_END) -> str:
+    """`place` is where the first gear sits, as it is marked for other languages."""
     names = [number(gear) for gear in order]
     if len(order) == 2:
-        return f"{names[0]} {place}, an idler, {names[1]} on the table screw"
-    return (
-        f"{names[0]} {place}, meshing with {names[1]} on the stud; {names[2]} beside it on "
-        f"the stud, meshing with {names[3]} on the table screw"
-    )
+        return say(
+            "{first} {place}, an idler, {second} on the table screw",
+            first=names[0], place=say(place), second=names[1],
+        )  # fmt: skip
+    return say(
+        "{first} {place}, meshing with {second} on the stud; {third} beside it on "
+        "the stud, meshing with {fourth} on the table screw",
+        first=names[0], place=say(place), second=names[1], third=names[2], fourth=names[3],
+    )  # fmt: skip
 
 
 def _steps(
@@ -279,16 +291,28 @@ def _steps(
     first = spur_gear.steps(virtual, near(outside(work)), passes, shop, work.special_cutter)
     return (
         *first[:3],
-        f"Now swing the table {angle_said(work.helix_degrees)} {swing_words(work.hand)}. Clamp it.",
-        f"Change gears: {order_said(train.orders[0])}. Guard over the gears.",
-        "Back pin out, so that the plate is free to turn. Index with the crank pin only.",
-        f"Turn the table screw by hand: the work must turn as a {work.hand}-hand screw. "
-        "If not, put one idler more between the gears, or one fewer.",
-        UNLOCKED,
-        "After each cut lower the table clear before you run it back: the slack of the gears "
-        "would drag the cutter through the tooth.",
+        say(
+            "Now swing the table {angle} {way}. Clamp it.",
+            angle=angle_said(work.helix_degrees), way=swing_words(work.hand),
+        ),
+        say("Change gears: {gears}. Guard over the gears.", gears=order_said(train.orders[0])),
+        say("Back pin out, so that the plate is free to turn. Index with the crank pin only."),
+        _try_hand(work.hand),
+        say(UNLOCKED),
+        say(
+            "After each cut lower the table clear before you run it back: the slack of the gears "
+            "would drag the cutter through the tooth."
+        ),
         *first[3:],
-    )
+    )  # fmt: skip
+
+
+def _try_hand(hand: str) -> str:
+    if hand == "right":
+        turn = say("Turn the table screw by hand: the work must turn as a right-hand screw.")
+    else:
+        turn = say("Turn the table screw by hand: the work must turn as a left-hand screw.")
+    return sentences(turn, say("If not, put one idler more between the gears, or one fewer."))
 
 
 def _draw(work: HelicalGear) -> Drawing:

@@ -7,7 +7,8 @@ from fractions import Fraction
 from functools import partial
 from math import pi, sqrt, tan
 
-from assistant.spoken import capital, count, number
+from assistant.language import number, say, say_n
+from assistant.spoken import capital, sentences
 from assistant.work import common
 from assistant.work.measuring import Measurement
 from assistant.work.part import (
@@ -89,7 +90,8 @@ def work_out(work: Keyways, shop: Shop) -> Part:
     if found.refusals:
         return refused(KIND, shop, found)
     cuts = tuple(
-        Cut(Fraction(n, work.keyways), f"keyway {number(n + 1)}") for n in range(work.keyways)
+        Cut(Fraction(n, work.keyways), say("keyway {n}", n=number(n + 1)))
+        for n in range(work.keyways)
     )
     return Part(
         kind=KIND,
@@ -137,11 +139,14 @@ def _room(work: Keyways) -> float | None:
 
 
 def _plan(work: Keyways, shop: Shop) -> str:
-    return (
-        f"{capital(count(work.keyways, 'keyway'))} {said(work.width, shop.unit)} wide. "
-        f"{capital(said(depth(work), shop.unit))} deep from the top of the shaft. "
-        "I ask for the size from the floor to the far side of the shaft."
+    what = say(
+        "{keyways} {width} wide.",
+        keyways=say_n(work.keyways, "one keyway", "{count} keyways"),
+        width=said(work.width, shop.unit),
     )
+    deep = say("{depth} deep from the top of the shaft.", depth=said(depth(work), shop.unit))
+    ask = say("I ask for the size from the floor to the far side of the shaft.")
+    return sentences(capital(what), capital(deep), ask)
 
 
 def _figures(work: Keyways, passes: tuple[Pass, ...], shop: Shop) -> tuple[Figure, ...]:
@@ -170,7 +175,7 @@ def _measurements(work: Keyways, passes: tuple[Pass, ...]) -> tuple[Measurement,
         return ()
     return tuple(
         Measurement(
-            "from the floor of the keyway to the far side of the shaft", 0, n, 1, work.shaft,
+            say("from the floor of the keyway to the far side of the shaft"), 0, n, 1, work.shaft,
             work.shaft - (each.depth or depth(work)), over_shaft(work), Fraction(1),
         )
         for n, each in enumerate(passes, 1)

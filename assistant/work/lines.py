@@ -5,11 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
-from assistant.spoken import number
+from assistant.language import mark, number, say
 from assistant.work.part import Findings
 from assistant.work.reader import Table
 from assistant.work.units import said, shown
 
+# Names that jobs give their lines; one of the user's own is called as it is written.
+NAMES = (mark("long"), mark("middle"), mark("short"), mark("plain"))
 KEYS = (
     "pattern", "line_name", "line_length", "number_every", "number_from", "number_step",
     "line_width", "depth",
@@ -43,8 +45,10 @@ class Pattern:
 
     def label(self, line: int) -> str:
         """ "long line, stamp thirty"."""
-        stamp = self.stamp(line)
-        return f"{self.grade(line).name} line" + (f", stamp {number(int(stamp))}" if stamp else "")
+        name, stamp = say(self.grade(line).name), self.stamp(line)
+        if not stamp:
+            return say("{name} line", name=name)
+        return say("{name} line, stamp {number}", name=name, number=number(int(stamp)))
 
     def stamp(self, line: int) -> str:
         if not self.number_every or line % self.number_every:
@@ -117,13 +121,24 @@ def lengths_said(pattern: Pattern, unit: str) -> str:
     """How long each kind of line is, for the ear."""
     if len(pattern.grades) == 1:
         only = pattern.grades[0].length
-        return f"every line {said(only, unit)} long" if only else "every line alike"
-    parts = []
-    for grade in pattern.grades:
-        length = f" {said(grade.length, unit)}" if grade.length else ""
-        where = f"every {number(grade.every)}" if grade.every > 1 else "all others"
-        parts.append(f"{where} a {grade.name} line{length}")
-    return ", ".join(parts)
+        if only is None:
+            return say("every line alike")
+        return say("every line {length} long", length=said(only, unit))
+    return ", ".join(_grade_said(grade, unit) for grade in pattern.grades)
+
+
+def _grade_said(grade: Grade, unit: str) -> str:
+    name = say(grade.name)
+    line = say("{name} line", name=name)
+    if grade.length:
+        line = say("{name} line {length}", name=name, length=said(grade.length, unit))
+    if grade.every > 1:
+        return say("every {n} a {line}", n=number(grade.every), line=line)
+    return say("all others a {line}", line=line)
+
+
+def stops_said(pattern: Pattern, unit: str) -> str:
+    return say("Set stops for the lengths: {lengths}.", lengths=lengths_said(pattern, unit))
 
 
 def lengths_shown(pattern: Pattern, unit: str) -> str:

@@ -94,10 +94,10 @@ class Measurement:
         depth = (size - self.target) / self.per_depth
         if depth <= _CLOSE_MM:
             return Answer(Verdict.REACHED, say("That is the finished size."))
-        size = said(depth, unit)
+        words = said(depth, unit)
         if self.sideways:
-            return Answer(Verdict.LEFT, capital(say("{size} to move across.", size=size)), depth)
-        return Answer(Verdict.LEFT, capital(say("{size} left to cut.", size=size)), depth)
+            return Answer(Verdict.LEFT, capital(say("{size} to move across.", size=words)), depth)
+        return Answer(Verdict.LEFT, capital(say("{size} left to cut.", size=words)), depth)
 
     @property
     def sideways(self) -> bool:

@@ -7,7 +7,8 @@ from fractions import Fraction
 from functools import partial
 from typing import Any
 
-from assistant.spoken import capital, count
+from assistant.language import say, say_n
+from assistant.spoken import capital
 from assistant.work.part import ONE_PASS, Cut, Part, Pass, Passes, Round, Shop
 from assistant.work.reader import MOST_CUTS, Table
 from assistant.work.shapes import Drawing, Shape, disc, polar, ring_anchors
@@ -103,11 +104,12 @@ def _angle_list(table: Table, value: Any) -> tuple[Fraction, ...] | None:
 
 def work_out(work: PlainCuts, shop: Shop) -> Part:
     depth = length_from_text(work.depth)[0] if work.depth else None
-    times = count(work.passes.number, "pass", "passes")
+    cuts = say_n(work.count, "one cut", "{count} cuts")
+    times = say_n(work.passes.number, "one pass", "{count} passes")
     return Part(
         kind=work.kind,
         unit=shop.unit,
-        plan=f"{capital(count(work.count, 'cut'))} in {times}.",
+        plan=capital(say("{cuts} in {passes}.", cuts=cuts, passes=times)),
         rounds=(Round(tuple(Cut(place) for place in work.places)),),
         passes=(Pass("", depth),) * work.passes.number,
         draw=partial(_draw, work),

@@ -7,7 +7,8 @@ from fractions import Fraction
 from functools import partial
 from math import cos, pi, sqrt, tan
 
-from assistant.spoken import capital, count, number
+from assistant.language import number, say, say_n
+from assistant.spoken import capital, sentences
 from assistant.work import common
 from assistant.work.measuring import Measurement
 from assistant.work.part import (
@@ -131,7 +132,9 @@ def work_out(work: Polygon, shop: Shop) -> Part:
     passes = passes_to(depth(work), work.passes, found, shop.unit)
     if found.refusals:
         return refused(KIND, shop, found)
-    cuts = tuple(Cut(Fraction(n, work.sides), f"flat {number(n + 1)}") for n in in_order(work))
+    cuts = tuple(
+        Cut(Fraction(n, work.sides), say("flat {n}", n=number(n + 1))) for n in in_order(work)
+    )
     return Part(
         kind=KIND,
         unit=shop.unit,
@@ -185,16 +188,21 @@ def _suspect(work: Polygon, found: Findings, unit: str) -> None:
 
 
 def _plan(work: Polygon, passes: tuple[Pass, ...], shop: Shop) -> str:
-    times = count(len(passes), "pass", "passes")
-    corners = "with sharp corners" if is_sharp(work) else "with the bar left on the corners"
-    measure = "I ask for the size across flats one and " + number(work.sides // 2 + 1)
+    flats = say_n(work.sides, "one flat", "{count} flats")
+    across = said(work.across_flats, shop.unit)
+    if is_sharp(work):
+        what = say("{flats}, {size} across, with sharp corners.", flats=flats, size=across)
+    else:
+        what = say(
+            "{flats}, {size} across, with the bar left on the corners.", flats=flats, size=across
+        )
+    times = say_n(len(passes), "one pass", "{count} passes")
+    deep = say("{depth} deep each, in {passes}.", depth=said(depth(work), shop.unit), passes=times)
     if work.sides % 2:
-        measure = "I ask for the size from flat one to the far side"
-    return (
-        f"{capital(count(work.sides, 'flat'))}, "
-        f"{said(work.across_flats, shop.unit)} across, {corners}. "
-        f"{capital(said(depth(work), shop.unit))} deep each, in {times}. {measure}."
-    )
+        measure = say("I ask for the size from flat one to the far side.")
+    else:
+        measure = say("I ask for the size across flats one and {n}.", n=number(work.sides // 2 + 1))
+    return sentences(capital(what), capital(deep), measure)
 
 
 def _figures(work: Polygon, passes: tuple[Pass, ...], shop: Shop) -> tuple[Figure, ...]:
@@ -230,7 +238,7 @@ def _measurements(work: Polygon, passes: tuple[Pass, ...]) -> list[Measurement]:
     if work.sides % 2:
         return _one_flat(work, passes)
     half = work.sides // 2
-    what = f"across flats one and {number(half + 1)}"
+    what = say("across flats one and {n}", n=number(half + 1))
     after = 2 if opposite_first(work) else half + 1
     return [
         Measurement(what, 0, n, after, work.bar, work.bar - 2 * cut, work.across_flats, Fraction(2))
@@ -245,7 +253,7 @@ def _one_flat(work: Polygon, passes: tuple[Pass, ...]) -> list[Measurement]:
         far = far_side(work, before)
         found.append(
             Measurement(
-                "from flat one to the far side", 0, n, 1, work.bar / 2 + far,
+                say("from flat one to the far side"), 0, n, 1, work.bar / 2 + far,
                 work.bar / 2 - cut + far, work.across_flats / 2 + far, Fraction(1),
             )
         )  # fmt: skip

@@ -7,7 +7,8 @@ from fractions import Fraction
 from functools import partial
 from math import atan2, cos, pi, sin, sqrt, tau
 
-from assistant.spoken import capital, count, number
+from assistant.language import number, say, say_n
+from assistant.spoken import capital, sentences
 from assistant.work import common
 from assistant.work.part import (
     ONE_PASS,
@@ -128,7 +129,7 @@ def work_out(work: Ratchet, shop: Shop) -> Part:
     passes = passes_to(depth_from_top(work), work.passes, found, shop.unit)
     if found.refusals:
         return refused(KIND, shop, found)
-    labels = [f"tooth {number(n + 1)}" for n in range(work.teeth)]
+    labels = [say("tooth {n}", n=number(n + 1)) for n in range(work.teeth)]
     return Part(
         kind=KIND,
         unit=shop.unit,
@@ -169,13 +170,20 @@ def _check(work: Ratchet, found: Findings, unit: str) -> None:
 
 
 def _plan(work: Ratchet, shop: Shop) -> str:
-    where = "on the centre line"
+    teeth = say_n(work.teeth, "one tooth", "{count} teeth")
     if work.rake_degrees:
-        where = f"{said(offset(work), shop.unit)} past the centre line"
-    return (
-        f"A ratchet of {count(work.teeth, 'tooth', 'teeth')}, the cutter's upright side {where}. "
-        f"{capital(said(depth_from_top(work), shop.unit))} deep from the top of the blank."
+        what = say(
+            "A ratchet of {teeth}, the cutter's upright side {size} past the centre line.",
+            teeth=teeth, size=said(offset(work), shop.unit),
+        )  # fmt: skip
+    else:
+        what = say(
+            "A ratchet of {teeth}, the cutter's upright side on the centre line.", teeth=teeth
+        )
+    deep = say(
+        "{depth} deep from the top of the blank.", depth=said(depth_from_top(work), shop.unit)
     )
+    return sentences(what, capital(deep))
 
 
 def _figures(work: Ratchet, passes: tuple[Pass, ...], shop: Shop) -> tuple[Figure, ...]:
@@ -196,11 +204,16 @@ def _across(work: Ratchet) -> float:
 
 def _steps(work: Ratchet, passes: tuple[Pass, ...], shop: Shop) -> tuple[str, ...]:
     return (
-        f"Single-angle cutter of {angle_said(work.cutter_degrees)}, its upright side towards "
-        "the face of the tooth.",
+        say(
+            "Single-angle cutter of {angle}, its upright side towards the face of the tooth.",
+            angle=angle_said(work.cutter_degrees),
+        ),
         common.runs_true(work.diameter, shop),
-        "Touch the side of the blank with the cutter's upright side, lower the table clear, "
-        f"and move across {said(_across(work), shop.unit)}.",
+        say(
+            "Touch the side of the blank with the cutter's upright side, lower the table clear, "
+            "and move across {size}.",
+            size=said(_across(work), shop.unit),
+        ),
         common.touch_top(),
         common.depth_step(depths_said(passes, shop.unit)),
     )

@@ -13,7 +13,8 @@ from functools import partial
 from math import prod
 from typing import NamedTuple
 
-from assistant.spoken import capital, count
+from assistant.language import mark, say, say_n
+from assistant.spoken import capital, sentences
 from assistant.work import lines
 from assistant.work.helical_gear import order_said, order_shown
 from assistant.work.lines import Pattern
@@ -26,7 +27,7 @@ from solver import Head, Move
 
 KIND = "rule"
 _SEEN = Fraction(2, 1000)  # mm, an error in the place of a line that is worth a word
-_PLACE = "on the head's spindle"
+_PLACE = mark("on the head's spindle")
 KEYS = ("lines", "spacing", "width", "gears", *lines.KEYS)
 
 
@@ -190,11 +191,13 @@ def _check(work: Rule, shop: Shop, found: Findings) -> Gearing | None:
 
 
 def _plan(work: Rule, gearing: Gearing, shop: Shop) -> str:
-    return (
-        f"{capital(count(work.lines, 'line'))} along the rule, "
-        f"{said(work.spacing, shop.unit)} apart, the table moved by the crank. "
-        f"{capital(lines.lengths_said(work.pattern, shop.unit))}. I call each line by its length."
+    what = say(
+        "{lines} along the rule, {spacing} apart, the table moved by the crank.",
+        lines=say_n(work.lines, "one line", "{count} lines"),
+        spacing=said(work.spacing, shop.unit),
     )
+    lengths = say("{lengths}.", lengths=lines.lengths_said(work.pattern, shop.unit))
+    return sentences(capital(what), capital(lengths), say("I call each line by its length."))
 
 
 def _figures(work: Rule, gearing: Gearing, screw: Fraction, shop: Shop) -> tuple[Figure, ...]:
@@ -222,16 +225,24 @@ def _off(worst: Fraction, unit: str) -> str:
 
 
 def _steps(work: Rule, gearing: Gearing, shop: Shop) -> tuple[str, ...]:
-    gears = "equal gears, with idlers between"
+    gears = say("equal gears, with idlers between")
     if gearing.order:
         gears = order_said(gearing.order, _PLACE)
     return (
-        "Rule clamped flat and square to the cutter's travel. Table feed out of gear.",
-        f"Gears from the head's spindle to the table screw: {gears}. Guard over the gears.",
-        "Turn the crank once and measure how far the table goes: "
-        f"{said(float(work.spacing / gearing.turns), shop.unit)}.",
-        f"Set stops for the lengths: {lines.lengths_said(work.pattern, shop.unit)}.",
-        "Table locks off. The crank is turned one way only, so that the screw's slack stays out.",
+        say("Rule clamped flat and square to the cutter's travel. Table feed out of gear."),
+        say(
+            "Gears from the head's spindle to the table screw: {gears}. Guard over the gears.",
+            gears=gears,
+        ),
+        say(
+            "Turn the crank once and measure how far the table goes: {size}.",
+            size=said(float(work.spacing / gearing.turns), shop.unit),
+        ),
+        lines.stops_said(work.pattern, shop.unit),
+        say(
+            "Table locks off. The crank is turned one way only, so that the screw's slack stays "
+            "out."
+        ),
     )
 
 

@@ -7,7 +7,8 @@ from fractions import Fraction
 from functools import partial
 from math import cos, pi, sin, sqrt
 
-from assistant.spoken import capital, count, number
+from assistant.language import number, say, say_n
+from assistant.spoken import capital, sentences
 from assistant.work import common
 from assistant.work.measuring import Measurement
 from assistant.work.part import (
@@ -162,12 +163,17 @@ def left_over(work: Splines) -> float:
 
 
 def _plan(work: Splines, shop: Shop) -> str:
-    return (
-        f"{capital(count(work.splines, 'spline'))} {said(work.width, shop.unit)} wide. "
-        f"First the same side of every spline, then the table moves across "
-        f"{said(move_across(work), shop.unit)} for the other side. "
-        "After the first spline of the second side I ask for its width."
+    what = say(
+        "{splines} {width} wide.",
+        splines=say_n(work.splines, "one spline", "{count} splines"),
+        width=said(work.width, shop.unit),
     )
+    how = say(
+        "First the same side of every spline, then the table moves across {size} for the other "
+        "side. After the first spline of the second side I ask for its width.",
+        size=said(move_across(work), shop.unit),
+    )
+    return sentences(capital(what), how)
 
 
 def _figures(work: Splines, passes: tuple[Pass, ...], shop: Shop) -> tuple[Figure, ...]:
@@ -191,14 +197,16 @@ def touch_to_edge(work: Splines) -> Fraction:
 
 def _rounds(work: Splines, shop: Shop) -> tuple[Round, ...]:
     return (
-        Round(_cuts(work), "one side"),
+        Round(_cuts(work), say("one side")),
         Round(
             _cuts(work),
-            "other side",
+            say("other side"),
             (
-                "Move the table across "
-                f"{said(move_across(work), shop.unit)}, the cutter over the spline to its "
-                "other side, and take up the slack of the screw.",
+                say(
+                    "Move the table across {size}, the cutter over the spline to its other side, "
+                    "and take up the slack of the screw.",
+                    size=said(move_across(work), shop.unit),
+                ),
             ),
         ),
     )
@@ -206,16 +214,20 @@ def _rounds(work: Splines, shop: Shop) -> tuple[Round, ...]:
 
 def _cuts(work: Splines) -> tuple[Cut, ...]:
     return tuple(
-        Cut(Fraction(n, work.splines), f"spline {number(n + 1)}") for n in range(work.splines)
+        Cut(Fraction(n, work.splines), say("spline {n}", n=number(n + 1)))
+        for n in range(work.splines)
     )
 
 
 def _steps(work: Splines, passes: tuple[Pass, ...], shop: Shop) -> tuple[str, ...]:
     return (
         common.runs_true(work.outside, shop),
-        "Cutter beside the spline: touch the side of the bar with the cutter, lower the table "
-        f"clear, and move across {said(touch_to_edge(work), shop.unit)}, so that its inner "
-        f"edge stands {said(edge_offset(work), shop.unit)} from the axis.",
+        say(
+            "Cutter beside the spline: touch the side of the bar with the cutter, lower the table "
+            "clear, and move across {size}, so that its inner edge stands {offset} from the axis.",
+            size=said(touch_to_edge(work), shop.unit),
+            offset=said(edge_offset(work), shop.unit),
+        ),
         common.touch_top(),
         common.depth_step(depths_said(passes, shop.unit)),
     )
@@ -228,8 +240,8 @@ def _measurements(work: Splines) -> tuple[Measurement, ...]:
     """
     return (
         Measurement(
-            "the width of spline one", 1, work.passes.number, 1, work.width + work.cutter_width,
-            work.width, work.width, Fraction(1), "to move across",
+            say("the width of spline one"), 1, work.passes.number, 1,
+            work.width + work.cutter_width, work.width, work.width, Fraction(1), "to move across",
         ),
     )  # fmt: skip
 

@@ -7,7 +7,8 @@ from fractions import Fraction
 from functools import partial
 from math import sin
 
-from assistant.spoken import capital, count, number
+from assistant.language import number, say, say_n
+from assistant.spoken import capital, sentences
 from assistant.work import common, cutters, gear_drawing, gear_teeth
 from assistant.work.gear_teeth import Tooth
 from assistant.work.measuring import Measurement
@@ -118,7 +119,11 @@ def work_out(work: SpurGear, shop: Shop) -> Part:
 
 
 def _labels(teeth: int) -> list[str]:
-    return [f"tooth space {number(n + 1)}" for n in range(teeth)]
+    return [say("tooth space {n}", n=number(n + 1)) for n in range(teeth)]
+
+
+def teeth_said(teeth: int) -> str:
+    return say_n(teeth, "one tooth", "{count} teeth")
 
 
 def check_tooth(tooth: Tooth, found: Findings) -> None:
@@ -185,16 +190,21 @@ def _suspect(work: SpurGear, found: Findings) -> None:
 
 
 def _plan(work: SpurGear, passes: tuple[Pass, ...], shop: Shop) -> str:
-    dp = cutters.dp_number(work.teeth)
-    cutter = "a special cutter"
-    if dp is not None:
-        cutter = f"cutter {number(dp)} by diametral pitch or cutter {number(9 - dp)} by module"
-    return (
-        f"A gear of {count(work.teeth, 'tooth', 'teeth')}, {cutter}. "
-        f"{capital(said(depth(work), shop.unit))} deep in {count(len(passes), 'pass', 'passes')}. "
-        f"I ask for the size over {count(spanned(work), 'tooth', 'teeth')} as soon as it can "
-        "be measured."
+    dp, teeth = cutters.dp_number(work.teeth), teeth_said(work.teeth)
+    if dp is None:
+        what = say("A gear of {teeth}, a special cutter.", teeth=teeth)
+    else:
+        what = say(
+            "A gear of {teeth}, cutter {dp} by diametral pitch or cutter {module} by module.",
+            teeth=teeth, dp=number(dp), module=number(9 - dp),
+        )  # fmt: skip
+    times = say_n(len(passes), "one pass", "{count} passes")
+    deep = say("{depth} deep in {passes}.", depth=said(depth(work), shop.unit), passes=times)
+    ask = say(
+        "I ask for the size over {teeth} as soon as it can be measured.",
+        teeth=teeth_said(spanned(work)),
     )
+    return sentences(what, capital(deep), ask)
 
 
 def _figures(work: SpurGear, passes: tuple[Pass, ...], shop: Shop) -> tuple[Figure, ...]:
@@ -234,12 +244,14 @@ def steps(
     teeth: float, blank: Fraction, passes: tuple[Pass, ...], shop: Shop, special: bool
 ) -> tuple[str, ...]:
     dp = cutters.dp_number(teeth)
-    cutter = "Your special cutter on the arbor, running the right way."
-    if dp is not None and not special:
-        cutter = (
-            f"Cutter {number(dp)} by diametral pitch, or cutter {number(9 - dp)} by module, "
-            "on the arbor, running the right way."
-        )
+    if dp is None or special:
+        cutter = say("Your special cutter on the arbor, running the right way.")
+    else:
+        cutter = say(
+            "Cutter {dp} by diametral pitch, or cutter {module} by module, "
+            "on the arbor, running the right way.",
+            dp=number(dp), module=number(9 - dp),
+        )  # fmt: skip
     return (
         cutter,
         common.runs_true(blank, shop),
@@ -263,7 +275,7 @@ def _measurements(work: SpurGear, passes: tuple[Pass, ...]) -> tuple[Measurement
     full = finished + per_depth * float(whole)
     return tuple(
         Measurement(
-            f"over {count(k, 'tooth', 'teeth')}", 0, n, k + 1, near(full),
+            say("over {teeth}", teeth=teeth_said(k)), 0, n, k + 1, near(full),
             near(finished + per_depth * float(whole - (each.depth or whole))),
             near(finished), near(per_depth),
         )
