@@ -30,20 +30,28 @@ def page() -> str:
 
 
 def _drawing() -> list[str]:
-    lines = ["```mermaid", "stateDiagram-v2", "    [*] --> set_up"]
+    words = "The steps as boxes, and arrows for the answers, an overshoot and going back"
+    return [f"![{words}](pictures/session.svg)"]
+
+
+def dot() -> str:
+    """The drawing as Graphviz reads it; docs/pictures/session.svg is made from this."""
+    lines = [
+        "digraph session {",
+        "  graph [rankdir=TB, nodesep=0.3, ranksep=0.45];",
+        '  node [shape=box, style="rounded,filled", fillcolor="#f2efe6", fontname="DejaVu Sans"];',
+        '  edge [fontname="DejaVu Sans", fontsize=10, arrowsize=0.7];',
+    ]
     for (step, intent), rows in TABLE.items():
         if intent in _DRAWN and Step.PAUSED is not step:
-            lines += [f"    {_arrow(step, intent, row)}" for row in rows]
-    return [*lines, "    finished --> [*]", "```"]
+            lines += [f"  {_arrow(step, intent, row)}" for row in rows]
+    return "\n".join([*lines, "}"]) + "\n"
 
 
 def _arrow(step: Step, intent: Intent, row: Row) -> str:
-    label = intent.value + _condition(row)
-    return f"{_id(step)} --> {_id(row.to)} : {label}"
-
-
-def _id(step: Step) -> str:
-    return step.value.replace("-", "_")
+    look = "" if intent is Intent.CONFIRM else ", style=dashed"
+    label = f"{intent.value}{_condition(row)}".replace(" [", "\\n[")
+    return f'"{step.value}" -> "{row.to.value}" [label="{label}"{look}];'
 
 
 def _condition(row: Row) -> str:
