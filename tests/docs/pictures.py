@@ -27,7 +27,6 @@ from assistant.events import Tone
 from assistant.job_file import Job, job_from_text, read_job
 from assistant.phases import Step
 from assistant.session import view_of
-from assistant.sheet.page import MOST_DRAWN
 from assistant.sheet.pdf import pdf_of
 from assistant.sight import plate_sight
 from assistant.state import State
@@ -57,7 +56,7 @@ def drawings() -> dict[str, str]:
     """File name and SVG of every plate and part that the pages show."""
     made = {"plate.svg": plate_of(_stage(PINION))}
     for page in sorted((ROOT / "docs" / "work").glob("*.md")):
-        made |= parts_of(page)
+        made[f"work-{page.stem}.svg"] = part_of(page)
     return made
 
 
@@ -69,14 +68,12 @@ def plate_of(stage: Stage) -> str:
     return ink.svg(marks, plate.SIZE, plate.caption(sight), paper=True) + "\n"
 
 
-def parts_of(page: Path) -> dict[str, str]:
-    """The parts that the worked example of a page makes: one picture for each."""
+def part_of(page: Path) -> str:
+    """The part that the worked example of a page makes, of all its settings the fullest."""
     job = job_of(page)
-    found = {id(stage.part): stage.part for stage in stages_of(job, head_of(job))}
-    parts = [part for part in found.values() if part.cuts <= MOST_DRAWN]
-    names = [f"work-{page.stem}{f'-{n}' if n else ''}.svg" for n in range(len(parts))]
-    made = [drawing.svg(part.draw(), title=job.title) for part in parts]
-    return {name: text + "\n" for name, text in zip(names, made, strict=True)}
+    shown = [stage.programme.drawing for stage in stages_of(job, head_of(job))]
+    part = max((each for each in shown if each), key=lambda each: len(each.shapes))
+    return drawing.svg(part, title=job.title) + "\n"
 
 
 def job_of(page: Path) -> Job:
