@@ -7,6 +7,7 @@ import sys
 from assistant import __version__, cli
 
 COMMANDS = {
+    "setup": "the first set-up, by question and answer: head, voice, pedal, microphone",
     "plan": "work out how to index a division or an angle on a head",
     "table": "the best set-up for each of many divisions",
     "job": "check a job file and explain the job",

@@ -7,7 +7,7 @@ from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
-from assistant import file_format
+from assistant import file_format, places
 from assistant.cli import Refusal
 from assistant.toml_lines import TomlFault, line_of, parse
 from assistant.work.feeds import CUTTER_MATERIALS, MATERIALS
@@ -74,8 +74,13 @@ class JobFaults(Refusal):
         self.faults = faults
 
 
-def read_job(path: Path) -> Job:
-    """The checked job. Raises Refusal for a file that can't be read, JobFaults for its faults."""
+def read_job(path: Path, units: str = "auto") -> Job:
+    """The checked job in a file, or of the program's own jobs by its name.
+
+    `units` hold where the job names none and gives no length: "mm", "in", or "auto" (mm).
+    Raises Refusal for a file that can't be read, JobFaults for its faults.
+    """
+    path = places.job_file(str(path))
     try:
         text = path.read_text("utf-8")
     except FileNotFoundError:
@@ -86,10 +91,10 @@ def read_job(path: Path) -> Job:
         raise Refusal(f"{path}: not UTF-8 text: save the job file as UTF-8") from None
     except OSError as error:
         raise Refusal(f"{path}: can't be read ({error.strerror}): look at its rights") from None
-    return job_from_text(text, str(path))
+    return job_from_text(text, str(path), units)
 
 
-def job_from_text(text: str, where: str) -> Job:
+def job_from_text(text: str, where: str, units: str = "auto") -> Job:
     """The checked job in this text; `where` names it in faults. Raises JobFaults."""
     try:
         data = parse(text)
@@ -101,19 +106,19 @@ def job_from_text(text: str, where: str) -> Job:
         line = line_of(text, "", file_format.KEY)
         raise JobFaults([f"{where} line {line}: {error}"]) from None
     faults = Faults(text, where)
-    job = _job(faults, data)
+    job = _job(faults, data, units)
     if faults.found:
         raise JobFaults(faults.in_order())
     return job
 
 
-def _job(faults: Faults, data: dict[str, Any]) -> Job:
+def _job(faults: Faults, data: dict[str, Any], units: str) -> Job:
     top = Table(faults, "", data)
     top.strangers(_TOP)
     session = _table(top, "session")
     session.strangers(("scale_every",))
     works = _works(top)
-    system = faults.systems[0] if faults.systems else "mm"
+    system = faults.systems[0] if faults.systems else "in" if units == "in" else "mm"
     return Job(
         title=top.words("title"),
         head=top.words("head"),

@@ -50,6 +50,7 @@ class Ear:
     vosk_model: str = ""
     accept: float = _between(0.6, 0.3, 1.0)
     accept_lock_and_guard: float = _between(0.9, 0.6, 1.0)
+    agree: bool = False  # a second ear must have heard the same for lock and guard
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +78,14 @@ class Page:
 
 
 @dataclass(frozen=True, slots=True)
+class Job:
+    """What holds where a command or a job does not say: a head by name or file, and units."""
+
+    head: str = ""
+    units: str = _one_of("auto", "mm", "in")
+
+
+@dataclass(frozen=True, slots=True)
 class Settings:
     """All of them; `file` is where they came from, or would be looked for."""
 
@@ -88,6 +97,7 @@ class Settings:
     keyboard: Keyboard = field(default_factory=Keyboard)
     screen: Screen = field(default_factory=Screen)
     page: Page = field(default_factory=Page)
+    job: Job = field(default_factory=Job)
 
 
 SECTIONS: dict[str, type[Any]] = {
@@ -98,6 +108,7 @@ SECTIONS: dict[str, type[Any]] = {
     "keyboard": Keyboard,
     "screen": Screen,
     "page": Page,
+    "job": Job,
 }
 
 

@@ -63,10 +63,19 @@ def _one_request(given: options.Given) -> None:
 
 
 def _head(given: options.Given) -> Head:
-    name = given.text("--head")
-    if name is None:
-        raise cli.WrongUse("tallyhand plan: --head is missing: give a head's name or file")
-    return read_head(name)
+    return read_head(given.text("--head") or usual_head("plan"))
+
+
+def usual_head(command: str) -> str:
+    """The head of the settings, for where none was named. Raises WrongUse where they have none."""
+    from assistant.settings import load  # only here: a plan has to start quickly
+
+    if name := load().job.head:
+        return name
+    raise cli.WrongUse(
+        f"tallyhand {command}: --head is missing: give a head's name or file, "
+        "or choose yours once with tallyhand setup head"
+    )
 
 
 def read_head(name: str) -> Head:

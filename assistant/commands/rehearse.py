@@ -13,6 +13,7 @@ from assistant.compile_job import head_of, programme_of, setups_of
 from assistant.job_file import read_job
 from assistant.journal import Journal
 from assistant.rehearsal import JsonLines, PlainLines, Rehearsal
+from assistant.settings import load
 
 
 def main(words: list[str]) -> int:
@@ -27,7 +28,7 @@ def main(words: list[str]) -> int:
     parser.add_argument("--json", action="store_true", help="write JSON lines only")
     data_folder.add_option(parser)
     given = parser.parse_args(words)
-    job = read_job(Path(given.job))
+    job = read_job(Path(given.job), load().job.units)
     head = head_of(job)
     programme = programme_of(job, head, setups_of(job, head)[0])
     with _folder(given.data) as folder, _script(given.script) as lines:

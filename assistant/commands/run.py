@@ -17,17 +17,17 @@ def main(words: list[str]) -> int:
     parser = cli.Parser(
         "run",
         "Talk through a job at the bench: voice, pedal, keyboard and screen, whichever are there.",
-        "tallyhand run config/jobs/pinion.toml",
+        "tallyhand run pinion\n         tallyhand run my-jobs/hexagon.toml",
     )
-    parser.add_argument("job", metavar="JOB")
+    parser.add_argument("job", metavar="JOB", help="a job file, or a job of the program by name")
     parser.add_argument("--config", metavar="FILE", help="settings file (else your own, if any)")
     page_options.add_options(parser)
     data_folder.add_option(parser)
     given = parser.parse_args(words)
-    job = read_job(Path(given.job))
+    settings = page_options.chosen(load(Path(given.config) if given.config else None), given)
+    job = read_job(Path(given.job), settings.job.units)
     head = head_of(job)
     programme = programme_of(job, head, setups_of(job, head)[0])
-    settings = page_options.chosen(load(Path(given.config) if given.config else None), given)
     journal = Journal.create(data_folder.folder(given.data), programme, job.text)
     finished = at_the_bench(journal, settings, SessionStarted)
     if not finished:

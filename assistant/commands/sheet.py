@@ -8,6 +8,7 @@ from pathlib import Path
 from assistant import cli
 from assistant.compile_job import Stage, head_of, stages_of
 from assistant.job_file import Job, JobFaults, read_job
+from assistant.settings import load
 from assistant.sheet.page import LAYOUTS, PAPERS, Layout, layout_for, sheet
 from solver import Head, Refused
 
@@ -28,7 +29,7 @@ def main(words: list[str]) -> int:
     if out.suffix.lower() not in (".pdf", ".html"):
         raise cli.WrongUse(f"--out {given.out}: give a file that ends in .pdf or .html")
     try:
-        job = read_job(path)
+        job = read_job(path, load().job.units)
         head = head_of(job)
         page = written(job, head, stages_of(job, head), given.paper, out)
     except JobFaults as faults:

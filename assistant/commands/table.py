@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from assistant import cli, options
-from assistant.commands.plan import read_head, wishes
+from assistant.commands.plan import read_head, usual_head, wishes
 from solver import Head, Refused
 
 _WHAT = "An indexing table for a head: a row a division, the best set-up in each."
@@ -33,10 +33,7 @@ def main(words: list[str]) -> int:
     given = options.read("table", _OPTIONS, words)
     if sum(form in given for form in _FORMS) > 1:
         raise cli.WrongUse(f"tallyhand table: give one of {', '.join(_FORMS)}, not several")
-    name = given.text("--head")
-    if name is None:
-        raise cli.WrongUse("tallyhand table: --head is missing: give a head's name or file")
-    head = read_head(name)
+    head = read_head(given.text("--head") or usual_head("table"))
     first, last = given.whole("--from", 2), given.whole("--to", 100)
     _check_span(first, last)
     try:

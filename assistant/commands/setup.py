@@ -1,0 +1,92 @@
+"""`tallyhand setup`: the first set-up, talked through; again at any time."""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+from assistant import cli, settings
+from assistant.setup.settings_text import SettingsText
+from assistant.setup.steps import STEPS, Setting
+from assistant.setup.talk import Left, Talk
+from assistant.setup.voice import Voice
+
+
+def main(words: list[str]) -> int:
+    given = _parser().parse_args(words)
+    file = SettingsText(_file(given.config))
+    lines, echo = _answers(given.answers)
+    voice = Voice(file.settings, silent=given.silent)
+    talk = Talk(lines, sys.stdout, echo=echo, speak=voice.say, hush=voice.hush)
+    try:
+        _walk(given.steps or list(STEPS), Setting(talk, file, voice))
+    except (Left, KeyboardInterrupt):
+        talk.show()
+        talk.show("Left. What you answered is kept; tallyhand setup takes it up again.")
+    finally:
+        with contextlib.suppress(KeyboardInterrupt):
+            voice.close()
+    _ending(talk, file)
+    return cli.DONE
+
+
+def _parser() -> cli.Parser:
+    parser = cli.Parser(
+        "setup",
+        "Set up head, units, speaker, voice, pedal and microphone by question and answer. "
+        "Enter keeps what stands in brackets; q leaves, and nothing is lost.",
+        "tallyhand setup\n         tallyhand setup head microphone",
+    )
+    parser.add_argument("steps", nargs="*", metavar="STEP", help=f"only these: {', '.join(STEPS)}")
+    parser.add_argument("--config", metavar="FILE", help="settings file (else your own)")
+    parser.add_argument("--answers", metavar="FILE", help="answers, a line each, for a script")
+    parser.add_argument("--silent", action="store_true", help="print only, do not speak or listen")
+    return parser
+
+
+def _file(named: str | None) -> Path:
+    chosen = named or os.environ.get("TALLYHAND_CONFIG")
+    return Path(chosen).expanduser() if chosen else settings.user_file()
+
+
+def _answers(file: str | None) -> tuple[Iterator[str], bool]:
+    """The lines, and whether they have to be shown: a terminal shows what is typed."""
+    if file is None:
+        return _typed(), not sys.stdin.isatty()
+    try:
+        return iter(Path(file).read_text("utf-8").splitlines()), True
+    except (OSError, UnicodeDecodeError) as error:
+        raise cli.Refusal(f"{file}: {error}; give a text file of answers, a line each") from error
+
+
+def _typed() -> Iterator[str]:
+    # readline, not iteration: a question must not wait for more than its own line.
+    while line := sys.stdin.readline():
+        yield line.rstrip("\n")
+
+
+def _walk(names: list[str], at: Setting) -> None:
+    for name in names:
+        if name not in STEPS:
+            known = ", ".join(STEPS)
+            raise cli.WrongUse(f"tallyhand setup: no step {name!r}; steps are {known}")
+    at.talk.show(f"Settings: {at.file.file}")
+    at.talk.show("Enter keeps what stands in brackets. q leaves; what was answered is kept.")
+    for name in names:
+        heading, do = STEPS[name]
+        at.talk.show(f"\n== {heading} ==")
+        do(at)
+    at.file.save()
+    at.talk.tell("The set-up is done.")
+    at.voice.wait()
+
+
+def _ending(talk: Talk, file: SettingsText) -> None:
+    if file.file.exists():
+        talk.show(f"Settings are in {file.file}")
+    if file.kept is not None:
+        talk.show(f"As they were before: {file.kept}")
+    talk.show("Try: tallyhand run pinion      look again: tallyhand doctor")

@@ -1,0 +1,197 @@
+"""The microphone: noise with the machine off and on, a phrase in each, and what to expect."""
+
+from __future__ import annotations
+
+import queue
+import time
+from dataclasses import dataclass
+
+from assistant.devices.checks import device_names, level_db
+from assistant.devices.ear import EarUnusable, Heard, Hearer, open_hearer
+from assistant.devices.microphone import Microphone
+from assistant.devices.presence import Presence
+from assistant.devices.samples import loudest
+from assistant.events import Device, Event
+from assistant.hearing.accuracy import Expectation, expected, learned
+from assistant.hearing.loudness import TOO_LOUD, WELL_AGAIN, clips, signal_to_noise
+from assistant.settings import Settings
+from assistant.setup.settings_text import SettingsText
+from assistant.setup.talk import Choice, Talk
+from assistant.setup.voice import Voice
+
+QUIET_S, WAIT_S = 3.0, 12.0
+PHRASE = "spindle locked"
+FAINT_VOICE_DB = -50.0
+_SYSTEM = Choice("", "the system's own choice")
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """Decibels below full scale. `heard` is None when nothing was said, or understood as speech."""
+
+    noise: float
+    voice: float | None
+    peak: float
+    heard: Heard | None
+
+    @property
+    def snr(self) -> float | None:
+        """Decibels of the voice over the noise."""
+        return None if self.voice is None else signal_to_noise(self.voice, self.noise)
+
+
+def choose_microphone(talk: Talk, file: SettingsText, voice: Voice) -> None:
+    """Raises Left."""
+    if voice.sound is None:
+        talk.show(f"No microphone: {voice.why}. Pedal and keyboard answer everything.")
+        return
+    names = device_names()["microphones"]
+    if not names:
+        talk.show("No microphone is plugged in. Pedal and keyboard answer everything.")
+        return
+    choices = [_SYSTEM, *(Choice(name, name) for name in names)]
+    present = file.settings.sound.microphone
+    file.set("sound", "microphone", talk.choose("Which microphone?", choices, present))
+    try:
+        hearer = open_hearer(file.settings.ear)
+    except EarUnusable as error:
+        talk.show(f"No ear: {error}")
+        return
+    _measure_both(talk, file.settings, voice, hearer)
+
+
+def _measure_both(talk: Talk, settings: Settings, voice: Voice, hearer: Hearer) -> None:
+    talk.tell("First with the machine off. Say nothing until I ask.")
+    off = measure(talk, settings, voice, hearer)
+    if off is None:
+        return
+    for line in verdict(hearer.name, off, "machine off"):
+        talk.show(line)
+    if not talk.yes(
+        "Now with the machine running, nothing in the cut, guards closed. Is it running?", False
+    ):
+        talk.show("Not measured. Run `tallyhand setup microphone` when it runs.")
+        return
+    on = measure(talk, settings, voice, hearer)
+    if on is None:
+        return
+    lines = verdict(hearer.name, on, "machine running")
+    talk.tell(lines[0])
+    for line in (*lines[1:], *help_for(hearer.name, on)):
+        talk.show(line)
+
+
+def measure(talk: Talk, settings: Settings, voice: Voice, hearer: Hearer) -> Measured | None:
+    """Three seconds of the noise, then a phrase; None, with a line, when no sound comes."""
+    assert voice.sound is not None
+    voice.wait()
+    told: queue.SimpleQueue[Event] = queue.SimpleQueue()
+    presence = Presence(Device.MICROPHONE, told.put)
+    microphone = Microphone(voice.sound, settings.sound.microphone, presence, voice.busy)
+    try:
+        noise = _blocks(microphone, presence, QUIET_S)
+        if presence.away or not noise:
+            talk.show(f"The microphone gives nothing: {presence.away or 'no samples came'}.")
+            return None
+        talk.tell(f"Now say: {PHRASE}.")
+        voice.wait()
+        heard = _utterance(microphone, presence, hearer)
+    finally:
+        microphone.close()
+    if heard is None:
+        talk.show("No voice was heard.")
+        return Measured(level_db(noise), None, -100.0, None)
+    voiced = heard.pcm or noise
+    return Measured(level_db(noise), _loud_part(voiced), peak_db(voiced), heard)
+
+
+def _blocks(microphone: Microphone, presence: Presence, seconds: float) -> bytes:
+    pcm = bytearray()
+    end = time.monotonic() + 2 * seconds + 3
+    while len(pcm) < seconds * 32000 and time.monotonic() < end and not presence.away:
+        pcm += microphone.read(0.1) or b""
+    return bytes(pcm)
+
+
+def _utterance(microphone: Microphone, presence: Presence, hearer: Hearer) -> Heard | None:
+    hearer.reset()
+    end = time.monotonic() + WAIT_S
+    while time.monotonic() < end and not presence.away:
+        for heard in hearer.feed(microphone.read(0.1) or b""):
+            if heard.pcm:
+                return heard
+    return None
+
+
+def _loud_part(pcm: bytes) -> float:
+    """The level while the person spoke: the loudest half of the utterance, in steps of 50 ms."""
+    steps = sorted((level_db(pcm[at : at + 1600]) for at in range(0, len(pcm), 1600)), reverse=True)
+    powers = [10 ** (step / 10) for step in steps[: max(1, len(steps) // 2)]]
+    mean = sum(powers) / len(powers)
+    import math
+
+    return 10 * math.log10(mean) if mean else -100.0
+
+
+def peak_db(pcm: bytes) -> float:
+    """The highest sample against full scale, in dB."""
+    import math
+
+    peak = loudest(pcm)
+    return 20 * math.log10(peak / 32768) if peak else -100.0
+
+
+def verdict(ear: str, found: Measured, when: str) -> list[str]:
+    """What was measured, and what the benchmark says of that."""
+    if found.snr is None:
+        return [f"With the {when}: noise {found.noise:.0f} dB, no voice."]
+    lines = [
+        f"With the {when} your voice stands {found.snr:.0f} dB over the noise.",
+        f"  noise {found.noise:.0f} dB, voice {found.voice:.0f} dB below full scale",
+        f"  {_understood(found.heard)}",
+    ]
+    if (expectation := expected(ear, found.snr)) is not None:
+        lines.append(f"  {in_words(ear, expectation)}")
+    if clips(found.peak):
+        lines.append("  Your voice is at the microphone's limit: turn its level down.")
+    elif found.voice is not None and found.voice < FAINT_VOICE_DB:
+        lines.append("  Your voice is faint: turn the microphone's level up, or come nearer.")
+    return lines
+
+
+def _understood(heard: Heard | None) -> str:
+    if heard is None:
+        return "nothing was understood"
+    if heard.accepted:
+        return f"understood: {heard.text} ({heard.confidence:.2f} sure)"
+    return f"not taken: {heard.text or 'no phrase'}, {heard.why}"
+
+
+def in_words(ear: str, found: Expectation) -> str:
+    """ "In the benchmark the head ear took 82 to 95 of 100 phrases ..." """
+    low, high = round(found.low), round(found.high)
+    taken = f"{low}" if low == high else f"{low} to {high}"
+    wrong = "none for another phrase" if not found.wrong else f"{found.wrong:g} for another phrase"
+    return (
+        f"In the benchmark the {ear} ear took {taken} of 100 phrases of strangers in such noise, "
+        f"{wrong}."
+    )
+
+
+def help_for(ear: str, found: Measured) -> list[str]:
+    """What would help, the best first; nothing where it is heard well."""
+    if found.snr is not None and found.snr >= 20:
+        return []
+    lines = ["What would help:"]
+    if found.snr is None or found.snr < TOO_LOUD:
+        lines.append("  - the pedal: so loud, the ear is not trusted with lock and guard at all")
+    elif found.snr < WELL_AGAIN:
+        lines.append("  - the pedal for lock and guard: the ear will often ask again")
+    lines.append("  - a headset: at half the distance the voice is about 6 dB louder")
+    before, after = learned()
+    if ear == "head" and before is not None and after is not None:
+        lines.append(
+            f"  - tallyhand voice learn: one voice in hard noise went from {before:g} to {after:g} "
+            "of 100 phrases"
+        )
+    return lines

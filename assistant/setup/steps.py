@@ -1,0 +1,92 @@
+"""The steps of the set-up, in their order."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from assistant.setup.settings_text import SettingsText
+from assistant.setup.talk import Choice, Talk
+from assistant.setup.voice import Voice
+
+_UNITS = (
+    Choice("auto", "as the job gives its lengths"),
+    Choice("mm", "millimetres"),
+    Choice("in", "inches and thou"),
+)
+
+
+@dataclass(frozen=True)
+class Setting:
+    """What every step is given."""
+
+    talk: Talk
+    file: SettingsText
+    voice: Voice
+
+
+def _speaker(at: Setting) -> None:
+    from assistant.setup.speaker_talk import choose_speaker
+
+    choose_speaker(at.talk, at.file, at.voice)
+
+
+def _voice(at: Setting) -> None:
+    from assistant.setup.speaker_talk import choose_voice
+
+    choose_voice(at.talk, at.file, at.voice)
+
+
+def _head(at: Setting) -> None:
+    from assistant.setup.head_talk import choose_head
+
+    folder = at.file.file.parent / "heads"
+    name = choose_head(at.talk, folder, at.file.settings.job.head or "three-plate-40")
+    at.file.set("job", "head", name)
+
+
+def _units(at: Setting) -> None:
+    question = "Which lengths, where a job names none itself?"
+    at.file.set("job", "units", at.talk.choose(question, _UNITS, at.file.settings.job.units))
+
+
+def _pedal(at: Setting) -> None:
+    from assistant.setup.pedal_talk import choose_pedal
+
+    choose_pedal(at.talk, at.file, at.voice)
+
+
+def _microphone(at: Setting) -> None:
+    from assistant.setup.ear_talk import choose_microphone
+
+    choose_microphone(at.talk, at.file, at.voice)
+
+
+def _learn(at: Setting) -> None:
+    from assistant.devices.checks import device_names
+    from assistant.hearing.own_voice import WANTED
+    from assistant.hearing.vocabulary import read
+
+    if at.voice.sound is None or not device_names()["microphones"]:
+        return
+    count = len(read()) * WANTED
+    if not at.talk.yes(f"Teach the ear your voice now? It asks for {count} phrases.", False):
+        at.talk.show("Later: tallyhand voice learn")
+        return
+    at.voice.wait()
+    from assistant.commands.voice import main
+
+    at.file.save()
+    main(["learn", "--config", str(at.file.file)])
+
+
+STEPS: dict[str, tuple[str, Callable[[Setting], None]]] = {
+    "speaker": ("The speaker", _speaker),
+    "voice": ("The voice", _voice),
+    "head": ("The dividing head", _head),
+    "units": ("Lengths", _units),
+    "pedal": ("The foot pedal", _pedal),
+    "microphone": ("The microphone", _microphone),
+    "learn": ("Your voice", _learn),
+}
+"""By name: the heading and what is done. The speaker comes first: the rest is then heard."""

@@ -1,0 +1,107 @@
+"""A clean machine for the newcomer: a root of its own with Debian or Ubuntu and nothing else.
+
+Needs root and debootstrap. What it has beyond the smallest system: `sudo`, which every desktop
+has, a user with an empty home, and a default sound device that leads to a sound server outside,
+as a desktop's own does. It has no git, no Python, no compiler, no library of sound.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import shutil
+import subprocess
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+USER = "newcomer"
+HOME = f"/home/{USER}"
+SOUND = "/run/desktop-sound"
+DEBIAN, UBUNTU = "http://deb.debian.org/debian", "http://archive.ubuntu.com/ubuntu"
+SUITES = {"bookworm": DEBIAN, "trixie": DEBIAN, "noble": UBUNTU}
+_CERTIFICATES = "/etc/ssl/certs/ca-certificates.crt"
+_TRUSTED = "/etc/trusted.crt"
+_PASSED_ON = ("http_proxy", "https_proxy", "no_proxy", "PIP_INDEX_URL", "PIP_TRUSTED_HOST")
+_ALSA = 'pcm.!default { type pulse hint { show on description "The desktop" } }\n'
+
+
+@dataclass(frozen=True)
+class Room:
+    """The root at `root`; `enter` gives the words of a command that runs in it."""
+
+    root: Path
+
+    def enter(self, command: str, *, offline: bool = False, sound: Path | None = None) -> list[str]:
+        """A shell command as the newcomer, in name spaces that end with it."""
+        spaces = ["unshare", "--mount", "--pid", "--fork", "--kill-child", "--uts", "--ipc"]
+        spaces += ["--net"] if offline else []
+        root = self.root
+        mounts = [f"mount -t proc proc {root}/proc", f"mount --rbind /dev {root}/dev"]
+        if sound is not None:
+            mounts.append(f"mkdir -p {root}{SOUND} && mount --bind {sound} {root}{SOUND}")
+        settings = {
+            "HOME": HOME, "USER": USER, "TERM": "xterm", "LANG": "C.UTF-8",
+            "PATH": "/usr/local/bin:/usr/bin:/bin", "PULSE_SERVER": f"unix:{SOUND}/native",
+            "PIP_CERT": _TRUSTED, "SSL_CERT_FILE": _TRUSTED,
+        }  # fmt: skip
+        settings |= {name: os.environ[name] for name in _PASSED_ON if name in os.environ}
+        env = " ".join(f"'{name}={value}'" for name, value in settings.items())
+        inside = (
+            f"{' && '.join(mounts)} && exec chroot --userspec={USER} {root} env -i {env} "
+            'bash -c "cd ~ && $COMMAND"'
+        )
+        return [*spaces, "env", f"COMMAND={command}", "bash", "-c", inside]
+
+    def take(self, repository: Path) -> None:
+        """A copy of the repository's last commit with its history, where `git clone` finds it."""
+        place = self.root / "srv" / "tallyhand.git"
+        shutil.rmtree(place, ignore_errors=True)
+        subprocess.run(["git", "clone", "-q", "--bare", str(repository), str(place)], check=True)
+        subprocess.run(["chroot", str(self.root), "chown", "-R", USER, "/srv/tallyhand.git"],
+                       check=True)  # fmt: skip
+
+
+def base(suite: str, mirror: str, folder: Path) -> Path:
+    """The bare system of this suite in `folder`, made by debootstrap when it is not there yet."""
+    root = folder / suite
+    if not (root / "etc" / "os-release").exists():
+        shutil.rmtree(root, ignore_errors=True)
+        words = ["debootstrap", "--variant=minbase", *_keys(mirror), suite, str(root), mirror]
+        subprocess.run(words, check=True, stdout=subprocess.DEVNULL)
+    return root
+
+
+def _keys(mirror: str) -> list[str]:
+    # Debian does not hold Ubuntu's keys: the files are then checked against an unsigned list.
+    return [] if "debian" in mirror else ["--no-check-gpg", "--components=main,universe"]
+
+
+@contextlib.contextmanager
+def clean_room(bare: Path, folder: Path) -> Iterator[Room]:
+    """A fresh copy of the bare system, with the user in it; deleted at the end."""
+    root = folder / "room"
+    shutil.rmtree(root, ignore_errors=True)
+    subprocess.run(["cp", "-a", "--reflink=auto", str(bare), str(root)], check=True)
+    try:
+        _furnish(root)
+        yield Room(root)
+    finally:
+        shutil.rmtree(root, ignore_errors=True)
+
+
+def _furnish(root: Path) -> None:
+    shutil.copy("/etc/resolv.conf", root / "etc" / "resolv.conf")
+    _in(root, "apt-get update -q && apt-get install -yq --no-install-recommends sudo")
+    _in(root, f"useradd --create-home --shell /bin/bash {USER}")
+    (root / "etc" / "sudoers.d" / USER).write_text(f"{USER} ALL=(ALL) NOPASSWD: ALL\n")
+    (root / "etc" / "asound.conf").write_text(_ALSA)
+    # Downloads are checked against what this machine trusts, as on the newcomer's own.
+    shutil.copy(_CERTIFICATES, root / _TRUSTED.lstrip("/"))
+
+
+def _in(root: Path, command: str) -> None:
+    env = {"PATH": "/usr/sbin:/usr/bin:/sbin:/bin", "DEBIAN_FRONTEND": "noninteractive"}
+    done = subprocess.run(["chroot", str(root), "bash", "-c", command], check=False, env=env,
+                          capture_output=True, text=True)  # fmt: skip
+    assert done.returncode == 0, done.stderr[-800:]

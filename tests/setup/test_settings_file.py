@@ -1,0 +1,184 @@
+"""The settings file that the set-up writes: commented, kept, never half written, never spoilt."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from assistant import settings
+from assistant.setup.settings_text import SettingsText
+from tests.commands import ROOT, one_line, tallyhand
+
+# Voice, words a minute, loudness, ratio, head, units, pedal.
+ALL = ("en-gb", "130", "80", "40", "two-sided-40", "in", "no")
+
+
+def setup(file: Path, answers: tuple[str, ...], *steps: str) -> str:
+    """What it printed, with these answers and then the end of the input."""
+    given = file.with_name("answers.txt")
+    given.parent.mkdir(parents=True, exist_ok=True)
+    given.write_text("\n".join(answers) + "\n" if answers else "", "utf-8")
+    finished = tallyhand("setup", *steps, "--silent", "--config", file, "--answers", given)
+    assert (finished.returncode, finished.stderr) == (0, ""), finished.stderr
+    return finished.stdout
+
+
+def chosen(file: Path) -> tuple[object, ...]:
+    found = settings.read(file)
+    speech, job = found.speech, found.job
+    return speech.voice, speech.words_per_minute, speech.loudness, job.head, job.units
+
+
+def test_a_first_set_up_writes_one_commented_file(tmp_path: Path) -> None:
+    """All answers are in it, every setting with its comment, and the rest at its default."""
+    file = tmp_path / "new" / "tallyhand.toml"
+    told = setup(file, ALL)
+    assert chosen(file) == ("en-gb", 130, 80, "two-sided-40", "in")
+    assert str(file) in told and "The set-up is done." in told
+    shipped = (ROOT / "config" / "tallyhand.toml").read_text("utf-8")
+    comments = [line.split("#", 1)[1] for line in shipped.splitlines()[3:] if "#" in line]
+    text = file.read_text("utf-8")
+    assert len(comments) > 15 and all(comment in text for comment in comments)
+    default, found = settings.Settings(file), settings.read(file)
+    assert (found.ear, found.pedal, found.page) == (default.ear, default.pedal, default.page)
+    assert {each.name for each in file.parent.iterdir()} == {"answers.txt", "tallyhand.toml"}
+
+
+OWN = """# my own words
+[page]
+port = 9000  # the tablet looks for this one
+
+[speech]
+loudness = 120   # over the compressor
+# a line of mine
+
+[ear]
+accept = 0.65
+"""
+
+
+def test_what_the_person_wrote_stays(tmp_path: Path) -> None:
+    """Comments, order and other settings stay; only the answers are changed; the old is kept."""
+    file = tmp_path / "tallyhand.toml"
+    file.write_text(OWN)
+    told = setup(file, ("", "130", "110", "40", "two-sided-40", "auto", "no"))
+    text = file.read_text()
+    for line in OWN.splitlines():
+        assert line.replace("120", "110") in text
+    assert text.index("[page]") < text.index("[speech]") < text.index("[ear]")
+    found = settings.read(file)
+    assert (found.page.port, found.ear.accept, found.speech.loudness) == (9000, 0.65, 110)
+    assert found.speech.words_per_minute == 130 and found.job.head == "two-sided-40"
+    (kept,) = tmp_path.glob("tallyhand.toml.before-*")
+    assert kept.read_text() == OWN and str(kept) in told
+
+
+def test_enter_keeps_everything(tmp_path: Path) -> None:
+    """A second run with Enter alone changes not a byte, and keeps no copy."""
+    file = tmp_path / "tallyhand.toml"
+    setup(file, ALL)
+    before = file.read_bytes()
+    setup(file, ("",) * 20)
+    assert file.read_bytes() == before
+    assert not list(tmp_path.glob("*before*"))
+
+
+@pytest.mark.parametrize("count", range(len(ALL) + 1))
+def test_left_at_any_question_nothing_is_lost(count: int, tmp_path: Path) -> None:
+    """What was answered before leaving is in the file, which reads well; the rest is as before."""
+    file = tmp_path / "tallyhand.toml"
+    file.write_text(OWN)
+    told = setup(file, (*ALL[:count], "q"))
+    before = ("en-us", 145, 120, "", "auto")
+    wanted = [*before]
+    for place, answer in enumerate(("en-gb", 130, 80)):
+        if count > place:
+            wanted[place] = answer
+    if count > 4:
+        wanted[3] = "two-sided-40"
+    if count > 5:
+        wanted[4] = "in"
+    assert list(chosen(file)) == wanted
+    assert ("Left." in told) == (count < len(ALL))
+    assert not [each for each in tmp_path.iterdir() if each.name.endswith(".part")]
+    if count:
+        (kept,) = tmp_path.glob("tallyhand.toml.before-*")
+        assert kept.read_text() == OWN
+
+
+@pytest.mark.parametrize(
+    ("text", "part"),
+    [
+        ("[speach]\n", "did you mean 'speech'"),
+        ("format = 2\n[speech]\nvoice = 3\n", "newer tallyhand"),
+        ("[speech\n", "mend that line"),
+    ],
+)
+def test_a_file_that_can_not_be_read_is_left_alone(text: str, part: str, tmp_path: Path) -> None:
+    """Faulty or newer: one line with the place and the cure, and not a byte changes."""
+    file = tmp_path / "tallyhand.toml"
+    file.write_text(text)
+    line = one_line(tallyhand("setup", "--silent", "--config", file, given="\n"), 1)
+    assert f"{file} line 1: " in line and part in line
+    assert file.read_text() == text and [each.name for each in tmp_path.iterdir()] == [file.name]
+
+
+def test_a_folder_that_can_not_be_made(tmp_path: Path) -> None:
+    """One line with the cure."""
+    (tmp_path / "taken").write_text("a file, not a folder")
+    file = tmp_path / "taken" / "tallyhand.toml"
+    given = "\n".join(ALL)
+    line = one_line(tallyhand("setup", "--silent", "--config", file, given=given), 1)
+    assert str(file) in line and "writable" in line
+
+
+@pytest.mark.parametrize(
+    ("answers", "part"),
+    [
+        (("loud",), "give a number from 1 to"),
+        (("", "500"), "from 80 to 400"),
+        (("", "", "0"), "from 1 to 200"),
+        (("", "", "", "forty"), "is no number"),
+        (("", "", "", "0"), "from 1 to 1000"),
+        (("", "", "", "", "", "", "perhaps"), "answer yes or no"),
+    ],
+)
+def test_an_answer_that_will_not_do(answers: tuple[str, ...], part: str, tmp_path: Path) -> None:
+    """One line says what would, and the question comes again."""
+    told = setup(tmp_path / "tallyhand.toml", (*answers, *[""] * 20))
+    assert part in told and "The set-up is done." in told
+    found = settings.read(tmp_path / "tallyhand.toml")
+    assert found.speech == settings.Speech()
+
+
+def test_wrong_use() -> None:
+    """An unknown step, and answers that are not there."""
+    line = one_line(tallyhand("setup", "spindle", "--silent"), 2)
+    assert "'spindle'" in line and "head" in line
+    line = one_line(tallyhand("setup", "--silent", "--answers", "/no/such/file"), 1)
+    assert "/no/such/file" in line
+
+
+def test_the_chosen_head_serves_where_none_is_named(tmp_path: Path) -> None:
+    """`plan` and `table` take it from the settings; without any they say how to choose one."""
+    env = {"XDG_CONFIG_HOME": str(tmp_path)}
+    line = one_line(tallyhand("plan", "--divisions", "21", env=env), 2)
+    assert "--head" in line and "tallyhand setup head" in line
+    setup(tmp_path / "tallyhand" / "tallyhand.toml", ("40", "two-sided-40"), "head")
+    for words in (["plan", "--divisions", "54"], ["table", "--from", "54", "--to", "54"]):
+        finished = tallyhand(*words, env=env)
+        assert finished.returncode == 0 and "54" in finished.stdout, finished.stderr
+
+
+def test_what_an_editor_saves_meanwhile_stays(tmp_path: Path) -> None:
+    """The file is read again before each change."""
+    file = tmp_path / "tallyhand.toml"
+    first = SettingsText(file)
+    first.set("speech", "loudness", 90)
+    file.write_text(file.read_text().replace("port = 8437", "port = 8500"))
+    first.set("speech", "words_per_minute", 130)
+    found = settings.read(file)
+    assert (found.page.port, found.speech.loudness, found.speech.words_per_minute) == (
+        8500, 90, 130,
+    )  # fmt: skip
