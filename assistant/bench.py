@@ -42,7 +42,7 @@ def at_the_bench(
     _leave_on_signals(events.put)
     _outlive_the_terminal(events.put, lambda: _somebody_is_there(session, devices, page))
     try:
-        session.handle(first(time.time()))
+        session.handle(first(time.time(), devices.ears))
         devices.start(events.put)
         finished = work(session, events, bench.timed)
         _let_it_finish(devices.announcer.busy)

@@ -125,6 +125,7 @@ def view_of(programme: Programme, state: State, said: str, heard: str) -> View:
         label=programme.labels[state.done] if state.done < len(programme.labels) else "",
         stage=programme.name,
         unlocked=programme.unlocked,
+        too_loud=state.too_loud,
         plate=sight.plate_sight(programme, state),
         part=sight.part_sight(programme, state),
     )

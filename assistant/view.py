@@ -68,5 +68,6 @@ class View:
     label: str = ""  # how this cut is called: "tooth space four"
     stage: str = ""  # the stage of the job, where it has several
     unlocked: bool = False  # the head is driven in the cut: the lock must stay off
+    too_loud: bool = False  # to trust the ear: lock and guard by pedal and key alone
     plate: PlateSight | None = None
     part: PartSight | None = None

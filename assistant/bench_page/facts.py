@@ -45,6 +45,7 @@ def facts(view: View) -> dict[str, Any]:
         "lock": lock(view),
         "guard": standing(view.guarded, view.phase == "guard", False, "closed"),
         "lost": list(view.lost),
+        "tooLoud": view.too_loud,
         "plate": drawing(view),
         "part": part_drawing(view),
     }

@@ -30,6 +30,7 @@ function connect() {
   source = new EventSource("/events");
   source.addEventListener("state", (e) => { alive(); show(JSON.parse(e.data)); });
   source.addEventListener("level", (e) => { alive(); level(JSON.parse(e.data)); });
+  source.addEventListener("meter", (e) => { alive(); put(by("level-name"), JSON.parse(e.data).words); });
   source.addEventListener("beat", alive);
   source.addEventListener("over", (e) => { over = JSON.parse(e.data).why; gone(); });
   source.onerror = () => {
@@ -100,7 +101,7 @@ function show(state) {
   check("lock", state.lock);
   check("guard", state.guard);
   heard(state);
-  lost(state.lost);
+  lost([...state.lost, ...(state.tooLoud ? ["the ear: too loud, press for lock and guard"] : [])]);
   draw("plate-drawing", state.plate);
   draw("part-drawing", state.part);
   if (state.part) made(state.part);

@@ -29,13 +29,15 @@ NO_PEDAL = "no pedal: none was taught; plug it in and run tallyhand doctor --lea
 @dataclass
 class Devices:
     """What a session talks to. `notes`: a plain line for each thing that is missing, with the
-    cure, to be printed before the session begins."""
+    cure, to be printed before the session begins. `ears`: the kinds that listen, joined by "+",
+    or "none"."""
 
     announcer: Announcer
     listeners: list[Listener]
     display: SteadyScreen
     notes: list[str] = field(default_factory=list)
     answers: set[Device] = field(default_factory=set)  # what can hear or feel, besides the keys
+    ears: str = "none"
     on_close: list[Callable[[], None]] = field(default_factory=list)
 
     def start(self, post: Post) -> None:
@@ -84,9 +86,13 @@ def _open_sound(settings: Settings, post: Post, devices: Devices) -> None:
     if speaks:
         _open_speech(sound, settings, post, devices)
     if hears:
+        from assistant.devices.ear import chosen
         from assistant.devices.hearing import Hearing
 
-        devices.listeners.append(Hearing(sound, settings, devices.announcer.busy))
+        hearing = Hearing(sound, settings, devices.announcer.busy)
+        hearing.on_meter.append(devices.display.meter)
+        devices.listeners.append(hearing)
+        devices.ears = "+".join(chosen(settings.ear))
         devices.answers.add(Device.MICROPHONE)
 
 

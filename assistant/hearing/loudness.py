@@ -6,9 +6,14 @@ Pure: levels in, verdicts out. Levels are RMS in decibels below full scale.
 from __future__ import annotations
 
 import math
+from collections import deque
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from statistics import median
+
+import numpy as np
+
+from assistant.hearing.waves import RATE, decibels, from_pcm, rms
 
 TOO_LOUD = 3.0
 WELL_AGAIN = 7.0
@@ -37,6 +42,14 @@ class Trust:
     voices: tuple[float, ...] = ()
     snrs: tuple[float, ...] = ()
     too_loud: bool = False
+    noise: float | None = None  # the noise last judged by
+
+    @property
+    def margin(self) -> float | None:
+        """How far the usual voice stands over the present noise, dB; None while unknown."""
+        if self.noise is None or len(self.voices) < _LEAST:
+            return None
+        return median(self.voices) - self.noise
 
     @property
     def snr(self) -> float | None:
@@ -52,14 +65,15 @@ def spoke(trust: Trust, both: float, noise: float, accepted: bool) -> Trust:
         return trust
     voices = _last((*trust.voices, noise + snr))
     snrs = _last((*trust.snrs, snr))
-    return _judged(replace(trust, voices=voices, snrs=snrs), median(snrs))
+    # By the usual voice, which outlasts a change of the noise, as the ratios do not.
+    return _judged(replace(trust, voices=voices, snrs=snrs, noise=noise), median(voices) - noise)
 
 
 def noise_now(trust: Trust, noise: float) -> Trust:
     """After a stretch of noise: would the person's usual voice still stand out?"""
-    if len(trust.voices) < _LEAST:
-        return trust
-    return _judged(trust, median(trust.voices) - noise)
+    trust = replace(trust, noise=noise)
+    margin = trust.margin
+    return trust if margin is None else _judged(trust, margin)
 
 
 def _judged(trust: Trust, snr: float) -> Trust:
@@ -77,14 +91,52 @@ def clips(peak: float) -> bool:
     return peak > CLIPPED
 
 
-def meter(noise: float, snr: float | None) -> str:
-    """One line for the person: "noise -42 dB, your voice 17 dB over it: heard well"."""
+class NoiseMeter:
+    """The level of the noise from blocks in which nobody speaks.
+
+    The level that four in five tenths of a second of the last three seconds stay under: one
+    clank does not count, chatter does.
+    """
+
+    def __init__(self) -> None:
+        self._rest = b""
+        self._levels: deque[float] = deque(maxlen=_TENTHS)
+        self._since = 0
+        self.level: float | None = None  # dB; None before it is known
+
+    def feed(self, pcm: bytes) -> list[float]:
+        """16 kHz PCM in; the level, anew for each half second. Digital silence tells nothing."""
+        if len(pcm) > _SHORT:
+            return []  # a whole recording at once may hold a voice
+        found: list[float] = []
+        self._rest += pcm
+        while len(self._rest) >= _TENTH:
+            self._take(decibels(rms(from_pcm(self._rest[:_TENTH]))))
+            self._rest = self._rest[_TENTH:]
+            if self._since >= _HALF_SECOND:
+                self._since = 0
+                self.level = float(np.percentile(list(self._levels), 80))
+                found.append(self.level)
+        return found
+
+    def _take(self, level: float) -> None:
+        if level > _SILENCE:
+            self._levels.append(level)
+            self._since += len(self._levels) >= _LEAST_TENTHS
+
+
+_TENTH = 2 * RATE // 10
+_SHORT = 2 * _TENTH
+_TENTHS, _LEAST_TENTHS, _HALF_SECOND = 30, 10, 5
+_SILENCE = -100.0
+
+
+def meter(noise: float | None, snr: float | None, *, trusted: bool = True) -> str:
+    """One line for the person: "noise -42 dB, your voice 17 dB over it: trusted"."""
+    if noise is None:
+        return "noise not measured yet"
     if snr is None:
-        return f"noise {noise:.0f} dB, no command heard yet"
-    return f"noise {noise:.0f} dB, your voice {snr:.0f} dB over it: {_in_words(snr)}"
-
-
-def _in_words(snr: float) -> str:
-    if snr < TOO_LOUD:
-        return "too loud, use the pedal"
-    return "heard well" if snr >= WELL_AGAIN else "heard, with some misses"
+        return f"noise {noise:.0f} dB, voice not measured yet"
+    verdict = "trusted" if trusted else "not trusted, use the pedal"
+    over = f"{abs(snr):.0f} dB {'over' if snr >= 0 else 'under'} it"
+    return f"noise {noise:.0f} dB, your voice {over}: {verdict}"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import array
+import importlib.util
 import json
 import random
 import subprocess
@@ -12,7 +13,7 @@ from pathlib import Path
 import pytest
 
 from assistant.devices import ear_vosk
-from assistant.devices.ear import EarUnusable, open_ear, open_hearer
+from assistant.devices.ear import EarUnusable, chosen, open_ear, open_hearer
 from assistant.devices.ear_grammar import GrammarEar, confidence, grammar
 from assistant.devices.samples import resample
 from assistant.devices.wavefile import read_wave
@@ -128,6 +129,53 @@ def _shop(second: int) -> bytes:
         x += dice.gauss(0, 0.4) + (2.5 if 0 <= i - knock < 200 else 0.0)
         samples.append(max(-32000, min(32000, round(volume * x))))
     return samples.tobytes()
+
+
+@pytest.mark.parametrize(
+    ("settings", "ears"),
+    [
+        (Ear(), ("head",)),
+        (Ear(vosk_model="/some/model"), ("vosk",)),
+        (Ear(kind="grammar"), ("grammar",)),
+        (Ear(kind="none", agree=True), ()),
+        (Ear(agree=True), ("head", "grammar")),
+        (Ear(agree=True, vosk_model="/some/model"), ("vosk", "head")),
+        (Ear(kind="head", agree=True, vosk_model="/some/model"), ("head", "vosk")),
+        (Ear(kind="grammar", agree=True), ("grammar", "head")),
+    ],
+)
+def test_the_ear_is_chosen_by_the_settings_or_by_what_is_there(
+    settings: Ear, ears: tuple[str, ...]
+) -> None:
+    """A model that is named goes first, then the built-in ear; the second ear is another one."""
+    pytest.importorskip("pyopen_wakeword")
+    assert chosen(settings) == ears
+
+
+def test_without_the_networks_the_grammar_listens(monkeypatch: pytest.MonkeyPatch) -> None:
+    """On a platform that the networks are not built for; two ears that are one are refused."""
+    find = importlib.util.find_spec
+    monkeypatch.setattr(
+        "importlib.util.find_spec", lambda name: find(name) if name != "pyopen_wakeword" else None
+    )
+    assert chosen(Ear()) == ("grammar",)
+    with pytest.raises(EarUnusable, match="no second ear; set it to false"):
+        open_hearer(Ear(agree=True))
+
+
+def test_head_and_grammar_agree_on_what_was_said(folder: Path) -> None:
+    """Two real recognisers and a natural voice: lock and guard are taken when both heard them,
+    never where the second hears something else."""
+    pytest.importorskip("pyopen_wakeword")
+    taken = 0
+    for voice in ("flite:slt", "flite:rms", "festival"):
+        for text in ("spindle locked", "guard closed"):
+            hearer = open_hearer(Ear(agree=True))
+            found = hearer.feed(utterance(text, voice, folder)) + hearer.finish()
+            assert hearer.name == "head+grammar"
+            assert all(heard.text == text for heard in found if heard.accepted)
+            taken += any(heard.accepted for heard in found)
+    assert taken >= 4
 
 
 # --- Vosk: a Korean model, since that one comes as a package; the phrases are Korean, too ---

@@ -195,6 +195,49 @@ def test_beside_a_loud_machine_the_pedal_alone_confirms() -> None:
     assert loud(hearer, -60, -39) == ""
 
 
+def in_blocks(hearer: Hearer, seconds: float, level_db: float) -> None:
+    """Noise, in the pieces that a microphone gives."""
+    rng = np.random.default_rng(5)
+    sound = rng.standard_normal(round(seconds * 16_000)) * 10 ** (level_db / 20)
+    pcm = to_pcm(sound.astype(np.float32))
+    for at in range(0, len(pcm), 640):
+        hearer.feed(pcm[at : at + 640])
+
+
+def test_noise_that_drowns_every_word_is_noticed_and_its_end_too() -> None:
+    """Nobody need speak: the usual voice is known, and the noise is measured all the time."""
+    voice = iter(([0.0] * 20 + [0.9] * 20 + [0.0] * 30) * 3 + [0.0] * 2000)
+    hearer = Hearer(Sure(Command.SAY_AGAIN, 0.97), Detector(lambda _: next(voice)), EarSettings())
+    for _ in range(3):
+        assert loud(hearer, -60, -35) == ""
+    in_blocks(hearer, 4, -34)
+    assert hearer.trust.too_loud and hearer.trust.margin is not None and hearer.trust.margin < 3
+    in_blocks(hearer, 1, -60)
+    assert hearer.trust.too_loud, "a short break is not quiet again"
+    in_blocks(hearer, 4, -60)
+    assert not hearer.trust.too_loud
+
+
+def agreed(first: Guess, second: Guess) -> list[tuple[bool, str, float]]:
+    """The verdict on one utterance where two ears must agree, and when it came."""
+    voice = iter([0.0] * 20 + [0.9] * 20 + [0.0] * 30)
+    one, other = Sure(Command.LOCKED, 1.0), Sure(Command.LOCKED, 1.0)
+    one.guess, other.guess = first, second
+    hearer = Hearer(one, Detector(lambda _: next(voice)), EarSettings(agree=True), other)
+    return [(h.accepted, h.why, round(h.answered_after_s, 2)) for h in hearer.feed(bytes(71680))]
+
+
+def test_two_ears_must_agree_on_lock_and_guard() -> None:
+    """Only when the second heard the same phrase, and surely enough; other phrases as ever."""
+    locked = Guess("spindle locked", Command.LOCKED, 0.99)
+    guarded = Guess("guard closed", Command.GUARDED, 0.99)
+    done = Guess("cut done", Command.CUT_DONE, 0.99)
+    assert agreed(locked, locked) == [(True, "", 0.19)]
+    for other in (guarded, Guess("", None, 0.0), Guess("spindle locked", Command.LOCKED, 0.5)):
+        assert agreed(locked, other) == [(False, "the second ear did not hear the same", 0.35)]
+    assert agreed(done, guarded) == [(True, "", 0.13)]
+
+
 def test_nothing_is_taken_that_is_too_long_for_its_phrase(ear: HeadEar) -> None:
     """Each phrase has a plausible length: longer talk is none of them, however it sounds."""
     plausible = lengths(load(SHIPPED))

@@ -5,8 +5,16 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from assistant.hearing.loudness import Trust, clips, meter, noise_now, signal_to_noise, spoke
-from assistant.hearing.waves import decibels, rms
+from assistant.hearing.loudness import (
+    NoiseMeter,
+    Trust,
+    clips,
+    meter,
+    noise_now,
+    signal_to_noise,
+    spoke,
+)
+from assistant.hearing.waves import RATE, decibels, rms, to_pcm
 
 
 @pytest.mark.parametrize("snr", [-5.0, 0.0, 5.0, 10.0, 20.0])
@@ -50,7 +58,7 @@ def test_trust_comes_back_only_when_it_is_well_clear() -> None:
 
 
 def test_talk_of_others_says_nothing_of_the_person() -> None:
-    """Refused utterances never change the verdict."""
+    """Refused utterances never change what is known of the voice, nor the verdict."""
     trust = Trust(voices=(-30,), snrs=(15,))
     assert spoke(trust, -39, -40, accepted=False) == trust
 
@@ -59,13 +67,59 @@ def test_a_stranger_has_no_verdict() -> None:
     """Before the first commands nothing is known, and nothing is claimed."""
     assert not noise_now(Trust(), -5).too_loud
     assert Trust().snr is None
-    assert meter(-42, None) == "noise -42 dB, no command heard yet"
+    assert meter(-42, None) == "noise -42 dB, voice not measured yet"
+    assert meter(None, None) == "noise not measured yet"
 
 
 def test_the_meter_says_it_in_words() -> None:
     """A line that a person can act on."""
-    assert meter(-42, 17.2) == "noise -42 dB, your voice 17 dB over it: heard well"
-    assert meter(-20, 1.0).endswith("too loud, use the pedal")
+    assert meter(-42, 17.2) == "noise -42 dB, your voice 17 dB over it: trusted"
+    assert meter(-20, -1.0, trusted=False) == (
+        "noise -20 dB, your voice 1 dB under it: not trusted, use the pedal"
+    )
+
+
+def test_commands_given_while_it_was_loud_do_not_keep_it_loud() -> None:
+    """The voice is known without the noise: when that is gone the next command changes nothing."""
+    trust = Trust()
+    for _ in range(5):
+        trust = spoke(trust, -30, -31, accepted=True)
+    assert trust.too_loud
+    trust = noise_now(trust, -55)
+    assert not trust.too_loud
+    assert not spoke(trust, -36, -55, accepted=True).too_loud
+
+
+def noise(seconds: float, level_db: float) -> bytes:
+    rng = np.random.default_rng(3)
+    sound = rng.standard_normal(round(seconds * RATE)) * 10 ** (level_db / 20)
+    return to_pcm(sound.astype(np.float32))
+
+
+def blocks(pcm: bytes) -> list[bytes]:
+    return [pcm[at : at + 640] for at in range(0, len(pcm), 640)]
+
+
+def test_the_noise_is_measured_between_words() -> None:
+    """To half a decibel; a clank does not count, chatter that comes and goes does."""
+    gauge = NoiseMeter()
+    for block in blocks(noise(3, -40)):
+        gauge.feed(block)
+    assert gauge.level == pytest.approx(-40, abs=0.5)
+    for block in blocks(noise(0.3, -15) + noise(1.5, -40)):
+        gauge.feed(block)
+    assert gauge.level == pytest.approx(-40, abs=0.5)
+    for block in blocks((noise(0.3, -25) + noise(0.3, -40)) * 5):
+        gauge.feed(block)
+    assert gauge.level == pytest.approx(-25, abs=1)
+
+
+def test_a_muted_microphone_and_a_whole_recording_tell_no_noise() -> None:
+    """Zeros are no quiet shop, and a recording fed at once may hold a voice."""
+    gauge = NoiseMeter()
+    for block in blocks(bytes(64000)):
+        assert gauge.feed(block) == []
+    assert gauge.feed(noise(3, -40)) == [] and gauge.level is None
 
 
 def test_clipping() -> None:
