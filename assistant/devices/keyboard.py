@@ -28,6 +28,7 @@ from assistant.events import (
     SizeGiven,
     Trouble,
 )
+from assistant.language import mark
 from assistant.phrases import PHRASES, command_for
 from assistant.ports import Post
 
@@ -43,7 +44,7 @@ KEYS: dict[str, Command] = {
     "o": Command.OVERSHOT,
 }
 LEAVE, WRITE_NOTE, WRITE_SIZE, PRESS = "q", "n", "m", (" ", "\r", "\n")
-HELP = (
+HELP = mark(
     "Enter done  w what next  r say again  ? where am I  l how many left  b back one  "
     "p pause  c carry on  x lost count  o overshot  m size measured  n note  q leave"
 )
