@@ -19,7 +19,7 @@ ON, OFF = 0.4, 0.35
 (0.25) splits no phrase less, but in noise it keeps an utterance going a quarter of a second
 longer."""
 RUN_UP_S = 0.55
-EARLY_S = 0.12
+EARLY_S = 0.06
 """From this much silence on the utterance is shown for an early look, at every second chunk."""
 TRAIL_S = 0.35
 """After this much silence it is over."""

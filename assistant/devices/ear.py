@@ -9,14 +9,15 @@ from __future__ import annotations
 import importlib.util
 import time
 from collections import deque
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from typing import Protocol
 
 from assistant.devices.detector import CHUNK_S, RATE, TRAIL_S, Detector, Kind, Segment, silero
 from assistant.devices.samples import loudest
 from assistant.events import Command
-from assistant.hearing.deciding import UNEXPECTED, certain
-from assistant.hearing.loudness import NoiseMeter, Trust, clips, noise_now, spoke
+from assistant.hearing.deciding import UNEXPECTED, certain, in_this_step
+from assistant.hearing.loudness import NoiseMeter, Trust, clips, faint, noise_now, spoke
 from assistant.hearing.waves import decibels, from_pcm, rms
 from assistant.settings import Ear as EarSettings
 
@@ -50,6 +51,8 @@ class Guess:
     text: str
     command: Command | None
     confidence: float
+    others: Mapping[Command, float] = field(default_factory=dict)
+    """How likely other commands are, where the ear can tell."""
 
 
 class Ear(Protocol):
@@ -161,7 +164,7 @@ class Hearer:
         if not self._ear.quick and (self._looked_at(segment) or segment.quiet_s < SLOW_LOOK_S):
             return None
         began = time.monotonic()
-        guess = self._ear.recognise(segment.pcm)
+        guess = self._guess(segment.pcm)
         took = time.monotonic() - began
         self._early = (segment, guess, took)
         strict = guess.command in LOCK_AND_GUARD
@@ -176,6 +179,13 @@ class Hearer:
         self._answered = segment.start_s
         return heard
 
+    def _guess(self, pcm: bytes) -> Guess:
+        guess = self._ear.recognise(pcm)
+        if guess.command is None or self.expected is None:
+            return guess
+        sure = in_this_step(guess.command, guess.confidence, guess.others, self.expected)
+        return replace(guess, confidence=sure)
+
     def _looked_at(self, segment: Segment) -> bool:
         return self._early is not None and self._early[0].end_s == segment.end_s
 
@@ -186,13 +196,14 @@ class Hearer:
             guess, late = early[1], max(0.0, early[2] - (TRAIL_S - early[0].quiet_s))
         else:
             began = time.monotonic()
-            guess = self._ear.recognise(segment.pcm)
+            guess = self._guess(segment.pcm)
             late = time.monotonic() - began
         return self._verdict(segment, guess, TRAIL_S + late)
 
     def _verdict(self, segment: Segment, guess: Guess, after_s: float) -> Heard:
         began = time.monotonic()
-        why = self.objection(guess) or self._disagreement(segment, guess)
+        why = self.objection(guess) or self._too_faint(segment, guess)
+        why = why or self._disagreement(segment, guess)
         after_s += time.monotonic() - began
         if why != NOT_AGREED or segment.kind is Kind.WHOLE:
             self._note_levels(segment, accepted=not why)
@@ -214,6 +225,13 @@ class Hearer:
             self.trust = spoke(self.trust, both, self._noise(noise), accepted=accepted)
         if accepted:
             self._clipped.append(clips(decibels(loudest(segment.pcm) / 32768)))
+
+    def _too_faint(self, segment: Segment, guess: Guess) -> str:
+        """Lock and guard are not for somebody else to confirm, from across the shop."""
+        found = levels(segment)
+        if guess.command not in LOCK_AND_GUARD or found is None:
+            return ""
+        return "far fainter than your usual voice" if faint(self.trust, *found) else ""
 
     def _disagreement(self, segment: Segment, guess: Guess) -> str:
         """Why a second ear forbids to take this, or nothing."""

@@ -13,9 +13,10 @@ import numpy as np
 
 from assistant.cli import Refusal
 from assistant.devices.ear import EarUnusable, Guess
+from assistant.events import Command
 from assistant.hearing import vocabulary
 from assistant.hearing.embedding import Embedder, Networks
-from assistant.hearing.features import features
+from assistant.hearing.features import Features, features
 from assistant.hearing.head import NONE, Head, load
 from assistant.hearing.lengths import lengths
 from assistant.hearing.places import head_file
@@ -58,7 +59,20 @@ class HeadEar:
         text = self._head.labels[best]
         if text == NONE or probabilities[best] < DOUBTFUL or not self._can_be(text, pcm):
             return Guess("", None, float(probabilities[best]))
-        return Guess(text, self._commands.get(text), float(probabilities[best]))
+        return Guess(
+            text,
+            self._commands.get(text),
+            float(probabilities[best]),
+            self._others(probabilities, best),
+        )
+
+    def _others(self, probabilities: Features, best: int) -> dict[Command, float]:
+        found: dict[Command, float] = {}
+        for number, label in enumerate(self._head.labels):
+            command = self._commands.get(label)
+            if command is not None and number != best:
+                found[command] = found.get(command, 0.0) + float(probabilities[number])
+        return found
 
     def _can_be(self, text: str, pcm: bytes) -> bool:
         shortest, longest = self._lengths.get(text, (0.0, math.inf))
