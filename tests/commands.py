@@ -14,6 +14,12 @@ PINION = JOBS / "pinion.toml"
 PROGRAM = [sys.executable, "-m", "assistant"]
 
 
+def uncovered() -> dict[str, str]:
+    """The environment for a child that is not to be measured: it may not write what is measured,
+    or what it imports is looked at."""
+    return {name: text for name, text in os.environ.items() if not name.startswith("COVERAGE_")}
+
+
 def tallyhand(
     *words: str | Path, given: str = "", env: dict[str, str] | None = None
 ) -> subprocess.CompletedProcess[str]:

@@ -228,7 +228,7 @@ def test_a_data_folder_that_is_a_file(tmp_path: Path) -> None:
 @pytest.mark.skipif(os.geteuid() != 0, reason="needs root to become another user")
 def test_a_data_folder_of_somebody_else(tmp_path: Path) -> None:
     """No right to write: one line with the cure, through the whole program."""
-    from tests.commands import COUNT_WHEEL, PROGRAM, ROOT
+    from tests.commands import COUNT_WHEEL, PROGRAM, ROOT, uncovered
 
     folder = tmp_path / "theirs"
     folder.mkdir(mode=0o755)
@@ -239,6 +239,7 @@ def test_a_data_folder_of_somebody_else(tmp_path: Path) -> None:
         ["setpriv", "--reuid=65534", "--regid=65534", "--clear-groups", *PROGRAM,
          "rehearse", str(COUNT_WHEEL), "--data", str(folder)],
         capture_output=True, text=True, check=False, cwd=ROOT, stdin=subprocess.DEVNULL,
+        env=uncovered(),
     )  # fmt: skip
     assert finished.returncode == 1
     assert finished.stderr.count("\n") == 1
@@ -248,7 +249,7 @@ def test_a_data_folder_of_somebody_else(tmp_path: Path) -> None:
 @pytest.mark.skipif(os.geteuid() != 0, reason="needs root to become another user")
 def test_a_data_folder_that_cannot_be_looked_into(tmp_path: Path) -> None:
     """No right even to see what is in it: the same one line."""
-    from tests.commands import COUNT_WHEEL, PROGRAM, ROOT
+    from tests.commands import COUNT_WHEEL, PROGRAM, ROOT, uncovered
 
     closed = tmp_path / "closed"
     closed.mkdir(mode=0o700)
@@ -256,6 +257,7 @@ def test_a_data_folder_that_cannot_be_looked_into(tmp_path: Path) -> None:
         ["setpriv", "--reuid=65534", "--regid=65534", "--clear-groups", *PROGRAM,
          "rehearse", str(COUNT_WHEEL), "--data", str(closed / "data")],
         capture_output=True, text=True, check=False, cwd=ROOT, stdin=subprocess.DEVNULL,
+        env=uncovered(),
     )  # fmt: skip
     assert finished.returncode == 1
     assert finished.stderr.count("\n") == 1

@@ -14,6 +14,8 @@ from pathlib import Path
 
 import pytest
 
+from tests.commands import uncovered
+
 ROOT = Path(__file__).resolve().parents[2]
 
 
@@ -349,10 +351,8 @@ def test_plan_starts_with_nothing_heavy() -> None:
         "main(['plan', '--head', 'three-plate-40', '--divisions', '21']); "
         "print(' '.join(sys.modules))"
     )
-    # Without what measures coverage, which loads much itself.
-    env = {name: text for name, text in os.environ.items() if not name.startswith("COVERAGE_")}
     done = subprocess.run(
-        [sys.executable, "-c", code], cwd=ROOT, env=env, capture_output=True, text=True, check=True
+        [sys.executable, "-c", code], cwd=ROOT, env=uncovered(), capture_output=True, text=True, check=True
     )
     loaded = set(done.stdout.splitlines()[-1].split())
     heavy = {
