@@ -253,6 +253,7 @@ def _stage(
         name=name,
         labels=labels if any(labels) else (),
         depths=() if own or not all(depths) else depths,
+        depths_mm=tuple(each.depth for each in part.passes if each.depth is not None),
         measurements=tuple(sorted(sizes, key=lambda m: (m.pass_number, m.after))),
         unit=part.unit,
         unlocked=each.unlocked,

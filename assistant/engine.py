@@ -341,7 +341,7 @@ def _move_on(programme: Programme, old: State, new: State, intent: Intent) -> Ou
     effects: list[Effect] = [Signal(tone)]
     if old.step is Step.RELEASE and new.step is Step.INDEX:
         effects.append(_announcement(programme, new))
-    if old.step is Step.READ_BACK and new.measured > old.measured:
+    if old.step is Step.READ_BACK and (new.measured > old.measured or new.recut):
         left = wording.left_to_cut(programme, new)
         effects.append(Say(left, Phase.MEASURE.value))
     if intent is Intent.PAUSE_AND_WHERE:

@@ -46,6 +46,7 @@ class Programme:
     name: str = ""  # of this stage
     labels: tuple[str, ...] = ()
     depths: tuple[str, ...] = ()
+    depths_mm: tuple[Fraction, ...] = ()  # the same in mm, for the eye
     measurements: tuple[Measurement, ...] = ()  # in the order in which they fall due
     unit: str = "mm"  # sizes are said and given in mm or inches
     unlocked: bool = False
@@ -93,6 +94,7 @@ class Programme:
             "name": self.name,
             "labels": list(self.labels),
             "depths": list(self.depths),
+            "depths_mm": [str(depth) for depth in self.depths_mm],
             "measurements": [each.to_record() for each in self.measurements],
             "unit": self.unit,
             "unlocked": self.unlocked,
@@ -116,6 +118,7 @@ class Programme:
             fields["worm_ratio"] = Fraction(fields.get("worm_ratio", 0))
             fields["labels"] = tuple(fields.get("labels", ()))
             fields["depths"] = tuple(fields.get("depths", ()))
+            fields["depths_mm"] = tuple(map(Fraction, fields.get("depths_mm", ())))
             fields["measurements"] = tuple(
                 Measurement.from_record(each) for each in fields.get("measurements", ())
             )

@@ -106,7 +106,7 @@ def view_of(programme: Programme, state: State, said: str, heard: str) -> View:
         title=plain(programme.title),
         phase=phase_of(state.step).value,
         cut=state.cut(programme),
-        of=programme.cuts,
+        of=state.due(programme),
         pass_number=state.pass_number,
         done=state.done,
         move=wording.move_words(move) if move else "",
@@ -122,7 +122,7 @@ def view_of(programme: Programme, state: State, said: str, heard: str) -> View:
         answer=wording.phrase(state.step) if state.step in ANSWERS else "",
         item=programme.checklist[state.item] if state.step is Step.SET_UP else "",
         passes=programme.passes,
-        label=programme.labels[state.done] if state.done < len(programme.labels) else "",
+        label=sight.label(programme, state),
         stage=programme.name,
         unlocked=programme.unlocked,
         too_loud=state.too_loud,
@@ -137,7 +137,7 @@ def _cells(programme: Programme, state: State, move: Move | None) -> tuple[tuple
         return sight.figure_cells(move)
     if state.step is Step.READ_BACK:
         return sight.size_cells(state.size, programme.unit)
-    return sight.depth_cells(programme.depth) if state.step is Step.CUT else ()
+    return sight.depth_cells(programme, state) if state.step is Step.CUT else ()
 
 
 class Bench:

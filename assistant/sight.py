@@ -5,6 +5,8 @@ from __future__ import annotations
 from fractions import Fraction
 from itertools import accumulate
 
+from assistant import wording
+from assistant.language import mark, say, say_n
 from assistant.phases import Step
 from assistant.programme import Programme
 from assistant.state import State
@@ -101,8 +103,8 @@ def _dial_minutes(programme: Programme) -> Fraction:
 def part_sight(programme: Programme, state: State) -> PartSight:
     return PartSight(
         angles=track_of(programme).angles,
-        done=state.done,
-        due=state.done if state.done < programme.cuts else None,
+        done=programme.cuts if state.step is Step.FINISHED else state.done - state.recut,
+        due=None if _all_made(programme, state) else state.cut(programme) - 1,
         standing=float(programme.positions[state.settled]),
         drawing=programme.drawing,
         place=state.settled % programme.cuts,
@@ -110,25 +112,48 @@ def part_sight(programme: Programme, state: State) -> PartSight:
     )
 
 
+def _all_made(programme: Programme, state: State) -> bool:
+    return state.step is Step.FINISHED or (state.done == programme.cuts and not state.recut)
+
+
+def label(programme: Programme, state: State) -> str:
+    """How the cut being worked on is called, where the job names its cuts."""
+    cut = state.done - state.recut
+    return programme.labels[cut] if cut < len(programme.labels) else ""
+
+
 def figure_cells(move: Move) -> tuple[tuple[str, str], ...]:
     """The move in figures, each with its own words: ("4", "turns"), ("8", "holes on 18")."""
     if move.direct_circle:
-        return ((str(move.direct_holes), f"holes of {move.direct_circle}, direct"),)
-    cells = [(str(move.turns), _plural("turn", move.turns))] if move.turns else []
+        words = say("holes of {circle}, direct", circle=move.direct_circle)
+        return ((str(move.direct_holes), words),)
+    cells = [(str(move.turns), say_n(move.turns, "turn", "turns"))] if move.turns else []
     if move.holes:
-        cells.append((str(move.holes), f"{_plural('hole', move.holes)} on {move.circle}"))
+        words = say_n(move.holes, "hole on {circle}", "holes on {circle}", circle=move.circle)
+        cells.append((str(move.holes), words))
     if move.minutes:
         degrees, minutes = divmod(Fraction(move.minutes), 60)
-        cells.append((f"{degrees}° {float(minutes):g}′", "on the handwheel"))
+        cells.append((f"{degrees}° {float(minutes):g}′", say("on the handwheel")))
     if move.plate_holes:
-        way = "forward" if move.plate_holes > 0 else "backward"
-        on = f"{_plural('hole', abs(move.plate_holes))} {way} on {move.plate_circle}"
-        cells.append((f"{move.plate_holes:+d}".replace("-", "−"), f"plate and crank: {on}"))
-    return tuple(cells) or (("0", "turns"),)
+        figure = f"{move.plate_holes:+d}".replace("-", "−")
+        cells.append((figure, _plate_cell(move.plate_holes, move.plate_circle or 0)))
+    return tuple(cells) or (("0", say("turns")),)
 
 
-def _plural(word: str, count: int) -> str:
-    return word if count == 1 else f"{word}s"
+def _plate_cell(holes: int, circle: int) -> str:
+    if holes > 0:
+        return say_n(
+            holes,
+            "plate and crank: hole forward on {circle}",
+            "plate and crank: holes forward on {circle}",
+            circle=circle,
+        )
+    return say_n(
+        -holes,
+        "plate and crank: hole backward on {circle}",
+        "plate and crank: holes backward on {circle}",
+        circle=circle,
+    )
 
 
 def size_cells(size: str, unit: str) -> tuple[tuple[str, str], ...]:
@@ -137,7 +162,32 @@ def size_cells(size: str, unit: str) -> tuple[tuple[str, str], ...]:
     return ((figure, words),) if figure else ()
 
 
-def depth_cells(depth: str) -> tuple[tuple[str, str], ...]:
-    """ "5.4 mm" as ("5.4", "mm deep"); nothing where no depth is given."""
-    figure, _, unit = depth.partition(" ")
-    return ((figure, f"{unit} deep".strip()),) if depth else ()
+def depth_cells(programme: Programme, state: State) -> tuple[tuple[str, str], ...]:
+    """How deep this cut goes: ("5.4", "mm deep"), or ("0.31", "mm deeper") after a size.
+
+    Nothing where the job gives no depth.
+    """
+    if state.recut:
+        taken = programme.measurements[state.measured]
+        left = shown(taken.remaining(Fraction(state.size)), programme.unit)
+        return _cell(left, "across" if taken.sideways else "deeper")
+    if state.deeper:
+        return (("=", say("set as for the last cut")),)
+    if more := wording.after_the_size(programme, state):
+        return _cell(shown(more, programme.unit), "deeper")
+    if len(programme.depths_mm) == programme.passes:
+        depth = programme.depths_mm[state.pass_number - 1]
+        return _cell(shown(depth, programme.unit), "deep")
+    return _cell(programme.depth, "deep")
+
+
+def _cell(size: str, words: str) -> tuple[tuple[str, str], ...]:
+    figure, _, unit = size.partition(" ")
+    return ((figure, say(_DEPTH_WORDS[words], unit=unit).strip()),) if size else ()
+
+
+_DEPTH_WORDS = {
+    "deep": mark("{unit} deep"),
+    "deeper": mark("{unit} deeper"),
+    "across": mark("{unit} across"),
+}

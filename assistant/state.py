@@ -8,6 +8,7 @@ cut number p + 1 is made at position p.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from fractions import Fraction
 from typing import Any
 
 from assistant.events import Device
@@ -31,6 +32,9 @@ class State:
     stage: int = 0  # of the job, from 0
     measured: int = 0  # measurements of this stage that are settled, with a size or without
     size: str = ""  # the size given and not yet confirmed, or last confirmed: exact mm
+    recut: bool = False  # the cut last counted is being made again, deeper, after its size
+    deeper: bool = False  # a cut of the last pass was: the cutter is set deeper than it began
+    again: int = 0  # cuts made before that in the pass: due again when it has come round
     last_cut_at: float = 0.0  # when the last cut was counted; 0 after a break
     pace: tuple[float, ...] = ()  # seconds from cut to cut, the last few
     notes: int = 0
@@ -40,7 +44,11 @@ class State:
 
     def cut(self, programme: Programme) -> int:
         """The cut being worked on, 1 to `programme.cuts`."""
-        return min(self.done + 1, programme.cuts)
+        return self.done if self.recut else min(self.done + 1, programme.cuts)
+
+    def due(self, programme: Programme) -> int:
+        """How many cuts this pass has: all, or those that come again after a size."""
+        return self.again if self.pass_number > programme.passes else programme.cuts
 
     def to_record(self) -> dict[str, Any]:
         """JSON-ready data for the journal."""
@@ -81,6 +89,11 @@ def at_first_cut(_: Programme, state: State) -> bool:
 
 def a_move_was_made(_: Programme, state: State) -> bool:
     return state.place > 0
+
+
+def a_move_to_mend(programme: Programme, state: State) -> bool:
+    """A move led here, and the cut is not yet made in metal."""
+    return a_move_was_made(programme, state) and not state.recut
 
 
 def closing_move(programme: Programme, state: State) -> bool:
@@ -130,6 +143,45 @@ def _due(programme: Programme, state: State, cuts: int) -> bool:
         return False
     wanted = programme.measurements[state.measured]
     return (wanted.pass_number, wanted.after) == (state.pass_number, cuts)
+
+
+def left_to_cut(programme: Programme, state: State) -> Fraction:
+    """By the size given: what no pass after this one would take off, mm. 0: nothing."""
+    if state.pass_number < programme.passes or not programme.closed or not state.size:
+        return Fraction(0)
+    return programme.measurements[state.measured].remaining(Fraction(state.size))
+
+
+def stock_is_left(programme: Programme, state: State) -> bool:
+    """The cut just measured can be made again at once: nothing was turned since."""
+    return state.settled == state.done - 1 and left_to_cut(programme, state) > 0
+
+
+def stock_is_left_locked(programme: Programme, state: State) -> bool:
+    return state.locked and stock_is_left(programme, state)
+
+
+def stock_is_left_driven(programme: Programme, state: State) -> bool:
+    return driven(programme, state) and stock_is_left(programme, state)
+
+
+def recutting(_: Programme, state: State) -> bool:
+    return state.recut
+
+
+def cuts_come_again(programme: Programme, state: State) -> bool:
+    """The last pass was set deeper on the way: its first cuts are not deep enough."""
+    return state.again > 0 and state.pass_number == programme.passes
+
+
+def cuts_come_again_driven(programme: Programme, state: State) -> bool:
+    return driven(programme, state) and cuts_come_again(programme, state)
+
+
+def last_that_comes_again(programme: Programme, state: State) -> bool:
+    """Nothing follows it, so that it need not be gone all the way round once more."""
+    over = state.pass_number > programme.passes and programme.then is None
+    return over and state.done + 1 == state.again
 
 
 def cut_is_due_driven(programme: Programme, state: State) -> bool:
@@ -276,6 +328,25 @@ def leave_unmeasured_at_end(programme: Programme, state: State) -> State:
     return _at_open_end(programme, leave_unmeasured(programme, state))
 
 
+def begin_recut(_: Programme, state: State) -> State:
+    """The cutter is set deeper: lock and guard stand before this cut as before any."""
+    return replace(state, recut=True, guarded=False)
+
+
+def leave_recut(_: Programme, state: State) -> State:
+    """It is near enough: back to the question for the size."""
+    return replace(state, recut=False, guarded=False)
+
+
+def end_recut(programme: Programme, state: State) -> State:
+    """Deeper now, and counted before: its size is asked for anew."""
+    wanted = programme.measurements[state.measured]
+    again = max(state.again, wanted.after - 1)
+    if wanted.after > 1 and programme.then is not None:
+        again = programme.cuts  # the next stage begins at the first hole: once more all round
+    return replace(state, recut=False, guarded=False, deeper=True, again=again, size="")
+
+
 def set_aside(_: Programme, state: State) -> State:
     """Pause: what was confirmed before the pause is not certain after it."""
     return replace(state, back_to=state.step, locked=False, guarded=False)
@@ -287,7 +358,9 @@ def take_up(_: Programme, state: State) -> State:
 
 def to_last_certain(_: Programme, state: State) -> State:
     """Only the last confirmed position counts; a half-made move is forgotten."""
-    return replace(state, place=state.settled, locked=False, guarded=False, back_to=None)
+    return replace(
+        state, place=state.settled, locked=False, guarded=False, back_to=None, recut=False
+    )
 
 
 def to_last_cut(programme: Programme, state: State) -> State:

@@ -65,6 +65,8 @@ _THE_JOB: Table = {
     (Step.LEAVE_OFF, Intent.CONFIRM): (Row(Step.GUARD),),
     (Step.GUARD, Intent.CONFIRM): (Row(Step.CUT, s.guard),),
     (Step.CUT, Intent.CONFIRM): (
+        Row(Step.MEASURE, s.end_recut, s.recutting),
+        Row(Step.FINISHED, s.count_cut, s.last_that_comes_again),
         Row(Step.MEASURE, s.count_cut, s.size_is_due),
         Row(Step.CLOSING_CHECK, s.finish_open, s.last_cut_of_open),
         Row(Step.RELEASE, s.count_cut),
@@ -72,12 +74,15 @@ _THE_JOB: Table = {
     (Step.CLOSING_CHECK, Intent.CONFIRM): (
         Row(Step.LEAVE_OFF, s.next_pass, s.passes_remain_driven),
         Row(Step.LOCK, s.next_pass, s.passes_remain),
+        Row(Step.LEAVE_OFF, s.next_pass, s.cuts_come_again_driven),
+        Row(Step.LOCK, s.next_pass, s.cuts_come_again),
         Row(Step.SET_UP, s.next_stage, s.stages_remain),
         Row(Step.FINISHED),
     ),
 }
 
 # A size is taken with the spindle still locked at its cut. It is read back before it counts.
+# In the last pass, what it leaves to cut is cut at once, behind the guard, and measured anew.
 _SIZES: Table = {
     (Step.MEASURE, Intent.SIZE): (Row(Step.READ_BACK),),
     (Step.MEASURE, Intent.CONFIRM): (
@@ -86,6 +91,9 @@ _SIZES: Table = {
     ),
     (Step.READ_BACK, Intent.SIZE): (Row(Step.READ_BACK),),
     (Step.READ_BACK, Intent.CONFIRM): (
+        Row(Step.GUARD, s.begin_recut, s.stock_is_left_locked),
+        Row(Step.LEAVE_OFF, s.begin_recut, s.stock_is_left_driven),
+        Row(Step.LOCK, s.begin_recut, s.stock_is_left),
         Row(Step.CLOSING_CHECK, s.settle_size_at_end, s.open_end),
         Row(Step.RELEASE, s.settle_size),
     ),
@@ -97,11 +105,11 @@ _SIZES: Table = {
 _OVERSHOOT: Table = {
     (Step.INDEX, Intent.OVERSHOT): (Row(Step.BACK_OFF),),
     (Step.COME_UP, Intent.OVERSHOT): (Row(Step.BACK_OFF),),
-    (Step.LOCK, Intent.OVERSHOT): (Row(Step.BACK_OFF, s.doubt, s.a_move_was_made),),
-    (Step.LEAVE_OFF, Intent.OVERSHOT): (Row(Step.BACK_OFF, s.doubt, s.a_move_was_made),),
+    (Step.LOCK, Intent.OVERSHOT): (Row(Step.BACK_OFF, s.doubt, s.a_move_to_mend),),
+    (Step.LEAVE_OFF, Intent.OVERSHOT): (Row(Step.BACK_OFF, s.doubt, s.a_move_to_mend),),
     (Step.CLOSING_CHECK, Intent.OVERSHOT): (Row(Step.BACK_OFF, s.doubt, s.came_round),),
-    (Step.GUARD, Intent.OVERSHOT): (Row(Step.FREE, s.doubt, s.a_move_was_made),),
-    (Step.CUT, Intent.OVERSHOT): (Row(Step.FREE, s.doubt, s.a_move_was_made),),
+    (Step.GUARD, Intent.OVERSHOT): (Row(Step.FREE, s.doubt, s.a_move_to_mend),),
+    (Step.CUT, Intent.OVERSHOT): (Row(Step.FREE, s.doubt, s.a_move_to_mend),),
     (Step.FREE, Intent.CONFIRM): (Row(Step.BACK_OFF, s.unlock),),
     (Step.BACK_OFF, Intent.CONFIRM): (Row(Step.COME_UP),),
     (Step.COME_UP, Intent.CONFIRM): (
@@ -118,14 +126,17 @@ _BACK: Table = {
     (Step.BACK_OFF, Intent.GO_BACK): (Row(Step.INDEX),),
     (Step.COME_UP, Intent.GO_BACK): (Row(Step.BACK_OFF),),
     (Step.LOCK, Intent.GO_BACK): (
+        Row(Step.MEASURE, s.leave_recut, s.recutting),
         Row(Step.INDEX, s.unsettle, s.a_move_was_made),
         Row(Step.SET_UP, s.keep, s.at_first_cut),
     ),
     (Step.LEAVE_OFF, Intent.GO_BACK): (
+        Row(Step.MEASURE, s.leave_recut, s.recutting),
         Row(Step.INDEX, s.unsettle, s.a_move_was_made),
         Row(Step.SET_UP, s.keep, s.at_first_cut),
     ),
     (Step.GUARD, Intent.GO_BACK): (
+        Row(Step.MEASURE, s.leave_recut, s.recutting),
         Row(Step.LEAVE_OFF, s.unlock, s.driven),
         Row(Step.LOCK, s.unlock),
     ),

@@ -173,7 +173,7 @@ def place_words(programme: Programme, place: int) -> str:
 
 
 def left_words(programme: Programme, state: State) -> str:
-    left = programme.cuts - state.done
+    left = state.due(programme) - state.done
     more = programme.passes - state.pass_number
     if not more:
         words = say("{n} left.", n=number(left)) if left else say("None left.")
@@ -238,8 +238,8 @@ def _release(programme: Programme, state: State) -> str:
 
 def _tally(programme: Programme, state: State) -> str:
     """ "Four done, five left." """
-    left, more = programme.cuts - state.done, programme.passes - state.pass_number
-    done = number(state.done)
+    left, more = state.due(programme) - state.done, programme.passes - state.pass_number
+    more, done = max(more, 0), number(state.done)
     if not more and not left:
         return capital(say("{done} done, none left.", done=done))
     if not more:
@@ -297,12 +297,26 @@ def _arms(asked: bool) -> str:
 
 def _lock(programme: Programme, state: State) -> str:
     lock = say("Lock the spindle.")
+    if state.recut:
+        return lock
     if state.place == 0:
         # In a later pass the pin has come on since the arms were last swung.
         arms = _arms(programme.arms_used and state.pass_number > 1)
-        return sentences(say("First hole, no move yet."), arms, lock, _hint(state, True))
+        first = say("First hole, no move yet.")
+        return sentences(_again(programme, state), first, arms, lock, _hint(state, True))
     scale = scale_words(programme, state.place) if scale_is_due(programme, state) else ""
     return sentences(_arms(programme.arms_used), scale, lock)
+
+
+def _again(programme: Programme, state: State) -> str:
+    """Why the first cuts of the last pass are called once more."""
+    if state.pass_number <= programme.passes:
+        return ""
+    return say_n(
+        state.due(programme),
+        "The first cut comes again: it was made before the cutter was set deeper.",
+        "The first {count} cuts come again: they were made before the cutter was set deeper.",
+    )
 
 
 def scale_is_due(programme: Programme, state: State) -> bool:
@@ -336,7 +350,9 @@ def _guard(_: Programme, state: State) -> str:
 
 
 def _cut(programme: Programme, state: State) -> str:
-    n, total = number(state.cut(programme)), number(programme.cuts)
+    if state.recut:
+        return _cut_again(programme, state)
+    n, total = number(state.cut(programme)), number(state.due(programme))
     label = programme.labels[state.done] if state.done < len(programme.labels) else ""
     depth = depth_words(programme, state)
     if label and depth:
@@ -350,16 +366,31 @@ def _cut(programme: Programme, state: State) -> str:
     return sentences(words, _hint(state, state.done == 0))
 
 
+def _cut_again(programme: Programme, state: State) -> str:
+    taken = programme.measurements[state.measured]
+    n = number(state.cut(programme))
+    left = spoken_size(taken.remaining(Fraction(state.size)), programme.unit)
+    if taken.sideways:
+        return say("Cut {n} again, {size} further across.", n=n, size=left)
+    return say("Cut {n} again, {size} deeper.", n=n, size=left)
+
+
+def after_the_size(programme: Programme, state: State) -> Fraction:
+    """How much deeper the last pass goes by a size taken before it, mm; 0: none, or no depth."""
+    if not (state.size and state.measured and state.pass_number == programme.passes):
+        return Fraction(0)
+    taken = programme.measurements[state.measured - 1]
+    before = taken.pass_number < state.pass_number and not taken.sideways
+    return taken.remaining(Fraction(state.size)) if before else Fraction(0)
+
+
 def depth_words(programme: Programme, state: State) -> str:
     """How deep this cut goes; after a measurement, how much deeper than the pass before."""
-    if state.size and state.measured and state.pass_number == programme.passes:
-        taken = programme.measurements[state.measured - 1]
-        depth = taken.left(Fraction(state.size), programme.unit).depth
-        if depth > 0 and not taken.sideways:
-            size = spoken_size(depth, programme.unit)
-            if taken.pass_number < state.pass_number:
-                return say("{depth} deeper than the pass before", depth=size)
-            return say("{depth} deeper than before the size", depth=size)
+    if state.deeper:
+        return say("set as for the last cut")
+    if depth := after_the_size(programme, state):
+        size = spoken_size(depth, programme.unit)
+        return say("{depth} deeper than the pass before", depth=size)
     if state.pass_number <= len(programme.depths):
         return say("{depth} deep", depth=programme.depths[state.pass_number - 1])
     if not programme.depth:
@@ -387,12 +418,12 @@ def _read_back(programme: Programme, state: State) -> str:
 
 def left_to_cut(programme: Programme, state: State) -> str:
     """What the size just confirmed means for the depth."""
-    taken = programme.measurements[state.measured - 1]
+    taken = programme.measurements[state.measured - (not state.recut)]
     answer = taken.left(Fraction(state.size), programme.unit)
-    if answer.verdict is not Verdict.LEFT or taken.pass_number < programme.passes:
+    if not state.recut:
         return answer.text
-    # The last pass has no other after it: this cut is still locked and can be cut again now.
-    again = say("Set it, and cut this one again before the lock comes off.")
+    again = say("Set it, and cut this one again. To leave it as it is, say {phrase}.",
+                phrase=phrase_for(Command.GO_BACK))  # fmt: skip
     return sentences(answer.text, again)
 
 
@@ -512,7 +543,7 @@ def where(programme: Programme, state: State) -> str:
     """Phase, cut, what stands, what is awaited."""
     if state.step is Step.FINISHED:
         return question(programme, state)
-    n, total = number(state.cut(programme)), number(programme.cuts)
+    n, total = number(state.cut(programme)), number(state.due(programme))
     at = say("Cut {n} of {total}.", n=n, total=total)
     if programme.passes > 1:
         at = say(
@@ -556,9 +587,9 @@ def how_many_left(programme: Programme, state: State) -> str:
 
 def time_words(programme: Programme, state: State) -> str:
     """The time that is left in this pass, by the pace of the last cuts; "" before three."""
-    if len(state.pace) < 3 or state.done >= programme.cuts:
+    if len(state.pace) < 3 or state.done >= state.due(programme):
         return ""
-    seconds = median(state.pace) * (programme.cuts - state.done)
+    seconds = median(state.pace) * (state.due(programme) - state.done)
     return say_n(
         1 if seconds < 90 else round(seconds / 60),
         "About one minute at this pace.",

@@ -11,11 +11,12 @@ from math import hypot
 
 from assistant.bench_page import notches
 from assistant.bench_page.ink import Mark, Point, line, path, text
+from assistant.language import say
 from assistant.view import PartSight
 from assistant.work.shapes import LATER, MADE, Drawing, Shape
 
 SIZE = 94.0  # units from the middle to the edge of the drawing
-REACH = 62.0  # of the part itself; its numbers and the arrow stand outside
+REACH = 68.0  # of the part itself; its numbers and the arrow stand outside
 _LOOKS = {"part": "blank", "hole": "bore", "witness": "axis", MADE: "was", LATER: "later"}
 
 
@@ -89,15 +90,18 @@ def _due(sight: PartSight, drawing: Drawing) -> Iterator[Mark]:
     for each in drawing.shapes:
         if each.cut == sight.due:
             yield _path(each, place, "due", due=str(sight.due))
-    x, y = _beside(place, drawing, sight.due, 20)
+    far = 18 if sight.due == sight.place else 9  # beyond the arrow, where that is in the way
+    x, y = _beside(place, drawing, sight.due, far)
     yield text((x, y + 6), str(sight.due + 1), "strong")
 
 
 def _beside(place: Place, drawing: Drawing, cut: int, far: float) -> Point:
-    """A point outside the part, `far` units beyond where the cut's number is written."""
+    """A point outside the part, `far` units off it in the direction of a cut."""
     anchor = drawing.anchor(cut)
-    x, y = place(anchor)
     u, v = place.outward(anchor, drawing.flat)
+    if not drawing.flat:
+        return u * (REACH + far), v * (REACH + far)
+    x, y = place(anchor)
     return x + u * far, y + v * far
 
 
@@ -105,13 +109,20 @@ def _arrow(sight: PartSight, drawing: Drawing) -> Iterator[Mark]:
     """An arrowhead that points at the work where the spindle was last confirmed."""
     place = Place(drawing)
     u, v = place.outward(drawing.anchor(sight.place), drawing.flat)
-    tip = _beside(place, drawing, sight.place, -3)
-    x, y = _beside(place, drawing, sight.place, 8)
+    tip = _beside(place, drawing, sight.place, 1)
+    x, y = _beside(place, drawing, sight.place, 10)
     sides = [(x - v * 3.5, y + u * 3.5), (x + v * 3.5, y - u * 3.5)]
     yield path([tip, *sides], "cutter", role="cutter", place=str(sight.place))
 
 
 def caption(sight: PartSight) -> str:
     """What the drawing shows, in words."""
-    due = "all cuts made" if sight.due is None else f"next cut {sight.due + 1}"
-    return f"Part: {sight.done} of {len(sight.angles)} cuts made, {due}"
+    total = len(sight.angles)
+    if sight.due is None:
+        return say(
+            "Part: {done} of {total} cuts made, all cuts made", done=sight.done, total=total
+        )
+    return say(
+        "Part: {done} of {total} cuts made, next cut {next}",
+        done=sight.done, total=total, next=sight.due + 1,
+    )  # fmt: skip

@@ -13,6 +13,7 @@ from fractions import Fraction
 from itertools import pairwise
 
 from assistant.bench_page.ink import Mark, arc, at, circle, line, text
+from assistant.language import say
 from assistant.view import PlateSight
 
 SIZE = 116.0  # units from the axis to the edge of the drawing
@@ -54,6 +55,8 @@ def _blank() -> Iterator[Mark]:
 
 
 def _holes(sight: PlateSight) -> Iterator[Mark]:
+    if len(sight.circles) > 1 and not sight.radii:
+        yield text((SIZE - 2, SIZE - 4), "radii not to scale", anchor="end")
     for holes in sight.circles:
         radius = radius_of(sight, holes)
         used = holes == sight.circle
@@ -145,23 +148,27 @@ def _reach(sight: PlateSight) -> float:
 def caption(sight: PlateSight) -> str:
     """What the drawing shows, for those who can't see it and for the title under it."""
     if sight.kind == "dial":
-        return f"Handwheel: at {_minutes(sight, sight.pin)}{_dial_target(sight)}"
-    name = "Direct plate" if sight.kind == "direct" else f"Plate {sight.name}".strip()
-    if len(sight.circles) > 1 and not sight.radii:
-        name += " (radii not to scale)"
-    words = f"{name}, circle of {sight.circle}: pin in hole {hole_of(sight, sight.pin)}"
-    if sight.target is not None:
-        words += f", next hole {hole_of(sight, sight.target)}"
-    return words
+        at = _minutes(sight, sight.pin)
+        if sight.target is None:
+            return say("Handwheel: at {place}", place=at)
+        return say("Handwheel: at {place}, next {next}", place=at,
+                   next=_minutes(sight, sight.target))  # fmt: skip
+    plate = say("Plate {name}", name=sight.name).strip()
+    if sight.kind == "direct":
+        plate = say("Direct plate")
+    hole = hole_of(sight, sight.pin)
+    if sight.target is None:
+        return say("{plate}, circle of {circle}: pin in hole {hole}", plate=plate,
+                   circle=sight.circle, hole=hole)  # fmt: skip
+    return say(
+        "{plate}, circle of {circle}: pin in hole {hole}, next hole {next}",
+        plate=plate, circle=sight.circle, hole=hole, next=hole_of(sight, sight.target),
+    )  # fmt: skip
 
 
 def hole_of(sight: PlateSight, place: Fraction) -> int:
     """The hole's number on the circle in use, the first one nought."""
     return round(place * sight.circle) % sight.circle if sight.circle else 0
-
-
-def _dial_target(sight: PlateSight) -> str:
-    return "" if sight.target is None else f", next {_minutes(sight, sight.target)}"
 
 
 def _minutes(sight: PlateSight, place: Fraction) -> str:

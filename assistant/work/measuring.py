@@ -91,13 +91,18 @@ class Measurement:
 
     def left(self, size: Fraction, unit: str) -> Answer:
         """The depth left, for a size that is taken as true."""
-        depth = (size - self.target) / self.per_depth
-        if depth <= _CLOSE_MM:
+        depth = self.remaining(size)
+        if not depth:
             return Answer(Verdict.REACHED, say("That is the finished size."))
         words = said(depth, unit)
         if self.sideways:
             return Answer(Verdict.LEFT, capital(say("{size} to move across.", size=words)), depth)
         return Answer(Verdict.LEFT, capital(say("{size} left to cut.", size=words)), depth)
+
+    def remaining(self, size: Fraction) -> Fraction:
+        """How much deeper, or further across, the cutter has to go, in mm; 0 at the size."""
+        depth = (size - self.target) / self.per_depth
+        return depth if depth > _CLOSE_MM else Fraction(0)
 
     @property
     def sideways(self) -> bool:

@@ -41,7 +41,8 @@ class Account:
     lock_for: int | None = None  # cut for which the lock was confirmed after its move
     guard_for: int | None = None
     lock_on: bool = False  # as far as the person has said
-    made: int = 0  # cuts made in all
+    made: int = 0  # cuts counted in all
+    extra: int = 0  # of these, in earlier stages, after a size had shown them too shallow
     too_loud: bool = False  # to trust the ear
 
 
@@ -70,6 +71,8 @@ def watch(
     if refused:
         return account
     account = _loudness(account, old, event, new)
+    if new.stage != old.stage and old.pass_number > programme.stage(old.stage).passes:
+        account = replace(account, extra=account.extra + old.done)
     account = _answers(programme, account, old, event, new)
     if any(isinstance(effect, Announce) for effect in effects):
         account = _announced(account, new)
@@ -112,7 +115,8 @@ def _answers(
     if before is Phase.RELEASE:
         return replace(account, lock_for=None, guard_for=None, lock_on=False)
     if before is Phase.CUT:
-        return replace(account, made=account.made + 1, lock_for=None, guard_for=None)
+        made = account.made + (not old.recut)
+        return replace(account, made=made, lock_for=None, guard_for=None)
     return account
 
 
@@ -123,10 +127,16 @@ def _announced(account: Account, new: State) -> Account:
 
 
 def _counts(programme: Programme, account: Account, old: State, new: State) -> None:
-    if total(programme, new) != account.made:
-        raise Broken(f"{account.made} cuts made, {total(programme, new)} counted: {old} -> {new}")
-    if phase_of(new.step) is Phase.FINISHED and account.made != wanted(programme):
+    counted = total(programme, new) + account.extra
+    if counted != account.made:
+        raise Broken(f"{account.made} cuts made, {counted} counted: {old} -> {new}")
+    more = new.done if new.pass_number > programme.stage(new.stage).passes else 0
+    if phase_of(new.step) is not Phase.FINISHED:
+        return
+    if account.made != wanted(programme) + account.extra + more:
         raise Broken(f"finished after {account.made} cuts")
+    if new.again and more < new.again:
+        raise Broken(f"finished, and {new.again} cuts are too shallow: {new}")
 
 
 def _cut_entered(programme: Programme, account: Account, new: State) -> None:
@@ -134,9 +144,11 @@ def _cut_entered(programme: Programme, account: Account, new: State) -> None:
     driven = programme.stage(new.stage).unlocked
     if not new.guarded or new.locked == driven:
         raise Broken(f"in the cut without lock and guard shown: {new}")
-    if (account.lock_for != cut and not driven) or account.guard_for != cut:
+    # A cut that is made again deeper stands locked since it was made; its guard does not.
+    locked = account.lock_on if new.recut else account.lock_for == cut
+    if not (locked or driven) or account.guard_for != cut:
         raise Broken(f"in cut {cut} with {account}: {new}")
-    if new.settled != new.place or new.place != new.done:
+    if new.settled != new.place or new.place != new.done - new.recut:
         raise Broken(f"cut {cut} at the wrong place: {new}")
 
 

@@ -17,6 +17,7 @@ from assistant.state import State
 
 _ASKING = (Intent.WHAT_NEXT, Intent.SAY_AGAIN, Intent.WHERE_AM_I, Intent.HOW_MANY_LEFT)
 _MEASURING = (Step.MEASURE, Step.READ_BACK)
+_LOCKING = (Step.LOCK, Step.LEAVE_OFF)
 _BEFORE_OR_AFTER = (Step.SET_UP, Step.FINISHED)
 
 
@@ -38,7 +39,8 @@ def wanted(whole: Programme, now: State, intent: Intent) -> State | None:
         taken = replace(now, step=Step.READ_BACK, size=str(Fraction(SIZE)))
         return taken if now.step in _MEASURING else None
     if intent is Intent.GO_BACK:
-        return _back(job, now)
+        leave = now.recut and now.step in (*_LOCKING, Step.GUARD)
+        return _near_enough(now) if leave else _back(job, now)
     if intent is Intent.OVERSHOT:
         return _missed_the_hole(job, now)
     return _answered(job, now)
@@ -74,7 +76,13 @@ def _unsure(now: State, intent: Intent) -> State | None:
 def _look(now: State) -> State:
     step = Step.CHECK_POSITION
     return replace(
-        now, step=step, place=now.settled, locked=False, guarded=False, back_to=None
+        now,
+        step=step,
+        place=now.settled,
+        locked=False,
+        guarded=False,
+        back_to=None,
+        recut=False,
     )  # a move begun but not confirmed is as good as not begun
 
 
@@ -97,6 +105,10 @@ def _back(job: Programme, now: State) -> State | None:
     return _back_to_the_question_before(job, now)
 
 
+def _near_enough(now: State) -> State:
+    return replace(now, step=Step.MEASURE, recut=False, guarded=False)
+
+
 def _back_to_the_question_before(job: Programme, now: State) -> State | None:
     if now.step is Step.GUARD:
         return replace(now, step=_before_guard(job), locked=False, guarded=False)
@@ -113,6 +125,8 @@ def _missed_the_hole(job: Programme, now: State) -> State | None:
         return replace(now, step=Step.BACK_OFF)
     if not now.place or (now.step is Step.CLOSING_CHECK and not job.closed):
         return None
+    if now.recut:
+        return None  # the cut stands where it was made
     uncertain = replace(now, settled=now.place - 1, guarded=False)
     if now.step in (Step.LOCK, Step.LEAVE_OFF, Step.CLOSING_CHECK):
         return replace(uncertain, step=Step.BACK_OFF)
@@ -133,7 +147,7 @@ def _answered(job: Programme, now: State) -> State | None:
         case Step.GUARD:
             return replace(now, step=Step.CUT, guarded=True)
         case Step.CUT:
-            return _cut_made(job, replace(now, done=now.done + 1, guarded=False))
+            return _cut_made(job, now)
         case Step.RELEASE:
             turned = replace(now, place=now.settled + 1, locked=False, guarded=False)
             return replace(turned, step=Step.INDEX)
@@ -150,6 +164,11 @@ def _to(now: State, step: Step) -> State:
 
 def _cut_made(job: Programme, now: State) -> State:
     """Measured where that is due; along a rule the last cut ends the pass with no move back."""
+    if now.recut:
+        return _deeper(job, now)
+    now = replace(now, done=now.done + 1, guarded=False)
+    if now.pass_number > job.passes and now.done == now.again and not job.then:
+        return _to(now, Step.FINISHED)
     if _wants_a_size(job, now):
         return _to(now, Step.MEASURE)
     if not job.closed and now.done == job.cuts:
@@ -173,7 +192,7 @@ def _answered_late(job: Programme, now: State) -> State | None:
         case Step.MEASURE:
             return _measured(job, replace(now, size=""))
         case Step.READ_BACK:
-            return _measured(job, now)
+            return _size_taken(job, now)
         case Step.CLOSING_CHECK:
             return _pass_made(job, now)
         case Step.PAUSED:
@@ -181,6 +200,30 @@ def _answered_late(job: Programme, now: State) -> State | None:
         case Step.CHECK_POSITION:
             return _place_is_certain(job, now)
     return None
+
+
+def _size_taken(job: Programme, now: State) -> State:
+    if not _stock_left(job, now):
+        return _measured(job, now)
+    ready = Step.GUARD if now.locked else _before_guard(job)
+    return replace(now, step=ready, recut=True, guarded=False)
+
+
+def _stock_left(job: Programme, now: State) -> bool:
+    """No pass comes after this one to take off what the size shows; it is taken off now."""
+    last = now.pass_number >= job.passes and job.closed
+    size = job.measurements[now.measured]
+    return last and Fraction(SIZE) > size.target and now.settled == now.done - 1
+
+
+def _deeper(job: Programme, now: State) -> State:
+    """Measured anew. The cuts made before it in this pass have to come again, as deep."""
+    before = now.done - 1
+    again = job.cuts if before and job.then else before
+    cut = replace(
+        now, recut=False, guarded=False, deeper=True, size="", again=max(now.again, again)
+    )
+    return _to(cut, Step.MEASURE)
 
 
 def _measured(job: Programme, now: State) -> State:
@@ -194,6 +237,9 @@ def _measured(job: Programme, now: State) -> State:
 
 def _pass_made(job: Programme, now: State) -> State:
     if now.pass_number < job.passes:
+        fresh = replace(now, done=0, place=0, settled=0, locked=False)
+        return replace(fresh, step=_before_guard(job), pass_number=now.pass_number + 1)
+    if now.again and now.pass_number == job.passes:
         fresh = replace(now, done=0, place=0, settled=0, locked=False)
         return replace(fresh, step=_before_guard(job), pass_number=now.pass_number + 1)
     if job.then:

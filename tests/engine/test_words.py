@@ -451,7 +451,37 @@ def test_a_doubtful_size_is_questioned_before_it_counts() -> None:
     played = Played(measured_job(1, 1)).to(Step.MEASURE)
     assert "I expected about nineteen millimetres" in played.feed(SizeGiven(0.0, "21"))
     played.feed(SizeGiven(0.0, "19"), say(Command.SIZE_RIGHT))
-    assert "cut this one again before the lock comes off" in " ".join(played.said[-2:])
+    words = " ".join(played.said[-2:])
+    assert "Set it, and cut this one again. To leave it as it is, say go back one." in words
+
+
+def test_what_a_size_leaves_in_the_last_pass_is_cut_behind_the_guard() -> None:
+    """At once, measured anew, and the cuts made before it come again when it has gone round."""
+    played = Played(measured_job(1, 1)).to(Step.MEASURE)
+    played.feed(SizeGiven(0.0, "18.3"), say(Command.SIZE_RIGHT))
+    assert (played.state.step, played.state.guarded) == (Step.GUARD, False)
+    assert played.to(Step.CUT).said[-1] == "Cut two again, zero point one five millimetres deeper."
+    played.to(Step.MEASURE)
+    assert played.state.done == 2
+    played.feed(SizeGiven(0.0, "18"), say(Command.SIZE_RIGHT))
+    assert played.said[-2] == "That is the finished size."
+    assert played.to(Step.CUT).said[-1] == "Cut three of three, set as for the last cut."
+    played.to(Step.CLOSING_CHECK).to(Step.LOCK)
+    assert (
+        "The first cut comes again: it was made before the cutter was set deeper."
+        in played.said[-1]
+    )
+    assert played.to(Step.CUT).said[-1] == "Cut one of one, set as for the last cut."
+    assert played.to(Step.FINISHED).state.done == 1
+
+
+def test_near_enough_is_left_as_it_is() -> None:
+    """Going back from the second cut is the way to accept a size; nothing comes again then."""
+    played = Played(measured_job(1, 1)).to(Step.MEASURE)
+    played.feed(SizeGiven(0.0, "18.02"), say(Command.SIZE_RIGHT), say(Command.GO_BACK))
+    assert played.state.step is Step.MEASURE
+    played.feed(PedalUsed(0.0, Gesture.PRESS))
+    assert played.to(Step.CLOSING_CHECK).to(Step.FINISHED).state.again == 0
 
 
 def test_the_time_left_is_learned_from_the_cuts_made() -> None:
