@@ -23,8 +23,11 @@ flutter on and off with each cut."""
 CLIPPED = -0.5
 """A peak over this is at the converter's limit: the microphone is too near or set too high."""
 
+FAINT = 12.0
+"""So many dB under the usual voice is another person, or the radio, far from the microphone."""
+
 _KEPT = 5
-_LEAST = 2
+_LEAST, _SURE_OF_VOICE = 2, 3
 
 
 def signal_to_noise(both: float, noise: float) -> float:
@@ -55,6 +58,13 @@ class Trust:
     def snr(self) -> float | None:
         """The usual signal to noise ratio of the last commands; None before there are any."""
         return median(self.snrs) if self.snrs else None
+
+
+def faint(trust: Trust, both: float, noise: float) -> bool:
+    """True for an utterance far under the person's usual voice; False while that is unknown."""
+    if len(trust.voices) < _SURE_OF_VOICE:
+        return False
+    return noise + signal_to_noise(both, noise) < median(trust.voices) - FAINT
 
 
 def spoke(trust: Trust, both: float, noise: float, accepted: bool) -> Trust:
