@@ -11,7 +11,9 @@ from mkdocs.structure.files import File, Files
 from mkdocs.structure.pages import Page
 
 DECISIONS = "decisions/index.md"
-_OUTSIDE = re.compile(r"\]\((?:\.\./)+(?P<path>(?:assistant|config|solver|tests)/[^)]*|[A-Z]+\.md)\)")
+_OUTSIDE = re.compile(
+    r"\]\((?:\.\./)+(?P<path>(?:assistant|config|solver|tests)/[^)]*|[A-Z]+\.md)\)"
+)
 
 
 def on_config(config: MkDocsConfig) -> MkDocsConfig:

@@ -92,13 +92,13 @@ def _stage(path: Path) -> Stage:
 
 def photographs(browser: Any, spare: Path) -> Iterator[tuple[str, bytes]]:
     """File name and PNG of each picture that needs a browser or a printer."""
-    yield from _page_pictures(browser, spare)
+    yield from _page_picture(browser, spare)
     yield "terminal.webp", _terminal(browser)
     yield "job-sheet.webp", _job_sheet(spare)
 
 
-def _page_pictures(browser: Any, spare: Path) -> Iterator[tuple[str, bytes]]:
-    """The second cut of the pinion: the lock asked for, then the move called."""
+def _page_picture(browser: Any, spare: Path) -> Iterator[tuple[str, bytes]]:
+    """The second cut of the pinion: the move called."""
     shown = Shown(spare, PINION.read_text("utf-8"))
     context = browser.new_context(viewport={"width": 1280, "height": 800})
     tab = context.new_page()
@@ -108,9 +108,6 @@ def _page_pictures(browser: Any, spare: Path) -> Iterator[tuple[str, bytes]]:
         shown.play(words)
     wait_text(tab, "#heading", "Turn")
     yield "bench-page-move.webp", tab.screenshot()
-    shown.play("pin is home")
-    wait_text(tab, "#heading", "Lock on")
-    yield "bench-page-lock.webp", tab.screenshot()
     context.close()
     shown.close()
 

@@ -1,0 +1,136 @@
+"""Every command on the pages does what the page says: each is run, in order, as a reader would.
+
+Each page is worked through in a fresh copy of the repository with an empty home. Where a command
+can't be run as it stands, `INSTEAD` says what is run in its place, and why.
+"""
+
+from __future__ import annotations
+
+import os
+import re
+import shutil
+import subprocess
+import sys
+from pathlib import Path
+from typing import NamedTuple
+
+import pytest
+
+from tests.commands import ROOT
+from tests.docs.pages import PAGES, Step, steps
+
+TIME_LIMIT_S = 240
+
+
+class Instead(NamedTuple):
+    """`run` takes the place of a command; empty: nothing is run. `codes` are its exit codes."""
+
+    pattern: str
+    run: str
+    why: str
+    codes: tuple[int, ...] = (0,)
+
+
+NETWORK = "fetches packages for minutes; tests/setup acts as a newcomer and does it whole"
+INSTEAD = [
+    Instead(r"bash config/(demo|install|lock)\.sh.*", r"bash -n config/\1.sh", NETWORK),
+    Instead(r"(?:\.venv/bin/)?(?:python -m )?pipx? install .*", "", NETWORK),
+    Instead(r"bash tests/run\.sh.*", "bash -n tests/run.sh", "would run these tests in themselves"),
+    Instead(r"sudo .*", "", "changes the machine, and asks for a password"),
+    Instead(r"(?:.*/)?tallyhand (run|resume|rehearse) ?((?:(?!--script)[^|])*)",
+            r"echo q | tallyhand \1 \2", "q leaves: nobody is here to answer", (0, 1)),
+    Instead(r"(?:.*/)?tallyhand doctor --learn-pedal", "tallyhand doctor --help", "nobody presses"),
+    Instead(r"(?:.*/)?tallyhand doctor.*", r"\g<0>", "1 where a device is missing", (0, 1)),
+    Instead(r"tallyhand voice learn.*", "tallyhand voice --help", "needs a person who speaks"),
+    Instead(r"python -m assistant\.hearing\.train.*", "python -m assistant.hearing.train --help",
+            "trains for up to an hour"),
+    Instead(r"python -m tests\.bench\.(\w+).*", r"python -c 'import tests.bench.\1'",
+            "measures for minutes to hours; what it measures with is tested elsewhere"),
+]  # fmt: skip
+
+
+@pytest.fixture
+def copy(tmp_path: Path) -> Path:
+    """The repository as a reader has it, with what the pages take for granted."""
+    folder = tmp_path / "tallyhand"
+    folder.mkdir()
+    listed = subprocess.run(
+        ["git", "ls-files", "-z", "--cached", "--others", "--exclude-standard"],
+        cwd=ROOT, capture_output=True, text=True, check=True,
+    ).stdout  # fmt: skip
+    for name in filter(None, listed.split("\0")):
+        if (ROOT / name).is_file():
+            (folder / name).parent.mkdir(parents=True, exist_ok=True)
+            shutil.copy2(ROOT / name, folder / name)
+    (folder / ".venv").symlink_to(Path(sys.executable).parents[1])
+    return folder
+
+
+def run(command: str, folder: Path) -> subprocess.CompletedProcess[str]:
+    """In a shell, with an empty home, no sound server and no screen."""
+    home = folder.parent / "home"
+    home.mkdir(exist_ok=True)
+    path = f"{Path(sys.executable).parent}:{os.environ['PATH']}"
+    kept = {name: text for name, text in os.environ.items() if name.startswith(("LANG", "LC_"))}
+    env = {**kept, "HOME": str(home), "PATH": path, "PYTHONPATH": str(folder),
+           "PULSE_SERVER": "unix:/nowhere", "COLUMNS": "100"}  # fmt: skip
+    return subprocess.run(
+        ["bash", "-o", "pipefail", "-c", command], cwd=folder, env=env, stdin=subprocess.DEVNULL,
+        capture_output=True, text=True, check=False, timeout=TIME_LIMIT_S,
+    )  # fmt: skip
+
+
+def fault(step: Step, folder: Path) -> str:
+    """What is wrong with this step, or nothing."""
+    if step.file:
+        (folder / step.file).parent.mkdir(parents=True, exist_ok=True)
+        (folder / step.file).write_text(step.text, "utf-8")
+        return ""
+    command, codes = step.command, (0,)
+    for each in INSTEAD:
+        if match := re.fullmatch(each.pattern, command):
+            command, codes = match.expand(each.run), each.codes
+            break
+    done = run(command, folder) if command else None
+    if done is None:
+        return ""
+    if done.returncode not in codes or "Traceback" in done.stderr:
+        return f"line {step.line}: {command}: exit {done.returncode}: {done.stderr[-800:]}"
+    if step.output is not None and done.stdout.rstrip() != step.output:
+        return f"line {step.line}: {command}: it prints\n{done.stdout}"
+    return ""
+
+
+@pytest.mark.parametrize(
+    "page", [page for page in PAGES if steps(page)], ids=lambda page: page.stem
+)
+def test_every_command_of_the_page(page: Path, copy: Path) -> None:
+    """From the top down, in one folder: each does what the page says, and prints what it shows."""
+    _ready(copy)
+    faults = [found for step in steps(page) if (found := fault(step, copy))]
+    assert not faults, "\n".join(faults)
+
+
+def _ready(folder: Path) -> None:
+    """What the reader has beside the repository: a recording, and a job that was begun."""
+    assert not run('espeak-ng -w recording.wav "spindle locked"', folder).returncode
+    begun = "echo q | tallyhand rehearse config/jobs/pinion.toml"
+    assert not run(begun, folder).stderr
+
+
+def test_no_exemption_without_use_and_reason() -> None:
+    """Each entry of the table takes the place of a command on some page, and says why."""
+    commands = [step.command for page in PAGES for step in steps(page) if step.command]
+    assert len(commands) > 40
+    for each in INSTEAD:
+        assert len(each.why) > 10
+        assert any(re.fullmatch(each.pattern, command) for command in commands), each.pattern
+
+
+def test_a_page_that_is_wrong_is_found(copy: Path) -> None:
+    """A command that fails, one that prints something else, and one that is not there."""
+    shown = "tallyhand plan --head three-plate-40 --divisions 21"
+    assert "exit 2" in fault(Step(1, "tallyhand plan --head three-plate-40"), copy)
+    assert "exit 127" in fault(Step(1, "tallyhands plan"), copy)
+    assert "it prints" in fault(Step(1, shown, "four turns"), copy)
+    assert not fault(Step(1, shown), copy)
