@@ -76,8 +76,9 @@ def speaking(code: str) -> Iterator[Language]:
 
 
 def say(text: str, /, **parts: object) -> str:
-    """The sentence in the language in force, its {parts} filled in."""
-    found = _in_force.get().single(text)
+    """The sentence in the language in force, its {parts} filled in. Nothing stays nothing: a
+    catalogue keeps its own header under ""."""
+    found = _in_force.get().single(text) if text else ""
     return found.format(**parts) if parts else found
 
 

@@ -22,12 +22,15 @@ from assistant.engine import (
 from assistant.events import (
     Command,
     Event,
+    Gesture,
     PedalUsed,
     PhraseHeard,
     SessionLeft,
 )
 from assistant.journal import Journal
+from assistant.language import mark, say, speaking
 from assistant.phases import ANSWERS, Step, phase_of
+from assistant.phrases import phrase_for
 from assistant.plain_text import plain
 from assistant.ports import Announcer, Display, Listener
 from assistant.programme import Programme
@@ -72,7 +75,9 @@ class Session:
         self.state = new
         for effect in effects:
             self._outlet.perform(effect)
-        self._outlet.stand(self.programme, new, heard_words(event, effects))
+        with speaking(self.programme.language):
+            heard = heard_words(event, effects)
+        self._outlet.stand(self.programme, new, heard)
 
     def handle_nothing(self) -> None:
         """Nothing happened: only say again where the job stands."""
@@ -86,19 +91,37 @@ class Session:
 def heard_words(event: Event, effects: list[Effect]) -> str:
     """What was heard or pressed, and whether it was taken, for the display."""
     match event:
-        case PhraseHeard(heard=heard):
-            what = f"“{heard}”"
+        case PhraseHeard(heard=heard, command=command, source=source):
+            # A key or a button names its command; only a voice has words of its own.
+            meant = phrase_for(command) if command and source != "voice" else heard
+            what = say("“{phrase}”", phrase=meant)
         case PedalUsed(gesture=gesture, source=source):
-            what = f"{source}: {gesture.value}"
+            name = say(_SOURCES.get(source, source))
+            what = say("{device}: {gesture}", device=name, gesture=say(_GESTURES[gesture]))
         case _:
             return ""
     if any(isinstance(effect, Refuse) for effect in effects):
-        return f"{what}, refused"
-    return f"{what}, taken" if effects else f"{what}, none of my words"
+        return say("{what}, refused", what=what)
+    if effects:
+        return say("{what}, taken", what=what)
+    return say("{what}, none of my words", what=what)
+
+
+_SOURCES = {"pedal": mark("pedal"), "keyboard": mark("keyboard"), "page": mark("page")}
+_GESTURES = {
+    Gesture.PRESS: mark("press"),
+    Gesture.DOUBLE: mark("double"),
+    Gesture.HOLD: mark("hold"),
+}
 
 
 def view_of(programme: Programme, state: State, said: str, heard: str) -> View:
     """The state in words and figures, for a display. `said` is all that was said just now."""
+    with speaking(programme.language) as language:
+        return replace(_view(programme, state, said, heard), language=language.code)
+
+
+def _view(programme: Programme, state: State, said: str, heard: str) -> View:
     programme = programme.stage(state.stage)
     moving = state.step in (Step.INDEX, Step.COME_UP)
     move = programme.moves[state.place - 1] if moving else None
@@ -118,6 +141,7 @@ def view_of(programme: Programme, state: State, said: str, heard: str) -> View:
         locked=state.locked,
         guarded=state.guarded,
         lost=tuple(device.value for device in state.lost),
+        away=tuple(map(wording.device_name, state.lost)),
         cells=_cells(programme, state, move),
         answer=wording.phrase(state.step) if state.step in ANSWERS else "",
         item=programme.checklist[state.item] if state.step is Step.SET_UP else "",
@@ -163,9 +187,10 @@ class Bench:
 
     def perform(self, effect: Effect) -> None:
         match effect:
-            case Say(text=text):
+            case Say(text=text, purpose=purpose):
                 self._said.append(plain(text))
-                self._said_at = time.time()
+                if purpose != "device":  # news that comes and comes keeps no answer from counting
+                    self._said_at = time.time()
                 self._announcer.say(plain(text))
             case Signal(tone=tone):
                 self._announcer.signal(tone)

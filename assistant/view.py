@@ -68,6 +68,13 @@ class View:
     label: str = ""  # how this cut is called: "tooth space four"
     stage: str = ""  # the stage of the job, where it has several
     unlocked: bool = False  # the head is driven in the cut: the lock must stay off
+    language: str = "en"  # of the words above, and of the display's own
+    away: tuple[str, ...] = ()  # the devices that are away, as they are called
     too_loud: bool = False  # to trust the ear: lock and guard by pedal and key alone
     plate: PlateSight | None = None
     part: PartSight | None = None
+
+    @property
+    def absent(self) -> tuple[str, ...]:
+        """The devices that are away, as they are called; else by the names of the record."""
+        return self.away or self.lost

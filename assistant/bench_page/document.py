@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from html import escape
 from importlib.resources import files
+from json import dumps
+from re import sub
 
 from assistant.bench_page import ink, part, plate
+from assistant.language import say, speaking
 from assistant.view import PartSight, PlateSight
 
 SECURITY = {
@@ -33,11 +36,19 @@ def static(name: str) -> bytes:
 
 
 def document(
-    plate_sight: PlateSight | None, part_sight: PartSight | None, edition: str, token: str
+    plate_sight: PlateSight | None,
+    part_sight: PartSight | None,
+    edition: str,
+    token: str,
+    language: str = "en",
 ) -> bytes:
     """The whole page for these drawings. `edition` tells a page that it is out of date."""
-    text = static("page.html").decode("utf-8")
+    with speaking(language) as spoken:
+        text = sub(r"\{say:([^{}]*)\}", lambda found: escape(say(found[1])), _page())
+        words = dumps(_script_words(), ensure_ascii=False)
     filled = {
+        "LANGUAGE": escape(spoken.code),
+        "WORDS": escape(words),
         "EDITION": escape(edition),
         "TOKEN": escape(token),
         "PLATE": _plate(plate_sight),
@@ -46,6 +57,22 @@ def document(
     for name, value in filled.items():
         text = text.replace(f"<!--{name}-->", value).replace(f"%{name}%", value)
     return text.encode("utf-8")
+
+
+def _page() -> str:
+    return static("page.html").decode("utf-8")
+
+
+def _script_words() -> dict[str, str]:
+    """What the page's script says by itself."""
+    return {
+        "closed": say("Session closed"),
+        "gone": say("Session gone"),
+        "old": say(
+            "What stands here is old. Trust the work and the scale. Trying again by itself."
+        ),
+        "none": say("none"),
+    }
 
 
 def _plate(sight: PlateSight | None) -> str:

@@ -22,6 +22,7 @@ from assistant.bench_page.server import PageServer, serve, shop_address, stop
 from assistant.devices.followers import Followers
 from assistant.devices.presence import Presence
 from assistant.events import Command, Device, Event, Gesture, PedalUsed, PhraseHeard
+from assistant.language import say, speaking
 from assistant.phrases import PHRASES
 from assistant.ports import Display, Listener, Post
 from assistant.view import View
@@ -57,6 +58,7 @@ class PageDisplay:
         self._question, self._asked_at = 0, 0.0
         self._asked: tuple[str, ...] = ()
         self._finished = False
+        self._language = "en"
         self._level_at = 0.0
         self._lock = threading.Lock()
         place = ("0.0.0.0" if key else "127.0.0.1", port)
@@ -93,6 +95,7 @@ class PageDisplay:
                 self._asked = asked
             question = self._question
         self._finished = view.phase == "finished"
+        self._language = view.language
         if Device.MICROPHONE in view.lost:
             self.level(None)
         more = {"edition": self._edition, "question": question, "expected": self._expected}
@@ -120,7 +123,10 @@ class PageDisplay:
             return
         if self._followers is not None:
             self._followers.close()
-        why = "The job is finished." if self._finished else "To go on: tallyhand resume"
+        with speaking(self._language):
+            why = say("The job is finished.")
+            if not self._finished:
+                why = say("To go on: tallyhand resume")
         self._hub.tell("over", {"why": why})
         self._hub.close()
         time.sleep(GOODBYE_S)
@@ -129,12 +135,12 @@ class PageDisplay:
     def _draw_anew(self, view: View) -> None:
         """A new base for the drawings when the plate or the part is another one."""
         plate, part = view.plate, view.part
-        drawn_for = (plate and (plate.kind, plate.name, plate.circles, plate.circle),
+        drawn_for = (view.language, plate and (plate.kind, plate.name, plate.circles, plate.circle),
                      part and (hash(part.angles), hash(part.drawing)))  # fmt: skip
         if drawn_for != self._drawn_for:
             self._drawn_for = drawn_for
             self._edition = secrets.token_hex(8)
-            self._document = document(plate, part, self._edition, self._access.token)
+            self._document = document(plate, part, self._edition, self._access.token, view.language)
 
     def _page(self) -> bytes:
         return self._document

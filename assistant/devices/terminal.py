@@ -17,14 +17,20 @@ from assistant.devices import digits
 from assistant.devices.keyboard import HELP
 from assistant.devices.quiet import StderrAside
 from assistant.events import Tone
+from assistant.language import mark, say, speaking
 from assistant.view import View
 
-TOO_LOUD = "TOO LOUD TO TRUST MY EAR: lock and guard by pedal or Enter only"
+TOO_LOUD = mark("TOO LOUD TO TRUST MY EAR: lock and guard by pedal or Enter only")
 TONE_WORDS = {
-    Tone.ACCEPTED: "[+] TAKEN",
-    Tone.REFUSED: "[x] NOT TAKEN",
-    Tone.ATTENTION: "[!] LOOK HERE",
+    Tone.ACCEPTED: mark("[+] TAKEN"),
+    Tone.REFUSED: mark("[x] NOT TAKEN"),
+    Tone.ATTENTION: mark("[!] LOOK HERE"),
 }
+PHASES = (
+    mark("set-up"), mark("release"), mark("index"), mark("lock"), mark("guard"), mark("cut"),
+    mark("measure"), mark("closing-check"), mark("finished"), mark("paused"),
+    mark("check-position"),
+)  # fmt: skip
 _TONE_COLOUR = {Tone.ACCEPTED: "32", Tone.REFUSED: "31", Tone.ATTENTION: "33"}
 _BOLD, _REVERSE = "1", "7"
 _GAP = " " * 4
@@ -37,23 +43,31 @@ class Lines:
         self._out = out
         self.fault = ""  # why the last writing failed, "" where it did not
         self._before: dict[str, str] = {}
+        self._language = "en"
         self._lock = threading.Lock()
 
     def show(self, view: View) -> None:
-        place = f"{view.phase} {view.cut}/{view.of}" if view.of else view.phase
+        self._language = view.language
+        with speaking(self._language):
+            self._show(view)
+
+    def _show(self, view: View) -> None:
+        phase = say(view.phase)
+        place = f"{phase} {view.cut}/{view.of}" if view.of else phase
         news = {
-            "heard": view.heard,
-            "away": ", ".join(view.lost),
-            "said": view.said,
-            "now": f"{place}: {view.awaited}" if view.awaited else place,
+            say("heard"): view.heard,
+            say("away"): ", ".join(view.absent),
+            say("said"): view.said,
+            say("now"): f"{place}: {view.awaited}" if view.awaited else place,
         }
         for name, text in news.items():
             if text != self._before.get(name, ""):
-                self._print(f"{name:>5}  {text or 'nothing'}")
+                self._print(f"{name:>5}  {text or say('nothing')}")
         self._before = news
 
     def signal(self, tone: Tone) -> None:
-        self._print(f"{'tone':>5}  {TONE_WORDS[tone]}")
+        with speaking(self._language):
+            self._print(f"{say('tone'):>5}  {say(TONE_WORDS[tone])}")
 
     def typing(self, text: str | None) -> None:
         """A pipe shows no typing."""
@@ -153,15 +167,22 @@ class Painter:
         meter: str = "",
     ) -> list[str]:
         """As many lines as the screen is high or fewer, none wider than it."""
+        with speaking(view.language):
+            return self._paint(view, size, tone, note, meter)
+
+    def _paint(
+        self, view: View, size: tuple[int, int], tone: Tone | None, note: str | None, meter: str
+    ) -> list[str]:
         columns, rows = size
         cells = _cells(view)
-        below = self._wrap(f"ear: {meter}" if meter else "", columns)
+        below = self._wrap(say("ear: {level}", level=meter) if meter else "", columns)
         for scale in (4, 3, 2, 1):
             figures = self._large(cells, scale, columns)
             lines = self._page(view, columns, figures, tone, note, below)
             if len(lines) <= rows and _width(cells, scale) <= columns:
                 return lines
-        small = self._row(f"cut {view.cut} of {view.of}   {view.figures}", columns, _BOLD)
+        at = say("cut {n} of {total}", n=view.cut, total=view.of)
+        small = self._row(f"{at}   {view.figures}", columns, _BOLD)
         return self._page(view, columns, [small], tone, note, below)[:rows]
 
     def _page(
@@ -173,8 +194,10 @@ class Painter:
         note: str | None,
         below: list[str],
     ) -> list[str]:
-        mark = TONE_WORDS[tone] if tone else ""
-        head = view.phase.upper().replace("-", " ")
+        sign = say(TONE_WORDS[tone]) if tone else ""
+        head = say(view.phase).upper().replace("-", " ")
+        said = say("said: {words}", words=view.said) if view.said != view.move else ""
+        away = say("AWAY: {devices}", devices=", ".join(view.absent)) if view.lost else ""
         return [
             self._row(f" {head}", columns, right=view.title, style=_REVERSE),
             *figures,
@@ -182,18 +205,18 @@ class Painter:
             *self._wrap(view.move, columns, _BOLD),
             *self._wrap(_question(view), columns, _BOLD),
             self._row(
-                f"heard: {view.heard}",
+                say("heard: {words}", words=view.heard),
                 columns,
-                right=mark,
+                right=sign,
                 style=_TONE_COLOUR[tone] if tone else "",
             ),
-            *self._wrap(f"said: {view.said}" if view.said != view.move else "", columns),
+            *self._wrap(said, columns),
             *self._wrap(_state(view), columns),
-            *self._wrap(TOO_LOUD if view.too_loud else "", columns, _REVERSE),
-            *self._wrap(f"AWAY: {', '.join(view.lost)}" if view.lost else "", columns, _REVERSE),
+            *self._wrap(say(TOO_LOUD) if view.too_loud else "", columns, _REVERSE),
+            *self._wrap(away, columns, _REVERSE),
             *below,
             self._rule * columns,
-            *(self._wrap(HELP, columns) if note is None else self._note(note, columns)),
+            *(self._wrap(say(HELP), columns) if note is None else self._note(note, columns)),
         ]
 
     def _large(self, cells: list[tuple[str, str]], scale: int, columns: int) -> list[str]:
@@ -207,7 +230,8 @@ class Painter:
         return ["", *(self._row(f"  {row}", columns) for row in [*rows, words]), ""]
 
     def _note(self, note: str, columns: int) -> list[str]:
-        return self._wrap(f"NOTE (Enter keeps it, Esc drops it): {note}_", columns, _BOLD)
+        words = say("NOTE (Enter keeps it, Esc drops it): {note}_", note=note)
+        return self._wrap(words, columns, _BOLD)
 
     def _wrap(self, text: str, columns: int, style: str = "") -> list[str]:
         return [self._row(line, columns, style) for line in textwrap.wrap(text, columns)]
@@ -225,7 +249,7 @@ class Painter:
 
 def _cells(view: View) -> list[tuple[str, str]]:
     """What is drawn large, each figure with its words."""
-    return [(f"{view.cut}/{view.of}", "cut"), *view.cells]
+    return [(f"{view.cut}/{view.of}", say("cut")), *view.cells]
 
 
 def _cell_width(cell: tuple[str, str], scale: int) -> int:
@@ -238,20 +262,23 @@ def _width(cells: list[tuple[str, str]], scale: int) -> int:
 
 def _question(view: View) -> str:
     """What is awaited, and the phrase that answers it."""
-    answer = f"   say “{view.answer}”" if view.answer and view.answer not in view.awaited else ""
-    return f"> {view.awaited}{answer}" if view.awaited else ""
+    if not view.awaited:
+        return ""
+    if not view.answer or view.answer in view.awaited:
+        return f"> {view.awaited}"
+    return f"> {view.awaited}   {say('say “{phrase}”', phrase=view.answer)}"
 
 
 def _state(view: View) -> str:
     parts = [
-        f"spindle: {'LOCKED' if view.locked else 'not locked'}",
-        f"guard: {'CLOSED' if view.guarded else 'not confirmed'}",
-        f"done: {view.done} of {view.of}",
+        say("spindle: LOCKED") if view.locked else say("spindle: not locked"),
+        say("guard: CLOSED") if view.guarded else say("guard: not confirmed"),
+        say("done: {done} of {total}", done=view.done, total=view.of),
     ]
     if view.pass_number > 1:
-        parts.append(f"pass {view.pass_number}")
+        parts.append(say("pass {n}", n=view.pass_number))
     if view.scale:
-        parts.append(f"degree scale: {view.scale}")
+        parts.append(say("degree scale: {angle}", angle=view.scale))
     return "   ".join(parts)
 
 
