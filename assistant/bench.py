@@ -45,7 +45,9 @@ def at_the_bench(
         session.handle(first(time.time(), devices.ears))
         devices.start(events.put)
         finished = work(session, events, bench.timed)
-        _let_it_finish(devices.announcer.busy)
+        if finished:
+            # Somebody who leaves in the middle of a sentence does not wait for its end.
+            _let_it_finish(devices.announcer.busy)
     finally:
         devices.close()
         journal.close()
