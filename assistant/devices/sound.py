@@ -27,11 +27,15 @@ STALL_S = 1.0
 """No callback for this long: the device is frozen."""
 FIRST_CALL_S = 3.0
 """How long a stream just opened may take to its first callback."""
+PROVEN_S = 1.5
+"""How long a stream that was lost must run before it is back. A device that stands still takes
+one buffer all the same: without this it would come and go for ever."""
 RETRY_S, MOST_RETRY_S = 0.25, 4.0
 RESTART_S = 1.0
 """The least time from one restart of PortAudio to the next."""
 TICK_S = 0.1
-PLACES_S = 2.0
+PLACES_S = 1.2
+"""With the answer of the sound server, a stream that was moved is noticed within two seconds."""
 CLOSE_S = 1.0
 
 
@@ -88,13 +92,15 @@ class Line:
         self._backoff = RETRY_S
         self._busy_since: float | None = None  # inside PortAudio, to open or to flush
         self._waits_since = 0.0  # for the next callback
+        self._runs_since = 0.0  # from the first callback
         self._patience = FIRST_CALL_S
         self._finished = False
 
     def called(self, buffer: Any) -> None:
         """What PortAudio calls."""
         self._waits_since = time.monotonic()
-        self._patience = STALL_S
+        if self._patience != STALL_S:
+            self._patience, self._runs_since = STALL_S, self._waits_since
         self.use.callback(buffer)
 
     def finished(self) -> None:
@@ -130,8 +136,11 @@ class Line:
             self.fails("the device is gone")
         elif now - self._waits_since > self._patience:
             self.fails("the device has stopped answering")
-        elif self._patience == STALL_S and self.settled:
+        elif self._patience == STALL_S and self.settled and self._proven(now):
             self._works()
+
+    def _proven(self, now: float) -> bool:
+        return not self.is_lost or now - self._runs_since > PROVEN_S
 
     def fails(self, why: str) -> None:
         """There is no sound, for this reason."""
@@ -311,7 +320,8 @@ class Sound:
             places = ask_places(os.getpid())
             for line, stream in before.items():
                 now = places.of(line.output) if places else ""
-                moved = now and line.place and now != line.place
+                line.place = line.place or now  # it could not be asked at the opening
+                moved = now and now != line.place
                 if moved and stream is line.stream and not line.broken:
                     line.fails(f"the sound server moved it from {line.place} to {now}")
 

@@ -183,6 +183,22 @@ def test_a_server_that_freezes_is_noticed(
     told.wait(DeviceReturned)
 
 
+def test_a_speaker_that_stands_still_does_not_come_and_go(
+    server: SoundServer, announcer: VoiceAnnouncer, told: Told
+) -> None:
+    """Opened again it takes one buffer and stands still again: that is no return."""
+    announcer.say("One.")
+    quiet(announcer)
+    server.stand_still("speaker", True)
+    try:
+        told.wait(DeviceLost)
+        time.sleep(6)
+        assert not any(isinstance(event, DeviceReturned) for event in told.so_far())
+    finally:
+        server.stand_still("speaker", False)
+    assert told.wait(DeviceReturned).device is Device.SPEAKER
+
+
 def test_a_speaker_whose_plug_is_pulled_is_noticed(
     server: SoundServer, announcer: VoiceAnnouncer, told: Told
 ) -> None:

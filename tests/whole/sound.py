@@ -111,6 +111,10 @@ class SoundServer:
             if f"sink_name={sink} " in line:
                 self._pactl("unload-module", line.split()[0])
 
+    def stand_still(self, sink: str, still: bool) -> None:
+        """Let `mic_feed` or `speaker` take and give nothing, while it is still there."""
+        self._pactl("suspend-sink", sink, str(int(still)))
+
     def mute_microphone(self, muted: bool) -> None:
         self._pactl("set-source-mute", "mic_feed.monitor", str(int(muted)))
 
