@@ -35,8 +35,9 @@ NETWORK = "fetches packages for minutes; tests/setup acts as a newcomer and does
 INSTEAD = [
     Instead(r"bash config/(demo|install|lock)\.sh.*", r"bash -n config/\1.sh", NETWORK),
     Instead(r"(?:\.venv/bin/)?(?:python -m )?pipx? install .*", "", NETWORK),
-    Instead(r"bash tests/run\.sh.*", "bash -n tests/run.sh", "would run these tests in themselves"),
-    Instead(r"sudo .*", "", "changes the machine, and asks for a password"),
+    Instead(r"bash tests/(run|cover)\.sh.*", r"bash -n tests/\1.sh", "would run these tests"),
+    Instead(r"python -m tests\.mutation.*", "python -m tests.mutation --help", "takes an hour"),
+    Instead(r"python -m pytest -s (\S+)", r"python -m pytest --collect-only \1", "a run apart"),
     Instead(r"(?:.*/)?tallyhand (run|resume|rehearse) ?((?:(?!--script)[^|])*)",
             r"echo q | tallyhand \1 \2", "q leaves: nobody is here to answer", (0, 1)),
     Instead(r"(?:.*/)?tallyhand doctor --learn-pedal", "tallyhand doctor --help", "nobody presses"),
