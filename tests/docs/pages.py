@@ -96,3 +96,12 @@ def _commands(block: list[str], line: int) -> Iterator[Step]:
 
 def _without_remark(command: str) -> str:
     return re.sub(r"(^|\s+)#\s.*$", "", command).strip()
+
+
+def in_passing(page: Path) -> list[str]:
+    """Commands named within a sentence, between backticks."""
+    text = re.sub(r"(?ms)^ *```.*?^ *```", "", page.read_text("utf-8"))
+    found = re.findall(r"`((?:tallyhand|python -m|bash) [^`]+)`", text)
+    return sorted(
+        {" ".join(each.split()) for each in found} - {"tallyhand journal"}
+    )  # a hash's text

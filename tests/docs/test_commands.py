@@ -11,13 +11,15 @@ import re
 import shutil
 import subprocess
 import sys
+from functools import cache
+from importlib.util import find_spec
 from pathlib import Path
 from typing import NamedTuple
 
 import pytest
 
 from tests.commands import ROOT
-from tests.docs.pages import PAGES, Step, steps
+from tests.docs.pages import PAGES, Step, in_passing, steps
 
 TIME_LIMIT_S = 240
 
@@ -40,13 +42,10 @@ INSTEAD = [
     Instead(r"python -m pytest -s (\S+)", r"python -m pytest --collect-only \1", "a run apart"),
     Instead(r"(?:.*/)?tallyhand (run|resume|rehearse) ?((?:(?!--script)[^|])*)",
             r"echo q | tallyhand \1 \2", "q leaves: nobody is here to answer", (0, 1)),
-    Instead(r"(?:.*/)?tallyhand doctor --learn-pedal", "tallyhand doctor --help", "nobody presses"),
     Instead(r"(?:.*/)?tallyhand doctor.*", r"\g<0>", "1 where a device is missing", (0, 1)),
     Instead(r"tallyhand voice learn.*", "tallyhand voice --help", "needs a person who speaks"),
     Instead(r"python -m assistant\.hearing\.train.*", "python -m assistant.hearing.train --help",
             "trains for up to an hour"),
-    Instead(r"python -m tests\.bench\.(\w+).*", r"python -c 'import tests.bench.\1'",
-            "measures for minutes to hours; what it measures with is tested elsewhere"),
 ]  # fmt: skip
 
 
@@ -117,6 +116,53 @@ def _ready(folder: Path) -> None:
     assert not run('espeak-ng -w recording.wav "spindle locked"', folder).returncode
     begun = "echo q | tallyhand rehearse config/jobs/pinion.toml"
     assert not run(begun, folder).stderr
+
+
+@cache
+def help_of(*words: str) -> str:
+    done = subprocess.run(
+        [sys.executable, "-m", "assistant", *words, "--help"],
+        cwd=ROOT, capture_output=True, text=True, check=False,
+    )  # fmt: skip
+    return done.stdout if done.returncode == 0 else ""
+
+
+def misnamed(command: str) -> str:
+    """What is wrong with a command named in a sentence, or nothing."""
+    program, *words = command.split()
+    if program == "bash":
+        return "" if (ROOT / words[0]).is_file() else f"no such script: {words[0]}"
+    if program == "python":
+        package = words[1].partition(".")[0]
+        found = find_spec(package) and find_spec(words[1])
+        return "" if found else f"no such module: {words[1]}"
+    group = words[:2] if words[0] in ("job", "voice", "log", "setup") else words[:1]
+    text = next((text for n in (2, 1) if (text := help_of(*group[:n]))), "")
+    if not text:
+        return f"no such command: {words[0]}"
+    unknown = [word for word in words if word.startswith("--") and word not in text]
+    return f"{' '.join(group)} knows no {', '.join(unknown)}" if unknown else ""
+
+
+@pytest.mark.parametrize(
+    "page", [page for page in PAGES if in_passing(page)], ids=lambda page: page.stem
+)
+def test_commands_named_in_passing(page: Path) -> None:
+    """What a sentence names between backticks is there: command, options, module, script."""
+    faults = [f"{each}: {found}" for each in in_passing(page) if (found := misnamed(each))]
+    assert not faults, "\n".join(faults)
+
+
+def test_a_command_that_is_misnamed_is_found() -> None:
+    """Each sort of name that leads nowhere."""
+    for command in (
+        "tallyhand plane",
+        "tallyhand plan --heads",
+        "bash x.sh",
+        "python -m tests.such",
+    ):
+        assert misnamed(command), command
+    assert not misnamed("tallyhand plan --head FILE")
 
 
 def test_no_exemption_without_use_and_reason() -> None:
