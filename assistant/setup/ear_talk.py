@@ -95,6 +95,7 @@ def measure(talk: Talk, settings: Settings, voice: Voice, hearer: Hearer) -> Mea
             return None
         talk.tell(f"Now say: {PHRASE}.")
         voice.wait()
+        talk.show("  listening ...")
         heard = _utterance(microphone, presence, hearer)
     finally:
         microphone.close()
