@@ -9,17 +9,18 @@ from __future__ import annotations
 
 import argparse
 import os
+import resource
 import sys
 from pathlib import Path
 
 from assistant.cli import Refusal
 from assistant.hearing import vocabulary
 from assistant.hearing.fitting import Course
-from assistant.hearing.head import save
+from assistant.hearing.head import Head, load, save
 from assistant.hearing.places import own_head
 from assistant.hearing.spoken_numbers import digit_words
 from assistant.hearing.training.corpus import Plan, examples, noise_cuts, takes
-from assistant.hearing.training.learning import learn
+from assistant.hearing.training.learning import beside, learn
 from assistant.hearing.training.voices import SYNTHESISERS, Voice, all_voices
 
 
@@ -42,6 +43,7 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("--out", type=Path, default=own_head(), help="the head to write")
     parser.add_argument("--takes", type=int, default=Plan.takes, help="recordings of each phrase")
     parser.add_argument("--numbers", action="store_true", help="the head for digits instead")
+    parser.add_argument("--beside", type=Path, help="an earlier head to stand beside the new one")
     parser.add_argument("--cache", type=Path, default=_cache(), help="folder for the recordings")
     return parser
 
@@ -62,10 +64,20 @@ def _train(given: argparse.Namespace) -> int:
     os.environ.setdefault("OMP_NUM_THREADS", "1")
     plan = Plan(takes=given.takes)
     made = examples(plan, takes(plan, phrases, voices), given.cache, _tell)
-    head = learn(made, noise_cuts(300, plan.seed), Course())
+    _tell(f"{_cpu_seconds():.0f} seconds of processor time for the recordings")
+    head = learn(made, noise_cuts(600, plan.seed), Course())
+    if given.beside:
+        head = _beside(head, given.beside)
     save(head, given.out)
     _tell(f"{given.out}: {len(head.labels) - 1} phrases from {len(made)} utterances")
     return 0
+
+
+def _beside(head: Head, file: Path) -> Head:
+    try:
+        return beside(head, load(file))
+    except ValueError as error:
+        raise Refusal(f"{file}: {error}; leave --beside away") from error
 
 
 def _tell_voices(voices: list[Voice]) -> None:
@@ -75,6 +87,13 @@ def _tell_voices(voices: list[Voice]) -> None:
     for name in SYNTHESISERS:
         count = sum(voice.synthesiser == name for voice in voices)
         _tell(f"{name}: {count} speakers" if count else f"{name}: not here, left out")
+
+
+def _cpu_seconds() -> float:
+    return sum(
+        used.ru_utime + used.ru_stime
+        for used in map(resource.getrusage, (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN))
+    )
 
 
 def _tell(line: str) -> None:

@@ -15,7 +15,7 @@ from assistant.hearing.adapting import adapt, checked, forget
 from assistant.hearing.embedding import count_after
 from assistant.hearing.fitting import Course
 from assistant.hearing.head import Head
-from assistant.hearing.training.corpus import Example, Plan, examples, noise_cuts, takes
+from assistant.hearing.training.corpus import Example, Plan, examples, noise_cuts, piece, takes
 from assistant.hearing.training.learning import learn
 from assistant.hearing.training.noises import TRAINED_ON, Maker, air_line, grinder
 from assistant.hearing.training.sentences import negatives, sound_alikes
@@ -33,6 +33,7 @@ from assistant.hearing.waves import (
     speech_level,
     write,
 )
+from assistant.phrases import normalise
 
 PHRASES = ("cut done", "how many left")
 needs_espeak = pytest.mark.skipif(not which("espeak-ng"), reason="needs espeak-ng")
@@ -105,6 +106,58 @@ def test_other_phrases_and_rounds_leave_takes_as_they_are() -> None:
     short = takes(Plan(takes=2, negatives=0), ["cut done"], voices)
     longer = takes(Plan(takes=3, negatives=4), ["cut done", "say again"], voices)
     assert {take.key for take in short} <= {take.key for take in longer}
+
+
+def test_only_talk_is_cut_into_pieces() -> None:
+    """A piece of "is the spindle locked or not" may be the phrase itself: such talk, and near
+    misses, are heard whole."""
+    voices = [Voice("espeak-ng", "one", tone)]
+    phrases = sorted(built_in())
+    said = takes(Plan(takes=12, negatives=40), phrases, voices)
+    cut = [take for take in said if take.talk]
+    assert len(cut) > 50
+    for take in cut:
+        assert take.label == ""
+        assert len(normalise(take.text).split()) > 4
+        assert not any(phrase in normalise(take.text) for phrase in phrases)
+
+
+def test_a_piece_begins_where_it_is_soft() -> None:
+    """Words with gaps: every piece begins in a gap; what is shorter than a phrase stays whole."""
+    word, gap = tone(0.2), np.zeros(RATE // 5, np.float32)
+    talk = np.concatenate([gap, *[word, gap] * 5])
+    for seed in range(20):
+        made = piece(np.random.default_rng(seed), talk)
+        assert 0.25 * RATE < len(made) <= 2.8 * RATE
+        assert rms(made[:320]) < 0.1
+    np.testing.assert_array_equal(piece(np.random.default_rng(1), word), word)
+
+
+def test_a_headset_has_no_room_round_it() -> None:
+    """After the last word nothing rings on, and the loudest of it is not cut off."""
+    speech = tone(0.8) * np.linspace(0.2, 1, int(0.8 * RATE), dtype=np.float32)
+    for seed in range(12):
+        near = spoil(np.random.default_rng(seed), speech, 60.0, near=True)
+        after = near.sound[near.last + RATE // 20 : near.last + RATE // 4]
+        during = near.sound[near.last - RATE // 10 : near.last]
+        assert rms(after) < 0.02 * rms(during)
+        assert np.abs(during).max() > 1.3 * rms(during)
+
+
+@needs_espeak
+def test_two_processes_make_what_one_makes(tmp_path: Path) -> None:
+    """The order and every number are the plan's, however many work on it."""
+    pytest.importorskip("pyopen_wakeword")
+    voices = [voice for voice in all_voices() if voice.synthesiser == "espeak-ng"]
+    plan = Plan(takes=2, negatives=2, versions=2, negative_versions=1)
+    said = takes(plan, ["cut done"], voices)
+    one, two = (
+        examples(plan, said, tmp_path / str(count), lambda line: None, count) for count in (1, 2)
+    )
+    assert [each.text for each in one] == [each.text for each in two]
+    assert len(one) >= 4
+    for first, second in zip(one, two, strict=True):
+        np.testing.assert_array_equal(first.cut.vectors, second.cut.vectors)
 
 
 @pytest.fixture(scope="module")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -11,6 +12,7 @@ from assistant.cli import Refusal
 from assistant.hearing.features import COUNT, Features
 from assistant.hearing.fitting import Course, fit, fresh
 from assistant.hearing.head import Head, Layers, load, outputs, remember, save
+from assistant.hearing.training.learning import beside
 
 SHORT = Course(epochs=30, batch=32, hidden=16, seed=4)
 
@@ -64,6 +66,26 @@ def test_probabilities_add_up() -> None:
     rows = np.random.default_rng(2).standard_normal((5, COUNT)).astype(np.float32)
     np.testing.assert_allclose(head().probabilities(rows).sum(axis=1), 1, atol=1e-5)
     assert head().probabilities(rows[0]).shape == (3,)
+
+
+def test_an_earlier_head_beside_it_counts_as_much() -> None:
+    """Two heads of one size, standardised differently: the outputs are the mean of both."""
+    first, rng = head(), np.random.default_rng(11)
+    second = replace(
+        head(),
+        mean=rng.standard_normal(COUNT).astype(np.float32),
+        deviation=rng.uniform(0.5, 2, COUNT).astype(np.float32),
+        layers=fresh(COUNT, 3, replace(SHORT, seed=5)),
+    )
+    rows = rng.standard_normal((5, COUNT)).astype(np.float32)
+    wanted = sum(
+        outputs(each.layers, (rows - each.mean) / each.deviation) for each in (first, second)
+    )
+    both = beside(first, second)
+    found = outputs(both.layers, (rows - both.mean) / both.deviation)
+    np.testing.assert_allclose(found, wanted / 2, atol=1e-4)
+    with pytest.raises(ValueError, match="other phrases"):
+        beside(first, replace(second, labels=("cut done", "cut gone", "")))
 
 
 def broken(file: Path, kind: str) -> None:

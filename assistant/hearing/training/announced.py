@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import suppress
+from dataclasses import replace
 from pathlib import Path
 
 from assistant import wording
@@ -38,12 +39,16 @@ def _over_job(file: Path) -> Iterator[str]:
     yield wording.greeting(programme)
     for step in Step:
         for done in range(0, programme.cuts - 1, 3):
-            yield from _at(programme, State(step, place=done + 1, settled=done, done=done))
+            state = State(step, place=done + 1, settled=done, done=done)
+            yield from _at(programme, state, step in (Step.MEASURE, Step.READ_BACK))
 
 
-def _at(programme: Programme, state: State) -> Iterator[str]:
-    for answer in (wording.question, wording.where, wording.what_next, wording.not_now):
-        yield answer(programme, state)
+def _at(programme: Programme, state: State, sizes: bool) -> Iterator[str]:
+    measured = range(len(programme.measurements)) if sizes else (0,)
+    for number in measured:
+        asked = replace(state, measured=number, size="12.5" if sizes else "")
+        for answer in (wording.question, wording.where, wording.what_next, wording.not_now):
+            yield answer(programme, asked)
 
 
 def _sentences(text: str) -> list[str]:

@@ -7,8 +7,12 @@ that a run that was broken off goes on where it stopped.
 from __future__ import annotations
 
 import hashlib
+import multiprocessing
+import os
+import time
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import dataclass, replace
 from pathlib import Path
 from zlib import crc32
 
@@ -24,20 +28,21 @@ from assistant.devices.detector import (
     Segment,
     silero,
 )
-from assistant.hearing.embedding import SIZE, STEP, Networks, Vectors, count_after, embed
+from assistant.hearing.embedding import STEP, Networks, Vectors, count_after, embed_mels, mels_of
 from assistant.hearing.features import Features, features
 from assistant.hearing.training.noises import TRAINED_ON, Random
 from assistant.hearing.training.sentences import negatives
 from assistant.hearing.training.spoiling import Spoilt, spoil
 from assistant.hearing.training.voices import Manner, Voice
 from assistant.hearing.waves import RATE, Wave, from_pcm, to_pcm
+from assistant.phrases import normalise
 
 DECIDED_AT = (4, 6, 8, 11)
 """Chunks of silence after which the features are taken: an early decision sees the first,
 the last is the detector's own end of an utterance."""
 
-SHARES = {"espeak-ng": 0.36, "flite": 0.2, "festival": 0.07, "kokoro": 0.27, "hibari": 0.1}
-OTHER_SHARES = {"espeak-ng": 0.45, "flite": 0.3, "festival": 0.07, "kokoro": 0.1, "hibari": 0.08}
+SHARES = {"espeak-ng": 0.33, "flite": 0.19, "festival": 0.1, "kokoro": 0.24, "hibari": 0.14}
+OTHER_SHARES = {"espeak-ng": 0.42, "flite": 0.26, "festival": 0.08, "kokoro": 0.1, "hibari": 0.14}
 """How often each synthesiser speaks phrases, and everything else (the slow ones more seldom);
 the shares of those missing fall to the others."""
 
@@ -48,12 +53,14 @@ _TRAIL = -int(-TRAIL_S // CHUNK_S)
 
 @dataclass(frozen=True)
 class Take:
-    """One sentence by one voice; `label` is the phrase, "" for none of them."""
+    """One sentence by one voice; `label` is the phrase, "" for none of them. Any part of `talk`
+    is none of the phrases either."""
 
     label: str
     text: str
     voice: Voice
     manner: Manner
+    talk: bool = False
 
     @property
     def key(self) -> str:
@@ -67,9 +74,9 @@ class Plan:
     of each. A larger plan begins with the recordings of a smaller one."""
 
     takes: int = 130
-    negatives: int = 18
+    negatives: int = 26
     versions: int = 4
-    negative_versions: int = 1
+    negative_versions: int = 2
     seed: int = 20
 
 
@@ -80,6 +87,7 @@ class Cut:
 
     vectors: Vectors
     samples: int
+    mels: Vectors
 
 
 @dataclass(frozen=True)
@@ -100,8 +108,16 @@ def takes(plan: Plan, phrases: Iterable[str], voices: list[Voice]) -> list[Take]
         said += [_take(plan, number, phrase, phrase, voices) for phrase in known]
         rng = np.random.default_rng([plan.seed, number])
         others = negatives(rng, plan.negatives, known)
-        said += [_take(plan, number, "", text, voices) for text in others]
+        said += [
+            replace(_take(plan, number, "", text, voices), talk=_is_talk(text, known))
+            for text in others
+        ]
     return said
+
+
+def _is_talk(text: str, phrases: list[str]) -> bool:
+    words = f" {normalise(text)} "
+    return len(words.split()) > 4 and not any(f" {phrase} " in words for phrase in phrases)
 
 
 def _take(plan: Plan, number: int, label: str, text: str, voices: list[Voice]) -> Take:
@@ -135,6 +151,27 @@ def spoken(take: Take, cache: Path) -> Wave:
     return sound
 
 
+PIECE_FROM_S = 3.0
+"""Talk longer than this is heard in pieces: a pause in it cuts it, and all of it is too long."""
+
+
+def piece(rng: Random, talk: Wave) -> Wave:
+    """A part of ordinary talk, 0.4 to 2.6 s, cut where it is softest nearby."""
+    frames = len(talk) // 320
+    if frames < 30:
+        return talk
+    power = np.square(talk[: frames * 320].reshape(frames, 320)).mean(axis=1)
+    length = int(rng.integers(20, min(130, frames)))
+    first = int(rng.integers(0, frames - length + 1))
+    edges = [_softest(power, first), _softest(power, first + length)]
+    return talk[edges[0] * 320 : max(edges[1], edges[0] + 15) * 320]
+
+
+def _softest(power: Wave, frame: int) -> int:
+    begin = max(0, frame - 6)
+    return begin + int(np.argmin(power[begin : frame + 7]))
+
+
 def snr_of(rng: Random) -> float:
     """Decibels: one in six nearly clean, the rest from 0 to 25."""
     return float(rng.uniform(30, 50) if rng.random() < 0.17 else rng.uniform(0, 25))
@@ -146,7 +183,13 @@ def cut_out(networks: Networks, spoilt: Spoilt) -> Cut | None:
     segment = _first_over(spoilt)
     if segment is None or segment.kind is not Kind.WHOLE or segment.end_s < _middle(spoilt):
         return None
-    return Cut(embed(networks, segment.pcm), len(segment.pcm) // 2)
+    return _cut(networks, segment.pcm)
+
+
+def _cut(networks: Networks, pcm: bytes) -> Cut:
+    mels = mels_of(networks, pcm)
+    samples = len(pcm) // 2
+    return Cut(embed_mels(networks, mels, count_after(samples)), samples, mels)
 
 
 def _middle(spoilt: Spoilt) -> float:
@@ -176,10 +219,7 @@ def borrowed(networks: Networks, spoilt: Spoilt) -> Cut:
     end = spoilt.last + rng.uniform(0, 0.2) * RATE
     first = max(0, round(onset / CHUNK) - _RUN_UP)
     last = min(len(spoilt.sound) // CHUNK, round(end / CHUNK) + _TRAIL)
-    return Cut(
-        embed(networks, to_pcm(spoilt.sound[first * CHUNK : last * CHUNK])),
-        (last - first) * CHUNK,
-    )
+    return _cut(networks, to_pcm(spoilt.sound[first * CHUNK : last * CHUNK]))
 
 
 def rows_of(cut: Cut, rng: Random | None = None) -> list[Features]:
@@ -196,42 +236,71 @@ def rows_of(cut: Cut, rng: Random | None = None) -> list[Features]:
 
 
 def examples(
-    plan: Plan, said: list[Take], cache: Path, tell: Callable[[str], None]
+    plan: Plan,
+    said: list[Take],
+    cache: Path,
+    tell: Callable[[str], None],
+    processes: int | None = None,
 ) -> list[Example]:
-    """All utterances of all takes. Slow: minutes; `tell` hears how far it is."""
-    maker = _Maker(plan.seed, cache, Networks())
+    """All utterances of all takes, in their order, made by so many processes (by default one
+    for each core). Slow: minutes; `tell` hears how far it is."""
+    count = processes or len(os.sched_getaffinity(0))
+    begun = time.monotonic()
     found: list[Example] = []
-    for number, take in enumerate(said):
-        for version in range(plan.versions if take.label else plan.negative_versions):
-            cut = maker.cut(take, version)
-            if cut is not None:
-                found.append(Example(cut, take.label, take.text))
-        if number % 200 == 199:
-            tell(f"{number + 1} of {len(said)} takes, {len(found)} utterances")
+    # Started afresh, not forked: the networks' libraries do not survive a fork.
+    context = multiprocessing.get_context("spawn")
+    with ProcessPoolExecutor(count, context, _begin_work, (plan, cache)) as pool:
+        for number, cuts in enumerate(pool.map(_work, said, chunksize=8), 1):
+            take = said[number - 1]
+            found += [Example(cut, take.label, take.text) for cut in cuts]
+            if number % 200 == 0:
+                passed = time.monotonic() - begun
+                tell(f"{number} of {len(said)} takes, {len(found)} utterances, {passed:.0f} s")
     return found
+
+
+_maker: _Maker
+
+
+def _begin_work(plan: Plan, cache: Path) -> None:
+    global _maker  # noqa: PLW0603 - a worker process has one maker for its whole life
+    _maker = _Maker(plan, cache, Networks())
+
+
+def _work(take: Take) -> list[Cut]:
+    versions = _maker.plan.versions if take.label else _maker.plan.negative_versions
+    made = (_maker.cut(take, version) for version in range(versions))
+    return [cut for cut in made if cut is not None]
 
 
 @dataclass(frozen=True)
 class _Maker:
-    seed: int
+    plan: Plan
     cache: Path
     networks: Networks
 
     def cut(self, take: Take, version: int) -> Cut | None:
-        folder = self.cache / "cuts" / f"{self.seed}" / take.key[:2]
+        folder = self.cache / "cuts" / f"{self.plan.seed}" / take.key[:2]
         file = folder / f"{take.key}-{version}.npz"
         if file.exists():
             with np.load(file) as kept:
-                made = Cut(np.asarray(kept["vectors"], np.float32), int(kept["samples"]))
+                made = Cut(
+                    np.asarray(kept["vectors"], np.float32),
+                    int(kept["samples"]),
+                    np.asarray(kept["mels"], np.float16),
+                )
             return made if made.samples else None
-        made = self._made(take, version) or Cut(np.zeros((0, SIZE), np.float32), 0)
+        made = self._made(take, version) or _cut(self.networks, b"")
         folder.mkdir(parents=True, exist_ok=True)
-        np.savez(file, vectors=made.vectors.astype(np.float16), samples=made.samples)
+        half = {"vectors": made.vectors.astype(np.float16), "mels": made.mels.astype(np.float16)}
+        np.savez(file, samples=np.array(made.samples), allow_pickle=False, **half)
         return made if made.samples else None
 
     def _made(self, take: Take, version: int) -> Cut | None:
-        rng = np.random.default_rng([self.seed, int(take.key[:12], 16), version])
+        rng = np.random.default_rng([self.plan.seed, int(take.key[:12], 16), version])
         sound = spoken(take, self.cache)
+        if take.talk and (version or len(sound) > PIECE_FROM_S * RATE):
+            sound = piece(rng, sound)
         if not len(sound):
             return None
         spoilt = spoil(rng, sound, snr_of(rng))
@@ -246,5 +315,5 @@ def noise_cuts(count: int, seed: int) -> list[Cut]:
         kind = TRAINED_ON[rng.integers(len(TRAINED_ON))]
         chunks = int(rng.integers(_RUN_UP + 8, _RUN_UP + 90)) + _TRAIL
         noise = kind(rng, chunks * CHUNK) * np.float32(10 ** (rng.uniform(-45, -12) / 20))
-        cuts.append(Cut(embed(networks, to_pcm(noise)), chunks * CHUNK))
+        cuts.append(_cut(networks, to_pcm(noise)))
     return cuts

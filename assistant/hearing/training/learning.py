@@ -52,15 +52,34 @@ def learn(examples: list[Example], noise: list[Cut], course: Course) -> Head:
     )
 
 
-def side_by_side(members: list[Layers]) -> Layers:
-    """One head whose output is the mean of its members' outputs: their hidden units stand side
-    by side."""
-    share = np.float32(1 / len(members))
+def side_by_side(members: list[Layers], shares: list[float] | None = None) -> Layers:
+    """One head whose output is the mean of its members' outputs, or so much of each: their
+    hidden units stand side by side."""
+    each = shares or [1 / len(members)] * len(members)
+    pairs = list(zip(members, each, strict=True))
     return Layers(
         np.concatenate([m.hidden for m in members], axis=1),
         np.concatenate([m.hidden_bias for m in members]),
-        np.concatenate([m.out for m in members]) * share,
-        np.asarray(sum(m.out_bias for m in members), np.float32) * share,
+        np.concatenate([m.out * np.float32(share) for m, share in pairs]),
+        np.asarray(sum(m.out_bias * np.float32(share) for m, share in pairs), np.float32),
+    )
+
+
+def beside(head: Head, earlier: Head) -> Head:
+    """A head whose outputs are the mean of both, each member of them counting the same: what was
+    trained on other recordings doubts other things. Raises ValueError for other phrases."""
+    if head.labels != earlier.labels:
+        raise ValueError("the earlier head was trained for other phrases")
+    old = earlier.layers
+    scaled = old.hidden / earlier.deviation[:, None]
+    moved = replace(
+        old,
+        hidden=scaled * head.deviation[:, None],
+        hidden_bias=old.hidden_bias + (head.mean - earlier.mean) @ scaled,
+    )
+    mine, its = head.layers.hidden.shape[1], old.hidden.shape[1]
+    return replace(
+        head, layers=side_by_side([head.layers, moved], [mine / (mine + its), its / (mine + its)])
     )
 
 

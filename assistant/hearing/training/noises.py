@@ -129,6 +129,18 @@ def shop(rng: Random, count: int) -> Wave:
     return _level(sum(parts, 0.4 * fan(rng, count) + 0.4 * clanks(rng, count)))
 
 
+def unnamed(rng: Random, count: int) -> Wave:
+    """A machine of no kind: noise of any colour that beats at any rate, and a whine or none."""
+    spectrum = np.fft.rfft(_white(rng, count))
+    octaves = np.log2(np.maximum(np.fft.rfftfreq(count, 1 / RATE), 31) / 31)
+    gains = np.interp(octaves, np.linspace(0, 8, 12), rng.uniform(-15, 15, 12))
+    hiss = _level(np.fft.irfft(spectrum * 10 ** (gains / 20), count).astype(np.float32))
+    beat = (0.5 + 0.5 * _tone(rng, count, 10 ** rng.uniform(-0.3, 1.9))) ** rng.uniform(0.5, 6)
+    whine = _harmonics(rng, count, 10 ** rng.uniform(1.6, 3.1), int(rng.integers(1, 13)), 0.7)
+    depth = rng.uniform(0, 1)
+    return _level(hiss * (1 - depth + depth * beat) + whine * rng.uniform(0, 1.2) ** 2)
+
+
 def white(rng: Random, count: int) -> Wave:
     """White noise."""
     return _level(_white(rng, count))
@@ -140,5 +152,5 @@ def pink(rng: Random, count: int) -> Wave:
 
 
 MACHINES: tuple[Maker, ...] = (mill, chatter, saw, compressor)
-TRAINED_ON: tuple[Maker, ...] = (*MACHINES, fan, clanks, shop, white, pink)
+TRAINED_ON: tuple[Maker, ...] = (*MACHINES, fan, clanks, shop, unnamed, unnamed, white, pink)
 """`grinder` and `air_line` are kept for the benchmark: never trained on."""

@@ -2,8 +2,8 @@
 
 The negatives, from near to far: phrases with a word changed for one that sounds like it, the
 phrases' own words in another order, parts of phrases, phrases inside longer talk, single
-words, ordinary sentences of a shop, words drawn from a pronouncing dictionary, and the
-program's own announcements.
+words, ordinary sentences of a shop, answers, news and prose, words drawn from a pronouncing
+dictionary, and the program's own announcements.
 """
 
 from __future__ import annotations
@@ -25,23 +25,26 @@ def _talk() -> dict[str, list[str]]:
 
 
 def sentence(rng: Random) -> str:
-    """An ordinary sentence as it is said in a shop."""
+    """An ordinary sentence as it is said in a shop, on the radio, or read aloud."""
 
     def one(kind: str) -> str:
         pieces = _talk()[kind]
         return pieces[rng.integers(len(pieces))]
 
-    match rng.integers(5):
-        case 0:
-            return one("remarks")
-        case 1:
-            return f"{one('question')} {one('thing')}"
-        case 2:
-            return f"{one('who')} {one('did')} {one('thing')}"
-        case 3:
-            return f"{one('who')} {one('did')} {one('thing')} {one('when')}"
-    first = f"{one('who')} {one('did')} {one('thing')}"
-    return f"{first} and {one('who')} {one('did')} {one('thing')}"
+    told = f"{one('who')} {one('did')} {one('thing')}"
+    made: tuple[Callable[[], str], ...] = (
+        lambda: one("remarks"),
+        lambda: f"{one('question')} {one('thing')}",
+        lambda: told,
+        lambda: f"{told} {one('when')}",
+        lambda: f"{told} and {one('who')} {one('did')} {one('thing')}",
+        lambda: one("answers"),
+        lambda: f"{one('answers')}, {one('answers')}",
+        lambda: one("news"),
+        lambda: prose(rng),
+        lambda: prose(rng),
+    )
+    return made[rng.integers(len(made))]()
 
 
 @cache
@@ -59,6 +62,15 @@ def _pronunciations() -> dict[str, tuple[str, ...]]:
 @cache
 def _words() -> tuple[str, ...]:
     return tuple(sorted(_pronunciations()))
+
+
+def prose(rng: Random) -> str:
+    """The rhythm of written prose: small words between words of every kind. It means nothing."""
+    joining = _talk()["joining"]
+    said: list[str] = []
+    for _ in range(rng.integers(2, 7)):
+        said += [joining[rng.integers(len(joining))], _words()[rng.integers(len(_words()))]]
+    return " ".join(said)
 
 
 def random_words(rng: Random) -> str:
@@ -162,11 +174,11 @@ def negatives(rng: Random, count: int, phrases: list[str]) -> list[str]:
     made: list[str] = []
     while len(made) < count:
         pick = rng.random()
-        if pick < 0.45 and long_enough:
+        if pick < 0.4 and long_enough:
             made.append(near_miss(rng, long_enough))
-        elif pick < 0.7:
+        elif pick < 0.8:
             made.append(sentence(rng))
-        elif pick < 0.9:
+        elif pick < 0.92:
             made.append(random_words(rng))
         else:
             made.append(own[rng.integers(len(own))])

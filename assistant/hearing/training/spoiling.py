@@ -40,6 +40,11 @@ def microphone(rng: Random, sound: Wave) -> Wave:
     return limited
 
 
+def headset(rng: Random, sound: Wave) -> Wave:
+    """Band limits of a headset with its microphone before the mouth; it does not clip."""
+    return band(sound, rng.uniform(60, 200), rng.choice([5500.0, 7500.0, 7900.0]))
+
+
 def another_throat(rng: Random, sound: Wave) -> Wave:
     """The same words from a larger or smaller speaker: pitch and formants moved together."""
     return resample(sound, RATE, RATE * rng.uniform(0.88, 1.14))
@@ -61,15 +66,23 @@ class Spoilt:
     snr: float
 
 
-def spoil(rng: Random, speech: Wave, snr: float, kinds: tuple[Maker, ...] = TRAINED_ON) -> Spoilt:
-    """Put speech into a room, before a microphone, `snr` dB over noise of one of the kinds."""
+def spoil(
+    rng: Random,
+    speech: Wave,
+    snr: float,
+    kinds: tuple[Maker, ...] = TRAINED_ON,
+    *,
+    near: bool = False,
+) -> Spoilt:
+    """Put speech into a room, before a microphone, `snr` dB over noise of one of the kinds;
+    with `near` the microphone is a headset's: no room and no clipping."""
     said = another_throat(rng, trimmed(speech)) if rng.random() < 0.6 else trimmed(speech)
     lead = int(LEAD * RATE)
     tail = int(TAIL * RATE)
     whole = np.concatenate([np.zeros(lead, np.float32), said, np.zeros(tail, np.float32)])
-    if rng.random() < 0.6:
+    if rng.random() < 0.6 and not near:
         whole = room(rng, whole)
     noise = kinds[rng.integers(len(kinds))](rng, len(whole))
-    heard = microphone(rng, mix(whole, noise, snr))
+    heard = (headset if near else microphone)(rng, mix(whole, noise, snr))
     level = 10 ** (rng.uniform(-38, -14) / 20) / max(speech_level(heard), 1e-9)
     return Spoilt(np.clip(heard * level, -1, 1).astype(np.float32), lead, lead + len(said), snr)

@@ -11,7 +11,7 @@ import subprocess
 import tempfile
 from collections.abc import Callable
 from dataclasses import dataclass
-from functools import cache, lru_cache
+from functools import cache, lru_cache, partial
 from importlib import resources, util
 from pathlib import Path
 from shutil import which
@@ -35,7 +35,8 @@ class Manner:
 
 @dataclass(frozen=True)
 class Voice:
-    """A speaker of one synthesiser. `say` gives 16 kHz samples, empty when nothing came."""
+    """A speaker of one synthesiser. `say` gives 16 kHz samples, empty when nothing came; it
+    can be handed to another process."""
 
     synthesiser: str
     speaker: str
@@ -72,34 +73,28 @@ def _espeak() -> list[Voice]:
     if not which("espeak-ng"):
         return []
     names = [f"{accent}+{variant}" for accent in _ACCENTS for variant in _VARIANTS]
-    return [Voice("espeak-ng", name, _espeak_say(name)) for name in names]
+    return [Voice("espeak-ng", name, partial(_espeak_say, name)) for name in names]
 
 
-def _espeak_say(name: str) -> Callable[[str, Manner], Wave]:
-    def say(text: str, manner: Manner) -> Wave:
-        pace = str(round(155 * manner.pace))
-        pitch = str(round(25 + 50 * manner.pitch))
-        command = ["espeak-ng", "-v", name, "-s", pace, "-p", pitch, "--stdout", "--stdin"]
-        return read(_output(command, text))
-
-    return say
+def _espeak_say(name: str, text: str, manner: Manner) -> Wave:
+    pace = str(round(155 * manner.pace))
+    pitch = str(round(25 + 50 * manner.pitch))
+    command = ["espeak-ng", "-v", name, "-s", pace, "-p", pitch, "--stdout", "--stdin"]
+    return read(_output(command, text))
 
 
 def _flite() -> list[Voice]:
     if not which("flite"):
         return []
-    return [Voice("flite", name, _flite_say(name)) for name in _FLITE]
+    return [Voice("flite", name, partial(_flite_say, name)) for name in _FLITE]
 
 
-def _flite_say(name: str) -> Callable[[str, Manner], Wave]:
-    def say(text: str, manner: Manner) -> Wave:
-        with tempfile.TemporaryDirectory() as folder:
-            out = Path(folder, "out.wav")
-            stretch = f"duration_stretch={1 / manner.pace:.3f}"
-            _output(["flite", "-voice", name, "--setf", stretch, "-t", text, "-o", str(out)])
-            return read(out)
-
-    return say
+def _flite_say(name: str, text: str, manner: Manner) -> Wave:
+    with tempfile.TemporaryDirectory() as folder:
+        out = Path(folder, "out.wav")
+        stretch = f"duration_stretch={1 / manner.pace:.3f}"
+        _output(["flite", "-voice", name, "--setf", stretch, "-t", text, "-o", str(out)])
+        return read(out)
 
 
 def _festival() -> list[Voice]:
@@ -107,22 +102,19 @@ def _festival() -> list[Voice]:
         return []
     root = Path("/usr/share/festival/voices")
     here = {folder.name for folder in root.glob("*/*")}
-    return [Voice("festival", n, _festival_say(n)) for n in _FESTIVAL if n in here]
+    return [Voice("festival", n, partial(_festival_say, n)) for n in _FESTIVAL if n in here]
 
 
-def _festival_say(name: str) -> Callable[[str, Manner], Wave]:
-    def say(text: str, manner: Manner) -> Wave:
-        with tempfile.TemporaryDirectory() as folder:
-            out, script = Path(folder, "out.wav"), Path(folder, "say.scm")
-            plain = "".join(c for c in text if c not in '"\\')
-            script.write_text(
-                f"(voice_{name})\n(Parameter.set 'Duration_Stretch {1 / manner.pace:.3f})\n"
-                f'(utt.save.wave (utt.synth (Utterance Text "{plain}")) "{out}" \'riff)\n'
-            )
-            _output(["festival", "-b", str(script)])
-            return read(out)
-
-    return say
+def _festival_say(name: str, text: str, manner: Manner) -> Wave:
+    with tempfile.TemporaryDirectory() as folder:
+        out, script = Path(folder, "out.wav"), Path(folder, "say.scm")
+        plain = "".join(c for c in text if c not in '"\\')
+        script.write_text(
+            f"(voice_{name})\n(Parameter.set 'Duration_Stretch {1 / manner.pace:.3f})\n"
+            f'(utt.save.wave (utt.synth (Utterance Text "{plain}")) "{out}" \'riff)\n'
+        )
+        _output(["festival", "-b", str(script)])
+        return read(out)
 
 
 def _has(*packages: str) -> bool:
@@ -138,7 +130,7 @@ def _kokoro() -> list[Voice]:
     weights = [*np.eye(speakers), *(rng.dirichlet([0.6] * speakers) for _ in range(_BLENDS))]
     names = [*sorted(_styles()), *(f"blend-{i}" for i in range(_BLENDS))]
     return [
-        Voice("kokoro", n, _kokoro_say(tuple(w.tolist())))
+        Voice("kokoro", n, partial(_kokoro_say, tuple(w.tolist())))
         for n, w in zip(names, weights, strict=True)
     ]
 
@@ -179,25 +171,22 @@ def _kokoro_symbols() -> dict[str, int]:
     return symbols
 
 
-def _kokoro_say(weights: tuple[float, ...]) -> Callable[[str, Manner], Wave]:
-    def say(text: str, manner: Manner) -> Wave:
-        spoken = _phonemes_of(manner.seed % 3 == 0)(f"{text}.")
-        ids = [_kokoro_symbols()[c] for c in spoken if c in _kokoro_symbols()]
-        length = min(len(ids), 509)
-        style = sum(
-            w * s[length].reshape(1, 256) for w, s in zip(weights, _styles().values(), strict=True)
-        )
-        made = _kokoro_network().run(
-            None,
-            {
-                "tokens": np.array([[0, *ids[:509], 0]]),
-                "style": np.asarray(style, np.float32),
-                "speed": np.array([manner.pace], np.float32),
-            },
-        )
-        return resample(np.asarray(made[0], np.float32).ravel(), 24_000, 16_000)
-
-    return say
+def _kokoro_say(weights: tuple[float, ...], text: str, manner: Manner) -> Wave:
+    spoken = _phonemes_of(manner.seed % 3 == 0)(f"{text}.")
+    ids = [_kokoro_symbols()[c] for c in spoken if c in _kokoro_symbols()]
+    length = min(len(ids), 509)
+    style = sum(
+        w * s[length].reshape(1, 256) for w, s in zip(weights, _styles().values(), strict=True)
+    )
+    made = _kokoro_network().run(
+        None,
+        {
+            "tokens": np.array([[0, *ids[:509], 0]]),
+            "style": np.asarray(style, np.float32),
+            "speed": np.array([manner.pace], np.float32),
+        },
+    )
+    return resample(np.asarray(made[0], np.float32).ravel(), 24_000, 16_000)
 
 
 def _hibari() -> list[Voice]:
