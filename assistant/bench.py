@@ -7,15 +7,17 @@ import signal
 import sys
 import time
 from collections.abc import Callable
+from dataclasses import replace
 
 from assistant.devices.choose import Devices, open_devices
 from assistant.devices.page_display import PageDisplay, Screens
 from assistant.devices.page_opening import open_page
 from assistant.events import Device, Event, SessionLeft, SessionResumed, SessionStarted
 from assistant.journal import Journal
+from assistant.language import Language, known
 from assistant.ports import Display
 from assistant.session import Bench, Session, work
-from assistant.settings import Settings
+from assistant.settings import Settings, Speech
 
 LAST_WORDS_S = 20.0  # at the end of a job, speech may take this long before we leave
 
@@ -26,6 +28,7 @@ def at_the_bench(
     first: type[SessionStarted] | type[SessionResumed],
 ) -> bool:
     """Run the session of this journal until it is finished or left. True when finished."""
+    settings = in_language(settings, known(journal.programme.language))
     events: queue.SimpleQueue[Event] = queue.SimpleQueue()
     # The page comes first: it may have to show its code before the screen is taken.
     page = open_page(settings.page, journal.path.parent)
@@ -52,6 +55,13 @@ def at_the_bench(
         devices.close()
         journal.close()
     return finished
+
+
+def in_language(settings: Settings, language: Language) -> Settings:
+    """The settings for a session in that language: its own voice, unless another was chosen."""
+    own = settings.speech.voice == Speech().voice
+    voice = language.voice if own else settings.speech.voice
+    return replace(settings, speech=replace(settings.speech, language=language.code, voice=voice))
 
 
 def _leave_on_signals(post: Callable[[Event], None]) -> None:

@@ -15,6 +15,7 @@ from pathlib import Path
 
 from assistant.cli import Refusal
 from assistant.job_file import Job, JobWork
+from assistant.language import in_force
 from assistant.places import head_file
 from assistant.programme import Programme, spread
 from assistant.set_up_steps import checklist, next_round_items, next_work_items, one_spacing
@@ -216,6 +217,7 @@ def _programme(
         plate_circles=circles_of(head, setup.plate),
         plate_radii=radii_of(head, setup.plate),
         worm_ratio=head.worm_ratio,
+        language=in_force().code,
     )
 
 

@@ -31,7 +31,8 @@ def _between(default: float, least: float, most: float) -> Any:
 @dataclass(frozen=True, slots=True)
 class Speech:
     engine: str = _one_of("auto", "espeak-ng", "pyttsx3", "none")
-    voice: str = "en-us"
+    language: str = "en"
+    voice: str = "en-us"  # as it is, the language's own voice
     words_per_minute: int = _between(145, 80, 400)
     loudness: int = _between(100, 1, 200)
 

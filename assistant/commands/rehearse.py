@@ -12,6 +12,8 @@ from assistant import cli, data_folder
 from assistant.compile_job import head_of, programme_of, setups_of
 from assistant.job_file import read_job
 from assistant.journal import Journal
+from assistant.language import speaking
+from assistant.language_files import choose
 from assistant.rehearsal import JsonLines, PlainLines, Rehearsal
 from assistant.settings import load
 
@@ -26,11 +28,14 @@ def main(words: list[str]) -> int:
     parser.add_argument("job", metavar="JOB")
     parser.add_argument("--script", default="-", metavar="FILE", help="JSON lines; - is stdin")
     parser.add_argument("--json", action="store_true", help="write JSON lines only")
+    parser.add_argument("--language", metavar="CODE", help="else that of your settings")
     data_folder.add_option(parser)
     given = parser.parse_args(words)
-    job = read_job(Path(given.job), load().job.units)
+    settings = load()
+    job = read_job(Path(given.job), settings.job.units)
     head = head_of(job)
-    programme = programme_of(job, head, setups_of(job, head)[0])
+    with speaking(choose(given.language or settings.speech.language, settings.file).code):
+        programme = programme_of(job, head, setups_of(job, head)[0])
     with _folder(given.data) as folder, _script(given.script) as lines:
         journal = Journal.create(folder, programme, job.text)
         outlet = JsonLines(_line) if given.json else PlainLines(_line)

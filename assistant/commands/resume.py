@@ -10,8 +10,9 @@ from assistant import cli, data_folder, page_options
 from assistant.bench import at_the_bench
 from assistant.events import SessionResumed
 from assistant.journal import Journal, JournalFault, journals, read
+from assistant.language_files import choose
 from assistant.phases import Step
-from assistant.settings import load
+from assistant.settings import Settings, load
 
 
 def main(words: list[str]) -> int:
@@ -27,11 +28,20 @@ def main(words: list[str]) -> int:
     given = parser.parse_args(words)
     settings = page_options.chosen(load(Path(given.config) if given.config else None), given)
     journal = last_unfinished(given.data)
+    _learn(journal.programme.language, settings)
     print(" ".join(journal.found.lines(time.time())), file=sys.stderr)
     finished = at_the_bench(journal, settings, SessionResumed)
     if not finished:
         cli.tell("The job is kept. To go on: tallyhand resume")
     return cli.DONE
+
+
+def _learn(language: str, settings: Settings) -> None:
+    """A job goes on in the language that it began in; in English where that is gone."""
+    try:
+        choose(language, settings.file)
+    except cli.Refusal as error:
+        cli.complain(f"{error}; the session goes on in English")
 
 
 def last_unfinished(data: str | None) -> Journal:

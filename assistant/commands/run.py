@@ -10,6 +10,8 @@ from assistant.compile_job import head_of, programme_of, setups_of
 from assistant.events import SessionStarted
 from assistant.job_file import read_job
 from assistant.journal import Journal
+from assistant.language import speaking
+from assistant.language_files import choose
 from assistant.settings import load
 
 
@@ -27,7 +29,8 @@ def main(words: list[str]) -> int:
     settings = page_options.chosen(load(Path(given.config) if given.config else None), given)
     job = read_job(Path(given.job), settings.job.units)
     head = head_of(job)
-    programme = programme_of(job, head, setups_of(job, head)[0])
+    with speaking(choose(settings.speech.language, settings.file).code):
+        programme = programme_of(job, head, setups_of(job, head)[0])
     journal = Journal.create(data_folder.folder(given.data), programme, job.text)
     finished = at_the_bench(journal, settings, SessionStarted)
     if not finished:
