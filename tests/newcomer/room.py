@@ -11,6 +11,7 @@ import contextlib
 import os
 import shutil
 import subprocess
+import tempfile
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -19,6 +20,7 @@ USER = "newcomer"
 HOME = f"/home/{USER}"
 SOUND = "/run/desktop-sound"
 DEBIAN, UBUNTU = "http://deb.debian.org/debian", "http://archive.ubuntu.com/ubuntu"
+DEBIAN_SUITES = ("bookworm", "trixie")
 SUITES = {"bookworm": DEBIAN, "trixie": DEBIAN, "noble": UBUNTU}
 _CERTIFICATES = "/etc/ssl/certs/ca-certificates.crt"
 _TRUSTED = "/etc/trusted.crt"
@@ -67,12 +69,15 @@ def base(suite: str, mirror: str, folder: Path) -> Path:
     root = folder / suite
     if not (root / "etc" / "os-release").exists():
         shutil.rmtree(root, ignore_errors=True)
-        words = ["debootstrap", "--variant=minbase", *_keys(mirror), suite, str(root), mirror]
+        words = ["debootstrap", "--variant=minbase", *_options(mirror), suite, str(root), mirror]
+        # A suite that this debootstrap is too old to know is made as its forebears were.
+        known = Path("/usr/share/debootstrap/scripts", suite).exists()
+        words += [] if known else ["gutsy" if suite not in DEBIAN_SUITES else "sid"]
         subprocess.run(words, check=True, stdout=subprocess.DEVNULL)
     return root
 
 
-def _keys(mirror: str) -> list[str]:
+def _options(mirror: str) -> list[str]:
     # Debian does not hold Ubuntu's keys: the files are then checked against an unsigned list.
     return [] if "debian" in mirror else ["--no-check-gpg", "--components=main,universe"]
 
@@ -80,14 +85,13 @@ def _keys(mirror: str) -> list[str]:
 @contextlib.contextmanager
 def clean_room(bare: Path, folder: Path) -> Iterator[Room]:
     """A fresh copy of the bare system, with the user in it; deleted at the end."""
-    root = folder / "room"
-    shutil.rmtree(root, ignore_errors=True)
+    root = Path(tempfile.mkdtemp(prefix="room-", dir=folder)) / "root"
     subprocess.run(["cp", "-a", "--reflink=auto", str(bare), str(root)], check=True)
     try:
         _furnish(root)
         yield Room(root)
     finally:
-        shutil.rmtree(root, ignore_errors=True)
+        shutil.rmtree(root.parent, ignore_errors=True)
 
 
 def _furnish(root: Path) -> None:
