@@ -120,6 +120,21 @@ def test_a_head_needs_something_to_count_on() -> None:
     assert "add a [[plate]]" in fault('name = "x"\nworm_ratio = 40\n')
 
 
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("plate = 3", "plate: write each one under its own [[plate]]"),
+        ("plate = [3]", "plate: write each one under its own [[plate]]"),
+        ("handwheel = 3", "handwheel is a table: write [handwheel] on its own line"),
+        ("x = " + "[" * 5000, "brackets within brackets without end"),
+    ],
+)
+def test_tables_that_are_none(text: str, says: str) -> None:
+    """A value where a table belongs, and brackets that never close: one line with the cure."""
+    message = fault(f'name = "x"\nworm_ratio = 40\n{text}\n')
+    assert message.startswith("mine.toml line ") and says in message
+
+
 def test_files_that_cannot_be_read(tmp_path: Path) -> None:
     """A missing file, a folder, a file that is no text: one line each."""
     binary = tmp_path / "binary.toml"

@@ -248,3 +248,9 @@ def test_a_list_may_begin_at_0_and_end_at_360() -> None:
     assert plan(PLAIN, positions=[Fraction(0), third, half]) == bare
     assert plan(PLAIN, positions=[third, half, Fraction(1)]) == bare
     assert sum(move.times for move in bare[0].moves) == 3
+
+
+def test_rings_without_a_ring_are_refused() -> None:
+    """Nothing asked is nothing planned: one line with the cure."""
+    with pytest.raises(Refused, match="no rings: give the divisions of one or more"):
+        plan_rings(PLAIN, [])
