@@ -305,7 +305,24 @@ def _lock(programme: Programme, state: State) -> str:
         first = say("First hole, no move yet.")
         return sentences(_again(programme, state), first, arms, lock, _hint(state, True))
     scale = scale_words(programme, state.place) if scale_is_due(programme, state) else ""
-    return sentences(_arms(programme.arms_used), scale, lock)
+    rule = _a_turn_off(programme, state) if scale else ""
+    return sentences(_arms(programme.arms_used), scale, rule, lock)
+
+
+def _a_turn_off(programme: Programme, state: State) -> str:
+    """Told with the first reading. Whole turns are put right with the pin kept to its hole;
+    a place that is found anew by the reading alone may be a hole off."""
+    move = programme.moves[0]
+    if state.place != 1 or state.pass_number > 1 or not programme.worm_ratio:
+        return ""
+    degrees = 360 / programme.worm_ratio
+    if not move.turns or not move.circle or degrees < 2 * programme.scale_degrees:
+        return ""
+    return say(
+        "{degrees} degrees off, no less, is one turn miscounted: turn it on or back, "
+        "to the same hole.",
+        degrees=capital(decimal(degrees)),
+    )
 
 
 def _again(programme: Programme, state: State) -> str:

@@ -27,7 +27,9 @@ from tests.trust.study import (
     job,
     only,
     run,
+    without_the_arm,
     without_the_cutter,
+    without_the_rule,
 )
 
 RATE_OF = {
@@ -44,6 +46,7 @@ RATE_OF = {
     "pressed twice": "press_twice",
     "turned against the lock": "",
     "set again by the scale, a hole off": "",
+    "taken for a whole turn": "",
 }
 
 
@@ -59,14 +62,18 @@ def ways(jobs: int) -> tuple[Tally, Tally, Tally]:
         ("scale called at every cut", bare_wording),
         (
             "and the pin looked for at the second arm",
-            lambda t: without_the_cutter(arms_before_cuts_only(t)),
+            lambda t: without_the_rule(without_the_cutter(arms_before_cuts_only(t))),
         ),
-        ("and the arms called wherever the pin was moved", without_the_cutter),
+        (
+            "and the arms called wherever the pin was moved",
+            lambda t: without_the_rule(without_the_cutter(t)),
+        ),
+        ("and the stopped cutter tried after a lost count", without_the_rule),
     ]
     for name, reword in steps:
         row(name, run(job(scale_every=1), jobs, reword=reword))
     as_is = run(job(), jobs)
-    row("and the stopped cutter tried after a lost count: the assistant as it is", as_is)
+    row("and a miscounted turn put right in whole turns: the assistant as it is", as_is)
     return paper, bare, as_is
 
 
@@ -137,12 +144,12 @@ def no_scale(jobs: int) -> None:
     print(f"| {' | '.join(['witness', *_SPOILT, 'cuts with the guard open of 1000'])} |")
     print("|---|---:|---:|---:|")
     bare = job(scale_degrees=Fraction(0))
-    row("the closing check alone", run(bare, jobs))
+    row("the closing check alone", run(bare, jobs, reword=without_the_arm))
     row("and the pin looked for at the second arm", run(bare, jobs))
     twice = replace(bare, passes=2)
     row(
         "a first pass of trial marks, each cut looked at against its mark",
-        run(twice, jobs, marks=True),
+        run(twice, jobs, marks=True, reword=without_the_arm),
     )
     row("both", run(twice, jobs, marks=True))
 

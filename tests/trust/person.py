@@ -23,6 +23,7 @@ from tests.trust.spoken import Asked, asked
 
 ONE = Fraction(1)
 SLACK = "slack not taken up"
+NO_TURN = "taken for a whole turn"
 RESET = "set again by the scale, a hole off"
 TOLERANCE = Fraction(1, 180)  # of a crank turn: 3 minutes of arc at 40 to 1
 
@@ -205,6 +206,7 @@ class AssistedPerson:
         self.wrong = False  # something seen that has to be said
         self.overshot = False
         self.todo: list[Asked] = []  # answered but not done yet
+        self.rule = Fraction(0)  # degrees of one turn, once they were told
         self.events = 0
         self.scale_checks = 0
 
@@ -335,9 +337,8 @@ class AssistedPerson:
         match each.what:
             case "move":
                 self._move(each)
-            case "scale":
-                self.scale_checks += 1
-                self._look_at_scale(each.number)
+            case "scale" | "turn rule":
+                self._scale(each)
             case "position":
                 self._find_place(each.number)
             case "cut":
@@ -415,14 +416,52 @@ class AssistedPerson:
         head.turn(ONE / 2)
         self.hand.slips.found(by, late=self._cut_since())
 
+    def _scale(self, each: Asked) -> None:
+        if each.what == "turn rule":
+            self.rule = each.number
+        else:
+            self.scale_checks += 1
+            self._look_at_scale(each.number)
+
     def _look_at_scale(self, degrees: Fraction) -> None:
         head, half = self.hand.head, Fraction(180)
         if not head.scale or self.hand.happens(self.hand.rates.misread):
             return
         off = (head.degrees() - degrees + half) % 360 - half
-        if abs(off) >= 1:  # a division of the scale; what is less can't be told by eye
+        if abs(off) < 1:  # a division of the scale; what is less can't be told by eye
+            return
+        turns = self._whole_turns(off)
+        if turns and not self.hand.happens(self.hand.rates.forgets_rule):
+            self._take_turns_back(turns)
+        else:
             self.wrong = True
             self.hand.slips.found("scale check", late=self._cut_since())
+
+    def _whole_turns(self, off: Fraction) -> int:
+        """How many turns the reading seems to be off, 0 where it seems something else. It is read
+        to half a division, as in `Hand.set_by_scale`."""
+        if not self.rule:
+            return 0
+        read = off + Fraction(self.hand.chance.randint(-50, 50), 100)
+        turns = round(read / self.rule)
+        return turns if abs(read - turns * self.rule) <= Fraction(1, 2) else 0
+
+    def _take_turns_back(self, turns: int) -> None:
+        """As many turns as the reading is off, and up to the same hole again. A slip that put
+        the pin into another hole does not show, and stays."""
+        head, late = self.hand.head, self._cut_since()
+        locked, head.locked = head.locked, False
+        head.turn(-turns - ONE / 2)
+        head.turn(ONE / 2)
+        head.locked = locked
+        left = bool(head.off(self.hand.place(self.state.place)))
+        stays = [kind for kind in self.hand.slips.open if left and kind in (_HOLE, RESET)]
+        for kind in stays:
+            self.hand.slips.open.remove(kind)
+        self.hand.slips.found("scale, whole turns", late=late)
+        self.hand.slips.open += stays
+        if left and not stays:
+            self.hand.slips.off_place(NO_TURN)
 
     def _cut_since(self) -> bool:
         """The last cut is off its place: what is found now is found late."""

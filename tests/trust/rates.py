@@ -41,6 +41,9 @@ class Rates:
     knows_it: float = 0.8  # judged: notices that the count is lost
     # Two readings compared, with no hurry: table 20-10, reading a scale (0.003).
     misread: float = 0.003
+    # A rule told once in the job and needed later: as an item of a short list left out, but from
+    # memory; judged well above table 20-7.
+    forgets_rule: float = 0.1
     sees_arms_off: float = 0.9  # judged: notices that the left arm is not at the pin
     # A check asked for at once, by the one who did it: table 20-22's 0.1 for a routine check.
     looks_and_misses: float = 0.1

@@ -41,6 +41,7 @@ _MOVE = re.compile(
     re.IGNORECASE,
 )
 _SCALE = re.compile(rf"scale should read {_NUMBER} degrees?\.", re.IGNORECASE)
+_RULE = re.compile(rf"{_NUMBER} degrees? off, no less, is one turn miscounted", re.IGNORECASE)
 _PLACE = re.compile(rf"the hole of cut {_NUMBER}[,.]", re.IGNORECASE)
 _CUT = re.compile(rf"Cut {_NUMBER} of ", re.IGNORECASE)
 # Done in the order in which a sentence names them; a reading, the lock and the guard come last.
@@ -76,6 +77,8 @@ def asked(text: str) -> tuple[Asked, ...]:
     if kinds & {"position", "come up"}:
         number = value(place[1]) if place else Fraction(0)  # 0: the first hole again
         found = [Asked(each.what, number=number) for each in found]
+    if rule := _RULE.search(text):
+        found.append(Asked("turn rule", number=value(rule[1])))
     if scale := _SCALE.search(text):
         found.append(Asked("scale", number=value(scale[1])))
     elif "scale should be at its first reading" in text or "scale at its first" in text:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+import re
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
@@ -108,6 +109,7 @@ def _count(tally: Tally, hand: Hand, wanted: int) -> None:
 _ARM = "Pin at the second arm? "
 _ARMS = "Swing the arms on to the pin. "
 _CUTTER = "Try the stopped cutter in the last cut. "
+_RULE = re.compile(r"\w+ degrees off, no less, is one turn miscounted: .+? to the same hole\. ")
 
 
 def without_the_arm(text: str) -> str:
@@ -126,8 +128,13 @@ def without_the_cutter(text: str) -> str:
     return text.replace(_CUTTER, "")
 
 
+def without_the_rule(text: str) -> str:
+    """A reading that is off by whole turns is no more than off: the place is found anew."""
+    return _RULE.sub("", text)
+
+
 def bare_wording(text: str) -> str:
-    return without_the_cutter(arms_before_cuts_only(without_the_arm(text)))
+    return without_the_rule(without_the_cutter(arms_before_cuts_only(without_the_arm(text))))
 
 
 SECONDS_FOR_A_SCALE_CHECK = 6.0  # judged: three to hear it, three to look

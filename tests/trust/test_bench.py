@@ -18,7 +18,7 @@ from tests.trust.head import DividingHead
 from tests.trust.person import RESET, SLACK, AssistedPerson, Hand, Slips
 from tests.trust.rates import Rates
 from tests.trust.spoken import Asked, NotUnderstood, asked, value
-from tests.trust.study import job, only, run, without_the_arm, without_the_cutter
+from tests.trust.study import job, only, run, without_the_arm, without_the_cutter, without_the_rule
 
 JOB = job()
 
@@ -82,7 +82,7 @@ EXPECTED = {
 def test_every_question_is_understood_by_its_words() -> None:
     """In every state of two whole jobs: what the step needs is asked for, and nothing that
     belongs to another step. Whoever changes a sentence learns here that people act on it."""
-    extra = {"arms", "scale", "look at arm", "try cutter"}
+    extra = {"arms", "scale", "turn rule", "look at arm", "try cutter"}
     for made in (JOB, job("count-wheel")):
         for state in reachable(made):
             found = {each.what for each in asked(wording.question(made, state))}
@@ -98,6 +98,9 @@ def test_moves_cuts_and_readings_are_understood_exactly() -> None:
         "Cut twelve of twenty-one, 5.4 mm deep.": Asked("cut", number=Fraction(12)),
         "The scale should read seventeen point one degrees.": Asked(
             "scale", number=value("seventeen point one")
+        ),
+        "Nine degrees off, no less, is one turn miscounted.": Asked(
+            "turn rule", number=Fraction(9)
         ),
     }.items():
         assert asked(text) == (meant,)
@@ -137,7 +140,10 @@ def test_a_miscounted_turn_is_caught_before_the_third_cut_at_the_latest() -> Non
     rates = only(miscount_turn=0.01)
     for every, most in ((3, 2), (2, 1), (1, 0)):
         tally = run(job(scale_every=every), 250, rates=rates)
-        caught = tally.slips.caught["a turn miscounted", "scale check"]
+        caught = sum(
+            tally.slips.caught["a turn miscounted", by]
+            for by in ("scale check", "scale, whole turns")
+        )
         assert caught == tally.slips.made["a turn miscounted"] > 30
         assert tally.slips.spoilt["a turn miscounted"] <= most * caught
         assert (tally.scrap == 0) == (every == 1)
@@ -192,10 +198,33 @@ def test_a_place_set_by_the_scale_may_be_a_hole_off() -> None:
     """A finding of these trials: the scale tells turns, not holes. The stopped cutter in the
     last cut tells both."""
     rates = only(miscount_turn=0.02)
-    as_is = run(job(scale_every=1), 100, rates=rates, reword=without_the_cutter)
-    proved = run(job(scale_every=1), 100, rates=rates)
+
+    def bare(text: str) -> str:
+        return without_the_rule(without_the_cutter(text))
+
+    as_is = run(job(scale_every=1), 100, rates=rates, reword=bare)
+    proved = run(job(scale_every=1), 100, rates=rates, reword=without_the_rule)
     assert as_is.slips.made[RESET] > 0
     assert proved.slips.spoilt[RESET] < as_is.slips.spoilt[RESET] / 2
+
+
+def test_a_turn_put_right_in_whole_turns_keeps_its_hole() -> None:
+    """Told with the first reading: hardly a place is found anew by the scale and a hole off."""
+    rates = only(miscount_turn=0.02)
+    told, untold = (run(JOB, 60, rates=rates, reword=each) for each in (str, without_the_rule))
+    assert told.slips.made[RESET] == 0 < untold.slips.made[RESET]
+    assert (
+        told.slips.caught["a turn miscounted", "scale, whole turns"]
+        == (told.slips.made["a turn miscounted"])
+    )
+    assert told.scrap == 0
+
+
+def test_a_wrong_hole_stays_wrong_when_whole_turns_are_put_right() -> None:
+    """The scale does not show it, and the person of these trials is not told."""
+    rates = only(miscount_turn=0.2, miss_hole_with_arms=0.1, looks_and_misses=1.0)
+    tally = run(JOB, 30, rates=rates)
+    assert tally.slips.spoilt["a hole short or long"] > 0
 
 
 def test_rates_are_probabilities() -> None:
