@@ -152,7 +152,7 @@ def test_the_wall_page_of_a_handwheel(tmp_path: Path) -> None:
     done = tallyhand("table", "--head", "rotary-60-handwheel", "--wall", file)
     assert not done.stderr, done.stderr
     page = unescape(file.read_text("utf-8"))
-    assert "The handwheel reads degrees and minutes of the work, down to 1'" in page
+    assert "The handwheel reads degrees and minutes of the work, down to 0°1'" in page
     assert "One hole on each circle" not in page
     assert "Direct plate" not in page
 
