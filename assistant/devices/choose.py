@@ -14,6 +14,7 @@ from assistant.devices.steady import SteadyScreen
 from assistant.devices.taught import Taught, pedal_file, read_taught
 from assistant.devices.terminal import open_terminal
 from assistant.events import Command, Device
+from assistant.language import in_force, mark, say, speaking
 from assistant.ports import Announcer, Listener, Post
 from assistant.settings import Settings
 
@@ -22,8 +23,13 @@ if TYPE_CHECKING:
     from assistant.devices.pedal_x import XPedal
     from assistant.devices.sound import Sound
 
-NO_SPEECH = "no voice: espeak-ng is not installed (Debian: espeak-ng); the screen carries the words"
-NO_PEDAL = "no pedal: none was taught; plug it in and run tallyhand doctor --learn-pedal"
+NO_SPEECH = mark(
+    "no voice: espeak-ng is not installed (Debian: espeak-ng); the screen carries the words"
+)
+NO_EAR = mark(
+    "no ear for {language}: answer by pedal or keyboard; docs/language.md tells how to get one"
+)
+NO_PEDAL = mark("no pedal: none was taught; plug it in and run tallyhand doctor --learn-pedal")
 
 
 @dataclass
@@ -62,6 +68,11 @@ class Devices:
 
 def open_devices(settings: Settings, post: Post) -> Devices:
     """Open all devices; nothing that is missing raises. Call `start` on what comes back."""
+    with speaking(settings.speech.language):
+        return _open_devices(settings, post)
+
+
+def _open_devices(settings: Settings, post: Post) -> Devices:
     display = SteadyScreen(open_terminal(sys.stdout, settings.screen.kind), post)
     devices = Devices(SilentAnnouncer(display.signal), [], display)
     _open_sound(settings, post, devices)
@@ -80,7 +91,7 @@ def _open_sound(settings: Settings, post: Post, devices: Devices) -> None:
     try:
         sound = Sound()
     except NoSoundError as error:
-        devices.notes.append(f"{error}; until then the screen carries the words")
+        devices.notes.append(say("{fault}; until then the screen carries the words", fault=error))
         return
     devices.on_close.append(sound.close)
     if speaks:
@@ -89,10 +100,14 @@ def _open_sound(settings: Settings, post: Post, devices: Devices) -> None:
         from assistant.devices.ear import chosen
         from assistant.devices.hearing import Hearing
 
+        kinds = chosen(settings.ear)
+        if not kinds:
+            devices.notes.append(say(NO_EAR, language=in_force().name))
+            return
         hearing = Hearing(sound, settings, devices.announcer.busy)
         hearing.on_meter.append(devices.display.meter)
         devices.listeners.append(hearing)
-        devices.ears = "+".join(chosen(settings.ear))
+        devices.ears = "+".join(kinds)
         devices.answers.add(Device.MICROPHONE)
 
 
@@ -102,7 +117,7 @@ def _open_speech(sound: Sound, settings: Settings, post: Post, devices: Devices)
 
     synth = choose_synth(settings.speech)
     if synth is None:
-        devices.notes.append(NO_SPEECH)
+        devices.notes.append(say(NO_SPEECH))
         return
     devices.announcer = VoiceAnnouncer(sound, synth, settings, post, devices.display.signal)
 
@@ -118,7 +133,7 @@ def _open_pedal(settings: Settings, devices: Devices) -> EvdevPedal | XPedal | N
         devices.notes.append(str(error))
         return None
     if taught is None or settings.pedal.kind not in ("auto", taught.source):
-        devices.notes.append(NO_PEDAL)
+        devices.notes.append(say(NO_PEDAL))
         return None
     pedal = make_pedal(taught, devices.announcer.hush)
     devices.listeners.append(pedal)
@@ -141,7 +156,7 @@ def _open_keyboard(devices: Devices, pedal: EvdevPedal | XPedal | None) -> None:
     try:
         fd = sys.stdin.fileno()
     except (AttributeError, OSError, ValueError):
-        devices.notes.append("no keyboard: the program was started without an input")
+        devices.notes.append(say("no keyboard: the program was started without an input"))
         return
     not_ours = pedal.types if pedal else lambda key: False
     keyboard = Keyboard(fd, devices.announcer.hush, devices.display.typing, not_ours)

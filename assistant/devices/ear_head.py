@@ -20,6 +20,7 @@ from assistant.hearing.features import Features, features
 from assistant.hearing.head import NONE, Head, load
 from assistant.hearing.lengths import lengths
 from assistant.hearing.places import head_file
+from assistant.language import in_force
 
 RATE = 16_000
 DOUBTFUL = 0.4
@@ -43,6 +44,12 @@ class HeadEar:
             self._commands = vocabulary.read()
         except Refusal as error:
             raise EarUnusable(str(error)) from error
+        if not set(self._commands) & set(self._head.labels):
+            language = in_force()
+            raise EarUnusable(
+                f"this head knows no {language.name} phrase; train one: "
+                f"python -m assistant.hearing.train --language {language.code}"
+            )
         self._lengths = lengths(self._head)
         self.notes = unknown(self._head, self._commands)
         self._begun = b""

@@ -14,9 +14,11 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
+from assistant.cli import Refusal
 from assistant.devices.ear import EarUnusable, Guess
 from assistant.events import Command
-from assistant.phrases import PHRASES, normalise
+from assistant.hearing import vocabulary
+from assistant.phrases import normalise
 
 RATE = 16000
 BLOCK = 2 * RATE // 10
@@ -25,13 +27,10 @@ UNKNOWN = ("[unk]", "<UNK>", "<unk>")
 """What models call a word that is none of theirs: listed, it takes in what would otherwise be
 forced into one of the phrases."""
 
-OUR_PHRASES: Mapping[str, Command] = {
-    normalise(phrase): command for command, several in PHRASES.items() for phrase in several
-}
-
 
 class VoskEar:
-    """`folder` is an unpacked Vosk model with a dynamic graph. Raises EarUnusable.
+    """`folder` is an unpacked Vosk model with a dynamic graph. Raises EarUnusable. `phrases`
+    are by default those of the language in force and the person's own.
 
     `notes` has a line for each phrase that the model can't hear.
     """
@@ -39,8 +38,9 @@ class VoskEar:
     name = "vosk"
     quick = False
 
-    def __init__(self, folder: str, phrases: Mapping[str, Command] = OUR_PHRASES) -> None:
+    def __init__(self, folder: str, phrases: Mapping[str, Command] | None = None) -> None:
         check_folder(folder)
+        phrases = listened_for() if phrases is None else phrases
         vosk = _load()
         vosk.SetLogLevel(-1)
         try:
@@ -55,7 +55,8 @@ class VoskEar:
             if words
         )
         if not self._phrases:
-            raise EarUnusable(f"{folder}: the model knows none of the phrases; take an English one")
+            cure = "take one of the session's language"
+            raise EarUnusable(f"{folder}: the model knows none of the phrases; {cure}")
         listed = [*self._phrases, *(name for name in UNKNOWN if not self._lacks(name))]
         self._recogniser = vosk.KaldiRecognizer(self._model, RATE, grammar_json(listed))
         self._recogniser.SetWords(True)
@@ -73,6 +74,14 @@ class VoskEar:
     def _lacks(self, phrase: str) -> list[str]:
         """The words of a phrase that the model does not have."""
         return [w for w in phrase.split() if self._model.vosk_model_find_word(w) < 0]
+
+
+def listened_for() -> Mapping[str, Command]:
+    """Raises EarUnusable where the person's own phrases will not do."""
+    try:
+        return vocabulary.read()
+    except Refusal as error:
+        raise EarUnusable(str(error)) from error
 
 
 def check_folder(folder: str) -> None:

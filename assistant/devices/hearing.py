@@ -23,6 +23,7 @@ from assistant.events import (
     TrustChanged,
 )
 from assistant.hearing.loudness import meter
+from assistant.language import ENGLISH, in_force, speaking
 from assistant.ports import Post
 from assistant.settings import Settings
 
@@ -65,6 +66,10 @@ class Hearing:
             self._thread.join(2)
 
     def _work(self, post: Post) -> None:
+        with speaking(self._settings.speech.language):
+            self._hear(post)
+
+    def _hear(self, post: Post) -> None:
         ear = Presence(Device.EAR, post)
         microphone = Microphone(
             self._sound,
@@ -135,7 +140,7 @@ class _TrustTold:
 
 
 class _Sizes:
-    """Hears a spoken size where one is wanted and no phrase was recognised."""
+    """Hears a spoken size, in English, where one is wanted and no phrase was recognised."""
 
     def __init__(self) -> None:
         self.wanted = False
@@ -155,7 +160,7 @@ class _Sizes:
 
     def _open(self) -> bool:
         """Loaded at the first size: most jobs never ask for one."""
-        if self._ear is None and not self._unusable:
+        if self._ear is None and not self._unusable and in_force() is ENGLISH:
             from assistant.devices.ear_numbers import NumberEar
 
             try:

@@ -62,12 +62,14 @@ class Lines:
         }
         for name, text in news.items():
             if text != self._before.get(name, ""):
-                self._print(f"{name:>5}  {text or say('nothing')}")
+                shown = text or say("nothing")
+                self._print(f"{name:>5}  {shown}")
         self._before = news
 
     def signal(self, tone: Tone) -> None:
         with speaking(self._language):
-            self._print(f"{say('tone'):>5}  {say(TONE_WORDS[tone])}")
+            name, sign = say("tone"), say(TONE_WORDS[tone])
+            self._print(f"{name:>5}  {sign}")
 
     def typing(self, text: str | None) -> None:
         """A pipe shows no typing."""
@@ -266,7 +268,8 @@ def _question(view: View) -> str:
         return ""
     if not view.answer or view.answer in view.awaited:
         return f"> {view.awaited}"
-    return f"> {view.awaited}   {say('say “{phrase}”', phrase=view.answer)}"
+    answer = say("say “{phrase}”", phrase=view.answer)
+    return f"> {view.awaited}   {answer}"
 
 
 def _state(view: View) -> str:

@@ -14,6 +14,7 @@ from statistics import median
 import numpy as np
 
 from assistant.hearing.waves import RATE, decibels, from_pcm, rms
+from assistant.language import say
 
 TOO_LOUD = 3.0
 WELL_AGAIN = 7.0
@@ -144,9 +145,12 @@ _SILENCE = -100.0
 def meter(noise: float | None, snr: float | None, *, trusted: bool = True) -> str:
     """One line for the person: "noise -42 dB, your voice 17 dB over it: trusted"."""
     if noise is None:
-        return "noise not measured yet"
+        return say("noise not measured yet")
+    level = f"{noise:.0f}"
     if snr is None:
-        return f"noise {noise:.0f} dB, voice not measured yet"
-    verdict = "trusted" if trusted else "not trusted, use the pedal"
-    over = f"{abs(snr):.0f} dB {'over' if snr >= 0 else 'under'} it"
-    return f"noise {noise:.0f} dB, your voice {over}: {verdict}"
+        return say("noise {noise} dB, voice not measured yet", noise=level)
+    verdict = say("trusted") if trusted else say("not trusted, use the pedal")
+    words = {"noise": level, "voice": f"{abs(snr):.0f}", "verdict": verdict}
+    if snr < 0:
+        return say("noise {noise} dB, your voice {voice} dB under it: {verdict}", **words)
+    return say("noise {noise} dB, your voice {voice} dB over it: {verdict}", **words)

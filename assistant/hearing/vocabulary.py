@@ -6,13 +6,15 @@ the program); a head that is to know them is trained on the user's machine.
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 from typing import Any
 
 from assistant import file_format
 from assistant.cli import Refusal
 from assistant.events import Command
-from assistant.phrases import CONFIRMATIONS, PHRASES, normalise
+from assistant.language import ENGLISH, in_force
+from assistant.phrases import CONFIRMATIONS, normalise, phrases_of
 from assistant.toml_lines import TomlFault, line_of, parse
 
 FILE_NAME = "phrases.toml"
@@ -23,15 +25,17 @@ Vocabulary = dict[str, Command]
 
 
 def built_in() -> Vocabulary:
-    """The phrases that the program brings."""
-    return {normalise(p): command for command, phrases in PHRASES.items() for p in phrases}
+    """The phrases that the program brings, in the language in force."""
+    brought = phrases_of(in_force())
+    return {normalise(p): command for command, phrases in brought.items() for p in phrases}
 
 
 def user_file() -> Path:
-    """Where the user's own phrases are, whether the file exists or not."""
+    """Where the user's own phrases are, beside the settings, whether the file exists or not."""
     from assistant.settings import user_file as settings_file
 
-    return settings_file().parent / FILE_NAME
+    named = os.environ.get("TALLYHAND_CONFIG")
+    return (Path(named) if named else settings_file()).parent / FILE_NAME
 
 
 def read(file: Path | None = None) -> Vocabulary:
@@ -82,8 +86,10 @@ def _command(name: str, place: str) -> Command:
 def _checked(phrase: Any, command: Command, others: Vocabulary, place: str) -> str:
     words = normalise(phrase) if isinstance(phrase, str) else ""
     count = len(words.split())
-    if not words.isascii() or not words.replace(" ", "").replace("'", "").isalpha():
-        raise Refusal(f"{place}: {phrase!r}: a phrase is English words, no figures or signs")
+    letters = words.replace(" ", "").replace("'", "").isalpha()
+    if not letters or (in_force() is ENGLISH and not words.isascii()):
+        kind = in_force().name
+        raise Refusal(f"{place}: {phrase!r}: a phrase is {kind} words, no figures or signs")
     if not LEAST_WORDS <= count <= MOST_WORDS:
         raise Refusal(
             f"{place}: {phrase!r}: a phrase has {LEAST_WORDS} to {MOST_WORDS} words; "
