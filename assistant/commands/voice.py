@@ -2,20 +2,16 @@
 
 from __future__ import annotations
 
+import argparse
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from assistant import cli
 from assistant.hearing import own_voice
-from assistant.hearing.places import SHIPPED, own_folder, own_head, recordings
+from assistant.hearing.places import base_head, learned_head, own_folder, recordings
 from assistant.hearing.vocabulary import Vocabulary
 from assistant.hearing.vocabulary import read as read_vocabulary
-from assistant.settings import load
-
-if TYPE_CHECKING:
-    from assistant.devices.recorder import Recorder
-
-WAIT_S = 12.0
+from assistant.phrases import normalise
+from assistant.settings import Settings, load
 
 
 def main(words: list[str]) -> int:
@@ -24,7 +20,7 @@ def main(words: list[str]) -> int:
         case "forget":
             return _forget()
         case "learn":
-            return _learn(given.folder, given.config)
+            return _learn(given)
     return _status()
 
 
@@ -36,6 +32,7 @@ def _parser() -> cli.Parser:
         "tallyhand voice learn",
     )
     parser.add_argument("what", choices=["status", "learn", "forget"], nargs="?", default="status")
+    parser.add_argument("--phrase", action="append", metavar="PHRASE", help="record this one only")
     parser.add_argument("--from", dest="folder", metavar="DIR", help="learn from these WAV files")
     parser.add_argument("--config", metavar="FILE", help="settings file (else your own, if any)")
     return parser
@@ -43,7 +40,7 @@ def _parser() -> cli.Parser:
 
 def _status() -> int:
     count = len(list(recordings().glob("*.wav")))
-    learned = "learned" if own_head().exists() else "not learned: the ear knows voices in general"
+    learned = "learned" if learned_head().exists() else "not learned yet"
     print(f"{count} recordings in {recordings()}; your voice is {learned}")
     return cli.DONE
 
@@ -51,51 +48,65 @@ def _status() -> int:
 def _forget() -> int:
     from assistant.hearing.adapting import forget
 
-    gone = forget(own_folder())
-    print(f"deleted {own_folder()}" if gone else f"nothing to delete in {own_folder()}")
+    gone = forget(recordings(), learned_head())
+    what = "deleted recordings and what was learned" if gone else "nothing to delete"
+    print(f"{what} in {own_folder()}")
     return cli.DONE
 
 
-def _learn(folder: str | None, config: str | None) -> int:
+def _learn(given: argparse.Namespace) -> int:
     from assistant.hearing.adapting import adapt
     from assistant.hearing.head import load as load_head
     from assistant.hearing.head import save
 
     phrases = read_vocabulary()
-    if folder is None:
-        _record(phrases, config)
-    place = Path(folder) if folder else recordings()
+    if given.folder is None:
+        settings = load(Path(given.config) if given.config else None)
+        _record(_named(phrases, given.phrase), settings)
+    place = Path(given.folder) if given.folder else recordings()
     if not place.is_dir():
         raise cli.Refusal(f"{place}: no such folder; name one with recordings")
     sounds = own_voice.kept(place, sorted(phrases))
-    head = adapt(load_head(SHIPPED), sounds, lambda line: print(line, flush=True))
-    save(head, own_head())
-    print(f"learned from {sum(map(len, sounds.values()))} recordings. Kept in {own_head()}")
+    head = adapt(load_head(base_head()), sounds, _show)
+    save(head, learned_head())
+    print(f"learned from {sum(map(len, sounds.values()))} recordings. Kept in {learned_head()}")
     return cli.DONE
 
 
-def _record(phrases: Vocabulary, config: str | None) -> None:
-    from assistant.devices.recorder import NoMicrophoneError, Recorder
-    from assistant.devices.sound import NoSoundError
+def _named(phrases: Vocabulary, wanted: list[str] | None) -> Vocabulary:
+    """Those that were asked for by name; all where none was. Raises WrongUse."""
+    names = [normalise(name) for name in wanted or phrases]
+    for name in names:
+        if name not in phrases:
+            raise cli.WrongUse(f"--phrase {name!r}: no such phrase; they are {', '.join(phrases)}")
+    return {name: phrases[name] for name in names}
 
+
+def _record(phrases: Vocabulary, settings: Settings) -> None:
+    from assistant.devices.lesson import Lesson
+    from assistant.devices.recorder import NoMicrophoneError, Recorder
+    from assistant.setup.voice import Voice
+
+    voice = Voice(settings, silent=False)
+    if voice.sound is None:
+        voice.close()
+        raise cli.Refusal(voice.why)
+
+    def say(text: str) -> None:
+        voice.say(text)
+        voice.wait()
+
+    recorder = Recorder(settings, voice.sound, voice.busy)
     try:
-        recorder = Recorder(load(Path(config) if config else None))
-    except NoSoundError as error:
-        raise cli.Refusal(str(error)) from error
-    try:
-        for phrase in sorted(phrases):
-            for number in range(1, own_voice.WANTED + 1):
-                _one(recorder, phrase, number)
+        Lesson(recorder, recordings(), say, _show).give(sorted(phrases))
     except NoMicrophoneError as error:
         raise cli.Refusal(str(error)) from error
+    except KeyboardInterrupt as error:
+        raise cli.Refusal("stopped; to go on: tallyhand voice learn") from error
     finally:
         recorder.close()
+        voice.close()
 
 
-def _one(recorder: Recorder, phrase: str, number: int) -> None:
-    print(f"Say: {phrase}  ({number} of {own_voice.WANTED})", flush=True)
-    pcm = recorder.utterance(WAIT_S)
-    if pcm is None:
-        print("Nothing was heard: this one is left out.", flush=True)
-        return
-    own_voice.keep(recordings(), phrase, number, pcm)
+def _show(line: str) -> None:
+    print(line, flush=True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import time
+from collections.abc import Callable
 
 from assistant.devices.detector import Detector, Kind, silero
 from assistant.devices.microphone import Microphone
@@ -17,14 +18,12 @@ class NoMicrophoneError(Exception):
 
 
 class Recorder:
-    """Holds the microphone open. Raises NoSoundError where there is no sound at all."""
+    """Holds the microphone open; deaf while `own_voice()` holds."""
 
-    def __init__(self, settings: Settings) -> None:
+    def __init__(self, settings: Settings, sound: Sound, own_voice: Callable[[], bool]) -> None:
         self._lost: list[str] = []
-        self._sound = Sound()
         presence = Presence(Device.MICROPHONE, self._note)
-        name = settings.sound.microphone
-        self._microphone = Microphone(self._sound, name, presence, lambda: False)
+        self._microphone = Microphone(sound, settings.sound.microphone, presence, own_voice)
 
     def _note(self, event: Event) -> None:
         if isinstance(event, DeviceLost):
@@ -38,7 +37,10 @@ class Recorder:
         while time.monotonic() < end or detector.speaking():
             if self._lost:
                 raise NoMicrophoneError(f"{self._lost[-1]}; see tallyhand doctor")
-            for segment in detector.feed(self._microphone.read(0.2) or b""):
+            block = self._microphone.read(0.2)
+            if block == b"":
+                detector.reset()  # our own voice
+            for segment in detector.feed(block or b""):
                 if segment.kind is Kind.WHOLE:
                     return segment.pcm
         return None
@@ -46,4 +48,3 @@ class Recorder:
     def close(self) -> None:
         """Free the microphone."""
         self._microphone.close()
-        self._sound.close()

@@ -7,6 +7,7 @@ it knew is not lost. The recordings stay on this machine.
 
 from __future__ import annotations
 
+import contextlib
 import shutil
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
@@ -100,9 +101,13 @@ def _own_rows(
     return np.array(rows, np.float32), np.array(labels, np.int64)
 
 
-def forget(folder: Path) -> bool:
-    """Delete the person's recordings and head; False when there were none."""
-    if not folder.exists():
-        return False
-    shutil.rmtree(folder)
-    return True
+def forget(recordings: Path, learned: Path) -> bool:
+    """Delete the person's recordings and the head that learned from them; False when there were
+    none. A head trained for own phrases holds nothing of the person and stays."""
+    known = recordings.exists() or learned.exists()
+    if recordings.exists():
+        shutil.rmtree(recordings)
+    learned.unlink(missing_ok=True)
+    with contextlib.suppress(OSError):
+        learned.parent.rmdir()  # where nothing else is kept
+    return known

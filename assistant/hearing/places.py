@@ -21,8 +21,13 @@ def own_folder() -> Path:
 
 
 def own_head() -> Path:
-    """The person's own head, whether it exists or not."""
+    """The head trained here for the person's own phrases, whether it exists or not."""
     return own_folder() / "phrases.npz"
+
+
+def learned_head() -> Path:
+    """The head that has learned the person's voice, whether it exists or not."""
+    return own_folder() / "learned.npz"
 
 
 def recordings() -> Path:
@@ -30,6 +35,11 @@ def recordings() -> Path:
     return own_folder() / "recordings"
 
 
-def head_file() -> Path:
-    """The head to use: the person's own where there is one."""
+def base_head() -> Path:
+    """The head that knows voices in general: the one trained here, else the shipped one."""
     return own_head() if own_head().exists() else SHIPPED
+
+
+def head_file() -> Path:
+    """The head to use: the one that knows the person where there is one."""
+    return learned_head() if learned_head().exists() else base_head()

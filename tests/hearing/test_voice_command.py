@@ -8,6 +8,7 @@ import pytest
 
 from assistant.__main__ import main
 from assistant.hearing import train
+from assistant.hearing.places import base_head, head_file
 
 
 @pytest.fixture(autouse=True)
@@ -24,11 +25,27 @@ def test_forgetting_deletes_recordings_and_head(
     """One command, and nothing of the person is left on the disk; a second time is no error."""
     (folder / "recordings").mkdir(parents=True)
     (folder / "recordings" / "cut-done.1.wav").write_bytes(b"x")
-    (folder / "phrases.npz").write_bytes(b"x")
+    (folder / "learned.npz").write_bytes(b"x")
     assert main(["voice", "forget"]) == 0
     assert not folder.exists()
     assert main(["voice", "forget"]) == 0
     assert "nothing to delete" in capsys.readouterr().out
+
+
+def test_forgetting_keeps_a_head_for_own_phrases(folder: Path) -> None:
+    """It was trained on synthetic voices and holds nothing of the person."""
+    folder.mkdir()
+    (folder / "phrases.npz").write_bytes(b"x")
+    (folder / "learned.npz").write_bytes(b"x")
+    assert head_file() == folder / "learned.npz" and base_head() == folder / "phrases.npz"
+    assert main(["voice", "forget"]) == 0
+    assert [file.name for file in folder.iterdir()] == ["phrases.npz"]
+
+
+def test_a_phrase_that_is_none(capsys: pytest.CaptureFixture[str]) -> None:
+    """Wrong use, with the phrases there are."""
+    assert main(["voice", "learn", "--phrase", "open sesame"]) == 2
+    assert "spindle locked" in capsys.readouterr().err
 
 
 def test_status_says_what_is_known(folder: Path, capsys: pytest.CaptureFixture[str]) -> None:
