@@ -10,6 +10,7 @@ from importlib import metadata
 from pathlib import Path
 
 import pytest
+from packaging.markers import Marker
 from packaging.requirements import Requirement
 from packaging.utils import canonicalize_name
 
@@ -21,9 +22,10 @@ _HASH = re.compile(r" {4}--hash=sha256:[0-9a-f]{64}( \\)?")
 
 
 def pins() -> dict[str, str]:
-    """Name and version of every package in the lock."""
+    """Name and version of every package in the lock, of those that are for this Python."""
     found = (_PIN.fullmatch(line) for line in LOCK.read_text("utf-8").splitlines())
-    return {pin[1]: pin[2] for pin in found if pin}
+    here = [pin for pin in found if pin and (pin[3] is None or Marker(pin[3]).evaluate())]
+    return {pin[1]: pin[2] for pin in here}
 
 
 def faults(text: str) -> list[str]:
