@@ -23,6 +23,21 @@ PHASES = {
 }
 
 
+# What is awaited, in as few words as can be read from afar; "said" has the whole sentence.
+SHORT = {
+    "release": "Cutter clear, lock off",
+    "index": "Pin in its hole",
+    "lock": "Spindle locked",
+    "guard": "Guard closed, hands clear",
+    "cut": "Cut, then clear",
+    "measure": "Cutter stopped: size?",
+    "closing-check": "Pin back in the first hole",
+    "finished": "Cutter stopped",
+    "paused": "Press to carry on",
+    "check-position": "Pin to the last certain hole",
+}
+
+
 def facts(view: View) -> dict[str, Any]:
     """Everything on the page that changes from event to event."""
     return {
@@ -35,7 +50,7 @@ def facts(view: View) -> dict[str, Any]:
         "done": view.done,
         "label": view.label,
         "cells": [list(cell) for cell in view.cells],
-        "awaited": view.item or view.awaited,
+        "awaited": awaited(view),
         "answer": view.answer,
         "move": view.move,
         "scale": view.scale,
@@ -49,6 +64,13 @@ def facts(view: View) -> dict[str, Any]:
         "plate": drawing(view),
         "part": part_drawing(view),
     }
+
+
+def awaited(view: View) -> str:
+    """What is asked for, short; the set-up's item; the session's own words for what is rare."""
+    rare = (view.phase == "index" and not view.move) or (view.phase == "lock" and view.unlocked)
+    short = "" if rare or (view.cells and view.phase == "measure") else SHORT.get(view.phase, "")
+    return view.item or short or view.awaited[:1].upper() + view.awaited[1:]
 
 
 def verdict(heard: str) -> str:

@@ -127,7 +127,7 @@ function cells(list) {
   }));
 }
 
-const SIGNS = { yes: "✓", asked: "", no: "–", taken: "✓", refused: "✗", other: "·" };
+const SIGNS = { yes: "✓", asked: "", no: "", taken: "✓", refused: "✗", other: "·" };
 
 function check(id, answer) {
   const box = by(id);
@@ -206,10 +206,13 @@ function fit() {
   const sheet = by("sheet");
   sheet.classList.add("measured"); // each column as high as it needs to be
   const around = sheet.offsetHeight - Math.max(...[...sheet.children].map((c) => c.offsetHeight));
-  const room = innerHeight - around - 2 * sheet.offsetLeft;
+  const room = innerHeight - around - 2 * sheet.offsetLeft - 2;
   const [now, drawings] = sheet.children;
-  shrink(drawings, () => wide && drawings.offsetHeight > room, 0.5);
-  shrink(by("awaited"), () => wide && now.offsetHeight > room, 0.55);
+  const onEnd = matchMedia("(min-width: 37rem) and (orientation: portrait)").matches;
+  const tooHigh = () => sheet.offsetHeight + 2 * sheet.offsetTop > innerHeight;
+  size(by("awaited"), 1);
+  shrink(drawings, () => wide ? drawings.offsetHeight > room : onEnd && tooHigh(), wide ? 0.5 : 0.3);
+  shrink(by("awaited"), () => wide ? now.offsetHeight > room : onEnd && tooHigh(), 0.4);
   sheet.classList.remove("measured");
 }
 
@@ -223,7 +226,7 @@ function shrink(element, tooLarge, least) {
   let high = 1;
   size(element, 1);
   if (!tooLarge()) return;
-  while (high - low > 0.03) { // the largest size that fits, by halving
+  while (high - low > 0.01) { // the largest size that fits, by halving
     const middle = (low + high) / 2;
     size(element, middle);
     if (tooLarge()) high = middle; else low = middle;

@@ -16,7 +16,7 @@ from assistant.view import PartSight
 from assistant.work.shapes import LATER, MADE, Drawing, Shape
 
 SIZE = 94.0  # units from the middle to the edge of the drawing
-REACH = 68.0  # of the part itself; its numbers and the arrow stand outside
+REACH = 67.0  # of the part itself; its numbers and the arrow stand outside
 _LOOKS = {"part": "blank", "hole": "bore", "witness": "axis", MADE: "was", LATER: "later"}
 
 
@@ -90,7 +90,7 @@ def _due(sight: PartSight, drawing: Drawing) -> Iterator[Mark]:
     for each in drawing.shapes:
         if each.cut == sight.due:
             yield _path(each, place, "due", due=str(sight.due))
-    far = 18 if sight.due == sight.place else 9  # beyond the arrow, where that is in the way
+    far = 19 if sight.due == sight.place else 13  # beyond the arrow, where that is in the way
     x, y = _beside(place, drawing, sight.due, far)
     yield text((x, y + 6), str(sight.due + 1), "strong")
 

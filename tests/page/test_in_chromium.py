@@ -19,11 +19,11 @@ from tests.page.browser import COUNT_WHEEL, SCREENS, Shown, programme, wait_text
 
 # Pixel pitch in mm: a 24-inch monitor of 1920 x 1080 (531 mm wide), a 10.1-inch tablet of
 # 1280 x 800 (217 mm wide). Both worked out from the diagonal.
-PITCH_MM = {"monitor": 531 / 1920, "tablet": 217 / 1280}
+PITCH_MM = {"monitor": 531 / 1920, "tablet": 217 / 1280, "tablet-on-end": 217 / 1280}
 DISTANCE_MM = 2000
 # Height of a capital letter or figure, in minutes of arc. 16 is the least that ISO 9241-303 lets
 # stand for reading, 20 to 22 what it recommends (both from memory); a normal eye resolves 5.
-LEAST_ARC, FIGURES_ARC = 16, 30
+LEAST_ARC, FIGURES_ARC = 20, 30
 
 
 def turned(tab: Any, selector: str) -> float:
@@ -239,7 +239,7 @@ def arcs(tab: Any, pitch: float) -> dict[str, float]:
 @pytest.mark.parametrize("job", [COUNT_WHEEL, NAMED])
 @pytest.mark.parametrize("screen", PITCH_MM)
 def test_it_is_read_from_two_metres(browser: Any, tmp_path: Path, screen: str, job: str) -> None:
-    """In every phase what matters is at least 16 minutes of arc high, the move's figures 30."""
+    """In every phase what matters is at least 20 minutes of arc high, the move's figures 30."""
     shown = Shown(tmp_path, job)
     context = browser.new_context(viewport=SCREENS[screen])
     tab = context.new_page()
