@@ -14,6 +14,7 @@ from assistant.work.units import CURE, length_from_text
 from solver import Refused, angle_from_text
 
 MOST_CUTS = 100_000
+LONGEST_WORDS = 200
 
 
 @dataclass
@@ -42,6 +43,14 @@ class Faults:
 def _line_number(fault: str) -> int:
     found = re.search(r" line (\d+): ", fault)
     return int(found.group(1)) if found else 0
+
+
+def unspeakable(text: str) -> str:
+    """Why the text can't be shown or spoken, with the cure, or ""."""
+    if len(text) > LONGEST_WORDS:
+        return f"has {len(text)} letters: give at most {LONGEST_WORDS}"
+    strange = next((letter for letter in text if not letter.isprintable()), "")
+    return f"holds {strange!a}, which can't be shown: leave it out" if strange else ""
 
 
 @dataclass
@@ -95,12 +104,16 @@ class Table:
         return least
 
     def words(self, key: str, default: str | None = None) -> str:
+        """Text of one line, at most `LONGEST_WORDS` letters: it is shown and spoken."""
         value = self.data.get(key, default)
-        if isinstance(value, str) and (value.strip() or value == default):
-            return value.strip()
-        what = "is missing" if value is None else f"= {value!r}"
-        self.fault(key, f"{key} {what}: give it as text in quotes")
-        return ""
+        if not isinstance(value, str) or not (value.strip() or value == default):
+            what = "is missing" if value is None else f"= {value!r}"
+            self.fault(key, f"{key} {what}: give it as text in quotes")
+            return ""
+        if (why := unspeakable(value.strip())) and value != default:
+            self.fault(key, f"{key} {why}")
+            return ""
+        return value.strip()
 
     def choice(self, key: str, choices: Sequence[str], default: str | None = None) -> str:
         value = self.data.get(key, default)

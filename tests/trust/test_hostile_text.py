@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -11,24 +12,17 @@ from assistant import wording
 from assistant.events import NoteWritten
 from assistant.journal import Journal, read
 from assistant.plain_text import LONGEST, plain
-from tests.commands import tallyhand
+from tests.commands import one_line, tallyhand
 from tests.journal.played import JOB
 from tests.trust.test_fuzz import HOSTILE
 
-TITLE = r"Pinion \u001b[2J\u001b]0;mine\u0007 <script>alert(1)</script> \u202e"
-FILE = f"""title = "{TITLE}"
+TITLE = "Pinion \x1b[2J\x1b]0;mine\x07 <script>alert(1)</script> \u202e"
+FILE = """title = {title}
 head = "three-plate-40"
 [work]
 kind = "divisions"
 count = 9
 """
-
-
-@pytest.fixture
-def job_file(tmp_path: Path) -> Path:
-    path = tmp_path / "job.toml"
-    path.write_text(FILE, "utf-8")
-    return path
 
 
 @pytest.mark.parametrize("text", HOSTILE, ids=lambda text: ascii(text)[:20])
@@ -46,14 +40,33 @@ def test_plain_text_leaves_words_alone() -> None:
         assert plain(text) == text
 
 
-def test_a_hostile_title_reaches_no_terminal(job_file: Path, tmp_path: Path) -> None:
-    """Rehearsing and listing the job print no escape sequence."""
-    data = tmp_path / "data"
-    for words in (["rehearse", job_file, "--data", data], ["log", "--data", data]):
-        finished = tallyhand(*words)
-        assert finished.returncode == 0
-        assert "\x1b" not in finished.stdout and "\x07" not in finished.stdout
-        assert "\u202e" not in finished.stdout and "Pinion ?[2J" in finished.stdout
+@pytest.mark.parametrize(
+    ("title", "why"),
+    [
+        (TITLE, "title holds '\\x1b', which can't be shown: leave it out"),
+        ("Pinion\nfor the mill", "title holds '\\n', which can't be shown"),
+        ("\u202eniniP", "title holds '\\u202e', which can't be shown"),
+        ("x" * 10_000, "title has 10000 letters: give at most 200"),
+    ],
+    ids=["escape", "line", "turned", "long"],
+)
+def test_a_title_that_cannot_be_shown_is_refused(title: str, why: str, tmp_path: Path) -> None:
+    """With the file, the line and the cure; letters of any language are right."""
+    file = tmp_path / "job.toml"
+    file.write_text(FILE.format(title=json.dumps(title)), "utf-8")
+    line = one_line(tallyhand("job", "check", file), 1)
+    assert f"{file} line 1: {why}" in line
+    file.write_text(FILE.format(title=json.dumps("Zahnrad für die Mühle ⚙ " + "x" * 170)), "utf-8")
+    assert tallyhand("job", "check", file).returncode == 0
+
+
+def test_a_hostile_title_reaches_no_terminal(tmp_path: Path) -> None:
+    """A journal may come from elsewhere: listing the job prints no escape sequence."""
+    Journal.create(tmp_path, replace(JOB, title=TITLE), "").close()
+    finished = tallyhand("log", "--data", tmp_path)
+    assert finished.returncode == 0
+    assert "\x1b" not in finished.stdout and "\x07" not in finished.stdout
+    assert "\u202e" not in finished.stdout and "Pinion ?[2J" in finished.stdout
 
 
 @pytest.mark.parametrize("text", HOSTILE, ids=lambda text: ascii(text)[:20])
