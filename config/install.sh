@@ -65,11 +65,13 @@ system_packages() {
     done
     [ "$extra" != test ] || wanted+=($(missing tests/packages.txt ""))
     [ ${#wanted[@]} -gt 0 ] || return 0
-    echo "Installing system packages: ${wanted[*]}"
+    echo "Installing system packages, a few minutes on a slow line: ${wanted[*]}"
     local as_root=(env DEBIAN_FRONTEND=noninteractive)
     [ "$(id -u)" = 0 ] || as_root=(sudo "${as_root[@]}")
-    "${as_root[@]}" apt-get update -q
-    "${as_root[@]}" apt-get install -yq --no-install-recommends "${wanted[@]}"
+    "${as_root[@]}" apt-get update -qq
+    # Its hundreds of lines would hide everything else; what fails is still told.
+    "${as_root[@]}" apt-get install -yqq --no-install-recommends -o Dpkg::Use-Pty=0 \
+        "${wanted[@]}" >/dev/null
 }
 
 if command -v apt-get >/dev/null; then
@@ -88,7 +90,7 @@ fi
 pip=(.venv/bin/python -m pip install --quiet --disable-pip-version-check)
 lock=config/program.lock what=(.)
 [ "$extra" != test ] || lock=config/requirements.lock what=(--editable .)
-echo "Installing tallyhand into .venv"
+echo "Installing tallyhand into .venv, a minute or two"
 if [ "$(uname -sm)" = "Linux x86_64" ]; then
     # What builds comes first: pip would otherwise fetch a builder of its own choice.
     "${pip[@]}" --require-hashes --requirement config/build.lock

@@ -63,7 +63,7 @@ def _first_hour(room: Room, sound: SoundServer, folder: Path, steps: list[Step])
     socket = _open_to_all(folder)
     shown = []
     for what, command in (
-        ("git from the distribution", "sudo apt-get update -q && sudo apt-get install -yq git"),
+        ("git from the distribution", "sudo apt-get update -qq && sudo apt-get install -yqq git"),
         ("git clone", "git clone -q file:///srv/tallyhand.git tallyhand"),
     ):
         steps.append(_plain(room, what, command))

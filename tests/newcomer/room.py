@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import contextlib
 import os
+import platform
 import shutil
 import subprocess
 import tempfile
@@ -96,6 +97,7 @@ def clean_room(bare: Path, folder: Path) -> Iterator[Room]:
 
 def _furnish(root: Path) -> None:
     shutil.copy("/etc/resolv.conf", root / "etc" / "resolv.conf")
+    (root / "etc" / "hosts").write_text(f"127.0.0.1 localhost\n127.0.1.1 {platform.node()}\n")
     _in(root, "apt-get update -q && apt-get install -yq --no-install-recommends sudo")
     _in(root, f"useradd --create-home --shell /bin/bash {USER}")
     (root / "etc" / "sudoers.d" / USER).write_text(f"{USER} ALL=(ALL) NOPASSWD: ALL\n")
