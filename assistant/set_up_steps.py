@@ -171,7 +171,7 @@ def _arms(setup: Setup, moves: tuple[Move, ...]) -> str:
     return say_n(
         holes,
         "Sector arms: left arm against the pin, right arm so that one space lies between, "
-        "two holes with the one the pin is in. Lock the arms.",
+        "{holes} holes with the one the pin is in. Lock the arms.",
         "Sector arms: left arm against the pin, right arm so that {count} spaces lie between, "
         "{holes} holes with the one the pin is in. Lock the arms.",
         holes=number(holes + 1),
