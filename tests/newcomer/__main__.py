@@ -11,6 +11,7 @@ from __future__ import annotations
 import argparse
 import os
 import platform
+import re
 import subprocess
 import sys
 import tempfile
@@ -70,6 +71,7 @@ def _first_hour(room: Room, sound: SoundServer, folder: Path, steps: list[Step])
     hearing = Hearing(sound)
     try:
         shown.append(_demo(room, socket, hearing, steps))
+        shown.append(_set_up(room, socket, hearing, sound, steps))
         shown.append(_offline(room, socket, hearing, steps))
     finally:
         hearing.close()
@@ -137,6 +139,46 @@ def _answer_to_first_move(terminal: Terminal, hearing: Hearing) -> tuple[float, 
         hearing.wait_for_new_sound(15)
         return time.monotonic() - terminal.began, move
     raise AssertionError(f"no move came:\n{terminal.shown[-1500:]}")
+
+
+# A question of `tallyhand setup` and its answer: a head of one's own, counted plate by plate.
+_ANSWERS = (
+    ("Did you hear it?", ""), ("Which voice?", ""), ("Words a minute?", "150"), ("Loudness?", ""),
+    ("Is it right?", ""), ("turn the spindle once?", "40"), ("Which one is yours?", "own"),
+    ("A short name", "mill-head"), ("in a few words?", "the head from the press house"),
+    ("How many turns?", "40"), ("another side of one?", ""),
+    ("next circle?", "15 16 17 18 19 20"), ("next circle?", ""), ("another side of one?", "y"),
+    ("next circle?", "21 23 27 92 31 33"), ("Is it right?", "n"), ("next circle?", "-"),
+    ("next circle?", "29 31 33"), ("next circle?", ""), ("another side of one?", "n"),
+    ("own chart", "21 1 19 21"), ("own chart", ""), ("direct plate", ""),
+    ("How is the plate held?", ""), ("below level", "10"), ("up from level", ""),
+    ("degree scale", ""), ("Which lengths", "mm"), ("foot pedal", "no"),
+    ("Which microphone?", ""),
+)  # fmt: skip
+
+
+def _set_up(
+    room: Room, socket: Path, hearing: Hearing, sound: SoundServer, steps: list[Step]
+) -> str:
+    """`tallyhand setup` from the first question to the last, and a plan on the head described."""
+    terminal = Terminal(room.enter("cd tallyhand && .venv/bin/tallyhand setup", sound=socket))
+    for question, answer in _ANSWERS:
+        terminal.wait_for(re.escape(question), 90)
+        terminal.type(f"{answer}\n")
+    terminal.wait_for("listening", 90)
+    hearing.wait_for_quiet()
+    sound.say("spindle locked")
+    terminal.wait_for("Is it running", 90)
+    terminal.type("no\n")
+    terminal.wait_for("Teach the ear", 90)
+    terminal.type("no\n")
+    took, _ = terminal.wait_for("The set-up is done", 90)
+    steps.append(
+        ("`tallyhand setup`, a head of two plates described, typed without thinking", took)
+    )
+    assert terminal.end() == 0, terminal.shown[-800:]
+    _plain(room, "plan", "tallyhand/.venv/bin/tallyhand plan --divisions 51 | grep mill-head")
+    return terminal.shown
 
 
 def _offline(room: Room, socket: Path, hearing: Hearing, steps: list[Step]) -> str:
