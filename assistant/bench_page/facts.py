@@ -6,48 +6,55 @@ from typing import Any
 
 from assistant.bench_page import part, plate
 from assistant.bench_page.ink import to_records
+from assistant.language import mark, say, speaking
 from assistant.view import View
 
 PHASES = {
-    "set-up": "Set up",
-    "release": "Lock off",
-    "index": "Turn",
-    "lock": "Lock on",
-    "guard": "Guard",
-    "cut": "Cut",
-    "measure": "Measure",
-    "closing-check": "Closing check",
-    "finished": "Finished",
-    "paused": "Paused",
-    "check-position": "Check place",
+    "set-up": mark("Set up"),
+    "release": mark("Lock off"),
+    "index": mark("Turn"),
+    "lock": mark("Lock on"),
+    "guard": mark("Guard"),
+    "cut": mark("Cut"),
+    "measure": mark("Measure"),
+    "closing-check": mark("Closing check"),
+    "finished": mark("Finished"),
+    "paused": mark("Paused"),
+    "check-position": mark("Check place"),
 }
-
 
 # What is awaited, in as few words as can be read from afar; "said" has the whole sentence.
 SHORT = {
-    "release": "Cutter clear, lock off",
-    "index": "Pin in its hole",
-    "lock": "Spindle locked",
-    "guard": "Guard closed, hands clear",
-    "cut": "Cut, then clear",
-    "measure": "Cutter stopped: size?",
-    "closing-check": "Pin back in the first hole",
-    "finished": "Cutter stopped",
-    "paused": "Press to carry on",
-    "check-position": "Pin to the last certain hole",
+    "release": mark("Cutter clear, lock off"),
+    "index": mark("Pin in its hole"),
+    "lock": mark("Spindle locked"),
+    "guard": mark("Guard closed, hands clear"),
+    "cut": mark("Cut, then clear"),
+    "measure": mark("Cutter stopped: size?"),
+    "closing-check": mark("Pin back in the first hole"),
+    "finished": mark("Cutter stopped"),
+    "paused": mark("Press to carry on"),
+    "check-position": mark("Pin to the last certain hole"),
 }
 
 
 def facts(view: View) -> dict[str, Any]:
     """Everything on the page that changes from event to event."""
+    with speaking(view.language):
+        return _facts(view)
+
+
+def _facts(view: View) -> dict[str, Any]:
+    passes = say("Pass {n} of {total}", n=view.pass_number, total=view.passes)
     return {
         "title": f"{view.title}: {view.stage}" if view.stage else view.title,
         "phase": view.phase,
-        "heading": PHASES.get(view.phase, view.phase),
+        "heading": say(PHASES.get(view.phase, view.phase)),
         "cut": view.cut,
         "of": view.of,
-        "pass": f"Pass {view.pass_number} of {view.passes}" if view.passes > 1 else "",
+        "pass": passes if view.passes > 1 else "",
         "done": view.done,
+        "made": say("{done} of {total} made", done=view.done, total=view.of),
         "label": view.label,
         "cells": [list(cell) for cell in view.cells],
         "awaited": awaited(view),
@@ -58,8 +65,8 @@ def facts(view: View) -> dict[str, Any]:
         "heard": view.heard,
         "verdict": verdict(view.heard),
         "lock": lock(view),
-        "guard": standing(view.guarded, view.phase == "guard", False, "closed"),
-        "lost": list(view.lost),
+        "guard": standing(view.guarded, view.phase == "guard", False, say("closed")),
+        "lost": list(view.absent),
         "tooLoud": view.too_loud,
         "plate": drawing(view),
         "part": part_drawing(view),
@@ -69,16 +76,21 @@ def facts(view: View) -> dict[str, Any]:
 def awaited(view: View) -> str:
     """What is asked for, short; the set-up's item; the session's own words for what is rare."""
     rare = (view.phase == "index" and not view.move) or (view.phase == "lock" and view.unlocked)
-    short = "" if rare or (view.cells and view.phase == "measure") else SHORT.get(view.phase, "")
+    known = "" if rare or (view.cells and view.phase == "measure") else SHORT.get(view.phase, "")
+    short = say(known)
     return view.item or short or view.awaited[:1].upper() + view.awaited[1:]
 
 
 def verdict(heard: str) -> str:
     """Whether the last thing heard or pressed was taken: the view's own closing words."""
-    for words in ("refused", "taken"):
-        if heard.endswith(f", {words}"):
+    for words, sentence in _VERDICTS.items():
+        before, _, after = say(sentence, what="\0").partition("\0")
+        if heard.startswith(before) and heard.endswith(after):
             return words
     return "other" if heard else ""
+
+
+_VERDICTS = {"refused": mark("{what}, refused"), "taken": mark("{what}, taken")}
 
 
 def lock(view: View) -> dict[str, str]:
@@ -86,18 +98,24 @@ def lock(view: View) -> dict[str, str]:
     if view.unlocked:
         asked = view.phase in ("lock", "release")
         return (
-            {"state": "asked", "words": "off?"} if asked else {"state": "no", "words": "stays off"}
+            {"state": "asked", "words": say("off?")}
+            if asked
+            else {"state": "no", "words": say("stays off")}
         )
-    return standing(view.locked, view.phase == "lock", view.phase == "release", "on")
+    return standing(view.locked, view.phase == "lock", view.phase == "release", say("on"))
 
 
 def standing(confirmed: bool, asked: bool, asked_off: bool, words: str) -> dict[str, str]:
     """Lock or guard: what was answered, or that it is being asked now."""
     if asked_off:
-        return {"state": "asked", "words": "off?"}
+        return {"state": "asked", "words": say("off?")}
     if asked and not confirmed:
         return {"state": "asked", "words": f"{words}?"}
-    return {"state": "yes", "words": words} if confirmed else {"state": "no", "words": "not yet"}
+    return {"state": "yes", "words": words} if confirmed else _not_yet()
+
+
+def _not_yet() -> dict[str, str]:
+    return {"state": "no", "words": say("not yet")}
 
 
 def drawing(view: View) -> dict[str, Any] | None:

@@ -12,6 +12,7 @@ const BUSY_MS = 1500;
 
 const by = (id) => document.getElementById(id);
 const body = document.body;
+const words = JSON.parse(body.dataset.words); // the page's own, in the session's language
 let source = null;
 let heardAt = 0;
 let answeredAt = 0;
@@ -64,8 +65,8 @@ function post(path, facts) {
 
 function gone() {
   body.classList.add("is-gone");
-  put(by("gone-head"), over ? "Session closed" : "Session gone");
-  put(by("gone-why"), over || "What stands here is old. Trust the work and the scale. Trying again by itself.");
+  put(by("gone-head"), over ? words.closed : words.gone);
+  put(by("gone-why"), over || words.old);
   by("gone").hidden = false;
   enable(false);
 }
@@ -94,8 +95,8 @@ function show(state) {
   put(by("said"), state.said);
   put(by("title"), state.title);
   put(by("pass"), state.pass);
-  put(by("scale"), state.scale || "none");
-  put(by("done"), `${state.done} of ${state.of} made`);
+  put(by("scale"), state.scale || words.none);
+  put(by("done"), state.made);
   put(by("answer"), state.answer);
   cells(state.cells);
   check("lock", state.lock);
