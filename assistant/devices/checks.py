@@ -8,9 +8,11 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass
 
+import numpy as np
+
 from assistant.cli import Refusal
 from assistant.devices.announcer import VoiceAnnouncer
-from assistant.devices.ear import EarUnusable, open_hearer
+from assistant.devices.ear import EarUnusable, chosen, open_hearer
 from assistant.devices.microphone import Microphone
 from assistant.devices.presence import Presence
 from assistant.devices.samples import as_array, loudest
@@ -18,12 +20,18 @@ from assistant.devices.sound import NoSoundError, Sound, load, names
 from assistant.devices.synth import choose_synth
 from assistant.devices.taught import Taught, pedal_file, read_taught
 from assistant.events import Device, DeviceLost, Event, SpeechFailed, Tone
+from assistant.hearing.loudness import meter
+from assistant.hearing.own_voice import usual_level
+from assistant.hearing.places import learned_head, recordings
+from assistant.hearing.waves import from_pcm
 from assistant.settings import Settings
 
 LISTEN_S = 2.0
 SPEAK_S = 12.0
 FAINT_DB = -70.0
 LOUD_PEAK = 32000
+NARROW = 1e-5
+"""Of the power, above 4500 Hz: a live microphone hisses more than that."""
 SENTENCE = "This is the voice that will tell you every move."
 
 
@@ -47,7 +55,7 @@ def check_all(settings: Settings) -> list[Finding]:
     else:
         found = [check_microphone(sound, settings), check_speaker(sound, settings)]
         sound.close()
-    return [*found, check_ear(settings), check_pedal(settings)]
+    return [*found, check_ear(settings), *check_voice(settings), check_pedal(settings)]
 
 
 def device_names() -> dict[str, list[str]]:
@@ -79,6 +87,15 @@ def check_microphone(sound: Sound, settings: Settings) -> Finding:
     return judge_level(bytes(pcm))
 
 
+def check_voice(settings: Settings) -> list[Finding]:
+    """Whether the built-in ear has learned this person's voice; nothing where it does not listen."""
+    if "head" not in chosen(settings.ear):
+        return []
+    if learned_head().exists():
+        return [Finding("voice", True, "the ear knows yours")]
+    return [Finding("voice", True, "not learned yet", "to teach it: tallyhand voice learn")]
+
+
 def judge_level(pcm: bytes) -> Finding:
     """Too faint, too loud, or right: levels in dB under full scale."""
     level, peak = level_db(pcm), loudest(pcm)
@@ -89,7 +106,24 @@ def judge_level(pcm: bytes) -> Finding:
         return Finding("microphone", False, f"{what}, too faint", "turn its level up")
     if peak >= LOUD_PEAK:
         return Finding("microphone", False, f"{what}, too loud", "turn its level down")
-    return Finding("microphone", True, what)
+    if narrow(pcm):
+        cure = "choose another microphone, or a headset's better mode"
+        return Finding("microphone", False, f"{what}, nothing above 4000 Hz", cure)
+    return Finding("microphone", True, f"{what}; {meter(level, _over(level))}")
+
+
+def _over(noise: float) -> float | None:
+    """How far the person's voice, as it was recorded, stands over this noise, in dB."""
+    voice = usual_level(recordings())
+    return None if voice is None else voice - noise
+
+
+def narrow(pcm: bytes) -> bool:
+    """True for sound that came at 8 kHz: a telephone's band, and digital silence above it."""
+    sound = from_pcm(pcm)
+    spectrum = np.abs(np.fft.rfft(sound * np.hanning(len(sound)))) ** 2
+    upper = spectrum[len(spectrum) * 9 // 16 :]
+    return float(upper.sum()) < NARROW * float(spectrum.sum())
 
 
 def level_db(pcm: bytes) -> float:

@@ -7,9 +7,10 @@ from __future__ import annotations
 
 import wave
 from pathlib import Path
+from statistics import median
 
 from assistant.cli import Refusal
-from assistant.hearing.waves import RATE, Wave, from_pcm, read, write
+from assistant.hearing.waves import RATE, Wave, decibels, from_pcm, read, speech_level, write
 
 WANTED = 3
 """Recordings of each phrase: more gain little."""
@@ -37,6 +38,12 @@ def kept(folder: Path, phrases: list[str]) -> dict[str, list[Wave]]:
         example = name_of("spindle locked", 1)
         raise Refusal(f"{folder}: no recordings; files are named as in {example}")
     return found
+
+
+def usual_level(folder: Path) -> float | None:
+    """The person's voice at the microphone, dB under full scale; None without recordings."""
+    levels = [decibels(speech_level(_sound(file))) for file in folder.glob("*.wav")]
+    return median(levels) if levels else None
 
 
 def _of(folder: Path, phrase: str) -> list[Wave]:
