@@ -145,6 +145,8 @@ def _view(programme: Programme, state: State, said: str, heard: str) -> View:
         cells=_cells(programme, state, move),
         answer=wording.phrase(state.step) if state.step in ANSWERS else "",
         item=programme.checklist[state.item] if state.step is Step.SET_UP else "",
+        item_number=state.item + 1 if state.step is Step.SET_UP else 0,
+        items=len(programme.checklist),
         passes=programme.passes,
         label=sight.label(programme, state),
         stage=programme.name,

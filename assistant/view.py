@@ -64,6 +64,8 @@ class View:
     cells: tuple[tuple[str, str], ...] = ()  # the figures apart: ("4", "turns"), ("8", "holes")
     answer: str = ""  # the phrase that answers what is awaited
     item: str = ""  # the set-up item being asked
+    item_number: int = 0  # which one, from 1, of `items`; 0 when the set-up is done
+    items: int = 0
     passes: int = 1
     label: str = ""  # how this cut is called: "tooth space four"
     stage: str = ""  # the stage of the job, where it has several

@@ -88,6 +88,7 @@ function show(state) {
   body.dataset.phase = state.phase;
   document.title = `${state.heading} · ${state.cut}/${state.of} · ${state.title}`;
   put(by("heading"), state.heading);
+  put(by("tally"), state.tally);
   put(by("cut"), String(state.cut));
   put(by("of"), `/${state.of}`);
   put(by("label"), state.label);

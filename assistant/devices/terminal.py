@@ -177,15 +177,22 @@ class Painter:
     ) -> list[str]:
         columns, rows = size
         cells = _cells(view)
+        item = self._item(view, columns) if view.item else []
         below = self._wrap(say("ear: {level}", level=meter) if meter else "", columns)
         for scale in (4, 3, 2, 1):
-            figures = self._large(cells, scale, columns)
+            figures = [*self._large(cells, scale, columns), *item]
             lines = self._page(view, columns, figures, tone, note, below)
             if len(lines) <= rows and _width(cells, scale) <= columns:
                 return lines
         at = say("cut {n} of {total}", n=view.cut, total=view.of)
         small = self._row(f"{at}   {view.figures}", columns, _BOLD)
-        return self._page(view, columns, [small], tone, note, below)[:rows]
+        figures = [*item, ""] if item else [small]
+        return self._page(view, columns, figures, tone, note, below)[:rows]
+
+    def _item(self, view: View, columns: int) -> list[str]:
+        """The item of the set-up, set apart: there is no move to be drawn large yet."""
+        lines = textwrap.wrap(view.item, max(columns - 4, 10))
+        return [*(self._row(f"  {line}", columns, _BOLD) for line in lines), ""]
 
     def _page(
         self,
@@ -251,6 +258,8 @@ class Painter:
 
 def _cells(view: View) -> list[tuple[str, str]]:
     """What is drawn large, each figure with its words."""
+    if view.item:
+        return [(f"{view.item_number}/{view.items}", say("item"))]
     return [(f"{view.cut}/{view.of}", say("cut")), *view.cells]
 
 

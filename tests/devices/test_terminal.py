@@ -9,7 +9,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from assistant.devices.terminal import Lines, Painter, open_terminal
@@ -57,9 +57,25 @@ def test_what_is_away_and_the_lock_are_said_in_words() -> None:
     assert not re.search(r"\x1b\[3\d", "\n".join(lines))
 
 
+def test_the_set_up_shows_its_item_and_how_many_there_are() -> None:
+    """There is no move to be drawn large yet: the item itself, and which one it is."""
+    item = "Tailstock centre on the height of the head's axis, and its screw tight."
+    view = replace(
+        VIEW, phase="set-up", item=item, item_number=3, items=14, cells=(), move="", figures=""
+    )
+    for size in ((80, 24), (200, 60), (40, 12)):
+        page = plain(Painter(False, True).paint(view, size))
+        assert item in " ".join(page.split())
+        assert "cut" not in page.splitlines()[1]
+    bold = [line for line in Painter(False, True).paint(view, (80, 24)) if "\x1b[1m" in line]
+    assert any("Tailstock centre" in line for line in bold)
+    assert "item" in plain(Painter(False, True).paint(view, (80, 24)))
+
+
 text = st.text(st.characters(codec="utf-8", exclude_categories=["Cs", "Cc"]), max_size=300)
 
 
+@settings(deadline=None)
 @given(
     st.builds(
         View, text, text, st.integers(0, 10**6), st.integers(0, 10**6), st.integers(1, 9),

@@ -193,7 +193,9 @@ def test_nothing_is_clipped(browser: Any, screen: str) -> None:
         view = view_of(work, State(step=Step.SET_UP), text, f"“{text}”, refused")
         cells = (("10000", "turns"), ("359° 59.5′", "holes on 99999"))
         tab.goto("about:blank")  # an open page would load itself anew for the new drawings
-        display.show(dataclasses.replace(view, cut=10_000, of=10_000, cells=cells, scale="359.9°"))
+        display.show(
+            dataclasses.replace(view, item_number=10_000, items=10_000, cells=cells, scale="359.9°")
+        )
         tab.goto(display.address)
         tab.wait_for_selector("#gone", state="hidden")
         clipped = tab.evaluate(
