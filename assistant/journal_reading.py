@@ -113,7 +113,8 @@ def read(path: Path) -> Reading:
                 db.text_factory = lambda text: text.decode("utf-8", "surrogateescape")
                 reading = _read_all(path, db, said)
                 left = _tail(copy, db)
-        except sqlite3.Error as error:
+        except (sqlite3.Error, UnicodeDecodeError) as error:
+            # SQLite's own complaint may hold a spoilt name, which Python can't decode.
             raise damaged(path, error) from error
     if left.lost:
         raise damaged(path, left.lost)

@@ -139,6 +139,21 @@ def flips(bench: Bench, ending: str, trials: int, *, lose_last: bool = False) ->
     assert bench.outcomes.get("refused", 0) > trials // 10
 
 
+@pytest.mark.parametrize("name", [b"event", b"session"])
+def test_a_name_that_is_no_text_any_more(name: bytes, closed: Path, tmp_path: Path) -> None:
+    """SQLite repeats the spoilt name in its complaint; that is a refusal like any other."""
+    bench = Bench(closed, tmp_path)
+    content = bench.files[""]
+    places = [n for n in range(len(content)) if content.startswith(name, n)]
+    for start in places[-8:]:
+        for at in range(start, start + len(name)):
+            turned = bytearray(content)
+            turned[at] ^= 0x80
+            bench.lay("", bytes(turned))
+            bench.look()
+    assert set(bench.outcomes) == {"refused"}
+
+
 TRIALS = 20_000 if SHARE else 700
 
 
