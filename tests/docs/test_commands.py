@@ -37,6 +37,8 @@ NETWORK = "fetches packages for minutes; tests/setup acts as a newcomer and does
 INSTEAD = [
     Instead(r"bash config/(demo|install|lock)\.sh.*", r"bash -n config/\1.sh", NETWORK),
     Instead(r"(?:\.venv/bin/)?(?:python -m )?pipx? install .*", "", NETWORK),
+    Instead(r"python -m build", "python -m build --help", NETWORK),
+    Instead(r"tallyhand setup ?(\w*)", r"tallyhand setup \1 --help", "asks: tests/setup answers"),
     Instead(r"bash tests/(run|cover)\.sh.*", r"bash -n tests/\1.sh", "would run these tests"),
     Instead(r"python -m tests\.mutation.*", "python -m tests.mutation --help", "takes an hour"),
     Instead(r"python -m pytest -s (\S+)", r"python -m pytest --collect-only \1", "a run apart"),
