@@ -25,8 +25,10 @@ from assistant.events import (
     SessionResumed,
     SessionStarted,
     SizeGiven,
+    Tone,
 )
 from assistant.journal import Journal
+from assistant.language import mark, say, speaking
 from assistant.phases import phase_of
 from assistant.phrases import command_for
 from assistant.plain_text import plain
@@ -54,25 +56,42 @@ class JsonLines:
         self._write(json.dumps({"state": state_record(programme, state)}))
 
 
+_TONES = {
+    Tone.ACCEPTED: mark("accepted"),
+    Tone.REFUSED: mark("refused"),
+    Tone.ATTENTION: mark("attention"),
+}
+
+
 class PlainLines:
     """The outlet for a person: what is said, and where the job stands."""
 
-    def __init__(self, write: Write) -> None:
+    def __init__(self, write: Write, language: str = "en") -> None:
         self._write = write
+        self._language = language
 
     def perform(self, effect: Effect) -> None:
+        with speaking(self._language):
+            self._perform(effect)
+
+    def _perform(self, effect: Effect) -> None:
         match effect:
             case Say(text=text):
                 self._write(f"  {plain(text)}")
             case Signal(tone=tone):
-                self._write(f"  ({tone.value})")
+                self._write(f"  ({say(_TONES[tone])})")
             case Announce() | Refuse():
                 pass  # the sentence that follows says it
 
     def stand(self, programme: Programme, state: State, heard: str) -> None:
-        programme = programme.stage(state.stage)
-        cut = f"cut {state.cut(programme)} of {programme.cuts}"
-        self._write(f"[{phase_of(state.step).value}, {cut}, {state.done} done]")
+        with speaking(programme.language):
+            programme = programme.stage(state.stage)
+            place = say(
+                "[{phase}, cut {n} of {total}, {done} done]",
+                phase=say(phase_of(state.step).value), n=state.cut(programme),
+                total=programme.cuts, done=state.done,
+            )  # fmt: skip
+        self._write(place)
 
 
 def state_record(programme: Programme, state: State) -> dict[str, Any]:

@@ -38,7 +38,7 @@ def main(words: list[str]) -> int:
         programme = programme_of(job, head, setups_of(job, head)[0])
     with _folder(given.data) as folder, _script(given.script) as lines:
         journal = Journal.create(folder, programme, job.text)
-        outlet = JsonLines(_line) if given.json else PlainLines(_line)
+        outlet = JsonLines(_line) if given.json else PlainLines(_line, programme.language)
         rehearsal = Rehearsal(journal, outlet)
         try:
             rehearsal.start()
