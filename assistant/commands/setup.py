@@ -20,7 +20,9 @@ def main(words: list[str]) -> int:
     file = SettingsText(_file(given.config))
     lines, echo = _answers(given.answers)
     voice = Voice(file.settings, silent=given.silent)
-    talk = Talk(lines, sys.stdout, echo=echo, speak=voice.say, hush=voice.hush)
+    # The questions are English: a voice of another language says moves, not these.
+    speak = lambda text: voice.say(text) if file.settings.speech.language == "en" else None  # noqa: E731
+    talk = Talk(lines, sys.stdout, echo=echo, speak=speak, hush=voice.hush)
     try:
         _walk(given.steps or list(STEPS), Setting(talk, file, voice))
     except (Left, KeyboardInterrupt):

@@ -4,15 +4,19 @@ from __future__ import annotations
 
 import shutil
 import subprocess
-from dataclasses import fields
+from dataclasses import replace
 
+from assistant import wording
 from assistant.devices.checks import device_names
-from assistant.settings import Speech
+from assistant.language import Language, speaking
+from assistant.language_files import FOLDER, codes, load
+from assistant.settings import Settings, Speech
 from assistant.setup.settings_text import SettingsText
 from assistant.setup.talk import Choice, Talk
 from assistant.setup.voice import Voice
+from solver import Move
 
-SAMPLE = "Four turns, then twelve holes on the twenty-seven circle."
+SAMPLE = Move(turns=4, holes=12, circle=27)
 _SYSTEM = Choice("", "the system's own choice")
 
 
@@ -22,7 +26,7 @@ def choose_speaker(talk: Talk, file: SettingsText, voice: Voice) -> None:
         talk.show(f"No voice: {voice.why}. The screen carries the words; run setup again then.")
         return
     while True:
-        why = _heard(voice)
+        why = _heard(voice, file)
         if why:
             talk.show(f"Nothing was played: {why}")
         elif talk.yes("I have just said a move. Did you hear it?", True):
@@ -39,42 +43,62 @@ def choose_speaker(talk: Talk, file: SettingsText, voice: Voice) -> None:
 
 def choose_voice(talk: Talk, file: SettingsText, voice: Voice) -> None:
     """Language, voice, speed and loudness. Raises Left."""
-    _language(talk, file, voice)
+    _language(talk, file)
     while True:
-        speech = file.settings.speech
+        speech = in_language(file.settings, language_of(file)).speech
         choices = voices(speech.voice)
         if len(choices) > 1:
             name = talk.choose("Which voice?", choices, speech.voice)
-            file.set("speech", "voice", name)
+            # The language's own voice is left to the language, should that change.
+            if name != speech.voice:
+                file.set("speech", "voice", name)
         speed = talk.whole("Words a minute?", speech.words_per_minute, 80, 400)
         file.set("speech", "words_per_minute", speed)
         loudness = talk.whole("Loudness? 100 is the voice as it is.", speech.loudness, 1, 200)
         file.set("speech", "loudness", loudness)
         if voice.why:
             return
-        voice.renew(file.settings)
-        if why := _heard(voice):
+        if why := _heard(voice, file):
             talk.show(f"Nothing was played: {why}")
             return
         if talk.yes("That is how I speak now. Is it right?", True):
             return
 
 
-def _heard(voice: Voice) -> str:
-    voice.hush()
-    voice.say(SAMPLE)
-    return voice.wait()
-
-
-def _language(talk: Talk, file: SettingsText, voice: Voice) -> None:
-    rule = next((each for each in fields(Speech) if each.name == "language"), None)
-    codes = rule.metadata.get("one_of", ()) if rule else ()
-    if len(codes) < 2:
-        return
-    now = str(getattr(file.settings.speech, "language"))  # noqa: B009 (not in every version)
-    code = talk.choose("Which language?", [Choice(each, each) for each in codes], now)
-    file.set("speech", "language", code)
+def _heard(voice: Voice, file: SettingsText) -> str:
+    """Says a move as a session would; why it was not heard, or nothing."""
+    language = language_of(file)
+    voice.renew(in_language(file.settings, language))
+    with speaking(language.code):
+        voice.say(wording.move_words(SAMPLE))
+    why = voice.wait()
     voice.renew(file.settings)
+    return why
+
+
+def language_of(file: SettingsText) -> Language:
+    """The language of the settings, learned. Raises Refusal for one that is not there."""
+    return load(file.settings.speech.language, file.file.parent / FOLDER)
+
+
+def in_language(settings: Settings, language: Language) -> Settings:
+    """The settings with the language's own voice, unless another was chosen."""
+    own = settings.speech.voice == Speech().voice
+    voice = language.voice if own else settings.speech.voice
+    return replace(settings, speech=replace(settings.speech, voice=voice))
+
+
+def _language(talk: Talk, file: SettingsText) -> None:
+    folder = file.file.parent / FOLDER
+    found = [load(code, folder) for code in codes(folder)]
+    if len(found) < 2:
+        return
+    choices = [Choice(each.code, f"{each.code}: {each.name}") for each in found]
+    before = file.settings.speech.language
+    code = talk.choose("Which language shall a session speak?", choices, before)
+    file.set("speech", "language", code)
+    if code != before:
+        file.set("speech", "voice", Speech().voice)
 
 
 def voices(present: str) -> list[Choice]:

@@ -9,7 +9,8 @@ from assistant.devices.announcer import VoiceAnnouncer
 from assistant.devices.sound import NoSoundError, Sound
 from assistant.devices.synth import choose_synth
 from assistant.events import DeviceLost, Event, SpeechFailed
-from assistant.settings import Settings
+from assistant.settings import Settings, Speech
+from assistant.settings import Sound as SoundSettings
 
 SENTENCE_S = 20.0
 
@@ -26,6 +27,7 @@ class Voice:
         self._silent = silent
         self._told: queue.SimpleQueue[Event] = queue.SimpleQueue()
         self._announcer: VoiceAnnouncer | None = None
+        self._now: tuple[Speech, SoundSettings] | None = None
         if silent:
             self.why = "speech was switched off for this set-up"
             return
@@ -38,6 +40,11 @@ class Voice:
 
     def renew(self, settings: Settings) -> None:
         """Speak with these settings from now on."""
+        wanted = (settings.speech, settings.sound)
+        if wanted == self._now:
+            return
+        self.wait()
+        self._now = wanted
         self._close_announcer()
         self._told = queue.SimpleQueue()
         if self.sound is None:

@@ -143,8 +143,9 @@ def _answer_to_first_move(terminal: Terminal, hearing: Hearing) -> tuple[float, 
 
 # A question of `tallyhand setup` and its answer: a head of one's own, counted plate by plate.
 _ANSWERS = (
-    ("Did you hear it?", ""), ("Which voice?", ""), ("Words a minute?", "150"), ("Loudness?", ""),
-    ("Is it right?", ""), ("turn the spindle once?", "40"), ("Which one is yours?", "own"),
+    ("Did you hear it?", ""), ("Which language", ""), ("Which voice?", ""),
+    ("Words a minute?", "150"), ("Loudness?", ""), ("Is it right?", ""),
+    ("turn the spindle once?", "40"), ("Which one is yours?", "own"),
     ("A short name", "mill-head"), ("in a few words?", "the head from the press house"),
     ("How many turns?", "40"), ("another side of one?", ""),
     ("next circle?", "15 16 17 18 19 20"), ("next circle?", ""), ("another side of one?", "y"),

@@ -52,6 +52,7 @@ def test_it_speaks_and_is_set_by_ear(sound: SoundServer, tmp_path: Path) -> None
     with sound.recording(wav):
         talk = begin(["speaker", "voice"], file, sound.env)
         talk.answer("Did you hear it?", "yes")
+        talk.answer("Which language", "en")
         talk.answer("Which voice?", "en-us")
         talk.answer("Words a minute?", "120")
         talk.answer("Loudness?", "100")
@@ -76,6 +77,22 @@ def test_a_speaker_that_plays_nothing(sound: SoundServer, tmp_path: Path) -> Non
     talk.wait_for("Which speaker shall it be?")
     assert "the system's own choice" in talk.told
     talk.close()
+
+
+@pytest.mark.sound
+@with_sound
+def test_another_language_is_heard_at_once(sound: SoundServer, tmp_path: Path) -> None:
+    """The sample comes in the language's own voice and words; the voice stays the language's."""
+    file = tmp_path / "tallyhand.toml"
+    talk = begin(["voice"], file, sound.env)
+    talk.answer("Which language", "de")
+    talk.answer("Words a minute?", "")
+    talk.answer("Loudness?", "")
+    talk.answer("Is it right?", "")
+    assert talk.end() == 0, talk.told
+    found = settings.read(file).speech
+    assert (found.language, found.voice) == ("de", settings.Speech().voice)
+    assert "de: Deutsch" in talk.told and "Nothing was played" not in talk.told
 
 
 def noise(file: Path, level: float, seconds: int) -> Path:
@@ -219,6 +236,8 @@ def test_ctrl_c_on_a_terminal_leaves_and_keeps(tmp_path: Path) -> None:
         while text not in told:
             told += os.read(master, 4096)
 
+    until(b"Which language")
+    os.write(master, b"en\n")
     until(b"Which voice?")
     os.write(master, b"en-gb\n")
     until(b"Words a minute?")
@@ -236,6 +255,7 @@ def test_killed_at_any_question_the_file_is_whole(tmp_path: Path) -> None:
     """A kill in the middle of a set-up: what was answered is there, and the file reads well."""
     file = tmp_path / "tallyhand.toml"
     talk = begin(["voice", "--silent"], file, dict(os.environ))
+    talk.answer("Which language", "")
     talk.answer("Which voice?", "en-gb")
     talk.answer("Words a minute?", "133")
     talk.wait_for("Loudness?")
