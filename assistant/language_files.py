@@ -67,7 +67,7 @@ def _bases(own: Path | None) -> list[Path]:
 def _folder(code: str, own: Path | None) -> Path:
     for base in _bases(own):
         # A code is a name, not a path: nothing outside these folders is read.
-        if code == Path(code).name and (base / code).is_dir():
+        if code and code == Path(code).name and (base / code).is_dir():
             return base / code
     there = ", ".join(codes(own))
     where = f"; or put its folder into {own}" if own else ""

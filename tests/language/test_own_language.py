@@ -1,0 +1,119 @@
+"""A language of one's own: a folder beside the settings file, and no code touched."""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from assistant import catalogue, language_files
+from assistant.cli import Refusal
+
+ROOT = Path(__file__).parents[2]
+JOB = ROOT / "config" / "jobs" / "hexagon-plug.toml"
+
+
+def bracketed(text: str) -> str:
+    """A language that can't be mistaken for another: each sentence in brackets of its own."""
+    return f"⟦{text}⟧"
+
+
+def make(folder: Path, change: Any = bracketed) -> Path:
+    """A whole language at `folder`, begun and compiled by the program's own commands."""
+    assert catalogue.main(["begin", "nl", str(folder)]) == 0
+    po = folder / "messages.po"
+    made = catalogue.read(po)
+    for message in made:
+        if message.id:
+            several = isinstance(message.id, tuple)
+            message.string = tuple(map(change, message.id)) if several else change(message.id)
+    po.write_bytes(catalogue.as_po(made))
+    assert catalogue.main(["compile", str(folder)]) == 0
+    (folder / "language.toml").write_text('name = "Brackets"\nvoice = "nl"\nnumbers = ""\n')
+    return folder
+
+
+def rehearsed(settings: Path, data: Path) -> list[str]:
+    presses = "\n".join([json.dumps({"press": "main"})] * 60)
+    done = subprocess.run(
+        [sys.executable, "-m", "assistant", "rehearse", str(JOB), "--json"],
+        input=presses,
+        env={**os.environ, "TALLYHAND_CONFIG": str(settings), "TALLYHAND_DATA": str(data)},
+        capture_output=True, text=True, check=False, cwd=ROOT,
+    )  # fmt: skip
+    assert done.returncode == 0, done.stderr
+    return [line["said"] for line in map(json.loads, done.stdout.splitlines()) if "said" in line]
+
+
+def test_a_folder_beside_the_settings_is_spoken(tmp_path: Path) -> None:
+    """Whatever is said comes out of the catalogue: outside the brackets stands nothing."""
+    make(tmp_path / "language" / "xx")
+    settings = tmp_path / "tallyhand.toml"
+    settings.write_text('[speech]\nlanguage = "xx"\n')
+    said = rehearsed(settings, tmp_path / "data")
+    assert len(said) > 50
+    for text in said:
+        bare = text
+        while "⟦" in bare:
+            bare, before = re.sub(r"⟦[^⟦⟧]*⟧", "", bare), bare
+            assert bare != before, text
+        assert not re.search(r"\w", bare), text
+
+
+def test_a_language_that_is_not_there_is_one_line(tmp_path: Path) -> None:
+    """What there is, and where one of the person's own would go; no way out of the folder."""
+    for code in ("xx", "../de", "", "DE/"):
+        with pytest.raises(Refusal, match=r"there are de, en; or put its folder into .*language"):
+            language_files.load(code, tmp_path / "language")
+
+
+@pytest.mark.parametrize(
+    ("change", "why"),
+    [
+        (lambda text: text.replace("{n}", "{m}"), r"\{m\} is no part"),
+        (lambda text: text.replace("{n}", "{n"), r"braces don't match"),
+        (lambda text: text.replace("{n}", "{n.__class__}"), r"braces don't match"),
+    ],
+)
+def test_a_wrong_part_is_refused_before_the_session(tmp_path: Path, change: Any, why: str) -> None:
+    """It would end the session in the middle of a sentence, or reach into the program."""
+    folder = make(tmp_path / "xx")
+    made = catalogue.read(folder / "messages.po")
+    for message in made:
+        if message.id == "Note {n} taken.":
+            message.string = change(message.id)
+    (folder / "messages.mo").write_bytes(catalogue.as_mo(made))
+    with pytest.raises(Refusal, match=why):
+        language_files.load("xx", tmp_path)
+
+
+def test_damaged_files_are_one_line_with_the_cure(tmp_path: Path) -> None:
+    """Whatever stands in them: no traceback, and the file is named."""
+    folder = make(tmp_path / "xx")
+    whole = (folder / "messages.mo").read_bytes()
+    for broken in (b"", b"\x00" * 40, whole[:100], whole[: len(whole) // 2], b"\xff" * 4000):
+        (folder / "messages.mo").write_bytes(broken)
+        with pytest.raises(Refusal, match=r"messages\.mo.*catalogue compile"):
+            language_files.load("xx", tmp_path)
+    (folder / "messages.mo").unlink()
+    with pytest.raises(Refusal, match="catalogue compile"):
+        language_files.load("xx", tmp_path)
+    (folder / "messages.mo").write_bytes(whole)
+    for name, text, why in (
+        ("language.toml", 'numbers = "tlh"', "numbers = 'tlh'"),
+        ("language.toml", "name = ", r"language\.toml line 1"),
+        ("phrases.toml", 'lokced = ["a b"]', "lokced: no such command"),
+        ("phrases.toml", 'locked = "a b"', "locked wants a list"),
+        ("phrases.toml", "format = 9", "newer tallyhand"),
+    ):
+        kept = (folder / name).read_text() if (folder / name).exists() else ""
+        (folder / name).write_text(text)
+        with pytest.raises(Refusal, match=why):
+            language_files.load("xx", tmp_path)
+        (folder / name).write_text(kept)
