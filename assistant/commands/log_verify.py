@@ -8,6 +8,7 @@ from typing import Any
 
 from assistant import cli, data_folder
 from assistant.journal import VERSION, JournalFault, journals, read
+from assistant.progress import bar
 
 _ABOUT = (
     "Check the chain of hashes over each journal. The last line of the chain stands for the "
@@ -26,7 +27,8 @@ def main(words: list[str]) -> int:
     paths = [Path(name) for name in given.journal] or journals(data_folder.folder(given.data))
     if given.ends and len(paths) != 1:
         raise cli.WrongUse("--ends goes with one journal: name its file")
-    verdicts = [verdict(path, given.ends or "") for path in paths]
+    each = bar(paths, len(paths), "Journals", slow=True)
+    verdicts = [verdict(path, given.ends or "") for path in each]
     if given.json:
         print(json.dumps({"journals": verdicts}))
     else:

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import socket
-import sys
 from pathlib import Path
 
 from assistant import cli, data_folder
 from assistant.journal import JournalFault, Reading, journals, read
+from assistant.progress import bar
 from assistant.report.account import Account, account
 
 ENDINGS = (".html", ".csv", ".sqlite")
@@ -38,7 +38,8 @@ def main(words: list[str]) -> int:
     chosen, faults = _chosen(data_folder.folder(given.data), given.job, given.all)
     for fault in faults:
         cli.complain(str(fault))
-    _write(out, [account(reading) for reading in chosen], given.bench or socket.gethostname())
+    told = [account(reading) for reading in bar(chosen, len(chosen), "Jobs", slow=True)]
+    _write(out, told, given.bench or socket.gethostname())
     return cli.REFUSED if faults else cli.DONE
 
 
@@ -48,24 +49,17 @@ def _chosen(
     """The journals asked for. Raises Refusal when there is none."""
     found, faults = [], []
     paths = journals(folder)
-    for n, path in enumerate(paths, 1):
-        _progress(f"Reading {n} of {len(paths)}")
+    for path in bar(paths, len(paths), "Journals", slow=True):
         try:
             found.append(read(path))
         except JournalFault as fault:
             faults.append(fault)
-    _progress("")
     if part:
         found = [r for r in found if part.lower() in f"{r.path.stem} {r.programme.title}".lower()]
     if not found:
         which = f"no job named {part!r}" if part else "no job"
         raise cli.Refusal(f"{which} in {folder}: tallyhand log lists what is there")
     return (found if every else [max(found, key=lambda r: r.last_worked)]), faults
-
-
-def _progress(words: str) -> None:
-    if sys.stderr.isatty():
-        print(f"\r{words:<24}\r", end="", file=sys.stderr, flush=True)
 
 
 def _write(out: Path, told: list[Account], bench: str) -> None:

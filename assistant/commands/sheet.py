@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 
 from assistant import cli
 from assistant.compile_job import Stage, head_of, stages_of
 from assistant.job_file import Job, JobFaults, read_job
+from assistant.progress import bar
 from assistant.settings import load
 from assistant.sheet.page import LAYOUTS, PAPERS, Layout, layout_for, sheet
 from solver import Head, Refused
@@ -47,18 +47,8 @@ def written(job: Job, head: Head, stages: tuple[Stage, ...], paper: str, out: Pa
     """The whole sheet; for PDF each stage takes the most comfortable layout that one page holds."""
     if out.suffix.lower() == ".html":
         return sheet(job, head, stages, paper, [layout_for(stage) for stage in stages])
-    layouts = []
-    for n, stage in enumerate(stages, 1):
-        _progress(f"Sheet {n} of {len(stages)}")
-        layouts.append(_fitting(job, head, stage, paper))
-    _progress("")
-    return sheet(job, head, stages, paper, layouts)
-
-
-def _progress(words: str) -> None:
-    """Each stage takes a second or so to set: a terminal is told, a pipe is not."""
-    if sys.stderr.isatty():
-        print(f"\r{words:<20}\r", end="", file=sys.stderr, flush=True)
+    each = bar(stages, len(stages), "Sheets", slow=True)
+    return sheet(job, head, stages, paper, [_fitting(job, head, stage, paper) for stage in each])
 
 
 def _fitting(job: Job, head: Head, stage: Stage, paper: str) -> Layout:

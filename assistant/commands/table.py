@@ -57,10 +57,17 @@ def _write(head: Head, first: int, last: int, given: options.Given) -> None:
 
         _save(given.text("--wall") or "", wall_page(head))
         return
+    import sys
+
     from assistant.table_rows import best_setups
 
     wished = wishes(given)
     rows = best_setups(head, first, last, wished["fitted"], wished.get("tolerance"))
+    if not sys.stdout.isatty() or "--page" in given or "--json" in given:
+        # Rows that run over the terminal themselves show how far it has come.
+        from assistant.progress import bar
+
+        rows = bar(rows, last - first + 1, "Divisions")
     if "--csv" in given:
         _print_csv(rows)
     elif "--json" in given:

@@ -147,7 +147,7 @@ class _Teller:
             self._guard = _answer(event)
         if (new.stage, new.pass_number, new.done) == (old.stage, old.pass_number, old.done + 1):
             self._cut_made(old, event)
-        if new.measured == old.measured + 1 and new.stage == old.stage:
+        if (new.measured == old.measured + 1 or new.recut > old.recut) and new.stage == old.stage:
             self._measured(old, new, entry.at)
 
     def _breaks(self, old: State, new: State, at: float) -> None:

@@ -20,7 +20,7 @@ SESSION = ROOT / "docs" / "pictures" / "session.svg"
 
 # Which room a module at the top of `assistant` stands in; packages are rooms of their own.
 ROOMS: dict[str, tuple[str, ...]] = {
-    "commands": ("__main__", "argument_parser", "options", "page_options"),
+    "commands": ("__main__", "argument_parser", "options", "page_options", "progress"),
     "session": ("session", "bench", "rehearsal", "sight"),
     "engine": ("engine", "transitions", "state", "wording", "diagram"),
     "facts and ports": ("events", "phases", "phrases", "programme", "spoken", "ports", "view"),
