@@ -88,7 +88,7 @@ def check_microphone(sound: Sound, settings: Settings) -> Finding:
 
 
 def check_voice(settings: Settings) -> list[Finding]:
-    """Whether the built-in ear has learned this person's voice; nothing where it does not listen."""
+    """Whether the built-in ear has learned this person; nothing where it does not listen."""
     if "head" not in chosen(settings.ear):
         return []
     if learned_head().exists():

@@ -90,6 +90,11 @@ class Detector:
         self._run_up.clear()
         self._end()
 
+    @property
+    def now_s(self) -> float:
+        """Seconds since the first sample, those between resets counted too."""
+        return self._chunks * CHUNK_S
+
     def speaking(self) -> bool:
         """An utterance has begun and is not over."""
         return bool(self._speech)

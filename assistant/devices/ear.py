@@ -124,6 +124,16 @@ class Hearer:
         return found
 
     @property
+    def now_s(self) -> float:
+        """Seconds of sound that were listened to."""
+        return self._detector.now_s
+
+    @property
+    def speaking(self) -> bool:
+        """An utterance has begun and is not over."""
+        return self._detector.speaking()
+
+    @property
     def noise(self) -> float | None:
         """The noise between utterances, dB under full scale; None before it is known."""
         return self._meter.level
@@ -258,7 +268,9 @@ class Hearer:
         self._early = None
         if segment.kind is Kind.TOO_LONG:
             self._talk.heard(segment.end_s, phrase=False)
-        return Heard(segment.start_s, segment.end_s, "", None, 0.0, False, why, TRAIL_S)
+        # Too short for a phrase may be a figure.
+        pcm = segment.pcm if segment.kind is Kind.TOO_SHORT else b""
+        return Heard(segment.start_s, segment.end_s, "", None, 0.0, False, why, TRAIL_S, pcm)
 
     def objection(self, guess: Guess) -> str:
         """Why a guess is not taken, or nothing."""

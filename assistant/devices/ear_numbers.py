@@ -22,7 +22,7 @@ RATE = 16_000
 ONE_WORD_S = 2.0
 """An utterance up to this long, with run-up and trail, may be a single digit."""
 
-SURE = 0.6
+SURE, DOUBTFUL = 0.6, 0.2
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,47 +47,27 @@ class NumberEar:
             raise EarUnusable(str(error)) from error
         self._grammar = _GrammarOfNumbers()
 
-    def recognise(self, pcm: bytes) -> NumberGuess:
-        """16 kHz PCM of one utterance, as the detector cuts it."""
+    def recognise(self, pcm: bytes, *, figures: bool = False) -> NumberGuess:
+        """16 kHz PCM of one utterance, as the detector cuts it; `figures` when the person is
+        giving single figures already, so that a doubtful one is likelier than anything else."""
         if len(pcm) / 2 / RATE <= ONE_WORD_S:
-            guess = self.digit(pcm)
-            if guess.confidence >= SURE:
+            guess = self.digit(pcm, any_figure=figures)
+            if guess.confidence >= (DOUBTFUL if figures else SURE):
                 return guess
         return self._grammar.recognise(pcm)
 
-    def digit(self, pcm: bytes) -> NumberGuess:
-        """A single digit or "point"; text "" when it is neither."""
+    def digit(self, pcm: bytes, *, any_figure: bool = False) -> NumberGuess:
+        """A single digit or "point"; text "" when it is neither, never with `any_figure`."""
         vectors = embed(self._networks, pcm)
         if not len(vectors):
             return NumberGuess("", None, 0.0)
         probabilities = self._head.probabilities(features(vectors, len(pcm) / 2 / RATE))
-        best = int(np.argmax(probabilities))
+        known = probabilities[:-1] if any_figure else probabilities  # the last label is NONE
+        best = int(np.argmax(known))
         text = self._head.labels[best]
         if text == NONE:
             return NumberGuess("", None, 0.0)
         return NumberGuess(text, number_from(text), float(probabilities[best]))
-
-
-class DigitByDigit:
-    """Puts single words together: "one", "nine", "point", "oh", "five" is 19.05."""
-
-    def __init__(self) -> None:
-        self._words: list[str] = []
-
-    def add(self, guess: NumberGuess) -> Spoken | None:
-        """Another utterance; gives the number so far, None while it is none."""
-        self._words += guess.text.split()
-        return self.number
-
-    def undo(self) -> Spoken | None:
-        """Without the last word, which was heard wrongly."""
-        self._words = self._words[:-1]
-        return self.number
-
-    @property
-    def number(self) -> Spoken | None:
-        """The number so far."""
-        return number_from(" ".join(self._words))
 
 
 class _GrammarOfNumbers:

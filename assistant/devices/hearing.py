@@ -5,30 +5,24 @@ from __future__ import annotations
 import threading
 import time
 from collections.abc import Callable
-from decimal import Decimal
-from fractions import Fraction
-from typing import TYPE_CHECKING
 
 from assistant.devices.ear import EarUnusable, Heard, Hearer, open_hearer
 from assistant.devices.microphone import Microphone
 from assistant.devices.presence import Presence
 from assistant.devices.sound import Sound
+from assistant.devices.spoken_sizes import SpokenSizes
 from assistant.events import (
     Command,
     Device,
     DeviceTroubled,
     PhraseHeard,
-    SizeGiven,
     Trouble,
     TrustChanged,
 )
 from assistant.hearing.loudness import meter
-from assistant.language import ENGLISH, in_force, speaking
+from assistant.language import speaking
 from assistant.ports import Post
 from assistant.settings import Settings
-
-if TYPE_CHECKING:
-    from assistant.devices.ear_numbers import NumberEar
 
 RETRY_S = 10.0
 
@@ -45,7 +39,7 @@ class Hearing:
         self._own_voice = own_voice
         self.on_block: Callable[[bytes], None] = lambda block: None  # for a display of the level
         self.on_meter: list[Callable[[str], None]] = []  # told the noise and the voice, in words
-        self._sizes = _Sizes()
+        self._sizes = SpokenSizes()
         self._expected: frozenset[Command] | None = None
         self._closing = threading.Event()
         self._thread: threading.Thread | None = None
@@ -101,7 +95,10 @@ class Hearing:
             found = hearer.feed(block)
             trust.tell()  # before what was heard in it
             for heard in found:
-                post(self._sizes.size(heard) or fact(heard))
+                if not self._sizes.hear(heard):
+                    post(fact(heard))
+            if (size := self._sizes.over(hearer.now_s, speaking=hearer.speaking)) is not None:
+                post(size)
 
     def _show_meter(self, words: str) -> None:
         for show in self.on_meter:
@@ -137,42 +134,6 @@ class _TrustTold:
         if words != self._shown:
             self._shown = words
             self._show(words)
-
-
-class _Sizes:
-    """Hears a spoken size, in English, where one is wanted and no phrase was recognised."""
-
-    def __init__(self) -> None:
-        self.wanted = False
-        self._ear: NumberEar | None = None
-        self._unusable = False
-
-    def size(self, heard: Heard) -> SizeGiven | None:
-        """The size that was said, to be read back; None where none was wanted or said."""
-        if not self.wanted or heard.accepted or not heard.pcm or not self._open():
-            return None
-        assert self._ear is not None
-        number = self._ear.recognise(heard.pcm).number
-        if number is None or number.value <= 0:
-            return None
-        unit = {"inch": "in"}.get(number.unit, number.unit)
-        return SizeGiven(time.time(), decimal_text(number.value), "voice", unit)
-
-    def _open(self) -> bool:
-        """Loaded at the first size: most jobs never ask for one."""
-        if self._ear is None and not self._unusable and in_force() is ENGLISH:
-            from assistant.devices.ear_numbers import NumberEar
-
-            try:
-                self._ear = NumberEar()
-            except EarUnusable:
-                self._unusable = True  # sizes are then typed; the question says press or give it
-        return self._ear is not None
-
-
-def decimal_text(value: Fraction) -> str:
-    """A spoken number in figures: spoken decimals always end."""
-    return format(Decimal(value.numerator) / Decimal(value.denominator), "f")
 
 
 def fact(heard: Heard) -> PhraseHeard:

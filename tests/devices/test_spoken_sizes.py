@@ -2,22 +2,39 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from assistant.devices.ear import Heard
-from assistant.devices.hearing import _Sizes, decimal_text
 from assistant.devices.samples import resample
+from assistant.devices.spoken_sizes import OVER_S, SpokenSizes, decimal_text
 from assistant.devices.wavefile import read_wave
+from assistant.events import Command, SizeGiven
 from assistant.hearing.spoken_numbers import number_from
 from tests.whole.sound import speech
 
+pytest.importorskip("pyopen_wakeword")
 
-def utterance(text: str, folder: Path) -> Heard:
+
+def utterance(text: str, folder: Path, end_s: float = 2.0) -> Heard:
     wave = read_wave(speech(text, "flite:slt", folder).read_bytes())
     pcm = bytes(8000) + resample(wave.mono16(), wave.rate, 16000) + bytes(8000)
-    return Heard(0, 2, "", None, 0.1, False, "no phrase", 0.3, pcm)
+    return Heard(end_s - 1, end_s, "", None, 0.1, False, "no phrase", 0.3, pcm)
+
+
+def wanted() -> SpokenSizes:
+    sizes = SpokenSizes()
+    sizes.wanted = True
+    return sizes
+
+
+def given(sizes: SpokenSizes, last_s: float) -> SizeGiven | None:
+    """What comes when nothing follows for long enough; not a moment sooner."""
+    assert sizes.over(last_s + OVER_S - 0.1, speaking=False) is None
+    assert sizes.over(last_s + OVER_S, speaking=True) is None
+    return sizes.over(last_s + OVER_S, speaking=False)
 
 
 @pytest.mark.parametrize(
@@ -28,12 +45,44 @@ def test_a_spoken_size_is_heard_when_it_is_wanted(
     tmp_path: Path, said: str, size: str, unit: str
 ) -> None:
     """The examples of the question; the figure is exact."""
-    sizes = _Sizes()
-    assert sizes.size(utterance(said, tmp_path)) is None
-    sizes.wanted = True
-    given = sizes.size(utterance(said, tmp_path))
-    assert given is not None
-    assert (given.size, given.unit, given.source) == (size, unit, "voice")
+    assert not SpokenSizes().hear(utterance(said, tmp_path))
+    sizes = wanted()
+    assert sizes.hear(utterance(said, tmp_path))
+    found = given(sizes, 2.0)
+    assert found is not None
+    assert (found.size, found.unit, found.source) == (size, unit, "voice")
+    assert sizes.over(99.0, speaking=False) is None
+
+
+def test_a_size_may_be_given_figure_by_figure(tmp_path: Path) -> None:
+    """The pieces are put together; a phrase that one of them sounds like is none."""
+    sizes = wanted()
+    for n, word in enumerate(("one", "nine", "point", "zero", "five")):
+        piece = utterance(word, tmp_path, 2.0 + n)
+        if word == "nine":
+            piece = replace(piece, text="pin is home", command=Command.PINNED, accepted=True)
+        assert sizes.hear(piece)
+    found = given(sizes, 6.0)
+    assert found is not None and found.size == "19.05"
+
+
+def test_a_piece_that_is_no_figure_spoils_the_size(tmp_path: Path) -> None:
+    """Never half a size: the person is asked for it again, with what was heard of it."""
+    sizes = wanted()
+    for n, word in enumerate(("one", "point")):
+        sizes.hear(utterance(word, tmp_path, 2.0 + n))
+    found = given(sizes, 3.0)
+    assert found is not None and found.size == "? one point"
+
+
+def test_a_phrase_about_the_size_is_a_phrase(tmp_path: Path) -> None:
+    """It is told as one, and what was said before it is dropped."""
+    sizes = wanted()
+    sizes.hear(utterance("one", tmp_path))
+    phrase = utterance("leave it unmeasured", tmp_path, 4.0)
+    taken = replace(phrase, text="leave it unmeasured", command=Command.UNMEASURED, accepted=True)
+    assert not sizes.hear(taken)
+    assert sizes.over(99.0, speaking=False) is None
 
 
 def test_figures_are_exact() -> None:
