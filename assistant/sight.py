@@ -171,7 +171,7 @@ def depth_cells(programme: Programme, state: State) -> tuple[tuple[str, str], ..
         taken = programme.measurements[state.measured]
         left = shown(taken.remaining(Fraction(state.size)), programme.unit)
         return _cell(left, "across" if taken.sideways else "deeper")
-    if state.deeper:
+    if wording.is_set(programme, state):
         return (("=", say("set as for the last cut")),)
     if more := wording.after_the_size(programme, state):
         return _cell(shown(more, programme.unit), "deeper")

@@ -401,9 +401,16 @@ def after_the_size(programme: Programme, state: State) -> Fraction:
     return taken.remaining(Fraction(state.size)) if before else Fraction(0)
 
 
+def is_set(programme: Programme, state: State) -> bool:
+    """The last pass was measured: what the dial reads now is no longer the job's own figure."""
+    taken = programme.measurements[: state.measured][-1:]
+    settled = state.pass_number == programme.passes == (taken[0].pass_number if taken else 0)
+    return state.deeper or settled
+
+
 def depth_words(programme: Programme, state: State) -> str:
     """How deep this cut goes; after a measurement, how much deeper than the pass before."""
-    if state.deeper:
+    if is_set(programme, state):
         return say("set as for the last cut")
     if depth := after_the_size(programme, state):
         size = spoken_size(depth, programme.unit)

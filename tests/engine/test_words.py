@@ -475,6 +475,23 @@ def test_what_a_size_leaves_in_the_last_pass_is_cut_behind_the_guard() -> None:
     assert played.to(Step.FINISHED).state.done == 1
 
 
+@pytest.mark.parametrize("second", [SizeGiven(0.0, "18"), None])
+def test_once_the_last_pass_is_measured_its_setting_stands(second: SizeGiven | None) -> None:
+    """After a rough size the dial reads something else than the drawing says: none is called."""
+    sizes = (size(2, 1), size(2, 2))
+    job = programme(3, 2, measurements=sizes, depths=("one millimetre", "two millimetres"))
+    played = Played(job).to(Step.MEASURE)
+    played.feed(SizeGiven(0.0, "19.1"), say(Command.SIZE_RIGHT))
+    played.to(Step.CLOSING_CHECK)
+    assert "deeper than the pass before" in played.to(Step.CUT).said[-1]
+    played.to(Step.MEASURE)
+    if second:
+        played.feed(second, say(Command.SIZE_RIGHT))
+    else:
+        played.feed(PedalUsed(0.0, Gesture.PRESS))
+    assert played.to(Step.CUT).said[-1] == "Cut three of three, set as for the last cut."
+
+
 def test_near_enough_is_left_as_it_is() -> None:
     """Going back from the second cut is the way to accept a size; nothing comes again then."""
     played = Played(measured_job(1, 1)).to(Step.MEASURE)
