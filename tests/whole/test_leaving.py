@@ -1,0 +1,52 @@
+"""Leaving a session in the middle of a sentence."""
+
+from __future__ import annotations
+
+import array
+from pathlib import Path
+
+import pytest
+
+from tests.commands import PROGRAM
+from tests.newcomer.terminal import Terminal
+from tests.whole.person import LOUD, Hearing
+from tests.whole.sound import SoundServer, missing
+
+SETTINGS = """[speech]
+words_per_minute = 80
+[ear]
+kind = "none"
+[pedal]
+kind = "none"
+[page]
+serve = false
+"""
+
+
+@pytest.mark.sound
+@pytest.mark.skipif(bool(missing()), reason=f"not here: {missing()}")
+def test_who_leaves_does_not_wait_for_the_end_of_a_sentence(tmp_path: Path) -> None:
+    """Of a first sentence of more than half a minute only the beginning is played."""
+    config = tmp_path / "tallyhand.toml"
+    config.write_text(SETTINGS)
+    with SoundServer(tmp_path / "sound") as sound:
+        hearing = Hearing(sound)
+        words = ["env", *(f"{name}={value}" for name, value in sound.added.items()), *PROGRAM]
+        terminal = Terminal(
+            [*words, "run", "pinion", "--data", str(tmp_path / "data"), "--config", str(config)]
+        )
+        terminal.wait_for("q leave", 60)
+        hearing.wait_for_new_sound()
+        for _ in range(20):
+            terminal.type("q")
+            try:
+                terminal.wait_for("The job is kept", 0.5)
+            except AssertionError:
+                continue
+            break
+        assert terminal.end() == 0
+        hearing.close()
+    samples = array.array("h", hearing.kept[: len(hearing.kept) // 2 * 2])
+    blocks = [samples[at : at + 1600] for at in range(0, len(samples), 1600)]
+    played = sum(0.1 for block in blocks if max(map(abs, block)) > LOUD)
+    assert 0 < played < 15  # seconds of speech, not of waiting
