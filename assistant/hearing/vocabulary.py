@@ -13,6 +13,7 @@ from typing import Any
 from assistant import file_format
 from assistant.cli import Refusal
 from assistant.events import Command
+from assistant.hearing.sound_alike import alike
 from assistant.language import ENGLISH, in_force
 from assistant.phrases import CONFIRMATIONS, normalise, phrases_of
 from assistant.toml_lines import TomlFault, line_of, parse
@@ -98,6 +99,8 @@ def _checked(phrase: Any, command: Command, others: Vocabulary, place: str) -> s
     for other, its in others.items():
         if its is not command and (f" {words} " in f" {other} " or f" {other} " in f" {words} "):
             raise Refusal(f"{place}: {phrase!r} and {other!r}: one stands inside the other")
+        if its is not command and in_force() is ENGLISH and alike(words, other):
+            raise Refusal(f"{place}: {phrase!r} sounds like {other!r}; choose other words")
     return words
 
 
