@@ -121,20 +121,11 @@ def count_after(samples: int) -> int:
 
 def embed(networks: Networks, pcm: bytes) -> Vectors:
     """All embeddings of a whole utterance: what an Embedder gives, in fewer calls."""
-    return embed_mels(networks, mels_of(networks, pcm), count_after(len(pcm) // 2))
-
-
-def mels_of(networks: Networks, pcm: bytes) -> Vectors:
-    """The log mel frames of a whole utterance, 100 a second."""
-    if len(pcm) // 2 < _WINDOW:
-        return np.zeros((0, _MELS), np.float32)
-    return networks.mels(np.frombuffer(pcm, dtype="<i2").astype(np.float32))
-
-
-def embed_mels(networks: Networks, mels: Vectors, count: int) -> Vectors:
-    """The first so many embeddings over mel frames."""
+    count = count_after(len(pcm) // 2)
     if not count:
         return np.zeros((0, SIZE), np.float32)
+    samples = np.frombuffer(pcm, dtype="<i2").astype(np.float32)
+    mels = networks.mels(samples)
     windows = np.stack([mels[8 * i : 8 * i + _MEL_FRAMES] for i in range(count)])
     # Always the same number at once: each other number would resize the network anew.
     windows = np.pad(windows, ((0, -count % _AT_ONCE), (0, 0), (0, 0)))

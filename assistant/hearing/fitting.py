@@ -23,7 +23,7 @@ _FAST, _SLOW, _TINY = 0.9, 0.999, 1e-8
 class Course:
     """How long and how boldly to fit."""
 
-    epochs: int = 30
+    epochs: int = 40
     batch: int = 256
     rate: float = 2e-3
     decay: float = 3e-4

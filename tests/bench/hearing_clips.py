@@ -12,7 +12,7 @@ import numpy as np
 from assistant.devices.ear import Heard, Hearer
 from assistant.engine import expected
 from assistant.events import Command
-from assistant.hearing.training.noises import Maker, air_line, grinder, mill, shop
+from assistant.hearing.training.noises import TRAINED_ON, Maker, air_line, grinder, mill, shop
 from assistant.hearing.training.spoiling import Spoilt, spoil
 from assistant.hearing.training.voices import Manner
 from assistant.hearing.vocabulary import built_in
@@ -95,7 +95,7 @@ def expected_with(command: Command) -> frozenset[Command]:
 def conditions() -> Iterator[tuple[str, float, Maker]]:
     yield "clean", CLEAN, mill
     for name, kind in KINDS.items():
-        for ratio in RATIOS:
+        for ratio in RATIOS if kind in TRAINED_ON else RATIOS[1:3]:
             yield name, ratio, kind
 
 

