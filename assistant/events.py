@@ -252,7 +252,7 @@ def from_record(record: dict[str, Any]) -> Event:
     """The fact that `to_record` wrote. Raises ValueError for a kind or a value unknown here."""
     fields = dict(record)
     kind = fields.pop("kind", None)
-    if kind not in _KINDS:
+    if not isinstance(kind, str) or kind not in _KINDS:
         raise ValueError(f"event of unknown kind {kind!r}")
     for name, enum in _ENUMS.items():
         if fields.get(name) is not None:

@@ -40,13 +40,25 @@ def parse_head(text: str, where: str = "head") -> Head:
     """The head that TOML `text` describes; `where` names the text in faults. Raises Refused."""
     try:
         # Numbers with a point stay exact: they go from their text straight to a Fraction.
-        data = tomllib.loads(text, parse_float=Fraction)
+        data = tomllib.loads(text, parse_float=_exact)
     except ValueError as error:
         raise Refused(_syntax_fault(where, text, error)) from error
     except RecursionError as error:
         raise Refused(f"{where} line 1: brackets within brackets without end") from error
     _check_format((where, text), data.get("format", FORMAT))
     return _head(_Section((where, text), "", data, 0))
+
+
+_LONGEST_NUMBER = 40  # letters
+_MOST_EXPONENT = 99
+
+
+def _exact(text: str) -> Fraction:
+    """A number of the file. Raises ValueError for one that no memory holds: 1e999999999."""
+    exponent = text.lower().partition("e")[2].replace("_", "") or "0"
+    if len(text) > _LONGEST_NUMBER or abs(int(exponent)) > _MOST_EXPONENT:
+        raise ValueError(f"{text[:_LONGEST_NUMBER]} is no number for a head")
+    return Fraction(text)
 
 
 def _check_format(source: tuple[str, str], given: object) -> None:

@@ -180,3 +180,10 @@ def test_the_shipped_heads() -> None:
     assert drives["two-sided-40"] == "pinned"
     assert drives["three-plate-40-geared"] == "geared"
     assert shipped("rotary-60-handwheel").handwheel is not None
+
+
+@pytest.mark.parametrize("number", ["1e999999999", "1e-999999999", "0." + "1" * 5000, "1e9_9_9"])
+def test_a_number_that_no_memory_holds_is_refused_at_once(number: str) -> None:
+    """A few letters that stand for a number without end: its line, and not a minute's work."""
+    with pytest.raises(Refused, match=r"mine.toml line 2: .+ is no number for a head"):
+        parse_head(f'name = "mine"\nworm_ratio = {number}\n', "mine.toml")

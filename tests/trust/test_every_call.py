@@ -70,9 +70,33 @@ def test_a_kill_at_the_calls_that_change_the_disk(tmp_path: Path) -> None:
     print(f"{len(chosen)} kills at system calls, {beyond} left an event not yet acknowledged")
 
 
+def calls_between(folder: Path, first: int, last: int) -> list[Call]:
+    """Every call of whatever kind from one acknowledgement to another: those that read, too."""
+    trace = folder / "all"
+    rehearse(folder / "counted", "strace", "-f", "-o", str(trace), "-e", "trace=all")
+    count: Counter[str] = Counter()
+    found, given = list[Call](), 0
+    for line in trace.read_text().splitlines():
+        if name := re.match(r"(?:\d+ +)?(\w+)\(", line):
+            count[name[1]] += 1
+            if first <= given < last:
+                found.append((name[1], count[name[1]]))
+            given += 'write(1, "{\\"state\\"' in line
+    return found
+
+
+def test_a_kill_at_every_call_of_an_append(tmp_path: Path) -> None:
+    """Also at those that only read or ask the time: none leaves anything half done."""
+    chosen = calls_between(tmp_path, 9, 12)
+    assert {"fdatasync", "pwrite64"} < {name for name, _ in chosen} and len(chosen) > 20
+    beyond = sum(kill_at(tmp_path, chosen[:: max(1, EVERY // 3)]))
+    print(f"{len(chosen)} calls of three appends, {beyond} left an event not yet acknowledged")
+
+
 FAILING = {
     "pwrite64:error=ENOSPC": "free some space",
     "pwrite64:error=EIO": "",
+    "pwrite64:error=EROFS": "",  # as a disk that turned read-only after an error of its own
     "fdatasync:error=EIO": "",
     "fdatasync:error=ENOSPC": "free some space",
     "fsync:error=EIO": "",
