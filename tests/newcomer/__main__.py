@@ -153,7 +153,7 @@ _ANSWERS = (
     ("next circle?", "29 31 33"), ("next circle?", ""), ("another side of one?", "n"),
     ("own chart", "21 1 19 21"), ("own chart", ""), ("direct plate", ""),
     ("How is the plate held?", ""), ("below level", "10"), ("up from level", ""),
-    ("degree scale", ""), ("Which lengths", "mm"), ("foot pedal", "no"),
+    ("degree scale", ""), ("Which lengths", "mm"), ("Is there a foot pedal", "no"),
     ("Which microphone?", ""),
 )  # fmt: skip
 
