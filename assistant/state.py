@@ -169,6 +169,14 @@ def recutting(_: Programme, state: State) -> bool:
     return state.recut
 
 
+def recut_tells(programme: Programme, state: State) -> bool:
+    """The size rests on this one cut, so that it can be measured anew at once.
+
+    Over two opposite flats, or over teeth, the cut at the other end is still too shallow.
+    """
+    return state.recut and programme.measurements[state.measured].after == 1
+
+
 def cuts_come_again(programme: Programme, state: State) -> bool:
     """The last pass was set deeper on the way: its first cuts are not deep enough."""
     return state.again > 0 and state.pass_number == programme.passes
@@ -336,6 +344,11 @@ def begin_recut(_: Programme, state: State) -> State:
 def leave_recut(_: Programme, state: State) -> State:
     """It is near enough: back to the question for the size."""
     return replace(state, recut=False, guarded=False)
+
+
+def end_recut_settled(programme: Programme, state: State) -> State:
+    """Its size is not asked for anew: what it is measured against comes again later."""
+    return settle_size(programme, end_recut(programme, state))
 
 
 def end_recut(programme: Programme, state: State) -> State:

@@ -65,7 +65,8 @@ _THE_JOB: Table = {
     (Step.LEAVE_OFF, Intent.CONFIRM): (Row(Step.GUARD),),
     (Step.GUARD, Intent.CONFIRM): (Row(Step.CUT, s.guard),),
     (Step.CUT, Intent.CONFIRM): (
-        Row(Step.MEASURE, s.end_recut, s.recutting),
+        Row(Step.MEASURE, s.end_recut, s.recut_tells),
+        Row(Step.RELEASE, s.end_recut_settled, s.recutting),
         Row(Step.FINISHED, s.count_cut, s.last_that_comes_again),
         Row(Step.MEASURE, s.count_cut, s.size_is_due),
         Row(Step.CLOSING_CHECK, s.finish_open, s.last_cut_of_open),
@@ -82,7 +83,8 @@ _THE_JOB: Table = {
 }
 
 # A size is taken with the spindle still locked at its cut. It is read back before it counts.
-# In the last pass, what it leaves to cut is cut at once, behind the guard, and measured anew.
+# In the last pass, what it leaves to cut is cut at once, behind the guard; where the size rests
+# on that cut alone, it is measured anew.
 _SIZES: Table = {
     (Step.MEASURE, Intent.SIZE): (Row(Step.READ_BACK),),
     (Step.MEASURE, Intent.CONFIRM): (

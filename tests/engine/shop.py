@@ -217,13 +217,13 @@ def _stock_left(job: Programme, now: State) -> bool:
 
 
 def _deeper(job: Programme, now: State) -> State:
-    """Measured anew. The cuts made before it in this pass have to come again, as deep."""
+    """The cuts made before it in this pass come again, as deep; with none, it is measured anew."""
     before = now.done - 1
     again = job.cuts if before and job.then else before
     cut = replace(
         now, recut=False, guarded=False, deeper=True, size="", again=max(now.again, again)
     )
-    return _to(cut, Step.MEASURE)
+    return _measured(job, cut) if before else _to(cut, Step.MEASURE)
 
 
 def _measured(job: Programme, now: State) -> State:

@@ -35,6 +35,10 @@ def test_no_order_of_events_breaks_a_rule(cuts: int, passes: int, items: int) ->
 OTHER_JOBS = {
     "measured": programme(3, 2, **MEASURED),
     "measured after the last cut": programme(2, 2, measurements=(size(2), size(2, 2))),
+    "measured after the first cut": programme(2, 1, measurements=(size(1),)),
+    "measured late, with a ring after it": programme(
+        2, measurements=(size(2),), then=programme(2, name="the holes")
+    ),
     "driven in the cut": programme(3, 2, unlocked=True),
     "along a rule": programme(3, closed=False),
     "along a rule, measured at the end": programme(2, closed=False, measurements=(size(2),)),
