@@ -111,3 +111,11 @@ def test_no_other_version_is_touched(old: Path, version: int) -> None:
     with pytest.raises(Exception, match=r"newer tallyhand|no version"):
         Journal.open(old)
     assert old.read_bytes() == content
+
+
+def test_a_record_missing_from_an_old_journal_is_found(old: Path) -> None:
+    """It has no chain: the numbers of its records have to show it."""
+    with closing(sqlite3.connect(old)) as db, db:
+        db.execute("DELETE FROM event WHERE seq = 5")
+    with pytest.raises(Exception, match="record 5 is missing"):
+        Journal.open(old)
