@@ -32,7 +32,7 @@ ROOMS: dict[str, tuple[str, ...]] = {
 }  # fmt: skip
 _ROOM_OF = {module: room for room, modules in ROOMS.items() for module in modules}
 _WITH = {"setup": "commands"}  # a package that is drawn as part of another room
-_LEARNS = ("training", "train", "adapting")  # makes an ear, and is not needed to hear
+_LEARNS = ("training", "train", "adapting", "lesson")  # makes an ear, and is not needed to hear
 _SIZES = ("measuring", "shapes", "units")  # facts, whatever the kind of work
 SHARED = "small helpers"  # text, places, settings: used from everywhere, and drawn as no room
 
@@ -44,7 +44,7 @@ def room_of(name: str) -> str:
         return "solver"
     if len(parts) == 1:
         return SHARED
-    if parts[1:2] == ["hearing"] and parts[2:3] and parts[2] in _LEARNS:
+    if parts[1] in ("hearing", "devices") and parts[2:3] and parts[2] in _LEARNS:
         return "training"
     if parts[1:2] == ["work"] and parts[2:3] and parts[2] in _SIZES:
         return "facts and ports"
