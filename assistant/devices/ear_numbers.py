@@ -13,7 +13,7 @@ import numpy as np
 from assistant.cli import Refusal
 from assistant.devices.ear import EarUnusable
 from assistant.hearing.embedding import Networks, embed
-from assistant.hearing.features import features
+from assistant.hearing.features import begun_later
 from assistant.hearing.head import NONE, load
 from assistant.hearing.places import NUMBERS
 from assistant.hearing.spoken_numbers import PRONUNCIATIONS, Spoken, grammar, number_from
@@ -61,7 +61,8 @@ class NumberEar:
         vectors = embed(self._networks, pcm)
         if not len(vectors):
             return NumberGuess("", None, 0.0)
-        probabilities = self._head.probabilities(features(vectors, len(pcm) / 2 / RATE))
+        rows = begun_later(vectors, len(pcm) / 2 / RATE)
+        probabilities = self._head.probabilities(rows).mean(axis=0)
         known = probabilities[:-1] if any_figure else probabilities  # the last label is NONE
         best = int(np.argmax(known))
         text = self._head.labels[best]

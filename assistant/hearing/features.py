@@ -13,7 +13,8 @@ from itertools import pairwise
 import numpy as np
 import numpy.typing as npt
 
-from assistant.hearing.embedding import SIZE, Vectors
+from assistant.hearing.embedding import SIZE, STEP, Vectors
+from assistant.hearing.waves import RATE
 
 PARTS = 8
 COUNT = SIZE * (PARTS + 1) + 1
@@ -33,3 +34,14 @@ def features(vectors: Vectors, seconds: float) -> Features:
         means.append(vectors[first : max(first + 1, math.ceil(end))].mean(axis=0))
     scaled = [mean / (float(np.linalg.norm(mean)) + 1e-9) * SIZE**0.5 for mean in means]
     return np.concatenate([*scaled, [math.log(max(seconds, 0.05))]]).astype(np.float32)
+
+
+LATER = 4
+"""Beginnings of a short utterance, 80 ms apart."""
+
+
+def begun_later(vectors: Vectors, seconds: float) -> Features:
+    """A row for the utterance and one for each later beginning: where its run-up ends is
+    never certain, and for a word of a third of a second that matters."""
+    begins = range(min(LATER, len(vectors)))
+    return np.stack([features(vectors[n:], seconds - n * STEP / RATE) for n in begins])

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from assistant.hearing.embedding import SIZE, Embedder, Networks, count_after, embed
-from assistant.hearing.features import COUNT, features
+from assistant.hearing.features import COUNT, begun_later, features
 
 
 @pytest.fixture(scope="module")
@@ -68,3 +68,14 @@ def test_no_embedding_is_an_error() -> None:
     """A sound too short to embed is never taken for a quiet one."""
     with pytest.raises(ValueError, match="too short"):
         features(np.zeros((0, SIZE), np.float32), 0.1)
+
+
+def test_later_beginnings_of_a_short_utterance() -> None:
+    """The first row is the utterance itself; each other begins 80 ms later and is as much
+    shorter; an utterance of two embeddings has two beginnings."""
+    vectors = np.random.default_rng(3).standard_normal((9, SIZE)).astype(np.float32)
+    rows = begun_later(vectors, 1.5)
+    np.testing.assert_array_equal(rows[0], features(vectors, 1.5))
+    np.testing.assert_array_equal(rows[3], features(vectors[3:], 1.5 - 3 * 0.08))
+    assert len(rows) == 4
+    assert len(begun_later(vectors[:2], 0.9)) == 2
