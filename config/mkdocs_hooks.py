@@ -17,14 +17,21 @@ _OUTSIDE = re.compile(
 
 
 def on_config(config: MkDocsConfig) -> MkDocsConfig:
-    """Every kind of work and every decision stands in the navigation."""
+    """Every page stands in the navigation: kinds of work and decisions by their folders."""
     docs = Path(config.docs_dir)
     sections: dict[str, list[Any]] = {
         name: pages for each in config.nav or [] for name, pages in each.items()
     }
+    named = {page for pages in sections.values() for page in _named(pages)}
+    sections["Look up"] += sorted({path.name for path in docs.glob("*.md")} - named)
     sections["Kinds of work"] += _pages(docs, "work")
     sections["Decisions"] += [{"All decisions": DECISIONS}, *_pages(docs, "decisions")]
     return config
+
+
+def _named(pages: Any) -> list[str]:
+    """The files of a section: one page, or a list of titles with their pages."""
+    return [pages] if isinstance(pages, str) else [file for each in pages for file in each.values()]
 
 
 def _pages(docs: Path, folder: str) -> list[str]:
