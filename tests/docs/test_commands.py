@@ -37,7 +37,6 @@ NETWORK = "fetches packages for minutes; tests/newcomer acts as a newcomer and d
 INSTEAD = [
     Instead(r"bash config/(demo|install|lock)\.sh.*", r"bash -n config/\1.sh", NETWORK),
     Instead(r"(?:\.venv/bin/)?(?:python -m )?pipx? install .*", "", NETWORK),
-    Instead(r"python -m tests\.newcomer.*", "python -m tests.newcomer --help", "makes a system"),
     Instead(r"python -m build", "python -m build --help", "tests/packaging builds"),
     Instead(r"pre-commit (install|run).*", "", "a tool of the reader's own"),
     Instead(r"sudo apt install .*", "", NETWORK),
