@@ -12,6 +12,7 @@ import select
 import sys
 import threading
 import time
+from collections import deque
 from collections.abc import Callable
 from typing import Any
 
@@ -51,6 +52,8 @@ HELP = mark(
 TOGETHER_S = 0.1
 """Keys that come within this time of each other were not chosen one by one."""
 LEANED_KEYS = 4
+WALKED_KEYS, WALKED_S = 5, 1.2
+"""Nobody chooses five acts in so short a time: something walks over the keys."""
 CALM_S = 1.0
 REPEAT_S = 0.75
 """A key that comes again sooner than this is one held down: X starts to repeat after 0.66 s."""
@@ -82,6 +85,7 @@ class Keyboard:
         self._seen: dict[str, float] = {}
         self._together: list[str] = []  # keys that came in one breath
         self._leaned_on = False
+        self._acts: deque[float] = deque(maxlen=WALKED_KEYS)
         self._note: str | None = None
         self._is_size = False  # what is being typed is a size, not a note
 
@@ -137,11 +141,18 @@ class Keyboard:
         keys, self._together = self._together, []
         if not keys:
             self._leaned_on = False
-        elif len(keys) == 1 and not self._leaned_on:
-            self._act(keys[0])
-        elif len(keys) >= LEANED_KEYS and not self._leaned_on:
+        elif self._leaned_on:
+            return
+        elif len(keys) >= LEANED_KEYS or self._walked_over():
             self._leaned_on = True
             self._post(DeviceTroubled(time.time(), Device.KEYBOARD, Trouble.LEANED_ON))
+        elif len(keys) == 1:
+            self._act(keys[0])
+
+    def _walked_over(self) -> bool:
+        """One key after the other, faster than a person decides."""
+        self._acts.append(time.monotonic())
+        return len(self._acts) == WALKED_KEYS and self._acts[-1] - self._acts[0] < WALKED_S
 
     def _is_repeat(self, key: str) -> bool:
         now = time.monotonic()

@@ -10,7 +10,14 @@ from collections.abc import Iterator
 
 import pytest
 
-from assistant.devices.keyboard import CALM_S, KEYS, REPEAT_S, TOGETHER_S, Keyboard
+from assistant.devices.keyboard import (
+    CALM_S,
+    KEYS,
+    REPEAT_S,
+    TOGETHER_S,
+    WALKED_KEYS,
+    Keyboard,
+)
 from assistant.events import (
     Command,
     Device,
@@ -105,6 +112,18 @@ def test_an_elbow_on_the_keys_presses_nothing(typist: Typist) -> None:
     time.sleep(CALM_S + TOGETHER_S)
     typist.type("w")
     assert typist.told.wait(PhraseHeard).command is Command.WHAT_NEXT
+
+
+def test_a_cat_that_walks_over_the_keys(typist: Typist) -> None:
+    """One key after the other: after the fourth it is told, and the rest does nothing."""
+    typist.slowly(*"wrlbxow?")
+    typist.told.wait(DeviceTroubled)
+    before = [event for event in typist.told.all if isinstance(event, PhraseHeard)]
+    assert len(before) == WALKED_KEYS - 1
+    time.sleep(CALM_S + 3 * TOGETHER_S)
+    assert typist.told.all == typist.told.so_far()
+    typist.type("l")
+    assert typist.told.wait(PhraseHeard).command is Command.HOW_MANY_LEFT
 
 
 def test_arrow_and_function_keys_are_no_letters(typist: Typist) -> None:
