@@ -1,6 +1,8 @@
 """Measures the devices and prints the figures: it judges nothing.
 
     python -m tests.bench.devices [ROUNDS]
+    python -m tests.bench.devices --agree     # what a second ear for lock and guard costs
+    python -m tests.bench.devices --session [SECONDS]   # the whole program, waiting and listening
 
 Virtual sound, a virtual screen and real key events; times in milliseconds. What the sound
 server adds between its sink and a real loudspeaker is not in them.
@@ -19,7 +21,11 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 
+import numpy as np
+
+from tests.commands import ROOT
 from tests.devices.told import Told
+from tests.whole.person import Bench, Hearing
 from tests.whole.screen import Screen
 from tests.whole.sound import SoundServer, speech, wait_for
 
@@ -200,7 +206,77 @@ def _memory(pid: int) -> float:
     return int(status.split("VmRSS:")[1].split()[0]) / 1024
 
 
+def session(server: SoundServer, seconds: float) -> None:
+    """Processor time and memory of `tallyhand run` with its page, while it waits for an answer
+    beside a quiet room, and while somebody talks."""
+    with tempfile.TemporaryDirectory() as folder:
+        config = Path(folder) / "tallyhand.toml"
+        config.write_text('[ear]\nkind = "head"\n[page]\nport = 0\n')
+        job = ROOT / "config" / "jobs" / "pinion.toml"
+        bench = Bench(["run", job, "--config", config], Path(folder) / "data", server.env)
+        ears = Hearing(server)
+        try:
+            ears.wait_for_new_sound(60)
+            ears.wait_for_quiet(3)
+            idle = _used(bench.process.pid, seconds, lambda: time.sleep(seconds))
+            talk = _used(bench.process.pid, seconds, lambda: _talk(server, seconds))
+            for what, (share, memory) in (("waiting", idle), ("talk beside it", talk)):
+                print(f"whole session, head ear, {what}: {share:.1f} % of a core, {memory:.0f} MB")
+        finally:
+            ears.close()
+            bench.close()
+
+
+def agree() -> None:
+    """Lock and guard phrases by five voices, with one ear and with two that must agree."""
+    from assistant.devices.ear import open_hearer
+    from assistant.hearing.training.noises import shop
+    from assistant.hearing.waves import mix, read, to_pcm
+    from assistant.settings import Ear
+
+    with tempfile.TemporaryDirectory() as folder:
+        clips = [
+            read(speech(text, voice, Path(folder)))
+            for text in ("spindle locked", "guard closed")
+            for voice in ("flite:slt", "flite:rms", "flite:awb", "flite:kal", "festival")
+        ]
+    edge = np.zeros(12800, np.float32)
+    for ratio in (40.0, 20.0, 10.0):
+        for both in (False, True):
+            taken, seconds = 0, []
+            for seed in range(3):
+                for n, clip in enumerate(clips):
+                    sound = np.concatenate([edge, clip, edge])
+                    noise = shop(np.random.default_rng([seed, n]), len(sound))
+                    pcm = to_pcm(np.float32(0.5) * mix(sound, noise, ratio))
+                    hearer = open_hearer(Ear(kind="head", agree=both))
+                    heard = hearer.feed(pcm) + hearer.finish()
+                    taken += any(each.accepted for each in heard)
+                    seconds += [each.answered_after_s for each in heard if each.accepted]
+            ears = "two ears" if both else "one ear"
+            show(f"shop {ratio:g} dB, {ears}: {taken} of {3 * len(clips)} taken, answered", seconds)
+
+
+def _used(pid: int, seconds: float, meanwhile: Callable[[], None]) -> tuple[float, float]:
+    before, began = _cpu(pid), time.monotonic()
+    meanwhile()
+    return 100 * (_cpu(pid) - before) / (time.monotonic() - began), _memory(pid)
+
+
+def _talk(server: SoundServer, seconds: float) -> None:
+    end = time.monotonic() + seconds
+    while time.monotonic() < end:
+        server.say("the order for the second wheel came in this morning", "flite:awb")
+
+
 def main() -> None:
+    if sys.argv[1:2] == ["--agree"]:
+        agree()
+        return
+    if sys.argv[1:2] == ["--session"]:
+        with tempfile.TemporaryDirectory() as folder, SoundServer(Path(folder)) as server:
+            session(server, float(sys.argv[2]) if sys.argv[2:] else 60)
+        return
     if sys.argv[1:2] == ["--listen"]:
         listen(sys.argv[2])
         return

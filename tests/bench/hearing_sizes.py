@@ -1,6 +1,6 @@
 """Spoken sizes through the chain of the bench, by voices that were never trained on.
 
-`python -m tests.bench.hearing_sizes [SIZES]` prints one table. A person gives a size; what was
+`python -m tests.bench.hearing_sizes [SIZES [NOISE...]]` prints one table. A person gives a size; what was
 heard is read back; where it is wrong, or was not understood, it is given once more, figure by
 figure with a pause after each. The voices need `pip install 'tallyhand[bench,train]'`.
 """
@@ -150,6 +150,8 @@ def main(words: list[str]) -> None:
     print("|---|---|---|---|---|---|", flush=True)
     ear = HeadEar()
     for n, (name, ratio, kind) in enumerate(CONDITIONS):
+        if words[1:] and name not in words[1:]:
+            continue
         total = Score()
         for voice in voices:
             one = score(ear, voice, said, n)
