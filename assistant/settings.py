@@ -34,6 +34,7 @@ class Speech:
     language: str = "en"
     voice: str = "en-us"  # as it is, the language's own voice
     words_per_minute: int = _between(145, 80, 400)
+    numbers: str = _one_of("sure", "plain", "digits")
     loudness: int = _between(100, 1, 200)
 
 

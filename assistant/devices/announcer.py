@@ -11,6 +11,7 @@ import threading
 import time
 from collections.abc import Callable
 
+from assistant.devices.aloud import aloud
 from assistant.devices.player import End, Player, Utterance
 from assistant.devices.sound import LATENCY_S, Sound
 from assistant.devices.synth import Spoken, Synth, SynthError
@@ -45,6 +46,7 @@ class VoiceAnnouncer:
         self._post = post
         self._show_tone = show_tone
         self._synth = synth
+        self._speech = settings.speech
         self._texts: queue.SimpleQueue[tuple[int, _Sentence] | None] = queue.SimpleQueue()
         self._last = _Sentence("")
         self._lock = threading.Lock()
@@ -112,11 +114,12 @@ class VoiceAnnouncer:
         self._player.play(utterance, lambda: self._taken(generation))
 
     def _synthesise(self, text: str) -> Spoken:
+        words = aloud(text, self._speech.numbers, self._speech.language)
         try:
-            return self._synth.speak(text)
+            return self._synth.speak(words)
         except SynthError:
             # A hush meant for the sentence before may have hit this one.
-            return self._synth.speak(text)
+            return self._synth.speak(words)
 
     def _taken(self, generation: int) -> bool:
         """One sentence less is waiting; False when it was hushed meanwhile."""

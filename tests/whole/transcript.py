@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import array
+import re
 from collections import Counter
 from functools import cache
 
@@ -19,12 +20,13 @@ _PAUSE_S = 0.4  # the pauses inside a move are shorter
 _GRAMMAR = """#JSGF V1.0;
 grammar moves;
 <unit> = one | two | three | four | five | six | seven | eight | nine;
-<teen> = ten | eleven | twelve | thirteen | fourteen | fifteen | sixteen | seventeen | eighteen
-       | nineteen;
-<tens> = twenty | thirty | forty;
-<n> = <unit> | <teen> | <tens> [<unit>];
+<teen> = ten | eleven | twelve | thirteen [one three] | fourteen [one four] | fifteen [one five]
+       | sixteen [one six] | seventeen [one seven] | eighteen [one eight] | nineteen [one nine];
+<tens> = thirty [three zero] | forty [four zero];
+<n> = <unit> | <teen> | twenty | <tens> | (twenty | thirty | forty) <unit>;
 <turns> = <n> (turn | turns);
-<circle> = fifteen | sixteen | seventeen | eighteen | nineteen | twenty | twenty one
+<circle> = fifteen [one five] | sixteen [one six] | seventeen [one seven] | eighteen [one eight]
+         | nineteen [one nine] | twenty | twenty one
          | twenty three | twenty seven | twenty nine | thirty one | thirty three | thirty seven
          | thirty nine | forty one | forty three | forty seven | forty nine;
 <holes> = <n> (hole | holes) on the <circle> circle;
@@ -105,4 +107,11 @@ def _decode(pcm: bytes) -> str:
 def plain(text: str) -> str:
     """Numbers and nouns as the grammar writes them: "turns" and "turn" sound alike."""
     words = normalise(text).replace("holes", "hole").replace("turns", "turn").split()
-    return " ".join(words)
+    return _SURE.sub(r"\1", " ".join(words))
+
+
+# The voice says the digits of a number that could be mistaken after it: they are one number.
+_SURE = re.compile(
+    "(thirteen|fourteen|fifteen|sixteen|seventeen|eighteen|nineteen|thirty|forty) "
+    "(?:one (?:three|four|five|six|seven|eight|nine)|three zero|four zero)"
+)
