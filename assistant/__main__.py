@@ -18,6 +18,7 @@ COMMANDS = {
     "log": "the finished and unfinished jobs",
     "report": "what happened in a job, as a page or a table",
     "hear": "run the recogniser over recordings",
+    "phrases": "check your own phrases: known words, and far enough apart in sound",
     "voice": "teach the ear your voice, or have it forgotten",
     "doctor": "look at microphone, speaker, recogniser and pedal, and say what is missing",
 }

@@ -9,11 +9,16 @@ others, "Continuous hidden Markov modeling for speaker-independent word spotting
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Any
 
+from assistant.cli import Refusal
 from assistant.devices.ear import EarUnusable, Guess
-from assistant.phrases import PHRASES, command_for, normalise
+from assistant.hearing import vocabulary
+from assistant.hearing.sounds import ADDED
+from assistant.hearing.vocabulary import Vocabulary
+from assistant.phrases import normalise
 
 HALF_SURE = -0.356
 STEEPNESS = 25.6
@@ -24,9 +29,6 @@ to 5 of 100 other sentences, most of them near misses; and 0.9 at -0.27."""
 LEAST = 2 * 16000 // 5
 """Bytes of a fifth of a second: on less the recogniser fails."""
 
-ADDED = {"unmeasured": "AH N M EH ZH ER D"}
-"""Words of the phrases that the dictionary lacks."""
-
 Piece = tuple[str, int, int, float]  # word, first frame, last frame, log likelihood
 
 
@@ -34,7 +36,6 @@ class GrammarEar:
     """Needs no model beyond what its package brings. Raises EarUnusable."""
 
     name = "grammar"
-    notes: tuple[str, ...] = ()
     quick = False
 
     def __init__(self) -> None:
@@ -46,11 +47,26 @@ class GrammarEar:
         self._phrases = _decoder(model, beam=1e-64, pbeam=1e-64, wbeam=1e-48)
         for word, phones in ADDED.items():
             self._phrases.add_word(word, phones)
-        self._phrases.add_jsgf_string("phrases", grammar())
+        known, self.notes = self._known(listened_for())
+        self._commands = known
+        self._phrases.add_jsgf_string("phrases", grammar(known))
         self._phrases.activate_search("phrases")
         self._phones = _decoder(
             model, allphone=str(model / "en-us-phone.lm.bin"), lw=2.0, beam=1e-20, pbeam=1e-20
         )
+
+    def _known(self, phrases: Vocabulary) -> tuple[Vocabulary, tuple[str, ...]]:
+        """The phrases whose words are all in the dictionary, and a line for each other one."""
+        lost = {phrase: self._lacks(phrase) for phrase in phrases}
+        notes = (
+            f"the dictionary has no word {words[0]!r}: {phrase!r} can't be said"
+            for phrase, words in lost.items()
+            if words
+        )
+        return {p: command for p, command in phrases.items() if not lost[p]}, tuple(notes)
+
+    def _lacks(self, phrase: str) -> list[str]:
+        return [word for word in phrase.split() if self._phrases.lookup_word(word) is None]
 
     def recognise(self, pcm: bytes) -> Guess:
         if len(pcm) < LEAST:
@@ -60,13 +76,22 @@ class GrammarEar:
         if not words:
             return Guess("", None, 0.0)
         _, phones = _decode(self._phones, pcm)
-        return Guess(text, command_for(text), confidence(words, phones))
+        return Guess(text, self._commands.get(normalise(text)), confidence(words, phones))
 
 
-def grammar() -> str:
-    """All phrases as a grammar (JSpeech Grammar Format, W3C note of 2000)."""
-    phrases = " | ".join(normalise(p) for several in PHRASES.values() for p in several)
-    return f"#JSGF V1.0;\ngrammar phrases;\npublic <phrase> = {phrases} ;\n"
+def listened_for() -> Vocabulary:
+    """The program's phrases and the person's own. Raises EarUnusable."""
+    try:
+        return vocabulary.read()
+    except Refusal as error:
+        raise EarUnusable(str(error)) from error
+
+
+def grammar(phrases: Iterable[str] | None = None) -> str:
+    """Normalised phrases, by default the program's, as a grammar (JSpeech Grammar Format, W3C
+    note of 2000)."""
+    choices = " | ".join(vocabulary.built_in() if phrases is None else phrases)
+    return f"#JSGF V1.0;\ngrammar phrases;\npublic <phrase> = {choices} ;\n"
 
 
 def confidence(words: list[Piece], phones: list[Piece]) -> float:

@@ -14,10 +14,9 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from assistant.cli import Refusal
 from assistant.devices.ear import EarUnusable, Guess
+from assistant.devices.ear_grammar import listened_for
 from assistant.events import Command
-from assistant.hearing import vocabulary
 from assistant.phrases import normalise
 
 RATE = 16000
@@ -74,14 +73,6 @@ class VoskEar:
     def _lacks(self, phrase: str) -> list[str]:
         """The words of a phrase that the model does not have."""
         return [w for w in phrase.split() if self._model.vosk_model_find_word(w) < 0]
-
-
-def listened_for() -> Mapping[str, Command]:
-    """Raises EarUnusable where the person's own phrases will not do."""
-    try:
-        return vocabulary.read()
-    except Refusal as error:
-        raise EarUnusable(str(error)) from error
 
 
 def check_folder(folder: str) -> None:

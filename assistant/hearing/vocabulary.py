@@ -100,7 +100,8 @@ def _checked(phrase: Any, command: Command, others: Vocabulary, place: str) -> s
         if its is not command and (f" {words} " in f" {other} " or f" {other} " in f" {words} "):
             raise Refusal(f"{place}: {phrase!r} and {other!r}: one stands inside the other")
         if its is not command and in_force() is ENGLISH and alike(words, other):
-            raise Refusal(f"{place}: {phrase!r} sounds like {other!r}; choose other words")
+            cure = "choose other words (tallyhand phrases suggest has some)"
+            raise Refusal(f"{place}: {phrase!r} sounds like {other!r}; {cure}")
     return words
 
 

@@ -1,0 +1,62 @@
+"""`tallyhand phrases`: are the phrases known to the recogniser, and far enough apart in sound?"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from assistant import cli
+from assistant.events import Command
+from assistant.hearing import phrase_check, vocabulary
+from assistant.language import speaking
+from assistant.language_files import choose
+from assistant.settings import Settings, load
+
+
+def main(words: list[str]) -> int:
+    parser = cli.Parser(
+        "phrases",
+        "check: words that the recogniser does not know, and phrases that sound alike, each with "
+        "its line and something to say instead. list: every phrase that is listened for. "
+        "suggest: phrases that could be added.",
+        "tallyhand phrases check phrases.toml",
+    )
+    parser.add_argument("action", choices=["check", "list", "suggest"])
+    parser.add_argument("file", metavar="FILE", nargs="?", help="else your own phrases.toml")
+    parser.add_argument("--config", metavar="FILE", help="settings file (else your own, if any)")
+    given = parser.parse_args(words)
+    settings = load(Path(given.config) if given.config else None)
+    file = Path(given.file) if given.file else None
+    with speaking(choose(settings.speech.language, settings.file).code):
+        if given.action == "check":
+            return _check(file, settings)
+        return _list(file) if given.action == "list" else _suggest(file)
+
+
+def _check(file: Path | None, settings: Settings) -> int:
+    doubts = phrase_check.doubts(file)
+    where = file or vocabulary.user_file()
+    for doubt in doubts:
+        cli.complain(f"{where} line {doubt.line}: {doubt.text}")
+    missing = (
+        phrase_check.unheard_by_vosk(settings.ear.vosk_model) if settings.ear.vosk_model else ()
+    )
+    for line in missing:
+        cli.complain(line)
+    if doubts or missing:
+        return cli.REFUSED
+    print(f"{len(vocabulary.read(file))} phrases, all known and well apart in sound.")
+    return cli.DONE
+
+
+def _list(file: Path | None) -> int:
+    known = vocabulary.read(file)
+    for command in Command:
+        print(f"{command.value:<14} {', '.join(p for p, its in known.items() if its is command)}")
+    return cli.DONE
+
+
+def _suggest(file: Path | None) -> int:
+    known = vocabulary.read(file)
+    for command in Command:
+        print(f"{command.value:<14} {', '.join(phrase_check.suggestions(command, known))}")
+    return cli.DONE
