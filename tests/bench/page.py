@@ -1,7 +1,8 @@
-"""How soon the page shows an event: a job of 10,000 cuts beside one of 100, in the same run.
+"""How soon the page shows an event: a long job well under way beside one just begun.
 
-    python tests/bench/page.py [EVENTS]
+    python tests/bench/page.py [EVENTS [MADE]]
 
+The long one has 10,000 cuts, MADE of them (2000) already in its journal; the other's is empty.
 Both sessions are real (engine, journal on disk, page, Chromium); they take turns, so that a
 busy machine slows both. Printed for each, in ms: the session's own time for an event (until
 it can take the next), and the time until the browser has changed the page.
@@ -27,12 +28,17 @@ WATCH = """() => {
 }"""
 
 
-def prepare(browser: Any, folder: Path, cuts: int) -> tuple[Shown, Any]:
+STEPS = 5  # events from cut to cut: lock off, move, lock, guard, cut
+
+
+def prepare(browser: Any, folder: Path, cuts: int, made: int = 0) -> tuple[Shown, Any]:
     shown = Shown(folder, COUNT_WHEEL.replace("count = 9", f"count = {cuts}"))
     tab = browser.new_context().new_page()
     tab.goto(shown.page.address)
     tab.wait_for_selector("#gone", state="hidden")
     shown.set_up()
+    shown.play(*[""] * (STEPS * made - 2 * (made > 0)))
+    assert shown.state.done == made
     tab.evaluate(WATCH)
     return shown, tab
 
@@ -54,10 +60,11 @@ def line(name: str, times: list[float]) -> str:
 
 def main() -> None:
     events = int(sys.argv[1]) if len(sys.argv) > 1 else 300
+    made = int(sys.argv[2]) if len(sys.argv) > 2 else 2000
     with chromium() as browser, tempfile.TemporaryDirectory() as folder:
         jobs = {
-            "100 cuts": prepare(browser, Path(folder) / "small", 100),
-            "10,000 cuts": prepare(browser, Path(folder) / "large", 10_000),
+            "empty, 1000 cuts": prepare(browser, Path(folder) / "small", 1000),
+            f"10,000 cuts, {made} made": prepare(browser, Path(folder) / "large", 10_000, made),
         }
         found: dict[str, list[tuple[float, float]]] = {name: [] for name in jobs}
         for _ in range(events):

@@ -32,7 +32,9 @@ JOBS = [
     *(programme(*size) for size in [(1, 1, 1), (2, 1, 2), (3, 1, 1), (2, 2, 1), (3, 3, 2)]),
     programme(3, 2, **MEASURED),
     programme(2, 2, measurements=(size(2), size(1, 2), size(2, 2))),
-    programme(3, 2, unlocked=True, measurements=(size(1),)),
+    programme(3, 2, unlocked=True, measurements=(size(1), size(2, 2))),
+    programme(3, 1, measurements=(size(1), size(3))),
+    programme(2, 1, measurements=(size(2),), then=programme(1)),
     programme(2, 2, closed=False, measurements=(size(1),)),
     programme(2, 1, closed=False, measurements=(size(2),)),
     programme(2, 2, **MEASURED, then=programme(2, unlocked=True, name="the flutes")),
@@ -216,10 +218,12 @@ def test_what_stands_in_each_step(whole: Programme) -> None:
         assert now.guarded == (now.step is Step.CUT)
         assert now.locked <= (now.step in _LOCKED and not job.unlocked)
         if now.step in (Step.LOCK, Step.LEAVE_OFF, Step.GUARD, Step.CUT):
-            assert now.done == now.place < job.cuts
+            assert now.done - now.recut == now.place < job.cuts
         if now.step in _MEASURING:
             assert now.done == now.place + 1
-        if now.step in (Step.CLOSING_CHECK, Step.FINISHED):
+        if now.step is Step.FINISHED and now.pass_number > job.passes:
+            assert now.done == now.place + 1 == now.again
+        elif now.step in (Step.CLOSING_CHECK, Step.FINISHED):
             assert now.done == now.place == job.cuts
 
 
