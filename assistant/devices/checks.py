@@ -30,8 +30,8 @@ LISTEN_S = 2.0
 SPEAK_S = 12.0
 FAINT_DB = -70.0
 LOUD_PEAK = 32000
-NARROW = 1e-5
-"""Of the power, above 4500 Hz: a live microphone hisses more than that."""
+NARROW = 1e-3
+"""Power above 5 kHz over that from 2 to 3.5: a live microphone hisses far more than that."""
 SENTENCE = "This is the voice that will tell you every move."
 
 
@@ -122,8 +122,9 @@ def narrow(pcm: bytes) -> bool:
     """True for sound that came at 8 kHz: a telephone's band, and digital silence above it."""
     sound = from_pcm(pcm)
     spectrum = np.abs(np.fft.rfft(sound * np.hanning(len(sound)))) ** 2
-    upper = spectrum[len(spectrum) * 9 // 16 :]
-    return float(upper.sum()) < NARROW * float(spectrum.sum())
+    eighth = len(spectrum) // 8  # 1 kHz
+    upper, middle = spectrum[5 * eighth :], spectrum[2 * eighth : 7 * eighth // 2]
+    return float(upper.sum()) < NARROW * float(middle.sum())
 
 
 def level_db(pcm: bytes) -> float:

@@ -1,8 +1,8 @@
 """Spoken sizes through the chain of the bench, by voices that were never trained on.
 
-`python -m tests.bench.hearing_sizes [SIZES [NOISE...]]` prints one table. A person gives a size; what was
-heard is read back; where it is wrong, or was not understood, it is given once more, figure by
-figure with a pause after each. The voices need `pip install 'tallyhand[bench,train]'`.
+`python -m tests.bench.hearing_sizes [SIZES [NOISE...]]` prints one table. A person gives a size;
+what was heard is read back; where it is wrong, or was not understood, it is given once more,
+figure by figure with a pause after each. The voices need `pip install 'tallyhand[bench,train]'`.
 """
 
 from __future__ import annotations

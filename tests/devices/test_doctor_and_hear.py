@@ -5,6 +5,7 @@ from __future__ import annotations
 import array
 import json
 import os
+import random
 import subprocess
 import sys
 import wave
@@ -13,7 +14,9 @@ from typing import Any
 
 import pytest
 
+from assistant.devices.samples import resample
 from assistant.devices.taught import Taught, pedal_file, write_taught
+from assistant.hearing.places import SHIPPED
 from tests.whole import screen as screens
 from tests.whole.sound import SoundServer, missing, speech
 
@@ -167,6 +170,32 @@ def test_doctor_finds_a_muted_microphone(config: Path, server: SoundServer) -> N
     assert code == 1
     assert not found["microphone"]["ok"] and "unmute" in found["microphone"]["cure"]
     assert found["speaker"]["ok"]
+
+
+def test_a_telephones_microphone_is_told_by_its_band() -> None:
+    """Sound that came at 8 kHz holds nothing above 4; a live microphone hisses there."""
+    from assistant.devices.checks import judge_level
+
+    dice = random.Random(4)
+    hiss = array.array("h", (round(dice.gauss(0, 300)) for _ in range(32000))).tobytes()
+    narrow = resample(resample(hiss, 16000, 8000), 8000, 16000)
+    assert judge_level(hiss).ok
+    found = judge_level(narrow)
+    assert not found.ok and "4000 Hz" in found.what and "another microphone" in found.cure
+
+
+def test_doctor_offers_to_learn_the_voice(config: Path, tmp_path: Path) -> None:
+    """Where the built-in ear listens: the command, and later that it was learned."""
+    pytest.importorskip("pyopen_wakeword")
+    config.write_text('[ear]\nkind = "head"\n[pedal]\nkind = "none"\n')
+    env = {**os.environ, "TALLYHAND_VOICE": str(tmp_path), "PULSE_SERVER": "unix:/nonexistent"}
+    _, found = doctor(config, env)
+    assert found["voice"]["ok"] and "tallyhand voice learn" in found["voice"]["cure"]
+    (tmp_path / "learned.npz").write_bytes(SHIPPED.read_bytes())
+    _, found = doctor(config, env)
+    assert found["voice"] == {
+        "part": "voice", "ok": True, "what": "the ear knows yours", "cure": "",
+    }  # fmt: skip
 
 
 @needs_voices

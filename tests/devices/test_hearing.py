@@ -99,6 +99,22 @@ def test_a_muted_microphone_is_noticed(ready: Told, server: SoundServer) -> None
     assert ready.wait(DeviceReturned).device is Device.MICROPHONE
 
 
+def test_a_stereo_headset_at_another_rate_is_heard(
+    sound: Sound, settings: Settings, server: SoundServer, told: Told
+) -> None:
+    """Two channels, 44100 a second, the voice on one of them only: the phrase is taken."""
+    server.unplug("mic_feed")
+    server.plug_headset()
+    hearing = Hearing(sound, settings, lambda: False)
+    hearing.start(told)
+    try:
+        wait_for(lambda: _takes(server, told), "the ear, through a stereo headset", 40)
+    finally:
+        hearing.close()
+        server.unplug("mic_feed")
+        server.plug_microphone()
+
+
 def test_one_dead_server_takes_both_and_both_come_back(
     ready: Told, server: SoundServer, announcer: VoiceAnnouncer
 ) -> None:

@@ -101,6 +101,14 @@ class SoundServer:
         if self._room_tone:
             self._start_room_tone()
 
+    def plug_headset(self) -> None:
+        """In the microphone's place: two channels at 44100, what is played on the left only."""
+        self._sink("mic_feed", 44100, 2)
+        self._pactl("set-sink-volume", "mic_feed", "100%", "0%")
+        self._pactl("set-default-source", "mic_feed.monitor")
+        if self._room_tone:
+            self._start_room_tone()
+
     def plug_speaker(self) -> None:
         self._sink("speaker", 48000, 2)
         self._pactl("set-default-sink", "speaker")
