@@ -9,7 +9,9 @@ from pathlib import Path
 
 from assistant import cli
 from assistant.devices.checks import Finding, check_all, device_names
+from assistant.places import head_path
 from assistant.settings import Settings, load
+from solver import Refused, load_head
 
 
 def main(words: list[str]) -> int:
@@ -17,9 +19,21 @@ def main(words: list[str]) -> int:
     settings = load(Path(given.config) if given.config else None)
     if given.learn_pedal:
         return _learn(settings)
-    findings = check_all(settings)
+    findings = [*check_all(settings), *_head(settings)]
     print(as_json(settings, findings) if given.json else as_text(settings, findings))
     return cli.DONE if all(finding.ok for finding in findings) else cli.REFUSED
+
+
+def _head(settings: Settings) -> list[Finding]:
+    """The head of the settings, read as a job would read it; nothing where none was chosen."""
+    name = settings.job.head
+    if not name:
+        return []
+    try:
+        head = load_head(head_path(name))
+    except (Refused, cli.WrongUse) as error:
+        return [Finding("head", False, str(error), "choose or mend it: tallyhand setup head")]
+    return [Finding("head", True, f"{head.name}, {head.worm_ratio} to 1")]
 
 
 def _parser() -> cli.Parser:

@@ -282,4 +282,5 @@ def test_what_to_expect_grows_with_the_voice(ear: str) -> None:
     found = [accuracy.expected(ear, decibels) for decibels in range(-10, 60, 2)]
     for worse, better in pairwise(found):
         assert worse and better and worse.low <= better.low and worse.high <= better.high
+        assert worse.low <= worse.high and worse.wrong <= 100
     assert accuracy.expected("vosk", 10) is None

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import json
+import re
 from pathlib import Path
 
 import pytest
@@ -160,6 +162,26 @@ def test_wrong_use() -> None:
     assert "/no/such/file" in line
 
 
+def test_doctor_reads_the_chosen_head(tmp_path: Path) -> None:
+    """A head of the settings that is gone, or has a fault, is found before a job is begun."""
+    file = tmp_path / "tallyhand.toml"
+    head = tmp_path / "mine.toml"
+    head.write_text('name = "mine"\nworm_ratio = 40\n[[plate]]\nname = "A"\ncircles = [1]\n')
+    off = '[speech]\nengine = "none"\n[ear]\nkind = "none"\n[pedal]\nkind = "none"\n[job]\nhead = '
+    for name, ok, part in (
+        ("two-sided-40", True, "40 to 1"),
+        ("no-such", False, "no-such"),
+        (str(head), False, "line 5"),
+    ):
+        file.write_text(f'{off}"{name}"\n')
+        finished = tallyhand("doctor", "--json", "--config", file)
+        (found,) = (
+            each for each in json.loads(finished.stdout)["findings"] if each["part"] == "head"
+        )
+        assert found["ok"] == ok and part in found["what"]
+        assert bool(found["cure"]) != ok
+
+
 def test_the_chosen_head_serves_where_none_is_named(tmp_path: Path) -> None:
     """`plan` and `table` take it from the settings; without any they say how to choose one."""
     env = {"XDG_CONFIG_HOME": str(tmp_path)}
@@ -182,3 +204,21 @@ def test_what_an_editor_saves_meanwhile_stays(tmp_path: Path) -> None:
     assert (found.page.port, found.speech.loudness, found.speech.words_per_minute) == (
         8500, 90, 130,
     )  # fmt: skip
+
+
+def test_the_units_of_the_settings_serve_where_a_job_names_none(tmp_path: Path) -> None:
+    """A gear by diametral pitch gives no length: it is told in inches where inches were chosen."""
+    job = tmp_path / "job.toml"
+    job.write_text(
+        'title = "Gear"\nhead = "three-plate-40"\n[work]\nkind = "spur-gear"\nteeth = 21\n'
+        "diametral_pitch = 12\n"
+    )
+    env = {"XDG_CONFIG_HOME": str(tmp_path)}
+    metric = tallyhand("job", "check", job, env=env)
+    file = tmp_path / "tallyhand" / "tallyhand.toml"
+    setup(file, ("in",), "units")
+    inches = tallyhand("job", "check", job, env=env)
+    assert metric.returncode == inches.returncode == 0, metric.stderr + inches.stderr
+    # The addendum is 1/P inches: common practice in every gear handbook.
+    told = re.findall(r"(?m)^ *addendum +(\S+ \S+)", metric.stdout + inches.stdout)
+    assert told == ["2.117 mm", "0.0833 in"]
