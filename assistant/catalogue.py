@@ -78,8 +78,13 @@ def as_po(catalogue: Any) -> bytes:
 
 
 def as_mo(catalogue: Any) -> bytes:
+    """The compiled catalogue; the same sentences give the same bytes."""
+    from datetime import UTC, datetime
+
     from babel.messages.mofile import write_mo
 
+    # Babel would write the minute of the compiling into it.
+    catalogue.creation_date = catalogue.revision_date = datetime(2000, 1, 1, tzinfo=UTC)
     out = io.BytesIO()
     write_mo(out, catalogue)
     return out.getvalue()
