@@ -38,8 +38,6 @@ INSTEAD = [
     Instead(r"bash config/(demo|install|lock)\.sh.*", r"bash -n config/\1.sh", NETWORK),
     Instead(r"(?:\.venv/bin/)?(?:python -m )?pipx? install .*", "", NETWORK),
     Instead(r"python -m build", "python -m build --help", "tests/packaging builds"),
-    Instead(r"pre-commit (install|run).*", "", "a tool of the reader's own"),
-    Instead(r"sudo apt install .*", "", NETWORK),
     Instead(r"python -m build", "python -m build --help", NETWORK),
     Instead(r"tallyhand setup ?(\w*)", r"tallyhand setup \1 --help", "asks: tests/setup answers"),
     Instead(r"bash tests/(run|cover)\.sh.*", r"bash -n tests/\1.sh", "would run these tests"),
