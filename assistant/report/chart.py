@@ -65,7 +65,10 @@ def sizes(measured: Sequence[Size], name: str) -> str:
         marks.append(_level(x, half, y(each.target), ' stroke-dasharray="5 3"'))
         if each.size is not None:
             marks.append(f'<circle cx="{x:.2f}" cy="{y(each.size):.2f}" r="4.5"/>')
-    ends = [_text(LEFT - 6, y(value) + 4, f"{value:.2f}", "end") for value in (low, high)]
+    ends = [
+        _text(LEFT - 6, y(value) + (11 if value == high else 4), f"{value:.2f}", "end")
+        for value in (low, high)
+    ]
     return _frame(name, [*ends, _axes(), *marks, _below(len(measured), "size")], "size-hatch")
 
 

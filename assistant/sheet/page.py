@@ -213,8 +213,9 @@ def _table(part: list[Row], shown: Shown, passes: int) -> str:
         made = "" if row.cut == "back" else boxes
         used = [cell for cell, used in zip((*cells, made), wanted, strict=True) if used]
         lines.append("<tr>" + "".join(f"<td>{cell}</td>" for cell in used) + "</tr>")
+    look = "positions labelled" if shown.labels else "positions"
     return (
-        f'<table class="positions"><thead><tr>{head}</tr></thead><tbody>{"".join(lines)}'
+        f'<table class="{look}"><thead><tr>{head}</tr></thead><tbody>{"".join(lines)}'
         "</tbody></table>"
     )
 

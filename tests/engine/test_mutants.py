@@ -216,12 +216,13 @@ def test_what_stands_in_each_step(whole: Programme) -> None:
             assert now.place == now.settled + 1
         assert (now.back_to is not None) == (now.step is Step.PAUSED)
         assert now.guarded == (now.step is Step.CUT)
-        assert now.locked <= (now.step in _LOCKED and not job.unlocked)
+        at_its_end = now.step is Step.FINISHED and now.pass_number > job.passes
+        assert now.locked <= ((now.step in _LOCKED or at_its_end) and not job.unlocked)
         if now.step in (Step.LOCK, Step.LEAVE_OFF, Step.GUARD, Step.CUT):
             assert now.done - now.recut == now.place < job.cuts
         if now.step in _MEASURING:
             assert now.done == now.place + 1
-        if now.step is Step.FINISHED and now.pass_number > job.passes:
+        if at_its_end:
             assert now.done == now.place + 1 == now.again
         elif now.step in (Step.CLOSING_CHECK, Step.FINISHED):
             assert now.done == now.place == job.cuts
