@@ -116,7 +116,10 @@ def overlapping(words: list[tuple[float, float, float, float, str]]) -> list[str
     return found
 
 
-ONE_PAGE = ["pinion", "count-wheel", "press-collar", "pump-helical", "dog-clutch", "cask-rule"]
+ONE_PAGE = [
+    "pinion", "count-wheel", "press-collar", "pump-helical", "dog-clutch", "cask-rule",
+    "elevator-pinion", "press-ratchet", "hexagon-plug",
+]  # fmt: skip
 
 
 @pytest.mark.parametrize("paper", [(595, 842, "a4"), (612, 792, "letter")])
