@@ -349,7 +349,7 @@ def test_it_says_at_once_when_the_session_closes_and_comes_back(
     assert tab.is_disabled("#press")
     again = Shown(tmp_path, COUNT_WHEEL.replace("= 9", "= 7"), port)
     tab.wait_for_selector("#gone", state="hidden", timeout=15000)
-    wait_text(tab, "#of", "/7")
+    wait_text(tab, "#done", "0 of 7 made")
     assert tab.locator("#part-drawing .cut").count() == 7
     assert not tab.is_disabled("#press")
     context.close()
