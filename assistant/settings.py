@@ -122,9 +122,17 @@ def load(chosen: Path | None = None) -> Settings:
     """
     named = chosen or (Path(env) if (env := os.environ.get("TALLYHAND_CONFIG")) else None)
     file = named or user_file()
-    if named is None and not file.exists():
+    if named is None and not _is_there(file):
         return Settings(file)
     return read(file)
+
+
+def _is_there(file: Path) -> bool:
+    """A folder that we may not look into holds no file for us."""
+    try:
+        return file.exists()
+    except OSError:
+        return False
 
 
 def user_file() -> Path:
