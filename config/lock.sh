@@ -36,6 +36,7 @@ upgrade=("$@")
 lock config/requirements.lock "Everything that tallyhand and its tests need." pyproject.toml --extra test
 lock config/program.lock "Everything that tallyhand needs to run." \
     pyproject.toml --constraints config/requirements.lock
-printf 'hatchling\nsetuptools\nwheel\n' |
+# editables: for the tests the program is installed as it lies here.
+printf 'hatchling\neditables\nsetuptools\nwheel\n' |
     lock config/build.lock "What builds tallyhand, and those of its packages that come as source." \
         - --constraints config/requirements.lock
