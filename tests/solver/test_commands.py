@@ -352,7 +352,12 @@ def test_plan_starts_with_nothing_heavy() -> None:
         "print(' '.join(sys.modules))"
     )
     done = subprocess.run(
-        [sys.executable, "-c", code], cwd=ROOT, env=uncovered(), capture_output=True, text=True, check=True
+        [sys.executable, "-c", code],
+        cwd=ROOT,
+        env=uncovered(),
+        capture_output=True,
+        text=True,
+        check=True,
     )
     loaded = set(done.stdout.splitlines()[-1].split())
     heavy = {
