@@ -119,9 +119,7 @@ def caption(sight: PartSight) -> str:
     """What the drawing shows, in words."""
     total = len(sight.angles)
     if sight.due is None:
-        return say(
-            "Part: {done} of {total} cuts made, all cuts made", done=sight.done, total=total
-        )
+        return say("Part: {done} of {total} cuts made, all cuts made", done=sight.done, total=total)
     return say(
         "Part: {done} of {total} cuts made, next cut {next}",
         done=sight.done, total=total, next=sight.due + 1,
