@@ -336,8 +336,7 @@ def _kinds(settings: EarSettings) -> tuple[str, ...]:
         return kinds
     language = in_force()
     raise EarUnusable(
-        f"no ear for {language.name}; name a Vosk model of that language in [ear] vosk_model, or "
-        f"train one: python -m assistant.hearing.train --language {language.code}"
+        f"no ear for {language.name}; name a Vosk model of that language in [ear] vosk_model"
     )
 
 

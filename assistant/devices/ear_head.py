@@ -47,8 +47,8 @@ class HeadEar:
         if not set(self._commands) & set(self._head.labels):
             language = in_force()
             raise EarUnusable(
-                f"this head knows no {language.name} phrase; train one: "
-                f"python -m assistant.hearing.train --language {language.code}"
+                f"this head knows no {language.name} phrase; "
+                "name a Vosk model of that language in [ear] vosk_model"
             )
         self._lengths = lengths(self._head)
         self.notes = unknown(self._head, self._commands)
