@@ -135,11 +135,7 @@ class Fire:
         return self
 
     def _open(self) -> None:
-        self.sound.start()
-        for spare in ("spare_mic", "spare_speaker"):
-            self.sound._sink(spare, 16000, 1)
-        self.sound._pactl("set-default-source", "mic_feed.monitor")
-        self.sound._pactl("set-default-sink", "speaker")
+        self.sound_up()
         self.screen.start()
         self._start()
         wait_for(lambda: "Bench page: " in self.terminal.text, "the program", 60)
@@ -147,6 +143,14 @@ class Fire:
         assert found
         self.browser = Browser(self.folder, found[1])
         wait_for(lambda: self.step is Step.SET_UP, "the session", 60)
+
+    def sound_up(self) -> None:
+        """The sound server with a second device of each kind beside those in use."""
+        self.sound.start()
+        for spare in ("spare_mic", "spare_speaker"):
+            self.sound._sink(spare, 16000, 1)
+        self.sound._pactl("set-default-source", "mic_feed.monitor")
+        self.sound._pactl("set-default-sink", "speaker")
 
     def _start(self) -> None:
         config, job = self.folder / "tallyhand.toml", self.folder / "job.toml"

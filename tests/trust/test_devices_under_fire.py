@@ -31,7 +31,7 @@ from assistant.events import (
 from assistant.phases import Step
 from tests.engine.jobs import programme
 from tests.engine.shop import reachable
-from tests.trust.bench_under_fire import Fire
+from tests.trust.bench_under_fire import SETTLED_S, Fire
 from tests.whole import screen as screens
 from tests.whole import sound as sounds
 
@@ -122,7 +122,7 @@ FAULTS = [
           lambda f: f.sound.stand_still("speaker", True),
           lambda f: f.sound.stand_still("speaker", False), "foot"),
     Fault("speaker moved", (Device.SPEAKER,), lambda f: _move(f, "sink-input", "spare_speaker")),
-    Fault("sound server killed", _BOTH, lambda f: f.sound.stop(), lambda f: f.sound.start()),
+    Fault("sound server killed", _BOTH, lambda f: f.sound.stop(), lambda f: f.sound_up()),
     Fault("sound server stopped", _BOTH,
           lambda f: f.sound.freeze(), lambda f: f.sound.thaw(), "foot"),
     Fault("pedal gone with its screen", (_X,),
@@ -174,6 +174,7 @@ class TestAtTheBench:
                 fire.go_to(phase)
                 chosen = FAULTS if EVERY else FAULTS[n :: len(PHASES)]
                 for fault in chosen:
+                    time.sleep(SETTLED_S)  # until it is known where the sound goes
                     last = fault is chosen[-1]
                     strike(fire, fault, figures, answer=last)
             made, standing = fire.state, fire.standing
