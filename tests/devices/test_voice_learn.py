@@ -98,8 +98,11 @@ def test_a_person_who_says_nothing_and_one_who_goes(server: SoundServer, tmp_pat
     program = learning(server, voice, *named(PHRASES))
     assert program.stdout and program.stderr
     told = ""
-    while "Nothing was heard." not in told:
-        told += program.stdout.readline()
+    for line in program.stdout:
+        told += line
+        if "Nothing was heard." in told:
+            break
+    assert "Nothing was heard." in told, program.stderr.read()
     server.unplug("mic_feed")
     try:
         assert program.wait(60) == 1
