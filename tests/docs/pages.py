@@ -101,7 +101,8 @@ def _without_remark(command: str) -> str:
 def in_passing(page: Path) -> list[str]:
     """Commands named within a sentence, between backticks."""
     text = re.sub(r"(?ms)^ *```.*?^ *```", "", page.read_text("utf-8"))
-    found = re.findall(r"`((?:tallyhand|python -m|bash) [^`]+)`", text)
+    # "tallyhand plan: ..." is what the program answers, not a command.
+    found = re.findall(r"`((?:tallyhand(?! [^ `]*:)|python -m|bash) [^`]+)`", text)
     return sorted(
         {" ".join(each.split()) for each in found} - {"tallyhand journal"}
     )  # a hash's text
