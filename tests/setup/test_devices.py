@@ -224,8 +224,10 @@ def test_ctrl_c_on_a_terminal_leaves_and_keeps(tmp_path: Path) -> None:
     """On a real terminal: what was answered stands in the file; the exit is polite."""
     file = tmp_path / "tallyhand.toml"
     master, slave = pty.openpty()
+    # Where the tests run in the background, Ctrl-C is ignored by all that they start.
+    listening = ["env", "--default-signal=INT", *PROGRAM]
     process = subprocess.Popen(
-        [*PROGRAM, "setup", "voice", "head", "--silent", "--config", str(file)],
+        [*listening, "setup", "voice", "head", "--silent", "--config", str(file)],
         stdin=slave, stdout=slave, stderr=slave, cwd=ROOT, start_new_session=True,
     )  # fmt: skip
     os.close(slave)
