@@ -176,7 +176,13 @@ class TestAtTheBench:
                 for fault in chosen:
                     time.sleep(SETTLED_S)  # until it is known where the sound goes
                     last = fault is chosen[-1]
-                    strike(fire, fault, figures, answer=last)
+                    try:
+                        strike(fire, fault, figures, answer=last)
+                    except Exception as error:
+                        streams = fire.sound._pactl("list", "short", "sink-inputs", check=False)
+                        last_events = [entry.event for entry in fire.entries()[-4:]]
+                        error.add_note(f"{fault.what} at {phase}: {last_events} {streams}")
+                        raise
             made, standing = fire.state, fire.standing
             began = time.time()
             fire.terminal.close()
