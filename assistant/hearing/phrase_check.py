@@ -11,15 +11,11 @@ from typing import Any
 from assistant.cli import Refusal
 from assistant.events import Command
 from assistant.hearing import vocabulary
-from assistant.hearing.sounds import apart, dictionary, phones, unknown_words
+from assistant.hearing.sounds import TOO_NEAR, apart, dictionary, phones, unknown_words
 from assistant.hearing.vocabulary import Vocabulary
 from assistant.language import ENGLISH, in_force
 from assistant.phrases import normalise
 from assistant.toml_lines import parse
-
-TOO_NEAR = 0.45
-"""Phrases that lie nearer are taken for each other. The program's own lie 0.5 apart or more;
-"hold the job" and "pause the job" 0.39, a phrase and itself with one word changed 0.1 to 0.3."""
 
 SUGGESTED: dict[Command, tuple[str, ...]] = {
     Command.CHECKED: ("that is in order", "ready for the next"),

@@ -19,6 +19,11 @@ Phones = tuple[str, ...]
 ADDED = {"unmeasured": "AH N M EH ZH ER D"}
 """Words of the program's phrases that the dictionary lacks."""
 
+TOO_ALIKE, TOO_NEAR = 0.3, 0.45
+"""Phrases that lie nearer than the first are refused, those nearer than the second doubted. The
+program's own lie 0.5 apart or more; "hold the job" and "pause the job" 0.39, a phrase and itself
+with one word changed 0.1 to 0.3."""
+
 # Kinds of phones: within one a phone is taken for another more easily (common phonetics).
 _KINDS = (
     ("AA", "AE", "AH", "AO", "AW", "AY", "EH", "ER", "EY", "IH", "IY", "OW", "OY", "UH", "UW"),

@@ -13,7 +13,7 @@ from typing import Any
 from assistant import file_format
 from assistant.cli import Refusal
 from assistant.events import Command
-from assistant.hearing.sound_alike import alike
+from assistant.hearing.sounds import TOO_ALIKE, apart, phones
 from assistant.language import ENGLISH, in_force
 from assistant.phrases import CONFIRMATIONS, normalise, phrases_of
 from assistant.toml_lines import TomlFault, line_of, parse
@@ -99,10 +99,14 @@ def _checked(phrase: Any, command: Command, others: Vocabulary, place: str) -> s
     for other, its in others.items():
         if its is not command and (f" {words} " in f" {other} " or f" {other} " in f" {words} "):
             raise Refusal(f"{place}: {phrase!r} and {other!r}: one stands inside the other")
-        if its is not command and in_force() is ENGLISH and alike(words, other):
+        if its is not command and in_force() is ENGLISH and _alike(words, other):
             cure = "choose other words (tallyhand phrases suggest has some)"
             raise Refusal(f"{place}: {phrase!r} sounds like {other!r}; {cure}")
     return words
+
+
+def _alike(one: str, other: str) -> bool:
+    return apart(phones(one), phones(other)) < TOO_ALIKE
 
 
 LOCK_AND_GUARD = frozenset({Command.LOCKED, Command.GUARDED})

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from itertools import combinations
 from pathlib import Path
 
 import pytest
@@ -10,7 +9,6 @@ import pytest
 from assistant.cli import Refusal
 from assistant.events import Command
 from assistant.hearing import vocabulary
-from assistant.hearing.sound_alike import ALIKE, alike, likeness
 from assistant.phrases import PHRASES, normalise
 
 
@@ -59,15 +57,6 @@ def test_phrases_that_will_not_do(tmp_path: Path, text: str, told: str) -> None:
     assert told in str(refused.value)
     assert "phrases.toml" in str(refused.value)
     assert "\n" not in str(refused.value)
-
-
-def test_no_two_phrases_of_the_program_sound_alike() -> None:
-    """By the phones of the general dictionary (CMU, through PocketSphinx), with room to spare."""
-    known = vocabulary.built_in()
-    pairs = [(a, b) for a, b in combinations(known, 2) if known[a] is not known[b]]
-    closest = max(pairs, key=lambda pair: likeness(*pair))
-    assert likeness(*closest) < ALIKE - 0.1, closest
-    assert not alike("brake is on", "spindle locked")
 
 
 def test_a_named_file_that_is_missing(tmp_path: Path) -> None:

@@ -20,9 +20,8 @@ from pathlib import Path
 USER = "newcomer"
 HOME = f"/home/{USER}"
 SOUND = "/run/desktop-sound"
-DEBIAN, UBUNTU = "http://deb.debian.org/debian", "http://archive.ubuntu.com/ubuntu"
 DEBIAN_SUITES = ("bookworm", "trixie")
-SUITES = {"bookworm": DEBIAN, "trixie": DEBIAN, "noble": UBUNTU}
+SUITES = (*DEBIAN_SUITES, "noble")
 _CERTIFICATES = "/etc/ssl/certs/ca-certificates.crt"
 _TRUSTED = "/etc/trusted.crt"
 _PASSED_ON = ("http_proxy", "https_proxy", "no_proxy", "PIP_INDEX_URL", "PIP_TRUSTED_HOST")
@@ -70,7 +69,7 @@ def base(suite: str, mirror: str, folder: Path) -> Path:
     root = folder / suite
     if not (root / "etc" / "os-release").exists():
         shutil.rmtree(root, ignore_errors=True)
-        words = ["debootstrap", "--variant=minbase", *_options(mirror), suite, str(root), mirror]
+        words = ["debootstrap", "--variant=minbase", *_options(suite), suite, str(root), mirror]
         # A suite that this debootstrap is too old to know is made as its forebears were.
         known = Path("/usr/share/debootstrap/scripts", suite).exists()
         words += [] if known else ["gutsy" if suite not in DEBIAN_SUITES else "sid"]
@@ -78,9 +77,22 @@ def base(suite: str, mirror: str, folder: Path) -> Path:
     return root
 
 
-def _options(mirror: str) -> list[str]:
+def mirror_for(suite: str) -> str:
+    """Where this machine's own packages come from: the first address in apt's list of sources;
+    "" where those are of the other distribution."""
+    family = "debian" if suite in DEBIAN_SUITES else "ubuntu"
+    if platform.freedesktop_os_release()["ID"] != family:
+        return ""
+    told = subprocess.run(
+        ["apt-get", "indextargets", "--format", "$(REPO_URI)"],
+        capture_output=True, text=True, check=True,
+    )  # fmt: skip
+    return told.stdout.split()[0].rstrip("/")
+
+
+def _options(suite: str) -> list[str]:
     # Debian does not hold Ubuntu's keys: the files are then checked against an unsigned list.
-    return [] if "debian" in mirror else ["--no-check-gpg", "--components=main,universe"]
+    return [] if suite in DEBIAN_SUITES else ["--no-check-gpg", "--components=main,universe"]
 
 
 @contextlib.contextmanager

@@ -73,6 +73,19 @@ class Terminal:
             return -1
 
 
+def leave(terminal: Terminal) -> None:
+    """Out of a session. A key typed before the keyboard is listened to is lost, as for a person."""
+    for _ in range(20):
+        terminal.type("q")
+        try:
+            terminal.wait_for("The job is kept", 0.5)
+        except AssertionError:
+            continue
+        assert terminal.end() == 0, terminal.shown[-800:]
+        return
+    raise AssertionError(f"it was not left:\n{terminal.shown[-800:]}")
+
+
 def _size(fd: int, rows: int, columns: int) -> None:
     import fcntl
     import struct

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from tests.commands import PROGRAM
-from tests.newcomer.terminal import Terminal
+from tests.newcomer.terminal import Terminal, leave
 from tests.whole.person import LOUD, Hearing
 from tests.whole.sound import SoundServer, missing
 
@@ -37,14 +37,7 @@ def test_who_leaves_does_not_wait_for_the_end_of_a_sentence(tmp_path: Path) -> N
         )
         terminal.wait_for("q leave", 60)
         hearing.wait_for_new_sound()
-        for _ in range(20):
-            terminal.type("q")
-            try:
-                terminal.wait_for("The job is kept", 0.5)
-            except AssertionError:
-                continue
-            break
-        assert terminal.end() == 0
+        leave(terminal)
         hearing.close()
     samples = array.array("h", hearing.kept[: len(hearing.kept) // 2 * 2])
     blocks = [samples[at : at + 1600] for at in range(0, len(samples), 1600)]
