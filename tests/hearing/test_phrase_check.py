@@ -10,7 +10,7 @@ import pytest
 from assistant import language_files
 from assistant.devices.ear_grammar import GrammarEar
 from assistant.events import Command
-from assistant.hearing import phrase_check, vocabulary
+from assistant.hearing import vocabulary
 from assistant.hearing.phrase_check import SUGGESTED, doubts, suggestions
 from assistant.hearing.sounds import TOO_NEAR, apart, dictionary, phones, unknown_words
 from assistant.language import known, speaking
