@@ -89,8 +89,8 @@ class SoundServer:
                 env=self.env, stdin=subprocess.DEVNULL, stdout=log, stderr=log,
             )  # fmt: skip
         wait_for(self._answers, "the sound server")
-        self.plug_microphone()
         self.plug_speaker()
+        self.plug_microphone()
 
     def _answers(self) -> bool:
         return self._pactl("info", check=False) is not None
@@ -112,6 +112,9 @@ class SoundServer:
     def plug_speaker(self) -> None:
         self._sink("speaker", 48000, 2)
         self._pactl("set-default-sink", "speaker")
+        # While the speaker was away the default was mic_feed: what played there moves with it.
+        if self._tone is not None:
+            self._start_room_tone()
 
     def unplug(self, sink: str) -> None:
         """Take `mic_feed` or `speaker` away, as when its plug is pulled."""
