@@ -125,7 +125,8 @@ def _advance(programme: Programme, state: State, event: Event, table: Table) -> 
         case SizeGiven():
             return _size(programme, state, event, table)
         case DeviceLost() | DeviceReturned() | DeviceTroubled() | TrustChanged() | SpeechFailed():
-            return _device(state, event)
+            new, effects = _device(state, event)
+            return _reworded(programme, state, new), effects
         case _:
             return state, []
 
@@ -146,6 +147,7 @@ def expected(state: State, table: Table = TABLE) -> frozenset[Command]:
 
 
 def _greet(programme: Programme, state: State, event: SessionStarted) -> Outcome:
+    state = replace(state, deaf=event.ears == "none")
     state, effects = _tell(state, wording.safety(programme), "safety")
     effects += [*_listening(event), Say(wording.greeting(programme), "greeting")]
     return _ask(programme, state, effects)
@@ -154,7 +156,7 @@ def _greet(programme: Programme, state: State, event: SessionStarted) -> Outcome
 def _resume(programme: Programme, state: State, event: SessionResumed, table: Table) -> Outcome:
     row = row_for(table, programme, state, Intent.RESTART)
     # A new ear has no verdict yet on how loud it is.
-    state = replace(state, lost=(), too_loud=False)
+    state = replace(state, lost=(), too_loud=False, deaf=event.ears == "none")
     new = _take(row, programme, state) if row else state
     effects: list[Effect] = [
         Signal(Tone.ATTENTION),
@@ -193,11 +195,19 @@ def _device(
             return replace(state, lost=lost), [Say(wording.returned(device), "device")]
         case DeviceLost(device=device):
             state = replace(state, lost=tuple(sorted({*state.lost, device})))
-            text = wording.lost(device)
+            text = wording.lost(state, device)
         case DeviceTroubled(device=device, trouble=trouble):
             text = wording.troubled(device, trouble)
     # What was asked stays what "say again" repeats.
     return state, [Signal(Tone.ATTENTION), Say(text, "device")]
+
+
+def _reworded(programme: Programme, old: State, new: State) -> State:
+    """What "say again" and the screen repeat names no phrase that nobody listens for."""
+    asked, now = (wording.question(programme, each) for each in (old, new))
+    if asked == now or not old.said.endswith(asked):
+        return new
+    return replace(new, said=old.said.removesuffix(asked) + now)
 
 
 def _press(programme: Programme, state: State, event: PedalUsed, table: Table) -> Outcome:

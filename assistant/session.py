@@ -143,7 +143,7 @@ def _view(programme: Programme, state: State, said: str, heard: str) -> View:
         lost=tuple(device.value for device in state.lost),
         away=tuple(map(wording.device_name, state.lost)),
         cells=_cells(programme, state, move),
-        answer=wording.phrase(state.step) if state.step in ANSWERS else "",
+        answer=_spoken_answer(state),
         item=programme.checklist[state.item] if state.step is Step.SET_UP else "",
         item_number=state.item + 1 if state.step is Step.SET_UP else 0,
         items=len(programme.checklist),
@@ -155,6 +155,10 @@ def _view(programme: Programme, state: State, said: str, heard: str) -> View:
         plate=sight.plate_sight(programme, state),
         part=sight.part_sight(programme, state),
     )
+
+
+def _spoken_answer(state: State) -> str:
+    return wording.phrase(state.step) if state.step in ANSWERS and wording.by_voice(state) else ""
 
 
 def _cells(programme: Programme, state: State, move: Move | None) -> tuple[tuple[str, str], ...]:

@@ -41,6 +41,7 @@ class State:
     said: str = ""
     lost: tuple[Device, ...] = ()
     too_loud: bool = False  # to trust the ear: lock and guard are then not taken by voice
+    deaf: bool = False  # no ear listens in this session: no phrase is named to the person
 
     def cut(self, programme: Programme) -> int:
         """The cut being worked on, 1 to `programme.cuts`."""
@@ -316,6 +317,7 @@ def next_stage(_: Programme, state: State) -> State:
         said=state.said,
         lost=state.lost,
         too_loud=state.too_loud,
+        deaf=state.deaf,
     )
 
 

@@ -6,6 +6,7 @@ with {parts}, so that another language can order it its own way (`assistant.lang
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 from statistics import median
 
@@ -32,7 +33,7 @@ def _safety(driven: bool) -> str:
         say("Before we begin. I can't see your machine and I can't stop it: "
             "the emergency stop is on the machine."),
         say("Guards on, eyes covered, no gloves, nothing loose."),
-        say("Lock off for every move, and off in the cuts where I say so: "
+        say("Lock off for every move, and off in the cuts where I call for it: "
             "there the head is driven.")
         if driven
         else say("Spindle locked for every cut, lock off for every move."),
@@ -202,11 +203,36 @@ def question(programme: Programme, state: State) -> str:
     return _QUESTIONS[state.step](programme, state)
 
 
-def _press_or_say(state: State) -> str:
+def by_voice(state: State) -> bool:
+    """A phrase would be heard, and would count for what is asked now."""
+    careful = ANSWERS.get(state.step) in (Command.LOCKED, Command.GUARDED)
+    return _listened_to(state) and not (careful and state.too_loud)
+
+
+def _listened_to(state: State) -> bool:
+    return not state.deaf and not {Device.EAR, Device.MICROPHONE} & set(state.lost)
+
+
+def _answer_by(state: State, spoken: str, pressed: str) -> str:
     """How to answer: by the phrase too, unless nobody listens for it."""
-    if {Device.EAR, Device.MICROPHONE} & set(state.lost):
-        return say("Press.")
-    return say("Press, or say {phrase}.", phrase=phrase(state.step))
+    if by_voice(state):
+        return say(spoken, phrase=phrase(state.step))
+    return say(pressed)
+
+
+def _press_or_say(state: State) -> str:
+    return _answer_by(state, mark("Press, or say {phrase}."), mark("Press."))
+
+
+KEYS = {Command.GO_BACK: "b", Command.LOST_COUNT: "x"}
+SIZE_KEY = "m"
+
+
+def _ask_by(state: State, command: Command, spoken: str, typed: str) -> str:
+    """How to ask for what no press means."""
+    if _listened_to(state):
+        return say(spoken, phrase=phrase_for(command))
+    return say(typed, key=KEYS[command])
 
 
 def _set_up(programme: Programme, state: State) -> str:
@@ -262,8 +288,10 @@ def _first_move_hint(state: State) -> str:
     hint = _hint(state, state.done == 1)
     if not hint:
         return ""
-    after = say(
-        "Then I call the move: pin in, and press, or say {phrase}.", phrase=phrase(Step.INDEX)
+    after = _answer_by(
+        replace(state, step=Step.INDEX),
+        mark("Then I call the move: pin in, and press, or say {phrase}."),
+        mark("Then I call the move: pin in, and press."),
     )
     return sentences(hint, after)
 
@@ -277,9 +305,9 @@ def _index(programme: Programme, state: State) -> str:
 
 
 def _back_off(_: Programme, state: State) -> str:
-    return say(
-        "Turn the crank back half a turn past the hole. Then press, or say {phrase}.",
-        phrase=phrase(state.step),
+    return sentences(
+        say("Turn the crank back half a turn past the hole."),
+        _answer_by(state, mark("Then press, or say {phrase}."), mark("Then press.")),
     )
 
 
@@ -424,7 +452,10 @@ def depth_words(programme: Programme, state: State) -> str:
 
 def _measure(programme: Programme, state: State) -> str:
     wanted = programme.measurements[state.measured]
-    return sentences(wanted.question(), say("Or press to go on without it."))
+    give = (
+        say("Say the size.") if by_voice(state) else say("Give the size, key {key}.", key=SIZE_KEY)
+    )
+    return sentences(wanted.question(), give, say("Or press to go on without it."))
 
 
 def _read_back(programme: Programme, state: State) -> str:
@@ -435,7 +466,11 @@ def _read_back(programme: Programme, state: State) -> str:
     return sentences(
         capital(say("{size}.", size=spoken_size(size, programme.unit))),
         doubt,
-        say("If you measured that, press, or say {phrase}.", phrase=phrase(state.step)),
+        _answer_by(
+            state,
+            mark("If you measured that, press, or say {phrase}."),
+            mark("If you measured that, press."),
+        ),
         say("If not, give the size again."),
     )
 
@@ -446,9 +481,13 @@ def left_to_cut(programme: Programme, state: State) -> str:
     answer = taken.left(Fraction(state.size), programme.unit)
     if not state.recut:
         return answer.text
-    again = say("Set it, and cut this one again. To leave it as it is, say {phrase}.",
-                phrase=phrase_for(Command.GO_BACK))  # fmt: skip
-    return sentences(answer.text, again)
+    leave = _ask_by(
+        state,
+        Command.GO_BACK,
+        mark("To leave it as it is, say {phrase}."),
+        mark("To leave it as it is, key {key}."),
+    )
+    return sentences(answer.text, say("Set it, and cut this one again."), leave)
 
 
 def _closing_check(programme: Programme, state: State) -> str:
@@ -457,8 +496,13 @@ def _closing_check(programme: Programme, state: State) -> str:
     return sentences(
         say("All the way round. The pin should be in its first hole."),
         scale_words(programme, programme.cuts),
-        say("If so press, or say {phrase}.", phrase=phrase(Step.CLOSING_CHECK)),
-        say("If not, a count went wrong: say {phrase}.", phrase=phrase_for(Command.LOST_COUNT)),
+        _answer_by(state, mark("If so press, or say {phrase}."), mark("If so press.")),
+        _ask_by(
+            state,
+            Command.LOST_COUNT,
+            mark("If not, a count went wrong: say {phrase}."),
+            mark("If not, a count went wrong: key {key}."),
+        ),
     )
 
 
@@ -481,7 +525,11 @@ def _finished(programme: Programme, _: State) -> str:
 def _paused(programme: Programme, state: State) -> str:
     return sentences(
         say("Paused at cut {n}. Stop the cutter.", n=number(state.cut(programme))),
-        say("When you are back, press, or say {phrase}.", phrase=phrase(Step.PAUSED)),
+        _answer_by(
+            state,
+            mark("When you are back, press, or say {phrase}."),
+            mark("When you are back, press."),
+        ),
     )
 
 
@@ -497,7 +545,11 @@ def _check_position(programme: Programme, state: State) -> str:
         say("Cutter clear, lock off, and bring the pin to that hole in the working direction."),
         say("Try the stopped cutter in the last cut.") if at_last_cut else "",
         _arms(programme.arms_used),
-        say("When it is there, press, or say {phrase}.", phrase=phrase(Step.CHECK_POSITION)),
+        _answer_by(
+            state,
+            mark("When it is there, press, or say {phrase}."),
+            mark("When it is there, press."),
+        ),
     )
 
 
@@ -713,9 +765,17 @@ _LOSS = {
 _UNMENDED = (Device.KEYBOARD, Device.DISPLAY, Device.PAGE)
 
 
-def lost(device: Device) -> str:
+_LOSS_UNHEARD = {
+    Device.PEDAL: mark("The pedal is gone. Use the keyboard."),
+    Device.KEYBOARD: mark("The keyboard is gone. Use the pedal."),
+}
+
+
+def lost(state: State, device: Device) -> str:
+    """`state` is that after the loss."""
+    words = _LOSS[device] if _listened_to(state) else _LOSS_UNHEARD.get(device, _LOSS[device])
     cure = "" if device in _UNMENDED else say("To mend it, run tallyhand doctor.")
-    return sentences(say(_LOSS[device]), cure)
+    return sentences(say(words), cure)
 
 
 _TROUBLE = {

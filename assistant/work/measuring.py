@@ -71,7 +71,7 @@ class Measurement:
 
     def question(self) -> str:
         """What is said when the size is wanted."""
-        return say("Stop the cutter, and measure {what}. Say the size.", what=self.what)
+        return say("Stop the cutter, and measure {what}.", what=self.what)
 
     def answer(self, size: Fraction, unit: str) -> Answer:
         """What this size (mm) means. The caller reads the size back before acting on it."""
