@@ -7,6 +7,7 @@ from fractions import Fraction
 
 from assistant.language import mark, number, say, say_n
 from assistant.programme import spread
+from assistant.spoken import capital, sentences
 from assistant.wording import move_phrase
 from assistant.work import common
 from assistant.work.part import Part, Round, Shop
@@ -19,8 +20,12 @@ _SCALE = mark("Degree scale: set it to nought, or write down its reading. It is 
 
 
 def one_spacing(moves: tuple[Move, ...]) -> bool:
-    """True when the sector arms can stay as set: every move counts the same holes."""
-    return len({(move.holes, move.circle) for move in moves}) == 1
+    """True when the sector arms can stay as set: every move counts the same holes.
+
+    Along a rule the last place has a move that leads nowhere: it counts no holes.
+    """
+    leading = (move for move in moves if move != Move(circle=move.circle))
+    return len({(move.holes, move.circle) for move in leading}) == 1
 
 
 def checklist(shop: Shop, setup: Setup, moves: tuple[Move, ...], part: Part) -> list[str]:
@@ -56,8 +61,8 @@ def next_work_items(
     change = []
     if before.method == "direct" and setup.method != "direct":
         worm = say(
-            "Worm in mesh again. The spindle stays locked at its first hole meanwhile, and the "
-            "slack is taken up before you let it go."
+            "Worm in mesh again. Meanwhile the spindle stays locked at its first hole. "
+            "Take up the slack before you let it go."
         )
         change.append(worm)
     if setup.plate and before.plate and setup.plate != before.plate:
@@ -151,12 +156,12 @@ def _crank(head: Head, setup: Setup, moves: tuple[Move, ...]) -> list[str]:
 def _slack(setup: Setup) -> str:
     if setup.plate:
         return say(
-            "Take up the slack: turn the crank the way you will always turn it, "
-            "and come up to the start that way. Pin in the first hole."
+            "Take up the slack: turn the crank the way you will always turn it. "
+            "Come up to the start that way. Pin in the first hole."
         )
     return say(
-        "Take up the slack: turn the handwheel the way you will always turn it, "
-        "and come up to its nought that way."
+        "Take up the slack: turn the handwheel the way you will always turn it. "
+        "Come up to its nought that way."
     )
 
 
@@ -170,10 +175,10 @@ def _arms(setup: Setup, moves: tuple[Move, ...]) -> str:
         return say("Leave the sector arms: every move is whole turns.")
     return say_n(
         holes,
-        "Sector arms: left arm against the pin, right arm so that one space lies between, "
-        "{holes} holes with the one the pin is in. Lock the arms.",
-        "Sector arms: left arm against the pin, right arm so that {count} spaces lie between, "
-        "{holes} holes with the one the pin is in. Lock the arms.",
+        "Sector arms: left arm against the pin, right arm so that one space lies between. "
+        "That is {holes} holes with the one the pin is in. Lock the arms.",
+        "Sector arms: left arm against the pin, right arm so that {count} spaces lie between. "
+        "That is {holes} holes with the one the pin is in. Lock the arms.",
         holes=number(holes + 1),
     )
 
@@ -183,12 +188,17 @@ def _gears(setup: Setup) -> list[str]:
         return []
     gearing = setup.gearing
     return [
-        say(
-            "Change gears: drivers {drivers}, from the spindle; driven {driven}, at the plate; "
-            "{idlers}.",
-            drivers=_both(gearing.drivers),
-            driven=_both(gearing.driven),
-            idlers=say_n(gearing.idlers, "one idler", "{count} idlers"),
+        sentences(
+            say_n(
+                len(gearing.drivers),
+                "Change gears. Driver, from the spindle: {gears}.",
+                "Change gears. Drivers, from the spindle: {gears}.",
+                gears=_teeth(gearing.drivers),
+            ),
+            say("Driven, at the plate: {gears}.", gears=_teeth(gearing.driven)),
+            capital(say_n(gearing.idlers, "one idler", "{count} idlers")) + "."
+            if gearing.idlers
+            else say("No idler."),
         ),
         say("Back pin out, so that the plate is free to turn."),
         say("Turn the crank and watch the plate: it must turn with the crank.")
@@ -197,9 +207,9 @@ def _gears(setup: Setup) -> list[str]:
     ]
 
 
-def _both(gears: Sequence[int]) -> str:
-    """ "twenty-four and thirty-two"."""
-    words = number(gears[0])
-    for gear in gears[1:]:
-        words = say("{first} and {second}", first=words, second=number(gear))
-    return words
+def _teeth(gears: Sequence[int]) -> str:
+    """ "one hundred teeth, then thirty-two teeth": side by side they would be one number."""
+    first, *others = [say("{n} teeth", n=number(gear)) for gear in gears]
+    for other in others:
+        first = say("{first}, then {next}", first=first, next=other)
+    return first

@@ -60,7 +60,7 @@ def track_of(programme: Programme) -> Track:
     return track
 
 
-def plate_sight(programme: Programme, state: State) -> PlateSight | None:
+def plate_sight(programme: Programme, state: State) -> PlateSight:
     """The plate as it stands. The move is in it only while it is announced."""
     pins = track_of(programme).pins
     moving = state.step in _MOVING and state.place > 0

@@ -62,11 +62,12 @@ def figures(stage: Stage) -> Iterator[Fact]:
 def arms(setup: Setup, used: bool) -> str:
     """ "8 spaces, 9 holes between them with the pin's own", or why they are left alone."""
     spaces = setup.sector_spaces
+    if spaces == 0:
+        return "not used: every move is whole turns"
     if spaces is None or not used:
         return "not used: the holes change from move to move"
-    if not spaces:
-        return "not used: every move is whole turns"
-    return f"{spaces} spaces: {spaces + 1} holes between them, with the one the pin is in"
+    told = "1 space" if spaces == 1 else f"{spaces} spaces"
+    return f"{told}: {spaces + 1} holes between them, with the one the pin is in"
 
 
 def gears(gearing: Gearing) -> str:

@@ -124,8 +124,6 @@ def _drawings(job: Job, stage: Stage) -> str:
 def _plate(stage: Stage) -> str:
     """The plate as it stands for the first move: arms set, holes to count, next hole."""
     sight = plate_sight(stage.programme, State(step=Step.INDEX, place=1, settled=0))
-    if sight is None:
-        return ""
     marks = [*plate.base(sight), *plate.overlay(sight)]
     words = plate.caption(sight)
     picture = ink.svg(marks, plate.SIZE, words, paper=True)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from bisect import bisect_left
 from dataclasses import dataclass
 from fractions import Fraction
+from math import ceil
 
 from assistant.compile_job import Stage, places_of
 from assistant.sight import Track, figure_cells
@@ -99,7 +100,7 @@ class _Errors:
         if self._exact:
             return "0"
         if self._along:
-            return f"≤ {self._worst:.0f}"
+            return f"≤ {ceil(self._worst)}"
         n = bisect_left(self._places, position)
         near = min(self._places[max(0, n - 1) : n + 1], key=lambda place: abs(place - position))
         error = float((position - near) * ARCSEC_PER_TURN)

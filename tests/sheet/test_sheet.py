@@ -9,41 +9,13 @@ from pathlib import Path
 
 import pytest
 
-from assistant.compile_job import Stage, head_of, stages_of
-from assistant.job_file import job_from_text, read_job
-from assistant.sheet.page import LAYOUTS, Layout, layout_for, sheet
+from assistant.compile_job import head_of, stages_of
+from assistant.job_file import read_job
+from assistant.sheet.page import LAYOUTS, layout_for, sheet
 from assistant.sheet.pdf import pages_of, pdf_of
 from assistant.sheet.rows import Row, rows
 from tests.commands import JOBS, PINION, one_line, tallyhand
-
-
-def made(text: str) -> tuple[Stage, ...]:
-    job = job_from_text(text, "mill.toml")
-    return stages_of(job, head_of(job))
-
-
-def divisions(count: int, head: str = "three-plate-40", title: str = "Count wheel") -> str:
-    return f'title = "{title}"\nhead = "{head}"\n[work]\nkind = "divisions"\ncount = {count}\n'
-
-
-def html(text: str, paper: str = "a4", layout: Layout | None = None) -> str:
-    job = job_from_text(text, "mill.toml")
-    head = head_of(job)
-    stages = stages_of(job, head)
-    return sheet(job, head, stages, paper, [layout or layout_for(stage) for stage in stages])
-
-
-def angle(text: str) -> Fraction:
-    """The turns that `12°34'5.6"` stands for."""
-    found = re.fullmatch(r"(\d+)°(?:(\d+)')?(?:([\d.]+)\")?", text)
-    assert found, text
-    degrees, minutes, seconds = (Fraction(part or 0) for part in found.groups())
-    return (degrees + minutes / 60 + seconds / 3600) / 360
-
-
-def turns(move: str) -> Fraction:
-    """The turns of the crank that `4 + 8/18` stands for."""
-    return sum((Fraction(part) for part in move.split(" + ")), Fraction(0))
+from tests.sheet.on_paper import angle, divisions, html, made, turns
 
 
 @pytest.mark.parametrize(

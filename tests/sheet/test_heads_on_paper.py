@@ -1,0 +1,171 @@
+"""The sheet on each kind of head: direct plate, handwheel, two circles, no scale; a rule."""
+
+from __future__ import annotations
+
+import re
+from fractions import Fraction
+from pathlib import Path
+
+import pytest
+
+from assistant.compile_job import head_of
+from assistant.job_file import job_from_text
+from assistant.sheet import facts
+from assistant.sheet.rows import rows
+from tests.commands import PINION, one_line, tallyhand
+from tests.sheet.on_paper import divisions, html, made, turns
+
+OWN_HEAD = """name = "bare"
+worm_ratio = 40
+plate_drive = "fixed"
+[[plate]]
+name = "A"
+circles = [18, 20, 21]
+"""
+
+
+def told(text: str) -> dict[str, str]:
+    """What the sheet says of the set-up, by its headings."""
+    job = job_from_text(text, "mill.toml")
+    (stage,) = made(text)
+    return dict(facts.set_up(job, head_of(job), stage))
+
+
+def rule(spacing: str, lines: int = 9) -> str:
+    return (
+        f'title = "Gauge"\nhead = "three-plate-40-geared"\n[work]\nkind = "rule"\nlines = {lines}\n'
+        f'spacing = "{spacing}"\nwidth = "25 mm"\nline_length = "6 mm"\n'
+        '[machine]\ntable_screw = "5 mm"\n'
+    )
+
+
+@pytest.mark.parametrize("count", [2, 3, 4, 6, 8, 12, 24])
+def test_a_direct_plate_of_24_holes(count: int) -> None:
+    """24/N holes a move, off the direct plate with the worm out of mesh: the divisions that every
+    handbook gives for direct indexing on 24 holes are those that divide 24 (common practice)."""
+    (stage,) = made(divisions(count))
+    table = rows(stage)
+    assert [row.move for row in table[1:]] == [f"{24 // count}/24"] * count
+    assert [row.hole for row in table] == [str(n * 24 // count % 24) for n in range(count + 1)]
+    set_up = told(divisions(count))
+    assert set_up["Direct plate"] == "24 holes, worm out of mesh"
+    assert "Plate" not in set_up and "Sector arms" not in set_up
+
+
+def test_a_handwheel_is_read_in_degrees_and_minutes() -> None:
+    """Nine divisions are 40 degrees; at 60 to 1 a turn is 6 degrees (360/60), so 6 turns and 4
+    degrees on the dial. There is no plate, and no hole to name."""
+    text = divisions(9, "rotary-60-handwheel")
+    table = rows(made(text)[0])
+    assert [row.move for row in table] == ["start", *["6 turns 4° 0′"] * 9]
+    assert {row.hole for row in table} == {""}
+    assert told(text)["Handwheel"] == "read each move on its dial"
+    assert "Plate" not in told(text)
+
+
+def plate_and_crank(move: str) -> Fraction:
+    """The crank's turns against the head that `6/66 plate +21/49` stands for: the pin over the
+    plate, and the plate itself with the crank on it."""
+    found = re.fullmatch(r"(?:(\d+) \+ )?(\d+/\d+) plate ([+-]\d+/\d+)", move)
+    assert found, move
+    return Fraction(found[1] or 0) + Fraction(found[2]) + Fraction(found[3])
+
+
+@pytest.mark.parametrize("count", [63, 69, 77, 91, 99])
+def test_two_circles_at_once_go_round_once(count: int) -> None:
+    """Every compound move is 40/N turns in all: crank over plate, and plate with crank, added or
+    taken away (the rule of compound indexing; Practical Treatise on Milling, 1914)."""
+    table = rows(made(divisions(count, "two-sided-40"))[0])
+    assert {plate_and_crank(row.move) for row in table[1:]} == {Fraction(40, count)}
+
+
+def arms_told(text: str) -> str:
+    return told(text)["Sector arms"]
+
+
+def test_the_arms_of_whole_turns_are_left_alone() -> None:
+    """20 divisions at 40 to 1 are 2 turns and no hole (40/20, every table): nothing to span."""
+    assert rows(made(divisions(20))[0])[1].move == "2"
+    assert arms_told(divisions(20)) == "not used: every move is whole turns"
+
+
+def test_the_arms_span_one_hole_more_than_the_spaces() -> None:
+    """99 divisions move one space on the 66 circle beside the plate's own move; 21 move 19 on 21.
+    The arms enclose the holes counted and the one the pin is in (common practice)."""
+    assert arms_told(divisions(99, "two-sided-40")).startswith("1 space: 2 holes")
+    assert arms_told(divisions(21)).startswith("19 spaces: 20 holes")
+
+
+def test_the_arms_of_a_nearest_hole_are_left_alone() -> None:
+    """The holes change from move to move, so that no one setting of the arms would serve."""
+    assert len({row.move for row in rows(made(divisions(51))[0])[1:]}) > 1
+    assert arms_told(divisions(51)) == "not used: the holes change from move to move"
+
+
+def test_the_arms_stay_set_along_a_rule() -> None:
+    """From line to line 0.7 mm, always 12 holes on 20 over whole turns; the last line has no move
+    after it, which is no change of spacing."""
+    text = rule("0.7 mm")
+    (stage,) = made(text)
+    assert {row.move for row in rows(stage)[1:]} == {"5 + 12/20"}
+    assert arms_told(text).startswith("12 spaces: 13 holes")
+    assert any("so that twelve spaces lie between" in item for item in stage.programme.checklist)
+
+
+def test_a_rule_that_is_not_exact_tells_a_bound() -> None:
+    """Equal gears and a screw of 5 mm move the table 5/40 mm a turn (screw over worm ratio,
+    common practice). No line is farther off than the sheet says, in arc-seconds rounded up."""
+    table = rows(made(rule("1.2347 mm"))[0])
+    crank = [Fraction(0)]
+    for row in table[1:]:
+        crank.append(crank[-1] + turns(row.move))
+    true = [n * Fraction("1.2347") / Fraction(5, 40) for n in range(9)]
+    worst = max(abs(a - b) for a, b in zip(crank, true, strict=True)) / 40 * 1296000
+    assert 12 < worst < 13
+    assert {row.error for row in table} == {"≤ 13"}
+
+
+def test_a_head_without_a_scale_has_no_column_for_it(tmp_path: Path) -> None:
+    """What can't be read is not asked for; on a head with a scale it is."""
+    own = tmp_path / "bare.toml"
+    own.write_text(OWN_HEAD)
+    assert "<th>Scale</th>" in html(divisions(9))
+    assert "<th>Scale</th>" not in html(divisions(9, str(own)))
+    assert {row.scale for row in rows(made(divisions(9, str(own)))[0])} == {""}
+
+
+def test_a_part_of_many_cuts_goes_undrawn() -> None:
+    """Over 400 cuts the part would be a grey disc: its figure is left out, the plate stays."""
+    few, many = html(divisions(400)), html(divisions(401))
+    assert few.count("<figure>") == 2 and "cut 1 is marked" in few
+    assert many.count("<figure>") == 1 and "cut 1 is marked" not in many
+
+
+def test_without_pango_the_cure_is_html(tmp_path: Path) -> None:
+    """A library that can't be loaded is one line with the way out, and that way works."""
+    (tmp_path / "libpango-1.0.so.0").write_bytes(b"")
+    broken = {"LD_LIBRARY_PATH": str(tmp_path)}
+    out = tmp_path / "pinion.pdf"
+    line = one_line(tallyhand("sheet", PINION, "--out", out, env=broken), 1)
+    assert "PDF needs WeasyPrint" in line and "pango" in line and "--out sheet.html" in line
+    assert not out.exists()
+    page = tmp_path / "sheet.html"
+    assert tallyhand("sheet", PINION, "--out", page, env=broken).returncode == 0
+    assert "Cider mill pinion" in page.read_text("utf-8")
+
+
+def test_a_faulty_job_has_no_sheet(tmp_path: Path) -> None:
+    """Every fault with its line, a fault of the head with its own, and nothing is written."""
+    job, out = tmp_path / "job.toml", tmp_path / "sheet.html"
+    job.write_text(divisions(9).replace("count = 9", 'count = 0\ndepth = "deep"'))
+    done = tallyhand("sheet", job, "--out", out)
+    assert done.returncode == 1
+    assert [line.partition(": ")[0] for line in done.stderr.splitlines()] == [
+        f"{job} line 5", f"{job} line 6",
+    ]  # fmt: skip
+    own = tmp_path / "bare.toml"
+    own.write_text(OWN_HEAD.replace("18,", "0,"))
+    job.write_text(divisions(9, "bare.toml"))
+    line = one_line(tallyhand("sheet", job, "--out", out), 1)
+    assert line.startswith(f"{own} line 6: ") and "circle 0" in line
+    assert not out.exists()
