@@ -237,23 +237,21 @@ def _device(
 
 
 def _answer(event: Event) -> Answer:
-    match event:
-        case PhraseHeard(at=at, source=source, confidence=confidence):
-            return Answer(at, source, confidence)
-        case PedalUsed(at=at, source=source):
-            return Answer(at, source)
-        case _:
-            return Answer(event.at, type(event).__name__)
+    """Lock, guard and cut are confirmed by a phrase or a press, and both name their source."""
+    sure = event.confidence if isinstance(event, PhraseHeard) else 1.0
+    return Answer(event.at, _source(event), sure)
 
 
 def _input(event: Event) -> str:
-    match event:
-        case PhraseHeard(heard=heard, source=source, confidence=confidence):
-            return f"{source} “{heard}” ({confidence:.2f})"
-        case PedalUsed(gesture=gesture, source=source):
-            return f"{source} {gesture.value}"
-        case _:
-            return type(event).__name__
+    """What a person said, pressed or gave: "voice “cut done” (0.95)", "keyboard 19.05"."""
+    if isinstance(event, PhraseHeard):
+        return f"{event.source} “{event.heard}” ({event.confidence:.2f})"
+    what = event.gesture.value if isinstance(event, PedalUsed) else getattr(event, "size", "")
+    return f"{_source(event)} {what}".strip()
+
+
+def _source(event: Event) -> str:
+    return str(getattr(event, "source", ""))
 
 
 def _between(start: float | None, end: float) -> float | None:
