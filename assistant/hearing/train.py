@@ -57,13 +57,15 @@ def _cache() -> Path:
 def _train(given: argparse.Namespace) -> int:
     if given.takes < 1:
         raise Refusal(f"--takes {given.takes}: at least one recording of each phrase is needed")
-    phrases = digit_words() if given.numbers else sorted(vocabulary.read(given.phrases))
+    known = vocabulary.read(given.phrases)
+    phrases = digit_words() if given.numbers else sorted(known)
+    strict = [p for p in phrases if known.get(p) in vocabulary.LOCK_AND_GUARD]
     voices = all_voices()
     _tell_voices(voices)
     # More than one thread a network only makes the cores wait for each other.
     os.environ.setdefault("OMP_NUM_THREADS", "1")
     plan = Plan(takes=given.takes)
-    made = examples(plan, takes(plan, phrases, voices), given.cache, _tell)
+    made = examples(plan, takes(plan, phrases, voices, strict), given.cache, _tell)
     _tell(f"{_cpu_seconds():.0f} seconds of processor time for the recordings")
     head = learn(made, noise_cuts(600, plan.seed), Course())
     if given.beside:

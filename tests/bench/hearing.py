@@ -27,17 +27,18 @@ from typing import cast
 import numpy as np
 
 from assistant.devices import ear as ears
-from assistant.devices.detector import Detector, Segment, silero
+from assistant.devices.detector import Detector, silero
 from assistant.devices.ear import Ear, Hearer
 from assistant.devices.ear_grammar import GrammarEar
 from assistant.devices.ear_head import HeadEar
 from assistant.hearing.vocabulary import LOCK_AND_GUARD, built_in
 from assistant.hearing.waves import RATE, to_pcm
 from assistant.settings import Ear as EarSettings
-from tests.bench import hearing_digits
+from tests.bench import hearing_digits, hearing_words
 from tests.bench.hearing_clips import (
     CLEAN,
     PLACES,
+    Replay,
     Score,
     clips,
     conditions,
@@ -79,20 +80,6 @@ class Report:
     def say(self, line: str = "") -> None:
         print(line, flush=True)
         self.lines.append(line)
-
-
-class Replay:
-    """What a detector cut out of a clip, for more than one chain."""
-
-    def __init__(self, segments: list[Segment]) -> None:
-        self._segments = segments
-
-    def feed(self, _: bytes) -> list[Segment]:
-        told, self._segments = self._segments, []
-        return told
-
-    def speaking(self) -> bool:
-        return False
 
 
 def score(task: Task) -> tuple[Score, Score]:
@@ -293,6 +280,7 @@ def main() -> None:
             rivals(report, pool, [GRAMMAR, *([WHISPER] if whisper_is_here() else [])], given.rivals)
     load(report)
     report.say(f"With the head, its networks and the detector the process holds {resident:.0f} MB.")
+    report.say("\n" + hearing_words.told(hearing_words.count(HeadEar(), given.manners)))
     digits(report)
     hours(report, given.hours)
     given.out.write_text("\n".join(report.lines) + "\n")

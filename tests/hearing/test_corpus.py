@@ -103,9 +103,33 @@ def test_sound_alikes_are_near_but_never_the_word() -> None:
 def test_other_phrases_and_rounds_leave_takes_as_they_are() -> None:
     """A phrase that is added costs its own recordings only: all others come from the cache."""
     voices = [Voice("espeak-ng", str(n), lambda text, manner: tone(0.1)) for n in range(9)]
-    short = takes(Plan(takes=2, negatives=0), ["cut done"], voices)
+    short = takes(Plan(takes=2, negatives=0, words=0), ["cut done"], voices)
     longer = takes(Plan(takes=3, negatives=4), ["cut done", "say again"], voices)
     assert {take.key for take in short} <= {take.key for take in longer}
+
+
+def test_single_words_are_none_of_the_phrases() -> None:
+    """In every round other words: the phrases' own, and what people say alone."""
+    voices = [Voice("espeak-ng", str(n), lambda text, manner: tone(0.1)) for n in range(9)]
+    phrases = ["cut done", "say again"]
+    said = takes(Plan(takes=9, negatives=0, words=6), phrases, voices)
+    alone = [take for take in said if " " not in take.text]
+    assert len(alone) == 9 * 6 == len({take.key for take in alone})
+    assert {take.label for take in alone} == {""} and not any(take.talk for take in alone)
+    own = [take for take in alone if take.text in {"cut", "done", "say", "again"}]
+    assert {take.text for take in own} == {"cut", "done", "say", "again"} and len(own) == 9 * 3
+    figures = takes(Plan(takes=9, negatives=0, words=40), ["okay", "stop"], voices)
+    assert {take.label for take in figures if take.text in ("okay", "stop")} == {"okay", "stop"}
+
+
+def test_a_phrase_that_is_said_twice_is_said_in_two_manners() -> None:
+    voices = [Voice("espeak-ng", str(n), lambda text, manner: tone(0.1)) for n in range(9)]
+    plan = Plan(takes=5, negatives=0, words=0)
+    once = takes(plan, ["cut done", "spindle locked"], voices)
+    more = takes(plan, ["cut done", "spindle locked"], voices, {"spindle locked"})
+    assert {take.key for take in once} < {take.key for take in more}
+    locked = [take for take in more if take.label == "spindle locked"]
+    assert len(more) == 15 and len({take.key for take in locked}) == 10
 
 
 def test_only_talk_is_cut_into_pieces() -> None:

@@ -10,7 +10,7 @@ import hashlib
 import multiprocessing
 import os
 import time
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Collection, Iterable
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -31,13 +31,13 @@ from assistant.devices.detector import (
 from assistant.hearing.embedding import STEP, Networks, Vectors, count_after, embed
 from assistant.hearing.features import Features, features
 from assistant.hearing.training.noises import TRAINED_ON, Random
-from assistant.hearing.training.sentences import negatives
+from assistant.hearing.training.sentences import negatives, single_words
 from assistant.hearing.training.spoiling import Spoilt, spoil
 from assistant.hearing.training.voices import Manner, Voice
 from assistant.hearing.waves import RATE, Wave, from_pcm, to_pcm
 from assistant.phrases import normalise
 
-DECIDED_AT = (2, 4, 6, 8, 11)
+DECIDED_AT = (2, 4, 6, 8, 10)
 """Chunks of silence after which the features are taken: an early decision sees the first,
 the last is the detector's own end of an utterance."""
 
@@ -45,6 +45,9 @@ SHARES = {"espeak-ng": 0.33, "flite": 0.19, "festival": 0.1, "kokoro": 0.24, "hi
 OTHER_SHARES = {"espeak-ng": 0.42, "flite": 0.26, "festival": 0.08, "kokoro": 0.1, "hibari": 0.14}
 """How often each synthesiser speaks phrases, and everything else (the slow ones more seldom);
 the shares of those missing fall to the others."""
+
+AGAIN = 10_000
+"""A phrase that is said twice in a round is said the second time as in a round so much later."""
 
 _WAKES = 0.4  # seconds
 _RUN_UP = -int(-RUN_UP_S // CHUNK_S)
@@ -70,11 +73,12 @@ class Take:
 
 @dataclass(frozen=True)
 class Plan:
-    """How much is made: takes of a phrase, negatives to each of these rounds, spoilt versions
-    of each. A larger plan begins with the recordings of a smaller one."""
+    """How much is made: takes of a phrase, negatives and single words to each of these rounds,
+    spoilt versions of each. A larger plan begins with the recordings of a smaller one."""
 
-    takes: int = 130
+    takes: int = 90
     negatives: int = 26
+    words: int = 8
     versions: int = 4
     negative_versions: int = 2
     seed: int = 20
@@ -98,15 +102,23 @@ class Example:
     text: str
 
 
-def takes(plan: Plan, phrases: Iterable[str], voices: list[Voice]) -> list[Take]:
+def takes(
+    plan: Plan, phrases: Iterable[str], voices: list[Voice], twice: Collection[str] = ()
+) -> list[Take]:
     """Everything to be said, in a fixed order: round after round of all phrases and some
-    negatives. Another phrase, or more rounds, leave the takes of the others as they are."""
+    negatives; `twice` are phrases that are said once more in each round. Another phrase, or
+    more rounds, leave the takes of the others as they are."""
     known = sorted(phrases)
     said: list[Take] = []
     for number in range(plan.takes):
         said += [_take(plan, number, phrase, phrase, voices) for phrase in known]
+        said += [
+            _take(plan, AGAIN + number, phrase, phrase, voices)
+            for phrase in known
+            if phrase in twice
+        ]
         rng = np.random.default_rng([plan.seed, number])
-        others = negatives(rng, plan.negatives, known)
+        others = negatives(rng, plan.negatives, known) + single_words(rng, plan.words, known)
         said += [
             replace(_take(plan, number, "", text, voices), talk=_is_talk(text, known))
             for text in others
@@ -286,9 +298,11 @@ class _Maker:
         made = self._made(take, version) or _cut(self.networks, b"")
         folder.mkdir(parents=True, exist_ok=True)
         part = file.with_suffix(f".{os.getpid()}.npz")  # a run that is broken off leaves no half
-        np.savez(part, vectors=made.vectors.astype(np.float16), samples=made.samples)
+        short = made.vectors.astype(np.float16)
+        np.savez(part, vectors=short, samples=made.samples)
         part.rename(file)
-        return made if made.samples else None
+        # Rounded as in the cache: a run that was broken off makes what an unbroken one makes.
+        return replace(made, vectors=short.astype(np.float32)) if made.samples else None
 
     def _made(self, take: Take, version: int) -> Cut | None:
         rng = np.random.default_rng([self.plan.seed, int(take.key[:12], 16), version])

@@ -123,6 +123,16 @@ _SLURRED = frozenset(("the", "a", "is", "i", "am", "on", "my", "at", "and", "so"
 """Words said so slightly that a change in them is not heard."""
 
 
+def single_words(rng: Random, count: int, phrases: list[str]) -> list[str]:
+    """`count` different words by themselves: half from the phrases, half what people say alone.
+    A part of a phrase must do nothing, nor must an "okay"."""
+    own = sorted({word for phrase in phrases if " " in phrase for word in phrase.split()})
+    common = [word for word in _talk()["words"] if word not in own]
+    made = [own[i] for i in rng.permutation(len(own))[: count // 2]]
+    made += [common[i] for i in rng.permutation(len(common))[: count - len(made)]]
+    return [word for word in made if normalise(word) not in phrases]
+
+
 def _word_changed(rng: Random, phrases: list[str]) -> str:
     words = _split(rng, phrases)
     at = rng.integers(len(words))
