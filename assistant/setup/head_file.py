@@ -40,8 +40,9 @@ def write_head(draft: Draft) -> tuple[Path, Head]:
     Raises Refusal when the solver's reader finds a fault, or the folder can't be written.
     """
     folder = draft.folder
-    text, file = as_text(draft), folder / f"{draft.name}.toml"
+    file = folder / f"{draft.name}.toml"
     try:
+        text = as_text(draft)
         head = parse_head(text, str(file))
     except Refused as error:
         raise Refusal(str(error)) from error

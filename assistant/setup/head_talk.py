@@ -7,11 +7,12 @@ from fractions import Fraction
 from pathlib import Path
 
 from assistant.places import config_folder
+from assistant.plain_text import plain
 from assistant.setup import head_checks
 from assistant.setup.head_draft import Draft, drafts, plate_name
 from assistant.setup.head_file import write_head
 from assistant.setup.talk import Choice, Talk
-from solver import Head, Refused, load_head
+from solver import Head, Refused, load_head, number_from_text
 
 OWN = "own"
 _NAME = re.compile(r"[a-z0-9][a-z0-9-]{0,39}")
@@ -60,7 +61,7 @@ def summary(head: Head) -> str:
     """ "three-plate-40: plates 15-20 / 21-33 / 37-49, plate fixed"."""
     plates = " / ".join(_circles(plate.circles) for plate in head.plates)
     if head.handwheel:
-        plates = f"handwheel to {head.handwheel.division_minutes} minutes"
+        plates = f"handwheel, {head.handwheel.division_minutes}′ a division"
     direct = f", direct {head.direct_circle[0]}" if head.direct_circle else ""
     return f"{head.name}: {plates or 'no plates'}, plate {head.plate_drive}{direct}"
 
@@ -89,13 +90,15 @@ def describe(talk: Talk, draft: Draft) -> str:
         step(talk, draft)
     file, head = write_head(draft)
     draft.remove()
-    talk.tell(f"The head is described: {len(head.plates)} plates. It is in {file}")
+    plates = "1 plate" if len(head.plates) == 1 else f"{len(head.plates)} plates"
+    talk.tell(f"The head is described: {plates}. It is in {file}")
     return draft.name
 
 
 def _about(talk: Talk, draft: Draft) -> None:
     if draft.describe is None:
-        draft.describe = talk.ask("What is it, in a few words?", f"{draft.worm_ratio} to 1 head")
+        said = talk.ask("What is it, in a few words?", f"{draft.worm_ratio} to 1 head")
+        draft.describe = plain(said)  # a letter that no file can hold would lose all the answers
 
 
 def _turns(talk: Talk, draft: Draft) -> None:
@@ -223,8 +226,12 @@ def _mend(talk: Talk, draft: Draft) -> None:
 
 
 def _direct(talk: Talk, draft: Draft) -> None:
-    if draft.direct_circle is None:
+    while draft.direct_circle is None or not (draft.direct_circle or draft.plates):
         draft.direct_circle = _none_or_circle(talk)
+        if not (draft.direct_circle or draft.plates):
+            talk.tell("  No plate and no direct plate: there are no holes to index by.")
+            draft.plates_done = False
+            _plates(talk, draft)
 
 
 def _none_or_circle(talk: Talk) -> int:
@@ -269,8 +276,8 @@ def _scale(talk: Talk, draft: Draft) -> None:
     while draft.scale_degrees is None:
         said = talk.ask("Smallest division of the spindle's degree scale? (0: no scale)", "1")
         try:
-            good = said == "0" or 0 < Fraction(said) <= 90
-        except (ValueError, ZeroDivisionError):
+            good = 0 <= number_from_text(said) <= 90
+        except Refused:
             good = False
         if good:
             draft.scale_degrees = said
