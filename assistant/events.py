@@ -248,15 +248,23 @@ def to_record(event: Event) -> dict[str, Any]:
     return {"kind": type(event).__name__, **asdict(event)}
 
 
+def _known(name: str, enum: type[StrEnum], value: Any) -> StrEnum:
+    try:
+        return enum(value)
+    except ValueError:
+        # A damaged record may hold anything, of any length.
+        raise ValueError(f"{name} {repr(value)[:60]} is none that is known here") from None
+
+
 def from_record(record: dict[str, Any]) -> Event:
     """The fact that `to_record` wrote. Raises ValueError for a kind or a value unknown here."""
     fields = dict(record)
     kind = fields.pop("kind", None)
     if not isinstance(kind, str) or kind not in _KINDS:
-        raise ValueError(f"event of unknown kind {kind!r}")
+        raise ValueError(f"event of unknown kind {repr(kind)[:60]}")
     for name, enum in _ENUMS.items():
         if fields.get(name) is not None:
-            fields[name] = enum(fields[name])
+            fields[name] = _known(name, enum, fields[name])
     try:
         event: Event = _KINDS[kind](**fields)
     except TypeError as error:

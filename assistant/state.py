@@ -65,8 +65,9 @@ class State:
             fields["lost"] = tuple(Device(name) for name in fields.get("lost", ()))
             fields["pace"] = tuple(fields.get("pace", ()))
             return cls(**fields)
-        except (KeyError, TypeError) as error:
-            raise ValueError(f"state does not fit: {error}") from error
+        except (KeyError, TypeError, ValueError) as error:
+            # A damaged record may hold anything, of any length.
+            raise ValueError(f"state does not fit: {str(error)[:200]}") from error
 
 
 # --- conditions of the table ------------------------------------------------------------

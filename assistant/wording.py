@@ -33,8 +33,8 @@ def _safety(driven: bool) -> str:
         say("Before we begin. I can't see your machine and I can't stop it: "
             "the emergency stop is on the machine."),
         say("Guards on, eyes covered, no gloves, nothing loose."),
-        say("Lock off for every move, and off in the cuts where I call for it: "
-            "there the head is driven.")
+        say("Lock off for every move, and off in the cuts where the head is driven: "
+            "I call those.")
         if driven
         else say("Spindle locked for every cut, lock off for every move."),
         say("Stop the cutter before you measure or reach over it."),
@@ -55,10 +55,20 @@ def move_words(move: Move) -> str:
 
 def move_phrase(move: Move) -> str:
     """The same within a sentence: no capital and no full stop."""
-    first, *others = _move_parts(move)
-    for other in others:
-        first = say("{first}, then {next}", first=first, next=other)
-    return first
+    plate = _plate_words(move.plate_holes, move.plate_circle or 0) if move.plate_holes else ""
+    crank = _crank_words(move)
+    if plate and crank:
+        # The crank is turned first, and alone: a full stop keeps the two counts apart.
+        return say("{first}. Then {next}", first=crank, next=plate)
+    return crank or plate or say("no turn at all")
+
+
+def _crank_words(move: Move) -> str:
+    parts = _move_parts(move)
+    words = parts[0] if parts else ""
+    for other in parts[1:]:
+        words = say("{first}, then {next}", first=words, next=other)
+    return words
 
 
 def _move_parts(move: Move) -> list[str]:
@@ -69,9 +79,7 @@ def _move_parts(move: Move) -> list[str]:
         parts.append(_hole_words(move.holes, move.circle))
     if move.minutes:
         parts.append(_handwheel_words(Fraction(move.minutes)))
-    if move.plate_holes and move.plate_circle:
-        parts.append(_plate_words(move.plate_holes, move.plate_circle))
-    return parts or [say("no turn at all")]
+    return parts
 
 
 def _direct_words(holes: int, circle: int) -> str:
@@ -536,7 +544,9 @@ def _paused(programme: Programme, state: State) -> str:
 def _check_position(programme: Programme, state: State) -> str:
     # The scale tells turns, not holes; the cutter in its own cut tells both.
     at_last_cut = 0 < state.done == state.settled + 1
-    counted = capital(say("{cuts} counted as done.", cuts=cuts_words(state.done)))
+    counted = say("No cut counted as done.")
+    if state.done:
+        counted = capital(say("{cuts} counted as done.", cuts=cuts_words(state.done)))
     return sentences(
         say("Check the position."),
         counted,
@@ -628,7 +638,7 @@ def where(programme: Programme, state: State) -> str:
         )  # fmt: skip
     return sentences(
         at,
-        capital(say("{done} done.", done=number(state.done))),
+        capital(say("{done} done.", done=number(state.done))) if state.done else say("None done."),
         _last_certain(programme, state),
         scale_words(programme, state.settled),
         waiting(state.step),

@@ -239,8 +239,8 @@ def _steps(work: Clutch, passes: tuple[Pass, ...], shop: Shop) -> tuple[str, ...
         common.upright(),
         common.runs_true(work.outside, shop),
         say(
-            "Cutter edge on the centre line: touch the side of the work with the cutter, lower the "
-            "table clear, and move across {size}, the cutter on the side that it touched.",
+            "Cutter edge on the centre line: touch the side of the work with the cutter. Lower the "
+            "table clear. Move across {size}, the cutter on the side that it touched.",
             size=said(work.outside / 2, shop.unit),
         ),
         feed,

@@ -23,8 +23,7 @@ def tailstock(shop: Shop) -> str:
     if not height:
         return say("Tailstock centre on the height of the head's axis, and its screw tight.")
     return say(
-        "Tailstock centre on the height of the head's axis {height} above the table, "
-        "and its screw tight.",
+        "Tailstock centre {height} above the table, as the head's axis, and its screw tight.",
         height=said(height, shop.unit),
     )
 
@@ -43,14 +42,14 @@ def over_centre(diameter: Fraction, shop: Shop) -> str:
     wide = shop.cutter.width
     if wide is None:
         return say(
-            "Cutter over the axis: touch one side of the work with the side of the cutter, "
-            "lower the table clear, and move across {size} and half the cutter's width.",
+            "Cutter over the axis: touch one side of the work with the side of the cutter. "
+            "Lower the table clear. Move across {size} and half the cutter's width.",
             size=said(diameter / 2, shop.unit),
         )
     across = (diameter + wide) / 2
     return say(
-        "Cutter over the axis: touch one side of the work with the side of the cutter, "
-        "lower the table clear, and move across {size}.",
+        "Cutter over the axis: touch one side of the work with the side of the cutter. "
+        "Lower the table clear. Move across {size}.",
         size=said(across, shop.unit),
     )
 
@@ -102,8 +101,8 @@ def depth_step(words: tuple[str, ...]) -> str:
     """The depths of the passes, for the ear."""
     if len(words) == 1:
         return say("Depth: {depth}.", depth=words[0])
-    each = [say("pass {n}, {depth}", n=number(n), depth=depth) for n, depth in enumerate(words, 1)]
-    return say("Depth from the first touch: {passes}.", passes=", ".join(each))
+    each = [say("Pass {n}, {depth}.", n=number(n), depth=depth) for n, depth in enumerate(words, 1)]
+    return sentences(say("Depth from the first touch."), *each)
 
 
 def check_cutter_in_bar(

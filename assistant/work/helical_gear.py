@@ -278,8 +278,8 @@ def order_said(order: tuple[int, ...], place: str = _HEAD_END) -> str:
             first=names[0], place=say(place), second=names[1],
         )  # fmt: skip
     return say(
-        "{first} {place}, meshing with {second} on the stud; {third} beside it on "
-        "the stud, meshing with {fourth} on the table screw",
+        "{first} {place}, meshing with {second} on the stud. Beside it on the stud {third}, "
+        "meshing with {fourth} on the table screw",
         first=names[0], place=say(place), second=names[1], third=names[2], fourth=names[3],
     )  # fmt: skip
 
@@ -300,8 +300,8 @@ def _steps(
         _try_hand(work.hand),
         say(UNLOCKED),
         say(
-            "After each cut lower the table clear before you run it back: the slack of the gears "
-            "would drag the cutter through the tooth."
+            "After each cut lower the table clear before you run it back. Otherwise the slack of "
+            "the gears drags the cutter through the tooth."
         ),
         *first[3:],
     )  # fmt: skip

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from assistant.language import mark, number, say
+from assistant.spoken import capital
 from assistant.work.part import Findings
 from assistant.work.reader import Table
 from assistant.work.units import said, shown
@@ -124,7 +125,11 @@ def lengths_said(pattern: Pattern, unit: str) -> str:
         if only is None:
             return say("every line alike")
         return say("every line {length} long", length=said(only, unit))
-    return ", ".join(_grade_said(grade, unit) for grade in pattern.grades)
+    return ", ".join(_grades_said(pattern, unit))
+
+
+def _grades_said(pattern: Pattern, unit: str) -> list[str]:
+    return [_grade_said(grade, unit) for grade in pattern.grades]
 
 
 def _grade_said(grade: Grade, unit: str) -> str:
@@ -138,7 +143,10 @@ def _grade_said(grade: Grade, unit: str) -> str:
 
 
 def stops_said(pattern: Pattern, unit: str) -> str:
-    return say("Set stops for the lengths: {lengths}.", lengths=lengths_said(pattern, unit))
+    """A sentence for each: a hand that sets a stop wants one length at a time."""
+    several = _grades_said(pattern, unit) if len(pattern.grades) > 1 else []
+    lengths = ". ".join(map(capital, several or [lengths_said(pattern, unit)]))
+    return say("Set stops for the lengths. {lengths}.", lengths=lengths)
 
 
 def lengths_shown(pattern: Pattern, unit: str) -> str:

@@ -210,8 +210,8 @@ def _steps(work: Ratchet, passes: tuple[Pass, ...], shop: Shop) -> tuple[str, ..
         ),
         common.runs_true(work.diameter, shop),
         say(
-            "Touch the side of the blank with the cutter's upright side, lower the table clear, "
-            "and move across {size}.",
+            "Touch the side of the blank with the cutter's upright side. Lower the table clear. "
+            "Move across {size}.",
             size=said(_across(work), shop.unit),
         ),
         common.touch_top(),

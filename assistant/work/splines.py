@@ -203,8 +203,8 @@ def _rounds(work: Splines, shop: Shop) -> tuple[Round, ...]:
             say("other side"),
             (
                 say(
-                    "Move the table across {size}, the cutter over the spline to its other side, "
-                    "and take up the slack of the screw.",
+                    "Move the table across {size}, the cutter over the spline to its other side. "
+                    "Take up the slack of the screw.",
                     size=said(move_across(work), shop.unit),
                 ),
             ),
@@ -223,8 +223,8 @@ def _steps(work: Splines, passes: tuple[Pass, ...], shop: Shop) -> tuple[str, ..
     return (
         common.runs_true(work.outside, shop),
         say(
-            "Cutter beside the spline: touch the side of the bar with the cutter, lower the table "
-            "clear, and move across {size}, so that its inner edge stands {offset} from the axis.",
+            "Cutter beside the spline: touch the side of the bar with the cutter. Lower the table "
+            "clear. Move across {size}: its inner edge then stands {offset} from the axis.",
             size=said(touch_to_edge(work), shop.unit),
             offset=said(edge_offset(work), shop.unit),
         ),

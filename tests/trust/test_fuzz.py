@@ -156,6 +156,7 @@ _FIELDS = st.sampled_from(["kind", "at", "gesture", "command", "heard", "text", 
 
 @inputs(400)
 @given(st.dictionaries(_FIELDS, VALUES, max_size=3))
+@example({"gesture": ["x" * 10_000] * 3})
 def test_an_event_record(record: dict[str, Any]) -> None:
     """Anything that claims to be an event is one, or is refused as a value."""
     for kind in ("PedalUsed", "PhraseHeard", "NoteWritten", "DeviceLost", "SessionStarted"):
