@@ -34,7 +34,6 @@ from assistant.journal_reading import (
     Found,
     Reading,
     entries_of,
-    examine,
     journals,
     last_state_of,
     read,
@@ -50,7 +49,6 @@ __all__ = [
     "Journal",
     "JournalFault",
     "Reading",
-    "examine",
     "journals",
     "read",
 ]

@@ -166,11 +166,6 @@ def _check_reach(reading: Reading, said: witness.Word) -> None:
         )
 
 
-def examine(path: Path) -> None:
-    """Look the file over, on a copy. Raises JournalFault; the file itself stays untouched."""
-    read(path)
-
-
 def journals(folder: Path) -> list[Path]:
     """The journals in the folder, oldest first. An absent folder holds none."""
     try:

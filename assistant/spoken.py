@@ -6,12 +6,7 @@ from fractions import Fraction
 
 from assistant.language import number, say
 
-__all__ = ["capital", "count", "decimal", "number", "sentences"]
-
-
-def count(value: int, one: str, many: str = "") -> str:
-    """ "one turn", "four turns"."""
-    return f"{number(value)} {one if value == 1 else many or one + 's'}"
+__all__ = ["capital", "decimal", "number", "sentences"]
 
 
 def capital(text: str) -> str:

@@ -12,7 +12,7 @@ from statistics import median
 
 from assistant.events import Command, Device, Trouble
 from assistant.language import mark, say, say_n
-from assistant.phases import ANSWERS, Phase, Step, phase_of
+from assistant.phases import ANSWERS, Step
 from assistant.phrases import phrase_for
 from assistant.programme import Programme
 from assistant.spoken import capital, decimal, number, sentences
@@ -848,7 +848,3 @@ def greeting(programme: Programme) -> str:
 
 def welcome_back(programme: Programme) -> str:
     return say("Back with {title}.", title=programme.title)
-
-
-def phase_name(state: State) -> Phase:
-    return phase_of(state.step)

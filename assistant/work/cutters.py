@@ -44,4 +44,4 @@ def cutter_shown(teeth: float | Fraction) -> str:
     dp = dp_number(teeth)
     if dp is None:
         return f"none: form cutters begin at {FEWEST} teeth"
-    return f"no. {dp} by diametral pitch, no. {9 - dp} by module ({range_text(dp)})"
+    return f"no. {dp} by diametral pitch, no. {module_number(teeth)} by module ({range_text(dp)})"

@@ -10,7 +10,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from math import pi, sqrt
-from statistics import median
 
 from assistant.work.part import Cutter, Figure, Machine
 from assistant.work.units import in_unit
@@ -105,17 +104,6 @@ def minutes_a_cut(
     sink = float(depth or 0)
     approach = sqrt(max(0.0, sink * (float(cutter.diameter) - sink))) + _APPROACH_MM
     return (float(length) + approach) / feed + _HANDLING_MINUTES
-
-
-def time_left(seconds: Sequence[float], cuts_left: int, guess: float) -> float:
-    """Seconds left, learned from the cuts made so far (`seconds` each took).
-
-    The middle one of the latest fifteen counts, so that a tea break weighs nothing; while
-    there are fewer than three, the first guess (seconds a cut) fills up.
-    """
-    latest = list(seconds[-15:])
-    latest += [guess] * (3 - len(latest))
-    return median(latest) * cuts_left
 
 
 def figures(found: Feeds, unit: str) -> tuple[Figure, ...]:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from fractions import Fraction
-from math import degrees
 
 from assistant.language import number, say, say_n
 from solver import Refused, number_from_text
@@ -102,8 +101,3 @@ def angle_said(angle_degrees: float | Fraction) -> str:
     if not rest:
         return large
     return say("{degrees} {minutes}", degrees=large, minutes=small) if whole else small
-
-
-def degrees_of(radians: float) -> float:
-    """Radians in degrees."""
-    return degrees(radians)

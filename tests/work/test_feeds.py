@@ -47,14 +47,6 @@ def test_a_geared_speed_is_never_faster_while_there_is_a_choice(
         assert slow <= found <= fast
 
 
-def test_time_left_learns_and_forgets_a_tea_break() -> None:
-    """Cuts of a minute: a pause of an hour among them changes nothing."""
-    assert feeds.time_left([], 10, 120) == 1200
-    assert feeds.time_left([60, 60, 60], 10, 120) == 600
-    assert feeds.time_left([60, 3600, 61, 59, 60], 10, 120) == 600
-    assert feeds.time_left([60] * 3 + [30] * 15, 4, 120) == 120
-
-
 def test_unknown_cutters_give_no_figure() -> None:
     """Without a diameter nothing is made up."""
     assert feeds.feeds("brass", Cutter(), Machine()) is None
