@@ -87,6 +87,24 @@ if ! "$python" -c 'import sys; sys.exit(sys.version_info < (3, 11))' 2>/dev/null
     exit 1
 fi
 [ -x .venv/bin/python ] || "$python" -m venv .venv
+
+# editable: whether the program in .venv is this checkout itself, as those have it who work on it.
+editable() {
+    .venv/bin/python - <<'PYTHON'
+import json, sys
+from importlib.metadata import PackageNotFoundError, distribution
+try:
+    told = distribution("tallyhand").read_text("direct_url.json") or "{}"
+except PackageNotFoundError:
+    sys.exit(1)
+sys.exit(not json.loads(told).get("dir_info", {}).get("editable"))
+PYTHON
+}
+
+if [ "$extra" != test ] && editable; then
+    echo "tallyhand in .venv is this checkout itself (editable): left as it is"
+    exit 0
+fi
 pip=(.venv/bin/python -m pip install --quiet --disable-pip-version-check)
 lock=config/program.lock what=(.)
 [ "$extra" != test ] || lock=config/requirements.lock what=(--editable .)
