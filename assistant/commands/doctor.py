@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import json
 import sys
+from collections.abc import Iterator
 from dataclasses import asdict
+from itertools import chain
 from pathlib import Path
 
 from assistant import cli
-from assistant.devices.checks import Finding, check_all, device_names
+from assistant.devices.checks import Finding, check_each, device_names
 from assistant.places import head_path
 from assistant.settings import Settings, load
 from solver import Refused, load_head
@@ -19,21 +21,23 @@ def main(words: list[str]) -> int:
     settings = load(Path(given.config) if given.config else None)
     if given.learn_pedal:
         return _learn(settings)
-    findings = [*check_all(settings), *_head(settings)]
-    print(as_json(settings, findings) if given.json else as_text(settings, findings))
+    told = chain(check_each(settings), _head(settings))
+    findings = list(told) if given.json else [_tell(finding) for finding in told]
+    print(as_json(settings, findings) if given.json else names_and_settings(settings))
     return cli.DONE if all(finding.ok for finding in findings) else cli.REFUSED
 
 
-def _head(settings: Settings) -> list[Finding]:
+def _head(settings: Settings) -> Iterator[Finding]:
     """The head of the settings, read as a job would read it; nothing where none was chosen."""
     name = settings.job.head
     if not name:
-        return []
+        return
     try:
         head = load_head(head_path(name))
     except (Refused, cli.WrongUse) as error:
-        return [Finding("head", False, str(error), "choose or mend it: tallyhand setup head")]
-    return [Finding("head", True, f"{head.name}, {head.worm_ratio} to 1")]
+        yield Finding("head", False, str(error), "choose or mend it: tallyhand setup head")
+    else:
+        yield Finding("head", True, f"{head.name}, {head.worm_ratio} to 1")
 
 
 def _parser() -> cli.Parser:
@@ -48,21 +52,24 @@ def _parser() -> cli.Parser:
     return parser
 
 
-def as_text(settings: Settings, findings: list[Finding]) -> str:
-    """A line for each part, and one with the cure under what is wrong."""
-    lines = []
-    for finding in findings:
-        lines.append(f"{'ok ' if finding.ok else 'NOT'} {finding.part:<11} {finding.what}")
-        if finding.cure:
-            lines.append(f"    {'':<11} -> {finding.cure}")
-    for kind, names in device_names().items():
-        lines.append(f"    {kind:<11} {', '.join(names) or 'none'}")
+def _tell(finding: Finding) -> Finding:
+    """A line for the part at once, and one with the cure where it is wrong."""
+    print(f"{'ok ' if finding.ok else 'NOT'} {finding.part:<11} {finding.what}", flush=True)
+    if finding.cure:
+        print(f"    {'':<11} -> {finding.cure}", flush=True)
+    return finding
+
+
+def names_and_settings(settings: Settings) -> str:
+    """The names that the settings may hold, and where the settings are."""
+    lines = [f"    {kind:<11} {', '.join(names) or 'none'}" for kind, names in
+             device_names().items()]  # fmt: skip
     there = "" if settings.file.exists() else " (not there: the defaults hold)"
     return "\n".join([*lines, f"    {'settings':<11} {settings.file}{there}"])
 
 
 def as_json(settings: Settings, findings: list[Finding]) -> str:
-    """The same for programs."""
+    """The findings for programs."""
     return json.dumps(
         {
             "ok": all(finding.ok for finding in findings),

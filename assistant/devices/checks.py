@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import queue
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -45,17 +45,24 @@ class Finding:
     cure: str = ""
 
 
-def check_all(settings: Settings) -> list[Finding]:
-    """Microphone, speaker, recogniser and pedal."""
+def check_each(settings: Settings) -> Iterator[Finding]:
+    """Microphone, speaker, recogniser and pedal: each as soon as it is known, for the first two
+    take seconds."""
     try:
         sound = Sound()
     except NoSoundError as error:
         what, _, cure = str(error).partition("; ")
-        found = [Finding("microphone", False, what, cure), Finding("speaker", False, what, cure)]
+        yield Finding("microphone", False, what, cure)
+        yield Finding("speaker", False, what, cure)
     else:
-        found = [check_microphone(sound, settings), check_speaker(sound, settings)]
-        sound.close()
-    return [*found, check_ear(settings), *check_voice(settings), check_pedal(settings)]
+        try:
+            yield check_microphone(sound, settings)
+            yield check_speaker(sound, settings)
+        finally:
+            sound.close()
+    yield check_ear(settings)
+    yield from check_voice(settings)
+    yield check_pedal(settings)
 
 
 def device_names() -> dict[str, list[str]]:

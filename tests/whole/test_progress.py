@@ -7,12 +7,16 @@ import os
 import pty
 import subprocess
 import sys
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
 from assistant import progress
+from assistant.commands import doctor
+from assistant.devices.checks import Finding
 from assistant.progress import bar, line
+from assistant.settings import Settings
 
 
 class Terminal(io.StringIO):
@@ -64,3 +68,20 @@ from assistant.__main__ import main
 progress.PATIENCE_S = 0.0
 sys.exit(main([*sys.argv[1:], "--head", "three-plate-40"]))
 """
+
+
+def test_the_doctor_tells_each_part_as_it_is_known(
+    monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str], tmp_path: Path
+) -> None:
+    """The microphone and the loudspeaker take seconds; nobody waits before an empty screen."""
+
+    def parts(settings: Settings) -> Iterator[Finding]:
+        yield Finding("microphone", False, "only silence", "unmute it")
+        told = capsys.readouterr().out
+        assert "NOT microphone" in told and "-> unmute it" in told
+        yield Finding("speaker", True, "spoke")
+
+    monkeypatch.setattr(doctor, "check_each", parts)
+    (tmp_path / "tallyhand.toml").write_text("")
+    assert doctor.main(["--config", str(tmp_path / "tallyhand.toml")]) == 1
+    assert "ok  speaker" in capsys.readouterr().out
