@@ -142,7 +142,6 @@ def _gather() -> None:
 
 
 def _begin(code: str, folder: Path) -> None:
-    from babel import UnknownLocaleError
     from babel.messages.catalog import Catalog
 
     po = folder / "messages.po"
@@ -150,7 +149,7 @@ def _begin(code: str, folder: Path) -> None:
         raise Refusal(f"{po}: is there already; compile it, or name another folder")
     try:
         catalogue = Catalog(code, project="tallyhand", charset="utf-8", fuzzy=False)
-    except (UnknownLocaleError, ValueError) as error:
+    except ValueError as error:
         raise Refusal(f"{code}: {error}; give a language's code, as nl or pt_BR") from error
     catalogue.update(template())
     folder.mkdir(parents=True, exist_ok=True)
