@@ -41,6 +41,8 @@ class _Watcher:
         return pedal_x.listen_keys(lambda down, key: self._keys.put(key) if down else None)
 
     def wait(self, seconds: float) -> Taught | None:
+        if self._deaf():
+            return None
         end = time.monotonic() + seconds
         from_x: Taught | None = None
         while time.monotonic() < end:
@@ -52,10 +54,13 @@ class _Watcher:
         return from_x
 
     def complaint(self, seconds: float) -> str:
-        if not self._devices and self._listener is None:
+        if self._deaf():
             why = pedal_evdev.unreadable() or self._no_screen
             return f"no keys can be listened to: {why}"
         return f"nothing was pressed within {seconds:g} s; is the pedal plugged in? try again"
+
+    def _deaf(self) -> bool:
+        return not self._devices and self._listener is None
 
     def close(self) -> None:
         for device in self._devices:

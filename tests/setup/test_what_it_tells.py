@@ -1,0 +1,210 @@
+"""What the set-up says of a microphone, a pedal and a voice, also where one of them is missing."""
+
+from __future__ import annotations
+
+import math
+import os
+import shutil
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from assistant import settings
+from assistant.devices.ear import Heard
+from assistant.devices.taught import Taught, pedal_file, read_taught, write_taught
+from assistant.events import Command
+from assistant.hearing.accuracy import Expectation
+from assistant.setup.ear_talk import Measured, help_for, in_words, peak_db, verdict
+from assistant.setup.speaker_talk import voices
+from tests.commands import one_line, tallyhand
+from tests.setup.dialogue import Dialogue
+from tests.whole.sound import SoundServer, missing
+
+TAKEN = Heard(0.0, 1.0, "spindle locked", Command.LOCKED, 0.97, True, "", 0.3)
+UNSURE = Heard(0.0, 1.0, "", None, 0.2, False, "no phrase of ours", 0.3)
+
+
+def measured(noise: float, voice: float | None, peak: float = -12.0) -> Measured:
+    return Measured(noise, voice, peak, TAKEN if voice is not None else None)
+
+
+def test_a_voice_far_over_the_noise() -> None:
+    """30 dB of it: said with the figures it comes from and what was understood, and no advice."""
+    found = measured(-60.0, -30.0)
+    lines = verdict("head", found, "machine off")
+    assert lines[0] == "With the machine off your voice stands 30 dB over the noise."
+    assert "noise -60 dB, voice -30 dB" in lines[1]
+    assert "understood: spindle locked (0.97 sure)" in lines[2]
+    assert "of 100 phrases of strangers" in lines[3] and len(lines) == 4
+    assert help_for("head", found) == []
+
+
+def test_an_ear_that_was_not_measured_promises_nothing() -> None:
+    """No figure of another ear in its place."""
+    assert not [line for line in verdict("vosk", measured(-60.0, -30.0), "machine off")
+                if "benchmark" in line]  # fmt: skip
+
+
+def test_levels_that_are_wrong() -> None:
+    """At the converter's limit, or hardly there: which way to turn the level."""
+    loud = verdict("head", measured(-60.0, -6.0, peak=-0.1), "machine off")
+    assert loud[-1].strip() == "Your voice is at the microphone's limit: turn its level down."
+    faint = verdict("head", measured(-80.0, -55.0), "machine off")
+    assert faint[-1].strip().startswith("Your voice is faint: turn the microphone's level up")
+    # Full scale of 16 bits is 0 dB by definition; half of it is 6 dB less; silence has no level.
+    peaks = [peak_db(peak.to_bytes(2, "little", signed=True)) for peak in (-32768, 16384, 0)]
+    assert peaks == [0.0, pytest.approx(-6.02, abs=0.01), -100.0]
+
+
+def test_nothing_was_understood() -> None:
+    """No voice, or one that said no phrase: told as it was."""
+    assert verdict("head", measured(-31.6, None), "machine running") == [
+        "With the machine running: noise -32 dB, no voice."
+    ]
+    lines = verdict("head", Measured(-60.0, -30.0, -12.0, UNSURE), "machine off")
+    assert "not taken: no phrase, no phrase of ours" in lines[2]
+    lines = verdict("head", Measured(-60.0, -30.0, -12.0, None), "machine off")
+    assert "nothing was understood" in lines[2]
+
+
+@pytest.mark.parametrize(
+    ("over", "part"),
+    [
+        (None, "the ear is not trusted with lock and guard at all"),
+        (0.0, "the ear is not trusted with lock and guard at all"),
+        (5.0, "the ear will often ask again"),
+        (12.0, ""),
+    ],
+)
+def test_what_would_help_in_noise(over: float | None, part: str) -> None:
+    """The pedal first where it is loud. A headset halves the distance: 6 dB more of a voice (the
+    inverse square law). Learning is offered for the ear that learns."""
+    # Noise and voice together are louder than either: the voice alone is what stands over it.
+    voice = None if over is None else -30 + 10 * math.log10(1 + 10 ** (over / 10))
+    lines = help_for("head", measured(-30.0, voice))
+    assert lines[0] == "What would help:"
+    assert (part in lines[1]) and ("the pedal" in lines[1]) == bool(part)
+    assert [line for line in lines if "headset" in line and "about 6 dB louder" in line]
+    assert "tallyhand voice learn" in lines[-1]
+    assert "tallyhand voice learn" not in " ".join(help_for("grammar", measured(-30.0, voice)))
+
+
+def test_the_figures_of_the_benchmark_in_words() -> None:
+    """A span where it lies between two rows, one figure where there is one, errors by number."""
+    assert "took 82 to 95 of 100 phrases" in in_words("head", Expectation(82.0, 95.2, 1.6))
+    assert "1.6 for another phrase" in in_words("head", Expectation(82.0, 95.2, 1.6))
+    assert "took 96 of 100 phrases" in in_words("head", Expectation(96.0, 96.0, 0.0))
+    assert "none for another phrase" in in_words("head", Expectation(96.0, 96.0, 0.0))
+
+
+def pedal(file: Path, *answers: str) -> str:
+    given = "".join(f"{answer}\n" for answer in answers)
+    words = ["setup", "pedal", "--silent", "--config", str(file)]
+    done = tallyhand(*words, given=given, env={"DISPLAY": ""})
+    assert (done.returncode, done.stderr) == (0, "")
+    return done.stdout
+
+
+def test_no_pedal_for_now(tmp_path: Path) -> None:
+    """Answered no: what does the same; nothing is kept."""
+    file = tmp_path / "tallyhand.toml"
+    assert "Enter on the keyboard does the same" in pedal(file, "no")
+    assert not pedal_file(file).exists()
+
+
+def test_a_pedal_file_that_is_damaged(tmp_path: Path) -> None:
+    """Told with its line and the cure, and asked as if there were none."""
+    file = tmp_path / "tallyhand.toml"
+    pedal_file(file).write_text('[pedal]\nsource = "evdev"\nkey = 3\n')
+    told = pedal(file, "no")
+    assert f"{pedal_file(file)} line 3: " in told and "teach the pedal again" in told
+    assert "Is there a foot pedal, plugged in?" in told
+
+
+def test_a_pedal_that_was_taught_stays(tmp_path: Path) -> None:
+    """Named, and kept unless it is to be taught anew."""
+    file = tmp_path / "tallyhand.toml"
+    taught = Taught("x", "f9", 65478)
+    write_taught(pedal_file(file), taught)
+    assert "The pedal is key f9 of any keyboard." in pedal(file, "no")
+    assert read_taught(pedal_file(file)) == taught
+
+
+@pytest.mark.skipif(
+    any(os.access(path, os.R_OK) for path in Path("/dev/input").glob("event*")),
+    reason="needs a machine whose input devices can't be read",
+)
+def test_where_no_key_can_be_listened_to(tmp_path: Path) -> None:
+    """Neither a screen nor an input device: why, at once, and whether to try again."""
+    file = tmp_path / "tallyhand.toml"
+    told = pedal(file, "yes", "yes", "no")
+    assert told.count("No pedal: no keys can be listened to: ") == 2
+    assert told.count("Try again?") == 2 and not pedal_file(file).exists()
+    line = one_line(tallyhand("doctor", "--learn-pedal", "--config", file, env={"DISPLAY": ""}), 1)
+    assert line.startswith("no keys can be listened to: ")
+
+
+def test_the_voices_of_a_machine(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Those of the language, the present one among them; that one alone where espeak-ng can't be
+    asked."""
+    if shutil.which("espeak-ng"):
+        found = [choice.key for choice in voices("de")]
+        assert "de" in found and all(key.startswith("de") for key in found)
+        assert "en-xx" in [choice.key for choice in voices("en-xx")]
+    (tmp_path / "espeak-ng").write_text("no program\n")
+    (tmp_path / "espeak-ng").chmod(0o755)
+    monkeypatch.setenv("PATH", str(tmp_path))
+    assert [choice.key for choice in voices("de")] == ["de"]
+    monkeypatch.setenv("PATH", "")
+    assert [choice.key for choice in voices("de")] == ["de"]
+
+
+@pytest.fixture
+def sound(tmp_path: Path) -> Iterator[SoundServer]:
+    if missing():
+        pytest.skip(f"not here: {missing()}")
+    with SoundServer(tmp_path / "sound") as server:
+        yield server
+
+
+def begin(step: str, file: Path, sound: SoundServer) -> Dialogue:
+    env = {**sound.env, "PYTHONUNBUFFERED": "1", "TALLYHAND_VOICE": str(file.parent / "voice")}
+    return Dialogue([step, "--config", file], env)
+
+
+@pytest.mark.sound
+def test_teaching_the_voice_can_wait(sound: SoundServer, tmp_path: Path) -> None:
+    """Offered where there is a microphone; answered no, the command for later."""
+    talk = begin("learn", tmp_path / "tallyhand.toml", sound)
+    talk.answer("Teach the ear your voice now?", "no")
+    assert talk.end() == 0 and "Later: tallyhand voice learn" in talk.told
+
+
+@pytest.mark.sound
+def test_speech_that_is_off_in_the_settings(sound: SoundServer, tmp_path: Path) -> None:
+    """The speaker can't be heard then: the setting to change is named."""
+    file = tmp_path / "tallyhand.toml"
+    file.write_text('[speech]\nengine = "none"\n')
+    talk = begin("speaker", file, sound)
+    talk.wait_for("No voice: speech is off in the settings; set [speech] engine to auto")
+    assert talk.end() == 0
+
+
+@pytest.mark.sound
+def test_an_ear_that_can_not_be_opened(sound: SoundServer, tmp_path: Path) -> None:
+    """A model that is not there: told in place of a measurement, and the set-up goes on."""
+    file = tmp_path / "tallyhand.toml"
+    file.write_text('[ear]\nkind = "vosk"\nvosk_model = "/no/model/here"\n')
+    talk = begin("microphone", file, sound)
+    talk.answer("Which microphone?", "1")
+    talk.wait_for("No ear: ")
+    assert talk.end() == 0 and "/no/model/here" in talk.told
+    assert settings.read(file).ear.vosk_model == "/no/model/here"
+
+
+def test_learning_without_sound_is_refused(tmp_path: Path) -> None:
+    """`voice learn` needs a microphone: one line with what is missing, nothing recorded."""
+    env = {"PULSE_SERVER": "unix:/nonexistent", "TALLYHAND_VOICE": str(tmp_path / "voice")}
+    line = one_line(tallyhand("voice", "learn", env=env), 1)
+    assert ";" in line and not (tmp_path / "voice").exists()
