@@ -254,7 +254,9 @@ def _drive(talk: Talk, draft: Draft) -> None:
         if good and all(2 <= int(word) <= 1000 for word in said):
             draft.change_gears = sorted(int(word) for word in said)
         else:
-            talk.show("  Give whole numbers, a gear you have twice twice, like 24 24 28 32.")
+            talk.show(
+                "  Give whole numbers, a gear that you have twice written twice, like 24 24 28 32."
+            )
     draft.save()
     if draft.idlers_for_with is None:
         draft.idlers_for_with = talk.whole(
@@ -269,7 +271,7 @@ def _tilt(talk: Talk, draft: Draft) -> None:
         draft.tilt_degrees = [-below]
         draft.save()
     if len(draft.tilt_degrees) < 2:
-        draft.tilt_degrees.append(talk.whole("And up from level?", 90, 0, 180))
+        draft.tilt_degrees.append(talk.whole("And how far up from level?", 90, 0, 180))
 
 
 def _scale(talk: Talk, draft: Draft) -> None:

@@ -21,8 +21,9 @@ def test_all_kinds_of_message_are_on_it() -> None:
     assert "- `Lock the spindle.`" in parts[1]
     assert "- `spindle: LOCKED`" in parts[2]
     assert "- `{name!r}: known heads are {known_heads}`" not in page
-    assert "no unfinished job in {folder}: begin one with: tallyhand run JOB" in parts[3]
-    assert "no speech engine" in parts[4]
+    assert "- `Now say: {PHRASE}.`" in parts[3]
+    assert "no unfinished job in {folder}: begin one with: tallyhand run JOB" in parts[4]
+    assert "no speech engine" in parts[5]
 
 
 def test_what_is_said_is_short() -> None:
@@ -31,3 +32,20 @@ def test_what_is_said_is_short() -> None:
         for form in text.split(" | "):
             for sentence in form.replace(": ", ". ").replace("; ", ". ").split(". "):
                 assert len(sentence.split()) <= 30, sentence
+
+
+def test_no_text_of_the_program_is_left_out() -> None:
+    """Also what is asked, what a line is put together from, and help; no markup, no query."""
+    parts = {part.splitlines()[0]: part for part in messages.page().split("\n## ")[1:]}
+    assert all(part.count("\n- ") >= 10 for part in parts.values()), parts.keys()
+    within = {
+        "Asked and told": "- `Which one is yours?`",
+        "Parts of plans": "- `nothing simpler is exact`",
+        "Parts of errors": "- `the sound system does not answer`",
+        "Help": "- `teach which key the pedal is`",
+    }
+    for title, text in within.items():
+        (part,) = [each for name, each in parts.items() if name.startswith(title)]
+        assert text in part
+    shown = "\n".join(parts.values())
+    assert "SELECT" not in shown and "</" not in shown and "stroke-width" not in shown
