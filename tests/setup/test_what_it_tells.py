@@ -208,3 +208,26 @@ def test_learning_without_sound_is_refused(tmp_path: Path) -> None:
     env = {"PULSE_SERVER": "unix:/nonexistent", "TALLYHAND_VOICE": str(tmp_path / "voice")}
     line = one_line(tallyhand("voice", "learn", env=env), 1)
     assert ";" in line and not (tmp_path / "voice").exists()
+
+
+def test_without_the_library_of_sound(tmp_path: Path) -> None:
+    """PortAudio that can't be loaded: each command goes on without it, or says in one line what to
+    install."""
+    (tmp_path / "libportaudio.so.2").write_bytes(b"")
+    env = {"LD_LIBRARY_PATH": str(tmp_path), "TALLYHAND_VOICE": str(tmp_path / "voice")}
+    cure = "install the PortAudio library (Debian: libportaudio2)"
+    assert one_line(tallyhand("voice", "learn", env=env), 1).endswith(cure)
+    file = tmp_path / "tallyhand.toml"
+    file.write_text('[pedal]\nkind = "none"\n')
+    steps = ("speaker", "microphone", "learn")
+    done = tallyhand("setup", *steps, "--config", file, given="\n" * 5, env=env)
+    assert (done.returncode, done.stderr) == (0, "") and "The set-up is done." in done.stdout
+    assert [line.split(":")[0] for line in done.stdout.splitlines() if cure in line] == [
+        "No voice", "No microphone",
+    ]  # fmt: skip
+    told = tallyhand("doctor", "--config", file, env=env).stdout.splitlines()
+    assert [line.split()[1] for line in told if line.startswith("NOT")] == [
+        "microphone", "speaker",
+    ]  # fmt: skip
+    assert sum(line.strip() == f"-> {cure}" for line in told) == 2
+    assert "    microphones none" in told and "    speakers    none" in told
