@@ -115,15 +115,14 @@ def _plate_words(holes: int, circle: int) -> str:
     if holes > 0:
         return say_n(
             holes,
-            "plate and crank together forward, one hole on the {circle} circle at the back pin",
-            "plate and crank together forward, {count} holes on the {circle} circle "
-            "at the back pin",
+            "plate and crank together forward, one hole on the {circle} at the back pin",
+            "plate and crank together forward, {count} holes on the {circle} at the back pin",
             circle=number(circle),
         )
     return say_n(
         -holes,
-        "plate and crank together backward, one hole on the {circle} circle at the back pin",
-        "plate and crank together backward, {count} holes on the {circle} circle at the back pin",
+        "plate and crank together backward, one hole on the {circle} at the back pin",
+        "plate and crank together backward, {count} holes on the {circle} at the back pin",
         circle=number(circle),
     )
 
@@ -410,8 +409,9 @@ def _cut(programme: Programme, state: State) -> str:
     depth = depth_words(programme, state)
     if label and depth:
         words = say(
-            "Cut {n} of {total}, {label}, {depth}.", n=n, total=total, label=label, depth=depth
-        )
+            "Cut {n} of {total}. {label}, {depth}.",
+            n=n, total=total, label=capital(label), depth=depth,
+        )  # fmt: skip
     elif label or depth:
         words = say("Cut {n} of {total}, {label}.", n=n, total=total, label=label or depth)
     else:

@@ -88,7 +88,7 @@ class Played:
         (
             Move(holes=10, circle=15, plate_holes=2, plate_circle=17),
             "Ten holes on the fifteen circle. Then plate and crank together forward, two holes on "
-            "the seventeen circle at the back pin.",
+            "the seventeen at the back pin.",
             "10 holes on 15 + plate +2 on 17",
         ),
     ],
