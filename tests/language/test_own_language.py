@@ -117,3 +117,10 @@ def test_damaged_files_are_one_line_with_the_cure(tmp_path: Path) -> None:
         with pytest.raises(Refusal, match=why):
             language_files.load("xx", tmp_path)
         (folder / name).write_text(kept)
+    (folder / "language.toml").write_bytes('name = "Fränkisch"'.encode("latin-1"))
+    with pytest.raises(Refusal, match=r"language\.toml: not a text file; save it as UTF-8"):
+        language_files.load("xx", tmp_path)
+    (folder / "language.toml").unlink()
+    (folder / "language.toml").mkdir()
+    with pytest.raises(Refusal, match=r"language\.toml: Is a directory; make it readable"):
+        language_files.load("xx", tmp_path)
