@@ -122,7 +122,8 @@ def test_a_head_file_with_a_circle_of_nought(tmp_path: Path) -> None:
     "script",
     ["{", "[1]", '{"dance": 1}', '{"press": "left"}', '{"presses": 0}', '{"wait_ms": -1}',
      '{"press": "main", "held_ms": "long"}', '{"say": "x", "confidence": 7}', '{"lost": "car"}',
-     '{"press": "main", "held_ms": 700000}', '"spindle locked"', "[" * 5000, f'{{"wait_ms": {"9" * 5000}}}'],
+     '{"press": "main", "held_ms": 700000}', '"spindle locked"', "[" * 5000,
+     f'{{"wait_ms": {"9" * 5000}}}'],
 )  # fmt: skip
 def test_a_script_line_that_makes_no_sense(script: str) -> None:
     """The line's number is named; nothing before it is lost."""
