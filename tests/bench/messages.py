@@ -22,8 +22,11 @@ from assistant.bench import in_language
 from assistant.devices.aloud import aloud
 from assistant.devices.synth import Spoken, Synth, choose_synth
 from assistant.hearing.waves import RATE, from_pcm, resample, to_pcm
+from assistant.places import head_path
+from assistant.programme import Programme
 from assistant.settings import Settings, user_file
 from assistant.wording import move_words
+from solver import load_head, plan
 from tests.devices.transcribe import sentences_of
 from tests.engine.everything_said import in_sentences, programmes, said, unlike
 
@@ -71,20 +74,32 @@ def lengths(voice: Voice, what: str, texts: Sequence[str]) -> None:
         print(f"  {length:4.1f} s  {text}")
 
 
-def written_down(voice: Voice, moves: Sequence[str]) -> None:
+def written_down(voice: Voice, texts: Sequence[str]) -> None:
     """How many moves come back as they were said, each out of all of them."""
     manner, language = voice.speech.numbers, voice.speech.language
-    choices = {aloud(move, manner, language): move for move in moves}
+    choices = {aloud(move, manner, language): move for move in texts}
     wrong = []
-    for move in moves:
+    for move in texts:
         spoken = voice.say(move)
         pcm = to_pcm(resample(from_pcm(spoken.pcm), spoken.rate, RATE))
         found = [choices[each] for each in sentences_of(pcm, tuple(choices))]
         if found != [move]:
             wrong.append((move, found))
-    print(f"{len(moves) - len(wrong)} of {len(moves)} moves written down as they were said")
+    print(f"{len(texts) - len(wrong)} of {len(texts)} moves written down as they were said")
     for move, found in wrong:
         print(f"  {move}  ->  {' '.join(found) or 'nothing'}")
+
+
+def moves(jobs: Sequence[Programme]) -> list[str]:
+    """Every move of the jobs, and of each division to 60 on two heads of plates."""
+    stages = [job.stage(n) for job in jobs for n in range(job.stages)]
+    found = {move_words(move) for stage in stages for move in stage.moves}
+    for name in ("three-plate-40", "two-sided-40"):
+        head = load_head(head_path(name))
+        for divisions in range(2, 61):
+            best = plan(head, divisions=divisions, most=1)[0]
+            found |= {move_words(move) for move in best.moves}
+    return sorted(found)
 
 
 def main(words: list[str]) -> None:
@@ -97,8 +112,7 @@ def main(words: list[str]) -> None:
     lengths(voice, "sentences", unlike(sentences, language))
     lengths(voice, "whole texts", unlike({each.text for each in heard}, language))
     if language == "en":
-        stages = [job.stage(n) for job in jobs for n in range(job.stages)]
-        written_down(voice, sorted({move_words(move) for stage in stages for move in stage.moves}))
+        written_down(voice, moves(jobs))
 
 
 if __name__ == "__main__":

@@ -24,6 +24,8 @@ SENTENCES = (
     "Seven holes on the twenty circle.",
 )
 
+NOT_IN_THE_DICTIONARY = {"handwheel": "HH AE N D W IY L"}
+
 
 def sentences_in(wav: Path, choices: tuple[str, ...] = SENTENCES) -> list[str]:
     """The sentences in a recording."""
@@ -56,6 +58,8 @@ def _decoder(choices: tuple[str, ...]) -> Decoder:
     decoder = Decoder(
         samprate=16000, loglevel="FATAL", bestpath=False, beam=1e-90, pbeam=1e-90, wbeam=1e-60
     )
+    for word, phones in NOT_IN_THE_DICTIONARY.items():
+        decoder.add_word(word, phones)
     grammar = f"#JSGF V1.0; grammar s; public <all> = ({' | '.join(choices)})+ ;"
     decoder.add_jsgf_string("s", grammar)
     decoder.activate_search("s")
