@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 import os
 import shutil
+import subprocess
+import time
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -17,8 +19,10 @@ from assistant.events import Command
 from assistant.hearing.accuracy import Expectation
 from assistant.setup.ear_talk import Measured, help_for, in_words, peak_db, verdict
 from assistant.setup.speaker_talk import voices
-from tests.commands import one_line, tallyhand
+from tests.commands import PROGRAM, ROOT, one_line, tallyhand
 from tests.setup.dialogue import Dialogue
+from tests.whole import screen as screens
+from tests.whole.screen import Screen
 from tests.whole.sound import SoundServer, missing
 
 TAKEN = Heard(0.0, 1.0, "spindle locked", Command.LOCKED, 0.97, True, "", 0.3)
@@ -143,6 +147,61 @@ def test_where_no_key_can_be_listened_to(tmp_path: Path) -> None:
     assert told.count("Try again?") == 2 and not pedal_file(file).exists()
     line = one_line(tallyhand("doctor", "--learn-pedal", "--config", file, env={"DISPLAY": ""}), 1)
     assert line.startswith("no keys can be listened to: ")
+
+
+@pytest.fixture
+def screen() -> Iterator[Screen]:
+    if screens.missing():
+        pytest.skip(f"not here: {screens.missing()}")
+    with Screen() as there:
+        yield there
+
+
+def pressed_until_told(talk: Dialogue, screen: Screen, key: str, text: str) -> None:
+    """The key again and again, as a foot that is not sure, until this is told."""
+    for _ in range(40):
+        screen.press(key)
+        try:
+            talk.wait_for(text, 0.5)
+        except AssertionError:
+            continue
+        return
+    raise AssertionError(f"{text!r} was not told:\n{talk.told}")
+
+
+def test_a_key_that_a_keyboard_has_too(screen: Screen, tmp_path: Path) -> None:
+    """A pedal that types a letter is taken, and it is said that the keyboard's letter presses too;
+    a kind of pedal in the settings that would not find it is set right."""
+    file = tmp_path / "tallyhand.toml"
+    file.write_text('[pedal]\nkind = "evdev"\n')
+    talk = Dialogue(
+        ["pedal", "--silent", "--config", file], {**screen.env, "PYTHONUNBUFFERED": "1"}
+    )
+    talk.answer("Is there a foot pedal", "yes")
+    talk.wait_for("Press the pedal now")
+    pressed_until_told(talk, screen, "b", "The pedal is key b of any keyboard.")
+    assert talk.end() == 0
+    assert "An ordinary keyboard has this key too" in talk.told
+    assert settings.read(file).pedal.kind == "auto"
+
+
+def test_doctor_says_what_is_odd_about_a_taught_key(screen: Screen, tmp_path: Path) -> None:
+    """`doctor --learn-pedal` changes no setting: it says that they ask for another kind."""
+    file = tmp_path / "tallyhand.toml"
+    file.write_text('[pedal]\nkind = "evdev"\n')
+    learning = subprocess.Popen(
+        [*PROGRAM, "doctor", "--learn-pedal", "--config", str(file)],
+        env=screen.env, cwd=ROOT, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True,
+    )  # fmt: skip
+    while learning.poll() is None:
+        screen.press("b", 60)
+        time.sleep(0.4)
+    told = learning.communicate()[0]
+    assert learning.returncode == 0, told
+    assert f"The pedal is the key b of any keyboard. Kept in {pedal_file(file)}" in told
+    assert "Note: an ordinary keyboard has this key too." in told
+    assert "Note: the settings ask for another kind, [pedal] kind = 'evdev'." in told
+    assert file.read_text() == '[pedal]\nkind = "evdev"\n'
 
 
 def test_the_voices_of_a_machine(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
