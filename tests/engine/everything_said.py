@@ -89,8 +89,8 @@ def _each_way(job: Job, head: Head) -> Iterator[Programme]:
         yield replace(programme_of(job, head, setup), language=in_force().code)
 
 
-def said(programme: Programme) -> set[Said]:
-    """All that is said on the straight way through, and up to `DEEP` events beside it."""
+def said(programme: Programme, deep: int = DEEP) -> set[Said]:
+    """All that is said on the straight way through, and up to `deep` events beside it."""
     found: set[Said] = set()
     beside: set[State] = set()
     for ears in EARS:
@@ -100,7 +100,7 @@ def said(programme: Programme) -> set[Said]:
     seconds = 0.0
     while state.step is not Step.FINISHED:
         if _worth_a_look(programme, state):
-            _look_beside(programme, state, DEEP, beside, found)
+            _look_beside(programme, state, deep, beside, found)
         seconds += 40.0
         state, effects = advance(programme, state, replace(PRESS, at=seconds))
         _keep(found, effects)

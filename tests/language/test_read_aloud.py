@@ -1,0 +1,50 @@
+"""What a session says, read aloud by its own voice: every sentence has a sound, none is long."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from assistant import language_files
+from assistant.bench import in_language
+from assistant.devices.aloud import aloud
+from assistant.devices.samples import loudest
+from assistant.devices.synth import choose_synth
+from assistant.settings import Settings, user_file
+from tests.engine.everything_said import in_sentences, programmes, said, unlike
+
+# A sentence is heard once, over a machine. Twenty words take about eight seconds
+# (tests/bench/messages.py); German words are longer, and fewer.
+MOST_WORDS = {"en": 20, "de": 20}
+
+
+@pytest.fixture(scope="module", params=["en", "de"])
+def language(request: pytest.FixtureRequest) -> str:
+    return language_files.load(request.param).code
+
+
+@pytest.fixture(scope="module")
+def sentences(language: str) -> list[str]:
+    """One of each kind: the longest of those that differ in numbers alone."""
+    texts = {each.text for job in programmes(language) for each in said(job, deep=2)}
+    return unlike({part for text in texts for part in in_sentences(text)}, language)
+
+
+def test_no_sentence_is_long(sentences: list[str], language: str) -> None:
+    """Counted in words, the numbers in them spoken out."""
+    assert len(sentences) > 300
+    words = {text: len(re.findall(r"[\w'’-]+", text)) for text in sentences}
+    assert {text: n for text, n in words.items() if n > MOST_WORDS[language]} == {}
+
+
+def test_every_sentence_has_a_sound(sentences: list[str], language: str) -> None:
+    """A speech engine that swallows one would leave a person waiting beside the machine."""
+    speech = in_language(Settings(user_file()), language_files.load(language)).speech
+    synth = choose_synth(speech)
+    assert synth is not None, "espeak-ng is needed: tests/packages.txt"
+    for text in sentences:
+        spoken = synth.speak(aloud(text, speech.numbers, language))
+        seconds = len(spoken.pcm) / 2 / spoken.rate
+        # Faster than ten words a second nothing is spoken: a sound cut short would be.
+        assert loudest(spoken.pcm) > 1000 and seconds > len(text.split()) / 10, text
