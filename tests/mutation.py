@@ -37,7 +37,8 @@ class Part:
 PARTS = {
     "engine": Part(
         ("assistant/engine.py", "assistant/transitions.py", "assistant/state.py"),
-        "tests/engine/test_table.py tests/engine/test_words.py tests/engine/test_every_state.py "
+        "tests/engine/test_state.py tests/engine/test_table.py tests/engine/test_words.py "
+        "tests/engine/test_every_state.py "
         "tests/engine/test_mutants.py::test_the_table_does_what_the_shop_wants "
         "tests/engine/test_any_order.py",
     ),

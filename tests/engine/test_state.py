@@ -7,6 +7,15 @@ from fractions import Fraction
 
 import pytest
 
+from assistant.engine import advance
+from assistant.events import (
+    Command,
+    Gesture,
+    PedalUsed,
+    PhraseHeard,
+    SessionStarted,
+    TrustChanged,
+)
 from assistant.phases import Step
 from assistant.state import State, left_to_cut
 from tests.engine.jobs import MEASURED, programme
@@ -37,3 +46,34 @@ def test_only_the_last_pass_leaves_stock_to_cut_again() -> None:
     assert left_to_cut(job, first) == 0
     assert left_to_cut(job, replace(first, pass_number=2)) == Fraction(1, 2)
     assert left_to_cut(job, replace(first, pass_number=2, size="")) == 0
+
+
+def test_a_change_of_the_hint_adds_nothing_to_an_answer() -> None:
+    """Where the last thing said was an answer, "say again" repeats that answer and no question,
+    also when the shop has become too loud for the phrase that the question named."""
+    job = programme(9)
+    state, _ = advance(job, State(), SessionStarted(0.0, "head"))
+    state, _ = advance(job, state, PedalUsed(1.0, Gesture.PRESS))
+    assert state.step is Step.LOCK and state.said.endswith("say spindle locked.")
+    loud, _ = advance(job, state, TrustChanged(2.0, trusted=False))
+    assert loud.said.endswith("Press.")
+    state, _ = advance(job, state, PhraseHeard(2.0, "where am I", Command.WHERE_AM_I))
+    answer = state.said
+    loud, _ = advance(job, state, TrustChanged(3.0, trusted=False))
+    assert loud.too_loud and loud.said == answer
+
+
+def test_the_pace_is_that_of_the_cuts() -> None:
+    """Seconds from cut to cut, however few they are; none where the clock was set back, and the
+    count begins anew after that."""
+    job = programme(9)
+    state, now = State(), 0.0
+    state, _ = advance(job, state, SessionStarted(now))
+    paces = []
+    for cut, took in enumerate((40.0, 0.5, -100.0, 30.0)):
+        while state.done == cut:
+            last = state.step is Step.CUT
+            now += took if last else 0.0
+            state, _ = advance(job, state, PedalUsed(now, Gesture.PRESS))
+        paces.append(state.pace)
+    assert paces == [(), (0.5,), (0.5,), (0.5, 30.0)]
