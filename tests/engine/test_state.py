@@ -7,7 +7,7 @@ from fractions import Fraction
 
 import pytest
 
-from assistant.engine import advance
+from assistant.engine import Announce, advance
 from assistant.events import (
     Command,
     Gesture,
@@ -18,6 +18,7 @@ from assistant.events import (
 )
 from assistant.phases import Step
 from assistant.state import State, left_to_cut
+from solver import Move
 from tests.engine.jobs import MEASURED, programme
 
 
@@ -77,3 +78,18 @@ def test_the_pace_is_that_of_the_cuts() -> None:
             state, _ = advance(job, state, PedalUsed(now, Gesture.PRESS))
         paces.append(state.pace)
     assert paces == [(), (0.5,), (0.5,), (0.5, 30.0)]
+
+
+def test_each_move_that_is_called_is_its_own() -> None:
+    """Where the holes change from move to move, every one is called at its place, the one back to
+    the start as the last."""
+    moves = tuple(Move(turns=1, holes=holes, circle=18) for holes in (3, 4, 5))
+    job = replace(programme(3), moves=moves)
+    state, effects = advance(job, State(), SessionStarted(0.0))
+    called = []
+    while state.step is not Step.FINISHED:
+        called += [each for each in effects if isinstance(each, Announce)]
+        state, effects = advance(job, state, PedalUsed(0.0, Gesture.PRESS))
+    assert [(each.move, each.cut, each.closing) for each in called] == [
+        (moves[0], 2, False), (moves[1], 3, False), (moves[2], 3, True),
+    ]  # fmt: skip
