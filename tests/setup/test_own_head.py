@@ -59,7 +59,7 @@ def test_a_geared_head_with_its_gears(tmp_path: Path) -> None:
     assert (own.plate_drive, own.change_gears, own.idlers_for_with) == (
         "geared", (24, 24, 28, 32), 0,
     )  # fmt: skip
-    assert own.direct_circle == () and "a gear you have twice" in told
+    assert own.direct_circle == () and "a gear that you have twice written twice" in told
 
 
 @pytest.mark.parametrize(
