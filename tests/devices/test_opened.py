@@ -42,7 +42,7 @@ def test_what_is_switched_off_is_not_missed(opened: list[Devices]) -> None:
     """Nothing is opened and nothing said."""
     assert notes(DEAF, opened) == []
     assert opened[-1].listeners == [] and opened[-1].answers == set()
-    assert opened[-1].ears == "none"
+    assert opened[-1].ears == "none" and opened[-1].on_close == []  # not even the sound server
 
 
 @pytest.mark.sound
