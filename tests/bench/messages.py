@@ -31,6 +31,7 @@ from tests.devices.transcribe import sentences_of
 from tests.engine.everything_said import in_sentences, programmes, said, unlike
 
 LONGEST = 10
+QUIET = bytes(RATE)  # half a second
 
 
 class Voice:
@@ -81,7 +82,8 @@ def written_down(voice: Voice, texts: Sequence[str]) -> None:
     wrong = []
     for move in texts:
         spoken = voice.say(move)
-        pcm = to_pcm(resample(from_pcm(spoken.pcm), spoken.rate, RATE))
+        # Quiet on both sides, as a loudspeaker has it: the recogniser settles in it.
+        pcm = QUIET + to_pcm(resample(from_pcm(spoken.pcm), spoken.rate, RATE)) + QUIET
         found = [choices[each] for each in sentences_of(pcm, tuple(choices))]
         if found != [move]:
             wrong.append((move, found))
