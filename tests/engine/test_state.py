@@ -7,10 +7,11 @@ from fractions import Fraction
 
 import pytest
 
-from assistant.engine import Announce, advance
+from assistant.engine import Announce, Say, advance
 from assistant.events import (
     Command,
     Gesture,
+    NoteWritten,
     PedalUsed,
     PhraseHeard,
     SessionStarted,
@@ -93,3 +94,17 @@ def test_each_move_that_is_called_is_its_own() -> None:
     assert [(each.move, each.cut, each.closing) for each in called] == [
         (moves[0], 2, False), (moves[1], 3, False), (moves[2], 3, True),
     ]  # fmt: skip
+
+
+def test_what_say_again_repeats() -> None:
+    """Every answer, whichever was asked for, but no note: that was not an answer."""
+    job = programme(9)
+    state, _ = advance(job, State(), SessionStarted(0.0))
+    for command in (Command.HOW_MANY_LEFT, Command.WHERE_AM_I, Command.WHAT_NEXT):
+        state, effects = advance(job, state, PhraseHeard(1.0, "asked", command))
+        (answer,) = [effect.text for effect in effects if isinstance(effect, Say)]
+        assert state.said == answer
+        state, effects = advance(job, state, NoteWritten(2.0, "burr"))
+        assert state.said == answer and state.notes
+        _, effects = advance(job, state, PhraseHeard(3.0, "say again", Command.SAY_AGAIN))
+        assert [effect.text for effect in effects if isinstance(effect, Say)] == [answer]
