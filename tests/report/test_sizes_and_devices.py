@@ -31,6 +31,7 @@ from assistant.events import (
 )
 from assistant.journal import Journal, journals, read
 from assistant.programme import Programme
+from assistant.report import chart
 from assistant.report.account import Account, account, clock
 from assistant.report.page import report
 from assistant.session import Session
@@ -245,3 +246,9 @@ def test_a_job_is_found_by_a_part_of_its_title(
     done = tallyhand("report", "DRAIN PLUG", "--data", hexagon[1], "--out", out)
     assert (done.returncode, done.stdout) == (0, f"Report: {out}\n")
     assert "<h1>Hexagon of the press" in out.read_text("utf-8")
+
+
+def test_a_single_cut_has_one_end() -> None:
+    """Under the bars stand the first cut and the last, and a lone one once."""
+    assert re.findall(r">(cut \d+)<", chart.bars([5.0], "t")) == ["cut 1"]
+    assert re.findall(r">(cut \d+)<", chart.bars([5.0, 6.0], "t")) == ["cut 1", "cut 2"]
