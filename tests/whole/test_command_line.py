@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pytest
 
+from assistant.events import Command
 from tests.commands import COUNT_WHEEL, JOBS, PROGRAM, ROOT, one_line, tallyhand
 
 JOB = """title = "Wheel"
@@ -207,3 +208,33 @@ def test_no_journals_is_no_fault(tmp_path: Path) -> None:
     assert (done.returncode, done.stdout) == (0, "No journals yet.\n")
     done = tallyhand("log", "verify", "--json", "--data", tmp_path)
     assert json.loads(done.stdout) == {"journals": []}
+
+
+def test_phrases_are_listed_and_suggested(tmp_path: Path) -> None:
+    """A line for each command: what is listened for, and what could be added, none of it twice."""
+    env = {"XDG_CONFIG_HOME": str(tmp_path)}
+    listed, suggested = (
+        {line[:14].strip(): line[14:].strip() for line in done.stdout.splitlines()}
+        for done in (tallyhand("phrases", word, env=env) for word in ("list", "suggest"))
+    )
+    assert listed["locked"] == "spindle locked" and listed["guarded"] == "guard closed"
+    assert listed.keys() == suggested.keys() == {command.value for command in Command}
+    known = {phrase for line in listed.values() for phrase in line.split(", ")}
+    new = [phrase for line in suggested.values() for phrase in line.split(", ") if phrase]
+    assert new and len(set(new)) == len(new) and not known & set(new)
+
+
+def test_every_journal_is_told_in_its_own_line(tmp_path: Path) -> None:
+    """`log` as text and as JSON, and `log verify` of one file against its noted end."""
+    given = json.dumps({"press": "main"}) + "\n"
+    for job in (COUNT_WHEEL, JOBS / "pinion.toml"):
+        tallyhand("rehearse", job, "--data", tmp_path, given=given * 12)
+    lines = tallyhand("log", "--data", tmp_path).stdout.splitlines()
+    assert "Count wheel of the cider mill: 1 of 9 cuts, at cut 2, release" in lines[0]
+    assert "Cider mill pinion: 1 of 21 cuts, at cut 2, release" in lines[1]
+    jobs = json.loads(tallyhand("log", "--json", "--data", tmp_path).stdout)["jobs"]
+    end = jobs[0]["events"][-1]["link"]
+    done = tallyhand("log", "verify", jobs[0]["journal"], "--ends", end[:8].upper())
+    assert done.returncode == 0 and done.stdout.endswith(f"unbroken, ends with {end}\n")
+    done = tallyhand("log", "verify", jobs[1]["journal"], "--ends", end)
+    assert done.returncode == 1 and "it is not the journal of that note" in done.stdout
