@@ -69,7 +69,7 @@ def test_in_no_state_does_news_of_a_device_touch_the_job(news: Event) -> None:
             assert replace(new, lost=state.lost) == state
             if isinstance(news, DeviceLost):
                 assert news.device in new.lost
-                assert Say(wording.lost(news.device), "device") in effects
+                assert Say(wording.lost(new, news.device), "device") in effects
 
 
 def test_a_loss_is_noticed_within_two_seconds() -> None:
@@ -145,7 +145,10 @@ def strike(fire: Fire, fault: Fault, figures: dict[str, list[float]], *, answer:
     assert fire.standing == standing, "a fault has moved the job"
     if fault.devices != (Device.DISPLAY,):
         sounds.wait_for(
-            lambda: all(wording.lost(d).split(".")[0] in fire.terminal.text for d in fault.devices),
+            lambda: all(
+                wording.lost(fire.state, device).split(".")[0] in fire.terminal.text
+                for device in fault.devices
+            ),
             f"the words for {fault.devices}",
         )
     if answer:
