@@ -13,7 +13,7 @@ from solver.text import NUMBER, angle_from_text, number_from_text
 # a hair too small and an error in length a hair too large, never the other way.
 PI_ABOVE = Fraction(355, 113)
 
-_MM = {"mm": Fraction(1), "in": Fraction(254, 10), "inch": Fraction(254, 10)}
+_MM = {"mm": Fraction(1), "in": Fraction(254, 10)}
 _UNIT = r"(mm|inch|in)"
 CURE = 'write arc-seconds, like 30, or a length at a radius, like "0.02 mm at 35 mm"'
 

@@ -70,3 +70,14 @@ def test_the_geared_head_holds_the_common_set() -> None:
     """The shipped head is the one that the claim is about."""
     assert GEARED.change_gears == geared().change_gears
     assert [p.circles for p in GEARED.plates] == [p.circles for p in geared().plates]
+
+
+def test_a_head_with_a_direct_plate_alone_goes_to_its_nearest_holes() -> None:
+    """Seven divisions on 24 holes: each to its own nearest hole, so that the moves are of 3 and 4
+    holes, 24 in all, none farther off than half a space (7.5 degrees, 27000 arc-seconds)."""
+    only = head(plates=())._replace(direct_circle=(24,))
+    setup = plan(only, divisions=7)[0]
+    moves = [move.direct_holes for move in setup.moves for _ in range(move.times)]
+    assert (setup.method, setup.circle, setup.plate) == ("nearest", 24, None)
+    assert set(moves) == {3, 4} and sum(moves) == 24 and len(moves) == 7
+    assert 0 < setup.worst_error_arcsec <= 27000
