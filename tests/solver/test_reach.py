@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from solver import plan
+from solver import Refused, parse_head, plan
 from solver.differential import every_setup
 from solver.request import divisions_request
 from tests.solver.heads import geared, head, shipped
@@ -81,3 +81,11 @@ def test_a_head_with_a_direct_plate_alone_goes_to_its_nearest_holes() -> None:
     assert (setup.method, setup.circle, setup.plate) == ("nearest", 24, None)
     assert set(moves) == {3, 4} and sum(moves) == 24 and len(moves) == 7
     assert 0 < setup.worst_error_arcsec <= 27000
+
+
+def test_a_figure_of_a_head_file_is_told_as_a_number() -> None:
+    """Never by the name of a type: the person looks for what stands in the file."""
+    text = 'name = "own"\nworm_ratio = 40\nscale_degrees = -0.5\n'
+    text += '[[plate]]\nname = "A"\ncircles = [9]\n'
+    with pytest.raises(Refused, match=r"own.toml line 3: scale_degrees -1/2: it lies between"):
+        parse_head(text, "own.toml")
