@@ -11,6 +11,7 @@ import argparse
 import os
 import resource
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 from assistant.cli import Refusal
@@ -20,7 +21,7 @@ from assistant.hearing.head import Head, load, save
 from assistant.hearing.places import own_head
 from assistant.hearing.spoken_numbers import digit_words
 from assistant.hearing.training.corpus import Plan, examples, noise_cuts, takes
-from assistant.hearing.training.learning import beside, learn
+from assistant.hearing.training.learning import beside, expecting_phrases, learn
 from assistant.hearing.training.voices import SYNTHESISERS, Voice, all_voices
 
 
@@ -43,6 +44,7 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("--out", type=Path, default=own_head(), help="the head to write")
     parser.add_argument("--takes", type=int, default=Plan.takes, help="recordings of each phrase")
     parser.add_argument("--numbers", action="store_true", help="the head for digits instead")
+    parser.add_argument("--seed", type=int, default=Course.seed, help="of the fitting")
     parser.add_argument("--beside", type=Path, help="an earlier head to stand beside the new one")
     parser.add_argument("--cache", type=Path, default=_cache(), help="folder for the recordings")
     return parser
@@ -65,9 +67,13 @@ def _train(given: argparse.Namespace) -> int:
     # More than one thread a network only makes the cores wait for each other.
     os.environ.setdefault("OMP_NUM_THREADS", "1")
     plan = Plan(takes=given.takes)
+    if given.numbers:
+        plan = replace(plan, negatives=10, narrow=0.5)
     made = examples(plan, takes(plan, phrases, voices, strict), given.cache, _tell)
     _tell(f"{_cpu_seconds():.0f} seconds of processor time for the recordings")
-    head = learn(made, noise_cuts(600, plan.seed), Course())
+    head = learn(made, noise_cuts(600, plan.seed), Course(seed=given.seed))
+    if not given.numbers:
+        head = expecting_phrases(head)
     if given.beside:
         head = _beside(head, given.beside)
     save(head, given.out)

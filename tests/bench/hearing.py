@@ -50,8 +50,13 @@ from tests.bench.hearing_clips import (
 from tests.bench.hearing_hours import BLOCK_S, Once
 from tests.bench.hearing_rivals import WhisperEar, whisper_is_here
 
-RIVALS_ON = (("clean", CLEAN), ("mill", 10.0), ("shop", 10.0))
-"""The others are slow: they hear these conditions only."""
+RIVALS_ON = (
+    ("clean", CLEAN),
+    *(("mill", ratio) for ratio in (20.0, 10.0, 5.0, 0.0)),
+    *(("shop", ratio) for ratio in (10.0, 5.0)),
+)
+RIVALS_AT = "headset"
+"""The others are slow: they hear these conditions only, and in the better place."""
 
 
 GRAMMAR, WHISPER = "grammar (PocketSphinx)", WhisperEar.name
@@ -143,11 +148,11 @@ def _db(ratio: float) -> str:
 def rivals(report: Report, pool: Executor, names: list[str], manners: int) -> None:
     """The other recognisers beside ours, on the same clips, fewer of them and of the
     conditions: they are slow."""
-    columns = [(place, name) for place in PLACES for name in ("head", *names)]
-    heads = [f"{'built-in' if name == 'head' else name}, {place}" for place, name in columns]
+    columns = ["head", *names]
+    heads = [f"{'built-in' if name == 'head' else name}, {RIVALS_AT}" for name in columns]
     report.say(f"\n| noise | dB | {' | '.join(heads)} |\n|---|---|{'---|' * len(heads)}")
     sums = [Score() for _ in heads]
-    tasks = [Task(name, manners, noise, place) for noise in RIVALS_ON for place, name in columns]
+    tasks = [Task(name, manners, noise, RIVALS_AT) for noise in RIVALS_ON for name in columns]
     made = iter(pool.map(score, tasks))
     for noise, ratio in RIVALS_ON:
         cells = [next(made)[0] for _ in columns]

@@ -20,7 +20,7 @@ from assistant.hearing.spoken_numbers import DIGITS
 from assistant.hearing.training.noises import Maker, mill, shop
 from assistant.hearing.waves import RATE, Wave, mix, read, to_pcm
 
-RUN_UP, TRAIL = 0.576, 0.352
+RUN_UP, TRAIL = 0.576, 0.32
 RATIOS = (20.0, 10.0, 5.0)
 CONDITIONS: tuple[tuple[str, float, Maker], ...] = (
     ("clean", 60.0, mill),

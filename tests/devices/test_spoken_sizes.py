@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from assistant.devices.ear import Heard
@@ -66,13 +67,15 @@ def test_a_size_may_be_given_figure_by_figure(tmp_path: Path) -> None:
     assert found is not None and found.size == "19.05"
 
 
-def test_a_piece_that_is_no_figure_spoils_the_size(tmp_path: Path) -> None:
-    """Never half a size: the person is asked for it again, with what was heard of it."""
+def test_a_piece_that_is_not_understood_spoils_the_size(tmp_path: Path) -> None:
+    """One, a clatter, five: never fifteen. The person is asked for it again."""
     sizes = wanted()
-    for n, word in enumerate(("one", "point")):
-        sizes.hear(utterance(word, tmp_path, 2.0 + n))
-    found = given(sizes, 3.0)
-    assert found is not None and found.size == "? one point"
+    sizes.hear(utterance("one", tmp_path))
+    clatter = np.random.default_rng(3).normal(0, 3000, 16000).astype("<i2").tobytes()
+    sizes.hear(replace(utterance("one", tmp_path, 3.0), pcm=clatter))
+    sizes.hear(utterance("five", tmp_path, 4.0))
+    found = given(sizes, 4.0)
+    assert found is not None and found.size == "? one five"
 
 
 def test_a_phrase_about_the_size_is_a_phrase(tmp_path: Path) -> None:

@@ -9,7 +9,7 @@ from shutil import which
 import numpy as np
 import pytest
 
-from assistant.devices.detector import Detector, Kind, silero
+from assistant.devices.detector import TRAIL_S, Detector, Kind, silero
 from assistant.devices.ear import EarUnusable, Guess, Hearer
 from assistant.devices.ear_head import HeadEar
 from assistant.events import Command
@@ -22,6 +22,7 @@ from assistant.hearing.training.spoiling import spoil
 from assistant.hearing.training.voices import Manner, all_voices
 from assistant.hearing.vocabulary import built_in
 from assistant.hearing.waves import to_pcm
+from assistant.phrases import CONFIRMATIONS
 from assistant.settings import Ear as EarSettings
 
 needs_flite = pytest.mark.skipif(not which("flite"), reason="needs flite")
@@ -52,8 +53,8 @@ def test_the_shipped_head_knows_every_phrase(ear: HeadEar) -> None:
 
 
 def test_the_shipped_heads_are_small() -> None:
-    """Both files together stay under four megabytes."""
-    assert SHIPPED.stat().st_size + NUMBERS.stat().st_size < 4_000_000
+    """Both files together stay under six megabytes."""
+    assert SHIPPED.stat().st_size + NUMBERS.stat().st_size < 6_000_000
 
 
 def test_the_number_head_knows_every_digit() -> None:
@@ -78,16 +79,16 @@ COMMON = ("yes", "no", "okay", "stop", "go", "ready", "right", "on", "off", "nex
 
 @needs_flite
 @pytest.mark.parametrize("speaker", ["rms", "slt"])
-def test_no_single_word_confirms_lock_or_guard(ear: HeadEar, speaker: str) -> None:
-    """Common words, and every word of the phrases said alone."""
+def test_no_single_word_confirms_anything(ear: HeadEar, speaker: str) -> None:
+    """Common words, and every word of the phrases said alone; "unmeasured" is no common word."""
     words = sorted({word for phrase in built_in() for word in phrase.split()} | set(COMMON))
     taken = {
-        text: word
+        (word, text)
         for n, word in enumerate(words)
         for text, ok in heard(ear, said(word, speaker, n))
-        if ok
+        if ok and built_in()[text] in CONFIRMATIONS and word != "unmeasured"
     }
-    assert not {"spindle locked", "guard closed"} & set(taken), taken
+    assert not taken
 
 
 @needs_flite
@@ -182,7 +183,7 @@ def test_a_certain_phrase_is_answered_once_and_early() -> None:
     assert answers(Command.SAY_AGAIN, 0.55) == []
     assert answers(Command.LOCKED, 0.99) == [0.13]
     assert answers(Command.LOCKED, 0.95) == [0.26]
-    assert answers(Command.LOCKED, 0.91) == [0.35]
+    assert answers(Command.LOCKED, 0.91) == [TRAIL_S]
     assert answers(Command.LOCKED, 0.85) == []
 
 
@@ -304,7 +305,7 @@ def test_two_ears_must_agree_on_lock_and_guard() -> None:
     done = Guess("cut done", Command.CUT_DONE, 0.99)
     assert agreed(locked, locked) == [(True, "", 0.13)]
     for other in (guarded, Guess("", None, 0.0), Guess("spindle locked", Command.LOCKED, 0.5)):
-        assert agreed(locked, other) == [(False, "the second ear did not hear the same", 0.35)]
+        assert agreed(locked, other) == [(False, "the second ear did not hear the same", TRAIL_S)]
     assert agreed(done, guarded) == [(True, "", 0.06)]
 
 

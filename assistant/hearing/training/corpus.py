@@ -34,7 +34,7 @@ from assistant.hearing.training.noises import TRAINED_ON, Random
 from assistant.hearing.training.sentences import negatives, single_words
 from assistant.hearing.training.spoiling import Spoilt, spoil
 from assistant.hearing.training.voices import Manner, Voice
-from assistant.hearing.waves import RATE, Wave, from_pcm, to_pcm
+from assistant.hearing.waves import RATE, Wave, from_pcm, resample, to_pcm
 from assistant.phrases import normalise
 
 DECIDED_AT = (2, 4, 6, 8, 10)
@@ -81,6 +81,8 @@ class Plan:
     words: int = 8
     versions: int = 4
     negative_versions: int = 2
+    narrow: float = 0.0
+    """Share of the recordings that reach to 4 kHz only, as over a telephone or a cheap headset."""
     seed: int = 20
 
 
@@ -289,7 +291,8 @@ class _Maker:
     networks: Networks
 
     def cut(self, take: Take, version: int) -> Cut | None:
-        folder = self.cache / "cuts" / f"{self.plan.seed}" / take.key[:2]
+        kind = f"{self.plan.seed}" + (f"-{self.plan.narrow:g}" if self.plan.narrow else "")
+        folder = self.cache / "cuts" / kind / take.key[:2]
         file = folder / f"{take.key}-{version}.npz"
         if file.exists():
             with np.load(file) as kept:
@@ -311,6 +314,8 @@ class _Maker:
             sound = piece(rng, sound)
         if not len(sound):
             return None
+        if self.plan.narrow and rng.random() < self.plan.narrow:
+            sound = resample(resample(sound, RATE, 8000), 8000, RATE)
         spoilt = spoil(rng, sound, snr_of(rng))
         return (borrowed if version else cut_out)(self.networks, spoilt)
 

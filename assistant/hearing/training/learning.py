@@ -17,9 +17,14 @@ REMEMBERED = 14
 MEMBERS = 3
 """Heads fitted from different seeds, whose outputs are averaged: fewer wrong accepts."""
 
-NEAR_WEIGHT, OTHER_WEIGHT = 0.15, 0.5
-"""How much a near miss counts, a phrase with one word changed, and every other negative, against
-a phrase: if they counted as much, the phrases themselves would be doubted in noise."""
+NEAR_WEIGHT, WORD_WEIGHT, OTHER_WEIGHT = 0.15, 0.25, 0.5
+"""How much a near miss counts, a phrase with one word changed, a single word, and every other
+negative, against a phrase: if they counted as much, the phrases themselves would be doubted in
+noise."""
+
+NONE_LESS = 1.0
+"""How much less likely "none" is beside the machine than in the training, as a logarithm: there
+most utterances are none of the phrases, here most are."""
 
 
 def learn(examples: list[Example], noise: list[Cut], course: Course) -> Head:
@@ -65,6 +70,13 @@ def side_by_side(members: list[Layers], shares: list[float] | None = None) -> La
     )
 
 
+def expecting_phrases(head: Head) -> Head:
+    """The head with "none" as likely as at the bench: Bayes' rule for another prior."""
+    bias = head.layers.out_bias.copy()
+    bias[head.labels.index(NONE)] -= np.float32(NONE_LESS)
+    return replace(head, layers=replace(head.layers, out_bias=bias))
+
+
 def beside(head: Head, earlier: Head) -> Head:
     """A head whose outputs are the mean of both, each member of them counting the same: what was
     trained on other recordings doubts other things. Raises ValueError for other phrases."""
@@ -87,6 +99,8 @@ def _weight(example: Example, phrases: list[str]) -> float:
     if example.label != NONE:
         return 1.0
     said = normalise(example.text).split()
+    if len(said) == 1:
+        return WORD_WEIGHT
     near = any(_one_word_apart(said, phrase.split()) for phrase in phrases)
     return NEAR_WEIGHT if near else OTHER_WEIGHT
 
