@@ -2,5 +2,5 @@
 
 from hypothesis import settings
 
-settings.register_profile("solver", deadline=None)
-settings.load_profile("solver")
+settings.register_profile("patient", deadline=None)
+settings.load_profile("patient")
