@@ -76,7 +76,7 @@ def test_the_wheel_holds_everything_that_runs(built: Path) -> None:
             if file.is_file() and "__pycache__" not in file.parts:
                 assert file.relative_to(ROOT).as_posix() in names
     for file in (ROOT / "config").rglob("*"):
-        if file.is_file():
+        if file.is_file() and "__pycache__" not in file.parts:
             assert f"assistant/_config/{file.relative_to(ROOT / 'config').as_posix()}" in names
     assert any(name.endswith(".dist-info/licenses/LICENSE") for name in names)
     assert not any(name.startswith(("tests/", "docs/")) for name in names)
