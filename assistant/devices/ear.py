@@ -16,7 +16,7 @@ from typing import Protocol
 from assistant.devices.detector import CHUNK_S, RATE, TRAIL_S, Detector, Kind, Segment, silero
 from assistant.devices.samples import loudest
 from assistant.events import Command
-from assistant.hearing.deciding import UNEXPECTED, certain, in_this_step
+from assistant.hearing.deciding import SHORT, SHORT_S, UNEXPECTED, certain, in_this_step
 from assistant.hearing.loudness import NoiseMeter, Trust, clips, faint, noise_now, spoke
 from assistant.hearing.places import own_head
 from assistant.hearing.talking import IN_TALK, Talk
@@ -112,6 +112,7 @@ class Hearer:
         self.expected: frozenset[Command] | None = None  # what makes sense now; None: everything
         self._talk = Talk()
         self._in_talk = False  # the utterance at hand belongs to talk
+        self._short = False  # the utterance at hand is hardly longer than a word
 
     def feed(self, pcm: bytes) -> list[Heard]:
         """16 kHz mono PCM in; the utterances that ended in it out."""
@@ -168,6 +169,7 @@ class Hearer:
         if segment.start_s == self._answered:
             return None
         self._in_talk = self._talk.goes_on(segment.start_s)
+        self._short = segment.end_s - segment.start_s < SHORT_S
         if (found := levels(segment)) is not None:
             # Too loud for the usual voice is too loud before a word is understood.
             self.trust = noise_now(self.trust, self._noise(found[1]))
@@ -282,6 +284,8 @@ class Hearer:
         least = self._settings.accept_lock_and_guard if stricter else self._settings.accept
         if self.expected is not None and guess.command not in self.expected:
             least = max(least, UNEXPECTED)
+        if self._short:
+            least = max(least, SHORT)
         if self._in_talk:
             least = max(least, IN_TALK)
         return "" if guess.confidence >= least else f"not sure enough, {least:g} is needed"

@@ -23,6 +23,11 @@ UNEXPECTED = 0.9
 """Confidence for a phrase that makes no sense now. It is answered "not now", and much more often
 it is talk that was taken for it."""
 
+SHORT_S, SHORT = 0.5, 0.9
+"""A voice of less than half a second is a single word, whatever it sounds like, unless the ear is
+nearly certain. Of 533 phrases said at 0.8 to 1.25 of the usual pace the shortest hundredth took
+0.54 s."""
+
 PRIOR = 0.05
 """How much likelier a phrase is when it makes sense now: twenty times, a guess on the low side."""
 

@@ -207,12 +207,29 @@ def test_a_phrase_in_the_middle_of_talk_must_be_surer() -> None:
         if answer:
             hearer.reset()
         ear.guess = Guess("say again", Command.SAY_AGAIN, confidence)
-        return [round(h.answered_after_s, 2) for h in hearer.feed(bytes(1024 * 40)) if h.accepted]
+        with STILL:
+            found = hearer.feed(bytes(1024 * 40))
+        return [round(h.answered_after_s, 2) for h in found if h.accepted]
 
     assert after(gap["soon"], 0.9) == []
     assert after(gap["soon"], 0.97) == [0.26]
     assert after(gap["soon"], 0.9, answer=True) == [0.13]
     assert after(gap["later"], 0.9) == [0.13]
+
+
+def test_a_voice_as_short_as_a_word_must_be_surer() -> None:
+    """Under half a second it is hardly two words: 0.9; the same a little longer needs no more than
+    ever."""
+
+    def taken(chunks: int, confidence: float) -> bool:
+        voice = iter([0.0] * 20 + [0.9] * chunks + [0.0] * 20)
+        hearer = Hearer(
+            Sure(Command.CUT_DONE, confidence), Detector(lambda _: next(voice)), EarSettings()
+        )
+        return any(heard.accepted for heard in hearer.feed(bytes(1024 * (40 + chunks))))
+
+    assert not taken(15, 0.85) and taken(15, 0.91)
+    assert taken(16, 0.85)
 
 
 def test_what_makes_no_sense_now_must_be_surer() -> None:
