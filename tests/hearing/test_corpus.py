@@ -15,8 +15,17 @@ from assistant.hearing.adapting import adapt, checked, forget
 from assistant.hearing.embedding import count_after
 from assistant.hearing.fitting import Course
 from assistant.hearing.head import Head
-from assistant.hearing.training.corpus import Example, Plan, examples, noise_cuts, piece, takes
-from assistant.hearing.training.learning import learn
+from assistant.hearing.training import corpus
+from assistant.hearing.training.corpus import (
+    Example,
+    Plan,
+    examples,
+    noise_cuts,
+    piece,
+    rows_of,
+    takes,
+)
+from assistant.hearing.training.learning import NONE_LESS, expecting_phrases, learn
 from assistant.hearing.training.noises import TRAINED_ON, Maker, air_line, grinder
 from assistant.hearing.training.sentences import negatives, sound_alikes
 from assistant.hearing.training.spoiling import LEAD, spoil
@@ -280,3 +289,39 @@ def test_a_recording_comes_back(tmp_path: Path) -> None:
     """What is written is read again, within a step of 16 bits."""
     write(tmp_path / "a.wav", tone(0.2) * np.float32(0.5))
     np.testing.assert_allclose(read(tmp_path / "a.wav"), tone(0.2) * 0.5, atol=1e-4)
+
+
+@needs_espeak
+def test_none_is_less_likely_where_most_utterances_are_phrases(
+    small: tuple[Head, list[Example]],
+) -> None:
+    """Bayes' rule for another prior: the odds of "none" fall by one factor, the phrases' odds
+    against each other stay."""
+    head, made = small
+    rows = np.stack([row for example in made for row in rows_of(example.cut)])
+    before, after = head.probabilities(rows), expecting_phrases(head).probabilities(rows)
+    none, one, other = head.labels.index(""), 0, 1
+    odds = (after[:, none] / after[:, one]) / (before[:, none] / before[:, one])
+    np.testing.assert_allclose(odds, np.exp(-NONE_LESS), rtol=1e-3)
+    kept = (after[:, other] / after[:, one]) / (before[:, other] / before[:, one])
+    np.testing.assert_allclose(kept, 1, rtol=1e-3)
+
+
+@needs_espeak
+@pytest.mark.parametrize(("narrow", "high"), [(0.0, True), (1.0, False)])
+def test_a_narrow_plan_spoils_sounds_up_to_4_khz(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, narrow: float, *, high: bool
+) -> None:
+    """As over a telephone: of "six" nothing above 4.2 kHz is left before room and noise."""
+    heard: list[Wave] = []
+    monkeypatch.setattr(corpus, "spoil", lambda rng, sound, ratio: heard.append(sound))
+    monkeypatch.setattr(
+        corpus, "borrowed", lambda networks, spoilt: corpus.Cut(np.ones((1, 96)), 9)
+    )
+    voices = [voice for voice in all_voices() if voice.synthesiser == "espeak-ng"]
+    plan = Plan(takes=1, negatives=0, words=0, narrow=narrow)
+    (take,) = takes(plan, ["six"], voices)
+    corpus._Maker(plan, tmp_path, None).cut(take, 1)  # type: ignore[arg-type]
+    spectrum = np.abs(np.fft.rfft(heard[0]))
+    above = spectrum[round(len(spectrum) * 4200 / 8000) :].sum() / spectrum.sum()
+    assert bool(above > 0.05) is high
