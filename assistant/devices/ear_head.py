@@ -15,6 +15,7 @@ from assistant.cli import Refusal
 from assistant.devices.ear import EarUnusable, Guess
 from assistant.events import Command
 from assistant.hearing import vocabulary
+from assistant.hearing.contrast import LOCK_OR_GUARD
 from assistant.hearing.embedding import Embedder, Networks
 from assistant.hearing.features import Features, features
 from assistant.hearing.head import NONE, Head, load
@@ -61,7 +62,7 @@ class HeadEar:
         if not len(self._embedder.vectors):
             return Guess("", None, 0.0)
         row = features(self._embedder.vectors, len(pcm) / 2 / RATE)
-        probabilities = self._head.probabilities(row)
+        probabilities = self._probabilities(row)
         best = int(np.argmax(probabilities))
         text = self._head.labels[best]
         if text == NONE or probabilities[best] < DOUBTFUL or not self._can_be(text, pcm):
@@ -72,6 +73,19 @@ class HeadEar:
             float(probabilities[best]),
             self._others(probabilities, best),
         )
+
+    def _probabilities(self, row: Features) -> Features:
+        """Lock and guard are judged by a mixing of their own: where it finds either the likeliest,
+        and where the usual one alone does, which then is not enough."""
+        strict = self._head.heard(row, self._embedder.mels, LOCK_OR_GUARD)
+        if self._lets_near(strict):
+            return strict
+        usual = self._head.heard(row, self._embedder.mels)
+        return strict if self._lets_near(usual) else usual
+
+    def _lets_near(self, probabilities: Features) -> bool:
+        winner = self._head.labels[int(np.argmax(probabilities))]
+        return self._commands.get(winner) in vocabulary.LOCK_AND_GUARD
 
     def _others(self, probabilities: Features, best: int) -> dict[Command, float]:
         found: dict[Command, float] = {}

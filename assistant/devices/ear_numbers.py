@@ -12,7 +12,7 @@ import numpy as np
 
 from assistant.cli import Refusal
 from assistant.devices.ear import EarUnusable
-from assistant.hearing.embedding import Networks, embed
+from assistant.hearing.embedding import Networks, embed_mels, mels_of
 from assistant.hearing.features import begun_later
 from assistant.hearing.head import NONE, load
 from assistant.hearing.places import NUMBERS
@@ -62,11 +62,12 @@ class NumberEar:
 
     def digit(self, pcm: bytes, *, any_figure: bool = False) -> NumberGuess:
         """A single digit or "point"; text "" when it is neither, never with `any_figure`."""
-        vectors = embed(self._networks, pcm)
+        mels = mels_of(self._networks, pcm)
+        vectors = embed_mels(self._networks, mels)
         if not len(vectors):
             return NumberGuess("", None, 0.0)
         rows = begun_later(vectors, len(pcm) / 2 / RATE)
-        probabilities = self._head.probabilities(rows).mean(axis=0)
+        probabilities = self._head.heard(rows, mels).mean(axis=0)
         known = probabilities[:-1] if any_figure else probabilities  # the last label is NONE
         best = int(np.argmax(known))
         text = self._head.labels[best]

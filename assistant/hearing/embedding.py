@@ -82,12 +82,14 @@ class Networks:
 
 
 class Embedder:
-    """Embeds one utterance piece by piece; `vectors` grows by a row each 80 ms."""
+    """Embeds one utterance piece by piece; `mels` grows by eight rows each 80 ms, `vectors` by one,
+    from the 0.775th second on."""
 
     def __init__(self, networks: Networks) -> None:
         self._networks = networks
         self._held = np.zeros(0, np.float32)
-        self._mels = np.zeros((0, _MELS), np.float32)
+        self._embedded = 0  # mel frames that no further embedding begins before
+        self.mels: Vectors = np.zeros((0, _MELS), np.float32)
         self.vectors: Vectors = np.zeros((0, SIZE), np.float32)
 
     def feed(self, pcm: bytes) -> None:
@@ -96,20 +98,21 @@ class Embedder:
         self._held = np.concatenate([self._held, fresh])
         while len(self._held) >= _WINDOW:
             frames = self._networks.mels(self._held[:_WINDOW])
-            self._mels = np.concatenate([self._mels, frames])
+            self.mels = np.concatenate([self.mels, frames])
             self._held = self._held[STEP:]
         self._embed()
 
     def _embed(self) -> None:
-        ready = (len(self._mels) - _MEL_FRAMES) // 8 + 1
+        waiting = self.mels[self._embedded :]
+        ready = (len(waiting) - _MEL_FRAMES) // 8 + 1
         if ready <= 0:
             return
         # One by one, or eight at once: each other number would resize the network anew.
         size = _AT_ONCE if ready >= _AT_ONCE else 1
-        windows = [self._mels[8 * i : 8 * i + _MEL_FRAMES] for i in range(size)]
+        windows = [waiting[8 * i : 8 * i + _MEL_FRAMES] for i in range(size)]
         made = self._networks.embeddings(np.stack(windows))
         self.vectors = np.concatenate([self.vectors, made])
-        self._mels = self._mels[8 * size :]
+        self._embedded += 8 * size
         self._embed()
 
 
@@ -119,13 +122,19 @@ def count_after(samples: int) -> int:
     return max(0, steps - (_MEL_FRAMES - 1) // 8)
 
 
-def embed(networks: Networks, pcm: bytes) -> Vectors:
-    """All embeddings of a whole utterance: what an Embedder gives, in fewer calls."""
-    count = count_after(len(pcm) // 2)
+def mels_of(networks: Networks, pcm: bytes) -> Vectors:
+    """All mel frames of a whole utterance, eight for each full step: what an Embedder gives."""
+    steps = max(0, (len(pcm) // 2 - _WINDOW) // STEP + 1)
+    if not steps:
+        return np.zeros((0, _MELS), np.float32)
+    return networks.mels(np.frombuffer(pcm, dtype="<i2").astype(np.float32))[: 8 * steps]
+
+
+def embed_mels(networks: Networks, mels: Vectors) -> Vectors:
+    """All embeddings of an utterance with these mel frames."""
+    count = max(0, (len(mels) - _MEL_FRAMES) // 8 + 1)
     if not count:
         return np.zeros((0, SIZE), np.float32)
-    samples = np.frombuffer(pcm, dtype="<i2").astype(np.float32)
-    mels = networks.mels(samples)
     windows = np.stack([mels[8 * i : 8 * i + _MEL_FRAMES] for i in range(count)])
     # Always the same number at once: each other number would resize the network anew.
     windows = np.pad(windows, ((0, -count % _AT_ONCE), (0, 0), (0, 0)))
@@ -133,3 +142,8 @@ def embed(networks: Networks, pcm: bytes) -> Vectors:
         networks.embeddings(windows[i : i + _AT_ONCE]) for i in range(0, len(windows), _AT_ONCE)
     ]
     return np.concatenate(made)[:count]
+
+
+def embed(networks: Networks, pcm: bytes) -> Vectors:
+    """All embeddings of a whole utterance: what an Embedder gives, in fewer calls."""
+    return embed_mels(networks, mels_of(networks, pcm))

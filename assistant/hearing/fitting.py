@@ -85,9 +85,21 @@ def _gradients(
     hidden = np.maximum(seen @ hidden_w + hidden_b, 0)
     kept = (rng.random(hidden.shape, np.float32) < course.keep) / np.float32(course.keep)
     hidden = hidden * kept
-    wanted = np.full((len(rows), len(out_b)), course.smoothing / len(out_b), np.float32)
-    wanted[np.arange(len(rows)), labels] += 1 - course.smoothing
-    wrong = (softmax(hidden @ out_w + out_b) - wanted) * (weights / weights.sum())[:, None]
+    wrong, _ = softmax_slope(hidden @ out_w + out_b, labels, weights, course.smoothing)
     back = (wrong @ out_w.T) * kept * (hidden > 0)
     made = [seen.T @ back, back.sum(axis=0), hidden.T @ wrong, wrong.sum(axis=0)]
     return [np.asarray(g, np.float32) for g in made]
+
+
+def softmax_slope(
+    outputs: Features, labels: Labels, weights: Features, smoothing: float
+) -> tuple[Features, float]:
+    """The slope of the smoothed cross-entropy after a softmax, for each output, and the weighted
+    share of the rows that are right."""
+    rows = np.arange(len(outputs))
+    shares = (weights / weights.sum())[:, None]
+    likely = softmax(outputs)
+    wanted = np.full(outputs.shape, smoothing / outputs.shape[1], np.float32)
+    wanted[rows, labels] += 1 - smoothing
+    right = (outputs.argmax(axis=1) == labels)[:, None] * shares
+    return ((likely - wanted) * shares).astype(np.float32), float(right.sum())

@@ -1,5 +1,8 @@
 """The trained head: one hidden layer from an utterance's features to the phrase that was said.
 
+Beside the layer there may be networks on the sound itself (`sound_network.py`); what they say is
+added before the last step.
+
 A head is a file of plain numbers (NumPy's .npz, no pickles); a dozen remembered rows of each
 phrase travel in it, so that it can be adapted to a person without the training recordings.
 """
@@ -14,7 +17,9 @@ import numpy as np
 import numpy.typing as npt
 
 from assistant.cli import Refusal
+from assistant.hearing.contrast import USUAL, Mixing, contrast
 from assistant.hearing.features import COUNT, Features
+from assistant.hearing.sound_network import Frames, SoundNetwork, from_values, outputs_of
 
 NONE = ""
 """The label of everything that is none of the phrases."""
@@ -43,6 +48,18 @@ class Head:
     layers: Layers
     remembered: npt.NDArray[np.int8] = field(default_factory=lambda: np.zeros((0, COUNT), np.int8))
     remembered_labels: npt.NDArray[np.int16] = field(default_factory=lambda: np.zeros(0, np.int16))
+    networks: tuple[SoundNetwork, ...] = ()
+
+    def heard(self, rows: Features, mels: Frames, mixing: Mixing = USUAL) -> Features:
+        """As `probabilities`, of rows of one utterance, together with what the networks make of
+        its mel frames (n, 32)."""
+        said = outputs(self.layers, (rows - self.mean) / self.deviation)
+        if not self.networks or not len(mels):
+            return softmax(said)
+        parts = mixing.at(contrast(mels))
+        said = parts.layers * said + parts.networks * outputs_of(self.networks, mels)
+        said[..., -1] -= parts.none_less
+        return softmax(said)
 
     def probabilities(self, rows: Features) -> Features:
         """(n, labels) for features (n, COUNT), or (labels,) for one row; each row sums to 1."""
@@ -89,8 +106,17 @@ def save(head: Head, file: Path) -> None:
             remembered=head.remembered,
             remembered_labels=head.remembered_labels,
             allow_pickle=False,
-            **{name: values.astype(np.float16) for name, values in half.items()},
+            networks=np.array(len(head.networks)),
+            **{name: values.astype(np.float16) for name, values in (half | _apart(head)).items()},
         )
+
+
+def _apart(head: Head) -> dict[str, Features]:
+    return {
+        f"network_{n}_{k}": value
+        for n, network in enumerate(head.networks)
+        for k, value in enumerate(network.values())
+    }
 
 
 def load(file: Path) -> Head:
@@ -123,4 +149,17 @@ def _head(parts: dict[str, npt.NDArray[np.generic]]) -> Head:
         layers,
         np.asarray(parts["remembered"], np.int8),
         np.asarray(parts["remembered_labels"], np.int16),
+        _networks(parts, len(labels)),
     )
+
+
+def _networks(parts: dict[str, npt.NDArray[np.generic]], labels: int) -> tuple[SoundNetwork, ...]:
+    """Those in a file; a head that was trained before there were any has none."""
+    found = []
+    for n in range(int(np.asarray(parts.get("networks", 0), np.int64))):
+        own = [name for name in parts if name.startswith(f"network_{n}_")]
+        values = [np.asarray(parts[f"network_{n}_{k}"], np.float32) for k in range(len(own))]
+        found.append(from_values(values))
+        if len(found[-1].out_bias) != labels:
+            raise ValueError("a network does not fit its phrases")
+    return tuple(found)

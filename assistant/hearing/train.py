@@ -21,7 +21,9 @@ from assistant.hearing.head import Head, load, save
 from assistant.hearing.places import own_head
 from assistant.hearing.spoken_numbers import digit_words
 from assistant.hearing.training.corpus import Plan, examples, noise_cuts, takes
-from assistant.hearing.training.learning import beside, expecting_phrases, learn
+from assistant.hearing.training.frames import NOISES, framed, noises
+from assistant.hearing.training.learning import beside, expecting_phrases, learn, networks
+from assistant.hearing.training.sound_fitting import SoundCourse
 from assistant.hearing.training.voices import SYNTHESISERS, Voice, all_voices
 
 
@@ -69,11 +71,16 @@ def _train(given: argparse.Namespace) -> int:
     plan = Plan(takes=given.takes)
     if given.numbers:
         plan = replace(plan, negatives=10, narrow=0.5)
-    made = examples(plan, takes(plan, phrases, voices, strict), given.cache, _tell)
+    said = takes(plan, phrases, voices, strict)
+    made = examples(plan, said, given.cache, _tell)
+    frames = [] if given.numbers else framed(plan, said, given.cache, _tell)
     _tell(f"{_cpu_seconds():.0f} seconds of processor time for the recordings")
     head = learn(made, noise_cuts(600, plan.seed), Course(seed=given.seed))
-    if not given.numbers:
-        head = expecting_phrases(head)
+    if not given.numbers:  # for single digits of real people the networks gave nothing
+        noise = noises(NOISES, plan.seed)
+        course = SoundCourse(seed=given.seed)
+        fitted = networks(frames, noise, head.labels, course, _tell)
+        head = replace(expecting_phrases(head), networks=fitted)
     if given.beside:
         head = _beside(head, given.beside)
     save(head, given.out)

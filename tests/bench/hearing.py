@@ -1,25 +1,25 @@
 """How well the ears hear: one table, printed and written to docs/hearing-figures.md.
 
-    python -m tests.bench.hearing --manners 2 --rivals 1 --hours hours.jsonl
+    python -m tests.bench.hearing --manners 2 --rivals 1 --hours FOLDER
 
 Needs `pip install 'tallyhand[bench,train]'` and espeak-ng; TALLYHAND_DIGITS names the folder
-of the open digit recordings. The false accepts are counted by hearing_hours.py beforehand.
+of the open digit recordings. FOLDER holds the hours that hearing_hours.py listened to beforehand.
 """
 
 from __future__ import annotations
 
 import argparse
-import json
 import multiprocessing
 import os
 import platform
 import resource
 import time
-from collections import defaultdict
+from collections import Counter, defaultdict
 from concurrent.futures import Executor, ProcessPoolExecutor
 from dataclasses import dataclass, field
 from datetime import date
 from functools import cache
+from itertools import chain
 from pathlib import Path
 from types import SimpleNamespace
 from typing import cast
@@ -34,7 +34,7 @@ from assistant.devices.ear_head import HeadEar
 from assistant.hearing.vocabulary import LOCK_AND_GUARD, built_in
 from assistant.hearing.waves import RATE, to_pcm
 from assistant.settings import Ear as EarSettings
-from tests.bench import hearing_digits, hearing_words
+from tests.bench import hearing_digits, hearing_hours, hearing_learned, hearing_words
 from tests.bench.hearing_clips import (
     CLEAN,
     PLACES,
@@ -47,7 +47,7 @@ from tests.bench.hearing_clips import (
     judge,
     spoilt,
 )
-from tests.bench.hearing_hours import BLOCK_S, Once
+from tests.bench.hearing_hours import Once
 from tests.bench.hearing_rivals import WhisperEar, whisper_is_here
 
 RIVALS_ON = (
@@ -226,17 +226,18 @@ def digits(report: Report) -> None:
     report.say(f"\nHuman digits (no rejection), percent right: {', '.join(cells)}.")
 
 
-def hours(report: Report, file: Path | None) -> None:
-    """The false accepts that were counted beforehand."""
-    if file is None or not file.exists():
-        report.say("\nFalse accepts: no counts given; see hearing_hours.py.")
+def hours(report: Report, pool: Executor, folder: Path | None) -> None:
+    """The false accepts in what was listened to beforehand."""
+    if folder is None:
+        report.say("\nFalse accepts: no hours were listened to; see hearing_hours.py.")
         return
     sums: dict[str, list[float]] = defaultdict(lambda: [0.0] * 5)
+    taken_for: dict[str, Counter[str]] = defaultdict(Counter)
     locks = {phrase for phrase, command in built_in().items() if command in LOCK_AND_GUARD}
-    for line in file.read_text().splitlines():
-        told = json.loads(line)
+    for told in chain.from_iterable(pool.map(hearing_hours.judge, hearing_hours.places(folder))):
         taken, now = told["taken"], told["taken_at_step"]
         strict = sum(text in locks for text, _ in [*taken, *now])
+        taken_for[told["source"]].update(text for text, _ in now)
         for n, more in enumerate(
             (told["seconds"] / 3600, told["utterances"], len(taken), len(now), strict)
         ):
@@ -245,12 +246,28 @@ def hours(report: Report, file: Path | None) -> None:
         "\n| sound | hours | utterances | false accepts | an hour | an hour, step known "
         "| of lock and guard |\n|---|---|---|---|---|---|---|"
     )
-    for source, (length, heard, taken, now, locked) in sums.items():
+    for source, (length, heard, taken, now, locked) in sorted(sums.items()):
         report.say(
             f"| {source} | {length:.1f} | {heard:.0f} | {taken:.0f} | {taken / length:.2f} "
             f"| {now / length:.2f} | {locked:.0f} |"
         )
-    report.say(f"\n(Counted in pieces of {BLOCK_S // 60} minutes; voices never trained on.)")
+    report.say(
+        f"\n(Counted in pieces of {hearing_hours.BLOCK_S // 60} minutes; voices never trained on. "
+        "Our own announcer is counted as if the ear listened to it, and an unseen voice reads its "
+        "sentences, which are made of the phrases' own words; at the bench the ear does not listen "
+        "while the voice speaks.)"
+    )
+    for source, found in sorted(taken_for.items()):
+        if found:
+            which = ", ".join(f"{text} {n}" for text, n in found.most_common())
+            report.say(f"\nTaken in {source}, step known: {which}.")
+
+
+def learned(report: Report) -> None:
+    """What a person's own recordings are worth."""
+    report.say()
+    for line in hearing_learned.table():
+        report.say(line)
 
 
 def _machine() -> str:
@@ -266,7 +283,7 @@ def main() -> None:
     parser.add_argument(
         "--rivals", type=int, default=1, help="the same for the other recognisers; 0: none"
     )
-    parser.add_argument("--hours", type=Path, help="the file that hearing_hours.py wrote")
+    parser.add_argument("--hours", type=Path, help="the folder that hearing_hours.py filled")
     parser.add_argument("--out", type=Path, default=OUT)
     given = parser.parse_args()
     report = Report()
@@ -283,11 +300,12 @@ def main() -> None:
         totals(report, table(report, pool, given.manners))
         if given.rivals:
             rivals(report, pool, [GRAMMAR, *([WHISPER] if whisper_is_here() else [])], given.rivals)
+        hours(report, pool, given.hours)
     load(report)
     report.say(f"With the head, its networks and the detector the process holds {resident:.0f} MB.")
     report.say("\n" + hearing_words.told(hearing_words.count(HeadEar(), given.manners)))
     digits(report)
-    hours(report, given.hours)
+    learned(report)
     given.out.write_text("\n".join(report.lines) + "\n")
 
 

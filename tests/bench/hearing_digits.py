@@ -12,7 +12,7 @@ from pathlib import Path
 
 import numpy as np
 
-from assistant.hearing.embedding import Networks, embed
+from assistant.hearing.embedding import Networks, embed_mels, mels_of
 from assistant.hearing.features import begun_later
 from assistant.hearing.head import Head, load
 from assistant.hearing.places import NUMBERS
@@ -53,8 +53,9 @@ def accuracy(place: Path, ratio: float, kind: Maker, head: Head | None = None) -
         said = np.pad(sound, (int(RUN_UP * RATE), int(TRAIL * RATE)))
         noisy = mix(said, kind(rng, len(said)), ratio)
         noisy *= np.float32(0.1 / max(np.abs(noisy).max(), 1e-6))
-        rows = begun_later(embed(networks, to_pcm(noisy)), len(noisy) / RATE)
-        found = used.probabilities(rows).mean(axis=0)[:-1]
+        mels = mels_of(networks, to_pcm(noisy))
+        rows = begun_later(embed_mels(networks, mels), len(noisy) / RATE)
+        found = used.heard(rows, mels).mean(axis=0)[:-1]
         label = used.labels[int(found.argmax())]
         right += DIGITS.get(label, -1) == digit
         total += 1

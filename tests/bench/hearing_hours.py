@@ -1,12 +1,13 @@
 """Hours of noise, of talk and of our own announcer: what is taken that nobody said.
 
     python -m tests.bench.hearing_hours listen noise 24 FOLDER
-    python -m tests.bench.hearing_hours judge FOLDER hours.jsonl
+    python -m tests.bench.hearing_hours judge FOLDER
 
 The first has the voice detector listen, the slow part, and keeps the sound and what the
 detector said, 115 MB an hour at most, in pieces of ten minutes: it goes on where it was broken
-off. The second feeds both to the chain of the bench with the head as it is now, and writes a
-JSON line for each piece. A new head costs the second only.
+off. The second feeds both to the chain of the bench with the head as it is now, and prints a
+JSON line for each piece; `tests.bench.hearing --hours FOLDER` does so for its page. A new head
+costs the second only.
 """
 
 from __future__ import annotations
@@ -135,17 +136,22 @@ class Once:
         return self._last[1]
 
 
-def judge(folder: Path, ear: Ear) -> Iterator[dict[str, Any]]:
+def places(folder: Path) -> list[Path]:
+    """What was listened to, the longest first."""
+    return sorted(folder.iterdir(), key=lambda place: -len(list(place.iterdir())))
+
+
+def judge(place: Path) -> list[dict[str, Any]]:
     """What is taken in each block that was listened to: with every phrase possible, and at a
     step of a cut, another in each block."""
-    for place in sorted(folder.iterdir()):
-        chains = _Chains(Once(ear))
-        for number, file in enumerate(sorted(place.glob("[0-9]*[0-9].npz"))):
-            with np.load(file) as kept:
-                pcm = kept["pcm"].tobytes() or bytes(2 * BLOCK)
-                told = chains.over(pcm, kept["voice"].tolist(), STEPS[number % len(STEPS)])
-            source = place.name.rpartition("-")[0]
-            yield {"source": source, "seconds": BLOCK_S, **told}
+    chains, found = _Chains(Once(HeadEar())), []
+    for number, file in enumerate(sorted(place.glob("[0-9]*[0-9].npz"))):
+        with np.load(file) as kept:
+            pcm = kept["pcm"].tobytes() or bytes(2 * BLOCK)
+            told = chains.over(pcm, kept["voice"].tolist(), STEPS[number % len(STEPS)])
+        source = place.name.rpartition("-")[0]
+        found.append({"source": source, "seconds": BLOCK_S, **told})
+    return found
 
 
 class _Chains:
@@ -182,8 +188,9 @@ def main(words: list[str]) -> None:
         source, hours, folder, *seed = words[1:]
         listen(source, float(hours), Path(folder), *map(int, seed))
         return
-    lines = [json.dumps(told) for told in judge(Path(words[1]), HeadEar())]
-    Path(words[2]).write_text("\n".join(lines) + "\n")
+    for place in places(Path(words[1])):
+        for told in judge(place):
+            print(json.dumps(told), flush=True)
 
 
 if __name__ == "__main__":

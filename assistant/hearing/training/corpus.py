@@ -10,10 +10,11 @@ import hashlib
 import multiprocessing
 import os
 import time
-from collections.abc import Callable, Collection, Iterable
+from collections.abc import Callable, Collection, Iterable, Iterator
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any, TypeVar
 from zlib import crc32
 
 import numpy as np
@@ -49,6 +50,8 @@ the shares of those missing fall to the others."""
 AGAIN = 10_000
 """A phrase that is said twice in a round is said the second time as in a round so much later."""
 
+Made = TypeVar("Made")
+
 _WAKES = 0.4  # seconds
 _RUN_UP = -int(-RUN_UP_S // CHUNK_S)
 _TRAIL = -int(-TRAIL_S // CHUNK_S)
@@ -74,13 +77,15 @@ class Take:
 @dataclass(frozen=True)
 class Plan:
     """How much is made: takes of a phrase, negatives and single words to each of these rounds,
-    spoilt versions of each. A larger plan begins with the recordings of a smaller one."""
+    spoilt versions of each, and versions without noise for the network on the sound. A larger
+    plan begins with the recordings of a smaller one."""
 
-    takes: int = 90
+    takes: int = 60
     negatives: int = 26
     words: int = 8
     versions: int = 4
     negative_versions: int = 2
+    framed: int = 2
     narrow: float = 0.0
     """Share of the recordings that reach to 4 kHz only, as over a telephone or a cheap headset."""
     seed: int = 20
@@ -160,7 +165,15 @@ def spoken(take: Take, cache: Path) -> Wave:
     except Exception:  # a synthesiser may stumble over a word in any way; the take is left out
         sound = np.zeros(0, np.float32)
     file.parent.mkdir(parents=True, exist_ok=True)
-    np.save(file, np.frombuffer(to_pcm(sound), "<i2"))
+    pcm = to_pcm(sound)
+    np.save(file, np.frombuffer(pcm, "<i2"))
+    return from_pcm(pcm)  # rounded as in the cache
+
+
+def narrowed(plan: Plan, rng: Random, sound: Wave) -> Wave:
+    """The sound, or the plan's share of sounds, up to 4 kHz only."""
+    if plan.narrow and rng.random() < plan.narrow:
+        return resample(resample(sound, RATE, 8000), 8000, RATE)
     return sound
 
 
@@ -255,19 +268,31 @@ def examples(
 ) -> list[Example]:
     """All utterances of all takes, in their order, made by so many processes (by default one
     for each core). Slow: minutes; `tell` hears how far it is."""
+    made = in_processes(_work, (_begin_work, (plan, cache)), said, tell, processes)
+    return [
+        Example(cut, take.label, take.text)
+        for take, cuts in zip(said, made, strict=True)
+        for cut in cuts
+    ]
+
+
+def in_processes(
+    work: Callable[[Take], Made],
+    begin: tuple[Callable[..., None], tuple[Any, ...]],
+    said: list[Take],
+    tell: Callable[[str], None],
+    processes: int | None = None,
+) -> Iterator[Made]:
+    """What `work` makes of each take, in their order; `begin` is called once in each process."""
     count = processes or len(os.sched_getaffinity(0))
     begun = time.monotonic()
-    found: list[Example] = []
     # Started afresh, not forked: the networks' libraries do not survive a fork.
     context = multiprocessing.get_context("spawn")
-    with ProcessPoolExecutor(count, context, _begin_work, (plan, cache)) as pool:
-        for number, cuts in enumerate(pool.map(_work, said, chunksize=8), 1):
-            take = said[number - 1]
-            found += [Example(cut, take.label, take.text) for cut in cuts]
+    with ProcessPoolExecutor(count, context, *begin) as pool:
+        for number, made in enumerate(pool.map(work, said, chunksize=8), 1):
+            yield made
             if number % 200 == 0:
-                passed = time.monotonic() - begun
-                tell(f"{number} of {len(said)} takes, {len(found)} utterances, {passed:.0f} s")
-    return found
+                tell(f"{number} of {len(said)} takes, {time.monotonic() - begun:.0f} s")
 
 
 _maker: _Maker
@@ -314,9 +339,7 @@ class _Maker:
             sound = piece(rng, sound)
         if not len(sound):
             return None
-        if self.plan.narrow and rng.random() < self.plan.narrow:
-            sound = resample(resample(sound, RATE, 8000), 8000, RATE)
-        spoilt = spoil(rng, sound, snr_of(rng))
+        spoilt = spoil(rng, narrowed(self.plan, rng, sound), snr_of(rng))
         return (borrowed if version else cut_out)(self.networks, spoilt)
 
 

@@ -2,13 +2,21 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+import multiprocessing
+import os
+from collections.abc import Callable, Collection
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from assistant.hearing.fitting import Course, fit, fresh
 from assistant.hearing.head import NONE, Head, Layers, remember
+from assistant.hearing.sound_network import SoundNetwork
+from assistant.hearing.training import sound_fitting
 from assistant.hearing.training.corpus import Cut, Example, rows_of
+from assistant.hearing.training.frames import Drawer, Framed, Short
+from assistant.hearing.training.sound_fitting import SoundCourse
 from assistant.phrases import normalise
 
 REMEMBERED = 14
@@ -17,10 +25,38 @@ REMEMBERED = 14
 MEMBERS = 3
 """Heads fitted from different seeds, whose outputs are averaged: fewer wrong accepts."""
 
-NEAR_WEIGHT, WORD_WEIGHT, OTHER_WEIGHT = 0.15, 0.25, 0.5
-"""How much a near miss counts, a phrase with one word changed, a single word, and every other
-negative, against a phrase: if they counted as much, the phrases themselves would be doubted in
-noise."""
+NETWORKS = 2
+"""Networks on the sound, fitted from different seeds; the mean of what they say counts."""
+
+
+@dataclass(frozen=True)
+class Weights:
+    """How much a near miss counts, a phrase with one word changed, a single word, and every other
+    negative, against a phrase."""
+
+    near: float
+    word: float
+    other: float
+
+    def of(self, label: str, text: str, phrases: Collection[str]) -> float:
+        """What an utterance of this text counts."""
+        if label != NONE:
+            return 1.0
+        said = normalise(text).split()
+        if len(said) == 1:
+            return self.word
+        near = any(_one_word_apart(said, phrase.split()) for phrase in phrases)
+        return self.near if near else self.other
+
+
+OF_THE_HEAD = Weights(near=0.15, word=0.25, other=0.5)
+"""If negatives counted as much as phrases, the phrases themselves would be doubted in noise."""
+
+OF_THE_NETWORKS = Weights(near=0.3, word=0.7, other=0.5)
+"""The networks were made for noise, and can be stricter."""
+
+NOISE_ALONE = 600
+"""As many utterances as noise counts for in which nobody speaks."""
 
 NONE_LESS = 1.0
 """How much less likely "none" is beside the machine than in the training, as a logarithm: there
@@ -32,8 +68,11 @@ def learn(examples: list[Example], noise: list[Cut], course: Course) -> Head:
     phrases = sorted({example.label for example in examples} - {NONE})
     labels = (*phrases, NONE)
     rng = np.random.default_rng(course.seed)
-    told = [(rows_of(e.cut, rng), labels.index(e.label), _weight(e, phrases)) for e in examples]
-    told += [(rows_of(cut), len(phrases), OTHER_WEIGHT) for cut in noise]
+    told = [
+        (rows_of(e.cut, rng), labels.index(e.label), OF_THE_HEAD.of(e.label, e.text, phrases))
+        for e in examples
+    ]
+    told += [(rows_of(cut), len(phrases), OF_THE_HEAD.other) for cut in noise]
     rows = np.stack([row for made, _, _ in told for row in made])
     wanted = np.array([label for made, label, _ in told for _ in made], np.int64)
     weights = np.array([weight for made, _, weight in told for _ in made], np.float32)
@@ -55,6 +94,37 @@ def learn(examples: list[Example], noise: list[Cut], course: Course) -> Head:
         remember(standardised[kept]),
         wanted[kept].astype(np.int16),
     )
+
+
+def networks(
+    made: list[Framed],
+    noise: list[Short],
+    labels: tuple[str, ...],
+    course: SoundCourse,
+    tell: Callable[[str], None],
+) -> tuple[SoundNetwork, ...]:
+    """Networks on the sound for these labels, each fitted in a process of its own."""
+    drawn = Drawer(
+        made,
+        [OF_THE_NETWORKS.of(each.label, each.text, labels[:-1]) for each in made],
+        labels,
+        noise,
+        (NOISE_ALONE, OF_THE_NETWORKS.other),
+    )
+    seeds = range(course.seed, course.seed + NETWORKS)
+    context = multiprocessing.get_context("spawn")
+    with ProcessPoolExecutor(min(NETWORKS, len(os.sched_getaffinity(0))), context) as pool:
+        fitted = [pool.submit(_network, drawn, replace(course, seed=seed)) for seed in seeds]
+        found = [each.result() for each in fitted]
+    for seed, (_, lines) in zip(seeds, found, strict=True):
+        tell(f"network {seed}: {lines[-1]}" if lines else f"network {seed}")
+    return tuple(network for network, _ in found)
+
+
+def _network(drawn: Drawer, course: SoundCourse) -> tuple[SoundNetwork, list[str]]:
+    lines: list[str] = []
+    begun = sound_fitting.fresh(drawn.count_of_labels, course)
+    return sound_fitting.fit(begun, drawn.draw, course, lines.append), lines
 
 
 def side_by_side(members: list[Layers], shares: list[float] | None = None) -> Layers:
@@ -91,18 +161,10 @@ def beside(head: Head, earlier: Head) -> Head:
     )
     mine, its = head.layers.hidden.shape[1], old.hidden.shape[1]
     return replace(
-        head, layers=side_by_side([head.layers, moved], [mine / (mine + its), its / (mine + its)])
+        head,
+        layers=side_by_side([head.layers, moved], [mine / (mine + its), its / (mine + its)]),
+        networks=head.networks + earlier.networks,
     )
-
-
-def _weight(example: Example, phrases: list[str]) -> float:
-    if example.label != NONE:
-        return 1.0
-    said = normalise(example.text).split()
-    if len(said) == 1:
-        return WORD_WEIGHT
-    near = any(_one_word_apart(said, phrase.split()) for phrase in phrases)
-    return NEAR_WEIGHT if near else OTHER_WEIGHT
 
 
 def _one_word_apart(said: list[str], phrase: list[str]) -> bool:
