@@ -129,7 +129,9 @@ def _decoder(model: Path, **settings: Any) -> Any:
             **settings,
         )
     except (RuntimeError, ValueError, OSError) as error:
-        raise EarUnusable(f"the recogniser's model can't be read: {error}") from error
+        raise EarUnusable(
+            f"the recogniser's model can't be read: {error}; install pocketsphinx anew"
+        ) from error
 
 
 def _decode(decoder: Any, pcm: bytes) -> tuple[str, list[Piece]]:
@@ -144,7 +146,7 @@ def _decode(decoder: Any, pcm: bytes) -> tuple[str, list[Piece]]:
         best = decoder.hyp()
         pieces = decoder.seg() if best else None
     except RuntimeError as error:
-        raise EarUnusable(f"the recogniser failed: {error}") from error
+        raise EarUnusable(f"the recogniser failed: {error}; use the pedal meanwhile") from error
     found = [
         (s.word, s.start_frame, s.end_frame, math.log(s.ascore))
         for s in pieces or ()

@@ -12,6 +12,7 @@ import numpy as np
 
 from assistant.cli import Refusal
 from assistant.devices.ear import EarUnusable
+from assistant.hearing.deciding import FIGURE
 from assistant.hearing.embedding import Networks, embed_mels, mels_of
 from assistant.hearing.features import begun_later
 from assistant.hearing.head import NONE, load
@@ -21,10 +22,6 @@ from assistant.hearing.spoken_numbers import PRONUNCIATIONS, Spoken, grammar, nu
 RATE = 16_000
 ONE_WORD_S = 2.0
 """An utterance up to this long, with run-up and trail, may be a single digit."""
-
-SURE = 0.6
-"""Under it a single figure is not taken. Lower, more figures are heard beside a mill, and so is
-the mill: at 0.2 every sixth second of machine noise is a figure, at 0.6 none."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +51,7 @@ class NumberEar:
         giving single figures already, so that a figure is likelier than anything else."""
         if len(pcm) / 2 / RATE <= ONE_WORD_S:
             guess = self.digit(pcm, any_figure=figures)
-            if guess.confidence >= SURE:
+            if guess.confidence >= FIGURE:
                 return guess
         found = self._grammar.recognise(pcm)
         # The grammar hears a word in a clatter; a single figure is for the head to know.

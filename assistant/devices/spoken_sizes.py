@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 
 from assistant.devices.ear import EarUnusable, Heard
 from assistant.events import Command, SizeGiven
+from assistant.hearing.deciding import FIGURE
 from assistant.hearing.spoken_numbers import Spoken, digit_words, number_from
 from assistant.language import ENGLISH, in_force
 
@@ -23,10 +24,8 @@ if TYPE_CHECKING:
 OVER_S = 1.2
 """Silence after the last piece: a person who says figure by figure pauses for half as long."""
 
-
 FIGURES = frozenset(digit_words())
 ABOUT_SIZES = frozenset({Command.UNMEASURED, Command.SIZE_RIGHT})
-SURE_OF_FIGURE = 0.6
 
 
 class SpokenSizes:
@@ -72,7 +71,7 @@ class SpokenSizes:
     def _is_figure(self, heard: Heard) -> bool:
         """While figures are given, "six" is a six, and no phrase that sounds like it."""
         assert self._ear is not None
-        return self._ear.digit(heard.pcm).confidence >= SURE_OF_FIGURE
+        return self._ear.digit(heard.pcm).confidence >= FIGURE
 
     def _forget(self) -> None:
         self._words, self._heard_all = [], True

@@ -28,6 +28,10 @@ SHORT_S, SHORT = 0.5, 0.9
 nearly certain. Of 533 phrases said at 0.8 to 1.25 of the usual pace the shortest hundredth took
 0.54 s."""
 
+FIGURE = 0.6
+"""Under it a single figure of a size is not taken. Lower, more figures are heard beside a mill, and
+so is the mill: at 0.2 every sixth second of machine noise is a figure, at 0.6 none."""
+
 PRIOR = 0.05
 """How much likelier a phrase is when it makes sense now: twenty times, a guess on the low side."""
 

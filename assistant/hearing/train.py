@@ -26,6 +26,9 @@ from assistant.hearing.training.learning import beside, expecting_phrases, learn
 from assistant.hearing.training.sound_fitting import SoundCourse
 from assistant.hearing.training.voices import SYNTHESISERS, Voice, all_voices
 
+NOISE_CUTS = 600
+"""Stretches of machine sound, cut as utterances, that the heads learn are none."""
+
 
 def main(words: list[str]) -> int:
     given = _parser().parse_args(words)
@@ -75,7 +78,7 @@ def _train(given: argparse.Namespace) -> int:
     made = examples(plan, said, given.cache, _tell)
     frames = [] if given.numbers else framed(plan, said, given.cache, _tell)
     _tell(f"{_cpu_seconds():.0f} seconds of processor time for the recordings")
-    head = learn(made, noise_cuts(600, plan.seed), Course(seed=given.seed))
+    head = learn(made, noise_cuts(NOISE_CUTS, plan.seed), Course(seed=given.seed))
     if not given.numbers:  # for single digits of real people the networks gave nothing
         noise = noises(NOISES, plan.seed)
         course = SoundCourse(seed=given.seed)
