@@ -56,20 +56,40 @@ def fit(
     """New layers, fitted to standardised rows; `weights` says how much each row counts."""
     rng = np.random.default_rng(course.seed)
     values = [v.copy() for v in (layers.hidden, layers.hidden_bias, layers.out, layers.out_bias)]
-    fast = [np.zeros_like(v) for v in values]
-    slow = [np.zeros_like(v) for v in values]
+    descent = Adam(values, course.decay)
     steps = course.epochs * max(1, len(rows) // course.batch)
     for step in range(1, steps + 1):
         picked = rng.integers(0, len(rows), course.batch)
-        gradients = _gradients(rng, values, rows[picked], labels[picked], weights[picked], course)
-        rate = course.rate * 0.5 * (1 + math.cos(math.pi * step / (steps + 1)))
-        for k, gradient in enumerate(gradients):
-            fast[k] += (1 - _FAST) * (gradient - fast[k])
-            slow[k] += (1 - _SLOW) * (gradient**2 - slow[k])
-            spread = np.sqrt(slow[k] / (1 - _SLOW**step)) + _TINY
-            move = fast[k] / (1 - _FAST**step) / spread + course.decay * values[k]
-            values[k] -= np.float32(rate) * move
+        slopes = _gradients(rng, values, rows[picked], labels[picked], weights[picked], course)
+        descent.go(slopes, course.rate * falling(step, steps))
     return Layers(*values)
+
+
+def falling(step: int, steps: int) -> float:
+    """A rate's share after so many of all steps: half a cosine, from 1 to 0."""
+    return 0.5 * (1 + math.cos(math.pi * step / (steps + 1)))
+
+
+class Adam:
+    """Moves values down their slopes, each by its own recent mean and spread (Kingma and Ba,
+    2015), and a little towards zero."""
+
+    def __init__(self, values: list[Features], decay: float) -> None:
+        """The values are changed in place; `decay`, times the rate, is the share that goes."""
+        self._values, self._decay = values, decay
+        self._fast = [np.zeros_like(v) for v in values]
+        self._slow = [np.zeros_like(v) for v in values]
+        self._step = 0
+
+    def go(self, slopes: list[Features], rate: float) -> None:
+        """One step."""
+        self._step += 1
+        for k, slope in enumerate(slopes):
+            self._fast[k] += (1 - _FAST) * (slope - self._fast[k])
+            self._slow[k] += (1 - _SLOW) * (slope**2 - self._slow[k])
+            spread = np.sqrt(self._slow[k] / (1 - _SLOW**self._step)) + _TINY
+            move = self._fast[k] / (1 - _FAST**self._step) / spread
+            self._values[k] -= np.float32(rate) * (move + self._decay * self._values[k])
 
 
 def _gradients(

@@ -6,14 +6,13 @@ what the program does, and everybody can train an ear for words of their own.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
 
-from assistant.hearing.fitting import softmax_slope
+from assistant.hearing.fitting import Adam, falling, softmax_slope
 from assistant.hearing.sound_network import (
     BANDS,
     MEAN_WEIGHT,
@@ -26,7 +25,6 @@ from assistant.hearing.sound_network import (
 
 Labels = npt.NDArray[np.int64]
 
-_FAST, _SLOW, _TINY = 0.9, 0.999, 1e-8
 _WARM = 100  # steps until the full rate
 
 
@@ -81,21 +79,13 @@ def fit(
     """A new network, fitted to what `draw` gives, a batch of so many for each step."""
     rng = np.random.default_rng(course.seed)
     values = [value.copy() for value in network.values()]
-    fast = [np.zeros_like(value) for value in values]
-    slow = [np.zeros_like(value) for value in values]
+    descent = Adam(values, course.decay)
     right = 0.0
     for step in range(1, course.steps + 1):
         batch = draw(rng, course.batch)
         slopes, share = gradients(from_values(values), batch, course, rng)
         right += share
-        rate = course.rate * 0.5 * (1 + math.cos(math.pi * step / (course.steps + 1)))
-        rate *= min(1.0, step / _WARM)
-        for k, slope in enumerate(slopes):
-            fast[k] += np.float32(1 - _FAST) * (slope - fast[k])
-            slow[k] += np.float32(1 - _SLOW) * (slope**2 - slow[k])
-            spread = np.sqrt(slow[k] / np.float32(1 - _SLOW**step)) + np.float32(_TINY)
-            move = fast[k] / np.float32(1 - _FAST**step) / spread
-            values[k] -= np.float32(rate) * (move + np.float32(course.decay) * values[k])
+        descent.go(slopes, course.rate * falling(step, course.steps) * min(1.0, step / _WARM))
         if step % 500 == 0:
             tell(f"step {step} of {course.steps}: {100 * right / 500:.1f} % right")
             right = 0.0
