@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 
 from assistant import __version__, cli
@@ -32,6 +33,8 @@ def usage() -> str:
 
 def main(argv: list[str] | None = None) -> int:
     """Run one command and return its exit code: 0 done, 1 refused or a finding, 2 wrong use."""
+    # The ear multiplies small tables: a second thread for them only waits, and is waited for.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     words = sys.argv[1:] if argv is None else argv
     if not words or words[0] in ("-h", "--help"):
         print(usage())

@@ -77,10 +77,11 @@ class HeadEar:
     def _probabilities(self, row: Features) -> Features:
         """Lock and guard are judged by a mixing of their own: where it finds either the likeliest,
         and where the usual one alone does, which then is not enough."""
-        strict = self._head.heard(row, self._embedder.mels, LOCK_OR_GUARD)
+        parts = self._head.parts(row, self._embedder.mels)
+        strict = parts.mixed(LOCK_OR_GUARD)
         if self._lets_near(strict):
             return strict
-        usual = self._head.heard(row, self._embedder.mels)
+        usual = parts.mixed()
         return strict if self._lets_near(usual) else usual
 
     def _lets_near(self, probabilities: Features) -> bool:

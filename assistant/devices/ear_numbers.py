@@ -64,7 +64,7 @@ class NumberEar:
         if not len(vectors):
             return NumberGuess("", None, 0.0)
         rows = begun_later(vectors, len(pcm) / 2 / RATE)
-        probabilities = self._head.heard(rows, mels).mean(axis=0)
+        probabilities = self._head.parts(rows, mels).mixed().mean(axis=0)
         known = probabilities[:-1] if any_figure else probabilities  # the last label is NONE
         best = int(np.argmax(known))
         text = self._head.labels[best]

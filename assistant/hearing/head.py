@@ -39,6 +39,25 @@ class Layers:
 
 
 @dataclass(frozen=True)
+class Parts:
+    """Outputs before the softmax: the layer's, the networks' where there are any, and the contrast
+    that both were heard at."""
+
+    layers: Features
+    networks: Features | None
+    decibels: float
+
+    def mixed(self, mixing: Mixing = USUAL) -> Features:
+        """As `Head.probabilities`, of both together."""
+        if self.networks is None:
+            return softmax(self.layers)
+        blend = mixing.at(self.decibels)
+        said = blend.layers * self.layers + blend.networks * self.networks
+        said[..., -1] -= blend.none_less
+        return softmax(said)
+
+
+@dataclass(frozen=True)
 class Head:
     """`labels` in the order of the outputs; the last is NONE."""
 
@@ -50,16 +69,13 @@ class Head:
     remembered_labels: npt.NDArray[np.int16] = field(default_factory=lambda: np.zeros(0, np.int16))
     networks: tuple[SoundNetwork, ...] = ()
 
-    def heard(self, rows: Features, mels: Frames, mixing: Mixing = USUAL) -> Features:
-        """As `probabilities`, of rows of one utterance, together with what the networks make of
-        its mel frames (n, 32)."""
+    def parts(self, rows: Features, mels: Frames) -> Parts:
+        """What the layer makes of rows of one utterance, and the networks of its mel frames
+        (n, 32)."""
         said = outputs(self.layers, (rows - self.mean) / self.deviation)
         if not self.networks or not len(mels):
-            return softmax(said)
-        parts = mixing.at(contrast(mels))
-        said = parts.layers * said + parts.networks * outputs_of(self.networks, mels)
-        said[..., -1] -= parts.none_less
-        return softmax(said)
+            return Parts(said, None, 0.0)
+        return Parts(said, outputs_of(self.networks, mels), contrast(mels))
 
     def probabilities(self, rows: Features) -> Features:
         """(n, labels) for features (n, COUNT), or (labels,) for one row; each row sums to 1."""

@@ -55,7 +55,7 @@ def accuracy(place: Path, ratio: float, kind: Maker, head: Head | None = None) -
         noisy *= np.float32(0.1 / max(np.abs(noisy).max(), 1e-6))
         mels = mels_of(networks, to_pcm(noisy))
         rows = begun_later(embed_mels(networks, mels), len(noisy) / RATE)
-        found = used.heard(rows, mels).mean(axis=0)[:-1]
+        found = used.parts(rows, mels).mixed().mean(axis=0)[:-1]
         label = used.labels[int(found.argmax())]
         right += DIGITS.get(label, -1) == digit
         total += 1

@@ -179,12 +179,12 @@ def test_what_networks_say_is_added_and_kept_in_the_file(
     said = np.mean([outputs_of([n], mels) for n in both.networks], axis=0)
     wanted = both.probabilities(row) ** parts.layers * np.exp(parts.networks * said)
     wanted[-1] *= np.exp(-parts.none_less)
-    found = both.heard(row, mels, mixing)
+    found = both.parts(row, mels).mixed(mixing)
     np.testing.assert_allclose(found, wanted / wanted.sum(), atol=1e-5)
     save(both, tmp_path / "head.npz")
     back = load(tmp_path / "head.npz")
     assert len(back.networks) == 2
-    np.testing.assert_allclose(back.heard(row, mels, mixing), found, atol=0.01)
+    np.testing.assert_allclose(back.parts(row, mels).mixed(mixing), found, atol=0.01)
 
 
 def test_a_head_without_networks_hears_as_before(tmp_path: Path) -> None:
@@ -196,7 +196,7 @@ def test_a_head_without_networks_hears_as_before(tmp_path: Path) -> None:
     old = load(tmp_path / "old.npz")
     row, mels = np.ones(COUNT, np.float32), np.ones((90, BANDS), np.float32)
     assert old.networks == ()
-    np.testing.assert_array_equal(old.heard(row, mels), old.probabilities(row))
+    np.testing.assert_array_equal(old.parts(row, mels).mixed(), old.probabilities(row))
 
 
 @pytest.mark.parametrize(
