@@ -20,9 +20,10 @@ from assistant.devices.sound import NoSoundError, Sound, load, names
 from assistant.devices.synth import choose_synth
 from assistant.devices.taught import Taught, pedal_file, read_taught
 from assistant.events import Device, DeviceLost, Event, SpeechFailed, Tone
+from assistant.hearing import head
 from assistant.hearing.loudness import meter
 from assistant.hearing.own_voice import usual_level
-from assistant.hearing.places import learned_head, recordings
+from assistant.hearing.places import base_head, learned_head, recordings
 from assistant.hearing.waves import from_pcm
 from assistant.settings import Settings
 
@@ -99,8 +100,21 @@ def check_voice(settings: Settings) -> list[Finding]:
     if "head" not in chosen(settings.ear):
         return []
     if learned_head().exists():
-        return [Finding("voice", True, "the ear knows yours")]
+        return [_learned_voice()]
     return [Finding("voice", True, "not learned yet", "to teach it: tallyhand voice learn")]
+
+
+def _learned_voice() -> Finding:
+    """A head that learned in an earlier version lacks what later ones hear with."""
+    knows = "the ear knows yours"
+    try:
+        newer = head.load(base_head()).networks and not head.load(learned_head()).networks
+    except Refusal:
+        return Finding("voice", True, knows)  # the ear itself will tell what is wrong with it
+    if not newer:
+        return Finding("voice", True, knows)
+    cure = f"to learn anew from your recordings: tallyhand voice learn --from {recordings()}"
+    return Finding("voice", True, f"{knows}, but as an earlier version heard", cure)
 
 
 def judge_level(pcm: bytes) -> Finding:

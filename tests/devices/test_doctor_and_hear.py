@@ -9,6 +9,7 @@ import random
 import subprocess
 import sys
 import wave
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -16,6 +17,8 @@ import pytest
 
 from assistant.devices.samples import resample
 from assistant.devices.taught import Taught, pedal_file, write_taught
+from assistant.hearing.head import load as load_head
+from assistant.hearing.head import save
 from assistant.hearing.places import SHIPPED
 from tests.whole import screen as screens
 from tests.whole.sound import SoundServer, missing, speech
@@ -196,6 +199,14 @@ def test_doctor_offers_to_learn_the_voice(config: Path, tmp_path: Path) -> None:
     assert found["voice"] == {
         "part": "voice", "ok": True, "what": "the ear knows yours", "cure": "",
     }  # fmt: skip
+    save(replace(load_head(SHIPPED), networks=()), tmp_path / "learned.npz")
+    _, found = doctor(config, env)
+    assert found["voice"]["ok"] and "an earlier version" in found["voice"]["what"]
+    assert f"tallyhand voice learn --from {tmp_path / 'recordings'}" in found["voice"]["cure"]
+    (tmp_path / "learned.npz").write_bytes(b"no head")
+    _, found = doctor(config, env)
+    assert found["voice"]["what"] == "the ear knows yours"
+    assert not found["recogniser"]["ok"] and "learned.npz" in found["recogniser"]["what"]
 
 
 @needs_voices
