@@ -80,7 +80,7 @@ def _knows_better(learned: Path) -> None:
     clips = [
         (file.name.partition(".")[0].replace("-", " "), mix(sound, mill(rng, len(sound)), 0))
         for file in sorted((learned.parent / "recordings").glob("*.wav"))
-        for sound in [read(file)]
+        for sound in [np.pad(read(file), (9_000, 5_000))]  # with run-up and trail
         for _ in range(8)
     ]
     sure = {}
