@@ -15,7 +15,8 @@ from assistant.devices.detector import TRAIL_S, Detector, Kind, silero
 from assistant.devices.ear import EarUnusable, Guess, Hearer
 from assistant.devices.ear_head import HeadEar
 from assistant.events import Command
-from assistant.hearing.head import load
+from assistant.hearing.contrast import LOCK_OR_GUARD, USUAL, Mixing
+from assistant.hearing.head import Head, load
 from assistant.hearing.lengths import lengths
 from assistant.hearing.places import NUMBERS, SHIPPED, head_file
 from assistant.hearing.spoken_numbers import DIGITS
@@ -343,3 +344,37 @@ def test_nothing_is_taken_that_is_too_long_for_its_phrase(ear: HeadEar) -> None:
         assert 2.0 < longest < 3.5
     pcm = to_pcm(shop(np.random.default_rng(1), int(3.6 * 16_000)) * np.float32(0.05))
     assert ear.recognise(pcm).command is None
+
+
+class Told:
+    """Parts of a verdict that say one thing mixed as lock and guard are, and another as usual."""
+
+    def __init__(self, labels: tuple[str, ...], strict: str, usual: str) -> None:
+        self._labels, self._strict, self._usual = labels, strict, usual
+
+    def mixed(self, mixing: Mixing = USUAL) -> np.ndarray:
+        wanted = self._strict if mixing is LOCK_OR_GUARD else self._usual
+        likely = np.full(len(self._labels), 0.001, np.float32)
+        likely[self._labels.index(wanted)] = 0.95
+        return likely
+
+
+@pytest.mark.parametrize(
+    ("strict", "usual", "taken"),
+    [
+        ("spindle locked", "spindle locked", "spindle locked"),
+        ("", "spindle locked", ""),  # only the rebate on "none" made it a phrase
+        ("cut done", "guard closed", "cut done"),
+        ("guard closed", "", "guard closed"),
+        ("", "cut done", "cut done"),
+        ("how many left", "cut done", "cut done"),
+    ],
+)
+def test_lock_and_guard_are_never_taken_at_a_rebate(
+    ear: HeadEar, monkeypatch: pytest.MonkeyPatch, strict: str, usual: str, taken: str
+) -> None:
+    """What the usual mixing alone takes for lock or guard is what the strict one says it is."""
+    labels = load(SHIPPED).labels
+    monkeypatch.setattr(Head, "parts", lambda *_: Told(labels, strict, usual))
+    monkeypatch.setattr(HeadEar, "_can_be", lambda *_: True)
+    assert ear.recognise(bytes(60_000)).text == taken
