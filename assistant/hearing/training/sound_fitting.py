@@ -20,6 +20,7 @@ from assistant.hearing.sound_network import (
     Frames,
     SoundNetwork,
     from_values,
+    pooled,
     windows,
 )
 
@@ -103,13 +104,12 @@ def gradients(
     seen, kept, values, mask = _forward(network, batch)
     best = values.argmax(axis=1)[:, None]
     count = mask.sum(axis=1, keepdims=True) + np.float32(1e-6)
-    largest = np.take_along_axis(values, best, 1)[:, 0]
-    mean = values.sum(axis=1) / count
-    top = np.concatenate([mean * np.float32(MEAN_WEIGHT), largest], axis=1)
-    stays = np.ones_like(top)
+    top = pooled(values, mask)
+    stays: Frames = np.ones(top.shape, np.float32)
     if rng is not None:
-        stays = (rng.random(top.shape, np.float32) < course.keep) / np.float32(course.keep)
-    top = top * stays
+        drawn = rng.random(top.shape, np.float32) < course.keep
+        stays = drawn.astype(np.float32) / np.float32(course.keep)
+    top = np.asarray(top * stays)
     slope, share = softmax_slope(
         top @ network.out + network.out_bias, batch.labels, batch.weights, course.smoothing
     )
