@@ -47,6 +47,7 @@ class Programme:
     labels: tuple[str, ...] = ()
     depths: tuple[str, ...] = ()
     depths_mm: tuple[Fraction, ...] = ()  # the same in mm, for the eye
+    deeper: tuple[Fraction, ...] = ()  # one a cut, mm beyond the depth of its pass; or none
     measurements: tuple[Measurement, ...] = ()  # in the order in which they fall due
     unit: str = "mm"  # sizes are said and given in mm or inches
     unlocked: bool = False
@@ -95,6 +96,7 @@ class Programme:
             "labels": list(self.labels),
             "depths": list(self.depths),
             "depths_mm": [str(depth) for depth in self.depths_mm],
+            "deeper": [str(depth) for depth in self.deeper],
             "measurements": [each.to_record() for each in self.measurements],
             "unit": self.unit,
             "unlocked": self.unlocked,
@@ -119,6 +121,7 @@ class Programme:
             fields["labels"] = tuple(fields.get("labels", ()))
             fields["depths"] = tuple(fields.get("depths", ()))
             fields["depths_mm"] = tuple(map(Fraction, fields.get("depths_mm", ())))
+            fields["deeper"] = tuple(map(Fraction, fields.get("deeper", ())))
             fields["measurements"] = tuple(
                 Measurement.from_record(each) for each in fields.get("measurements", ())
             )
