@@ -58,8 +58,8 @@ def _chosen(folder: Path, part: str | None, every: bool) -> tuple[list[Reading],
         except JournalFault as fault:
             faults.append(str(fault))
     if not found:
-        for fault in faults:
-            cli.complain(fault)
+        for line in faults:
+            cli.complain(line)
         which = f"no job named {part!r}" if part else "no job"
         raise cli.Refusal(f"{which} in {folder}: tallyhand log lists what is there")
     return found, faults
