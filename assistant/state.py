@@ -308,9 +308,7 @@ def _sizes_up_to_now(programme: Programme, state: State) -> State:
     if len(taken) >= state.measured:
         return state
     sizes = state.sizes[: len(taken)]
-    return replace(
-        state, measured=len(taken), sizes=sizes, size=sizes[-1] if sizes else ""
-    )
+    return replace(state, measured=len(taken), sizes=sizes, size=sizes[-1] if sizes else "")
 
 
 def undo_move(_: Programme, state: State) -> State:

@@ -374,10 +374,10 @@ def _at_pin(programme: Programme, state: State) -> str:
 
 def _pin_in(programme: Programme, state: State) -> str:
     place = place_words(programme, state.place)
-    if by_voice(state):
-        return say("If the pin is in {place}, press, or say {phrase}.", place=place,
-                   phrase=phrase(state.step))  # fmt: skip
-    return say("If the pin is in {place}, press.", place=place)
+    return sentences(
+        say("Look whether it stands at {place}.", place=place),
+        _answer_by(state, mark("If so press, or say {phrase}."), mark("If so press.")),
+    )
 
 
 def gone_back(programme: Programme, old: State, new: State) -> str:
@@ -390,7 +390,7 @@ def gone_back(programme: Programme, old: State, new: State) -> str:
         case Step.INDEX, Step.RELEASE:
             place = place_words(programme, new.settled)
             return say(
-                "If you have turned the crank, bring the pin back to {place} first: "
+                "If you have turned already, go back to {place} first: "
                 "past it, and up to it in the working direction.",
                 place=place,
             )

@@ -90,24 +90,27 @@ def _back(job: Programme, now: State) -> State | None:
     match now.step:
         case Step.SET_UP if now.item:
             return replace(now, item=now.item - 1)
-        case Step.INDEX:
-            return replace(now, step=Step.RELEASE, place=now.settled)
-        case Step.AT_PIN:
-            return _look(now)  # the move is undone, and the place looked at
-        case Step.BACK_OFF:
-            return replace(now, step=Step.AT_PIN)
-        case Step.COME_UP:
-            return replace(now, step=Step.BACK_OFF)
+        case Step.INDEX | Step.AT_PIN | Step.BACK_OFF | Step.COME_UP:
+            return _back_in_a_move(now)
+        case Step.RELEASE | Step.MEASURE:
+            return replace(_not_cut(job, now), step=_before_guard(job))
         case Step.CLOSING_CHECK if not job.closed:
             last = job.cuts - 1  # no move led here: the last cut stands open again, to be looked at
             return replace(_look(_not_cut(job, now)), place=last, settled=last)
-        case Step.RELEASE | Step.MEASURE:
-            return replace(_not_cut(job, now), step=_before_guard(job))
         case Step.LOCK | Step.LEAVE_OFF | Step.CLOSING_CHECK if now.place:
             return replace(now, step=Step.AT_PIN, settled=now.place - 1)
         case Step.LOCK | Step.LEAVE_OFF if now.pass_number == 1:
             return replace(now, step=Step.SET_UP)
     return _back_to_the_question_before(job, now)
+
+
+def _back_in_a_move(now: State) -> State:
+    """A move that was called is looked at before anything turns; undone, so is the place."""
+    if now.step is Step.AT_PIN:
+        return _look(now)
+    if now.step is Step.INDEX:
+        return replace(now, step=Step.RELEASE, place=now.settled)
+    return replace(now, step=Step.AT_PIN if now.step is Step.BACK_OFF else Step.BACK_OFF)
 
 
 def _not_cut(job: Programme, now: State) -> State:

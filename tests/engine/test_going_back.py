@@ -1,4 +1,4 @@
-"""Going back says what has been done and what is to be undone; a cut counted too soon is reopened."""
+"""Going back: what has been done, what is to be undone; a cut counted too soon is reopened."""
 
 from __future__ import annotations
 
@@ -32,7 +32,9 @@ def test_a_move_that_was_confirmed_is_not_called_again(step: Step) -> None:
     assert phase_of(at.state.step) is Phase.INDEX and (state.place, state.settled) == (1, 0)
     assert MOVE not in words
     assert "counts as made: twelve turns. Don't turn it again." in words
-    assert "If the pin is in the hole of cut two, press, or say pin is home." in words
+    assert (
+        "Look whether it stands at the hole of cut two. If so press, or say pin is home." in words
+    )
     assert "To undo the move, say go back one." in words
 
 
@@ -40,7 +42,7 @@ def test_at_the_closing_check_the_move_is_not_called_again() -> None:
     at = Played(programme(3)).to(Step.CLOSING_CHECK)
     words = at.feed(BACK)
     assert MOVE not in words and "Don't turn it again." in words
-    assert "in the first hole again" in words
+    assert "at the first hole again" in words
 
 
 def test_in_backing_off_the_move_is_not_called_again() -> None:
@@ -72,7 +74,7 @@ def test_a_move_that_is_undone_is_told_and_looked_at() -> None:
 def test_before_the_move_a_crank_that_was_turned_comes_back_first() -> None:
     """The move will be called once more from the lock on: it must begin where it began."""
     words = played(Step.INDEX).feed(BACK)
-    assert "If you have turned the crank, bring the pin back to the hole of cut one first" in words
+    assert "If you have turned already, go back to the hole of cut one first" in words
 
 
 # --- a press too many at the cut ---------------------------------------------------------
