@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from assistant import wording
 from assistant.engine import Announce, Refuse, advance
 from assistant.events import Command, SizeGiven
 from assistant.phases import Phase, Step, phase_of
@@ -116,7 +117,7 @@ def test_a_size_goes_with_the_cut_that_is_reopened() -> None:
     assert (at.state.measured, at.state.step) == (2, Step.RELEASE)
     at.feed(BACK)
     assert (at.state.measured, at.state.size, at.state.done) == (1, "96/5", 1)
-    assert "zero point six millimetres deeper than the pass before" in at.to(Step.CUT).said[-1]
+    assert "zero point six millimetres deeper" in wording.dial_words(job, at.state)
     assert at.to(Step.MEASURE).state.measured == 1
 
 
