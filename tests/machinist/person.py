@@ -19,6 +19,7 @@ from tests.machinist.machine import Crash, Machine
 from tests.machinist.sentences import Instruction, NotUnderstood, Turning
 from tests.machinist.talk import Record, Stuck
 
+READ = Fraction(1, 600)  # degrees: a tenth of a minute
 ROUNDED = 0.006  # mm: figures are said to a hundredth
 
 
@@ -58,7 +59,7 @@ class Person:
     touched: int = 0
     pass_dial: float | None = None
     driven: bool = False
-    waiting: str = ""
+    stop: str = ""
 
     # --- conversation
 
@@ -91,7 +92,7 @@ class Person:
             return self._measure(words)
         self._locks(words)
         self._scale(words)
-        for each in sentences.at_the_cut(text):
+        for each in sentences.dials(text):
             getattr(self, each.does)(each)
         if purpose == "cut":
             self._cut(words)
@@ -127,6 +128,10 @@ class Person:
             raise Crash(f"holes on the circle {move.circles}: the pin stands on {self.pin}")
         spindle = move.direct + move.wheel_degrees / 360
         self.machine.index(spindle + move.crank / (self.ratio - self.gearing))
+        self.stop = move.stop or self.stop
+        stands = (self.machine.turns - self.first_hole) % 1 * 360
+        if move.reading is not None and abs(move.reading - stands) > READ:
+            raise Crash(f"the dial is to read {float(move.reading)}, and stands at {float(stands)}")
 
     def set_pin(self, said: Instruction) -> None:
         self.pin, self.direct = int(said.words["circle"]), 0

@@ -81,13 +81,14 @@ ONLY_READ = [
     r"back pin (?:in|out)[^.]*",
 ]  # fmt: skip
 
-AT_THE_CUT = [
-    (rf"{_length()} deep\b", "dial_to"),
-    (rf"{_length()} deeper than the pass before", "dial_deeper_than_before"),
+DIALS = [
+    (rf"depth dial to {_length()}", "dial_to"),
+    (rf"depth dial {_length()} deeper than in the pass before", "dial_deeper_than_before"),
     (rf"again, {_length()} deeper", "dial_deeper"),
     (rf"again, {_length()} further across", "move_further"),
-    (r"set as for the last cut", "dial_stays"),
+    (r"leave the depth dial as it is", "dial_stays"),
 ]  # fmt: skip
+_DIAL = re.compile(rf"\bdial\b|{_length()} (?:deep|across|further)")
 
 _ASKS = re.compile(
     r"\d|\b(towards?|away|left|right|near|far|past|across|against|over|opposite|behind|in front|"
@@ -113,8 +114,12 @@ def set_up(text: str) -> list[Instruction]:
     return found
 
 
-def at_the_cut(text: str) -> list[Instruction]:
-    return _taken(in_figures(text).lower(), AT_THE_CUT)[0]
+def dials(text: str) -> list[Instruction]:
+    """What is to be set between two cuts. Raises NotUnderstood for a dial that is not known."""
+    found, rest = _taken(in_figures(text).lower(), DIALS)
+    if asks := _DIAL.search(rest):
+        raise NotUnderstood(f"{text!r}: what of {asks.group()!r}?")
+    return found
 
 
 def _taken(text: str, patterns: list[tuple[str, str]]) -> tuple[list[Instruction], str]:
@@ -136,26 +141,38 @@ _PLATE = re.compile(
     r"plate and crank together (forward|backward), (\d+) holes? on the (\d+) at the back pin"
 )
 _WHEEL = re.compile(rf"{ANGLE.format('wheel')} on the handwheel")
+_STOP = re.compile(r"set the stop: ([^.]*)\.")
+_READING = re.compile(rf"to {ANGLE.format('table')}, dial at {ANGLE.format('dial')}\.")
 _FILLING = re.compile(r"\b(then|no turn at all)\b|[,. ]")
 
 
 @dataclass(frozen=True)
 class Turning:
     """A move as heard: of the crank in turns, of the direct plate in turns of the spindle, of a
-    handwheel in degrees; `circles` are those that the crank's pin must be set to."""
+    handwheel in degrees; `circles` are those that the crank's pin must be set to. `reading`: where
+    table and dial of a handwheel stand after it, in degrees. `stop` is set for the cut after it.
+    """
 
     crank: Fraction = Fraction(0)
     direct: Fraction = Fraction(0)
     wheel_degrees: Fraction = Fraction(0)
     circles: tuple[int, ...] = ()
     direct_circle: int = 0
+    reading: Fraction | None = None
+    stop: str = ""
 
 
 def turning(text: str) -> Turning:
     """Raises NotUnderstood for words that are no move."""
     move = in_figures(text).lower()
     rest, crank, direct, wheel = move, Fraction(0), Fraction(0), Fraction(0)
-    circles, plate = [], 0
+    circles, plate, stop, reading = [], 0, "", None
+    for found in _matches(_STOP, rest):
+        stop = found[1]
+    rest = _STOP.sub("", rest)
+    for found in _matches(_READING, rest):
+        reading = _turned(found, "table") + _turned(found, "dial")
+    rest = _READING.sub("", rest)
     for found in _matches(_PLATE, rest):
         sign = 1 if found[1] == "forward" else -1
         crank += Fraction(sign * int(found[2]), int(found[3]))
@@ -171,11 +188,15 @@ def turning(text: str) -> Turning:
         crank += int(found[1])
     rest = _TURNS.sub("", rest)
     for found in _matches(_WHEEL, rest):
-        wheel = Fraction(found["wheel_d"] or 0) + Fraction(found["wheel_m"] or 0) / 60
+        wheel = _turned(found, "wheel")
     rest = _WHEEL.sub("", rest)
     if left := _FILLING.sub("", rest):
         raise NotUnderstood(f"{move!r}: no move of the crank: {left!r}")
-    return Turning(crank, direct, wheel, tuple(circles), plate)
+    return Turning(crank, direct, wheel, tuple(circles), plate, reading, stop)
+
+
+def _turned(found: re.Match[str], name: str) -> Fraction:
+    return Fraction(found[f"{name}_d"] or 0) + Fraction(found[f"{name}_m"] or 0) / 60
 
 
 def _matches(pattern: re.Pattern[str], text: str) -> Iterator[re.Match[str]]:
