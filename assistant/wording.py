@@ -375,10 +375,24 @@ def _lock(programme: Programme, state: State) -> str:
         # In a later pass the pin has come on since the arms were last swung.
         arms = _arms(programme.arms_used and state.pass_number > 1)
         first = sentences(say("First hole, no move yet."), _stop(programme, 0))
-        return sentences(_again(programme, state), first, arms, lock, _hint(state, True))
+        dial = _pass_and_dial(programme, state)
+        return sentences(_again(programme, state), first, arms, dial, lock, _hint(state, True))
     scale = scale_words(programme, state.place) if scale_is_due(programme, state) else ""
     rule = _a_turn_off(programme, state) if scale else ""
-    return sentences(_arms(programme.arms_used), scale, rule, lock)
+    return sentences(_arms(programme.arms_used), scale, rule, _own_dial(programme, state), lock)
+
+
+def _pass_and_dial(programme: Programme, state: State) -> str:
+    """Said at the first cut of each pass, before the guard: behind it no dial is turned."""
+    if programme.passes == 1 or state.pass_number > programme.passes:
+        return dial_words(programme, state)
+    n, total = number(state.pass_number), number(programme.passes)
+    return sentences(say("Pass {n} of {total}.", n=n, total=total), dial_words(programme, state))
+
+
+def _own_dial(programme: Programme, state: State) -> str:
+    """Where each cut has a depth of its own, it is called with every cut."""
+    return dial_words(programme, state) if any(programme.deeper) else ""
 
 
 def _a_turn_off(programme: Programme, state: State) -> str:
@@ -429,6 +443,7 @@ def before_the_arms(programme: Programme) -> str:
 def _leave_off(programme: Programme, state: State) -> str:
     return sentences(
         _arms(programme.arms_used and bool(state.place or state.pass_number > 1)),
+        "" if state.place or state.recut else _pass_and_dial(programme, state),
         say("The head is driven in this cut: leave the spindle lock off, and the plate free."),
         _press_or_say(state),
     )
@@ -443,14 +458,8 @@ def _cut(programme: Programme, state: State) -> str:
         return _cut_again(programme, state)
     n, total = number(state.cut(programme)), number(state.due(programme))
     label = programme.labels[state.done] if state.done < len(programme.labels) else ""
-    depth = depth_words(programme, state)
-    if label and depth:
-        words = say(
-            "Cut {n} of {total}. {label}, {depth}.",
-            n=n, total=total, label=capital(label), depth=depth,
-        )  # fmt: skip
-    elif label or depth:
-        words = say("Cut {n} of {total}, {label}.", n=n, total=total, label=label or depth)
+    if label:
+        words = say("Cut {n} of {total}, {label}.", n=n, total=total, label=label)
     else:
         words = say("Cut {n} of {total}.", n=n, total=total)
     return sentences(words, _hint(state, state.done == 0))
@@ -481,18 +490,32 @@ def is_set(programme: Programme, state: State) -> bool:
     return state.deeper or settled
 
 
-def depth_words(programme: Programme, state: State) -> str:
-    """How deep this cut goes; after a measurement, how much deeper than the pass before."""
+def dial_words(programme: Programme, state: State) -> str:
+    """Where the depth dial is to stand for this cut; after a measurement, how much deeper."""
     if is_set(programme, state):
-        return say("set as for the last cut")
-    if depth := after_the_size(programme, state):
-        size = spoken_size(depth, programme.unit)
-        return say("{depth} deeper than the pass before", depth=size)
+        return say("Leave the depth dial as it is.")
+    if more := after_the_size(programme, state):
+        size = spoken_size(more, programme.unit)
+        return say("Depth dial {size} deeper than in the pass before.", size=size)
+    depth = depth_of(programme, state)
+    return say("Depth dial to {depth}.", depth=depth) if depth else ""
+
+
+def depth_of(programme: Programme, state: State) -> str:
+    """What the dial reads for this cut by the job's own figures, as it is said; "" for none."""
+    if own := own_depth(programme, state):
+        return spoken_size(own, programme.unit)
     if state.pass_number <= len(programme.depths):
-        return say("{depth} deep", depth=programme.depths[state.pass_number - 1])
-    if not programme.depth:
-        return ""
-    return say("{depth} deep", depth=spoken_size(*length_from_text(programme.depth)))
+        return programme.depths[state.pass_number - 1]
+    return spoken_size(*length_from_text(programme.depth)) if programme.depth else ""
+
+
+def own_depth(programme: Programme, state: State) -> Fraction:
+    """The depth of this cut, mm, where each has its own; 0 where one holds for all."""
+    if not any(programme.deeper) or state.pass_number > len(programme.depths_mm):
+        return Fraction(0)
+    cut = min(state.done, programme.cuts - 1)
+    return programme.depths_mm[state.pass_number - 1] + programme.deeper[cut]
 
 
 def _measure(programme: Programme, state: State) -> str:
@@ -675,6 +698,7 @@ def where(programme: Programme, state: State) -> str:
         )  # fmt: skip
     return sentences(
         at,
+        dial_words(programme, state),
         capital(say("{done} done.", done=number(state.done))) if state.done else say("None done."),
         _last_certain(programme, state),
         scale_words(programme, state.settled),
