@@ -12,8 +12,10 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from math import sqrt
 
+from shapely.geometry import box
+
 from tests.machinist import sentences
-from tests.machinist.cutters import single_angle
+from tests.machinist.cutters import single_angle, square
 from tests.machinist.figures import degrees, in_figures, length
 from tests.machinist.machine import Crash, Machine
 from tests.machinist.sentences import Instruction, NotUnderstood, Turning
@@ -191,6 +193,19 @@ class Person:
             raise NotUnderstood(f"{said.words.group()!r}: from which side?")
         self.machine.move(-self.touched * length(said.words, "size"))
 
+    def move_back(self, said: Instruction) -> None:
+        self.machine.move(self.touched * length(said.words, "size"))
+
+    def touch_flank(self, _: Instruction) -> None:
+        """Beside what stands at the top, a little below its crown."""
+        work = self.machine.facing
+        high = work.bounds[3]
+        top = work.intersection(box(-high, high - 0.5, high, high))
+        spline = min(getattr(top, "geoms", [top]), key=lambda piece: abs(piece.centroid.x))
+        low, _, far, _ = spline.bounds
+        cutter, self.touched = self.machine.cutter, self.choices.side
+        self.machine.across = far - cutter.left if self.touched > 0 else low - cutter.right
+
     def _inward(self) -> int:
         """Across means over the work: from where the cutter stands towards the axis."""
         machine = self.machine
@@ -202,6 +217,11 @@ class Person:
     def edges(self) -> tuple[float, float]:
         cutter = self.machine.cutter
         return self.machine.across + cutter.left, self.machine.across + cutter.right
+
+    def check_nearer_edge(self, said: Instruction) -> None:
+        nearer = min(self.edges(), key=abs) * -self.touched
+        if abs(nearer - length(said.words, "edge")) > ROUNDED:
+            raise Crash(f"{said.words.group()!r}, and it stands {nearer:.3f} mm past it")
 
     def check_inner_edge(self, said: Instruction) -> None:
         inner = min(map(abs, self.edges()))
@@ -220,6 +240,9 @@ class Person:
 
     def take_single_angle(self, said: Instruction) -> None:
         self.machine.cutter = single_angle(degrees(said.words, "angle"))
+
+    def take_saw(self, said: Instruction) -> None:
+        self.machine.cutter = square(length(said.words, "width"), self.machine.cutter.diameter)
 
     def stand_upright(self, _: Instruction) -> None:
         self.machine.upright = True

@@ -41,6 +41,14 @@ SET_UP = [
     (r"lower the table clear", "lower"),
     (rf"move (?:the table )?across {_length()}(?P<half> and half the cutter's width)?"
      r"(?P<over>, the cutter over the spline to its other side)?", "move_across"),
+    (rf"move on across {_length()}, the same way", "move_on"),
+    (rf"the cutter's nearer edge is {_length('edge')} past the axis", "check_nearer_edge"),
+    (rf"wind the table back across, over the spline, {_length()} and 1 turn more\. "
+     r"then 1 turn on, the first way again", "move_back"),
+    (rf"saw of {_length('width')} in place of the cutter", "take_saw"),
+    (r"at the first hole touch the side of spline 1 with the side of the cutter", "touch_flank"),
+    (r"touch the top of spline 1 with the turning cutter, and set the depth dial to nought",
+     "touch_top"),
     (rf"its inner edge then stands {_length()} from the axis", "check_inner_edge"),
     (r"so that the cutter's other edge is on the centre line", "check_edge_on_centre"),
     (r"the cutter on the side that it touched", "check_cutter_on_touched_side"),
@@ -75,6 +83,7 @@ ONLY_READ = [
     r"head tilted to 90 degrees",
     rf"tailstock centre {_length()} above the table",
     r"turn the crank the way you will always turn it",
+    r", over the spline",
     r"cutter (?:beside the spline|over the axis|edge on the centre line|set over the work's axis)",
     r"\d+ idlers?",
     r"for each move: crank first",
