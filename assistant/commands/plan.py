@@ -5,9 +5,10 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import Any
 
-from assistant import cli, options
-from assistant.places import head_path
-from assistant.plan_text import heading, setup_text
+from assistant import errors
+from assistant.commands import command_line, options
+from assistant.files.places import head_path
+from assistant.paper.plan_text import heading, setup_text
 from solver import Head, Refused, Setup, load_head, plan
 
 _WHAT = "Works out how to index on a head: the ways that there are, best first, each proved."
@@ -35,7 +36,7 @@ Request = dict[str, Any]
 def main(words: list[str]) -> int:
     if "--help" in words or "-h" in words:
         print(options.help_text("plan", _WHAT, _OPTIONS, _EXAMPLE))
-        return cli.DONE
+        return command_line.DONE
     given = options.read("plan", _OPTIONS, words)
     _one_request(given)
     head = _head(given)
@@ -49,14 +50,14 @@ def main(words: list[str]) -> int:
         _print_json(head, request, setups, given)
     else:
         _print_text(head, request, setups, given)
-    return cli.DONE
+    return command_line.DONE
 
 
 def _one_request(given: options.Given) -> None:
     ways = [name for name in ("--divisions", "--angle", "--positions", "--rings") if name in given]
     if len(ways) != 1:
         told = " and ".join(ways) if ways else "nothing to index"
-        raise cli.WrongUse(
+        raise errors.WrongUse(
             f"tallyhand plan: {told} given: "
             "give one of --divisions, --angle, --positions and --rings"
         )
@@ -68,11 +69,11 @@ def _head(given: options.Given) -> Head:
 
 def usual_head(command: str) -> str:
     """The head of the settings, for where none was named. Raises WrongUse where they have none."""
-    from assistant.settings import load  # only here: a plan has to start quickly
+    from assistant.files.settings import load  # only here: a plan has to start quickly
 
     if name := load().job.head:
         return name
-    raise cli.WrongUse(
+    raise errors.WrongUse(
         f"tallyhand {command}: --head is missing: give a head's name or file, "
         "or choose yours once with tallyhand setup head"
     )
@@ -83,7 +84,7 @@ def read_head(name: str) -> Head:
     try:
         return load_head(head_path(name))
     except Refused as error:
-        raise cli.Refusal(str(error)) from error
+        raise errors.Refusal(str(error)) from error
 
 
 def _request(given: options.Given) -> Request:
@@ -92,7 +93,7 @@ def _request(given: options.Given) -> Request:
         return {"divisions": given.whole("--divisions", 0)}
     if "--angle" in given:
         return {"angle": _asked(given, "--angle")}
-    from assistant.positions_file import read_positions
+    from assistant.files.positions_file import read_positions
 
     return {"positions": read_positions(given.text("--positions") or "")}
 
@@ -103,7 +104,7 @@ def _asked(given: options.Given, name: str) -> Fraction:
     try:
         return angle_from_text(given.text(name) or "")
     except Refused as error:
-        raise cli.WrongUse(f"tallyhand plan: {name}: {error}") from error
+        raise errors.WrongUse(f"tallyhand plan: {name}: {error}") from error
 
 
 def wishes(given: options.Given) -> dict[str, Any]:
@@ -132,7 +133,7 @@ def _in_words(work: Any) -> Any:
     try:
         return work()
     except Refused as error:
-        raise cli.WrongUse(f"tallyhand plan: {error}") from error
+        raise errors.WrongUse(f"tallyhand plan: {error}") from error
 
 
 def _setups(head: Head, request: Request, given: options.Given) -> tuple[Setup, ...]:
@@ -142,8 +143,8 @@ def _setups(head: Head, request: Request, given: options.Given) -> tuple[Setup, 
         return plan(head, **request, **wished, most=most)
     except Refused as error:
         if "positions" in request:
-            raise cli.Refusal(f"{given.text('--positions')}: {error}") from error
-        raise cli.WrongUse(f"tallyhand plan: {error}") from error
+            raise errors.Refusal(f"{given.text('--positions')}: {error}") from error
+        raise errors.WrongUse(f"tallyhand plan: {error}") from error
 
 
 def _print_text(
@@ -159,18 +160,18 @@ def _print_text(
         more = len(setups) - len(shown)
         lines += ["", f"{more} more: --most {len(setups)} shows all"]
     if not setups[0].exact:
-        from assistant.error_text import missing_line
+        from assistant.paper.error_text import missing_line
 
         lines += ["", missing_line(head, setups[0], request)]
     if "--errors" in given:
-        from assistant.error_text import position_lines
+        from assistant.paper.error_text import position_lines
 
         lines += ["", *position_lines(head, setups[0], request, radius(given))]
     print("\n".join(lines))
 
 
 def _errors(head: Head, request: Request, setup: Setup, given: options.Given) -> list[str]:
-    from assistant.error_text import statement_lines
+    from assistant.paper.error_text import statement_lines
 
     return ["    " + line for line in statement_lines(head, setup, request, radius(given))]
 
@@ -190,7 +191,7 @@ def _print_json(
 ) -> None:
     import json
 
-    from assistant.error_text import position_records
+    from assistant.paper.error_text import position_records
     from solver import error_statement
 
     records = []

@@ -63,9 +63,9 @@ def _microphone(at: Setting) -> None:
 
 
 def _learn(at: Setting) -> None:
-    from assistant.devices.checks import device_names
-    from assistant.hearing.own_voice import WANTED
+    from assistant.hearing.person.recordings import WANTED
     from assistant.hearing.vocabulary import read
+    from assistant.setup.checks import device_names
 
     if at.voice.sound is None or not device_names()["microphones"]:
         return

@@ -12,7 +12,7 @@ import subprocess
 from collections.abc import Iterator
 from pathlib import Path
 
-from assistant import diagram
+from assistant.tools import diagram
 from tests.commands import ROOT
 
 PICTURE = ROOT / "docs" / "pictures" / "house.svg"

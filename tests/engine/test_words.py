@@ -7,9 +7,9 @@ from fractions import Fraction
 
 import pytest
 
-from assistant import wording
-from assistant.engine import Announce, Refuse, Say, Signal, advance
-from assistant.events import (
+from assistant.engine import wording
+from assistant.engine.engine import Announce, Refuse, Say, Signal, advance
+from assistant.engine.events import (
     Command,
     Device,
     DeviceLost,
@@ -27,9 +27,9 @@ from assistant.events import (
     Trouble,
     TrustChanged,
 )
-from assistant.phases import Step
-from assistant.programme import Programme
-from assistant.state import State
+from assistant.engine.phases import Step
+from assistant.engine.state import State
+from assistant.job.programme import Programme
 from solver import Move
 from tests.engine.jobs import programme, size
 

@@ -1,4 +1,4 @@
-"""`python -m assistant.catalogue`, for those who translate: its slips, and what it leaves alone."""
+"""`python -m assistant.tools.catalogue`, for those who translate: its slips, and what it leaves alone."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from assistant import catalogue
+from assistant.tools import catalogue
 from tests.commands import ROOT
 
 
@@ -23,7 +23,7 @@ def test_without_a_word_it_says_what_it_does(capsys: pytest.CaptureFixture[str])
     assert catalogue.main([]) == 2
     shown = capsys.readouterr().out
     for word in ("gather", "begin", "compile"):
-        assert f"python -m assistant.catalogue {word}" in shown
+        assert f"python -m assistant.tools.catalogue {word}" in shown
 
 
 def test_begun_and_compiled(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:

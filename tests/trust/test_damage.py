@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from assistant.journal import Journal, JournalFault, Reading, read
+from assistant.journal.writing import Journal, JournalFault, Reading, read
 from tests.journal.played import made
 
 SHARE = int(os.environ.get("TALLYHAND_TEST_EVERY_BYTE", "0"))  # 1: every byte and 40,000 bits

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from assistant.journal import JournalFault
+from assistant.journal.writing import JournalFault
 from tests.trust.disk import Disk
 from tests.trust.judge import judge
 from tests.trust.recorded import SCRIPT, Op, needs_strace, record

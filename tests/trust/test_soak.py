@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from assistant.journal import journals, read
+from assistant.journal.writing import journals, read
 from tests.trust import soak
 
 HOURS = int(os.environ.get("TALLYHAND_TEST_HOURS", "3"))

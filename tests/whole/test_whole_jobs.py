@@ -8,9 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from assistant import wording
-from assistant.events import Command, Gesture, PedalUsed, PhraseHeard
-from assistant.phases import Step
+from assistant.engine import wording
+from assistant.engine.events import Command, Gesture, PedalUsed, PhraseHeard
+from assistant.engine.phases import Step
 from tests.commands import COUNT_WHEEL
 from tests.engine.monitor import total
 from tests.whole import screen as screens

@@ -6,10 +6,10 @@ from fractions import Fraction
 
 import pytest
 
-from assistant.work.gear_teeth import Tooth
-from assistant.work.measuring import Measurement, Verdict
-from assistant.work.part import Passes
-from assistant.work.spur_gear import SpurGear
+from assistant.job.kinds.gear_teeth import Tooth
+from assistant.job.kinds.spur_gear import SpurGear
+from assistant.job.measuring import Measurement, Verdict
+from assistant.job.part import Passes
 from tests.work.shops import shop
 
 # A hexagon of 19 mm on a 22 mm bar, roughed to 19.5.
