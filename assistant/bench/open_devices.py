@@ -97,8 +97,8 @@ def _open_sound(settings: Settings, post: Post, devices: Devices) -> None:
     if speaks:
         _open_speech(sound, settings, post, devices)
     if hears:
-        from assistant.hearing.judging import chosen
         from assistant.hearing.listener import Hearing
+        from assistant.hearing.opening import chosen
 
         kinds = chosen(settings.ear)
         if not kinds:

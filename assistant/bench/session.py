@@ -27,6 +27,7 @@ from assistant.engine.state import State
 from assistant.engine.view import View
 from assistant.job.programme import Programme
 from assistant.journal.writing import Journal
+from assistant.words import moves
 from assistant.words.language import mark, say, speaking
 from assistant.words.plain_text import plain
 from solver import Move
@@ -125,8 +126,8 @@ def _view(programme: Programme, state: State, said: str, heard: str) -> View:
         of=state.due(programme),
         pass_number=state.pass_number,
         done=state.done,
-        move=wording.move_words(move) if move else "",
-        figures=wording.move_figures(move) if move else "",
+        move=moves.move_words(move) if move else "",
+        figures=moves.move_figures(move) if move else "",
         awaited=wording.awaited(state.step),
         scale=wording.scale_figures(programme, state.place),
         said=plain(said or state.said),

@@ -15,7 +15,9 @@ from assistant.devices.sound.samples import Resampler
 from assistant.devices.sound.wavefile import WaveError, read_wave
 from assistant.engine.events import Command
 from assistant.files.settings import load
-from assistant.hearing.judging import EarUnusable, Heard, Hearer, open_hearer
+from assistant.hearing.judging import Heard, Hearer
+from assistant.hearing.opening import open_hearer
+from assistant.hearing.recognisers.recogniser import EarUnusable
 
 RATE = 16000
 LONGEST_S = 30 * 60

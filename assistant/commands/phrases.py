@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from assistant.bench.language_files import choose
 from assistant.commands import command_line
 from assistant.commands.argument_parser import Parser
 from assistant.engine.events import Command
 from assistant.files.settings import Settings, load
 from assistant.hearing import phrase_check, vocabulary
 from assistant.words.language import speaking
-from assistant.words.language_files import choose
 
 
 def main(words: list[str]) -> int:

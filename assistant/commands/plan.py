@@ -7,9 +7,9 @@ from typing import Any
 
 from assistant import errors
 from assistant.commands import command_line, options
-from assistant.files.places import head_path
+from assistant.commands.asked import radius, read_head, usual_head, wishes
 from assistant.paper.plan_text import heading, setup_text
-from solver import Head, Refused, Setup, load_head, plan
+from solver import Head, Refused, Setup, plan
 
 _WHAT = "Works out how to index on a head: the ways that there are, best first, each proved."
 _EXAMPLE = "tallyhand plan --head three-plate-40 --divisions 21"
@@ -67,26 +67,6 @@ def _head(given: options.Given) -> Head:
     return read_head(given.text("--head") or usual_head("plan"))
 
 
-def usual_head(command: str) -> str:
-    """The head of the settings, for where none was named. Raises WrongUse where they have none."""
-    from assistant.files.settings import load  # only here: a plan has to start quickly
-
-    if name := load().job.head:
-        return name
-    raise errors.WrongUse(
-        f"tallyhand {command}: --head is missing: give a head's name or file, "
-        "or choose yours once with tallyhand setup head"
-    )
-
-
-def read_head(name: str) -> Head:
-    """The head by name or file. Raises WrongUse for an unknown one, Refusal for a faulty one."""
-    try:
-        return load_head(head_path(name))
-    except Refused as error:
-        raise errors.Refusal(str(error)) from error
-
-
 def _request(given: options.Given) -> Request:
     """The keyword arguments of `solver.plan` that say what is asked for."""
     if "--divisions" in given:
@@ -105,35 +85,6 @@ def _asked(given: options.Given, name: str) -> Fraction:
         return angle_from_text(given.text(name) or "")
     except Refused as error:
         raise errors.WrongUse(f"tallyhand plan: {name}: {error}") from error
-
-
-def wishes(given: options.Given) -> dict[str, Any]:
-    """The keyword arguments of `solver.plan` that say what is wished."""
-    found: dict[str, Any] = {"fitted": given.text("--fitted")}
-    if "--tolerance" in given:
-        from solver import tolerance_from_text
-
-        found["tolerance"] = _in_words(
-            lambda: tolerance_from_text(given.text("--tolerance") or "", radius(given))
-        )
-    return found
-
-
-def radius(given: options.Given) -> Any:
-    """The Length of --radius, or None."""
-    text = given.text("--radius")
-    if text is None:
-        return None
-    from solver import radius_from_text
-
-    return _in_words(lambda: radius_from_text(text))
-
-
-def _in_words(work: Any) -> Any:
-    try:
-        return work()
-    except Refused as error:
-        raise errors.WrongUse(f"tallyhand plan: {error}") from error
 
 
 def _setups(head: Head, request: Request, given: options.Given) -> tuple[Setup, ...]:

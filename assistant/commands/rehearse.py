@@ -9,6 +9,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from assistant import errors
+from assistant.bench.language_files import choose
 from assistant.bench.rehearsal import JsonLines, PlainLines, Rehearsal
 from assistant.commands import command_line, data_folder
 from assistant.commands.argument_parser import Parser
@@ -17,7 +18,6 @@ from assistant.job.compiler import head_of, programme_of, setups_of
 from assistant.job.job_file import read_job
 from assistant.journal.writing import Journal
 from assistant.words.language import speaking
-from assistant.words.language_files import choose
 
 
 def main(words: list[str]) -> int:

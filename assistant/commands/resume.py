@@ -8,13 +8,13 @@ from pathlib import Path
 
 from assistant import errors
 from assistant.bench.at_the_bench import at_the_bench
+from assistant.bench.language_files import choose
 from assistant.commands import command_line, data_folder, page_options
 from assistant.commands.argument_parser import Parser
 from assistant.engine.events import SessionResumed
 from assistant.files.settings import Settings, load
 from assistant.journal.index import listing
 from assistant.journal.writing import Journal
-from assistant.words.language_files import choose
 
 
 def main(words: list[str]) -> int:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from assistant.bench.at_the_bench import at_the_bench
+from assistant.bench.language_files import choose
 from assistant.commands import command_line, data_folder, page_options
 from assistant.commands.argument_parser import Parser
 from assistant.engine.events import SessionStarted
@@ -13,7 +14,6 @@ from assistant.job.compiler import head_of, programme_of, setups_of
 from assistant.job.job_file import read_job
 from assistant.journal.writing import Journal
 from assistant.words.language import speaking
-from assistant.words.language_files import choose
 
 
 def main(words: list[str]) -> int:

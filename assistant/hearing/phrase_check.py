@@ -128,7 +128,7 @@ def suggestions(command: Command, known: Vocabulary) -> list[str]:
 
 def unheard_by_vosk(model: str) -> tuple[str, ...]:
     """A line for each phrase with a word that the Vosk model of the settings lacks."""
-    from assistant.hearing.judging import EarUnusable
+    from assistant.hearing.recognisers.recogniser import EarUnusable
     from assistant.hearing.recognisers.vosk import VoskEar
 
     try:

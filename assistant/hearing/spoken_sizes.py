@@ -13,7 +13,8 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from assistant.engine.events import Command, SizeGiven
-from assistant.hearing.judging import EarUnusable, Heard
+from assistant.hearing.judging import Heard
+from assistant.hearing.recognisers.recogniser import EarUnusable
 from assistant.hearing.spoken_numbers import Spoken, digit_words, number_from
 from assistant.hearing.thresholds import FIGURE
 from assistant.words.language import ENGLISH, in_force

@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from fractions import Fraction
 
-from assistant.engine.wording import move_phrase
 from assistant.job.kinds import common
 from assistant.job.part import Part, Round, Shop
 from assistant.job.programme import spread
 from assistant.job.units import angle_said
 from assistant.words.language import mark, number, say, say_n
+from assistant.words.moves import move_phrase
 from assistant.words.spoken import capital, sentences
 from solver import Head, Move, Setup
 

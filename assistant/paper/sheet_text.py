@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 from itertools import groupby
 
-from assistant.engine import wording
 from assistant.job import feeds
 from assistant.job.compiler import Stage
 from assistant.job.job_file import Job
 from assistant.job.job_time import minutes_a_cut, minutes_of
 from assistant.job.part import Part
 from assistant.job.programme import runs
+from assistant.words.moves import move_figures
 from assistant.words.plain_text import plain
 from solver import Head
 
@@ -87,7 +87,7 @@ def _moves(stage: Stage) -> Iterator[str]:
     moves = stage.programme.moves if stage.closed else stage.programme.moves[:-1]
     found = runs(moves)
     for move, times in found[:_MOST_MOVES]:
-        yield f"    {times:>5} x  {wording.move_figures(move)}"
+        yield f"    {times:>5} x  {move_figures(move)}"
     if len(found) > _MOST_MOVES:
         yield f"          and {len(found) - _MOST_MOVES} more kinds of move: --json has them all"
 

@@ -21,10 +21,11 @@ from assistant.engine.events import Device, DeviceLost, Event, SpeechFailed, Ton
 from assistant.errors import Refusal
 from assistant.files.settings import Settings
 from assistant.hearing.classifier import classifier
-from assistant.hearing.judging import EarUnusable, chosen, open_hearer
 from assistant.hearing.levels import meter
 from assistant.hearing.model_files import base_head, learned_head, recordings
+from assistant.hearing.opening import chosen, open_hearer
 from assistant.hearing.person.recordings import usual_level
+from assistant.hearing.recognisers.recogniser import EarUnusable
 from assistant.hearing.waves import from_pcm
 
 LISTEN_S = 2.0

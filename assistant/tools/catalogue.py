@@ -1,8 +1,9 @@
 """The sentences as a catalogue for translators: gathered from the code, compiled for use.
 
-    python -m assistant.tools.catalogue gather            # config/language/messages.pot, and each .po
-    python -m assistant.tools.catalogue begin xx FOLDER   # a new language's messages.po
-    python -m assistant.tools.catalogue compile FOLDER    # messages.po checked, messages.mo written
+    python -m assistant.tools.catalogue gather           # config/language/messages.pot, each .po
+    python -m assistant.tools.catalogue begin xx FOLDER  # a new language's messages.po
+    python -m assistant.tools.catalogue compile FOLDER   # messages.po checked, messages.mo written
+    python -m assistant.tools.catalogue join MINE OTHER  # what MINE lacks, from another messages.po
 
 It needs Babel (`pip install 'tallyhand[language]'`); a session needs only what it wrote.
 """
@@ -16,9 +17,9 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+from assistant.bench.language_files import FOLDER, part_fault
 from assistant.errors import Refusal
 from assistant.files.places import config_folder
-from assistant.words.language_files import FOLDER, part_fault
 
 ROOT = Path(__file__).parents[1]
 _KEYWORDS: dict[str, Any] = {"say": None, "say_n": (2, 3), "mark": None}
@@ -66,11 +67,14 @@ def read(file: Path) -> Any:
 
 
 def as_po(catalogue: Any) -> bytes:
-    """The text of a messages.po; the same sentences give the same text."""
+    """The text of a messages.po; the same sentences give the same text, wherever they stand.
+
+    By their English: a sentence that moves to another file moves nothing here.
+    """
     from babel.messages.pofile import write_po
 
     out = io.BytesIO()
-    write_po(out, catalogue, width=96, omit_header=False, sort_output=False, include_lineno=False)
+    write_po(out, catalogue, width=96, omit_header=False, sort_output=True, include_lineno=False)
     text = out.getvalue().decode()
     # Dates would change with every run.
     lines = [line for line in text.splitlines() if "-Date: " not in line]
@@ -124,6 +128,8 @@ def main(words: list[str]) -> int:
                 _begin(code, Path(folder))
             case ["compile", folder]:
                 return _compile(Path(folder))
+            case ["join", mine, other]:
+                _join(Path(mine), Path(other))
             case _:
                 print(__doc__)
                 return 2
@@ -160,6 +166,28 @@ def _begin(code: str, folder: Path) -> None:
         encoding="utf-8",
     )
     print(f"{po}: translate it, then: python -m assistant.tools.catalogue compile {folder}")
+
+
+def _join(mine: Path, other: Path) -> None:
+    """Two people, or two branches, translated: what `mine` has stays as it is."""
+    catalogue = read(mine)
+    taken = 0
+    for message in read(other):
+        known = catalogue.get(message.id)
+        if not message.id or not _whole(message) or (known and _whole(known)):
+            continue
+        if known:
+            known.string = message.string
+        else:
+            catalogue.add(message.id, message.string, message.locations)
+        taken += 1
+    mine.write_bytes(as_po(catalogue))
+    print(f"{mine}: {taken} taken from {other}")
+
+
+def _whole(message: Any) -> bool:
+    texts = message.string if isinstance(message.string, tuple) else (message.string,)
+    return all(texts)
 
 
 def _compile(folder: Path) -> int:

@@ -3,7 +3,7 @@
 Code says `say("Cut {n} of {total}.", n=..., total=...)`; a catalogue of gettext holds the same
 sentence in another language, its parts in the order that it needs. Which language is in force
 is an argument like any other: `speaking(code)` wraps what renders, so the engine stays pure.
-The catalogues are read by `assistant.words.language_files`, before a session begins.
+The catalogues are read by `assistant.bench.language_files`, before a session begins.
 """
 
 from __future__ import annotations

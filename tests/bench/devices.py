@@ -187,7 +187,7 @@ def listen(kind: str) -> None:
 def false_accepts(kind: str, minutes: int) -> None:
     """How often the ear takes machine noise for a phrase, nobody speaking."""
     from assistant.files.settings import Ear
-    from assistant.hearing.judging import open_hearer
+    from assistant.hearing.opening import open_hearer
     from tests.devices.test_ears import _shop
 
     hearer = open_hearer(Ear(kind=kind))
@@ -230,7 +230,7 @@ def session(server: SoundServer, seconds: float) -> None:
 def agree() -> None:
     """Lock and guard phrases by five voices, with one ear and with two that must agree."""
     from assistant.files.settings import Ear
-    from assistant.hearing.judging import open_hearer
+    from assistant.hearing.opening import open_hearer
     from assistant.hearing.training.noises import shop
     from assistant.hearing.waves import mix, read, to_pcm
 

@@ -29,8 +29,9 @@ import numpy as np
 from assistant.files.settings import Ear as EarSettings
 from assistant.hearing import judging as ears
 from assistant.hearing.endpointing import Detector, silero
-from assistant.hearing.judging import Ear, Hearer
+from assistant.hearing.judging import Hearer
 from assistant.hearing.recognisers.grammar import GrammarEar
+from assistant.hearing.recognisers.recogniser import Ear
 from assistant.hearing.recognisers.trained import HeadEar
 from assistant.hearing.vocabulary import LOCK_AND_GUARD, built_in
 from assistant.hearing.waves import RATE, to_pcm

@@ -29,7 +29,8 @@ from assistant.engine.phases import Step
 from assistant.engine.state import State
 from assistant.files.settings import Ear as EarSettings
 from assistant.hearing.endpointing import CHUNK, Detector, silero
-from assistant.hearing.judging import Ear, Guess, Heard, Hearer
+from assistant.hearing.judging import Heard, Hearer
+from assistant.hearing.recognisers.recogniser import Ear, Guess
 from assistant.hearing.recognisers.trained import HeadEar
 from assistant.hearing.training.noises import clanks, compressor, fan, pink, saw, white
 from assistant.hearing.training.sentences import announcements

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from assistant.engine.phrases import command_for, normalise
-from assistant.hearing.judging import Guess
+from assistant.hearing.recognisers.recogniser import Guess
 from assistant.hearing.vocabulary import built_in
 
 

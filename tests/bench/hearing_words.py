@@ -18,7 +18,8 @@ from assistant.engine.phases import Step
 from assistant.engine.state import State
 from assistant.files.settings import Ear as EarSettings
 from assistant.hearing.endpointing import Detector, silero
-from assistant.hearing.judging import Ear, Guess, Hearer
+from assistant.hearing.judging import Hearer
+from assistant.hearing.recognisers.recogniser import Ear, Guess
 from assistant.hearing.training.noises import mill
 from assistant.hearing.training.spoiling import spoil
 from assistant.hearing.training.voices import Manner

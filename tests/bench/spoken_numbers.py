@@ -18,6 +18,7 @@ from dataclasses import replace
 import numpy as np
 from pocketsphinx import Decoder
 
+from assistant.bench import language_files
 from assistant.bench.at_the_bench import in_language
 from assistant.devices.speech.clear_numbers import MANNERS, aloud, mistakable
 from assistant.devices.speech.synth import EspeakSynth
@@ -25,7 +26,6 @@ from assistant.engine.phrases import normalise
 from assistant.files.settings import Settings, Speech, user_file
 from assistant.hearing.training.noises import mill
 from assistant.hearing.waves import RATE, Wave, from_pcm, mix, resample, to_pcm
-from assistant.words import language_files
 from assistant.words.language import number, say_n, speaking
 
 COUNTS = range(1, 101)

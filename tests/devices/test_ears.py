@@ -17,9 +17,10 @@ from assistant.devices.sound.wavefile import read_wave
 from assistant.engine.events import Command
 from assistant.engine.phrases import PHRASES
 from assistant.files.settings import Ear
-from assistant.hearing.judging import EarUnusable, chosen, open_ear, open_hearer
+from assistant.hearing.opening import chosen, open_ear, open_hearer
 from assistant.hearing.recognisers import vosk
 from assistant.hearing.recognisers.grammar import GrammarEar, confidence, grammar
+from assistant.hearing.recognisers.recogniser import EarUnusable
 from tests.whole.sound import missing, speech
 
 pytestmark = pytest.mark.skipif(bool(missing()), reason=f"not here: {missing()}")

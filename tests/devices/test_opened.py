@@ -58,7 +58,7 @@ def test_a_machine_without_a_speech_engine(
 @pytest.mark.sound
 def test_a_language_that_no_ear_knows(server: SoundServer, opened: list[Devices]) -> None:
     """Nothing listens, and the page that tells how to get an ear is named."""
-    from assistant.words.language_files import load
+    from assistant.bench.language_files import load
 
     load("de")
     german = replace(DEAF, speech=Speech(engine="none", language="de"), ear=Ear())

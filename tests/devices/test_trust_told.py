@@ -7,8 +7,9 @@ import numpy as np
 from assistant.engine.events import Command, Device, DeviceTroubled, Event, Trouble, TrustChanged
 from assistant.files.settings import Ear
 from assistant.hearing.endpointing import Detector
-from assistant.hearing.judging import Guess, Hearer
+from assistant.hearing.judging import Hearer
 from assistant.hearing.listener import _TrustTold
+from assistant.hearing.recognisers.recogniser import Guess
 from assistant.hearing.waves import to_pcm
 
 

@@ -15,7 +15,7 @@ DOCS = Path(__file__).parents[2] / "docs"
 
 
 def test_the_drawing_is_the_table() -> None:
-    """docs/session.md says what the table says; `python -m assistant.tools.diagram FILE` makes it."""
+    """docs/session.md says what the table says; made by `assistant.tools.diagram`."""
     assert (DOCS / "session.md").read_text("utf-8") == page()
 
 

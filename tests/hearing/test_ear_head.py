@@ -18,8 +18,9 @@ from assistant.hearing.classifier.classifier import Head, load
 from assistant.hearing.classifier.contrast import LOCK_OR_GUARD, USUAL, Mixing
 from assistant.hearing.classifier.durations import lengths
 from assistant.hearing.endpointing import TRAIL_S, Detector, Kind, silero
-from assistant.hearing.judging import EarUnusable, Guess, Hearer
+from assistant.hearing.judging import Hearer
 from assistant.hearing.model_files import NUMBERS, SHIPPED, head_file
+from assistant.hearing.recognisers.recogniser import EarUnusable, Guess
 from assistant.hearing.recognisers.trained import HeadEar
 from assistant.hearing.spoken_numbers import DIGITS
 from assistant.hearing.training.noises import mill, shop

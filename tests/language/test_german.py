@@ -14,10 +14,10 @@ from typing import Any
 import pytest
 from num2words import num2words
 
+from assistant.bench import language_files
 from assistant.engine.events import Command
 from assistant.engine.phrases import command_for, phrases_of
 from assistant.tools import catalogue
-from assistant.words import language_files
 from assistant.words.language import known, number, say, say_n, speaking
 
 ROOT = Path(__file__).parents[2]

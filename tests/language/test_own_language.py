@@ -12,9 +12,9 @@ from typing import Any
 
 import pytest
 
+from assistant.bench import language_files
 from assistant.errors import Refusal
 from assistant.tools import catalogue
-from assistant.words import language_files
 
 ROOT = Path(__file__).parents[2]
 JOB = ROOT / "config" / "jobs" / "hexagon-plug.toml"

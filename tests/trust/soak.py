@@ -45,7 +45,7 @@ from assistant.engine.events import (
 )
 from assistant.engine.phases import ANSWERS
 from assistant.files.settings import Ear as EarSettings
-from assistant.hearing.judging import open_hearer
+from assistant.hearing.opening import open_hearer
 from assistant.journal.writing import Journal
 from assistant.page.display import PageDisplay, Screens
 from tests.engine.jobs import programme

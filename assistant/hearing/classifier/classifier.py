@@ -146,7 +146,8 @@ def load(file: Path) -> Head:
     except (OSError, ValueError, KeyError, EOFError, BadZipFile) as error:
         why = getattr(error, "strerror", None) or error
         raise Refusal(
-            f"{file}: no trained head ({why}); train one with python -m assistant.hearing.training.train"
+            f"{file}: no trained head ({why}); "
+            "train one with python -m assistant.hearing.training.train"
         ) from error
 
 

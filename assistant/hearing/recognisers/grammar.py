@@ -16,8 +16,8 @@ from typing import Any
 from assistant.engine.phrases import normalise
 from assistant.errors import Refusal
 from assistant.hearing import vocabulary
-from assistant.hearing.judging import EarUnusable, Guess
 from assistant.hearing.pronunciation import ADDED
+from assistant.hearing.recognisers.recogniser import EarUnusable, Guess
 from assistant.hearing.vocabulary import Vocabulary
 
 HALF_SURE = -0.356

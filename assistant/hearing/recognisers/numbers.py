@@ -14,8 +14,8 @@ from assistant.errors import Refusal
 from assistant.hearing.classifier.classifier import NONE, load
 from assistant.hearing.classifier.embedding import Networks, embed_mels, mels_of
 from assistant.hearing.classifier.features import begun_later
-from assistant.hearing.judging import EarUnusable
 from assistant.hearing.model_files import NUMBERS
+from assistant.hearing.recognisers.recogniser import EarUnusable
 from assistant.hearing.spoken_numbers import PRONUNCIATIONS, Spoken, grammar, number_from
 from assistant.hearing.thresholds import FIGURE
 

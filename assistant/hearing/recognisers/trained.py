@@ -19,8 +19,8 @@ from assistant.hearing.classifier.contrast import LOCK_OR_GUARD
 from assistant.hearing.classifier.durations import lengths
 from assistant.hearing.classifier.embedding import Embedder, Networks
 from assistant.hearing.classifier.features import Features, features
-from assistant.hearing.judging import EarUnusable, Guess
 from assistant.hearing.model_files import head_file
+from assistant.hearing.recognisers.recogniser import EarUnusable, Guess
 from assistant.words.language import in_force
 
 RATE = 16_000

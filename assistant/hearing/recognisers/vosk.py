@@ -16,8 +16,8 @@ from typing import Any
 
 from assistant.engine.events import Command
 from assistant.engine.phrases import normalise
-from assistant.hearing.judging import EarUnusable, Guess
 from assistant.hearing.recognisers.grammar import listened_for
+from assistant.hearing.recognisers.recogniser import EarUnusable, Guess
 
 RATE = 16000
 BLOCK = 2 * RATE // 10
