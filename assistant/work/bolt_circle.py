@@ -10,7 +10,7 @@ from math import asin, pi, sin
 from assistant.language import number, say, say_n
 from assistant.spoken import capital
 from assistant.work import common
-from assistant.work.part import Cut, Figure, Findings, Part, Pass, Round, Shop, refused
+from assistant.work.part import Cut, Figure, Findings, Part, Pass, Rim, Round, Shop, refused
 from assistant.work.reader import Table
 from assistant.work.shapes import Drawing, Point, Shape, disc, polar, ring_anchors
 from assistant.work.units import in_unit, said, shown
@@ -93,6 +93,13 @@ def work_out(work: BoltCircle, shop: Shop) -> Part:
         draw=partial(_draw, work),
         between_centres=False,
         level=False,
+        rim=Rim(
+            float(work.circle),
+            0.1,
+            "a circle of holes",
+            "from one hole to the next",
+            "on the circle",
+        ),
     )
 
 
