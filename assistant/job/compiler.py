@@ -13,6 +13,7 @@ from functools import cache
 from itertools import accumulate
 from pathlib import Path
 
+<<<<<<< HEAD:assistant/job/compiler.py
 from assistant.errors import Refusal
 from assistant.files.places import head_file
 from assistant.job.job_file import Job, JobWork
@@ -26,6 +27,21 @@ from assistant.job.set_up_steps import checklist, next_round_items, next_work_it
 from assistant.job.shapes import Drawing, for_stage, one_part
 from assistant.job.units import shown
 from assistant.words.language import in_force
+=======
+from assistant.cli import Refusal
+from assistant.job_file import Job, JobWork
+from assistant.language import in_force
+from assistant.places import head_file
+from assistant.programme import Programme, spread
+from assistant.set_up_steps import checklist, next_round_items, next_work_items, one_spacing
+from assistant.work import at_the_rim, rule
+from assistant.work.measuring import Measurement
+from assistant.work.part import Cut, Part, Round, Shop, depths_said
+from assistant.work.plain_cuts import PlainCuts
+from assistant.work.rings import fewest_changes
+from assistant.work.shapes import Drawing, for_stage, one_part
+from assistant.work.units import shown
+>>>>>>> origin/main:assistant/compile_job.py
 from solver import Head, Move, Refused, Setup, load_head, plan, spindle_move
 
 MOST_DRAWN = 400  # cuts of a job whose drawing goes with the session
@@ -107,11 +123,29 @@ def _setups(job: Job, head: Head, work: JobWork, part: Part, level: bool) -> tup
         ways = " or ".join(part.methods)
         text = f"{part.kind} is indexed {ways} only, and this head can't: use one with plates"
         raise job.faults(work.table, [("kind", text)])
+    if not allowed[0].exact:
+        _judge(job, head, work, allowed[0], wanted)
     if head.plate_drive == "geared" and not level and not allowed[0].exact:
         allowed = tuple(
             setup._replace(why=f"{setup.why}; change gears need a level head") for setup in allowed
         )
     return allowed
+
+
+def _judge(job: Job, head: Head, work: JobWork, best: Setup, places: Sequence[Fraction]) -> None:
+    """Raises JobFaults where even the best set-up can't tell the places apart."""
+    off = at_the_rim.uneven(head, best, spread(best.moves), places)
+    if text := at_the_rim.useless(off, len(places), head.name):
+        raise job.faults(work.table, [("kind", text)])
+
+
+def _questioned(part: Part, head: Head, setup: Setup) -> Part:
+    """The part with a word on what an inexact set-up comes to at its rim."""
+    if setup.exact or part.kind == rule.KIND:
+        return part
+    off = at_the_rim.uneven(head, setup, spread(setup.moves), places_of(part))
+    found = at_the_rim.finding(off, part.rim, part.unit)
+    return replace(part, warnings=(*part.warnings, found)) if found else part
 
 
 def _usable(head: Head, part: Part, level: bool) -> Head:
@@ -156,6 +190,7 @@ def stages_of(job: Job, head: Head) -> tuple[Stage, ...]:
     found: list[Stage] = []
     for n, setup in zip(chosen.order, chosen.setups, strict=True):
         before = found[-1] if found else None
+        parts[n] = _questioned(parts[n], head, setup)
         found += _stages(job, head, job.works[n], parts[n], setup, before)
     return _drawn(found)
 

@@ -70,6 +70,20 @@ class Round:
 
 
 @dataclass(frozen=True, slots=True)
+class Rim:
+    """Where an error of the indexing shows, and how much of it the part bears there, mm.
+
+    `diameter` of the circle on which it is measured; the rest are the words of the warning.
+    """
+
+    diameter: float
+    need: float
+    bears: str
+    between: str = "from one cut to the next"
+    where: str = "at the rim"
+
+
+@dataclass(frozen=True, slots=True)
 class Machine:
     """What is known of the milling machine; all of it optional. Lengths in mm."""
 
@@ -121,7 +135,8 @@ class Part:
     tilted: change gears can't drive the plate then. `trial_moves`: gone round once with the
     cutter clear, where trial marks would spoil the face. `sizes_in` gives the measurements for
     another order of the cuts (their places in the part's own list); None: each waits until the
-    first `after` of the list are made.
+    first `after` of the list are made. `rim`: what the part bears of an inexact indexing; None:
+    nothing is known.
     """
 
     kind: str
@@ -137,6 +152,7 @@ class Part:
     sizes_in: Callable[[Sequence[int]], tuple[Measurement, ...]] | None = None
     draw: Callable[[], Drawing] = Drawing
     methods: tuple[str, ...] = ()
+    rim: Rim | None = None
     between_centres: bool = True
     level: bool = True
     trial_moves: bool = False

@@ -214,6 +214,7 @@ def work_out(work: BevelGear, shop: Shop) -> Part:
         draw=partial(_draw, work),
         between_centres=False,
         level=False,
+        rim=spur_gear.gear_rim(float(work.tooth.module), float(pitch_diameter(work))),
         # The roll needs the crank.
         methods=("plain", "compound", "nearest"),
     )

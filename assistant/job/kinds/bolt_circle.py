@@ -7,6 +7,7 @@ from fractions import Fraction
 from functools import partial
 from math import asin, pi, sin
 
+<<<<<<< HEAD:assistant/job/kinds/bolt_circle.py
 from assistant.job.kinds import common
 from assistant.job.part import Cut, Figure, Findings, Part, Pass, Round, Shop, refused
 from assistant.job.reader import Table
@@ -14,6 +15,15 @@ from assistant.job.shapes import Drawing, Point, Shape, disc, polar, ring_anchor
 from assistant.job.units import in_unit, said, shown
 from assistant.words.language import number, say, say_n
 from assistant.words.spoken import capital
+=======
+from assistant.language import number, say, say_n
+from assistant.spoken import capital
+from assistant.work import common
+from assistant.work.part import Cut, Figure, Findings, Part, Pass, Rim, Round, Shop, refused
+from assistant.work.reader import Table
+from assistant.work.shapes import Drawing, Point, Shape, disc, polar, ring_anchors
+from assistant.work.units import in_unit, said, shown
+>>>>>>> origin/main:assistant/work/bolt_circle.py
 
 KIND = "bolt-circle"
 KEYS = ("holes", "circle", "hole", "first", "blank", "depth")
@@ -93,6 +103,13 @@ def work_out(work: BoltCircle, shop: Shop) -> Part:
         draw=partial(_draw, work),
         between_centres=False,
         level=False,
+        rim=Rim(
+            float(work.circle),
+            0.1,
+            "a circle of holes",
+            "from one hole to the next",
+            "on the circle",
+        ),
     )
 
 

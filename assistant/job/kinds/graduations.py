@@ -7,6 +7,7 @@ from fractions import Fraction
 from functools import partial
 from math import pi
 
+<<<<<<< HEAD:assistant/job/kinds/graduations.py
 from assistant.job.kinds import common, lines
 from assistant.job.kinds.lines import Pattern
 from assistant.job.part import Figure, Findings, Part, Pass, Round, Shop, refused
@@ -15,6 +16,16 @@ from assistant.job.shapes import Drawing, Shape, disc, polar, ring_anchors
 from assistant.job.units import angle_shown, said, shown
 from assistant.words.language import say, say_n
 from assistant.words.spoken import capital, sentences
+=======
+from assistant.language import say, say_n
+from assistant.spoken import capital, sentences
+from assistant.work import common, lines
+from assistant.work.lines import Pattern
+from assistant.work.part import Figure, Findings, Part, Pass, Rim, Round, Shop, refused
+from assistant.work.reader import Table
+from assistant.work.shapes import Drawing, Shape, disc, polar, ring_anchors
+from assistant.work.units import angle_shown, said, shown
+>>>>>>> origin/main:assistant/work/graduations.py
 from solver import degrees_text
 
 KIND = "graduations"
@@ -105,8 +116,19 @@ def work_out(work: Graduations, shop: Shop) -> Part:
         draw=partial(_draw, work),
         between_centres=work.on == "collar",
         level=work.on == "collar",
+        rim=_rim(work),
         trial_moves=True,
     )
+
+
+def _rim(work: Graduations) -> Rim | None:
+    """A line that stands a quarter of its width aside is seen beside its neighbours."""
+    if work.diameter is None:
+        return None
+    return Rim(
+        float(work.diameter), float(work.pattern.line_width) / 4, "a scale of such lines",
+        "from one line to the next",
+    )  # fmt: skip
 
 
 def _check(work: Graduations, found: Findings, unit: str) -> None:

@@ -139,6 +139,7 @@ def work_out(work: HelicalGear, shop: Shop) -> Part:
         passes=passes,
         steps=_steps(work, train, passes, shop),
         draw=partial(_draw, work),
+        rim=spur_gear.gear_rim(float(work.tooth.module), pitch_diameter(work)),
         methods=("plain", "nearest"),  # the back pin is out and the plate driven
     )
 

@@ -17,6 +17,7 @@ from assistant.job.part import (
     Part,
     Pass,
     Passes,
+    Rim,
     Round,
     Shop,
     depths_said,
@@ -145,6 +146,7 @@ def work_out(work: Polygon, shop: Shop) -> Part:
         passes=passes,
         steps=_steps(work, passes, shop),
         measurements=tuple(_measurements(work, passes)),
+        rim=_rim(work),
         draw=partial(draw, work),
     )
 
@@ -232,6 +234,15 @@ def _steps(work: Polygon, passes: tuple[Pass, ...], shop: Shop) -> tuple[str, ..
         common.touch_top(),
         common.depth_step(depths_said(passes, shop.unit)),
     )
+
+
+def _rim(work: Polygon) -> Rim:
+    """A flat that leans by the error stands out at its edge by error x width: a spanner bears
+    five hundredths of a millimetre (common practice)."""
+    chord = sqrt(max(0.0, float(work.bar**2 - work.across_flats**2)))
+    flat = float(work.across_flats) * tan(pi / work.sides) if work.sides > 2 else chord
+    width = min(flat, chord) if chord else flat
+    return Rim(2 * width, 0.05, "such a flat", "from one flat to the next", "across a flat")
 
 
 def _measurements(work: Polygon, passes: tuple[Pass, ...]) -> list[Measurement]:

@@ -9,16 +9,26 @@ from functools import partial
 from math import cos, hypot, sin
 from typing import NamedTuple
 
+<<<<<<< HEAD:assistant/job/kinds/spur_gear.py
 from assistant.job.kinds import common, cutters, gear_drawing, gear_teeth
 from assistant.job.kinds.gear_teeth import Tooth
 from assistant.job.measuring import Measurement
 from assistant.job.part import (
+=======
+from assistant.language import number, say, say_n
+from assistant.spoken import capital, sentences
+from assistant.work import at_the_rim, common, cutters, gear_drawing, gear_teeth
+from assistant.work.gear_teeth import Tooth
+from assistant.work.measuring import Measurement
+from assistant.work.part import (
+>>>>>>> origin/main:assistant/work/spur_gear.py
     ONE_PASS,
     Figure,
     Findings,
     Part,
     Pass,
     Passes,
+    Rim,
     Round,
     Shop,
     depths_said,
@@ -117,7 +127,18 @@ def work_out(work: SpurGear, shop: Shop) -> Part:
         steps=steps(work.teeth, work.blank or outside(work), passes, shop, work.special_cutter),
         measurements=_measurements(work, passes),
         sizes_in=partial(_measurements_in, work, passes),
+        rim=gear_rim(float(work.tooth.module), float(work.teeth * work.tooth.module)),
         draw=partial(_draw, work),
+    )
+
+
+def gear_rim(module: float, pitch_diameter: float) -> Rim:
+    return Rim(
+        pitch_diameter,
+        at_the_rim.gear_need(module, pitch_diameter),
+        "a gear so cut",
+        "from one tooth to the next",
+        "at the pitch line",
     )
 
 
