@@ -13,11 +13,10 @@ from functools import cache
 from itertools import accumulate
 from pathlib import Path
 
-<<<<<<< HEAD:assistant/job/compiler.py
 from assistant.errors import Refusal
 from assistant.files.places import head_file
 from assistant.job.job_file import Job, JobWork
-from assistant.job.kinds import rule
+from assistant.job.kinds import at_the_rim, rule
 from assistant.job.kinds.plain_cuts import PlainCuts
 from assistant.job.measuring import Measurement
 from assistant.job.part import Cut, Part, Round, Shop, depths_said
@@ -27,21 +26,6 @@ from assistant.job.set_up_steps import checklist, next_round_items, next_work_it
 from assistant.job.shapes import Drawing, for_stage, one_part
 from assistant.job.units import shown
 from assistant.words.language import in_force
-=======
-from assistant.cli import Refusal
-from assistant.job_file import Job, JobWork
-from assistant.language import in_force
-from assistant.places import head_file
-from assistant.programme import Programme, spread
-from assistant.set_up_steps import checklist, next_round_items, next_work_items, one_spacing
-from assistant.work import at_the_rim, rule
-from assistant.work.measuring import Measurement
-from assistant.work.part import Cut, Part, Round, Shop, depths_said
-from assistant.work.plain_cuts import PlainCuts
-from assistant.work.rings import fewest_changes
-from assistant.work.shapes import Drawing, for_stage, one_part
-from assistant.work.units import shown
->>>>>>> origin/main:assistant/compile_job.py
 from solver import Head, Move, Refused, Setup, load_head, plan, spindle_move
 
 MOST_DRAWN = 400  # cuts of a job whose drawing goes with the session
