@@ -17,9 +17,9 @@ from shapely.geometry import Polygon, box
 from shapely.geometry.base import BaseGeometry
 from shapely.ops import unary_union
 
-from assistant.compile_job import Stage, head_of, stages_of
-from assistant.job_file import JobFaults, job_from_text
-from assistant.programme import Programme
+from assistant.job.compiler import Stage, head_of, stages_of
+from assistant.job.job_file import JobFaults, job_from_text
+from assistant.job.programme import Programme
 from tests.work.hand import Hand, turned
 from tests.work.words import sizes
 
