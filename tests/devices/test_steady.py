@@ -123,6 +123,8 @@ import sys
 from assistant.devices.terminal.drawing_thread import SteadyScreen
 from assistant.devices.terminal.screen import open_terminal
 from tests.devices.test_steady import VIEW, replace
+
+pytestmark = pytest.mark.live
 screen = SteadyScreen(open_terminal(sys.stdout, "full"), lambda event: None)
 for n in range(200):
     screen.show(replace(VIEW, said=f"sentence {n} " * 20))
