@@ -15,9 +15,9 @@ from assistant.files.settings import Settings, user_file
 from tests.engine.everything_said import in_sentences, programmes, said, unlike
 from tests.lanes import length
 
+DEEP = length(1, 2)  # so many events beside the straight way through a job
 # A sentence is heard once, over a machine. Twenty words take about eight seconds
 # (tests/bench/messages.py); German words are longer, and fewer.
-DEEP = length(1, 2)  # so many events beside the straight way through a job
 MOST_WORDS = {"en": 20, "de": 20}
 
 
