@@ -23,6 +23,8 @@ from tests.devices.test_terminal import VIEW
 from tests.devices.told import Told
 from tests.whole.sound import wait_for
 
+pytestmark = pytest.mark.live
+
 
 class Window:
     """A terminal's window: what is drawn arrives only while somebody takes it."""
@@ -123,8 +125,6 @@ import sys
 from assistant.devices.terminal.drawing_thread import SteadyScreen
 from assistant.devices.terminal.screen import open_terminal
 from tests.devices.test_steady import VIEW, replace
-
-pytestmark = pytest.mark.live
 screen = SteadyScreen(open_terminal(sys.stdout, "full"), lambda event: None)
 for n in range(200):
     screen.show(replace(VIEW, said=f"sentence {n} " * 20))
