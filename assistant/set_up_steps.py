@@ -142,7 +142,9 @@ def _direct(setup: Setup) -> list[str]:
 
 def _crank(head: Head, setup: Setup, moves: tuple[Move, ...]) -> list[str]:
     items = []
-    if setup.plate and setup.circle:
+    if setup.any_plate:
+        items.append(say("Any plate and any hole will do: every move is whole turns."))
+    elif setup.plate and setup.circle:
         items.append(say("Plate {plate} on the head, its screws tight.", plate=setup.plate))
         circle = number(setup.circle)
         items.append(say("Crank pin set to the {circle} circle.", circle=circle))
