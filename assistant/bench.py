@@ -18,6 +18,7 @@ from assistant.language import Language, known
 from assistant.ports import Display
 from assistant.session import Bench, Session, work
 from assistant.settings import Settings, Speech
+from assistant.transitions import RULES
 
 LAST_WORDS_S = 20.0  # at the end of a job, speech may take this long before we leave
 
@@ -31,7 +32,7 @@ def at_the_bench(
     settings = in_language(settings, known(journal.programme.language))
     events: queue.SimpleQueue[Event] = queue.SimpleQueue()
     # The page comes first: it may have to show its code before the screen is taken.
-    page = open_page(settings.page, journal.path.parent)
+    page = open_page(settings.page, journal.path)
     devices = open_devices(settings, events.put)
     display: Display = devices.display
     if page is not None:
@@ -45,7 +46,7 @@ def at_the_bench(
     _leave_on_signals(events.put)
     _outlive_the_terminal(events.put, lambda: _somebody_is_there(session, devices, page))
     try:
-        session.handle(first(time.time(), devices.ears))
+        session.handle(first(time.time(), devices.ears, RULES))
         devices.start(events.put)
         finished = work(session, events, bench.timed)
         if finished:

@@ -45,8 +45,10 @@ class Programme:
     worm_ratio: Fraction = Fraction(0)  # crank turns for one spindle turn, 0: not known
     name: str = ""  # of this stage
     labels: tuple[str, ...] = ()
+    stops: tuple[str, ...] = ()  # what is set for each cut alone; told with its move
     depths: tuple[str, ...] = ()
     depths_mm: tuple[Fraction, ...] = ()  # the same in mm, for the eye
+    deeper: tuple[Fraction, ...] = ()  # one a cut, mm beyond the depth of its pass; or none
     measurements: tuple[Measurement, ...] = ()  # in the order in which they fall due
     unit: str = "mm"  # sizes are said and given in mm or inches
     unlocked: bool = False
@@ -93,8 +95,10 @@ class Programme:
             "worm_ratio": str(self.worm_ratio),
             "name": self.name,
             "labels": list(self.labels),
+            "stops": list(self.stops),
             "depths": list(self.depths),
             "depths_mm": [str(depth) for depth in self.depths_mm],
+            "deeper": [str(depth) for depth in self.deeper],
             "measurements": [each.to_record() for each in self.measurements],
             "unit": self.unit,
             "unlocked": self.unlocked,
@@ -117,8 +121,10 @@ class Programme:
             fields["plate_radii"] = tuple(fields.get("plate_radii", ()))
             fields["worm_ratio"] = Fraction(fields.get("worm_ratio", 0))
             fields["labels"] = tuple(fields.get("labels", ()))
+            fields["stops"] = tuple(fields.get("stops", ()))
             fields["depths"] = tuple(fields.get("depths", ()))
             fields["depths_mm"] = tuple(map(Fraction, fields.get("depths_mm", ())))
+            fields["deeper"] = tuple(map(Fraction, fields.get("deeper", ())))
             fields["measurements"] = tuple(
                 Measurement.from_record(each) for each in fields.get("measurements", ())
             )

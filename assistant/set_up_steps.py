@@ -65,7 +65,15 @@ def next_work_items(
             "Take up the slack before you let it go."
         )
         change.append(worm)
-    if setup.plate and before.plate and setup.plate != before.plate:
+    if before.any_plate and setup.plate and not setup.any_plate:
+        change.append(
+            say(
+                "Plate {new} is needed now. If another is on: "
+                "the spindle stays where it is, lock it while you change.",
+                new=setup.plate,
+            )
+        )
+    elif setup.plate and before.plate and setup.plate != before.plate and not setup.any_plate:
         plate = say(
             "Change of plate: plate {old} off, plate {new} on. "
             "The spindle stays where it is: lock it while you change.",

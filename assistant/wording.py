@@ -108,14 +108,17 @@ def _hole_words(holes: int, circle: int) -> str:
 
 
 def _handwheel_words(minutes: Fraction) -> str:
+    return say("{angle} on the handwheel", angle=arc_words(minutes))
+
+
+def arc_words(minutes: Fraction) -> str:
+    """ "three degrees twenty-six minutes", "nought"."""
     whole, rest = divmod(minutes, 60)
     degrees = say_n(int(whole), "one degree", "{count} degrees")
     if not rest:
-        return say("{degrees} on the handwheel", degrees=degrees)
+        return degrees if whole else say("nought")
     small = say("one minute") if rest == 1 else say("{figure} minutes", figure=decimal(rest))
-    if not whole:
-        return say("{minutes} on the handwheel", minutes=small)
-    return say("{degrees} {minutes} on the handwheel", degrees=degrees, minutes=small)
+    return say("{degrees} {minutes}", degrees=degrees, minutes=small) if whole else small
 
 
 def _plate_words(holes: int, circle: int) -> str:
@@ -181,7 +184,9 @@ def scale_figures(programme: Programme, place: int) -> str:
 
 
 def place_words(programme: Programme, place: int) -> str:
-    """The hole of a position, named by the cut that is made there."""
+    """The hole of a position, named by the cut that is made there; a dial by its reading."""
+    if by_handwheel(programme):
+        return reading_words(programme, place)
     if place >= programme.cuts:
         return say("the first hole again")
     return say("the hole of cut {n}", n=number(place + 1))
@@ -238,7 +243,7 @@ def _press_or_say(state: State) -> str:
     return _answer_by(state, mark("Press, or say {phrase}."), mark("Press."))
 
 
-KEYS = {Command.GO_BACK: "b", Command.LOST_COUNT: "x"}
+KEYS = {Command.GO_BACK: "b", Command.LOST_COUNT: "x", Command.OVERSHOT: "o"}
 SIZE_KEY = "m"
 
 
@@ -315,7 +320,93 @@ def _free(_: Programme, __: State) -> str:
 
 
 def _index(programme: Programme, state: State) -> str:
-    return move_words(programme.moves[state.place - 1])
+    place = state.place
+    return sentences(
+        move_words(programme.moves[place - 1]),
+        _reading(programme, place),
+        _stop(programme, place),
+    )
+
+
+def _stop(programme: Programme, place: int) -> str:
+    """What is set for the cut at this place alone: after the guard it would be too late."""
+    if place >= len(programme.stops) or not programme.stops[place]:
+        return ""
+    return say("Set the stop: {name}.", name=programme.stops[place])
+
+
+def _reading(programme: Programme, place: int) -> str:
+    """ "To seventy degrees, dial at three degrees twenty-six minutes.": nothing to add up."""
+    if not by_handwheel(programme):
+        return ""
+    return say("To {reading}.", reading=reading_words(programme, place))
+
+
+def reading_words(programme: Programme, place: int) -> str:
+    """Table and dial of a graduated handwheel at this place, both nought at the first cut."""
+    a_turn = 360 / programme.worm_ratio
+    whole, dial = divmod(position(programme, place) * 360, a_turn)
+    table = arc_words(whole * a_turn * 60)
+    return say("{table}, dial at {dial}", table=table, dial=arc_words(dial * 60))
+
+
+def by_handwheel(programme: Programme) -> bool:
+    """The place is read on a graduated dial: no plate, no pin, no holes."""
+    return bool(programme.worm_ratio) and programme.moves[0].minutes is not None
+
+
+def _at_pin(programme: Programme, state: State) -> str:
+    """Gone back to a move that was called before. Called anew it would be made twice."""
+    return sentences(
+        say(
+            "The move to {place} was called and counts as made: {move}. Don't turn it again.",
+            place=place_words(programme, state.place),
+            move=move_phrase(programme.moves[state.place - 1]),
+        ),
+        _pin_in(programme, state),
+        _ask_by(
+            state,
+            Command.OVERSHOT,
+            mark("If it is past it, say {phrase}."),
+            mark("If it is past it, key {key}."),
+        ),
+        _ask_by(
+            state,
+            Command.GO_BACK,
+            mark("To undo the move, say {phrase}."),
+            mark("To undo the move, key {key}."),
+        ),
+    )
+
+
+def _pin_in(programme: Programme, state: State) -> str:
+    place = place_words(programme, state.place)
+    return sentences(
+        say("Look whether it stands at {place}.", place=place),
+        _answer_by(state, mark("If so press, or say {phrase}."), mark("If so press.")),
+    )
+
+
+def gone_back(programme: Programme, old: State, new: State) -> str:
+    """What has been done and what is to be undone, where the question alone would have it done
+    once more; "" where it says so itself."""
+    if new.done < old.done:
+        cut = number(new.cut(programme))
+        return say("Cut {n} is open again: it counts as not cut.", n=cut)
+    match old.step, new.step:
+        case Step.INDEX, Step.RELEASE:
+            place = place_words(programme, new.settled)
+            return say(
+                "If you have turned already, go back to {place} first: "
+                "past it, and up to it in the working direction.",
+                place=place,
+            )
+        case Step.COME_UP, Step.BACK_OFF:
+            return say("If you have turned back half a turn, turn no further.")
+        case Step.AT_PIN, Step.CHECK_POSITION:
+            move = move_phrase(programme.moves[old.place - 1])
+            return say("To be undone: {move}.", move=move)
+    return ""
 
 
 def _back_off(_: Programme, state: State) -> str:
@@ -326,10 +417,10 @@ def _back_off(_: Programme, state: State) -> str:
 
 
 def _come_up(programme: Programme, state: State) -> str:
-    return say(
-        "Now come up in the working direction to {place}, and let the pin in.",
-        place=place_words(programme, state.place),
-    )
+    place = place_words(programme, state.place)
+    if by_handwheel(programme):
+        return say("Now come up in the working direction to {place}.", place=place)
+    return say("Now come up in the working direction to {place}, and let the pin in.", place=place)
 
 
 def _arms(asked: bool) -> str:
@@ -344,11 +435,25 @@ def _lock(programme: Programme, state: State) -> str:
     if state.place == 0:
         # In a later pass the pin has come on since the arms were last swung.
         arms = _arms(programme.arms_used and state.pass_number > 1)
-        first = say("First hole, no move yet.")
-        return sentences(_again(programme, state), first, arms, lock, _hint(state, True))
+        first = sentences(say("First hole, no move yet."), _stop(programme, 0))
+        dial = _pass_and_dial(programme, state)
+        return sentences(_again(programme, state), first, arms, dial, lock, _hint(state, True))
     scale = scale_words(programme, state.place) if scale_is_due(programme, state) else ""
     rule = _a_turn_off(programme, state) if scale else ""
-    return sentences(_arms(programme.arms_used), scale, rule, lock)
+    return sentences(_arms(programme.arms_used), scale, rule, _own_dial(programme, state), lock)
+
+
+def _pass_and_dial(programme: Programme, state: State) -> str:
+    """Said at the first cut of each pass, before the guard: behind it no dial is turned."""
+    if programme.passes == 1 or state.pass_number > programme.passes:
+        return dial_words(programme, state)
+    n, total = number(state.pass_number), number(programme.passes)
+    return sentences(say("Pass {n} of {total}.", n=n, total=total), dial_words(programme, state))
+
+
+def _own_dial(programme: Programme, state: State) -> str:
+    """Where each cut has a depth of its own, it is called with every cut."""
+    return dial_words(programme, state) if any(programme.deeper) else ""
 
 
 def _a_turn_off(programme: Programme, state: State) -> str:
@@ -399,6 +504,7 @@ def before_the_arms(programme: Programme) -> str:
 def _leave_off(programme: Programme, state: State) -> str:
     return sentences(
         _arms(programme.arms_used and bool(state.place or state.pass_number > 1)),
+        "" if state.place or state.recut else _pass_and_dial(programme, state),
         say("The head is driven in this cut: leave the spindle lock off, and the plate free."),
         _press_or_say(state),
     )
@@ -413,14 +519,8 @@ def _cut(programme: Programme, state: State) -> str:
         return _cut_again(programme, state)
     n, total = number(state.cut(programme)), number(state.due(programme))
     label = programme.labels[state.done] if state.done < len(programme.labels) else ""
-    depth = depth_words(programme, state)
-    if label and depth:
-        words = say(
-            "Cut {n} of {total}. {label}, {depth}.",
-            n=n, total=total, label=capital(label), depth=depth,
-        )  # fmt: skip
-    elif label or depth:
-        words = say("Cut {n} of {total}, {label}.", n=n, total=total, label=label or depth)
+    if label:
+        words = say("Cut {n} of {total}, {label}.", n=n, total=total, label=label)
     else:
         words = say("Cut {n} of {total}.", n=n, total=total)
     return sentences(words, _hint(state, state.done == 0))
@@ -451,18 +551,32 @@ def is_set(programme: Programme, state: State) -> bool:
     return state.deeper or settled
 
 
-def depth_words(programme: Programme, state: State) -> str:
-    """How deep this cut goes; after a measurement, how much deeper than the pass before."""
+def dial_words(programme: Programme, state: State) -> str:
+    """Where the depth dial is to stand for this cut; after a measurement, how much deeper."""
     if is_set(programme, state):
-        return say("set as for the last cut")
-    if depth := after_the_size(programme, state):
-        size = spoken_size(depth, programme.unit)
-        return say("{depth} deeper than the pass before", depth=size)
+        return say("Leave the depth dial as it is.")
+    if more := after_the_size(programme, state):
+        size = spoken_size(more, programme.unit)
+        return say("Depth dial {size} deeper than in the pass before.", size=size)
+    depth = depth_of(programme, state)
+    return say("Depth dial to {depth}.", depth=depth) if depth else ""
+
+
+def depth_of(programme: Programme, state: State) -> str:
+    """What the dial reads for this cut by the job's own figures, as it is said; "" for none."""
+    if own := own_depth(programme, state):
+        return spoken_size(own, programme.unit)
     if state.pass_number <= len(programme.depths):
-        return say("{depth} deep", depth=programme.depths[state.pass_number - 1])
-    if not programme.depth:
-        return ""
-    return say("{depth} deep", depth=spoken_size(*length_from_text(programme.depth)))
+        return programme.depths[state.pass_number - 1]
+    return spoken_size(*length_from_text(programme.depth)) if programme.depth else ""
+
+
+def own_depth(programme: Programme, state: State) -> Fraction:
+    """The depth of this cut, mm, where each has its own; 0 where one holds for all."""
+    if not any(programme.deeper) or state.pass_number > len(programme.depths_mm):
+        return Fraction(0)
+    cut = min(state.done, programme.cuts - 1)
+    return programme.depths_mm[state.pass_number - 1] + programme.deeper[cut]
 
 
 def _measure(programme: Programme, state: State) -> str:
@@ -579,6 +693,7 @@ _QUESTIONS = {
     Step.RELEASE: _release,
     Step.FREE: _free,
     Step.INDEX: _index,
+    Step.AT_PIN: _at_pin,
     Step.BACK_OFF: _back_off,
     Step.COME_UP: _come_up,
     Step.LOCK: _lock,
@@ -606,6 +721,7 @@ _AWAITED = {
     Step.RELEASE: mark("the lock off"),
     Step.FREE: mark("the lock off"),
     Step.INDEX: mark("the move, and the pin in its hole"),
+    Step.AT_PIN: mark("a look at the pin: the move is made"),
     Step.BACK_OFF: mark("half a turn back"),
     Step.COME_UP: mark("the pin in its hole"),
     Step.LOCK: mark("the spindle lock on"),
@@ -645,6 +761,7 @@ def where(programme: Programme, state: State) -> str:
         )  # fmt: skip
     return sentences(
         at,
+        dial_words(programme, state),
         capital(say("{done} done.", done=number(state.done))) if state.done else say("None done."),
         _last_certain(programme, state),
         scale_words(programme, state.settled),
@@ -655,6 +772,7 @@ def where(programme: Programme, state: State) -> str:
 _NOW_AND_THEN = {
     Step.RELEASE: mark("Now {awaited}, then I call the move."),
     Step.INDEX: mark("Now {awaited}, then the lock."),
+    Step.AT_PIN: mark("Now {awaited}, then the lock."),
     Step.COME_UP: mark("Now {awaited}, then the lock."),
     Step.LOCK: mark("Now {awaited}, then the guard."),
     Step.LEAVE_OFF: mark("Now {awaited}, then the guard."),
@@ -711,12 +829,6 @@ def too_soon(programme: Programme, state: State) -> str:
 
 
 def no_way_back(programme: Programme, state: State) -> str:
-    if state.step in (Step.RELEASE, Step.FREE) and state.done:
-        return say(
-            "Cut {n} is counted and stays counted. "
-            "If it was not cut, cut it now, before the lock comes off.",
-            n=number(state.done),
-        )
     return sentences(say("There is nothing to go back to from here."), waiting(state.step))
 
 

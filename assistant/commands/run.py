@@ -31,7 +31,9 @@ def main(words: list[str]) -> int:
     head = head_of(job)
     with speaking(choose(settings.speech.language, settings.file).code):
         programme = programme_of(job, head, setups_of(job, head)[0])
-    journal = Journal.create(data_folder.folder(given.data), programme, job.text)
+    folder = data_folder.guard(given.data)
+    page_options.renew_key(given, folder)
+    journal = Journal.create(folder, programme, job.text)
     finished = at_the_bench(journal, settings, SessionStarted)
     if not finished:
         cli.tell("The job is kept. To go on: tallyhand resume")
