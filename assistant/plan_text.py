@@ -34,9 +34,9 @@ def reckoned(reckoning: Reckoning) -> str:
     moves = reckoning.minutes - once
     spoilt = reckoning.slips * reckoning.blank
     return (
-        f"reckoned: {_minutes(once)} to set up + {_minutes(moves)} of moves + {_minutes(spoilt)} "
-        f"for slips ({chance(reckoning.slips)} to spoil the blank) = "
-        f"{_minutes(reckoning.cost)} minutes"
+        f"reckoned {_minutes(reckoning.cost)} min: {_minutes(once)} to set up, "
+        f"{_minutes(moves)} to move, {_minutes(spoilt)} for slips "
+        f"({chance(reckoning.slips)} to spoil the blank)"
     )
 
 

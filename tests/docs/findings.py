@@ -12,6 +12,7 @@ import re
 import tomllib
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cache
 
 from tests.commands import ROOT
 
@@ -63,10 +64,11 @@ class Sentence:
 # --- read from the source -------------------------------------------------------------------
 
 
-def sentences() -> list[Sentence]:
+@cache
+def sentences() -> tuple[Sentence, ...]:
     """Every sentence of every file, once, in the order of the parts."""
     found = dict.fromkeys(each for name, part in PARTS.items() for each in read(name, part))
-    return sorted(found, key=lambda each: ORDER.index(each.part))
+    return tuple(sorted(found, key=lambda each: ORDER.index(each.part)))
 
 
 def read(name: str, part: str) -> Iterator[Sentence]:

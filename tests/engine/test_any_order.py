@@ -27,6 +27,7 @@ from assistant.programme import Programme
 from assistant.state import State
 from tests.engine.jobs import programme
 from tests.engine.monitor import Account, watch
+from tests.lanes import length
 
 
 class AnySession(RuleBasedStateMachine):
@@ -93,7 +94,9 @@ class AnySession(RuleBasedStateMachine):
         assert state == self.state
 
 
-AnySession.TestCase.settings = settings(max_examples=150, stateful_step_count=40, deadline=None)
+AnySession.TestCase.settings = settings(
+    max_examples=length(50, 1000), stateful_step_count=40, deadline=None
+)
 TestAnySession = AnySession.TestCase
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import os
 import random
 import signal
 import subprocess
@@ -20,8 +19,9 @@ from assistant.rehearsal import state_record
 from assistant.state import State
 from tests.commands import COUNT_WHEEL, PROGRAM, ROOT
 from tests.engine.monitor import total
+from tests.lanes import length
 
-KILLS = int(os.environ.get("TALLYHAND_TEST_KILLS", "60"))
+KILLS = length(16, 200, "TALLYHAND_TEST_KILLS")
 SCRIPT = "".join(
     json.dumps(line) + "\n"
     for line in [
@@ -99,6 +99,7 @@ def finish(path: Path) -> None:
 
 
 @pytest.mark.slow
+@pytest.mark.longer
 def test_kills_at_random_moments_lose_and_double_nothing(tmp_path: Path) -> None:
     """Every acknowledged event is in the journal once, in order, and the job can be finished."""
     moment = random.Random(20261125)

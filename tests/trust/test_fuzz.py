@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import os
 import random
 import re
 import sqlite3
@@ -28,8 +27,9 @@ from assistant.state import State
 from solver import Refused, angle_from_text, number_from_text, parse_head
 from tests.commands import JOBS, ROOT
 from tests.journal.played import JOB, made
+from tests.lanes import length
 
-TIMES = int(os.environ.get("TALLYHAND_TEST_FUZZ", "1"))  # 100: the long run
+TIMES = length(1, 20, "TALLYHAND_TEST_FUZZ")  # 100: the long run
 QUIET = [HealthCheck.too_slow, HealthCheck.function_scoped_fixture, HealthCheck.data_too_large]
 
 
