@@ -9,8 +9,8 @@ from hypothesis import settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, rule
 
-from assistant.engine import advance, cut_is_allowed, expected
-from assistant.events import (
+from assistant.engine.engine import advance, cut_is_allowed, expected
+from assistant.engine.events import (
     Command,
     Event,
     Gesture,
@@ -22,9 +22,9 @@ from assistant.events import (
     from_record,
     to_record,
 )
-from assistant.phases import Phase, Step, phase_of
-from assistant.programme import Programme
-from assistant.state import State
+from assistant.engine.phases import Phase, Step, phase_of
+from assistant.engine.state import State
+from assistant.job.programme import Programme
 from tests.engine.jobs import programme
 from tests.engine.monitor import Account, watch
 from tests.lanes import length

@@ -10,8 +10,8 @@ from typing import Any
 
 import pytest
 
-from assistant.engine import Outcome, Refuse, advance
-from assistant.events import (
+from assistant.engine.engine import Outcome, Refuse, advance
+from assistant.engine.events import (
     Command,
     Event,
     Gesture,
@@ -21,10 +21,10 @@ from assistant.events import (
     SessionResumed,
     SizeGiven,
 )
-from assistant.phases import ANSWERS, Intent, Step
-from assistant.programme import Programme
-from assistant.state import State
-from assistant.transitions import TABLE, Table
+from assistant.engine.phases import ANSWERS, Intent, Step
+from assistant.engine.state import State
+from assistant.engine.transitions import TABLE, Table
+from assistant.job.programme import Programme
 from tests.engine.jobs import MEASURED, programme, size
 from tests.engine.mutants import CHANGES, CONDITIONS, Key, Mutant, mutants
 from tests.engine.shop import SIZE, reachable, wanted

@@ -9,11 +9,12 @@ from functools import cache
 
 import pytest
 
-from assistant import wording
-from assistant.devices import keyboard
-from assistant.devices.terminal import Painter
-from assistant.engine import Say, advance
-from assistant.events import (
+from assistant.bench.session import view_of
+from assistant.devices.terminal import keyboard
+from assistant.devices.terminal.screen import Painter
+from assistant.engine import wording
+from assistant.engine.engine import Say, advance
+from assistant.engine.events import (
     Command,
     Device,
     DeviceLost,
@@ -30,10 +31,9 @@ from assistant.events import (
     Trouble,
     TrustChanged,
 )
-from assistant.phases import ANSWERS, Step
-from assistant.programme import Programme
-from assistant.session import view_of
-from assistant.state import State
+from assistant.engine.phases import ANSWERS, Step
+from assistant.engine.state import State
+from assistant.job.programme import Programme
 from tests.engine.jobs import MEASURED, programme, size
 from tests.engine.walk import walk
 

@@ -11,12 +11,12 @@ from pathlib import Path
 
 import pytest
 
-from assistant.engine import advance
-from assistant.events import Gesture, PedalUsed, SessionResumed
-from assistant.journal import Journal, journals, read
-from assistant.phases import Step
-from assistant.rehearsal import state_record
-from assistant.state import State
+from assistant.bench.rehearsal import state_record
+from assistant.engine.engine import advance
+from assistant.engine.events import Gesture, PedalUsed, SessionResumed
+from assistant.engine.phases import Step
+from assistant.engine.state import State
+from assistant.journal.writing import Journal, journals, read
 from tests.commands import COUNT_WHEEL, PROGRAM, ROOT
 from tests.engine.monitor import total
 from tests.lanes import length

@@ -9,11 +9,11 @@ from pathlib import Path
 
 import pytest
 
-from assistant.compile_job import head_of, stages_of
-from assistant.job_file import read_job
-from assistant.sheet.page import LAYOUTS, layout_for, sheet
-from assistant.sheet.pdf import pages_of, pdf_of
-from assistant.sheet.rows import Row, rows
+from assistant.job.compiler import head_of, stages_of
+from assistant.job.job_file import read_job
+from assistant.paper.pdf import pages_of, pdf_of
+from assistant.paper.position_rows import Row, rows
+from assistant.paper.sheet_page import LAYOUTS, layout_for, sheet
 from tests.commands import JOBS, PINION, one_line, tallyhand, within
 from tests.sheet.on_paper import angle, divisions, html, made, turns
 

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from assistant.journal import Journal, JournalFault, Reading, read
+from assistant.journal.writing import Journal, JournalFault, Reading, read
 from tests.journal.played import made
 from tests.lanes import length
 

@@ -13,8 +13,8 @@ from pathlib import Path
 
 import pytest
 
-from assistant.journal import journals, read
-from assistant.rehearsal import state_record
+from assistant.bench.rehearsal import state_record
+from assistant.journal.writing import journals, read
 from tests.lanes import length
 from tests.trust.judge import judge
 from tests.trust.recorded import CHANGES, SCRIPT, needs_strace, rehearse

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from assistant.journal import JournalFault
+from assistant.journal.writing import JournalFault
 from tests.lanes import length
 from tests.trust.disk import Disk
 from tests.trust.judge import judge

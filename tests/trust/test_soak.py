@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from assistant.journal import journals, read
+from assistant.journal.writing import journals, read
 from tests.lanes import length
 from tests.trust import soak
 
