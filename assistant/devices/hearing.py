@@ -10,7 +10,7 @@ from assistant.devices.ear import EarUnusable, Heard, Hearer, open_hearer
 from assistant.devices.microphone import Microphone
 from assistant.devices.presence import Presence
 from assistant.devices.sound import Sound
-from assistant.devices.spoken_sizes import SpokenSizes
+from assistant.devices.spoken_sizes import ABOUT_FIGURES, SpokenSizes
 from assistant.events import (
     Command,
     Device,
@@ -52,7 +52,7 @@ class Hearing:
         """Every phrase is listened for at all times, those that make no sense now must be
         surer; numbers only while a size is wanted."""
         self._expected = commands
-        self._sizes.wanted = bool(commands & {Command.UNMEASURED, Command.SIZE_RIGHT})
+        self._sizes.wanted = bool(commands & ABOUT_FIGURES)
 
     def close(self) -> None:
         self._closing.set()
