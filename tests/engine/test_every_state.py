@@ -157,4 +157,4 @@ FAULTS = {
 def test_a_planted_fault_is_caught(name: str) -> None:
     """The walk above is no formality: each of these wrong tables is found out."""
     with pytest.raises(Broken):
-        walk(programme(3, **MEASURED), FAULTS[name])
+        walk(programme(3, 2 if "pass" in name.split() else 1, **MEASURED), FAULTS[name])
