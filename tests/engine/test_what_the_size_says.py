@@ -7,11 +7,11 @@ from fractions import Fraction
 
 import pytest
 
-from assistant import wording
-from assistant.events import Command, PartScrapped, SizeGiven
-from assistant.phases import Step
-from assistant.programme import Programme
-from assistant.work.measuring import Measurement
+from assistant.engine import wording
+from assistant.engine.events import Command, PartScrapped, SizeGiven
+from assistant.engine.phases import Step
+from assistant.job.measuring import Measurement
+from assistant.job.programme import Programme
 from tests.engine.jobs import programme, size
 from tests.engine.test_words import PRESS, Played, say
 
