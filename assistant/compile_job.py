@@ -267,6 +267,21 @@ def _one_depth(work: JobWork, part: Part) -> str:
     return shown(depth, part.unit) if len(part.passes) == 1 and depth is not None else ""
 
 
+def _sizes(part: Part, number: int, order: tuple[int, ...]) -> tuple[Measurement, ...]:
+    """The sizes of this round, each wanted when what it is measured over is cut.
+
+    Several divisions at a time the cuts are made in another order than the part counts them.
+    """
+    if part.sizes_in is not None and order != tuple(range(len(order))):
+        return tuple(m for m in part.sizes_in(order) if m.round_number == number)
+    made = {place: n for n, place in enumerate(order, 1)}
+    return tuple(
+        replace(m, after=max(made[place] for place in range(m.after)))
+        for m in part.measurements
+        if m.round_number == number
+    )
+
+
 def _stage(
     work: JobWork, part: Part, setup: Setup, each: Round, programme: Programme,
     cuts: Sequence[Cut], number: int,
@@ -274,7 +289,8 @@ def _stage(
     before = sum(len(earlier.cuts) for earlier in part.rounds[:number])
     labels = tuple(cut.label for cut in cuts)
     depths = depths_said(part.passes, part.unit)
-    sizes = tuple(m for m in part.measurements if m.round_number == number)
+    own_order = tuple(each.cuts.index(cut) for cut in cuts)
+    sizes = _sizes(part, number, own_order)
     name = ", ".join(name for name in (work.name, each.name) if name)
     own = isinstance(work.work, PlainCuts)  # its depth is called as it is written
     programme = replace(
@@ -296,7 +312,7 @@ def _stage(
         setup=setup,
         programme=programme,
         labels=labels,
-        order=tuple(before + each.cuts.index(cut) for cut in cuts),
+        order=tuple(before + place for place in own_order),
         stamps=tuple(cut.stamp for cut in cuts),
         depths=depths,
         measurements=programme.measurements,

@@ -362,9 +362,16 @@ def _move_on(programme: Programme, old: State, new: State, intent: Intent) -> Ou
         effects.append(Say(left, Phase.MEASURE.value))
     if intent is Intent.PAUSE_AND_WHERE:
         effects.append(Say(wording.where(programme, old), Intent.WHERE_AM_I.value))
+    return _ask(programme, new, effects, _before_the_question(programme, old, new, intent))
+
+
+def _before_the_question(programme: Programme, old: State, new: State, intent: Intent) -> str:
+    """What has to be said first, once: where a move has just ended, and where one goes back."""
+    if intent is Intent.GO_BACK:
+        return wording.gone_back(programme, old, new)
     after_move = old.step in (Step.INDEX, Step.COME_UP)
     look = after_move and new.step in (Step.LOCK, Step.LEAVE_OFF)
-    return _ask(programme, new, effects, wording.before_the_arms(programme) if look else "")
+    return wording.before_the_arms(programme) if look else ""
 
 
 def _announcement(programme: Programme, state: State) -> Announce:

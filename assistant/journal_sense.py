@@ -35,8 +35,10 @@ def check_state(stages: Sequence[Programme], state: State) -> None:
             raise ValueError(f"{name} is {count}, {most} at the most in this job")
     if state.pass_number < 1:
         raise ValueError("pass_number is 0")
-    if state.size:
-        Fraction(state.size)  # raises ValueError itself
+    for size in filter(None, (state.size, *state.sizes)):
+        Fraction(size)  # raises ValueError itself
+    if len(state.sizes) > state.measured:
+        raise ValueError(f"{len(state.sizes)} sizes, {state.measured} measured")
     if not all(isinstance(took, int | float) for took in (*state.pace, state.last_cut_at)):
         raise ValueError("a pace that is no number")
 

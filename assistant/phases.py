@@ -29,6 +29,7 @@ class Step(StrEnum):
     SET_UP = "set-up"
     RELEASE = "release"  # lock off, before a move
     INDEX = "index"  # the move itself
+    AT_PIN = "at-pin"  # gone back to a move that counts as made: a look, and no turn
     FREE = "free"  # lock off again, since the hole was overshot
     BACK_OFF = "back-off"  # half a turn back past the hole
     COME_UP = "come-up"  # up to the hole again in the working direction
@@ -64,6 +65,7 @@ class Intent(StrEnum):
 
 _PHASES: dict[Step, Phase] = {
     Step.FREE: Phase.RELEASE,
+    Step.AT_PIN: Phase.INDEX,
     Step.BACK_OFF: Phase.INDEX,
     Step.COME_UP: Phase.INDEX,
     Step.LEAVE_OFF: Phase.LOCK,
@@ -82,6 +84,7 @@ ANSWERS: dict[Step, Command] = {
     Step.RELEASE: Command.RELEASED,
     Step.FREE: Command.RELEASED,
     Step.INDEX: Command.PINNED,
+    Step.AT_PIN: Command.PINNED,
     Step.BACK_OFF: Command.BACKED_OFF,
     Step.COME_UP: Command.PINNED,
     Step.LOCK: Command.LOCKED,

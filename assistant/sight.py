@@ -71,7 +71,7 @@ def plate_sight(programme: Programme, state: State) -> PlateSight:
         name=programme.plate,
         circles=_circles(programme, move),
         circle=move.direct_circle or move.circle or 0,
-        pin=pins[state.settled],
+        pin=pins[_stands(state)],
         target=pins[state.place] if moving else None,
         turns=announced.turns if announced else 0,
         spaces=(announced.direct_holes or announced.holes) if announced else 0,
@@ -79,6 +79,11 @@ def plate_sight(programme: Programme, state: State) -> PlateSight:
         dial_minutes=_dial_minutes(programme),
         radii=programme.plate_radii if not move.direct_circle else (),
     )
+
+
+def _stands(state: State) -> int:
+    """The position to draw. A move that was gone back to counts as made until it is undone."""
+    return state.place if state.step is Step.AT_PIN else state.settled
 
 
 def _kind(programme: Programme) -> str:
@@ -105,9 +110,9 @@ def part_sight(programme: Programme, state: State) -> PartSight:
         angles=track_of(programme).angles,
         done=programme.cuts if state.step is Step.FINISHED else state.done - state.recut,
         due=None if _all_made(programme, state) else state.cut(programme) - 1,
-        standing=float(programme.positions[state.settled]),
+        standing=float(programme.positions[_stands(state)]),
         drawing=programme.drawing,
-        place=state.settled % programme.cuts,
+        place=_stands(state) % programme.cuts,
         passed=state.pass_number - 1,
     )
 

@@ -32,6 +32,7 @@ class State:
     stage: int = 0  # of the job, from 0
     measured: int = 0  # measurements of this stage that are settled, with a size or without
     size: str = ""  # the size given and not yet confirmed, or last confirmed: exact mm
+    sizes: tuple[str, ...] = ()  # those settled, exact mm, in order; "" where none was given
     recut: bool = False  # the cut last counted is being made again, deeper, after its size
     deeper: bool = False  # a cut of the last pass was: the cutter is set deeper than it began
     again: int = 0  # cuts made before that in the pass: due again when it has come round
@@ -64,6 +65,7 @@ class State:
             fields["back_to"] = Step(fields["back_to"]) if fields.get("back_to") else None
             fields["lost"] = tuple(Device(name) for name in fields.get("lost", ()))
             fields["pace"] = tuple(fields.get("pace", ()))
+            fields["sizes"] = tuple(fields.get("sizes", ()))
             return cls(**fields)
         except (KeyError, TypeError, ValueError) as error:
             # A damaged record may hold anything, of any length.
@@ -287,6 +289,28 @@ def count_cut(_: Programme, state: State) -> State:
     return replace(state, done=state.done + 1, guarded=False)
 
 
+def reopen(programme: Programme, state: State) -> State:
+    """The cut last counted was not made: it is due again, with lock and guard of its own."""
+    due = replace(state, done=state.done - 1, locked=False, guarded=False)
+    return _sizes_up_to_now(programme, due)
+
+
+def reopen_at_end(programme: Programme, state: State) -> State:
+    """The same for the last cut along a flat rule, which no move followed."""
+    last = programme.cuts - 1
+    return replace(reopen(programme, state), place=last, settled=last)
+
+
+def _sizes_up_to_now(programme: Programme, state: State) -> State:
+    """A size counts only while the cuts that it was taken after do."""
+    reached = (state.pass_number, state.done)
+    taken = [m for m in programme.measurements if (m.pass_number, m.after) <= reached]
+    if len(taken) >= state.measured:
+        return state
+    sizes = state.sizes[: len(taken)]
+    return replace(state, measured=len(taken), sizes=sizes, size=sizes[-1] if sizes else "")
+
+
 def undo_move(_: Programme, state: State) -> State:
     return replace(state, place=state.settled)
 
@@ -324,11 +348,16 @@ def next_stage(_: Programme, state: State) -> State:
 
 def settle_size(_: Programme, state: State) -> State:
     """The size is confirmed as read back."""
-    return replace(state, measured=state.measured + 1)
+    return replace(state, measured=state.measured + 1, sizes=(*_known_sizes(state), state.size))
 
 
 def leave_unmeasured(_: Programme, state: State) -> State:
-    return replace(state, measured=state.measured + 1, size="")
+    return settle_size(_, replace(state, size=""))
+
+
+def _known_sizes(state: State) -> tuple[str, ...]:
+    """One for each measurement settled; a journal of an earlier form holds none."""
+    return (*state.sizes, *[""] * (state.measured - len(state.sizes)))
 
 
 def settle_size_at_end(programme: Programme, state: State) -> State:

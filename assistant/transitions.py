@@ -17,7 +17,7 @@ from assistant.state import State
 
 # The number of these rules, kept in every journal: raise it by one with each change that gives
 # another state for the same facts, here or in `state`. tests/journal/test_replay.py finds out.
-RULES = 2
+RULES = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,6 +34,7 @@ Table = Mapping[tuple[Step, Intent], tuple[Row, ...]]
 _WORKING = (
     Step.RELEASE,
     Step.INDEX,
+    Step.AT_PIN,
     Step.FREE,
     Step.BACK_OFF,
     Step.COME_UP,
@@ -61,6 +62,11 @@ _THE_JOB: Table = {
     ),
     (Step.RELEASE, Intent.CONFIRM): (Row(Step.INDEX, s.begin_move),),
     (Step.INDEX, Intent.CONFIRM): (
+        Row(Step.CLOSING_CHECK, s.settle, s.closing_move),
+        Row(Step.LEAVE_OFF, s.settle, s.driven),
+        Row(Step.LOCK, s.settle),
+    ),
+    (Step.AT_PIN, Intent.CONFIRM): (
         Row(Step.CLOSING_CHECK, s.settle, s.closing_move),
         Row(Step.LEAVE_OFF, s.settle, s.driven),
         Row(Step.LOCK, s.settle),
@@ -110,6 +116,7 @@ _SIZES: Table = {
 # that the slack of the worm always lies on the same side.
 _OVERSHOOT: Table = {
     (Step.INDEX, Intent.OVERSHOT): (Row(Step.BACK_OFF),),
+    (Step.AT_PIN, Intent.OVERSHOT): (Row(Step.BACK_OFF),),
     (Step.COME_UP, Intent.OVERSHOT): (Row(Step.BACK_OFF),),
     (Step.LOCK, Intent.OVERSHOT): (Row(Step.BACK_OFF, s.doubt, s.a_move_to_mend),),
     (Step.LEAVE_OFF, Intent.OVERSHOT): (Row(Step.BACK_OFF, s.doubt, s.a_move_to_mend),),
@@ -125,20 +132,22 @@ _OVERSHOOT: Table = {
     ),
 }
 
-# A cut that was counted stays counted: going back never un-counts one.
+# A move that counts as made is never called anew: it is looked at, or undone and looked at.
+# A cut that was counted too soon is reopened where it stands, and its lock and guard with it.
 _BACK: Table = {
     (Step.SET_UP, Intent.GO_BACK): (Row(Step.SET_UP, s.previous_item, s.an_item_before),),
     (Step.INDEX, Intent.GO_BACK): (Row(Step.RELEASE, s.undo_move),),
-    (Step.BACK_OFF, Intent.GO_BACK): (Row(Step.INDEX),),
+    (Step.AT_PIN, Intent.GO_BACK): (Row(Step.CHECK_POSITION, s.to_last_certain),),
+    (Step.BACK_OFF, Intent.GO_BACK): (Row(Step.AT_PIN),),
     (Step.COME_UP, Intent.GO_BACK): (Row(Step.BACK_OFF),),
     (Step.LOCK, Intent.GO_BACK): (
         Row(Step.MEASURE, s.leave_recut, s.recutting),
-        Row(Step.INDEX, s.unsettle, s.a_move_was_made),
+        Row(Step.AT_PIN, s.unsettle, s.a_move_was_made),
         Row(Step.SET_UP, s.keep, s.at_first_cut),
     ),
     (Step.LEAVE_OFF, Intent.GO_BACK): (
         Row(Step.MEASURE, s.leave_recut, s.recutting),
-        Row(Step.INDEX, s.unsettle, s.a_move_was_made),
+        Row(Step.AT_PIN, s.unsettle, s.a_move_was_made),
         Row(Step.SET_UP, s.keep, s.at_first_cut),
     ),
     (Step.GUARD, Intent.GO_BACK): (
@@ -147,7 +156,18 @@ _BACK: Table = {
         Row(Step.LOCK, s.unlock),
     ),
     (Step.CUT, Intent.GO_BACK): (Row(Step.GUARD, s.unguard),),
-    (Step.CLOSING_CHECK, Intent.GO_BACK): (Row(Step.INDEX, s.unsettle, s.came_round),),
+    (Step.RELEASE, Intent.GO_BACK): (
+        Row(Step.LEAVE_OFF, s.reopen, s.driven),
+        Row(Step.LOCK, s.reopen),
+    ),
+    (Step.MEASURE, Intent.GO_BACK): (
+        Row(Step.LEAVE_OFF, s.reopen, s.driven),
+        Row(Step.LOCK, s.reopen),
+    ),
+    (Step.CLOSING_CHECK, Intent.GO_BACK): (
+        Row(Step.AT_PIN, s.unsettle, s.came_round),
+        Row(Step.CHECK_POSITION, s.reopen_at_end),
+    ),
 }
 
 _PAUSED: Table = {

@@ -236,7 +236,7 @@ def _press_or_say(state: State) -> str:
     return _answer_by(state, mark("Press, or say {phrase}."), mark("Press."))
 
 
-KEYS = {Command.GO_BACK: "b", Command.LOST_COUNT: "x"}
+KEYS = {Command.GO_BACK: "b", Command.LOST_COUNT: "x", Command.OVERSHOT: "o"}
 SIZE_KEY = "m"
 
 
@@ -346,6 +346,60 @@ def reading_words(programme: Programme, place: int) -> str:
 def by_handwheel(programme: Programme) -> bool:
     """The place is read on a graduated dial: no plate, no pin, no holes."""
     return bool(programme.worm_ratio) and programme.moves[0].minutes is not None
+
+
+def _at_pin(programme: Programme, state: State) -> str:
+    """Gone back to a move that was called before. Called anew it would be made twice."""
+    return sentences(
+        say(
+            "The move to {place} was called and counts as made: {move}. Don't turn it again.",
+            place=place_words(programme, state.place),
+            move=move_phrase(programme.moves[state.place - 1]),
+        ),
+        _pin_in(programme, state),
+        _ask_by(
+            state,
+            Command.OVERSHOT,
+            mark("If it is past it, say {phrase}."),
+            mark("If it is past it, key {key}."),
+        ),
+        _ask_by(
+            state,
+            Command.GO_BACK,
+            mark("To undo the move, say {phrase}."),
+            mark("To undo the move, key {key}."),
+        ),
+    )
+
+
+def _pin_in(programme: Programme, state: State) -> str:
+    place = place_words(programme, state.place)
+    return sentences(
+        say("Look whether it stands at {place}.", place=place),
+        _answer_by(state, mark("If so press, or say {phrase}."), mark("If so press.")),
+    )
+
+
+def gone_back(programme: Programme, old: State, new: State) -> str:
+    """What has been done and what is to be undone, where the question alone would have it done
+    once more; "" where it says so itself."""
+    if new.done < old.done:
+        cut = number(new.cut(programme))
+        return say("Cut {n} is open again: it counts as not cut.", n=cut)
+    match old.step, new.step:
+        case Step.INDEX, Step.RELEASE:
+            place = place_words(programme, new.settled)
+            return say(
+                "If you have turned already, go back to {place} first: "
+                "past it, and up to it in the working direction.",
+                place=place,
+            )
+        case Step.COME_UP, Step.BACK_OFF:
+            return say("If you have turned back half a turn, turn no further.")
+        case Step.AT_PIN, Step.CHECK_POSITION:
+            move = move_phrase(programme.moves[old.place - 1])
+            return say("To be undone: {move}.", move=move)
+    return ""
 
 
 def _back_off(_: Programme, state: State) -> str:
@@ -632,6 +686,7 @@ _QUESTIONS = {
     Step.RELEASE: _release,
     Step.FREE: _free,
     Step.INDEX: _index,
+    Step.AT_PIN: _at_pin,
     Step.BACK_OFF: _back_off,
     Step.COME_UP: _come_up,
     Step.LOCK: _lock,
@@ -659,6 +714,7 @@ _AWAITED = {
     Step.RELEASE: mark("the lock off"),
     Step.FREE: mark("the lock off"),
     Step.INDEX: mark("the move, and the pin in its hole"),
+    Step.AT_PIN: mark("a look at the pin: the move is made"),
     Step.BACK_OFF: mark("half a turn back"),
     Step.COME_UP: mark("the pin in its hole"),
     Step.LOCK: mark("the spindle lock on"),
@@ -709,6 +765,7 @@ def where(programme: Programme, state: State) -> str:
 _NOW_AND_THEN = {
     Step.RELEASE: mark("Now {awaited}, then I call the move."),
     Step.INDEX: mark("Now {awaited}, then the lock."),
+    Step.AT_PIN: mark("Now {awaited}, then the lock."),
     Step.COME_UP: mark("Now {awaited}, then the lock."),
     Step.LOCK: mark("Now {awaited}, then the guard."),
     Step.LEAVE_OFF: mark("Now {awaited}, then the guard."),
@@ -765,12 +822,6 @@ def too_soon(programme: Programme, state: State) -> str:
 
 
 def no_way_back(programme: Programme, state: State) -> str:
-    if state.step in (Step.RELEASE, Step.FREE) and state.done:
-        return say(
-            "Cut {n} is counted and stays counted. "
-            "If it was not cut, cut it now, before the lock comes off.",
-            n=number(state.done),
-        )
     return sentences(say("There is nothing to go back to from here."), waiting(state.step))
 
 

@@ -5,7 +5,7 @@ Lengths are millimetres, positions exact fractions of a turn from the first cut.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 
@@ -119,7 +119,9 @@ class Part:
     `methods` are the ways of indexing that the work allows; empty: all. `between_centres`:
     a tailstock can hold the work. `level` is False where the head's axis stands upright or
     tilted: change gears can't drive the plate then. `trial_moves`: gone round once with the
-    cutter clear, where trial marks would spoil the face.
+    cutter clear, where trial marks would spoil the face. `sizes_in` gives the measurements for
+    another order of the cuts (their places in the part's own list); None: each waits until the
+    first `after` of the list are made.
     """
 
     kind: str
@@ -132,6 +134,7 @@ class Part:
     passes: tuple[Pass, ...] = (Pass("", None),)
     steps: tuple[str, ...] = ()
     measurements: tuple[Measurement, ...] = ()
+    sizes_in: Callable[[Sequence[int]], tuple[Measurement, ...]] | None = None
     draw: Callable[[], Drawing] = Drawing
     methods: tuple[str, ...] = ()
     between_centres: bool = True

@@ -26,7 +26,6 @@ from assistant.work.units import said, shown
 from solver import Head, Move
 
 KIND = "rule"
-_SEEN = Fraction(2, 1000)  # mm, an error in the place of a line that is worth a word
 _PLACE = mark("on the head's spindle")
 KEYS = ("lines", "spacing", "width", "gears", *lines.KEYS)
 
@@ -78,24 +77,35 @@ def travel(head: Head, table_screw: Fraction, ratio: Fraction = Fraction(1)) -> 
     return table_screw * ratio / head.worm_ratio
 
 
-def gearings(work: Rule, head: Head, table_screw: Fraction) -> Iterator[Gearing]:
-    """Exact ones on their largest circle, equal gears first; where none is, the near ones.
+class _Way(NamedTuple):
+    """A gearing before its lines are counted out; `worst` in mm."""
 
-    Near ones are looked for with equal gears and one pair only: a longer train gains little.
-    """
-    near = []
-    exact_found = False
+    order: tuple[int, ...]
+    turns: Fraction
+    circle: int
+    worst: Fraction
+
+
+def _ways(work: Rule, head: Head, table_screw: Fraction) -> Iterator[_Way]:
+    """Exact ones on their largest circle, and the near ones: with equal gears and one pair
+    only, since a longer train gains little."""
+    circles = _circles(head)
     for order, ratio in _ratios(work, head):
         turns = work.spacing / travel(head, table_screw, ratio)
-        circle = max((c for c in _circles(head) if (turns * c).denominator == 1), default=0)
+        circle = max((c for c in circles if (turns * c).denominator == 1), default=0)
         if circle:
-            exact_found = True
-            yield _on_circle(work, order, turns, circle)
+            yield _Way(order, turns, circle, Fraction(0))
         elif len(order) <= 2:
-            near.append((order, turns))
-    if not exact_found:
-        for order, turns in near:
-            yield from (_on_circle(work, order, turns, circle) for circle in _circles(head))
+            yield from (_Way(order, turns, c, _worst(work, turns, c)) for c in circles)
+
+
+def _worst(work: Rule, turns: Fraction, circle: int) -> Fraction:
+    """The largest error of a line, mm, each at its own nearest hole; it comes back to nought
+    after as many lines as the fraction of a hole has parts."""
+    over, under = (turns * circle).as_integer_ratio()
+    lines = range(min(work.lines, under))
+    most = max(abs((2 * over * n + under) // (2 * under) * under - over * n) for n in lines)
+    return Fraction(most, under) * work.spacing / turns / circle
 
 
 def _circles(head: Head) -> list[int]:
@@ -113,24 +123,38 @@ def _ratios(work: Rule, head: Head) -> Iterator[tuple[tuple[int, ...], Fraction]
             yield orders[0], Fraction(prod(driven), prod(drivers))
 
 
-def _on_circle(work: Rule, order: tuple[int, ...], turns: Fraction, circle: int) -> Gearing:
+def _on_circle(work: Rule, way: _Way) -> Gearing:
     """Every line to its own nearest hole, so that errors never add up."""
-    over, under = (turns * circle).as_integer_ratio()
+    over, under = (way.turns * way.circle).as_integer_ratio()
     holes = tuple((2 * over * n + under) // (2 * under) for n in range(work.lines))
-    most = max(abs(hole * under - over * n) for n, hole in enumerate(holes))
-    hole_travel = work.spacing / turns / circle
-    return Gearing(order, turns, circle, holes, Fraction(most, under) * hole_travel)
+    return Gearing(way.order, way.turns, way.circle, holes, way.worst)
+
+
+def unseen(work: Rule) -> Fraction:
+    """An error in the place of a line that no eye finds, mm: a fiftieth of a line's width."""
+    return work.pattern.line_width / 50
 
 
 def best(work: Rule, head: Head, table_screw: Fraction) -> Gearing | None:
-    """The exact one with the fewest gears, else the one with the smallest error."""
-    found = None
-    for each in gearings(work, head, table_screw):
-        if found is None or (each.worst, len(each.order)) < (found.worst, len(found.order)):
-            found = each
-        if found.worst == 0 and len(found.order) <= 2:
-            return found
-    return found
+    """The least turning among those whose error can't be seen; where it always can be, among
+    those of about the smallest error (within a factor of two)."""
+    ways = _ways(work, head, table_screw)
+    found = min(ways, key=partial(_cost, work), default=None)
+    return None if found is None else _on_circle(work, found)
+
+
+# In turns of the crank, about a second each (common practice): another pair of gears than equal
+# ones to be found and meshed, a train of four; for each line the holes, and a count that changes.
+_GEARS = {0: 0, 2: 200, 4: 600}
+_HOLES, _UNEVEN = 3, 3
+
+
+def _cost(work: Rule, way: _Way) -> tuple[Fraction | int, ...]:
+    """Smaller is better: what is seen, then what is turned and counted."""
+    seen = 0 if way.worst <= unseen(work) else int(way.worst / unseen(work)).bit_length()
+    counted = _HOLES * (way.turns.denominator > 1) + _UNEVEN * (way.worst > 0)
+    turning = work.lines * (way.turns + counted) + _GEARS[len(way.order)]
+    return seen, turning, way.worst, -way.circle, *way.order
 
 
 def moves(gearing: Gearing) -> tuple[Move, ...]:
@@ -183,7 +207,7 @@ def _check(work: Rule, shop: Shop, found: Findings) -> Gearing | None:
     if found.refusals:
         return None
     gearing = best(work, shop.head, shop.machine.table_screw or Fraction(1))
-    if gearing and gearing.worst > _SEEN:
+    if gearing and gearing.worst > unseen(work):
         worst = shown(float(gearing.worst), shop.unit)
         found.warn("spacing", f"not exact with the gears held: each line is at most {worst} off, "
                    "and the errors don't add up")  # fmt: skip

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import partial
-from math import sin
+from math import cos, hypot, sin
+from typing import NamedTuple
 
 from assistant.language import number, say, say_n
 from assistant.spoken import capital, sentences
@@ -114,6 +116,7 @@ def work_out(work: SpurGear, shop: Shop) -> Part:
         passes=passes,
         steps=steps(work.teeth, work.blank or outside(work), passes, shop, work.special_cutter),
         measurements=_measurements(work, passes),
+        sizes_in=partial(_measurements_in, work, passes),
         draw=partial(_draw, work),
     )
 
@@ -277,20 +280,80 @@ def steps(
 
 
 def _measurements(work: SpurGear, passes: tuple[Pass, ...]) -> tuple[Measurement, ...]:
-    """Over k teeth, once k + 1 spaces are cut: they bound the k teeth between them.
-
-    Sinking the cutter by h thins a tooth by 2 h tan a at the pitch line, and a span by
-    2 h sin a (the span is square to the flanks).
-    """
+    """Over k teeth, once k + 1 spaces are cut: they bound the k teeth between them."""
     k = spanned(work)
     if k + 1 > work.teeth:
         return ()
+    return _over(work, passes, k, say("over {teeth}", teeth=teeth_said(k)), k + 1)
+
+
+def _measurements_in(
+    work: SpurGear, passes: tuple[Pass, ...], order: Sequence[int]
+) -> tuple[Measurement, ...]:
+    """The same where the spaces are cut in another order: over the teeth whose two outer spaces
+    are there first. One tooth more or fewer is spanned where that can be measured far sooner."""
+    ideal = spanned(work)
+    found = [_first_span(order, k) for k in _spannable(work)]
+    best = next((span for span in found if span.teeth == ideal), None)
+    soonest = min(found, key=lambda span: span.after, default=None)
+    if soonest and (best is None or best.after > 2 * soonest.after):
+        best = soonest
+    if best is None:
+        return ()
+    what = say(
+        "over {teeth}, from tooth space {first} on to tooth space {last}",
+        teeth=teeth_said(best.teeth), first=number(best.first + 1), last=number(best.last + 1),
+    )  # fmt: skip
+    return _over(work, passes, best.teeth, what, best.after)
+
+
+class _Span(NamedTuple):
+    """Teeth between two spaces (from 0); both are cut after so many cuts."""
+
+    teeth: int
+    first: int
+    last: int
+    after: int
+
+
+def _first_span(order: Sequence[int], k: int) -> _Span:
+    """Between its two outer spaces a span may be uncut: the jaws reach into these alone."""
+    made = {place: n for n, place in enumerate(order, 1)}
+    total = len(order)
+    spans = (
+        _Span(k, place, (place + k) % total, max(n, made[(place + k) % total]))
+        for place, n in made.items()
+    )
+    return min(spans, key=lambda span: span.after)
+
+
+def _spannable(work: SpurGear) -> list[int]:
+    """Counts of teeth over which the jaws still touch well on the flank: within seven tenths of
+    the addendum from the pitch line (geometry)."""
+    module, pitch_line = float(work.tooth.module), float(work.teeth * work.tooth.module) / 2
+    base = pitch_line * cos(work.tooth.pressure)
+
+    def touches(k: int) -> bool:
+        half = gear_teeth.span(module, work.teeth, k, work.tooth.pressure) / 2
+        return abs(hypot(base, half) - pitch_line) < 0.7 * module
+
+    ideal = spanned(work)
+    near = (k for k in (ideal - 1, ideal, ideal + 1) if 2 <= k < work.teeth)
+    return [k for k in near if k == ideal or touches(k)]
+
+
+def _over(
+    work: SpurGear, passes: tuple[Pass, ...], k: int, what: str, after: int
+) -> tuple[Measurement, ...]:
+    """Sinking the cutter by h thins a tooth by 2 h tan a at the pitch line, and a span by
+    2 h sin a (the span is square to the flanks)."""
     per_depth = 2 * sin(work.tooth.pressure)
-    finished, whole = span(work), depth(work)
+    finished = gear_teeth.span(float(work.tooth.module), work.teeth, k, work.tooth.pressure)
+    whole = depth(work)
     full = finished + per_depth * float(whole)
     return tuple(
         Measurement(
-            say("over {teeth}", teeth=teeth_said(k)), 0, n, k + 1, near(full),
+            what, 0, n, after, near(full),
             near(finished + per_depth * float(whole - (each.depth or whole))),
             near(finished), near(per_depth),
         )

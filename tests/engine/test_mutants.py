@@ -199,7 +199,7 @@ _REASONS = {
     "exchanged": "no state fits both rows",
     "added": "no state is left over that the row could take",
 }
-_UNDER_WAY = (Step.INDEX, Step.FREE, Step.BACK_OFF, Step.COME_UP)
+_UNDER_WAY = (Step.INDEX, Step.AT_PIN, Step.FREE, Step.BACK_OFF, Step.COME_UP)
 _MEASURING = (Step.MEASURE, Step.READ_BACK)
 _AT_REST = set(Step) - {*_UNDER_WAY, Step.PAUSED}
 _LOCKED = (Step.RELEASE, Step.FREE, Step.GUARD, Step.CUT, *_MEASURING)

@@ -64,6 +64,7 @@ EXPECTED = {
     Step.RELEASE: {"unlock"},
     Step.FREE: {"unlock"},
     Step.INDEX: {"move"},
+    Step.AT_PIN: {"made already"},
     Step.BACK_OFF: {"back off"},
     Step.COME_UP: {"come up"},
     Step.LOCK: {"lock"},
