@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from assistant.engine import Announce, Effect, Refuse
-from assistant.events import (
+from assistant.engine.engine import Announce, Effect, Refuse
+from assistant.engine.events import (
     Command,
     Event,
     Gesture,
@@ -18,9 +18,9 @@ from assistant.events import (
     SessionResumed,
     TrustChanged,
 )
-from assistant.phases import Phase, phase_of
-from assistant.programme import Programme
-from assistant.state import State
+from assistant.engine.phases import Phase, phase_of
+from assistant.engine.state import State
+from assistant.job.programme import Programme
 
 _CONFIRMING = {
     Phase.LOCK: (Command.LOCKED, Command.RELEASED),  # the second in helical milling

@@ -11,9 +11,9 @@ from collections.abc import Iterator
 from dataclasses import replace
 from fractions import Fraction
 
-from assistant.phases import Intent, Step
-from assistant.programme import Programme
-from assistant.state import State
+from assistant.engine.phases import Intent, Step
+from assistant.engine.state import State
+from assistant.job.programme import Programme
 
 _ASKING = (Intent.WHAT_NEXT, Intent.SAY_AGAIN, Intent.WHERE_AM_I, Intent.HOW_MANY_LEFT)
 _MEASURING = (Step.MEASURE, Step.READ_BACK)

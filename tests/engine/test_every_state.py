@@ -6,11 +6,11 @@ from dataclasses import replace
 
 import pytest
 
-from assistant import state as changes
-from assistant.engine import Refuse, advance
-from assistant.events import Command, Gesture, PedalUsed, PhraseHeard
-from assistant.phases import Intent, Phase, Step, phase_of
-from assistant.transitions import TABLE, Row, Table
+from assistant.engine import state as changes
+from assistant.engine.engine import Refuse, advance
+from assistant.engine.events import Command, Gesture, PedalUsed, PhraseHeard
+from assistant.engine.phases import Intent, Phase, Step, phase_of
+from assistant.engine.transitions import TABLE, Row, Table
 from tests.engine.jobs import MEASURED, programme, size
 from tests.engine.monitor import Broken
 from tests.engine.walk import Walked, bare, can_reach, walk

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import pytest
 
-from assistant import wording
-from assistant.engine import Announce, Refuse, advance
-from assistant.events import Command, SizeGiven
-from assistant.phases import Phase, Step, phase_of
-from assistant.programme import Programme
-from assistant.state import State
+from assistant.engine import wording
+from assistant.engine.engine import Announce, Refuse, advance
+from assistant.engine.events import Command, SizeGiven
+from assistant.engine.phases import Phase, Step, phase_of
+from assistant.engine.state import State
+from assistant.job.programme import Programme
 from tests.engine.jobs import MEASURED, programme, size
 from tests.engine.test_words import Played, say
 

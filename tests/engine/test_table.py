@@ -6,16 +6,16 @@ from pathlib import Path
 
 import pytest
 
-from assistant.diagram import page
-from assistant.phases import ANSWERS, Intent, Step
-from assistant.phrases import PHRASES, command_for
-from assistant.transitions import TABLE
+from assistant.engine.phases import ANSWERS, Intent, Step
+from assistant.engine.phrases import PHRASES, command_for
+from assistant.engine.transitions import TABLE
+from assistant.tools.diagram import page
 
 DOCS = Path(__file__).parents[2] / "docs"
 
 
 def test_the_drawing_is_the_table() -> None:
-    """docs/session.md says what the table says; `python -m assistant.diagram FILE` makes it."""
+    """docs/session.md says what the table says; made by `assistant.tools.diagram`."""
     assert (DOCS / "session.md").read_text("utf-8") == page()
 
 

@@ -10,8 +10,9 @@ from pathlib import Path
 
 import pytest
 
-from assistant.engine import Effect, Say, Signal
-from assistant.events import (
+from assistant.bench.session import NobodyAnswers, Session, work
+from assistant.engine.engine import Effect, Say, Signal
+from assistant.engine.events import (
     Device,
     DeviceLost,
     DeviceReturned,
@@ -22,10 +23,9 @@ from assistant.events import (
     SessionStarted,
     Tone,
 )
-from assistant.journal import Journal, JournalFault, read
-from assistant.programme import Programme
-from assistant.session import NobodyAnswers, Session, work
-from assistant.state import State
+from assistant.engine.state import State
+from assistant.job.programme import Programme
+from assistant.journal.writing import Journal, JournalFault, read
 from tests.engine.jobs import programme
 
 JOB = programme(9)

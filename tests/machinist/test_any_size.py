@@ -4,6 +4,7 @@ so it has to refuse."""
 from __future__ import annotations
 
 import random
+import re
 import tempfile
 from math import pi, sin
 from pathlib import Path
@@ -51,7 +52,11 @@ def comes_out(text: str) -> None:
         path.write_text(text, "utf-8")
         try:
             printed = job_check(path)
-        except Refused:
+        except Refused as refused:
+            # Where it says what would do, that is done.
+            cure = re.search(r'(root_saw) = "([\d.]+ mm)"', str(refused))
+            if cure and cure[1] not in text:
+                comes_out(f'{text}\n{cure[1]} = "{cure[2]}"')
             return
         if "an island is left standing" in printed:  # not done yet, and it says so
             return

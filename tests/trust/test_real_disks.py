@@ -16,11 +16,11 @@ from pathlib import Path
 
 import pytest
 
-from assistant.events import Event, SessionLeft, SessionStarted
-from assistant.journal import Journal, JournalFault, journals, read
-from assistant.rehearsal import state_record
-from assistant.session import Session
-from assistant.state import State
+from assistant.bench.rehearsal import state_record
+from assistant.bench.session import Session
+from assistant.engine.events import Event, SessionLeft, SessionStarted
+from assistant.engine.state import State
+from assistant.journal.writing import Journal, JournalFault, journals, read
 from tests.commands import COUNT_WHEEL, PROGRAM, ROOT, one_line, tallyhand
 from tests.engine.jobs import programme
 from tests.journal.test_unwritable import PRESS, Bench, wait_for, working

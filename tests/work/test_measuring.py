@@ -8,12 +8,12 @@ from math import cos, pi, radians, tan
 
 import pytest
 
-from assistant.compile_job import Stage, _sizes, head_of, stages_of
-from assistant.job_file import job_from_text
-from assistant.work.gear_teeth import Tooth
-from assistant.work.measuring import Measurement, Verdict
-from assistant.work.part import Part, Passes
-from assistant.work.spur_gear import SpurGear
+from assistant.job.compiler import Stage, _sizes, head_of, stages_of
+from assistant.job.job_file import job_from_text
+from assistant.job.kinds.gear_teeth import Tooth
+from assistant.job.kinds.spur_gear import SpurGear
+from assistant.job.measuring import Measurement, Verdict
+from assistant.job.part import Part, Passes
 from tests.work.shops import shop
 
 # A hexagon of 19 mm on a 22 mm bar, roughed to 19.5.

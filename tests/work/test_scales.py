@@ -9,11 +9,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from assistant.work import graduations, lines, rule
-from assistant.work.graduations import Graduations
-from assistant.work.lines import Grade, Pattern
-from assistant.work.rule import Rule
-from assistant.work.units import MM_PER_INCH
+from assistant.job.kinds import graduations, lines, rule
+from assistant.job.kinds.graduations import Graduations
+from assistant.job.kinds.lines import Grade, Pattern
+from assistant.job.kinds.rule import Rule
+from assistant.job.units import MM_PER_INCH
 from solver import spindle_move
 from tests.work.shops import answers, shop
 
@@ -172,8 +172,8 @@ def test_the_geared_head_turns_as_it_should_for_a_vernier() -> None:
     """Vernier lines through the whole way: job, plan, moves, by the published rule."""
     from pathlib import Path
 
-    from assistant.compile_job import head_of, stages_of
-    from assistant.job_file import read_job
+    from assistant.job.compiler import head_of, stages_of
+    from assistant.job.job_file import read_job
     from tests.commands import JOBS
 
     job = read_job(Path(JOBS / "press-vernier.toml"))
