@@ -23,6 +23,7 @@ from assistant.engine.events import (
     DeviceTroubled,
     Gesture,
     NoteWritten,
+    PartScrapped,
     PedalUsed,
     PhraseHeard,
     SessionLeft,
@@ -44,10 +45,10 @@ KEYS: dict[str, Command] = {
     "x": Command.LOST_COUNT,
     "o": Command.OVERSHOT,
 }
-LEAVE, WRITE_NOTE, WRITE_SIZE, PRESS = "q", "n", "m", (" ", "\r", "\n")
+LEAVE, WRITE_NOTE, WRITE_SIZE, SCRAP, PRESS = "q", "n", "m", "s", (" ", "\r", "\n")
 HELP = mark(
     "Enter done  w what next  r say again  ? where am I  l how many left  b back one  "
-    "p pause  c carry on  x lost count  o overshot  m size measured  n note  q leave"
+    "p pause  c carry on  x lost count  o overshot  m size or cut number  s scrap  n note  q leave"
 )
 TOGETHER_S = 0.1
 """Keys that come within this time of each other were not chosen one by one."""
@@ -171,6 +172,8 @@ class Keyboard:
             self._post(PedalUsed(now, Gesture.PRESS, "keyboard", pressed_at=now))
         elif key == LEAVE:
             self._post(SessionLeft(now))
+        elif key == SCRAP:
+            self._post(PartScrapped(now))
         elif key in (WRITE_NOTE, WRITE_SIZE):
             self._is_size = key == WRITE_SIZE
             self._write("")
@@ -195,7 +198,7 @@ class Keyboard:
         if text == "":
             self._on_press()
             self._act("\n")
-        elif text in KEYS or text == LEAVE:
+        elif text in KEYS or text in (LEAVE, SCRAP):
             self._act(text)
         elif text.lower().startswith(("note:", "size:")):
             self._post(_written(text[5:].strip(), is_size=text.lower().startswith("size:")))
