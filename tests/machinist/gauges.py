@@ -24,8 +24,10 @@ def gauge(machine: Machine, words: str) -> float | None:
         return floor_to_far_side(machine)
     if found := re.search(r"the width of spline (\d+)", words):
         return width_at_the_top(machine)
-    if found := re.search(r"over (\d+) teeth", words):
-        return span(machine, int(found[1]))
+    if found := re.search(
+        r"over (\d+) teeth(?:, from tooth space (\d+) on to tooth space (\d+))?", words
+    ):
+        return span(machine, int(found[1]), found[2] and int(found[2]), found[3] and int(found[3]))
     raise AssertionError(f"{words!r}: no instrument is known for it")
 
 
@@ -68,24 +70,21 @@ def width_at_the_top(machine: Machine) -> float:
     return at_middle.bounds[2] - at_middle.bounds[0]
 
 
-def span(machine: Machine, teeth: int) -> float:
-    """Between parallel jaws over so many teeth, wherever so many stand side by side with a space
-    cut on both sides of them. The jaws touch the outermost flanks: as far as these reach."""
-    pitch = 1 / machine.divisions
-    cut = {round(float(each.turns % 1) / pitch) % machine.divisions for each in machine.cuts}
-    first = next(
-        (
-            n
-            for n in sorted(cut)
-            if all((n + k) % machine.divisions in cut for k in range(teeth + 1))
-        ),
-        None,
-    )
-    if first is None:
-        raise NotThere(
-            f"a size over {teeth} teeth is asked for, and no {teeth + 1} spaces that "
-            f"lie side by side are cut: {sorted(cut)}"
-        )
+def span(machine: Machine, teeth: int, named: int | str | None, last: int | str | None) -> float:
+    """Between parallel jaws over so many teeth: from the space that is named, else wherever so many
+    stand with a space cut on both sides of them. The jaws touch the outermost flanks: as far as
+    these reach."""
+    pitch, divisions = 1 / machine.divisions, machine.divisions
+    cut = {round(float(each.turns % 1) / pitch) % divisions for each in machine.cuts}
+    if named:
+        first = int(named) - 1
+        if (first + teeth - int(last or 0) + 1) % divisions:
+            raise NotThere(f"{teeth} teeth from space {named} on to space {last}")
+    else:
+        first = min((n for n in cut if (n + teeth) % divisions in cut), default=0)
+    if missing := {first, (first + teeth) % divisions} - cut:
+        raise NotThere(f"a size over {teeth} teeth is asked for, and the spaces {missing} beside "
+                       f"them are not cut: {sorted(cut)}")  # fmt: skip
     assert machine.zero is not None and machine.dial is not None
     middle = (first + teeth / 2) * pitch
     upright = turned(machine.section, machine.sense * middle)
