@@ -120,7 +120,9 @@ def helical_faults(made: Made) -> list[str]:
 
 
 def ratio_of(job: Job) -> Fraction:
-    text = (ROOT / "config" / "heads" / f"{job.data['head']}.toml").read_text("utf-8")
+    name = str(job.data["head"])
+    path = Path(name) if name.endswith(".toml") else ROOT / "config" / "heads" / f"{name}.toml"
+    text = path.read_text("utf-8")
     return Fraction(str(tomllib.loads(text)["worm_ratio"]))
 
 
