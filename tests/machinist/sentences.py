@@ -75,7 +75,10 @@ SET_UP = [
      "roll_way"),
     (rf"lock off\. roll the blank {ANGLE.format('angle')}: (?P<move>[^:]*?)\.(?= |$)", "roll"),
     (rf"now swing the table {ANGLE.format('angle')} (?P<way>clockwise|anticlockwise) seen from "
-     r"above: its right end (?P<end>comes towards you|goes away from you)", "swing_table"),
+     r"above: its (?P<which>left|right) end (?P<end>comes towards you|goes away from you)",
+     "swing_table"),
+    (r"change gears: (?P<one>\d+) on the head, an idler, (?P<four>\d+) on the table screw",
+     "gear_head_to_screw"),
     (r"change gears: (?P<one>\d+) on the head, meshing with (?P<two>\d+) on the stud\. beside it "
      r"on the stud (?P<three>\d+), meshing with (?P<four>\d+) on the table screw",
      "gear_head_to_screw"),
@@ -101,7 +104,7 @@ SET_UP = [
 ONLY_READ = [
     r"if not, put 1 idler more between the gears, or 1 fewer",
     rf"its diameter should measure {_length()}",
-    r"right arm so that \d+ spaces? lies? between\. that is \d+ holes with the one",
+    r"right arm so that (?:one|\d+) spaces? lies? between\. that is \d+ holes with the one",
     r"left arm against the pin",
     r"(?:trial marks|trial round): [^.]*\d+\. only then cut(?: to depth)?",
     r"at the first hole",

@@ -75,7 +75,7 @@ class Made:
         worst = re.search(r"worst place of a line +([\d.]+) mm", self.printed)
         if worst:
             return float(worst[1]) + 0.0005
-        seconds = re.search(r"worst error ([\d.]+) (?:arc-?)?seconds", self.printed)
+        seconds = re.search(r"error +at most ([\d.]+) arc-seconds", self.printed)
         return (float(seconds[1]) + 0.05) / 1296000 if seconds else 0.0
 
 
@@ -107,7 +107,8 @@ def helical_faults(made: Made) -> list[str]:
         return ["no gears from the head to the table screw"]
     lead = float(person.ratio / person.from_screw) * person.screw
     off = abs(job.mm("face") / lead - job.mm("face") / wanted) * pi * diameter
-    if off > 0.01:
+    told = re.search(r"flank off over a face of \S+ mm +([\d.]+) mm", made.printed)
+    if off > max(0.01, float(told[1]) + 0.0006 if told else 0.0):
         found.append(f"a lead of {lead:.3f} mm for {wanted:.3f}: {off:.3f} mm off over the face")
     if person.hand != job.works[0]["hand"]:
         found.append(f"a {person.hand}-hand helix for a {job.works[0]['hand']}-hand one")
