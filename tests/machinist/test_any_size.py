@@ -84,7 +84,6 @@ def test_keyways(
                   depth=f"{depth} mm", depth_from=depth_from, passes=passes))  # fmt: skip
 
 
-@pytest.mark.xfail(reason="the floor between two splines stands proud of the root", strict=True)
 @FEW
 @given(st.sampled_from([4, 6, 8, 10]), tenths(12, 80), st.integers(78, 90), st.integers(70, 110))
 def test_splines(count: int, outside: float, root: int, wide: int) -> None:

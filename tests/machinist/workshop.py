@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import tempfile
 import tomllib
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import partial
@@ -20,7 +21,7 @@ from tests.machinist.judging import faults
 from tests.machinist.machine import Crash, Machine, round_bar
 from tests.machinist.person import Choices, Person
 from tests.machinist.sentences import NotUnderstood
-from tests.machinist.talk import Stuck, job_check, rehearse
+from tests.machinist.talk import Record, Stuck, job_check, rehearse
 
 ROOT = Path(__file__).parents[2]
 JOBS = ROOT / "config" / "jobs"
@@ -127,14 +128,21 @@ def ratio_of(job: Job) -> Fraction:
     return Fraction(str(tomllib.loads(text)["worm_ratio"]))
 
 
+def twisted(records: list[Record], twist: Callable[[str], str]) -> list[Record]:
+    return [{**each, "said": twist(each["said"])} if "said" in each else each for each in records]
+
+
 def passing_folder() -> str | None:
     """For journals that nobody keeps: in memory where there is a place for it, since a journal
     waits for the disk after every event."""
     return "/dev/shm" if Path("/dev/shm").is_dir() else None
 
 
-def make(path: Path, choices: Choices) -> Made:
-    """The part made by a literal person from what the session says."""
+def make(path: Path, choices: Choices, twist: Callable[[str], str] = str) -> Made:
+    """The part made by a literal person from what the session says.
+
+    `twist` alters a sentence on its way to the ear, as a fault in the program would.
+    """
     job = Job(path)
     machine = Machine(cutter_of(job), blank_of(job), sense=choices.sense)
     if job.kind == "clutch":
@@ -150,7 +158,7 @@ def make(path: Path, choices: Choices) -> Made:
     stopped = ""
     try:
         with tempfile.TemporaryDirectory(dir=passing_folder()) as folder:
-            rehearse(path, Path(folder), person.answer)
+            rehearse(path, Path(folder), lambda records: person.answer(twisted(records, twist)))
     except (Crash, NotThere, NotUnderstood, Stuck) as error:
         stopped = f"{type(error).__name__}: {error}"
     return Made(job, machine, person, stopped, job_check(path))
