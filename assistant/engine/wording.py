@@ -284,10 +284,9 @@ def gone_back(programme: Programme, old: State, new: State) -> str:
     match old.step, new.step:
         case Step.INDEX, Step.RELEASE:
             place = place_words(programme, new.settled)
-            return say(
-                "If you have turned already, go back to {place} first: "
-                "past it, and up to it in the working direction.",
-                place=place,
+            return sentences(
+                say("If you have turned already, first go back to {place}.", place=place),
+                say("Go past it, and up to it in the working direction."),
             )
         case Step.COME_UP, Step.BACK_OFF:
             return say("If you have turned back half a turn, turn no further.")
