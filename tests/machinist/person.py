@@ -12,6 +12,8 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from math import sqrt
 
+from shapely.geometry import box
+
 from tests.machinist import sentences
 from tests.machinist.cutters import Cutter, concave, single_angle, square
 from tests.machinist.figures import degrees, in_figures, length
@@ -218,6 +220,16 @@ class Person:
         self.machine.move(-self.way * length(said.words, "size"))
         self.touched = -self.touched
 
+    def touch_flank(self, _: Instruction) -> None:
+        """Beside what stands at the top, a little below its crown."""
+        work = self.machine.facing
+        high = work.bounds[3]
+        top = work.intersection(box(-high, high - 0.5, high, high))
+        spline = min(getattr(top, "geoms", [top]), key=lambda piece: abs(piece.centroid.x))
+        low, _, far, _ = spline.bounds
+        cutter, self.touched = self.machine.cutter, self.choices.side
+        self.machine.across = far - cutter.left if self.touched > 0 else low - cutter.right
+
     def _inward(self) -> int:
         """Across means over the work: from where the cutter stands towards the axis."""
         machine = self.machine
@@ -229,6 +241,11 @@ class Person:
     def edges(self) -> tuple[float, float]:
         cutter = self.machine.cutter
         return self.machine.across + cutter.left, self.machine.across + cutter.right
+
+    def check_nearer_edge(self, said: Instruction) -> None:
+        nearer = min(self.edges(), key=abs) * -self.touched
+        if abs(nearer - length(said.words, "edge")) > ROUNDED:
+            raise Crash(f"{said.words.group()!r}, and it stands {nearer:.3f} mm past it")
 
     def check_inner_edge(self, said: Instruction) -> None:
         inner = min(map(abs, self.edges()))
