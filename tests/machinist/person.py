@@ -12,9 +12,12 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from math import sqrt
 
+from shapely.geometry import box
+
 from tests.machinist import sentences
-from tests.machinist.cutters import concave, single_angle, square
+from tests.machinist.cutters import Cutter, concave, single_angle, square
 from tests.machinist.figures import degrees, in_figures, length
+from tests.machinist.gears import stretched
 from tests.machinist.machine import Crash, Machine
 from tests.machinist.sentences import Instruction, NotUnderstood, Turning
 from tests.machinist.talk import Record, Stuck
@@ -60,7 +63,20 @@ class Person:
     way: int = 0  # of the last move across
     pass_dial: float | None = None
     driven: bool = False
+    form: int | None = None
+    forms: Callable[[int], Cutter] | None = None
+    swung: float = 0.0
+    from_screw: Fraction | None = None  # turns of the head's screw shaft for one of the table's
+    hand: str = ""
+    tilted: float | None = None
+    faced: float | None = None
+    rolling: int = 0
+    held: bool = False  # the tool is drawn through, not turned
+    marks: bool = False  # only the places of the cuts count
     stop: str = ""
+    stops: dict[str, float] = field(default_factory=dict)
+    screw: float | None = None  # lead of the table screw, mm
+    to_screw: Fraction | None = None  # turns of the screw for one of the head's spindle
 
     # --- conversation
 
@@ -91,10 +107,13 @@ class Person:
             return None
         if purpose == "measure":
             return self._measure(words)
+        if stop := sentences.STOP.search(words):
+            self.stop = stop[1]
         self._locks(words)
         self._scale(words)
-        for each in sentences.dials(text):
-            getattr(self, each.does)(each)
+        if purpose not in ("greeting", "safety"):
+            for each in sentences.dials(text):
+                getattr(self, each.does)(each)
         if purpose == "cut":
             self._cut(words)
         astray = (self.machine.turns - self.first_hole) % 1
@@ -201,6 +220,16 @@ class Person:
         self.machine.move(-self.way * length(said.words, "size"))
         self.touched = -self.touched
 
+    def touch_flank(self, _: Instruction) -> None:
+        """Beside what stands at the top, a little below its crown."""
+        work = self.machine.facing
+        high = work.bounds[3]
+        top = work.intersection(box(-high, high - 0.5, high, high))
+        spline = min(getattr(top, "geoms", [top]), key=lambda piece: abs(piece.centroid.x))
+        low, _, far, _ = spline.bounds
+        cutter, self.touched = self.machine.cutter, self.choices.side
+        self.machine.across = far - cutter.left if self.touched > 0 else low - cutter.right
+
     def _inward(self) -> int:
         """Across means over the work: from where the cutter stands towards the axis."""
         machine = self.machine
@@ -212,6 +241,11 @@ class Person:
     def edges(self) -> tuple[float, float]:
         cutter = self.machine.cutter
         return self.machine.across + cutter.left, self.machine.across + cutter.right
+
+    def check_nearer_edge(self, said: Instruction) -> None:
+        nearer = min(self.edges(), key=abs) * -self.touched
+        if abs(nearer - length(said.words, "edge")) > ROUNDED:
+            raise Crash(f"{said.words.group()!r}, and it stands {nearer:.3f} mm past it")
 
     def check_inner_edge(self, said: Instruction) -> None:
         inner = min(map(abs, self.edges()))
@@ -248,7 +282,12 @@ class Person:
         bore = max(x for x, _ in self.machine.section.interiors[0].coords)
         self.machine.stop = sqrt(max(0.0, bore**2 - self.machine.cutter.width**2))
 
-    def touch_top(self, _: Instruction) -> None:
+    def hold_the_tool(self, _: Instruction) -> None:
+        self.held = True
+
+    def touch_top(self, said: Instruction) -> None:
+        if self.held and said.words["turning"] == "turning cutter":
+            raise Crash(f"{said.words.group()!r}, and the tool is held, not turned")
         self.machine.slip = self.choices.slip
         self.machine.touch_top()
 
@@ -279,4 +318,90 @@ class Person:
         pass
 
     def _cut(self, words: str) -> None:
-        self.machine.cut(words, driven=self.driven)
+        if not self.marks:
+            self.machine.cut(words, driven=self.driven)
+            return
+        length = self.stops.get(self.stop or "line") if self.stops else None
+        if self.stops and length is None:
+            raise Crash(f"{words!r}: the stop is set to {self.stop!r}, and stops {self.stops}")
+        if self.stop and self.stop not in words:
+            raise Crash(f"{words!r}: the stop is set to {self.stop!r}")
+        self.machine.mark(words, length, driven=self.driven)
+
+    # --- gears
+
+    def take_form_cutter(self, said: Instruction) -> None:
+        number = int(said.words["pitch"])
+        if int(said.words["module"]) != 9 - number:
+            raise Crash(f"{said.words.group()!r}: these are not the same cutter")
+        self.form = number
+        if self.forms is not None:
+            self.machine.cutter = self.forms(number)
+
+    def swing_table(self, said: Instruction) -> None:
+        away = said.words["end"] == "goes away from you"
+        away ^= said.words["which"] == "left"
+        if away != (said.words["way"] == "anticlockwise"):
+            raise Crash(f"{said.words.group()!r}: that is the other way")
+        self.swung = degrees(said.words, "angle") * (1 if away else -1)
+        self.machine.cutter = stretched(self.machine.cutter, abs(self.swung))
+
+    def gear_head_to_screw(self, said: Instruction) -> None:
+        words = said.words.groupdict()
+        one, two, three, four = (Fraction(words.get(name, 1)) for name in
+                                 ("one", "two", "three", "four"))  # fmt: skip
+        self.from_screw = four / three * two / one
+
+    def prove_hand(self, said: Instruction) -> None:
+        self.hand = said.words["hand"]
+
+    def tilt(self, said: Instruction) -> None:
+        self.tilted = degrees(said.words, "angle")
+
+    def face_angle(self, said: Instruction) -> None:
+        self.faced = degrees(said.words, "angle")
+
+    def offset_table(self, said: Instruction) -> None:
+        """The table goes away from the person, so the cutter stands nearer to them on the work."""
+        way = -1 if said.words["way"] == "away from you" else 1
+        self.machine.move(way * length(said.words, "size"))
+
+    def roll_way(self, said: Instruction) -> None:
+        self.rolling = -1 if said.words["way"] == "comes towards you" else 1
+
+    def roll(self, said: Instruction) -> None:
+        """An own turning of the blank, whichever way the crank does it."""
+        move = sentences.turning(said.words["move"])
+        turns = move.crank / self.ratio
+        if abs(float(turns) * 360 - degrees(said.words, "angle")) > 360 / float(self.ratio) / 15:
+            raise Crash(f"{said.words.group()!r}: {float(turns) * 360:.3f} degrees")
+        self.machine.locked = False
+        self.machine.turns += turns * self.rolling * self.machine.sense
+        self.start_here(said)
+
+    # --- lines and holes
+
+    def set_a_stop(self, said: Instruction) -> None:
+        self.stops[said.words["name"]] = length(said.words, "size")
+
+    def drill_out(self, said: Instruction) -> None:
+        self.machine.across = length(said.words, "size")
+
+    def gear_to_screw(self, said: Instruction) -> None:
+        train = said.words["train"]
+        if train.startswith("equal gears"):
+            self.to_screw = Fraction(1)
+            return
+        gears = [int(each) for each in re.findall(r"\d+", train)]
+        if len(gears) not in (2, 4):
+            raise NotUnderstood(f"{said.words.group()!r}: which drives which?")
+        self.to_screw = Fraction(1)
+        for driver, driven in zip(gears[::2], gears[1::2], strict=True):
+            self.to_screw *= Fraction(driver, driven)
+
+    def check_travel(self, said: Instruction) -> None:
+        if self.screw is None or self.to_screw is None:
+            raise NotUnderstood(f"{said.words.group()!r}: no gears, or no screw")
+        goes = float(self.to_screw / self.ratio) * self.screw
+        if abs(goes - length(said.words, "size")) > 0.0006:
+            raise Crash(f"{said.words.group()!r}, and it goes {goes:.4f} mm")
