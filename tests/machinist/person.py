@@ -386,10 +386,8 @@ class Person:
         self.machine.across = length(said.words, "size")
 
     def gear_to_screw(self, said: Instruction) -> None:
-        first, *_, last = re.findall(r"\d+ on the", said.words["train"])
-        self.to_screw = Fraction(int(first.split()[0]), int(last.split()[0]))
-        if len(re.findall(r"\d+", said.words["train"])) != 2:
-            raise NotUnderstood(f"{said.words.group()!r}: more than two gears")
+        gears = [int(gear) for gear in re.findall(r"\d+", said.words["train"])] or [1, 1]
+        self.to_screw = Fraction(*gears)
 
     def check_travel(self, said: Instruction) -> None:
         if self.screw is None or self.to_screw is None:
