@@ -340,13 +340,15 @@ class Person:
 
     def swing_table(self, said: Instruction) -> None:
         away = said.words["end"] == "goes away from you"
+        away ^= said.words["which"] == "left"
         if away != (said.words["way"] == "anticlockwise"):
             raise Crash(f"{said.words.group()!r}: that is the other way")
         self.swung = degrees(said.words, "angle") * (1 if away else -1)
         self.machine.cutter = stretched(self.machine.cutter, abs(self.swung))
 
     def gear_head_to_screw(self, said: Instruction) -> None:
-        one, two, three, four = (Fraction(said.words[name]) for name in
+        words = said.words.groupdict()
+        one, two, three, four = (Fraction(words.get(name, 1)) for name in
                                  ("one", "two", "three", "four"))  # fmt: skip
         self.from_screw = four / three * two / one
 
@@ -386,8 +388,16 @@ class Person:
         self.machine.across = length(said.words, "size")
 
     def gear_to_screw(self, said: Instruction) -> None:
-        gears = [int(gear) for gear in re.findall(r"\d+", said.words["train"])] or [1, 1]
-        self.to_screw = Fraction(*gears)
+        train = said.words["train"]
+        if train.startswith("equal gears"):
+            self.to_screw = Fraction(1)
+            return
+        gears = [int(each) for each in re.findall(r"\d+", train)]
+        if len(gears) not in (2, 4):
+            raise NotUnderstood(f"{said.words.group()!r}: which drives which?")
+        self.to_screw = Fraction(1)
+        for driver, driven in zip(gears[::2], gears[1::2], strict=True):
+            self.to_screw *= Fraction(driver, driven)
 
     def check_travel(self, said: Instruction) -> None:
         if self.screw is None or self.to_screw is None:
