@@ -8,6 +8,7 @@ from functools import partial
 from math import cos, pi, sin, sqrt
 
 from assistant.job.kinds import common
+from assistant.job.limits import Limits
 from assistant.job.measuring import Measurement
 from assistant.job.part import (
     ONE_PASS,
@@ -44,15 +45,18 @@ class Splines:
     root: Fraction
     cutter_width: Fraction
     passes: Passes = ONE_PASS
+    limits: Limits | None = None  # of the width, which is then their middle
 
     def work_out(self, shop: Shop) -> Part:
         return work_out(self, shop)
 
 
 def read(table: Table) -> Splines:
+    width, limits = table.limited("width")
     return Splines(
         splines=table.whole("splines", 2, 100),
-        width=table.length("width"),
+        width=width,
+        limits=limits,
         outside=table.length("outside"),
         root=table.length("root"),
         cutter_width=table.length("cutter_width"),
@@ -182,6 +186,7 @@ def _figures(work: Splines, passes: tuple[Pass, ...], shop: Shop) -> tuple[Figur
         Figure("height of a spline", shown((work.outside - work.root) / 2, unit)),
         Figure("depth from the top of the bar", shown(depth(work), unit)),
         Figure("depths", depths_shown(passes, unit)),
+        *common.limit_figures("width", work.limits, unit),
         Figure("cutter edge from the axis", shown(edge_offset(work), unit)),
         Figure("across for the other side", shown(move_across(work), unit)),
         Figure("from touching to the first side", shown(touch_to_edge(work), unit)),
@@ -242,7 +247,7 @@ def _measurements(work: Splines) -> tuple[Measurement, ...]:
         Measurement(
             say("the width of spline one"), 1, work.passes.number, 1,
             work.width + work.cutter_width, work.width, work.width, Fraction(1), "to move across",
-        ),
+        ).within(work.limits),
     )  # fmt: skip
 
 
