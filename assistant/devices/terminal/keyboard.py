@@ -65,7 +65,7 @@ class Keyboard:
 
     `on_press` is called at once when the key for a press goes down; `show_typing` gets the
     note as it is typed, and None when it is finished; keys for which `not_ours` is true
-    (the pedal types them) are left alone.
+    (the pedal types them) are left alone. `clock` gives seconds that only grow.
     """
 
     def __init__(
@@ -74,8 +74,10 @@ class Keyboard:
         on_press: Callable[[], None] = lambda: None,
         show_typing: Callable[[str | None], None] = lambda text: None,
         not_ours: Callable[[str], bool] = lambda key: False,
+        clock: Callable[[], float] = time.monotonic,
     ) -> None:
         self._fd = fd
+        self._clock = clock
         self._on_press = on_press
         self._show_typing = show_typing
         self._not_ours = not_ours
@@ -112,8 +114,7 @@ class Keyboard:
 
     def _read(self, take: _Keys | _Lines) -> None:
         while True:
-            wait = TOGETHER_S if self._together else CALM_S if self._leaned_on else None
-            ready, _, _ = select.select([self._fd, self._wake_out], [], [], wait)
+            ready, _, _ = select.select([self._fd, self._wake_out], [], [], self._patience())
             if self._wake_out in ready:
                 return
             if not ready:
@@ -128,6 +129,10 @@ class Keyboard:
                 self._post(DeviceLost(time.time(), Device.KEYBOARD, "the input has ended"))
                 return
             take.feed(data)
+
+    def _patience(self) -> float | None:
+        """Seconds without a key after which those that came are settled; None: none are waiting."""
+        return TOGETHER_S if self._together else CALM_S if self._leaned_on else None
 
     def _key(self, key: str) -> None:
         if self._note is not None:
@@ -152,11 +157,11 @@ class Keyboard:
 
     def _walked_over(self) -> bool:
         """One key after the other, faster than a person decides."""
-        self._acts.append(time.monotonic())
+        self._acts.append(self._clock())
         return len(self._acts) == WALKED_KEYS and self._acts[-1] - self._acts[0] < WALKED_S
 
     def _is_repeat(self, key: str) -> bool:
-        now = time.monotonic()
+        now = self._clock()
         before, self._seen[key] = self._seen.get(key, float("-inf")), now
         return now - before < REPEAT_S
 
