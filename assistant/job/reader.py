@@ -10,7 +10,8 @@ from fractions import Fraction
 from typing import Any
 
 from assistant.files.toml_lines import line_of
-from assistant.job.limits import Limits, limits_from_text
+from assistant.job.limits import Limits
+from assistant.job.tolerances import limits_from_text
 from assistant.job.units import CURE, length_from_text
 from solver import Refused, angle_from_text
 

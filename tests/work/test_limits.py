@@ -10,8 +10,8 @@ import pytest
 
 from assistant.job.compiler import head_of, programme_of, setups_of
 from assistant.job.job_file import JobFaults, job_from_text
-from assistant.job.limits import classes, limits_from_text
 from assistant.job.measuring import Measurement
+from assistant.job.tolerances import classes, limits_from_text
 from solver import Refused
 from tests.commands import JOBS, tallyhand
 
