@@ -117,9 +117,10 @@ def _print_text(
         more = len(setups) - len(shown)
         lines += ["", f"{more} more: --most {len(setups)} shows all"]
     if not setups[0].exact:
-        from assistant.paper.error_text import missing_line
+        from assistant.paper.error_text import missing_line, useless_line
 
         lines += ["", missing_line(head, setups[0], request)]
+        lines += [line for line in [useless_line(head, setups[0], request)] if line]
     if "--reckoning" in given and setups[0].reckoning:
         lines += ["", *reckoning_lines(setups[0].reckoning)]
     if "--errors" in given:
