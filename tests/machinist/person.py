@@ -107,6 +107,10 @@ class Person:
             return None
         if purpose == "measure":
             return self._measure(words)
+        self._between_cuts(text, words, purpose)
+        return None
+
+    def _between_cuts(self, text: str, words: str, purpose: str) -> None:
         if stop := sentences.STOP.search(words):
             self.stop = stop[1]
         self._locks(words)
@@ -119,7 +123,6 @@ class Person:
         astray = (self.machine.turns - self.first_hole) % 1
         if purpose == "closing-check" and "first hole" in words and astray:
             raise Crash("all the way round, and the pin is not in its first hole")
-        return None
 
     def _locks(self, words: str) -> None:
         for found in re.finditer(r"lock the spindle|lock is on|lock off|take the lock off", words):
@@ -135,6 +138,8 @@ class Person:
                 raise Crash(f"{words!r}, and it reads {stands:.2f}")
 
     def _measure(self, words: str) -> float | None:
+        if "no cut puts it back" in words:
+            raise Crash(f"scrap: {words}")
         if not self.choices.measures or "and measure" not in words:
             return None
         return self.gauge(self.machine, words)
@@ -342,13 +347,15 @@ class Person:
 
     def swing_table(self, said: Instruction) -> None:
         away = said.words["end"] == "goes away from you"
+        away ^= said.words["which"] == "left"
         if away != (said.words["way"] == "anticlockwise"):
             raise Crash(f"{said.words.group()!r}: that is the other way")
         self.swung = degrees(said.words, "angle") * (1 if away else -1)
         self.machine.cutter = stretched(self.machine.cutter, abs(self.swung))
 
     def gear_head_to_screw(self, said: Instruction) -> None:
-        one, two, three, four = (Fraction(said.words[name]) for name in
+        words = said.words.groupdict()
+        one, two, three, four = (Fraction(words.get(name, 1)) for name in
                                  ("one", "two", "three", "four"))  # fmt: skip
         self.from_screw = four / three * two / one
 
@@ -388,10 +395,16 @@ class Person:
         self.machine.across = length(said.words, "size")
 
     def gear_to_screw(self, said: Instruction) -> None:
-        first, *_, last = re.findall(r"\d+ on the", said.words["train"])
-        self.to_screw = Fraction(int(first.split()[0]), int(last.split()[0]))
-        if len(re.findall(r"\d+", said.words["train"])) != 2:
-            raise NotUnderstood(f"{said.words.group()!r}: more than two gears")
+        train = said.words["train"]
+        gears = [int(each) for each in re.findall(r"\d+", train)]
+        if len(gears) not in (2, 4):
+            raise NotUnderstood(f"{said.words.group()!r}: which drives which?")
+        self.to_screw = Fraction(1)
+        for driver, driven in zip(gears[::2], gears[1::2], strict=True):
+            self.to_screw *= Fraction(driver, driven)
+
+    def gear_equal(self, _: Instruction) -> None:
+        self.to_screw = Fraction(1)
 
     def check_travel(self, said: Instruction) -> None:
         if self.screw is None or self.to_screw is None:

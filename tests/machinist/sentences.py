@@ -66,7 +66,9 @@ SET_UP = [
     (rf"(?:every (?P<every>\d+) an?|all others an?|every) (?P<name>[a-z]+ line|line) "
      rf"{_length()}(?: long)?", "set_a_stop"),
     (rf"spindle of the machine over the axis of the head, then {_length()} out", "drill_out"),
-    (r"gears from the head's spindle to the table screw: (?P<train>[^.]*)\.", "gear_to_screw"),
+    (r"change gears: (?P<train>\d+ on the head's spindle[^.]*"
+     r"(?:\. beside it on the stud [^.]*)?)\.", "gear_to_screw"),
+    (r"equal gears on the head's spindle and the table screw", "gear_equal"),
     (rf"turn the crank once and measure how far the table goes: {_length()}", "check_travel"),
     (r"cutter (?P<pitch>\d) by diametral pitch, or cutter (?P<module>\d) by module",
      "take_form_cutter"),
@@ -80,7 +82,10 @@ SET_UP = [
      "roll_way"),
     (rf"lock off\. roll the blank {ANGLE.format('angle')}: (?P<move>[^:]*?)\.(?= |$)", "roll"),
     (rf"now swing the table {ANGLE.format('angle')} (?P<way>clockwise|anticlockwise) seen from "
-     r"above: its right end (?P<end>comes towards you|goes away from you)", "swing_table"),
+     r"above: its (?P<which>left|right) end (?P<end>comes towards you|goes away from you)",
+     "swing_table"),
+    (r"change gears: (?P<one>\d+) on the head, an idler, (?P<four>\d+) on the table screw",
+     "gear_head_to_screw"),
     (r"change gears: (?P<one>\d+) on the head, meshing with (?P<two>\d+) on the stud\. beside it "
      r"on the stud (?P<three>\d+), meshing with (?P<four>\d+) on the table screw",
      "gear_head_to_screw"),
@@ -106,7 +111,7 @@ SET_UP = [
 ONLY_READ = [
     r"if not, put 1 idler more between the gears, or 1 fewer",
     rf"its diameter should measure {_length()}",
-    r"right arm so that \d+ spaces? lies? between\. that is \d+ holes with the one",
+    r"right arm so that (?:one|\d+) spaces? lies? between\. that is \d+ holes with the one",
     r"left arm against the pin",
     r"(?:trial marks|trial round): [^.]*\d+\. only then cut(?: to depth)?",
     r"at the first hole",
