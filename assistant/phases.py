@@ -34,6 +34,7 @@ class Step(StrEnum):
     COME_UP = "come-up"  # up to the hole again in the working direction
     LOCK = "lock"
     LEAVE_OFF = "leave-off"  # the lock stays off: the head is driven in the cut
+    CALL = "call"  # lock off, move and lock in one call: three answers a cut, not five
     GUARD = "guard"
     CUT = "cut"
     MEASURE = "measure"  # a size is wanted
@@ -59,6 +60,8 @@ class Intent(StrEnum):
     LOST_COUNT = "lost-count"
     OVERSHOT = "overshot"
     SIZE = "size"
+    FEWER_WORDS = "fewer-words"
+    MORE_WORDS = "more-words"
     RESTART = "restart"
 
 
@@ -67,6 +70,7 @@ _PHASES: dict[Step, Phase] = {
     Step.BACK_OFF: Phase.INDEX,
     Step.COME_UP: Phase.INDEX,
     Step.LEAVE_OFF: Phase.LOCK,
+    Step.CALL: Phase.LOCK,  # the answer that it waits for is that the spindle is locked
     Step.READ_BACK: Phase.MEASURE,
 }
 
@@ -86,6 +90,7 @@ ANSWERS: dict[Step, Command] = {
     Step.COME_UP: Command.PINNED,
     Step.LOCK: Command.LOCKED,
     Step.LEAVE_OFF: Command.RELEASED,
+    Step.CALL: Command.LOCKED,
     Step.GUARD: Command.GUARDED,
     Step.CUT: Command.CUT_DONE,
     Step.MEASURE: Command.UNMEASURED,
@@ -94,3 +99,6 @@ ANSWERS: dict[Step, Command] = {
     Step.PAUSED: Command.CARRY_ON,
     Step.CHECK_POSITION: Command.PLACE_RIGHT,
 }
+
+# What a person used to five answers a cut may still say in the call: true, and on the way.
+ON_THE_WAY: dict[Step, tuple[Command, ...]] = {Step.CALL: (Command.RELEASED, Command.PINNED)}

@@ -15,7 +15,7 @@ from assistant.work.units import shown
 from solver import Move
 
 MINUTES_PER_TURN = 360 * 60
-_MOVING = (Step.INDEX, Step.BACK_OFF, Step.COME_UP)
+_MOVING = (Step.INDEX, Step.BACK_OFF, Step.COME_UP, Step.CALL)
 
 
 class Track:

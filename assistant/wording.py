@@ -10,13 +10,15 @@ from dataclasses import replace
 from fractions import Fraction
 from statistics import median
 
+from assistant import short_words
 from assistant.events import Command, Device, Trouble
 from assistant.language import mark, say, say_n
+from assistant.pace import is_reminder
 from assistant.phases import ANSWERS, Step
 from assistant.phrases import phrase_for
 from assistant.programme import Programme
 from assistant.spoken import capital, decimal, number, sentences
-from assistant.state import State
+from assistant.state import State, short
 from assistant.work.measuring import Verdict
 from assistant.work.units import length_from_text
 from assistant.work.units import said as spoken_size
@@ -165,6 +167,10 @@ def scale_words(programme: Programme, place: int) -> str:
     if degrees == 1:
         return say("The scale should read one degree.")
     return say("The scale should read {degrees} degrees.", degrees=decimal(degrees))
+
+
+def _degrees(programme: Programme, place: int) -> str:
+    return decimal(position(programme, place) * 360)
 
 
 def scale_figures(programme: Programme, place: int) -> str:
@@ -397,13 +403,38 @@ def _leave_off(programme: Programme, state: State) -> str:
     )
 
 
-def _guard(_: Programme, state: State) -> str:
+def _call(programme: Programme, state: State) -> str:
+    """Lock off, the move, what the arms and the scale show, and the lock: one call, one answer."""
+    move = programme.moves[state.place - 1]
+    scale = scale_words(programme, state.place) if scale_is_due(programme, state) else ""
+    off = say("Lock off.")
+    if is_reminder(programme, state):
+        return sentences(
+            off, move_words(move), before_the_arms(programme), _arms(programme.arms_used), scale,
+            say("Lock the spindle."),
+        )  # fmt: skip
+    words = short_words.move_phrase(move)
+    brief = capital(say("{move}.", move=words)) if words else move_words(move)
+    if scale:
+        scale = say("Scale {degrees}.", degrees=_degrees(programme, state.place))
+    if not programme.arms_used:
+        return sentences(off, brief, scale, say("Lock."))
+    if scale:
+        return sentences(off, brief, say("Arms."), scale, say("Lock."))
+    return sentences(off, brief, say("Arms, lock."))
+
+
+def _guard(programme: Programme, state: State) -> str:
+    if short(programme, state) and not is_reminder(programme, state):
+        return say("Guard?")
     return sentences(say("Guard closed, hands clear?"), _hint(state, state.done == 0))
 
 
 def _cut(programme: Programme, state: State) -> str:
     if state.recut:
         return _cut_again(programme, state)
+    if short(programme, state) and not is_reminder(programme, state):
+        return _short_cut(programme, state)
     n, total = number(state.cut(programme)), number(state.due(programme))
     label = programme.labels[state.done] if state.done < len(programme.labels) else ""
     depth = depth_words(programme, state)
@@ -417,6 +448,14 @@ def _cut(programme: Programme, state: State) -> str:
     else:
         words = say("Cut {n} of {total}.", n=n, total=total)
     return sentences(words, _hint(state, state.done == 0))
+
+
+def _short_cut(programme: Programme, state: State) -> str:
+    """What is another than at the cut before, and else nothing."""
+    label = programme.labels[state.done] if state.done < len(programme.labels) else ""
+    if not label or label == programme.labels[state.done - 1]:
+        return say("Cut.")
+    return say("Cut, {label}.", label=label)
 
 
 def _cut_again(programme: Programme, state: State) -> str:
@@ -576,6 +615,7 @@ _QUESTIONS = {
     Step.COME_UP: _come_up,
     Step.LOCK: _lock,
     Step.LEAVE_OFF: _leave_off,
+    Step.CALL: _call,
     Step.GUARD: _guard,
     Step.CUT: _cut,
     Step.MEASURE: _measure,
@@ -603,6 +643,7 @@ _AWAITED = {
     Step.COME_UP: mark("the pin in its hole"),
     Step.LOCK: mark("the spindle lock on"),
     Step.LEAVE_OFF: mark("the lock left off"),
+    Step.CALL: mark("the move, then the spindle lock on"),
     Step.GUARD: mark("the guard closed and your hands clear"),
     Step.CUT: mark("the cut done and the cutter clear"),
     Step.MEASURE: mark("the size"),
@@ -651,6 +692,7 @@ _NOW_AND_THEN = {
     Step.COME_UP: mark("Now {awaited}, then the lock."),
     Step.LOCK: mark("Now {awaited}, then the guard."),
     Step.LEAVE_OFF: mark("Now {awaited}, then the guard."),
+    Step.CALL: mark("Now {awaited}, then the guard."),
     Step.GUARD: mark("Now {awaited}, then cut {n}."),
     Step.CUT: mark("Now {awaited}, then the lock comes off for the next move."),
 }
@@ -665,6 +707,14 @@ def what_next(programme: Programme, state: State) -> str:
 
 def note_taken(state: State) -> str:
     return say("Note {n} taken.", n=number(state.notes))
+
+
+def fewer_words(_: State) -> str:
+    return say("Fewer words.")
+
+
+def more_words(_: State) -> str:
+    return say("Whole sentences.")
 
 
 def how_many_left(programme: Programme, state: State) -> str:

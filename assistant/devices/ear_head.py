@@ -22,6 +22,7 @@ from assistant.hearing.head import NONE, Head, load
 from assistant.hearing.lengths import lengths
 from assistant.hearing.places import head_file
 from assistant.language import in_force
+from assistant.phrases import BY_KEY
 
 RATE = 16_000
 DOUBTFUL = 0.4
@@ -110,7 +111,8 @@ class HeadEar:
 
 def unknown(head: Head, commands: vocabulary.Vocabulary) -> tuple[str, ...]:
     """A line for the phrases that the head was not trained for."""
-    missing = sorted(set(commands) - set(head.labels))
+    needed = {phrase for phrase, command in commands.items() if command not in BY_KEY}
+    missing = sorted(needed - set(head.labels))
     if not missing:
         return ()
     return (
