@@ -254,6 +254,7 @@ def _stage(
         programme,
         name=name,
         labels=labels if any(labels) else (),
+        stops=tuple(cut.stop for cut in cuts) if any(cut.stop for cut in cuts) else (),
         depths=() if own or not all(depths) else depths,
         depths_mm=tuple(each.depth for each in part.passes if each.depth is not None),
         measurements=tuple(sorted(sizes, key=lambda m: (m.pass_number, m.after))),

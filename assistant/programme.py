@@ -45,6 +45,7 @@ class Programme:
     worm_ratio: Fraction = Fraction(0)  # crank turns for one spindle turn, 0: not known
     name: str = ""  # of this stage
     labels: tuple[str, ...] = ()
+    stops: tuple[str, ...] = ()  # what is set for each cut alone; told with its move
     depths: tuple[str, ...] = ()
     depths_mm: tuple[Fraction, ...] = ()  # the same in mm, for the eye
     measurements: tuple[Measurement, ...] = ()  # in the order in which they fall due
@@ -95,6 +96,7 @@ class Programme:
             "worm_ratio": str(self.worm_ratio),
             "name": self.name,
             "labels": list(self.labels),
+            "stops": list(self.stops),
             "depths": list(self.depths),
             "depths_mm": [str(depth) for depth in self.depths_mm],
             "measurements": [each.to_record() for each in self.measurements],
@@ -121,6 +123,7 @@ class Programme:
             fields["plate_radii"] = tuple(fields.get("plate_radii", ()))
             fields["worm_ratio"] = Fraction(fields.get("worm_ratio", 0))
             fields["labels"] = tuple(fields.get("labels", ()))
+            fields["stops"] = tuple(fields.get("stops", ()))
             fields["depths"] = tuple(fields.get("depths", ()))
             fields["depths_mm"] = tuple(map(Fraction, fields.get("depths_mm", ())))
             fields["measurements"] = tuple(

@@ -103,14 +103,17 @@ def _hole_words(holes: int, circle: int) -> str:
 
 
 def _handwheel_words(minutes: Fraction) -> str:
+    return say("{angle} on the handwheel", angle=arc_words(minutes))
+
+
+def arc_words(minutes: Fraction) -> str:
+    """ "three degrees twenty-six minutes", "nought"."""
     whole, rest = divmod(minutes, 60)
     degrees = say_n(int(whole), "one degree", "{count} degrees")
     if not rest:
-        return say("{degrees} on the handwheel", degrees=degrees)
+        return degrees if whole else say("nought")
     small = say("one minute") if rest == 1 else say("{figure} minutes", figure=decimal(rest))
-    if not whole:
-        return say("{minutes} on the handwheel", minutes=small)
-    return say("{degrees} {minutes} on the handwheel", degrees=degrees, minutes=small)
+    return say("{degrees} {minutes}", degrees=degrees, minutes=small) if whole else small
 
 
 def _plate_words(holes: int, circle: int) -> str:
@@ -180,7 +183,9 @@ def scale_figures(programme: Programme, place: int) -> str:
 
 
 def place_words(programme: Programme, place: int) -> str:
-    """The hole of a position, named by the cut that is made there."""
+    """The hole of a position, named by the cut that is made there; a dial by its reading."""
+    if by_handwheel(programme):
+        return reading_words(programme, place)
     if place >= programme.cuts:
         return say("the first hole again")
     return say("the hole of cut {n}", n=number(place + 1))
@@ -314,7 +319,39 @@ def _free(_: Programme, __: State) -> str:
 
 
 def _index(programme: Programme, state: State) -> str:
-    return move_words(programme.moves[state.place - 1])
+    place = state.place
+    return sentences(
+        move_words(programme.moves[place - 1]),
+        _reading(programme, place),
+        _stop(programme, place),
+    )
+
+
+def _stop(programme: Programme, place: int) -> str:
+    """What is set for the cut at this place alone: after the guard it would be too late."""
+    if place >= len(programme.stops) or not programme.stops[place]:
+        return ""
+    return say("Set the stop: {name}.", name=programme.stops[place])
+
+
+def _reading(programme: Programme, place: int) -> str:
+    """ "To seventy degrees, dial at three degrees twenty-six minutes.": nothing to add up."""
+    if not by_handwheel(programme):
+        return ""
+    return say("To {reading}.", reading=reading_words(programme, place))
+
+
+def reading_words(programme: Programme, place: int) -> str:
+    """Table and dial of a graduated handwheel at this place, both nought at the first cut."""
+    a_turn = 360 / programme.worm_ratio
+    whole, dial = divmod(position(programme, place) * 360, a_turn)
+    table = arc_words(whole * a_turn * 60)
+    return say("{table}, dial at {dial}", table=table, dial=arc_words(dial * 60))
+
+
+def by_handwheel(programme: Programme) -> bool:
+    """The place is read on a graduated dial: no plate, no pin, no holes."""
+    return bool(programme.worm_ratio) and programme.moves[0].minutes is not None
 
 
 def _back_off(_: Programme, state: State) -> str:
@@ -325,10 +362,10 @@ def _back_off(_: Programme, state: State) -> str:
 
 
 def _come_up(programme: Programme, state: State) -> str:
-    return say(
-        "Now come up in the working direction to {place}, and let the pin in.",
-        place=place_words(programme, state.place),
-    )
+    place = place_words(programme, state.place)
+    if by_handwheel(programme):
+        return say("Now come up in the working direction to {place}.", place=place)
+    return say("Now come up in the working direction to {place}, and let the pin in.", place=place)
 
 
 def _arms(asked: bool) -> str:
@@ -343,7 +380,7 @@ def _lock(programme: Programme, state: State) -> str:
     if state.place == 0:
         # In a later pass the pin has come on since the arms were last swung.
         arms = _arms(programme.arms_used and state.pass_number > 1)
-        first = say("First hole, no move yet.")
+        first = sentences(say("First hole, no move yet."), _stop(programme, 0))
         return sentences(_again(programme, state), first, arms, lock, _hint(state, True))
     scale = scale_words(programme, state.place) if scale_is_due(programme, state) else ""
     rule = _a_turn_off(programme, state) if scale else ""

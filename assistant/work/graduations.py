@@ -11,7 +11,7 @@ from assistant.language import say, say_n
 from assistant.spoken import capital, sentences
 from assistant.work import common, lines
 from assistant.work.lines import Pattern
-from assistant.work.part import Cut, Figure, Findings, Part, Pass, Round, Shop, refused
+from assistant.work.part import Figure, Findings, Part, Pass, Round, Shop, refused
 from assistant.work.reader import Table
 from assistant.work.shapes import Drawing, Shape, disc, polar, ring_anchors
 from assistant.work.units import angle_shown, said, shown
@@ -92,9 +92,7 @@ def work_out(work: Graduations, shop: Shop) -> Part:
     if found.refusals:
         return refused(KIND, shop, found)
     pattern = work.pattern
-    cuts = tuple(
-        Cut(space(work) * n, pattern.label(n), pattern.stamp(n)) for n in range(line_count(work))
-    )
+    cuts = tuple(pattern.cut(n, space(work) * n) for n in range(line_count(work)))
     return Part(
         kind=KIND,
         unit=shop.unit,

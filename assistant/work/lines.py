@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from assistant.language import mark, number, say
 from assistant.spoken import capital
-from assistant.work.part import Findings
+from assistant.work.part import Cut, Findings
 from assistant.work.reader import Table
 from assistant.work.units import said, shown
 
@@ -50,6 +50,15 @@ class Pattern:
         if not stamp:
             return say("{name} line", name=name)
         return say("{name} line, stamp {number}", name=name, number=number(int(stamp)))
+
+    def stop(self, line: int) -> str:
+        """ "long line": what the stop is set for, where the lines are not all alike."""
+        if len(self.grades) == 1:
+            return ""
+        return say("{name} line", name=say(self.grade(line).name))
+
+    def cut(self, line: int, at: Fraction) -> Cut:
+        return Cut(at, self.label(line), self.stamp(line), self.stop(line))
 
     def stamp(self, line: int) -> str:
         if not self.number_every or line % self.number_every:

@@ -33,11 +33,13 @@ class Figure:
 
 @dataclass(frozen=True, slots=True)
 class Cut:
-    """One cut: where, and how it is called; `stamp` is what is stamped beside it."""
+    """One cut: where, and how it is called; `stamp` is what is stamped beside it, `stop` what
+    has to be set for this cut alone, and so is told with its move."""
 
     at: Fraction
     label: str = ""
     stamp: str = ""
+    stop: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -18,7 +18,7 @@ from assistant.spoken import capital, sentences
 from assistant.work import lines
 from assistant.work.helical_gear import order_said, order_shown
 from assistant.work.lines import Pattern
-from assistant.work.part import Cut, Figure, Findings, Part, Pass, Round, Shop, refused
+from assistant.work.part import Figure, Findings, Part, Pass, Round, Shop, refused
 from assistant.work.reader import Table
 from assistant.work.shapes import Drawing, Shape
 from assistant.work.train import meshing_orders, trains
@@ -150,7 +150,7 @@ def work_out(work: Rule, shop: Shop) -> Part:
     pattern = work.pattern
     screw = shop.machine.table_screw or Fraction(1)
     spindle = gearing.turns / shop.head.worm_ratio
-    cuts = tuple(Cut(spindle * n, pattern.label(n), pattern.stamp(n)) for n in range(work.lines))
+    cuts = tuple(pattern.cut(n, spindle * n) for n in range(work.lines))
     return Part(
         kind=KIND,
         unit=shop.unit,
