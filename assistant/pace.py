@@ -11,6 +11,7 @@ from assistant.state import State, settled_in, short_wanted
 # After one of these the next cut is called in whole sentences: what was known by rote before it
 # may not be true any more.
 _BETWEEN = (
+    Step.RELEASE,  # and not the call: another circle, or the closing move
     Step.PAUSED,
     Step.CHECK_POSITION,
     Step.BACK_OFF,
@@ -28,12 +29,9 @@ def kept(programme: Programme, old: State, new: State) -> State:
         return replace(new, other_pace=old.other_pace)
     if not short_wanted(programme, new):
         return new
-    enough = settled_in(programme)
-    if new.step in _BETWEEN:
-        return replace(new, steady=min(new.steady, enough - 1))
-    if new.done == old.done + 1 and new.pass_number == old.pass_number:
-        return replace(new, steady=min(new.steady + 1, enough))
-    return new
+    made = new.done == old.done + 1 and new.pass_number == old.pass_number
+    most = settled_in(programme) - (new.step in _BETWEEN)
+    return replace(new, steady=min(new.steady + made, most))
 
 
 def is_reminder(programme: Programme, state: State) -> bool:

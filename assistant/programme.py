@@ -54,7 +54,7 @@ class Programme:
     closed: bool = True
     drawing: Drawing | None = None
     whole_cuts: int = 0  # cuts called in whole sentences before the short cycle; 0: all of them
-    remind_every: int = 10  # in the short cycle, what does not change is said every so many cuts
+    remind_every: int = 25  # in the short cycle, what does not change is said every so many cuts
     then: Programme | None = None
     language: str = "en"  # that the texts above are in, and that the session speaks
 

@@ -329,9 +329,12 @@ def _index(programme: Programme, state: State) -> str:
 
 def _stop(programme: Programme, place: int) -> str:
     """What is set for the cut at this place alone: after the guard it would be too late."""
-    if place >= len(programme.stops) or not programme.stops[place]:
-        return ""
-    return say("Set the stop: {name}.", name=programme.stops[place])
+    name = _stop_at(programme, place)
+    return say("Set the stop: {name}.", name=name) if name else ""
+
+
+def _stop_at(programme: Programme, place: int) -> str:
+    return programme.stops[place] if place < len(programme.stops) else ""
 
 
 def _reading(programme: Programme, place: int) -> str:
@@ -447,11 +450,13 @@ def _call(programme: Programme, state: State) -> str:
     off = say("Lock off.")
     if is_reminder(programme, state):
         return sentences(
-            off, move_words(move), before_the_arms(programme), _arms(programme.arms_used), scale,
-            say("Lock the spindle."),
+            off, _index(programme, state), before_the_arms(programme),
+            _arms(programme.arms_used), scale, say("Lock the spindle."),
         )  # fmt: skip
-    words = short_words.move_phrase(move)
-    brief = capital(say("{move}.", move=words)) if words else move_words(move)
+    words, stop = short_words.move_phrase(move), _stop_at(programme, state.place)
+    if words and stop and stop != _stop_at(programme, state.place - 1):
+        words = say("{move}, {stop}", move=words, stop=stop)
+    brief = capital(say("{move}.", move=words)) if words else _index(programme, state)
     if scale:
         scale = say("Scale {degrees}.", degrees=_degrees(programme, state.place))
     if not programme.arms_used:
@@ -490,7 +495,7 @@ def _cut(programme: Programme, state: State) -> str:
 def _short_cut(programme: Programme, state: State) -> str:
     """What is another than at the cut before, and else nothing."""
     label = programme.labels[state.done] if state.done < len(programme.labels) else ""
-    if not label or label == programme.labels[state.done - 1]:
+    if not label or label in (programme.labels[state.done - 1], _stop_at(programme, state.place)):
         return say("Cut.")
     return say("Cut, {label}.", label=label)
 

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from assistant import cli, data_folder
+from assistant import cli, data_folder, pace_options
 from assistant.compile_job import head_of, programme_of, setups_of
 from assistant.job_file import read_job
 from assistant.journal import Journal
@@ -29,6 +29,7 @@ def main(words: list[str]) -> int:
     parser.add_argument("--script", default="-", metavar="FILE", help="JSON lines; - is stdin")
     parser.add_argument("--json", action="store_true", help="write JSON lines only")
     parser.add_argument("--language", metavar="CODE", help="else that of your settings")
+    pace_options.add_option(parser, "a script gets whole sentences unless this says few")
     data_folder.add_option(parser)
     given = parser.parse_args(words)
     settings = load()
@@ -36,6 +37,10 @@ def main(words: list[str]) -> int:
     head = head_of(job)
     with speaking(choose(given.language or settings.speech.language, settings.file).code):
         programme = programme_of(job, head, setups_of(job, head)[0])
+    by_hand = given.script == "-" and sys.stdin.isatty()
+    # A script was written against the five questions of a cut; a person hears what the bench says.
+    spoken = given.words or (settings.pace.words if by_hand else pace_options.WHOLE)
+    programme = pace_options.called_at(programme, settings.pace, spoken)
     with _folder(given.data) as folder, _script(given.script) as lines:
         journal = Journal.create(folder, programme, job.text)
         outlet = JsonLines(_line) if given.json else PlainLines(_line, programme.language)
@@ -43,7 +48,6 @@ def main(words: list[str]) -> int:
         try:
             rehearsal.start()
             # In a script an empty line is only an empty line; a person types one as a press.
-            by_hand = given.script == "-" and sys.stdin.isatty()
             rehearsal.run(lines, given.script, blank_presses=by_hand)
         finally:
             rehearsal.close()

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from assistant import cli, data_folder, page_options
+from assistant import cli, data_folder, pace_options, page_options
 from assistant.bench import at_the_bench
 from assistant.compile_job import head_of, programme_of, setups_of
 from assistant.events import SessionStarted
@@ -24,6 +24,7 @@ def main(words: list[str]) -> int:
     parser.add_argument("job", metavar="JOB", help="a job file, or a job of the program by name")
     parser.add_argument("--config", metavar="FILE", help="settings file (else your own, if any)")
     page_options.add_options(parser)
+    pace_options.add_option(parser)
     data_folder.add_option(parser)
     given = parser.parse_args(words)
     settings = page_options.chosen(load(Path(given.config) if given.config else None), given)
@@ -31,6 +32,7 @@ def main(words: list[str]) -> int:
     head = head_of(job)
     with speaking(choose(settings.speech.language, settings.file).code):
         programme = programme_of(job, head, setups_of(job, head)[0])
+    programme = pace_options.called_at(programme, settings.pace, given.words or settings.pace.words)
     journal = Journal.create(data_folder.folder(given.data), programme, job.text)
     finished = at_the_bench(journal, settings, SessionStarted)
     if not finished:

@@ -32,6 +32,7 @@ def wanted(whole: Programme, now: State, intent: Intent) -> State | None:
 
 
 _RHYTHM_LOST = {
+    Step.RELEASE,
     Step.PAUSED,
     Step.CHECK_POSITION,
     Step.BACK_OFF,
@@ -64,9 +65,7 @@ def _in_rhythm(job: Programme, before: State, after: State) -> State:
     needed = job.whole_cuts or 1
     one_more = before.pass_number == after.pass_number and after.done - before.done == 1
     steady = min(needed, after.steady + one_more)
-    if after.step in _RHYTHM_LOST:
-        steady = min(needed - 1, after.steady)
-    return replace(after, steady=steady)
+    return replace(after, steady=min(needed - 1, steady) if after.step in _RHYTHM_LOST else steady)
 
 
 def _wanted(whole: Programme, now: State, intent: Intent) -> State | None:
