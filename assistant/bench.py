@@ -18,6 +18,7 @@ from assistant.language import Language, known
 from assistant.ports import Display
 from assistant.session import Bench, Session, work
 from assistant.settings import Settings, Speech
+from assistant.transitions import RULES
 
 LAST_WORDS_S = 20.0  # at the end of a job, speech may take this long before we leave
 
@@ -45,7 +46,7 @@ def at_the_bench(
     _leave_on_signals(events.put)
     _outlive_the_terminal(events.put, lambda: _somebody_is_there(session, devices, page))
     try:
-        session.handle(first(time.time(), devices.ears))
+        session.handle(first(time.time(), devices.ears, RULES))
         devices.start(events.put)
         finished = work(session, events, bench.timed)
         if finished:

@@ -79,19 +79,26 @@ def part_of(job: Job, head: Head, work: JobWork) -> Part:
 
 def setups_of(job: Job, head: Head) -> tuple[Setup, ...]:
     """All set-ups for the job's first work, best first. Raises Refusal where there is none."""
-    return _setups(job, head, job.works[0], part_of(job, head, job.works[0]))
+    parts = [part_of(job, head, work) for work in job.works]
+    return _setups(job, head, job.works[0], parts[0], _level(parts))
 
 
-def _setups(job: Job, head: Head, work: JobWork, part: Part) -> tuple[Setup, ...]:
+def _level(parts: Sequence[Part]) -> bool:
+    """One work that stands upright or tilted, and the head is level for none of the job."""
+    return all(part.level for part in parts)
+
+
+def _setups(job: Job, head: Head, work: JobWork, part: Part, level: bool) -> tuple[Setup, ...]:
     if isinstance(work.work, rule.Rule):
         return (_rule_setup(job, head, work.work),)
+    usable = _usable(head, part, level)
     wanted = places_of(part)
     equal = all(place == Fraction(n, len(wanted)) for n, place in enumerate(wanted))
     try:
         found = (
-            plan(head, divisions=len(wanted), fitted=job.fitted)
+            plan(usable, divisions=len(wanted), fitted=job.fitted)
             if equal
-            else plan(head, positions=wanted, fitted=job.fitted)
+            else plan(usable, positions=wanted, fitted=job.fitted)
         )
     except Refused as error:
         raise Refusal(f"{job.where}: {error}") from error
@@ -100,7 +107,26 @@ def _setups(job: Job, head: Head, work: JobWork, part: Part) -> tuple[Setup, ...
         ways = " or ".join(part.methods)
         text = f"{part.kind} is indexed {ways} only, and this head can't: use one with plates"
         raise job.faults(work.table, [("kind", text)])
+    if head.plate_drive == "geared" and not level and not allowed[0].exact:
+        allowed = tuple(
+            setup._replace(why=f"{setup.why}; change gears need a level head") for setup in allowed
+        )
     return allowed
+
+
+def _usable(head: Head, part: Part, level: bool) -> Head:
+    """The head with what this work leaves of it, so that the reasons speak of nothing else.
+
+    Change gears drive the plate on a level head only; a plate that the table screw drives
+    can't be held by the back pin.
+    """
+    ways = part.methods or ("direct", "compound", "differential")
+    if head.plate_drive == "geared" and not (level and "differential" in ways):
+        head = head._replace(plate_drive="pinned", change_gears=())
+    if head.plate_drive == "pinned" and "compound" not in ways:
+        head = head._replace(plate_drive="fixed")
+    only_direct = not (head.plates or head.handwheel)
+    return head if "direct" in ways or only_direct else head._replace(direct_circle=())
 
 
 def _allowed(part: Part, setup: Setup) -> bool:
@@ -124,7 +150,8 @@ def stages_of(job: Job, head: Head) -> tuple[Stage, ...]:
     Raises Refusal or JobFaults.
     """
     parts = [part_of(job, head, work) for work in job.works]
-    choices = [_setups(job, head, w, p) for w, p in zip(job.works, parts, strict=True)]
+    level = _level(parts)
+    choices = [_setups(job, head, w, p, level) for w, p in zip(job.works, parts, strict=True)]
     chosen = fewest_changes(choices, job.fitted, job.free_order)
     found: list[Stage] = []
     for n, setup in zip(chosen.order, chosen.setups, strict=True):

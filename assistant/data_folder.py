@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import os
+import stat
+from contextlib import suppress
 from pathlib import Path
 
-from assistant.cli import Parser
+from assistant.cli import Parser, complain
 
 
 def add_option(parser: Parser) -> None:
@@ -30,3 +32,18 @@ def folder(given: str | None) -> Path:
     from platformdirs import user_data_path
 
     return user_data_path("tallyhand", appauthor=False) / "journals"
+
+
+def guard(given: str | None) -> Path:
+    """The folder to write to. Where others can write into it, and so remove or exchange its
+    journals, the program's own folder is narrowed, and one that was named is told of."""
+    path = folder(given)
+    if os.name != "posix" or not path.is_dir():
+        return path
+    if path.stat().st_mode & (stat.S_IWGRP | stat.S_IWOTH):
+        if chosen(given) is None:
+            with suppress(OSError):
+                path.chmod(0o700)
+        else:
+            complain(f"{path}: others can write here and remove your journals: chmod 700 {path}")
+    return path

@@ -87,18 +87,21 @@ LONG_ENOUGH = 60.0  # seconds: no question is answered too soon after that
 @dataclass(frozen=True, slots=True)
 class SessionStarted:
     """`ears` are the kinds of ear that listen, joined by "+", "none" where none does, ""
-    where that is not known."""
+    where that is not known. `rules` is the number of the rules from here on
+    (`transitions.RULES`; 1 where it was not yet kept)."""
 
     at: float
     ears: str = ""
+    rules: int = 1
 
 
 @dataclass(frozen=True, slots=True)
 class SessionResumed:
-    """The program was started again on an unfinished journal; `ears` as above."""
+    """The program was started again on an unfinished journal; `ears` and `rules` as above."""
 
     at: float
     ears: str = ""
+    rules: int = 1
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,12 +20,11 @@ from contextlib import closing, suppress
 from pathlib import Path
 from typing import Any
 
-from filelock import FileLock, Timeout
-
 from assistant import witness
 from assistant.chain import next_link
 from assistant.events import Event, to_record
 from assistant.journal_fault import JournalFault, cannot
+from assistant.journal_lock import Lock
 from assistant.journal_reading import (
     APPLICATION_ID,
     ENDING,
@@ -33,10 +32,11 @@ from assistant.journal_reading import (
     Entry,
     Found,
     Reading,
+    Standing,
     entries_of,
     journals,
-    last_state_of,
     read,
+    standing,
 )
 from assistant.journal_upgrade import keep_name, upgrade
 from assistant.programme import Programme
@@ -49,8 +49,10 @@ __all__ = [
     "Journal",
     "JournalFault",
     "Reading",
+    "Standing",
     "journals",
     "read",
+    "standing",
 ]
 
 _SCHEMA = f"""
@@ -73,15 +75,15 @@ class Journal:
     """One session's journal, open for writing. Only one process can have it open."""
 
     def __init__(
-        self, reading: Reading, connection: sqlite3.Connection, lock: FileLock, found: Found
+        self, reading: Standing, connection: sqlite3.Connection, lock: Lock, found: Found
     ) -> None:
         self.path = reading.path
         self.programme, self.about = reading.programme, reading.about
         self.found = found
         self._db = connection
         self._lock = lock
-        self._seq = len(reading.entries)
-        self._link = reading.last_link
+        self._seq = reading.records
+        self._link, self._state = reading.last_link, reading.state
         turn = witness.next_turn(reading.path.parent)
         self._witness = witness.Witness(reading.path, turn, self._seq)
 
@@ -105,13 +107,15 @@ class Journal:
     @classmethod
     def open(cls, path: Path) -> Journal:
         """The journal, ready to go on. Raises JournalFault and leaves a faulty file untouched."""
-        lock = _take_lock(path)
+        lock = Lock(path)
+        lock.take()
         try:
-            as_found = read(path)
+            as_found = standing(path)
             db = _connect(path)
+            reading = as_found
             if as_found.version < VERSION:
-                upgrade(as_found, db)
-            reading = as_found if as_found.version == VERSION else read(path)
+                upgrade(read(path), db)
+                reading = standing(path)
             return cls(reading, db, lock, as_found.found)
         except (sqlite3.Error, OSError) as error:
             lock.release()
@@ -133,16 +137,16 @@ class Journal:
             self._db.execute("INSERT INTO event VALUES (?, ?, ?, ?, ?)", (*row, link))
         except sqlite3.Error as error:
             raise cannot("write the journal", self.path, error) from error
-        self._seq, self._link = row[0], link
+        self._seq, self._link, self._state = row[0], link, state
         self._witness.note(self._seq)
 
     def entries(self) -> list[Entry]:
         """Everything recorded, in order."""
-        return list(entries_of(self.path, self._db, VERSION))
+        return list(entries_of(self.path, self._db, VERSION, self.programme))
 
     def last_state(self) -> State:
         """The state after the last recorded event; the first state where there is none."""
-        return last_state_of(self.path, self._db)
+        return self._state
 
     def close(self) -> None:
         self._witness.close()
@@ -163,9 +167,11 @@ def _connect(path: Path) -> sqlite3.Connection:
 def _make_folder(folder: Path) -> None:
     """The data folder, its name brought to the disk as well."""
     missing = [each for each in (folder, *folder.parents) if not each.exists()]
-    folder.mkdir(parents=True, exist_ok=True, mode=0o700)
-    for each in missing:
+    for each in reversed(missing):
+        # One by one: what mkdir makes on the way takes the rights of the umask, which may be any.
+        each.mkdir(exist_ok=True, mode=0o700)
         keep_name(each.parent)
+    folder.mkdir(exist_ok=True)  # complains where it is no folder
 
 
 def _free_path(folder: Path, title: str) -> Path:
@@ -203,19 +209,6 @@ def _remove(fresh: Path) -> None:
     for ending in ("", "-journal"):
         with suppress(OSError):
             Path(f"{fresh}{ending}").unlink()
-
-
-def _take_lock(path: Path) -> FileLock:
-    lock = FileLock(f"{path}.lock", timeout=0, mode=0o600)
-    try:
-        lock.acquire()
-    except Timeout:
-        raise JournalFault(
-            f"{path}: another session has this journal open: finish or close that one first"
-        ) from None
-    except OSError as error:
-        raise cannot("lock the journal", path, error) from error
-    return lock
 
 
 def _json(record: dict[str, Any]) -> str:

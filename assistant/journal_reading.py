@@ -1,27 +1,33 @@
 """Reads a journal and takes nothing for granted; the file itself is never touched.
 
 All is done on a copy. A reading holds only where the records are those that were written:
-whole by SQLite's own check, unbroken in the chain of hashes, none missing at the end.
+whole by SQLite's own check, unbroken in the chain of hashes, none missing at the end, and no
+state among them in which a session of that job can't stand.
+
+`standing` looks as hard, but takes only the last record apart: to go on with a job, or to list
+it, needs no more.
 """
 
 from __future__ import annotations
 
 import json
+import os
 import re
 import shutil
 import sqlite3
 import tempfile
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import closing
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from assistant import witness
 from assistant.chain import first_link, next_link
 from assistant.events import Event, from_record
 from assistant.journal_fault import JournalFault, cannot, damaged
+from assistant.journal_sense import check_state
 from assistant.programme import Programme
 from assistant.state import State
 from assistant.write_ahead import Tail, tail
@@ -68,50 +74,73 @@ class Found:
 
 
 @dataclass(frozen=True, slots=True)
-class Reading:
-    """A journal as read from a copy: the file itself is not touched."""
+class Standing:
+    """Where a journal ends: its job, how many records it holds, and the last of them."""
 
     path: Path
     programme: Programme
     about: dict[str, str]
-    entries: list[Entry]
+    records: int
+    last: Entry | None
     version: int = VERSION
     torn: bool = False
     turn: int = 0  # the order in which jobs were taken up; 0 where no witness says so
 
     @property
     def state(self) -> State:
-        return self.entries[-1].state if self.entries else State()
+        return self.last.state if self.last else State()
 
     @property
     def last_link(self) -> str:
         """The link that stands for the whole journal; "" where it has no chain."""
         if self.version < VERSION:
             return ""
-        return self.entries[-1].link if self.entries else first_link(self.about)
+        return self.last.link if self.last else first_link(self.about)
 
     @property
     def last_worked(self) -> tuple[int, float]:
         """Greatest for the job worked on last, whatever the clock did between."""
-        return self.turn, self.entries[-1].at if self.entries else 0.0
+        return self.turn, self.last.at if self.last else 0.0
 
     @property
     def found(self) -> Found:
-        last_at = self.entries[-1].at if self.entries else None
-        return Found(len(self.entries), self.torn, last_at, self.version)
+        return Found(self.records, self.torn, self.last.at if self.last else None, self.version)
+
+
+@dataclass(frozen=True, slots=True)
+class Reading(Standing):
+    """A journal with all its records."""
+
+    entries: tuple[Entry, ...] = ()
 
 
 def read(path: Path) -> Reading:
     """The whole journal. Raises JournalFault for a damaged or a newer one."""
+    return _looked_over(path, _read_all)
+
+
+def standing(path: Path) -> Standing:
+    """Where it ends. Raises JournalFault for a damaged or a newer one."""
+    return _looked_over(path, _read_last)
+
+
+_Read = TypeVar("_Read", bound=Standing)
+_Reader = Callable[[Path, sqlite3.Connection, int, witness.Word], _Read]
+
+
+def _looked_over(path: Path, reader: _Reader[_Read]) -> _Read:
     said = witness.word(path)  # before the copy: it may only lag behind the journal
+    _check_header(path)  # before it is copied whole: any file of any size may bear the name
     with _copy(path) as copy:
-        _check_header(path, copy)
         try:
             with closing(sqlite3.connect(copy)) as db:
                 db.execute("PRAGMA synchronous = OFF")  # the copy is thrown away
                 # Spoilt letters are for the chain to find, record by record.
                 db.text_factory = lambda text: text.decode("utf-8", "surrogateescape")
-                reading = _read_all(path, db, said)
+                version = int(db.execute("PRAGMA user_version").fetchone()[0])
+                _check_version(path, version)
+                _quick_check(path, db)
+                reading = reader(path, db, version, said)
                 left = _tail(copy, db)
         except (sqlite3.Error, UnicodeDecodeError) as error:
             # SQLite's own complaint may hold a spoilt name, which Python can't decode.
@@ -122,19 +151,28 @@ def read(path: Path) -> Reading:
     return replace(reading, torn=left.torn)
 
 
-def _read_all(path: Path, db: sqlite3.Connection, said: witness.Word) -> Reading:
-    version = int(db.execute("PRAGMA user_version").fetchone()[0])
-    _check_version(path, version)
-    _quick_check(path, db)
+def _read_all(path: Path, db: sqlite3.Connection, version: int, said: witness.Word) -> Reading:
     programme, about = _read_session(path, db)
     _check_chain(path, db, version, about)
-    entries = list(entries_of(path, db, version))
-    return Reading(path, programme, about, entries, version, turn=said.turn)
+    entries = tuple(entries_of(path, db, version, programme))
+    return Reading(
+        path, programme, about, len(entries), entries[-1] if entries else None, version,
+        turn=said.turn, entries=entries,
+    )  # fmt: skip
 
 
-def _check_chain(path: Path, db: sqlite3.Connection, version: int, about: dict[str, str]) -> None:
-    """Every record is the one that was written, and none is missing between two others."""
+def _read_last(path: Path, db: sqlite3.Connection, version: int, said: witness.Word) -> Standing:
+    programme, about = _read_session(path, db)
+    records = _check_chain(path, db, version, about)
+    last = next(entries_of(path, db, version, programme, after=records - 1), None)
+    return Standing(path, programme, about, records, last, version, turn=said.turn)
+
+
+def _check_chain(path: Path, db: sqlite3.Connection, version: int, about: dict[str, str]) -> int:
+    """Every record is the one that was written, and none is missing between two others.
+    Returns how many there are."""
     link = first_link(about)
+    n = 0
     stored = "link" if version > 1 else "''"
     rows = db.execute(f"SELECT seq, at, event, state, {stored} FROM event ORDER BY seq")
     for n, (*record, kept) in enumerate(rows, 1):
@@ -143,6 +181,7 @@ def _check_chain(path: Path, db: sqlite3.Connection, version: int, about: dict[s
         link = next_link(link, *record)
         if version > 1 and link != kept:
             raise damaged(path, f"record {n} does not fit the chain of hashes", n)
+    return n
 
 
 def _tail(copy: Path, db: sqlite3.Connection) -> Tail:
@@ -155,8 +194,8 @@ def _tail(copy: Path, db: sqlite3.Connection) -> Tail:
     return tail(content, max(0, db.execute("PRAGMA wal_checkpoint").fetchone()[1]))
 
 
-def _check_reach(reading: Reading, said: witness.Word) -> None:
-    here = len(reading.entries)
+def _check_reach(reading: Standing, said: witness.Word) -> None:
+    here = reading.records
     if said.records > here:
         what = "record is" if said.records == here + 1 else "records are"
         raise damaged(
@@ -211,9 +250,18 @@ class _copy:  # noqa: N801  # reads as a verb: `with _copy(path) as copy`
         shutil.rmtree(self._folder, ignore_errors=True)
 
 
-def _check_header(path: Path, copy: Path) -> None:
-    with copy.open("rb") as file:
-        header = file.read(_HEADER_BYTES)
+MOST_BYTES = 2**30  # a job of 100,000 records takes a sixth of that
+
+
+def _check_header(path: Path) -> None:
+    try:
+        with path.open("rb") as file:
+            header = file.read(_HEADER_BYTES)
+            size = file.seek(0, os.SEEK_END)
+    except OSError as error:
+        raise cannot("read the journal", path, error) from error
+    if size > MOST_BYTES:
+        raise damaged(path, f"it is larger than {MOST_BYTES >> 20} MB: no job fills that")
     if len(header) < _HEADER_BYTES or not header.startswith(_MAGIC):
         raise damaged(path, "it is no SQLite file")
     if int.from_bytes(header[68:72], "big") != APPLICATION_ID:
@@ -268,37 +316,24 @@ def _check_size(programme: dict[str, Any]) -> None:
 _FRACTION = re.compile(r"\d{1,4000}(/\d{1,4000})?")
 
 
-def entries_of(path: Path, db: sqlite3.Connection, version: int) -> Iterator[Entry]:
+def entries_of(
+    path: Path, db: sqlite3.Connection, version: int, programme: Programme, after: int = 0
+) -> Iterator[Entry]:
+    """The records behind number `after`, in order. Raises JournalFault for one that is no
+    record, and for a state in which a session of this job can't stand."""
+    stages = [programme.stage(n) for n in range(programme.stages)]
     link = "link" if version > 1 else "''"
-    for row in db.execute(f"SELECT seq, at, event, state, {link} FROM event ORDER BY seq"):
-        yield _entry(path, *row)
+    query = f"SELECT seq, at, event, state, {link} FROM event WHERE seq > ? ORDER BY seq"
+    for row in db.execute(query, (after,)):
+        yield _entry(path, stages, *row)
 
 
-def _entry(path: Path, seq: int, at: float, event: str, state: str, link: str) -> Entry:
+def _entry(
+    path: Path, stages: list[Programme], seq: int, at: float, event: str, state: str, link: str
+) -> Entry:
     try:
         fact, after = from_record(json.loads(event)), State.from_record(json.loads(state))
-        _check_types(after)
+        check_state(stages, after)
     except _UNFIT as error:
         raise damaged(path, f"record {seq}: {error}", seq) from error
     return Entry(seq, at, fact, after, link)
-
-
-def _check_types(state: State) -> None:
-    """Raises ValueError where a count is no count: the engine would stumble on it later."""
-    for each in fields(state):
-        kind = _TYPES.get(str(each.type))
-        value: Any = getattr(state, each.name)
-        fits = kind is None or type(value) is kind
-        if not fits or (kind is int and value < 0):
-            raise ValueError(f"{each.name} is {value!r}")
-
-
-_TYPES: dict[str, type] = {"int": int, "bool": bool, "str": str}
-
-
-def last_state_of(path: Path, db: sqlite3.Connection) -> State:
-    row = db.execute("SELECT state FROM event ORDER BY seq DESC LIMIT 1").fetchone()
-    try:
-        return State.from_record(json.loads(row[0])) if row else State()
-    except _UNFIT as error:
-        raise damaged(path, error) from error

@@ -35,6 +35,7 @@ from assistant.plain_text import plain
 from assistant.programme import Programme
 from assistant.session import Session
 from assistant.state import State
+from assistant.transitions import RULES
 
 Write = Callable[[str], None]
 
@@ -137,7 +138,7 @@ class Rehearsal:
         self._session = Session(journal.programme, state, journal, self._outlet)
 
     def start(self) -> None:
-        self._session.handle(SessionStarted(self._now))
+        self._session.handle(SessionStarted(self._now, rules=RULES))
 
     def run(self, lines: Iterable[str], where: str, *, blank_presses: bool = False) -> bool:
         """Play the script. True when the job came to its end. Raises Refusal for a bad line."""
@@ -222,7 +223,7 @@ class Rehearsal:
         self._journal.close()
         self._gestures = Gestures()
         self._begin(Journal.open(self._journal.path))
-        self._handle(SessionResumed(self._now))
+        self._handle(SessionResumed(self._now, rules=RULES))
 
     def _handle(self, event: Event) -> None:
         self._session.handle(event)

@@ -15,6 +15,10 @@ from assistant.phases import Intent, Step
 from assistant.programme import Programme
 from assistant.state import State
 
+# The number of these rules, kept in every journal: raise it by one with each change that gives
+# another state for the same facts, here or in `state`. tests/journal/test_replay.py finds out.
+RULES = 2
+
 
 @dataclass(frozen=True, slots=True)
 class Row:

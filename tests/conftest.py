@@ -1,6 +1,95 @@
-"""Property tests judge what is right, never how long it takes on a busy machine."""
+"""What all tests share: the lane that is run, the profiles of the property tests, and who runs
+beside whom.
 
-from hypothesis import settings
+Property tests judge what is right, never how long it takes on a busy machine. Those of every day
+are the same at each run; at full length they look for new examples.
+"""
 
-settings.register_profile("patient", deadline=None)
-settings.load_profile("patient")
+from __future__ import annotations
+
+import os
+import re
+from collections import Counter
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import HealthCheck, is_hypothesis_test, settings
+
+from tests import beside, lanes
+
+PATIENT: dict[str, Any] = {"deadline": None, "suppress_health_check": [HealthCheck.too_slow]}
+settings.register_profile("day", max_examples=40, derandomize=True, **PATIENT)
+settings.register_profile("full", max_examples=400, print_blob=True, **PATIENT)
+
+# A test with one of these has a sound server, a screen or a browser of its own.
+LIVE_FIXTURES = {"server", "sound", "screen", "browser"}
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addoption(
+        "--lane", choices=lanes.LANES, default=os.environ.get(lanes.NAME, "day"),
+        help="which tests, and at which length (tests/lanes.py)",
+    )  # fmt: skip
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    os.environ[lanes.NAME] = config.getoption("--lane")
+    settings.load_profile("full" if lanes.in_full() else "day")
+    worker = os.environ.get("PYTEST_XDIST_WORKER")
+    if worker and not beside.is_live(worker):
+        os.nice(10)
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_auto_num_workers() -> int:
+    return beside.workers()
+
+
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Any:
+    return beside.Beside(config, log)
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    kept, left_out = [], []
+    for item in items:
+        _mark(item)
+        marks = {mark.name for mark in item.iter_markers()}
+        (kept if lanes.wanted(config.getoption("--lane"), marks) else left_out).append(item)
+    items[:] = _longest_first(kept) if os.environ.get("PYTEST_XDIST_WORKER") else kept
+    if left_out:
+        config.hook.pytest_deselected(items=left_out)
+
+
+def _mark(item: pytest.Item) -> None:
+    """What a test's own make says of it: property test, live, the group that it is of."""
+    if is_hypothesis_test(getattr(item, "obj", None)):
+        item.add_marker("longer")
+    if item.get_closest_marker("sound") or LIVE_FIXTURES & set(getattr(item, "fixturenames", ())):
+        item.add_marker("live")
+    group = _group(item)
+    if group != _file(item):
+        item.add_marker(pytest.mark.xdist_group(group))
+
+
+def _file(item: pytest.Item) -> str:
+    return item.nodeid.split("::", 1)[0]
+
+
+def _group(item: pytest.Item) -> str:
+    """Its file, or itself where it is marked `apart`; live ones are told from the others."""
+    group = _file(item)
+    if item.get_closest_marker("apart"):
+        group = re.sub(r"[\[\]@]", " ", f"{Path(group).stem} {item.name}")
+    return f"{beside.LIVE}{group}" if item.get_closest_marker("live") else group
+
+
+def _longest_first(items: list[pytest.Item]) -> list[pytest.Item]:
+    """By group: at the end of a run no worker is alone with a long one."""
+    seconds: Counter[str] = Counter()
+    for item in items:
+        slow = item.get_closest_marker("slow")
+        seconds[_group(item)] += (slow.args or (10,))[0] if slow else 0
+    return sorted(items, key=lambda item: -seconds[_group(item)])

@@ -1,9 +1,15 @@
 #!/usr/bin/env bash
 # Installs what is missing and runs every check: style, types, tests.
+#   bash tests/run.sh [--quick | --release] [PYTEST ARGUMENTS]
+#     --quick    before each commit: nothing is installed, and no test waits for a device
+#     --release  before a release: what takes too long for every day (DEVELOPERS.md)
+# The tests run side by side; `-n 0` at the end has them one after the other.
 set -euo pipefail
 cd "$(dirname "${BASH_SOURCE[0]}")/.."
-bash config/install.sh -y test
+lane=day
+case "${1:-}" in --quick | --release) lane=${1#--} && shift ;; esac
+[ "$lane" = quick ] && [ -x .venv/bin/python ] || bash config/install.sh -y test
 .venv/bin/ruff check .
 .venv/bin/ruff format --check .
 .venv/bin/mypy
-exec .venv/bin/python -m pytest "$@"
+exec .venv/bin/python -m pytest -n auto --lane "$lane" "$@"

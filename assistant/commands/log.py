@@ -8,7 +8,8 @@ from typing import Any
 from assistant import cli, data_folder
 from assistant.events import to_record
 from assistant.journal import JournalFault, Reading, journals, read
-from assistant.phases import Step, phase_of
+from assistant.journal_index import Listed, listing
+from assistant.phases import Step
 from assistant.plain_text import plain
 from assistant.rehearsal import state_record
 
@@ -30,16 +31,24 @@ def main(words: list[str]) -> int:
     parser.add_argument("--json", action="store_true", help="every job with its events, as JSON")
     data_folder.add_option(parser)
     given = parser.parse_args(words)
-    readings, faults = _read_all(given.data)
-    if given.json:
-        import json
-
-        print(json.dumps({"jobs": [record(reading) for reading in readings]}))
-    else:
-        print("\n".join(line(reading) for reading in readings) or _NONE)
+    faults = _as_json(given.data) if given.json else _as_lines(given.data)
     for fault in faults:
-        cli.complain(str(fault))
+        cli.complain(fault)
     return cli.REFUSED if faults else cli.DONE
+
+
+def _as_json(data: str | None) -> list[str]:
+    import json
+
+    readings, faults = _read_all(data)
+    print(json.dumps({"jobs": [record(reading) for reading in readings]}))
+    return list(map(str, faults))
+
+
+def _as_lines(data: str | None) -> list[str]:
+    jobs = listing(data_folder.folder(data))
+    print("\n".join(line(job) for job in jobs if not job.fault) or _NONE)
+    return [job.fault for job in jobs if job.fault]
 
 
 def _read_all(data: str | None) -> tuple[list[Reading], list[JournalFault]]:
@@ -52,14 +61,12 @@ def _read_all(data: str | None) -> tuple[list[Reading], list[JournalFault]]:
     return readings, faults
 
 
-def line(reading: Reading) -> str:
+def line(job: Listed) -> str:
     """One job in one line."""
-    state, programme = reading.state, reading.programme
-    finished = state.step is Step.FINISHED
-    stand = "finished" if finished else f"at cut {state.cut(programme)}, {phase_of(state.step)}"
-    started = reading.about.get("started", "")[:16].replace("T", " ")
-    title = plain(programme.title, LONGEST)
-    return f"{started}  {title}: {state.done} of {programme.cuts} cuts, {stand}"
+    stand = "finished" if job.finished else f"at cut {job.cut}, {job.phase}"
+    started = job.started[:16].replace("T", " ")
+    title = plain(job.title, LONGEST)
+    return f"{started}  {title}: {job.done} of {job.cuts} cuts, {stand}"
 
 
 def record(reading: Reading) -> dict[str, Any]:

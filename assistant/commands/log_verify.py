@@ -1,4 +1,4 @@
-"""`tallyhand log verify`: is each journal as it was written?"""
+"""`tallyhand log verify`: is each journal as it was written, and does each record follow?"""
 
 from __future__ import annotations
 
@@ -8,10 +8,12 @@ from typing import Any
 
 from assistant import cli, data_folder
 from assistant.journal import VERSION, JournalFault, journals, read
+from assistant.journal_replay import first_stray
 from assistant.progress import bar
 
 _ABOUT = (
-    "Check the chain of hashes over each journal. The last line of the chain stands for the "
+    "Check the chain of hashes over each journal, and that each record follows from the one "
+    "before by the rules of the session. The last line of the chain stands for the "
     "whole journal: note it on the job card, and --ends shows later that nothing was changed, "
     "added or cut off since."
 )
@@ -50,6 +52,13 @@ def verdict(path: Path, ends: str = "") -> dict[str, Any]:
     if not last.startswith(ends.strip().lower()):
         why = f"it ends with {last[:16]}, not with {ends[:64]}: it is not the journal of that note"
         return {**found, "why": why}
+    stray = first_stray(reading)
+    if stray:
+        program = reading.about.get("program", "?")
+        why = f"record {stray.record} does not follow from the one before ({stray.what})"
+        if stray.judged:
+            return {**found, "record": stray.record, "why": f"{why}: no session wrote it"}
+        found["older_rules"] = f"{why} by the rules of today; it was written by {program}"
     upgraded = reading.about.get("upgraded")
     return {**found, "whole": True, **({"upgraded": upgraded} if upgraded else {})}
 
@@ -60,7 +69,8 @@ def line(verdict: dict[str, Any]) -> str:
         named = verdict["why"].startswith(verdict["journal"])
         return verdict["why"] if named else f"{verdict['journal']}: {verdict['why']}"
     chained = f" (chained later: {verdict['upgraded']})" if "upgraded" in verdict else ""
+    told = f"; {verdict['older_rules']}" if "older_rules" in verdict else ""
     return (
         f"{verdict['journal']}: {verdict['records']} records, unbroken{chained}, "
-        f"ends with {verdict['ends']}"
+        f"ends with {verdict['ends']}{told}"
     )

@@ -6,7 +6,8 @@ import socket
 from pathlib import Path
 
 from assistant import cli, data_folder
-from assistant.journal import JournalFault, Reading, journals, read
+from assistant.journal import JournalFault, Reading, read
+from assistant.journal_index import Listed, listing
 from assistant.progress import bar
 from assistant.report.account import Account, account
 
@@ -37,29 +38,35 @@ def main(words: list[str]) -> int:
         raise cli.WrongUse("--all is for CSV and SQLite, and without a job: drop one of the two")
     chosen, faults = _chosen(data_folder.folder(given.data), given.job, given.all)
     for fault in faults:
-        cli.complain(str(fault))
+        cli.complain(fault)
     told = [account(reading) for reading in bar(chosen, len(chosen), "Jobs", slow=True)]
     _write(out, told, given.bench or socket.gethostname())
     return cli.REFUSED if faults else cli.DONE
 
 
-def _chosen(
-    folder: Path, part: str | None, every: bool
-) -> tuple[list[Reading], list[JournalFault]]:
+def _chosen(folder: Path, part: str | None, every: bool) -> tuple[list[Reading], list[str]]:
     """The journals asked for. Raises Refusal when there is none."""
-    found, faults = [], []
-    paths = journals(folder)
-    for path in bar(paths, len(paths), "Journals", slow=True):
+    jobs = listing(folder)
+    faults = [job.fault for job in jobs if job.fault]
+    wanted = [job for job in jobs if not job.fault and (not part or _named(job, part))]
+    if not every:
+        wanted = sorted(wanted, key=lambda job: job.last_worked)[-1:]
+    found = []
+    for job in bar(wanted, len(wanted), "Journals", slow=True):
         try:
-            found.append(read(path))
+            found.append(read(folder / job.name))
         except JournalFault as fault:
-            faults.append(fault)
-    if part:
-        found = [r for r in found if part.lower() in f"{r.path.stem} {r.programme.title}".lower()]
+            faults.append(str(fault))
     if not found:
+        for line in faults:
+            cli.complain(line)
         which = f"no job named {part!r}" if part else "no job"
         raise cli.Refusal(f"{which} in {folder}: tallyhand log lists what is there")
-    return (found if every else [max(found, key=lambda r: r.last_worked)]), faults
+    return found, faults
+
+
+def _named(job: Listed, part: str) -> bool:
+    return part.lower() in f"{Path(job.name).stem} {job.title}".lower()
 
 
 def _write(out: Path, told: list[Account], bench: str) -> None:

@@ -9,9 +9,9 @@ from pathlib import Path
 from assistant import cli, data_folder, page_options
 from assistant.bench import at_the_bench
 from assistant.events import SessionResumed
-from assistant.journal import Journal, JournalFault, journals, read
+from assistant.journal import Journal
+from assistant.journal_index import listing
 from assistant.language_files import choose
-from assistant.phases import Step
 from assistant.settings import Settings, load
 
 
@@ -46,18 +46,13 @@ def _learn(language: str, settings: Settings) -> None:
 
 def last_unfinished(data: str | None) -> Journal:
     """The journal last worked on that is not finished. Raises Refusal when there is none."""
-    folder = data_folder.folder(data)
-    open_jobs, faults = [], []
-    for path in journals(folder):
-        try:
-            reading = read(path)
-        except JournalFault as fault:
-            faults.append(str(fault))
-            continue
-        if reading.state.step is not Step.FINISHED:
-            open_jobs.append((reading.last_worked, path))
-    for line in faults:
-        cli.complain(line)
+    folder = data_folder.guard(data)
+    jobs = listing(folder)
+    for job in jobs:
+        if job.fault:
+            cli.complain(job.fault)
+    open_jobs = [job for job in jobs if not job.fault and not job.finished]
     if not open_jobs:
         raise cli.Refusal(f"no unfinished job in {folder}: begin one with: tallyhand run JOB")
-    return Journal.open(max(open_jobs)[1])
+    last = max(open_jobs, key=lambda job: (job.last_worked, job.name))
+    return Journal.open(folder / last.name)

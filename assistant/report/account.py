@@ -184,7 +184,8 @@ class _Teller:
         self.sizes.append(Size(at, wanted.what, size, float(wanted.expected), float(wanted.target)))
 
     def _told(self, old: State, new: State, event: Event) -> Iterator[tuple[str, str]]:
-        why = refusal(self._job, old, event)
+        # What is refused changes nothing at all: only there is the engine asked why.
+        why = refusal(self._job, old, event) if new == old else ""
         if why:
             self._refused += 1
             yield "refused", f"{_input(event)}: {why}"

@@ -178,7 +178,8 @@ def work_out(work: BevelGear, shop: Shop) -> Part:
         steps=_steps(work, passes, shop),
         draw=partial(_draw, work),
         between_centres=False,
-        # The roll needs the crank; a tilted head can't be geared.
+        level=False,
+        # The roll needs the crank.
         methods=("plain", "compound", "nearest"),
     )
 

@@ -1,4 +1,4 @@
-"""Holes on a circle, with the co-ordinates of each as a second witness."""
+"""Holes on a circle, with the co-ordinates that each has on the finished part."""
 
 from __future__ import annotations
 
@@ -92,6 +92,7 @@ def work_out(work: BoltCircle, shop: Shop) -> Part:
         steps=_steps(work, shop),
         draw=partial(_draw, work),
         between_centres=False,
+        level=False,
     )
 
 
@@ -114,7 +115,8 @@ def _check(work: BoltCircle, found: Findings, unit: str) -> None:
 def _plan(work: BoltCircle, shop: Shop) -> str:
     words = say(
         "{holes} of {size} on a circle of {circle}. "
-        "The co-ordinates of each are on the sheet, as a second witness.",
+        "The work turns and the table stands still: a readout shows the same at every hole. "
+        "The co-ordinates on the sheet are those on the finished part.",
         holes=say_n(work.holes, "one hole", "{count} holes"),
         size=said(work.hole, shop.unit),
         circle=said(work.circle, shop.unit),

@@ -121,6 +121,7 @@ def work_out(work: Clutch, shop: Shop) -> Part:
         steps=_steps(work, passes, shop),
         draw=partial(_draw, work),
         between_centres=False,
+        level=False,
     )
 
 

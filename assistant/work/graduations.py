@@ -104,6 +104,7 @@ def work_out(work: Graduations, shop: Shop) -> Part:
         steps=_steps(work, shop),
         draw=partial(_draw, work),
         between_centres=work.on == "collar",
+        level=work.on == "collar",
         trial_moves=True,
     )
 

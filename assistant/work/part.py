@@ -117,8 +117,9 @@ class Part:
     """The part worked out. Where there are refusals, the rest may be missing.
 
     `methods` are the ways of indexing that the work allows; empty: all. `between_centres`:
-    a tailstock can hold the work. `trial_moves`: gone round once with the cutter clear, where
-    trial marks would spoil the face.
+    a tailstock can hold the work. `level` is False where the head's axis stands upright or
+    tilted: change gears can't drive the plate then. `trial_moves`: gone round once with the
+    cutter clear, where trial marks would spoil the face.
     """
 
     kind: str
@@ -134,6 +135,7 @@ class Part:
     draw: Callable[[], Drawing] = Drawing
     methods: tuple[str, ...] = ()
     between_centres: bool = True
+    level: bool = True
     trial_moves: bool = False
 
     @property

@@ -42,7 +42,7 @@ INSTEAD = [
     Instead(r"tallyhand setup ?(\w*)", r"tallyhand setup \1 --help", "asks: tests/setup answers"),
     Instead(r"bash tests/(run|cover)\.sh.*", r"bash -n tests/\1.sh", "would run these tests"),
     Instead(r"python -m tests\.mutation.*", "python -m tests.mutation --help", "takes an hour"),
-    Instead(r"python -m pytest -s (\S+)", r"python -m pytest --collect-only \1", "a run apart"),
+    Instead(r"python -m pytest -s (\S+) .*", r"python -m pytest --collect-only \1", "a run apart"),
     Instead(r"(?:.*/)?tallyhand (run|resume|rehearse) ?((?:(?!--script)[^|])*)",
             r"echo q | tallyhand \1 \2", "q leaves: nobody is here to answer", (0, 1)),
     Instead(r"(?:.*/)?tallyhand doctor.*", r"\g<0>", "1 where a device is missing", (0, 1)),

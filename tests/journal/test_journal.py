@@ -13,6 +13,7 @@ from pathlib import Path
 
 import pytest
 
+from assistant import data_folder
 from assistant.engine import advance
 from assistant.events import Command, Gesture, NoteWritten, PedalUsed, PhraseHeard, SessionStarted
 from assistant.journal import VERSION, Journal, JournalFault, journals, read
@@ -64,6 +65,40 @@ def test_the_journal_is_private(journal: Journal) -> None:
     """Only its owner may read the journal and its folder."""
     assert stat.S_IMODE(journal.path.stat().st_mode) == 0o600
     assert stat.S_IMODE(journal.path.parent.stat().st_mode) == 0o700
+
+
+def test_no_folder_is_made_that_others_can_write_to(tmp_path: Path) -> None:
+    """Nor those on the way to it, under the widest umask."""
+    before = os.umask(0)
+    try:
+        Journal.create(tmp_path / "far" / "off" / "jobs", JOB, "").close()
+    finally:
+        os.umask(before)
+    for folder in ("far", "far/off", "far/off/jobs"):
+        assert stat.S_IMODE((tmp_path / folder).stat().st_mode) == 0o700
+
+
+def test_a_folder_that_others_can_write_to_is_told(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """One that was named is only told of: it may be shared on purpose."""
+    tmp_path.chmod(0o777)
+    assert data_folder.guard(str(tmp_path)) == tmp_path
+    assert capsys.readouterr().err == (
+        f"{tmp_path}: others can write here and remove your journals: chmod 700 {tmp_path}\n"
+    )
+    assert stat.S_IMODE(tmp_path.stat().st_mode) == 0o777
+
+
+def test_the_own_folder_is_narrowed(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """It is the program's alone."""
+    monkeypatch.delenv("TALLYHAND_DATA", raising=False)
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path))
+    own = tmp_path / "tallyhand" / "journals"
+    own.mkdir(parents=True)
+    own.chmod(0o777)
+    assert data_folder.guard(None) == own
+    assert stat.S_IMODE(own.stat().st_mode) == 0o700
 
 
 def test_each_record_is_on_the_disk_when_append_returns(journal: Journal) -> None:

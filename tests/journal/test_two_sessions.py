@@ -54,6 +54,17 @@ def test_the_second_program_is_refused_by_name(
     assert len(read(path).entries) == 5
 
 
+def test_a_lock_file_that_is_removed_lets_nobody_in(
+    working: subprocess.Popen[str], tmp_path: Path
+) -> None:
+    """A tidy hand or a synchronised folder may take the file away: the journal itself is held."""
+    for lock in tmp_path.glob("*.lock"):
+        lock.unlink()
+    (path,) = tmp_path.glob("*.journal")
+    with pytest.raises(JournalFault, match="another session has this journal open"):
+        Journal.open(path)
+
+
 def test_a_killed_session_holds_nothing(working: subprocess.Popen[str], tmp_path: Path) -> None:
     """The lock goes with the process: the job can be taken up at once."""
     working.send_signal(signal.SIGKILL)

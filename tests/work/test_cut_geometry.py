@@ -220,6 +220,18 @@ def test_depth_from_the_side_is_measured_at_the_edge(
     assert edge - floor == pytest.approx(float(side), abs=2e-6)
 
 
+def test_a_readout_shows_the_same_at_every_hole() -> None:
+    """The work is turned and the table stands still: every hole of the part, turned back by its
+    own index, lies where the first one was drilled (geometry), and nothing else is said."""
+    work = BoltCircle(8, Fraction(120), Fraction(9))
+    part = work.work_out(shop())
+    for (x, y), cut in zip(bolt_circle.co_ordinates(work), part.rounds[0].cuts, strict=True):
+        back = -2 * pi * float(cut.at)
+        there = (x * cos(back) - y * sin(back), x * sin(back) + y * cos(back))
+        assert there == pytest.approx((60, 0), abs=1e-9)
+    assert "a readout shows the same at every hole" in part.plan
+
+
 @settings(deadline=None)
 @given(holes=st.integers(2, 40), circle=st.fractions(20, 300), first=st.fractions(0, 1))
 def test_co_ordinates_are_on_the_circle_and_equally_apart(

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from assistant.compile_job import head_of, programme_of, setups_of, stages_of, together
-from assistant.job_file import JobFaults, read_job
+from assistant.job_file import JobFaults, job_from_text, read_job
 from assistant.programme import Programme
 from assistant.work.drawing import svg
 from assistant.work.kinds import KINDS
@@ -211,3 +211,34 @@ def test_face_work_needs_the_axis_upright(name: str) -> None:
         stages_of(job, short)
     flat = head._replace(tilt_degrees=(Fraction(0), Fraction(0)))
     assert stages_of(job, flat)
+
+
+_UPRIGHT = {
+    "bolt circle": 'kind = "bolt-circle"\nholes = 127\ncircle = "500 mm"\nhole = "5 mm"\n',
+    "disc": 'kind = "graduations"\non = "disc"\nlines = 127\ndiameter = "90 mm"\n',
+    "clutch": 'kind = "clutch"\nteeth = 53\noutside = "200 mm"\nbore = "140 mm"\n'
+    'depth = "3 mm"\ncutter_width = "3 mm"\n',
+    "bevel": 'kind = "bevel-gear"\nteeth = 53\nmate = 60\nmodule = 2\nface = "20 mm"\n',
+}
+
+
+@pytest.mark.parametrize("name", _UPRIGHT)
+def test_change_gears_want_a_level_head(name: str) -> None:
+    """The gears that drive the plate sit on the head's own spindle and on a bracket that
+    stands level (common practice): no train is ordered where the axis stands upright or tilted."""
+    text = 'title = "t"\nhead = "three-plate-40-geared"\n[work]\n' + _UPRIGHT[name]
+    job = job_from_text(text, "job.toml")
+    (first, *_) = stages = stages_of(job, head_of(job))
+    assert not any(stage.setup.gearing for stage in stages)
+    assert not any("Change gears" in item for item in first.programme.checklist)
+    assert "change gears need a level head" in first.setup.why
+    assert "the one above" not in first.setup.why
+    level = job_from_text(text.split("kind")[0] + 'kind = "divisions"\ncount = 127\n', "job.toml")
+    assert stages_of(level, head_of(level))[0].setup.gearing
+
+
+def test_one_ring_upright_and_no_ring_is_geared() -> None:
+    """All rings are cut as the work stands: 127 lines on the disc's rim as well."""
+    text = 'title = "t"\nhead = "three-plate-40-geared"\n[[ring]]\n' + _UPRIGHT["bolt circle"]
+    job = job_from_text(text + '[[ring]]\nkind = "divisions"\ncount = 53\n', "job.toml")
+    assert not any(stage.setup.gearing for stage in stages_of(job, head_of(job)))

@@ -1,0 +1,97 @@
+"""How long large things take: many journals listed, a long one read, resumed and reported.
+
+    python -m tests.bench.sizes [--records 100000] [--journals 1000]
+
+Beside each the same work by plain SQLite: every row of the same files read, nothing checked.
+"""
+
+from __future__ import annotations
+
+import argparse
+import platform
+import shutil
+import sqlite3
+import tempfile
+import time
+from collections.abc import Callable
+from contextlib import closing
+from pathlib import Path
+
+from assistant.chain import next_link
+from assistant.engine import advance
+from assistant.events import Event, Gesture, PedalUsed, SessionStarted, to_record
+from assistant.journal import Journal, _json, read
+from assistant.journal_index import NAME, listing
+from assistant.programme import Programme
+from assistant.report.account import account
+from assistant.report.page import report
+from assistant.state import State
+from tests.engine.jobs import programme
+
+
+def filled(folder: Path, job: Programme, records: int) -> Path:
+    """A journal of a job pressed through, written in one go; closed."""
+    journal = Journal.create(folder, job, "title = 'Long'")
+    link, state = journal._link, State()
+    rows = []
+    for n in range(1, records + 1):
+        event: Event = SessionStarted(1.0) if n == 1 else PedalUsed(2.0 * n, Gesture.PRESS)
+        state, _ = advance(job, state, event)
+        row = (n, event.at, _json(to_record(event)), _json(state.to_record()))
+        link = next_link(link, *row)
+        rows.append((*row, link))
+    journal._db.execute("BEGIN")
+    journal._db.executemany("INSERT INTO event VALUES (?, ?, ?, ?, ?)", rows)
+    journal._db.execute("COMMIT")
+    journal._witness.note(records)
+    journal.close()
+    return journal.path
+
+
+def plain(path: Path) -> None:
+    """The same file read by SQLite alone."""
+    with closing(sqlite3.connect(f"file:{path}?immutable=1", uri=True)) as db:
+        for _ in db.execute("SELECT seq, at, event, state, link FROM event ORDER BY seq"):
+            pass
+
+
+def timed(name: str, work: Callable[[], object]) -> None:
+    begun = time.perf_counter()
+    work()
+    print(f"{name:58} {time.perf_counter() - begun:8.2f} s", flush=True)
+
+
+def main() -> None:
+    asked = argparse.ArgumentParser(description=__doc__)
+    asked.add_argument("--records", type=int, default=100_000)
+    asked.add_argument("--journals", type=int, default=1_000)
+    given = asked.parse_args()
+    print(f"{platform.machine()}, Python {platform.python_version()}")
+    with tempfile.TemporaryDirectory() as name:
+        _long(Path(name) / "long", given.records)
+        _many(Path(name) / "many", given.journals)
+
+
+def _long(folder: Path, records: int) -> None:
+    path = filled(folder, programme(records // 5 + 1), records)
+    print(f"{records} records, {path.stat().st_size / 2**20:.0f} MB")
+    timed("every row by SQLite alone", lambda: plain(path))
+    timed("resumed (checked, opened)", lambda: Journal.open(path).close())
+    timed("read whole (every record taken apart)", lambda: read(path))
+    timed("reported as HTML", lambda: report(account(read(path))))
+
+
+def _many(folder: Path, count: int) -> None:
+    path = filled(folder, programme(21), 100)
+    for n in range(count - 1):
+        shutil.copyfile(path, folder / f"copy-{n:05d}.journal")
+    paths = sorted(folder.glob("*.journal"))
+    print(f"{count} journals of 100 records")
+    timed("every row by SQLite alone", lambda: list(map(plain, paths)))
+    timed("listed, nothing kept yet", lambda: listing(folder))
+    timed("listed again", lambda: listing(folder))
+    (folder / NAME).unlink()
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,123 @@
+"""Many journals are listed from what was kept of them, as long as nothing was written since."""
+
+from __future__ import annotations
+
+import os
+import shutil
+from pathlib import Path
+
+import pytest
+
+from assistant import journal_index
+from assistant.journal import Journal, JournalFault, read, standing
+from assistant.journal_index import NAME, listing
+from assistant.journal_reading import MOST_BYTES
+from tests.commands import one_line, tallyhand
+from tests.journal.played import made, played
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    """Three closed journals of different lengths."""
+    for presses in (2, 9, 40):
+        made(tmp_path, presses).close()
+    return tmp_path
+
+
+def looked_at(monkeypatch: pytest.MonkeyPatch) -> list[str]:
+    """The names of the journals that are read from here on."""
+    names: list[str] = []
+
+    def look(path: Path) -> journal_index.Standing:
+        names.append(path.name)
+        return standing(path)
+
+    monkeypatch.setattr(journal_index, "standing", look)
+    return names
+
+
+def test_the_second_listing_reads_no_journal(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """And says the same as the first."""
+    first = listing(folder)
+    names = looked_at(monkeypatch)
+    assert listing(folder) == first and names == []
+
+
+def test_it_says_what_the_journals_say(folder: Path) -> None:
+    """Line for line, as a whole reading has it."""
+    for _ in range(2):
+        for each in listing(folder):
+            reading = read(folder / each.name)
+            assert each.done == reading.state.done
+            assert each.last_worked == reading.last_worked
+            assert each.title == reading.programme.title
+
+
+def test_what_was_written_since_is_read(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Also while the session that writes is still open: its records are in the log beside."""
+    before = listing(folder)
+    journal = Journal.open(folder / before[0].name)
+    event, state = played(9)[9]
+    journal.append(event, state)
+    names = looked_at(monkeypatch)
+    after = listing(folder)
+    journal.close()
+    assert names == [before[0].name]
+    assert after[0].done == state.done != before[0].done
+
+
+@pytest.mark.parametrize("spoilt", ["", "{}", "[1]", '{"made_by": 3}', "\x00", "{" * 9999])
+def test_a_spoilt_file_is_made_anew(folder: Path, spoilt: str) -> None:
+    """It is a table of contents, and may be thrown away at any time."""
+    first = listing(folder)
+    (folder / NAME).write_text(spoilt)
+    assert listing(folder) == first
+    (folder / NAME).unlink()
+    assert listing(folder) == first
+
+
+def test_it_is_private_and_leaves_nothing_beside_it(folder: Path) -> None:
+    """Titles are the person's own."""
+    listing(folder)
+    assert (folder / NAME).stat().st_mode & 0o077 == 0
+    assert not list(folder.glob("*.new"))
+
+
+def test_a_folder_that_cannot_be_written_is_listed_all_the_same(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Only not faster the next time."""
+
+    def no_room(*_: object) -> int:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(os, "open", no_room)
+    assert len(journal_index.listing(folder)) == 3
+
+
+def test_a_damaged_one_stays_told(folder: Path) -> None:
+    """What was found wrong with it is kept as well, and told each time."""
+    name = listing(folder)[1].name
+    content = bytearray((folder / name).read_bytes())
+    content[:16] = b"no database here"
+    (folder / name).write_bytes(content)
+    for _ in range(2):
+        line = one_line(tallyhand("log", "--data", str(folder)), 1)
+        assert name in line and "it is no SQLite file" in line
+
+
+def test_a_vast_file_is_refused_before_it_is_copied(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A file of thirty gigabytes with nothing in it, behind the first page of a real journal."""
+
+    def never(*_: object) -> None:
+        raise AssertionError("it was copied")
+
+    path = folder / listing(folder)[0].name
+    vast = folder / "vast.journal"
+    shutil.copyfile(path, vast)
+    os.truncate(vast, 30 * 2**30)
+    monkeypatch.setattr(shutil, "copyfile", never)
+    with pytest.raises(JournalFault, match=f"larger than {MOST_BYTES >> 20} MB"):
+        read(vast)

@@ -1,0 +1,36 @@
+"""Which lane of the tests is run, and how far a test goes in it.
+
+`day` is the lane of every run; `quick` is the part of it that needs the processor alone; `release`
+is what takes too long for every day: tests marked so, and those marked `longer` at full length.
+"""
+
+from __future__ import annotations
+
+import os
+
+LANES = ("day", "quick", "release", "all")
+NAME = "TALLYHAND_TEST_LANE"
+QUICK_OUT = ("release", "live", "slow")  # marks of what the quick lane leaves out
+
+
+def in_full() -> bool:
+    """Whether tests run at full length. Known once pytest has read its command line."""
+    return os.environ.get(NAME, "day") in ("release", "all")
+
+
+def length(day: int, full: int, name: str = "") -> int:
+    """How many trials: `day` of them, `full` at full length, or what the variable `name` says.
+
+    Mark the test `longer`, or the release lane passes it by.
+    """
+    given = os.environ.get(name, "") if name else ""
+    return int(given) if given else full if in_full() else day
+
+
+def wanted(lane: str, marks: set[str]) -> bool:
+    """Whether a test with these marks is of the lane."""
+    if lane == "all":
+        return True
+    if lane == "release":
+        return bool(marks & {"release", "longer"})
+    return not marks & set(QUICK_OUT if lane == "quick" else ("release",))

@@ -1,0 +1,72 @@
+"""The lanes of the test run: nothing falls between them, and live tests have their own workers."""
+
+from __future__ import annotations
+
+from collections import OrderedDict
+from types import SimpleNamespace
+from typing import Any
+
+import pytest
+
+from tests import beside, lanes
+
+MARKS = ["release", "longer", "live", "slow", "sound", "apart"]
+
+
+@pytest.mark.parametrize("mark", [*MARKS, ""])
+def test_no_test_falls_between_the_lanes(mark: str) -> None:
+    """Whatever it is marked, it runs every day or before a release; the quick lane is a part."""
+    marks = {mark} if mark else set()
+    assert lanes.wanted("day", marks) or lanes.wanted("release", marks)
+    assert lanes.wanted("quick", marks) <= lanes.wanted("day", marks)
+    assert lanes.wanted("all", marks)
+
+
+def test_what_goes_further_runs_in_both_lanes(monkeypatch: pytest.MonkeyPatch) -> None:
+    """At its length of every day, and in full; a variable overrules both."""
+    assert lanes.wanted("day", {"longer"}) and lanes.wanted("release", {"longer"})
+    for lane, wanted in (("day", 3), ("quick", 3), ("release", 50), ("all", 50)):
+        monkeypatch.setenv(lanes.NAME, lane)
+        assert lanes.length(3, 50, "TALLYHAND_TEST_SUCH") == wanted
+    monkeypatch.setenv("TALLYHAND_TEST_SUCH", "7")
+    assert lanes.length(3, 50, "TALLYHAND_TEST_SUCH") == 7
+
+
+class Worker:
+    """One that is told what to run."""
+
+    def __init__(self, name: str) -> None:
+        self.gateway = SimpleNamespace(id=name)
+        self.sent: list[int] = []
+
+    def send_runtest_some(self, indices: list[int]) -> None:
+        self.sent += indices
+
+
+def scheduler(*scopes: str) -> Any:
+    """One that has these groups left to give, and nothing of pytest's own."""
+    made = beside.Beside.__new__(beside.Beside)
+    made.workqueue = OrderedDict((scope, {f"{scope}::test": False}) for scope in scopes)
+    made.assigned_work, made.registered_collections = {}, {}
+    return made
+
+
+def given(made: Any, name: str) -> str:
+    """The group that this worker gets next."""
+    worker = Worker(name)
+    made.registered_collections[worker] = [
+        test for group in made.workqueue.values() for test in group
+    ]
+    made._assign_work_unit(worker)
+    assert worker.sent
+    (scope,) = made.assigned_work[worker]
+    return str(scope)
+
+
+def test_live_groups_go_to_live_workers() -> None:
+    """In order, each sort to its own workers; when one sort is done its workers help the other."""
+    live = f"gw{beside.LIVE_WORKERS - 1}"
+    other = f"gw{beside.LIVE_WORKERS}"
+    made = scheduler("a", f"{beside.LIVE}b", "c", f"{beside.LIVE}d", "e")
+    assert [given(made, live), given(made, live)] == [f"{beside.LIVE}b", f"{beside.LIVE}d"]
+    assert [given(made, other), given(made, live), given(made, other)] == ["a", "c", "e"]
