@@ -32,12 +32,8 @@ def main(words: list[str]) -> int:
     head = head_of(job)
     with speaking(choose(settings.speech.language, settings.file).code):
         programme = programme_of(job, head, setups_of(job, head)[0])
-<<<<<<< HEAD
     programme = pace_options.called_at(programme, settings.pace, given.words or settings.pace.words)
-    journal = Journal.create(data_folder.folder(given.data), programme, job.text)
-=======
     journal = Journal.create(data_folder.guard(given.data), programme, job.text)
->>>>>>> origin/main
     finished = at_the_bench(journal, settings, SessionStarted)
     if not finished:
         cli.tell("The job is kept. To go on: tallyhand resume")
