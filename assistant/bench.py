@@ -32,7 +32,7 @@ def at_the_bench(
     settings = in_language(settings, known(journal.programme.language))
     events: queue.SimpleQueue[Event] = queue.SimpleQueue()
     # The page comes first: it may have to show its code before the screen is taken.
-    page = open_page(settings.page, journal.path.parent)
+    page = open_page(settings.page, journal.path)
     devices = open_devices(settings, events.put)
     display: Display = devices.display
     if page is not None:

@@ -7,12 +7,15 @@ from __future__ import annotations
 
 import sys
 
+from assistant.plain_text import plain
+
 # A name that type checkers take for true; importing it from `typing` would cost start time.
 TYPE_CHECKING = False
 if TYPE_CHECKING:
     from assistant.argument_parser import Parser as Parser  # noqa: PLC0414 (passed on)
 
 DONE, REFUSED, WRONG_USE = 0, 1, 2
+LONGEST = 4000  # letters of a complaint: a path may be long
 
 
 class WrongUse(Exception):
@@ -24,8 +27,8 @@ class Refusal(Exception):
 
 
 def complain(message: str) -> None:
-    """One line on stderr."""
-    print(" ".join(message.split()), file=sys.stderr)
+    """One line on stderr. What it quotes may be anybody's: nothing in it steers the terminal."""
+    print(plain(message, LONGEST), file=sys.stderr)
 
 
 def tell(message: str) -> None:

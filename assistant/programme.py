@@ -48,6 +48,7 @@ class Programme:
     stops: tuple[str, ...] = ()  # what is set for each cut alone; told with its move
     depths: tuple[str, ...] = ()
     depths_mm: tuple[Fraction, ...] = ()  # the same in mm, for the eye
+    deeper: tuple[Fraction, ...] = ()  # one a cut, mm beyond the depth of its pass; or none
     measurements: tuple[Measurement, ...] = ()  # in the order in which they fall due
     unit: str = "mm"  # sizes are said and given in mm or inches
     unlocked: bool = False
@@ -99,6 +100,7 @@ class Programme:
             "stops": list(self.stops),
             "depths": list(self.depths),
             "depths_mm": [str(depth) for depth in self.depths_mm],
+            "deeper": [str(depth) for depth in self.deeper],
             "measurements": [each.to_record() for each in self.measurements],
             "unit": self.unit,
             "unlocked": self.unlocked,
@@ -126,6 +128,7 @@ class Programme:
             fields["stops"] = tuple(fields.get("stops", ()))
             fields["depths"] = tuple(fields.get("depths", ()))
             fields["depths_mm"] = tuple(map(Fraction, fields.get("depths_mm", ())))
+            fields["deeper"] = tuple(map(Fraction, fields.get("deeper", ())))
             fields["measurements"] = tuple(
                 Measurement.from_record(each) for each in fields.get("measurements", ())
             )

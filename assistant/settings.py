@@ -77,6 +77,7 @@ class Page:
     serve: bool = True
     port: int = _between(8437, 0, 65535)
     network: bool = False
+    address: str = ""  # this machine's own on that network; "": the one that it uses itself
 
 
 @dataclass(frozen=True, slots=True)

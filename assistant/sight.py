@@ -175,6 +175,8 @@ def depth_cells(programme: Programme, state: State) -> tuple[tuple[str, str], ..
         return (("=", say("set as for the last cut")),)
     if more := wording.after_the_size(programme, state):
         return _cell(shown(more, programme.unit), "deeper")
+    if own := wording.own_depth(programme, state):
+        return _cell(shown(own, programme.unit), "deep")
     if len(programme.depths_mm) == programme.passes:
         depth = programme.depths_mm[state.pass_number - 1]
         return _cell(shown(depth, programme.unit), "deep")

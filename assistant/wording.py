@@ -384,10 +384,24 @@ def _lock(programme: Programme, state: State) -> str:
         # In a later pass the pin has come on since the arms were last swung.
         arms = _arms(programme.arms_used and state.pass_number > 1)
         first = sentences(say("First hole, no move yet."), _stop(programme, 0))
-        return sentences(_again(programme, state), first, arms, lock, _hint(state, True))
+        dial = _pass_and_dial(programme, state)
+        return sentences(_again(programme, state), first, arms, dial, lock, _hint(state, True))
     scale = scale_words(programme, state.place) if scale_is_due(programme, state) else ""
     rule = _a_turn_off(programme, state) if scale else ""
-    return sentences(_arms(programme.arms_used), scale, rule, lock)
+    return sentences(_arms(programme.arms_used), scale, rule, _own_dial(programme, state), lock)
+
+
+def _pass_and_dial(programme: Programme, state: State) -> str:
+    """Said at the first cut of each pass, before the guard: behind it no dial is turned."""
+    if programme.passes == 1 or state.pass_number > programme.passes:
+        return dial_words(programme, state)
+    n, total = number(state.pass_number), number(programme.passes)
+    return sentences(say("Pass {n} of {total}.", n=n, total=total), dial_words(programme, state))
+
+
+def _own_dial(programme: Programme, state: State) -> str:
+    """Where each cut has a depth of its own, it is called with every cut."""
+    return dial_words(programme, state) if any(programme.deeper) else ""
 
 
 def _a_turn_off(programme: Programme, state: State) -> str:
@@ -438,6 +452,7 @@ def before_the_arms(programme: Programme) -> str:
 def _leave_off(programme: Programme, state: State) -> str:
     return sentences(
         _arms(programme.arms_used and bool(state.place or state.pass_number > 1)),
+        "" if state.place or state.recut else _pass_and_dial(programme, state),
         say("The head is driven in this cut: leave the spindle lock off, and the plate free."),
         _press_or_say(state),
     )
@@ -451,7 +466,8 @@ def _call(programme: Programme, state: State) -> str:
     if is_reminder(programme, state):
         return sentences(
             off, _index(programme, state), before_the_arms(programme),
-            _arms(programme.arms_used), scale, say("Lock the spindle."),
+            _arms(programme.arms_used), scale, dial_words(programme, state),
+            say("Lock the spindle."),
         )  # fmt: skip
     words, stop = short_words.move_phrase(move), _stop_at(programme, state.place)
     if words and stop and stop != _stop_at(programme, state.place - 1):
@@ -459,10 +475,11 @@ def _call(programme: Programme, state: State) -> str:
     brief = capital(say("{move}.", move=words)) if words else _index(programme, state)
     if scale:
         scale = say("Scale {degrees}.", degrees=_degrees(programme, state.place))
+    between = sentences(scale, _own_dial(programme, state))
     if not programme.arms_used:
-        return sentences(off, brief, scale, say("Lock."))
-    if scale:
-        return sentences(off, brief, say("Arms."), scale, say("Lock."))
+        return sentences(off, brief, between, say("Lock."))
+    if between:
+        return sentences(off, brief, say("Arms."), between, say("Lock."))
     return sentences(off, brief, say("Arms, lock."))
 
 
@@ -479,14 +496,8 @@ def _cut(programme: Programme, state: State) -> str:
         return _short_cut(programme, state)
     n, total = number(state.cut(programme)), number(state.due(programme))
     label = programme.labels[state.done] if state.done < len(programme.labels) else ""
-    depth = depth_words(programme, state)
-    if label and depth:
-        words = say(
-            "Cut {n} of {total}. {label}, {depth}.",
-            n=n, total=total, label=capital(label), depth=depth,
-        )  # fmt: skip
-    elif label or depth:
-        words = say("Cut {n} of {total}, {label}.", n=n, total=total, label=label or depth)
+    if label:
+        words = say("Cut {n} of {total}, {label}.", n=n, total=total, label=label)
     else:
         words = say("Cut {n} of {total}.", n=n, total=total)
     return sentences(words, _hint(state, state.done == 0))
@@ -525,18 +536,32 @@ def is_set(programme: Programme, state: State) -> bool:
     return state.deeper or settled
 
 
-def depth_words(programme: Programme, state: State) -> str:
-    """How deep this cut goes; after a measurement, how much deeper than the pass before."""
+def dial_words(programme: Programme, state: State) -> str:
+    """Where the depth dial is to stand for this cut; after a measurement, how much deeper."""
     if is_set(programme, state):
-        return say("set as for the last cut")
-    if depth := after_the_size(programme, state):
-        size = spoken_size(depth, programme.unit)
-        return say("{depth} deeper than the pass before", depth=size)
+        return say("Leave the depth dial as it is.")
+    if more := after_the_size(programme, state):
+        size = spoken_size(more, programme.unit)
+        return say("Depth dial {size} deeper than in the pass before.", size=size)
+    depth = depth_of(programme, state)
+    return say("Depth dial to {depth}.", depth=depth) if depth else ""
+
+
+def depth_of(programme: Programme, state: State) -> str:
+    """What the dial reads for this cut by the job's own figures, as it is said; "" for none."""
+    if own := own_depth(programme, state):
+        return spoken_size(own, programme.unit)
     if state.pass_number <= len(programme.depths):
-        return say("{depth} deep", depth=programme.depths[state.pass_number - 1])
-    if not programme.depth:
-        return ""
-    return say("{depth} deep", depth=spoken_size(*length_from_text(programme.depth)))
+        return programme.depths[state.pass_number - 1]
+    return spoken_size(*length_from_text(programme.depth)) if programme.depth else ""
+
+
+def own_depth(programme: Programme, state: State) -> Fraction:
+    """The depth of this cut, mm, where each has its own; 0 where one holds for all."""
+    if not any(programme.deeper) or state.pass_number > len(programme.depths_mm):
+        return Fraction(0)
+    cut = min(state.done, programme.cuts - 1)
+    return programme.depths_mm[state.pass_number - 1] + programme.deeper[cut]
 
 
 def _measure(programme: Programme, state: State) -> str:
@@ -721,6 +746,7 @@ def where(programme: Programme, state: State) -> str:
         )  # fmt: skip
     return sentences(
         at,
+        dial_words(programme, state),
         capital(say("{done} done.", done=number(state.done))) if state.done else say("None done."),
         _last_certain(programme, state),
         scale_words(programme, state.settled),

@@ -225,6 +225,10 @@ class _Section:
             raise self.fault(key, f'{key} is missing: add {key} = "..."')
         if not isinstance(value, str) or not (value.strip() or default is not None):
             raise self.fault(key, f'{key} {_shown(value)}: write words in "quotes"')
+        odd = next((letter for letter in value if not letter.isprintable()), "")
+        if odd:
+            # It is printed as it stands, and some of these steer a terminal.
+            raise self.fault(key, f"{key} holds {odd!r}, which can't be shown: leave it out")
         return value
 
     def number(

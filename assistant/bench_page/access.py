@@ -1,9 +1,10 @@
 """Who may look and who may press: loopback as it is, the shop's network by a key only.
 
 On loopback the Host header is checked, so that a web site that points its own name at this
-machine gets nothing. On the network every request but the bare style and script needs the
-key, which a tablet gets once from the QR code and keeps as a cookie. Presses need a
-token of their own besides, which no other site can read.
+machine gets nothing. On the network every request but the bare style and script needs a
+cookie, which a tablet gets once for each session by the key in the QR code. The key itself is
+in no cookie, and leaves the address line at once. Presses need a token of their own besides,
+which no other site can read.
 """
 
 from __future__ import annotations
@@ -17,22 +18,26 @@ from pathlib import Path
 from urllib.parse import urlsplit
 
 COOKIE = "tallyhand"
+KEY_FILE = "page.key"  # beside the journals
 _OWN_NAMES = {"127.0.0.1", "localhost", "::1"}
 Headers = Message  # what a request brings; names in any case
-_YEAR_S = 365 * 24 * 3600
 
 
 class Access:
-    """The rules for one server. `key` is "" on loopback, where none is asked for."""
+    """The rules for one server. `key` is "" on loopback, where none is asked for.
 
-    def __init__(self, key: str = "") -> None:
+    `session` names the job: a cookie counts for that job alone, also after it was resumed.
+    """
+
+    def __init__(self, key: str = "", session: str = "") -> None:
         self.key = key
+        self._cookie = hmac.new(key.encode(), session.encode(), "sha256").hexdigest()
         self.token = secrets.token_urlsafe(18)
 
     def may_look(self, headers: Headers) -> bool:
         """True when the one who asks is on this machine, or holds the key."""
         if self.key:
-            return same(_cookie(headers), self.key)
+            return same(_cookie(headers), self._cookie)
         return _host_name(headers) in _OWN_NAMES
 
     def may_press(self, headers: Headers, token: object) -> bool:
@@ -48,7 +53,7 @@ class Access:
         """The Set-Cookie value for one who brings the right key, else None."""
         if not self.key or not same(key, self.key):
             return None
-        return f"{COOKIE}={self.key}; Max-Age={_YEAR_S}; Path=/; HttpOnly; SameSite=Strict"
+        return f"{COOKIE}={self._cookie}; Path=/; HttpOnly; SameSite=Strict"
 
 
 def same(given: str, right: str) -> bool:
@@ -80,9 +85,10 @@ def _from_own_page(headers: Headers) -> bool:
 
 
 def kept_key(file: Path) -> str:
-    """The key of this bench, made once and kept for its owner alone, so that a tablet stays known.
+    """The key of this bench, made once and kept for its owner alone, so that the code on the
+    wall stays good.
 
-    Where it can't be kept a new one serves this session.
+    Where it can't be kept a new one serves this session. Remove the file for a new one.
     """
     try:
         key = file.read_text("ascii").strip()

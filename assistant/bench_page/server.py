@@ -1,11 +1,14 @@
 """Serves the page and its stream of events; every reader has a thread of its own.
 
-A reader that is slow, silent or hostile costs one thread for a while and never the session.
+A reader that is slow, silent or hostile costs one thread for a while and never the session: who
+has not shown that he may look stands in the door (`assistant.bench_page.door`), and the seats are
+kept for those who have.
 """
 
 from __future__ import annotations
 
 import contextlib
+import io
 import json
 import socket
 import threading
@@ -17,11 +20,12 @@ from urllib.parse import parse_qs, urlsplit
 
 from assistant.bench_page.access import Access
 from assistant.bench_page.document import NO_KEY, SECURITY, static
+from assistant.bench_page.door import Door, InTime
 from assistant.bench_page.hub import Hub
 
 BEAT_S = 0.5  # a page answers at least this often; one that hears nothing for long says so
 PATIENCE_S = 10.0  # a reader that takes longer to say or take something is let go
-MOST_READERS = 48
+MOST_READERS = 48  # that follow the page
 MOST_BYTES = 2048  # of a press
 STATIC = {
     "/page.css": ("page.css", "text/css; charset=utf-8"),
@@ -40,7 +44,7 @@ class PageServer(ThreadingHTTPServer):
 
     daemon_threads = True
     block_on_close = False
-    request_queue_size = 32
+    request_queue_size = 512  # one that finds no room here tries again only after a second
 
     def __init__(
         self,
@@ -53,20 +57,23 @@ class PageServer(ThreadingHTTPServer):
     ) -> None:
         self.access, self.hub, self.document = access, hub, document
         self.press, self.answered = press, answered
-        self._seats = threading.BoundedSemaphore(MOST_READERS)
+        self.door = Door()
+        self.seats = threading.BoundedSemaphore(MOST_READERS)
         super().__init__(place, Handler)
 
     def process_request(self, request: Any, client_address: Any) -> None:
-        if self._seats.acquire(blocking=False):
+        self.door.enter(request, client_address[0])
+        try:
             super().process_request(request, client_address)
-        else:
+        except RuntimeError:  # no thread is to be had: this reader goes, the session stays
+            self.door.leave(request, client_address[0])
             self.shutdown_request(request)
 
     def process_request_thread(self, request: Any, client_address: Any) -> None:
         try:
             super().process_request_thread(request, client_address)
         finally:
-            self._seats.release()
+            self.door.leave(request, client_address[0])
 
     def handle_error(self, request: Any, client_address: Any) -> None:
         """A reader's connection broke: nobody at the bench needs to read of it."""
@@ -80,8 +87,19 @@ class Handler(BaseHTTPRequestHandler):
     server_version = "tallyhand"
     sys_version = ""
 
+    def setup(self) -> None:
+        super().setup()
+        self.rfile = io.BufferedReader(InTime(self.connection))  # type: ignore[type-var]
+
+    def parse_request(self) -> bool:
+        """Its words are in; what follows for one that may look has more time."""
+        whole = super().parse_request()
+        if whole and self.command == "GET":
+            self.connection.settimeout(PATIENCE_S)
+        return whole
+
     def do_GET(self) -> None:
-        path = urlsplit(self.path).path
+        path = self._path()
         if path in STATIC:
             name, kind = STATIC[path]
             self._answer(HTTPStatus.OK, kind, static(name))
@@ -93,11 +111,27 @@ class Handler(BaseHTTPRequestHandler):
             self._answer(HTTPStatus.FORBIDDEN, "text/html; charset=utf-8", NO_KEY.encode())
         elif path == "/":
             self._answer(HTTPStatus.OK, "text/html; charset=utf-8", self.server.document())
+        elif not self.server.seats.acquire(blocking=False):
+            self._refuse(HTTPStatus.SERVICE_UNAVAILABLE, "too many pages follow this session")
         else:
+            self._come_in()
+
+    def _come_in(self) -> None:
+        """A seat is taken; the door is free for others."""
+        self.server.door.leave(self.connection, self.client_address[0])
+        try:
             self._stream()
+        finally:
+            self.server.seats.release()
+
+    def _path(self) -> str:
+        try:
+            return urlsplit(self.path).path
+        except ValueError:
+            return ""
 
     def do_POST(self) -> None:
-        facts, path = self._posted(), urlsplit(self.path).path
+        facts, path = self._posted(), self._path()
         if facts is None or path not in ("/press", "/here"):
             self._refuse(HTTPStatus.BAD_REQUEST, "no press")
         elif not self.server.access.may_press(self.headers, facts.get("token")):
@@ -111,7 +145,7 @@ class Handler(BaseHTTPRequestHandler):
             self._answer(HTTPStatus.NO_CONTENT, "text/plain", b"")
 
     def _brought_key(self) -> dict[str, str] | None:
-        keys = parse_qs(urlsplit(self.path).query).get("key", [])
+        keys = parse_qs(self.path.partition("?")[2]).get("key", [])
         cookie = self.server.access.cookie_for(keys[0]) if keys else None
         return {"Set-Cookie": cookie} if cookie else None
 
@@ -123,7 +157,7 @@ class Handler(BaseHTTPRequestHandler):
             return None
         try:
             facts = json.loads(self.rfile.read(int(length)))
-        except ValueError:
+        except (ValueError, RecursionError):
             return None
         return facts if isinstance(facts, dict) else None
 

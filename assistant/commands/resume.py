@@ -28,6 +28,7 @@ def main(words: list[str]) -> int:
     given = parser.parse_args(words)
     settings = page_options.chosen(load(Path(given.config) if given.config else None), given)
     journal = last_unfinished(given.data)
+    page_options.renew_key(given, journal.path.parent)
     _learn(journal.programme.language, settings)
     print(" ".join(journal.found.lines(time.time())), file=sys.stderr)
     finished = at_the_bench(journal, settings, SessionResumed)

@@ -33,7 +33,9 @@ def main(words: list[str]) -> int:
     with speaking(choose(settings.speech.language, settings.file).code):
         programme = programme_of(job, head, setups_of(job, head)[0])
     programme = pace_options.called_at(programme, settings.pace, given.words or settings.pace.words)
-    journal = Journal.create(data_folder.guard(given.data), programme, job.text)
+    folder = data_folder.guard(given.data)
+    page_options.renew_key(given, folder)
+    journal = Journal.create(folder, programme, job.text)
     finished = at_the_bench(journal, settings, SessionStarted)
     if not finished:
         cli.tell("The job is kept. To go on: tallyhand resume")

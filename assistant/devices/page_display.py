@@ -46,11 +46,12 @@ class PageDisplay:
     """One page for any number of browsers. `key` "" serves this machine alone.
 
     `on_press` is called at once when a button is pressed. The port 0 takes any free one.
-    Raises OSError when the port can't be had.
+    `address` is this machine's own on the network that is to be served, "" for the one that it
+    uses itself; `session` names the job. Raises OSError when the place can't be had.
     """
 
-    def __init__(self, port: int, key: str = "") -> None:
-        self._access = Access(key)
+    def __init__(self, port: int, key: str = "", address: str = "", session: str = "") -> None:
+        self._access = Access(key, session)
         self._hub = Hub()
         self.on_press: Callable[[], None] = lambda: None
         self._post: Post | None = None
@@ -63,7 +64,8 @@ class PageDisplay:
         self._language = "en"
         self._level_at = 0.0
         self._lock = threading.Lock()
-        place = ("0.0.0.0" if key else "127.0.0.1", port)
+        # Never on all networks of this machine: only on the one that was asked for.
+        place = ((address or shop_address()) if key else "127.0.0.1", port)
         self._followers: Followers | None = None
         self._server = PageServer(
             place, self._access, self._hub, self._page, self._pressed, self._answered
@@ -73,9 +75,8 @@ class PageDisplay:
     @property
     def address(self) -> str:
         """What to open in a browser; with the key, which only the bench's own people should see."""
-        port = self._server.server_address[1]
-        key = self._access.key
-        return f"http://{shop_address()}:{port}/?key={key}" if key else f"http://127.0.0.1:{port}/"
+        host, port = self._server.server_address[:2]
+        return f"http://{host!s}:{port}/" + (f"?key={self._access.key}" if self._access.key else "")
 
     def follow(self, on_press: Callable[[], None], listeners: Iterable[Listener]) -> None:
         """Call `on_press` at every press, and show how loud the listener for the voice is."""
@@ -176,12 +177,13 @@ class PageDisplay:
     def _event(self, given: dict[str, Any], now: float) -> Event | None:
         with self._lock:
             current, asked_at = self._question, self._asked_at
-        if given.get("gesture") in set(Gesture):
+        gesture, wanted = given.get("gesture"), given.get("command")  # of any kind: see below
+        if isinstance(gesture, str) and gesture in set(Gesture):
             # Pressed on a page that still showed an older question: before this one was asked.
             pressed_at = now if given.get("question") == current else asked_at - 1.0
-            return PedalUsed(now, Gesture(given["gesture"]), SOURCE, pressed_at)
-        if given.get("command") in self._expected and given.get("question") == current:
-            command = Command(given["command"])
+            return PedalUsed(now, Gesture(gesture), SOURCE, pressed_at)
+        if wanted in self._expected and given.get("question") == current:
+            command = Command(wanted)
             return PhraseHeard(now, PHRASES[command][0], command, source=SOURCE)
         return None
 

@@ -8,36 +8,34 @@ import sys
 from pathlib import Path
 from typing import TextIO
 
-from assistant.bench_page.access import kept_key
+from assistant.bench_page.access import KEY_FILE, kept_key
 from assistant.devices.page_display import PageDisplay
 from assistant.settings import Page
 
-KEY_FILE = "page.key"
 
-
-def open_page(settings: Page, folder: Path) -> PageDisplay | None:
+def open_page(settings: Page, journal: Path) -> PageDisplay | None:
     """The page, served already; None where it is switched off or can't be had, with a line why.
 
-    `folder` keeps the key of a page on the network, so that a tablet stays known.
+    Beside the journal lies the key of a page on the network, so that its code stays the same.
     """
     if not settings.serve:
         return None
-    key = kept_key(folder / KEY_FILE) if settings.network else ""
-    page = _listen(settings.port, key)
+    key = kept_key(journal.with_name(KEY_FILE)) if settings.network else ""
+    page = _listen(settings, settings.port, key, journal.name)
     if page is not None:
         _tell(page, bool(key))
     return page
 
 
-def _listen(port: int, key: str) -> PageDisplay | None:
+def _listen(settings: Page, port: int, key: str, session: str) -> PageDisplay | None:
     """On the port asked for, or on any free one when another session has it."""
     try:
-        return PageDisplay(port, key)
+        return PageDisplay(port, key, settings.address, session)
     except OSError as error:
         why = error.strerror or str(error)
         if error.errno == errno.EADDRINUSE and port:
             print(f"Port {port} is taken: the bench page takes another one.", file=sys.stderr)
-            return _listen(0, key)
+            return _listen(settings, 0, key, session)
         print(f"No bench page ({why}): the session goes on without it.", file=sys.stderr)
         return None
 

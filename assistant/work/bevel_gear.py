@@ -35,6 +35,7 @@ from assistant.work.shapes import Drawing, Point, Shape
 from assistant.work.units import angle_said, angle_shown, near, said, shown
 
 KIND = "bevel-gear"
+_CALIPER = 0.1  # mm: two sizes measured on the curved side of a cutter agree no better
 KEYS = (
     "teeth", "mate", "shaft_angle", "face", "face_angle", "cutter_thickness_large",
     "cutter_thickness_small", "special_cutter", *gear_teeth.KEYS, *common.PASS_KEYS,
@@ -46,7 +47,8 @@ class BevelGear:
     """`face_angle` is the school: `addendum`, or `dedendum` for clearance of one width.
 
     The cutter's thicknesses are measured on the cutter at the height of the pitch line of
-    each end: a dedendum above its edge, that of the small end in proportion. mm.
+    each end: a dedendum above its edge, that of the small end in proportion. mm. One of them
+    is enough: the other follows from the cutter's own outline.
     """
 
     teeth: int
@@ -148,10 +150,43 @@ def roll_and_offset(work: BevelGear) -> tuple[float, float]:
 
 
 def thicknesses(work: BevelGear) -> tuple[float, float]:
-    """Of the cutter at both pitch lines; where not measured, the small end's space for both."""
-    start = pi * float(work.tooth.module) / 2 * small_end(work)
-    large = start if work.thickness_large is None else float(work.thickness_large)
-    return large, large if work.thickness_small is None else float(work.thickness_small)
+    """Of the cutter at both pitch lines. Where only one is measured the taper gives the other;
+    where none is, the cutter is taken to fill the space at the small end."""
+    large, small = work.thickness_large, work.thickness_small
+    if large is not None:
+        return float(large), float(large) - taper(work) if small is None else float(small)
+    thin = small_space(work) if small is None else float(small)
+    return thin + taper(work), thin
+
+
+def small_space(work: BevelGear) -> float:
+    """Between two teeth at the pitch line of the small end, mm."""
+    return pi * float(work.tooth.module) / 2 * small_end(work)
+
+
+def cutter_teeth(work: BevelGear) -> float:
+    """The teeth that the cutter's outline is made for: the fewest of its range."""
+    number = cutters.dp_number(virtual_teeth(work))
+    if number is None or work.special_cutter:
+        return virtual_teeth(work)
+    return cutters.teeth_range(number)[0]
+
+
+def taper(work: BevelGear) -> float:
+    """How much thinner the cutter is at the height of the small end's pitch line, mm.
+
+    A bevel cutter has the outline of the large end's teeth, only thinner all along by as much
+    as the small end asks for. Its edge runs along the root, so that the pitch line of either
+    end is a dedendum of that end above it.
+    """
+    module, teeth = float(work.tooth.module), cutter_teeth(work)
+    pitch_line = module * teeth / 2
+    lower = pitch_line - float(work.tooth.dedendum) * (1 - small_end(work))
+    at, below = (
+        gear_teeth.space_width(radius, module, teeth, work.tooth.pressure)
+        for radius in (pitch_line, lower)
+    )
+    return at - below
 
 
 # --- the part ---------------------------------------------------------------------------
@@ -196,7 +231,24 @@ def _check(work: BevelGear, shop: Shop, found: Findings) -> None:
     if float(work.face) >= cone_distance(work) / 2:
         most = shown(cone_distance(work) / 3, shop.unit)
         found.refuse("face", f"the face is too wide for one cutter: {most} is the most by custom")
+    else:
+        _check_taper(work, found, shop.unit)
     _check_tilt(work, shop, found)
+
+
+def _check_taper(work: BevelGear, found: Findings, unit: str) -> None:
+    """Two sizes that no cutter of this pitch can have would put offset and roll far out."""
+    large, small = work.thickness_large, work.thickness_small
+    if large is None or small is None or work.special_cutter:
+        return
+    made = taper(work)
+    if abs(float(large - small) - made) > max(_CALIPER, made / 5):
+        found.refuse(
+            "cutter_thickness_small",
+            f"{shown(large, unit)} and {shown(small, unit)}: a cutter for {cutter_teeth(work):g} "
+            f"teeth of this pitch gets {shown(made, unit)} thinner between those heights, not "
+            f"{shown(large - small, unit)}: measure again, or give one of the two",
+        )
 
 
 def _internal(work: BevelGear) -> str:
@@ -225,18 +277,20 @@ def _suspect(work: BevelGear, found: Findings, unit: str) -> None:
             f"the face is more than a third of the cone distance: {shown(third, unit)} or less "
             "keeps the small end true",
         )
-    if work.thickness_large is None or work.thickness_small is None:
+    large, small = thicknesses(work)
+    if work.thickness_large is None and work.thickness_small is None:
         found.warn(
             "cutter_thickness_large",
-            "the cutter is not measured: offset and roll are only a start, measure the teeth at "
+            f"the cutter is not measured: it is taken as {shown(large, unit)} thick at the pitch "
+            "line of the large end, so offset and roll are only a start: measure the teeth at "
             "both ends and mend them",
         )
-    small_space = pi * float(work.tooth.module) / 2 * small_end(work)
-    if work.thickness_small is not None and float(work.thickness_small) > small_space + 1e-9:
+    if small > small_space(work) + 1e-6:
+        key = "large" if work.thickness_small is None else "small"
         found.warn(
-            "cutter_thickness_small",
-            f"the cutter is thicker than the space at the small end: {shown(small_space, unit)} "
-            "or less, or the tooth there comes out thin",
+            f"cutter_thickness_{key}",
+            "the cutter is thicker than the space at the small end: "
+            f"{shown(small_space(work), unit)} or less there, or the tooth comes out thin",
         )
 
 
@@ -278,6 +332,11 @@ def _figures(work: BevelGear, passes: tuple[Pass, ...], shop: Shop) -> tuple[Fig
                      * small_end(work), unit)),
         Figure("chordal addendum, large end",
                shown(gear_teeth.chordal_addendum(module, virtual_teeth(work)), unit)),
+        Figure("cutter thickness, large and small end",
+               f"{shown(thicknesses(work)[0], unit)}, {shown(thicknesses(work)[1], unit)}"),
+        Figure("measured above its edge, large and small end",
+               f"{shown(work.tooth.dedendum, unit)}, "
+               f"{shown(float(work.tooth.dedendum) * small_end(work), unit)}"),
         Figure("offset for trimming", shown(offset, unit)),
         Figure("roll for trimming", angle_shown(roll * 180 / pi)),
     )  # fmt: skip

@@ -17,9 +17,10 @@ def dp_number(teeth: float | Fraction) -> int | None:
     """The cutter's number in a diametral pitch set; None below 12 teeth.
 
     Teeth that are not whole (virtual teeth of bevel and helical gears) take the cutter of
-    the range that they have reached: 34.9 is not yet 35.
+    the nearest whole number, whose outline theirs is nearest to: 34.95 takes that of 35.
     """
-    return next((n for n, least in enumerate(_LEAST, 1) if teeth >= least), None)
+    whole = Fraction(teeth) + Fraction(1, 2)
+    return next((n for n, least in enumerate(_LEAST, 1) if whole >= least), None)
 
 
 def module_number(teeth: float | Fraction) -> int | None:

@@ -50,6 +50,9 @@ class Tooth:
 def read(table: Table) -> Tooth:
     given = table.one_of("module", "diametral_pitch")
     by_dp = given == "diametral_pitch"
+    if by_dp:
+        # The pitch is teeth to the inch: it decides before any length of the job.
+        table.faults.systems.insert(0, "in")
     pitch = table.number(given, 0.1, 400) if given else Fraction(1)
     module = MM_PER_INCH / pitch if by_dp else pitch
     custom = "2.157" if by_dp else ("2.25" if module >= _FINE else "2.4")
@@ -112,6 +115,12 @@ def over_pins(module: float, teeth: int, pressure: float, diameter: float) -> fl
 def fewest_without_undercut(pressure: float) -> float:
     """2 / sin(a)^2 teeth, addendum one module: 17.1 at 20 degrees, 31.9 at 14 1/2."""
     return 2 / sin(pressure) ** 2
+
+
+def space_width(radius: float, module: float, teeth: float, pressure: float) -> float:
+    """Across a space, on the chord at this radius, mm; below the base circle its sides are
+    radial, as form cutters are made (common practice)."""
+    return 2 * radius * sin(pi / teeth - half_thickness(radius, module, teeth, pressure))
 
 
 def half_thickness(radius: float, module: float, teeth: float, pressure: float) -> float:

@@ -139,13 +139,35 @@ def check_tooth(tooth: Tooth, found: Findings) -> None:
             f"pressure angle {float(tooth.pressure_degrees):g} degrees is not a standard one "
             "(14.5, 20, 25): the cutter must be made for it",
         )
+    _check_whole_depth(tooth, found)
+
+
+def _check_whole_depth(tooth: Tooth, found: Findings) -> None:
+    """The mate's addendum, one module or 1/P, has to find room below the pitch line."""
+    given = f"whole depth {float(tooth.whole_depth):g}"
+    if tooth.whole_depth <= 2:
+        found.refuse(
+            "whole_depth",
+            f"{given}: the teeth of the mate, with an addendum of 1, would touch the floor: "
+            "give more than 2",
+        )
+        return
+    least, most = ("2.157", "2.25") if tooth.by_dp else ("2.25", "2.4")
+    if not Fraction(least) <= tooth.whole_depth <= Fraction(most):
+        custom = "2.157, or 2.25 for teeth of 20 degrees" if tooth.by_dp else (
+            "2.25, or 2.4 for fine teeth"
+        )  # fmt: skip
+        found.warn(
+            "whole_depth",
+            f"{given}: {custom} is customary here; what is stamped on the cutter comes first",
+        )
 
 
 def check_cutter(
     teeth: float, special: bool, found: Findings, key: str = "teeth", kind: str = "teeth"
 ) -> None:
     """No form cutter of the usual sets cuts fewer than twelve teeth."""
-    if teeth < cutters.FEWEST and not special:
+    if cutters.dp_number(teeth) is None and not special:
         found.refuse(
             key,
             f"{teeth:.4g} {kind}: form cutters begin at {cutters.FEWEST}: give more teeth, "
@@ -179,13 +201,6 @@ def _suspect(work: SpurGear, found: Findings) -> None:
             "teeth",
             f"undercut: under {fewest:.1f} teeth at this pressure angle the flanks foul near the "
             "root when the mate is large: try the pair before you rely on it",
-        )
-    if work.tooth.by_dp == (work.tooth.whole_depth >= Fraction(9, 4)):
-        custom = "2.157" if work.tooth.by_dp else "2.25, or 2.4 for fine teeth"
-        found.warn(
-            "whole_depth",
-            f"whole depth {float(work.tooth.whole_depth):g}: {custom} is customary here; "
-            "what is stamped on the cutter comes first",
         )
 
 

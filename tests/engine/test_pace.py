@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from fractions import Fraction
 
 import pytest
 
@@ -96,6 +97,17 @@ def test_what_is_due_is_said_in_the_call() -> None:
     assert talk.to(Step.CALL, 2).said == ["Lock off. Nine turns. Scale one hundred eighty. Lock."]
 
 
+def test_a_depth_of_each_cut_is_called_with_it() -> None:
+    """Before the guard, as in the five answers: behind it no dial is turned."""
+    more = {
+        "depths_mm": (Fraction(1),),
+        "depths": ("one",),
+        "deeper": tuple(map(Fraction, range(4))),
+    }
+    talk = Talk(programme(4, whole_cuts=1, **more)).to(Step.CALL, 2)
+    assert talk.said[-1].endswith("Depth dial to three millimetres. Lock.")
+
+
 @pytest.mark.parametrize("job", [programme(9, whole_cuts=1), programme(9, 2, whole_cuts=2)])
 def test_a_move_is_called_unlocked_and_its_call_begins_with_the_lock(job: Programme) -> None:
     """What the contract asks for, literally: not locked when the move is announced, and lock and
@@ -163,8 +175,9 @@ def test_what_does_not_change_is_said_every_so_often() -> None:
     job = replace(programme(12, whole_cuts=1, depth="5.4 mm"), remind_every=5)
     talk = Talk(job).to(Step.CALL, 5)
     assert "Swing the arms on to the pin." in talk.said[-1]
+    assert "Depth dial to five point four millimetres. Lock the spindle." in talk.said[-1]
     assert talk.to(Step.GUARD).said == ["Guard closed, hands clear?"]
-    assert talk.to(Step.CUT).said[-1].startswith("Cut six of twelve, five point four millimetres")
+    assert talk.to(Step.CUT).said[-1].startswith("Cut six of twelve")
     assert talk.to(Step.CALL, 6).to(Step.CUT).said == ["Cut."]
     never = Talk(replace(job, remind_every=0)).to(Step.CALL, 5)
     assert never.to(Step.GUARD).said == ["Guard?"]

@@ -432,8 +432,9 @@ def test_a_size_is_read_back_and_gives_the_depth_left() -> None:
     assert played.state == before
     played.feed(say(Command.SIZE_RIGHT))
     assert "Zero point five two five millimetres left to cut." in played.said
-    played.to(Step.CLOSING_CHECK).to(Step.CUT)
-    assert "zero point five two five millimetres deeper than the pass before" in played.said[-1]
+    played.to(Step.CLOSING_CHECK).to(Step.LOCK)
+    words = "Depth dial zero point five two five millimetres deeper than in the pass before."
+    assert words in played.said[-1]
 
 
 def test_an_impossible_size_is_questioned_and_changes_nothing() -> None:
@@ -466,10 +467,11 @@ def test_what_a_size_leaves_in_the_last_pass_is_cut_behind_the_guard() -> None:
     assert (played.state.step, played.state.guarded) == (Step.GUARD, False)
     assert played.to(Step.CUT).said[-1] == "Cut two again, zero point one five millimetres deeper."
     assert played.to(Step.RELEASE).state.done == 2
-    assert played.to(Step.CUT).said[-1] == "Cut three of three, set as for the last cut."
+    assert played.to(Step.CUT).said[-1] == "Cut three of three."
     played.to(Step.CLOSING_CHECK).to(Step.LOCK)
     assert "The first cut comes again: it was made before the cutter was set" in played.said[-1]
-    assert played.to(Step.CUT).said[-1] == "Cut one of one, set as for the last cut."
+    assert "Leave the depth dial as it is." in played.said[-1]
+    assert played.to(Step.CUT).said[-1] == "Cut one of one."
     assert played.to(Step.FINISHED).state.done == 1
 
 
@@ -482,7 +484,8 @@ def test_a_size_that_rests_on_one_cut_is_taken_anew() -> None:
         played.to(Step.MEASURE)
     played.feed(SizeGiven(0.0, "18"), say(Command.SIZE_RIGHT))
     assert (played.state.done, played.state.again) == (1, 0)
-    assert played.to(Step.CUT).said[-1] == "Cut two of three, set as for the last cut."
+    assert played.to(Step.CUT).said[-1] == "Cut two of three."
+    assert "Leave the depth dial as it is." in played.feed(say(Command.WHERE_AM_I))
     assert played.to(Step.CLOSING_CHECK).to(Step.FINISHED).state.pass_number == 1
 
 
@@ -494,13 +497,13 @@ def test_once_the_last_pass_is_measured_its_setting_stands(second: SizeGiven | N
     played = Played(job).to(Step.MEASURE)
     played.feed(SizeGiven(0.0, "19.1"), say(Command.SIZE_RIGHT))
     played.to(Step.CLOSING_CHECK)
-    assert "deeper than the pass before" in played.to(Step.CUT).said[-1]
+    assert "deeper than in the pass before" in played.to(Step.LOCK).said[-1]
     played.to(Step.MEASURE)
     if second:
         played.feed(second, say(Command.SIZE_RIGHT))
     else:
         played.feed(PedalUsed(0.0, Gesture.PRESS))
-    assert played.to(Step.CUT).said[-1] == "Cut three of three, set as for the last cut."
+    assert "Leave the depth dial as it is." in played.feed(say(Command.WHERE_AM_I))
 
 
 def test_near_enough_is_left_as_it_is() -> None:
@@ -524,8 +527,40 @@ def test_the_time_left_is_learned_from_the_cuts_made() -> None:
 
 def test_a_depth_is_spoken_in_words() -> None:
     """What a voice makes of "mm" is not left to it."""
-    words = Played(programme(3, depth="5.4 mm")).to(Step.CUT).said[-1]
-    assert words.startswith("Cut one of three, five point four millimetres deep.")
+    words = Played(programme(3, depth="5.4 mm")).to(Step.LOCK).said[-1]
+    assert "Depth dial to five point four millimetres." in words
+
+
+@pytest.mark.parametrize("unlocked", [False, True])
+def test_pass_and_dial_are_called_before_the_guard(unlocked: bool) -> None:
+    """Behind the guard no dial is turned: pass and depth come with the lock, and not after it."""
+    depths = ("one millimetre", "two millimetres")
+    job = programme(3, 2, depths=depths, unlocked=unlocked)
+    played = Played(job)
+    for words in ("Pass one of two. Depth dial to one millimetre.",
+                  "Pass two of two. Depth dial to two millimetres."):  # fmt: skip
+        before = len(played.said)
+        played.to(Step.CUT)
+        told = [n for n, text in enumerate(played.said[before:]) if words in text]
+        guard = [n for n, text in enumerate(played.said[before:]) if "Guard closed" in text]
+        assert len(told) == len(guard) == 1 and told < guard
+        assert "millimetre" not in played.said[-1]
+        assert words.partition(". ")[2] in played.feed(say(Command.WHERE_AM_I))
+        played.to(Step.CLOSING_CHECK)
+
+
+def test_cuts_of_different_depth_are_each_called_with_their_own() -> None:
+    """Called with every cut, before its guard, beyond the depth of the pass."""
+    deeper = (Fraction(0), Fraction("0.12"), Fraction("0.3"))
+    job = programme(3, 2, deeper=deeper, depths_mm=(Fraction(1), Fraction(2)))
+    played = Played(job)
+    for n, wanted in enumerate(("one", "one point one two", "one point three",
+                                "two", "two point one two", "two point three")):  # fmt: skip
+        words = played.to(Step.LOCK).said[-1]
+        assert f"Depth dial to {wanted} millimetre" in words
+        assert words.index("Depth dial") < words.index("Lock the spindle.")
+        assert played.to(Step.CUT).state.done == n % 3
+        played.feed(PRESS)
 
 
 def test_the_answer_to_a_move_is_told_before_the_first_move() -> None:

@@ -6,15 +6,18 @@ import http.client
 import json
 import socket
 import threading
+from argparse import Namespace
 from array import array
 from collections.abc import Iterator
+from email.message import Message
 from math import sin, tau
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from assistant.bench_page.access import kept_key
+from assistant import page_options
+from assistant.bench_page.access import KEY_FILE, Access, kept_key
 from assistant.bench_page.server import MOST_BYTES, MOST_READERS
 from assistant.devices.page_display import PageDisplay, Screens, loudness
 from assistant.devices.page_opening import code
@@ -213,7 +216,7 @@ def test_a_press_that_is_none_is_refused(page: PageDisplay, posted: Posted, body
 
 def test_the_network_needs_the_key(tmp_path: Path) -> None:
     """Without the key neither page nor stream; with it a cookie, and the key leaves the address."""
-    display = PageDisplay(0, kept_key(tmp_path / "page.key"))
+    display = PageDisplay(0, kept_key(tmp_path / "page.key"), "127.0.0.1")
     try:
         display.show(ASKED)
         key = display._access.key
@@ -231,6 +234,41 @@ def test_the_network_needs_the_key(tmp_path: Path) -> None:
         assert next_event(answer, "state")["phase"] == "lock"
         connection.close()
         assert press(display, {"gesture": "press"}) == 403
+    finally:
+        display.close()
+
+
+def test_a_cookie_ends_with_its_job(tmp_path: Path) -> None:
+    """It holds no key, counts for a job that was resumed, and for no other job."""
+    key = kept_key(tmp_path / "page.key")
+    first, resumed, other = (Access(key, job) for job in ("pinion", "pinion", "collar"))
+    cookie = first.cookie_for(key)
+    assert cookie is not None and key not in cookie
+    assert "Max-Age" not in cookie and "Expires" not in cookie
+    headers = Message()
+    headers["Cookie"] = cookie.split(";")[0]
+    assert first.may_look(headers) and resumed.may_look(headers)
+    assert not other.may_look(headers) and not Access("another key", "pinion").may_look(headers)
+
+
+def test_a_new_key_voids_the_old_code(tmp_path: Path) -> None:
+    """`--new-key`: what was scanned before, or written down, opens nothing any more."""
+    key = kept_key(tmp_path / KEY_FILE)
+    page_options.renew_key(Namespace(new_key=False), tmp_path)
+    assert kept_key(tmp_path / KEY_FILE) == key
+    page_options.renew_key(Namespace(new_key=True), tmp_path)
+    assert kept_key(tmp_path / KEY_FILE) != key
+
+
+def test_only_the_address_that_was_chosen_is_served() -> None:
+    """A machine may stand on two networks: the other one gets no answer."""
+    display = PageDisplay(0, "k" * 24, "127.0.0.2")
+    try:
+        host, port = display._server.server_address[:2]
+        assert host == "127.0.0.2" and display.address.startswith(f"http://127.0.0.2:{port}/")
+        socket.create_connection(("127.0.0.2", port), 20).close()
+        with pytest.raises(ConnectionRefusedError):
+            socket.create_connection(("127.0.0.3", port), 20)
     finally:
         display.close()
 

@@ -60,6 +60,29 @@ def test_a_title_that_cannot_be_shown_is_refused(title: str, why: str, tmp_path:
     assert tallyhand("job", "check", file).returncode == 0
 
 
+@pytest.mark.parametrize("key", ["name", "describe", "plate"])
+def test_a_head_whose_names_cannot_be_shown_is_refused(key: str, tmp_path: Path) -> None:
+    """The same rule as for a title: an escape in a head's file never reaches the terminal."""
+    names = {"name": "mill", "describe": "an old head", "plate": "A"}
+    names[key] += "\x1b[2J"
+    words = {name: json.dumps(text) for name, text in names.items()}
+    file = tmp_path / "head.toml"
+    file.write_text(
+        f"name = {words['name']}\ndescribe = {words['describe']}\nworm_ratio = 40\n"
+        f"direct_circle = []\n[[plate]]\nname = {words['plate']}\ncircles = [15, 16]\n"
+    )
+    line = one_line(tallyhand("plan", "--head", file, "--divisions", "15"), 1)
+    assert "holds '\\x1b', which can't be shown: leave it out" in line
+    assert "\x1b" not in line
+
+
+def test_a_hostile_file_name_reaches_no_terminal(tmp_path: Path) -> None:
+    """Complaints quote what they are about, and nothing in it steers the terminal."""
+    finished = tallyhand("job", "check", tmp_path / "pinion\x1b[2J.toml")
+    assert finished.returncode == 1
+    assert "pinion?[2J.toml" in finished.stderr and "\x1b" not in finished.stderr
+
+
 def test_a_hostile_title_reaches_no_terminal(tmp_path: Path) -> None:
     """A journal may come from elsewhere: listing the job prints no escape sequence."""
     Journal.create(tmp_path, replace(JOB, title=TITLE), "").close()

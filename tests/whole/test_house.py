@@ -11,8 +11,8 @@ import pytest
 
 ROOT = Path(__file__).parents[2]
 CORE = (
-    "events", "language", "pace", "phases", "phrases", "programme", "short_words", "spoken", "state",
-    "transitions", "wording", "engine", "work.measuring", "work.shapes", "work.units",
+    "events", "language", "pace", "phases", "phrases", "programme", "short_words", "spoken",
+    "state", "transitions", "wording", "engine", "work.measuring", "work.shapes", "work.units",
 )  # fmt: skip
 CORE_MAY = {
     "__future__", "collections", "contextlib", "contextvars", "dataclasses", "enum", "fractions",

@@ -5,19 +5,23 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
-from math import cos, pi, radians, sin, tan
+from math import atan2, cos, pi, radians, sin, tan
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from assistant.compile_job import head_of, shop_of
+from assistant.job_file import job_from_text
 from assistant.work import bevel_gear, cutters, gear_teeth, helical_gear, spur_gear, train
 from assistant.work.bevel_gear import BevelGear
 from assistant.work.gear_teeth import Tooth
 from assistant.work.helical_gear import HelicalGear
 from assistant.work.spur_gear import SpurGear
 from assistant.work.units import MM_PER_INCH
+from tests.work.shops import shop
 
 INCH = float(MM_PER_INCH)
 
@@ -160,6 +164,15 @@ def test_cutter_for_a_helical_gear_and_a_misprint() -> None:
     assert abs(exact - 1.127) > 1e-3
     for factor in (exact, 1.127):
         assert -int(-20 * factor // 1) == 23
+
+
+@pytest.mark.parametrize(
+    ("virtual", "number"), [(34.95, 3), (34.5, 3), (34.49, 4), (25.6, 4), (11.5, 8), (134.7, 1)]
+)
+def test_the_cutter_of_the_nearest_whole_number(virtual: float, number: int) -> None:
+    """Sets are made for whole numbers of teeth: what is no whole number is nearest in outline to
+    the nearest one (geometry); the printed ranges then decide (Rose)."""
+    assert cutters.dp_number(virtual) == number
 
 
 def test_cutter_of_the_worked_gear() -> None:
@@ -474,3 +487,99 @@ def test_the_trades_start_for_roll_and_offset() -> None:
     roll, offset = bevel_gear.roll_and_offset(gear)
     assert roll * 180 / pi == pytest.approx(360 / 20 / 4)
     assert offset == pytest.approx(1.5)
+
+
+def outline(teeth: float, pressure: float, height: float, dedendum: float) -> float:
+    """Width of a space of module 1, a height above the root, from the involute drawn point by
+    point (a taut thread unwound) and radial lines below the base circle."""
+    base, radius = teeth / 2 * cos(pressure), teeth / 2 - dedendum + height
+    roll = ((max(radius, base) / base) ** 2 - 1) ** 0.5
+    x, y = flank(base, roll)
+    at_pitch = flank(base, tan(pressure))
+    stands = atan2(y, x) - atan2(at_pitch[1], at_pitch[0])  # from the flank's place at the pitch
+    return 2 * radius * sin(pi / 2 / teeth + stands)
+
+
+@pytest.mark.parametrize(
+    ("pressure", "whole_depth", "module"), [("20", "2.25", 3), ("14.5", "2.157", 4)]
+)
+def test_a_bevel_cutter_tapers_as_its_outline(pressure: str, whole_depth: str, module: int) -> None:
+    """20 teeth to 40 are cut with the cutter of 21; from the height of one pitch line to the
+    other it loses what the drawn outline loses: 0.83 mm at module 3 and 20 degrees (by hand)."""
+    tooth = Tooth(Fraction(module), Fraction(pressure), Fraction(whole_depth))
+    gear = BevelGear(20, 40, tooth, Fraction(20), thickness_large=Fraction(4))
+    ratio, dedendum = bevel_gear.small_end(gear), float(tooth.whole_depth) - 1
+    drawn = [outline(21, radians(float(pressure)), dedendum * end, dedendum) for end in (1, ratio)]
+    large, small = bevel_gear.thicknesses(gear)
+    assert large - small == pytest.approx(module * (drawn[0] - drawn[1]), abs=1e-9)
+    if pressure == "20":
+        assert large - small == pytest.approx(0.83, abs=0.005)
+
+
+def test_the_offset_of_a_worked_example() -> None:
+    """24 teeth, 6 pitch, pitch angle 30 degrees, face 1 1/4 in, cutter no. 4 of 0.1745 in at the
+    pitch line: offset 0.1745/2 - 0.280/6 = 0.0406 in (Machinery's Handbook, offset for cutting
+    bevel gears; memory). Its factor is tabled for steps of the ratio and for cutters as made;
+    the outline of 26 teeth worked out gives it to half a thou."""
+    tooth = Tooth(MM_PER_INCH / 6, Fraction(29, 2), Fraction("2.157"), by_dp=True)
+    # With 42 teeth the pitch angle is 30 degrees where the shafts stand at 91.08 degrees.
+    gear = BevelGear(
+        24, 42, tooth, Fraction(5, 4) * MM_PER_INCH, Fraction("91.08"),
+        thickness_large=Fraction("0.1745") * MM_PER_INCH,
+    )  # fmt: skip
+    assert bevel_gear.pitch_angle(gear) * 180 / pi == pytest.approx(30, abs=0.05)
+    assert bevel_gear.cutter_teeth(gear) == 26
+    _, offset = bevel_gear.roll_and_offset(gear)
+    assert offset / INCH == pytest.approx(0.0406, abs=0.0006)
+
+
+def test_two_sizes_that_no_cutter_has_are_refused() -> None:
+    """A cutter of module 3 for 21 teeth tapers 0.83 mm there: 3.2 and 2.9 is no such cutter."""
+    sizes = {"thickness_large": Fraction("3.2"), "thickness_small": Fraction("2.9")}
+    gear = BevelGear(20, 40, Tooth(Fraction(3)), Fraction(20), **sizes)
+    (refusal,) = gear.work_out(shop()).refusals
+    assert "gets 0.828 mm thinner between those heights, not 0.3 mm" in refusal.text
+    good = replace(gear, thickness_small=Fraction("2.4"))
+    assert not good.work_out(shop()).refusals
+
+
+# --- depth, and the answer's system -------------------------------------------------------
+
+
+@pytest.mark.parametrize("pitch", ["module = 3", "diametral_pitch = 8"])
+@pytest.mark.parametrize("kind", ["spur-gear", "helical-gear", "bevel-gear"])
+def test_a_depth_that_lets_the_mate_bottom_is_refused(kind: str, pitch: str) -> None:
+    """Two addenda of 1 want more than 2 (geometry): the mate's tip would touch the floor."""
+    extra = {
+        "spur-gear": "", "helical-gear": 'helix_angle = "15d"\nhand = "right"\n',
+        "bevel-gear": 'mate = 40\nface = "15 mm"\n',
+    }[kind]  # fmt: skip
+    text = (
+        'title = "t"\nhead = "three-plate-40-geared"\n[work]\n'
+        f'kind = "{kind}"\nteeth = 24\n{pitch}\nwhole_depth = {{}}\n{extra}'
+        '[machine]\ntable_screw = "5 mm"\n'
+    )
+    for depth, refused in (("1.8", True), ("2.0", True), ("2.157", False)):
+        job = job_from_text(text.format(depth), "job.toml")
+        found = job.works[0].work.work_out(shop_of(job, head_of(job)))
+        told = any("would touch the floor" in each.text for each in found.refusals)
+        assert told == refused
+
+
+def test_diametral_pitch_answers_in_inches() -> None:
+    """The pitch is teeth to the inch, whatever unit a length beside it has; `units` still
+    decides (OD 3.250 in with 24 teeth of 8 pitch; TC 9-524, ch. 8)."""
+    text = (
+        '{}title = "t"\nhead = "three-plate-40"\n[work]\nkind = "spur-gear"\nteeth = 24\n'
+        "diametral_pitch = 8\n{}"
+    )
+    for top, more, unit, blank in (
+        ("", "", "in", "3.25 in"), ("", 'finish = "0.2 mm"\npasses = 2\n', "in", "3.25 in"),
+        ('units = "mm"\n', "", "mm", "82.55 mm"),
+    ):  # fmt: skip
+        job = job_from_text(text.format(top, more), "job.toml")
+        found = job.works[0].work.work_out(shop_of(job, head_of(job)))
+        assert job.unit == unit
+        assert found.figures[0].shown == blank
+    module = text.replace("diametral_pitch = 8", "module = 2").format("", "")
+    assert job_from_text(module, "job.toml").unit == "mm"

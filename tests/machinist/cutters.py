@@ -1,0 +1,92 @@
+"""Cutters by their true outline, in the section square to the work's axis.
+
+An outline stands with its lowest point at height 0 and reaches up beyond any work. `left` and
+`right` are the cutter's sides, which can be touched against the work.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import atan2, cos, hypot, pi, radians, sin, sqrt, tan
+
+from shapely import affinity
+from shapely.geometry import Polygon, box
+from shapely.ops import unary_union
+
+TALL = 400.0  # mm: higher than any work that is cut here
+
+
+@dataclass(frozen=True)
+class Cutter:
+    """`diameter` is 0 where it is not known: then it reaches no farther than its outline."""
+
+    outline: Polygon
+    left: float
+    right: float
+    diameter: float = 0.0
+
+    @property
+    def width(self) -> float:
+        return self.right - self.left
+
+    def mirrored(self) -> Cutter:
+        turned = affinity.scale(self.outline, -1, 1, origin=(0, 0))
+        return Cutter(turned, -self.right, -self.left, self.diameter)
+
+
+def square(width: float, diameter: float = 0.0) -> Cutter:
+    """Disc, side and face cutter, slitting saw or end mill: a flat as wide as it is."""
+    half = width / 2
+    return Cutter(box(-half, 0, half, TALL), -half, half, diameter)
+
+
+def single_angle(angle: float, diameter: float = 0.0) -> Cutter:
+    """Upright side at 0 on the right, the other leaning away to the left by `angle` degrees."""
+    high = 60.0
+    lean = high * tan(radians(min(angle, 89.999)))
+    points = [(0, 0), (0, TALL), (-lean, TALL), (-lean, high)]
+    return Cutter(Polygon(points), -lean, 0, diameter)
+
+
+def round_nosed(width: float) -> Cutter:
+    """A convex cutter: half a circle across its width."""
+    half = width / 2
+    bow = [(half * sin(a), half - half * cos(a)) for a in
+           (pi / 2 - pi * n / 60 for n in range(61))]  # fmt: skip
+    return Cutter(Polygon([*bow, (-half, TALL), (half, TALL)]), -half, half)
+
+
+def involute(teeth: int, module: float, pressure: float, dedendum: float, width: float) -> Cutter:
+    """The space of a gear of so many teeth, as a form cutter: involute flanks (by their equation),
+    below the base circle straight along the radius, at the bottom the root circle.
+
+    A cutter of a set has the form of the smallest number of teeth that it is for.
+    """
+    pitch = module * teeth / 2
+    base, root = pitch * cos(radians(pressure)), pitch - dedendum
+    involute_at_pitch = tan(radians(pressure)) - radians(pressure)
+    half_space = pi / (2 * teeth)
+    right = []
+    top = pitch + 3 * module
+    for n in range(81):
+        radius = max(root, base) + (top - max(root, base)) * n / 80
+        roll = sqrt(max(0.0, (radius / base) ** 2 - 1))
+        angle = half_space - involute_at_pitch + (roll - atan2(roll, 1))
+        right.append((radius * sin(angle), radius * cos(angle) - root))
+    foot = right[0]
+    floor = hypot(foot[0], foot[1] + root)
+    across = atan2(foot[0], foot[1] + root)
+    bottom = [(root * sin(a), root * cos(a) - root) for a in
+              (across * (1 - n / 12) for n in range(13))]  # fmt: skip
+    half = max(width / 2, right[-1][0])
+    points = [*reversed(bottom), *(right if floor > root + 1e-9 else right[1:])]
+    whole = [*points, (half, right[-1][1]), (half, TALL)]
+    shape = Polygon([*whole, *[(-x, y) for x, y in reversed(whole)]]).buffer(0)
+    lowest = shape.bounds[1]
+    shape = affinity.translate(shape, 0, -lowest)
+    return Cutter(unary_union([shape, box(-half, right[-1][1] + 1, half, TALL)]), -half, half)
+
+
+def point(width: float = 0.1) -> Cutter:
+    """The sharp point that draws a line."""
+    return Cutter(Polygon([(0, 0), (width / 2, 1), (-width / 2, 1)]), -width / 2, width / 2)

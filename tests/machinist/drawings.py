@@ -1,0 +1,146 @@
+"""The drawing of each part, reckoned from the job file and published definitions alone.
+
+A `Drawing` says what must be there (`needed`), where nothing may stand (outside `allowed`), and
+how far both may be off. First cut at the top, unless the kind's own note says otherwise.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from math import cos, pi, radians, sin, sqrt, tan
+from pathlib import Path
+from typing import Any
+
+from shapely import affinity
+from shapely.geometry import Polygon, box
+from shapely.ops import unary_union
+
+from tests.machinist.figures import degrees_in_file, lengths_in_file
+from tests.machinist.machine import round_bar, turned
+
+# mm: a depth and an offset are each said to a hundredth, so each is off by half of one.
+SAID = 0.012
+
+
+@dataclass(frozen=True)
+class Drawing:
+    needed: Any
+    allowed: Any
+    proud: float = SAID
+    short: float = SAID
+
+    def mirrored(self) -> Drawing:
+        def flip(shape: Any) -> Any:
+            return affinity.scale(shape, -1, 1, origin=(0, 0))
+
+        return Drawing(flip(self.needed), flip(self.allowed), self.proud, self.short)
+
+
+@dataclass
+class Job:
+    """A job file as a drawing office reads it."""
+
+    path: Path
+    data: dict[str, Any] = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.data = tomllib.loads(self.path.read_text("utf-8"))
+
+    @property
+    def kind(self) -> str:
+        return str(self.data["work"]["kind"])
+
+    def whole(self, key: str) -> int:
+        return int(self.data["work"][key])
+
+    def mm(self, key: str, table: str = "work") -> float:
+        return lengths_in_file(self.data[table][key])
+
+    def has(self, key: str, table: str = "work") -> bool:
+        return key in self.data.get(table, {})
+
+    def degrees(self, key: str, default: float = 0.0) -> float:
+        return degrees_in_file(self.data["work"].get(key, default))
+
+
+def round_and_round(shape: Polygon, count: int) -> Polygon:
+    return unary_union([turned(shape, n / count) for n in range(count)])
+
+
+def polygon(job: Job) -> Drawing:
+    """Flats at AF/2 from the axis, over what the bar has room for (geometry)."""
+    sides, flat, radius = job.whole("sides"), job.mm("across_flats") / 2, job.mm("bar") / 2
+    shape = round_bar(2 * radius)
+    for n in range(sides):
+        shape = shape.difference(turned(box(-2 * radius, flat, 2 * radius, 3 * radius), n / sides))
+    return Drawing(shape, shape)
+
+
+def splines(job: Job) -> Drawing:
+    """The hub: a bore of the root diameter with a slot as wide as a spline for each, to the
+    outside diameter. The shaft: every spline whole, on a core of the root diameter. (The fit of
+    straight-sided splines centred on the inner diameter, ISO 14; geometry.)"""
+    count, half = job.whole("splines"), job.mm("width") / 2
+    outer, root = job.mm("outside") / 2, job.mm("root") / 2
+    bars = round_and_round(box(-half, 0, half, 2 * outer), count).intersection(round_bar(2 * outer))
+    hub = unary_union([bars, round_bar(2 * root)])
+    return Drawing(hub, hub, proud=0.05)
+
+
+def keyways(job: Job) -> Drawing:
+    """Slots as wide as the key, with a floor at the depth below the crown or below the slot's own
+    edge, as it is given (geometry)."""
+    count, half, radius = job.whole("keyways"), job.mm("width") / 2, job.mm("shaft") / 2
+    from_side = job.data["work"].get("depth_from", "crown") == "side"
+    edge = sqrt(radius**2 - half**2) if from_side else radius
+    slot = box(-half, edge - job.mm("depth"), half, 2 * radius)
+    shape = round_bar(2 * radius).difference(round_and_round(slot, count))
+    return Drawing(shape, shape)
+
+
+def ratchet(job: Job) -> Drawing:
+    """A face as deep as the depth, leaning back from the radius through its point by the rake, and
+    a back that stands off it by the cutter's angle. The face is upright in this drawing, the space
+    on its left. (Definition of the rake of a tooth.)"""
+    radius, rake = job.mm("diameter") / 2, radians(job.degrees("rake"))
+    x, y = radius * sin(rake), radius * cos(rake)
+    foot = y - job.mm("depth")
+    lean = radians(job.degrees("cutter_angle"))
+    far = 3 * radius
+    if lean > radians(89.9):
+        back = [(x - far, foot), (x - far, far)]
+    else:
+        back = [(x - far * sin(lean), foot + far * cos(lean)), (x - far, far)]
+    space = Polygon([(x, foot), (x, far), *reversed(back)])
+    shape = round_bar(2 * radius).difference(round_and_round(space.buffer(0), job.whole("teeth")))
+    return Drawing(shape, shape)
+
+
+def clutch(job: Job) -> Drawing:
+    """Seen on the end: flanks in planes through the axis, a space as much wider than a tooth as
+    the clearance. The first flank stands at the top, its space on the left."""
+    teeth, outer, bore = job.whole("teeth"), job.mm("outside") / 2, job.mm("bore") / 2
+    pitch = 360 / teeth
+    space = pitch / 2 + job.degrees("clearance") / 2
+    ring = round_bar(2 * outer).difference(round_bar(2 * bore))
+    shape = ring.difference(round_and_round(_sector(space, 3 * outer), teeth))
+    return Drawing(shape, shape)
+
+
+def _sector(angle: float, reach: float) -> Polygon:
+    """From the top to the left by so many degrees."""
+    steps = [radians(angle * n / 24) for n in range(25)]
+    return Polygon([(0, 0), *[(-reach * sin(a), reach * cos(a)) for a in steps]])
+
+
+DRAWINGS: dict[str, Callable[[Job], Drawing]] = {
+    "polygon": polygon,
+    "splines": splines,
+    "keyways": keyways,
+    "ratchet": ratchet,
+    "clutch": clutch,
+}
+
+__all__ = ["DRAWINGS", "Drawing", "Job", "pi", "tan"]

@@ -1,0 +1,100 @@
+"""Number words as figures, and lengths and angles as numbers: read as a person hears them.
+
+Nothing of the program is used here: this is the listener's own knowledge of English.
+"""
+
+from __future__ import annotations
+
+import re
+from fractions import Fraction
+
+_SMALL = [
+    "zero", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten",
+    "eleven", "twelve", "thirteen", "fourteen", "fifteen", "sixteen", "seventeen", "eighteen",
+    "nineteen",
+]  # fmt: skip
+_TENS = ["twenty", "thirty", "forty", "fifty", "sixty", "seventy", "eighty", "ninety"]
+_VALUES = {word: n for n, word in enumerate(_SMALL)} | {"nought": 0} | {
+    word: 20 + 10 * n for n, word in enumerate(_TENS)
+}  # fmt: skip
+_WORD = "|".join(sorted([*_VALUES, "hundred", "thousand", "point", "minus"], key=len, reverse=True))
+_RUN = re.compile(rf"\b(?:{_WORD})(?:[ -](?:{_WORD}))*\b", re.IGNORECASE)
+_PRONOUN = re.compile(
+    r"\b(first|this|that|each|no|next|which|every|the|right|wrong|last|other)$", re.IGNORECASE
+)
+_ONE_OF_TWO = re.compile(r"^ (side|way|flank|of the|after|by one|and the same)\b", re.IGNORECASE)
+MM = {"millimetre": 1, "millimetres": 1, "mm": 1, "inch": 25.4, "inches": 25.4, "in": 25.4,
+      "thou": 0.0254}  # fmt: skip
+
+
+def in_figures(text: str) -> str:
+    """ "three point nine two millimetres" becomes "3.92 millimetres"."""
+
+    def replace(found: re.Match[str]) -> str:
+        run = found.group()
+        before, after = text[: found.start()].rstrip(), text[found.end() :]
+        if run.lower() == "one" and (_PRONOUN.search(before) or _ONE_OF_TWO.match(after)):
+            return run
+        if run.lower() == "nought" and before.endswith(("at", "to")):
+            return run  # a dial at nought, not a figure to be read
+        return _value(run) if re.search(r"[a-z]", run.lower()) else run
+
+    return _RUN.sub(replace, text)
+
+
+def _value(run: str) -> str:
+    words = run.lower().replace("-", " ").split()
+    sign = "-" if words[0] == "minus" else ""
+    words = words[bool(sign) :]
+    whole, places = words, []
+    if "point" in words:
+        cut = words.index("point")
+        whole, places = words[:cut], words[cut + 1 :]
+    total = part = 0
+    for word in whole:
+        if word == "hundred":
+            part *= 100
+        elif word == "thousand":
+            total, part = total + part * 1000, 0
+        elif word in _VALUES:
+            part += _VALUES[word]
+    digits = "".join(str(_VALUES[word]) for word in places)
+    return f"{sign}{total + part}" + (f".{digits}" if digits else "")
+
+
+def millimetres(figure: str, unit: str) -> float:
+    return float(figure) * MM[unit.lower()]
+
+
+def number(text: str) -> Fraction:
+    return Fraction(text)
+
+
+LENGTH = r"(?P<{0}>-?\d+(?:\.\d+)?) (?P<{0}_unit>millimetres?|mm|inch(?:es)?|thou)"
+ANGLE = r"(?:(?P<{0}_d>\d+(?:\.\d+)?) degrees?)?(?: ?(?P<{0}_m>\d+(?:\.\d+)?) minutes?)?"
+
+
+def length(found: re.Match[str], name: str) -> float:
+    return millimetres(found[name], found[f"{name}_unit"])
+
+
+def degrees(found: re.Match[str], name: str) -> float:
+    return float(found[f"{name}_d"] or 0) + float(found[f"{name}_m"] or 0) / 60
+
+
+def lengths_in_file(text: str) -> float:
+    """A length of a job file, in mm: "24 mm", "0.75 in", "3/8 in", "250 thou"."""
+    figure, unit = re.fullmatch(r"\s*([\d./ ]+?)\s*(mm|in|inch|thou|\")\s*", text).groups()  # type: ignore[union-attr]
+    value = sum(Fraction(each) for each in figure.split())
+    return float(value) * {"mm": 1, "thou": 0.0254}.get(unit, 25.4)
+
+
+def degrees_in_file(text: str | float) -> float:
+    """An angle of a job file: "60d", "14d30m", "8.8333", "2/3", "7/51 turn"."""
+    words = str(text).strip()
+    if words.endswith("turn"):
+        return float(Fraction(words[:-4].strip()) * 360)
+    found = re.fullmatch(r"(?:([\d./]+)\s*[d°])?\s*(?:([\d./]+)\s*[m'])?", words)
+    if found and words:
+        return float(Fraction(found[1] or 0) + Fraction(found[2] or 0) / 60)
+    return float(Fraction(words))

@@ -1,0 +1,266 @@
+"""A literal person: does what is said, in the order in which it is said, and nothing else.
+
+What is left open is chosen by `Choices`; whoever judges tries all of them, since a word that is
+not said can be taken either way.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from fractions import Fraction
+from math import sqrt
+
+from tests.machinist import sentences
+from tests.machinist.cutters import single_angle
+from tests.machinist.figures import degrees, in_figures, length
+from tests.machinist.machine import Crash, Machine
+from tests.machinist.sentences import Instruction, NotUnderstood, Turning
+from tests.machinist.talk import Record, Stuck
+
+READ = Fraction(1, 600)  # degrees: a tenth of a minute
+ROUNDED = 0.006  # mm: figures are said to a hundredth
+
+
+@dataclass(frozen=True)
+class Choices:
+    """What a person may do either way where nothing is said: the side of the work that is touched
+    first (+1: the far one), and how an indexing move turns the work (+1: its top goes away from the
+    person). `slip`: how far the first touch was really off, in mm; `measures`: sizes are measured.
+    """
+
+    side: int = -1
+    sense: int = 1
+    slip: float = 0.0
+    measures: bool = False
+
+
+Gauge = Callable[[Machine, str], float | None]
+
+
+@dataclass
+class Person:
+    """`ratio`: crank turns of this head for one turn of the spindle. `gauge` takes a size that is
+    asked for off the work, and None where it can't be taken there."""
+
+    machine: Machine
+    ratio: Fraction
+    choices: Choices
+    gauge: Gauge
+    heard: list[str] = field(default_factory=list)
+    sizes: list[float] = field(default_factory=list)
+    unit: float = 1.0  # mm for one of the units that sizes are given in
+    pin: int = 0
+    direct: int = 0
+    gearing: Fraction = Fraction(0)
+    first_hole: Fraction = Fraction(0)
+    scale_from: Fraction | None = None
+    touched: int = 0
+    pass_dial: float | None = None
+    driven: bool = False
+    stop: str = ""
+
+    # --- conversation
+
+    def answer(self, records: list[Record]) -> Record | None:
+        """What is said to what came since the last answer; None when the job is finished."""
+        size: float | None = None
+        for record in records:
+            if "refused" in record:
+                raise Stuck(record["refused"])
+            if "said" in record:
+                size = self._hear(record["said"], record["for"])
+            if "state" in record and record["state"]["phase"] == "finished":
+                return None
+        if size is not None:
+            self.sizes.append(size)
+            return {"size": f"{size / self.unit:.4f}"}
+        return {"press": "main"}
+
+    def _hear(self, text: str, purpose: str) -> float | None:
+        self.heard.append(text)
+        words = in_figures(text).lower()
+        if purpose == "set-up":
+            for each in sentences.set_up(text):
+                getattr(self, each.does)(each)
+            return None
+        if purpose == "index":
+            self._turn(sentences.turning(text))
+            return None
+        if purpose == "measure":
+            return self._measure(words)
+        self._locks(words)
+        self._scale(words)
+        for each in sentences.dials(text):
+            getattr(self, each.does)(each)
+        if purpose == "cut":
+            self._cut(words)
+        astray = (self.machine.turns - self.first_hole) % 1
+        if purpose == "closing-check" and "first hole" in words and astray:
+            raise Crash("all the way round, and the pin is not in its first hole")
+        return None
+
+    def _locks(self, words: str) -> None:
+        for found in re.finditer(r"lock the spindle|lock is on|lock off|take the lock off", words):
+            self.machine.locked = found.group() in ("lock the spindle", "lock is on")
+        if "leave the spindle lock off" in words:
+            self.driven = True
+
+    def _scale(self, words: str) -> None:
+        found = re.search(r"the scale should read (\d+(?:\.\d+)?) degrees", words)
+        if found and self.scale_from is not None:
+            stands = float((self.machine.turns - self.scale_from) % 1 * 360)
+            if abs(stands - float(found[1])) > 0.06:
+                raise Crash(f"{words!r}, and it reads {stands:.2f}")
+
+    def _measure(self, words: str) -> float | None:
+        if not self.choices.measures or "and measure" not in words:
+            return None
+        return self.gauge(self.machine, words)
+
+    # --- the head
+
+    def _turn(self, move: Turning) -> None:
+        if move.direct_circle and move.direct_circle != self.direct:
+            raise Crash(f"holes on a direct plate of {move.direct_circle}: {self.direct} is set")
+        if any(circle != self.pin for circle in move.circles):
+            raise Crash(f"holes on the circle {move.circles}: the pin stands on {self.pin}")
+        spindle = move.direct + move.wheel_degrees / 360
+        self.machine.index(spindle + move.crank / (self.ratio - self.gearing))
+        self.stop = move.stop or self.stop
+        stands = (self.machine.turns - self.first_hole) % 1 * 360
+        if move.reading is not None and abs(move.reading - stands) > READ:
+            raise Crash(f"the dial is to read {float(move.reading)}, and stands at {float(stands)}")
+
+    def set_pin(self, said: Instruction) -> None:
+        self.pin, self.direct = int(said.words["circle"]), 0
+
+    def take_direct_plate(self, said: Instruction) -> None:
+        self.direct, self.pin = int(said.words["circle"]), 0
+        self.start_here(said)
+
+    def start_here(self, _: Instruction) -> None:
+        self.first_hole = self.machine.turns
+
+    def put_gears_on(self, said: Instruction) -> None:
+        gears = [re.findall(r"\d+", said.words[name]) for name in ("drivers", "driven")]
+        self.gearing = Fraction(1)
+        for driver, driven in zip(*gears, strict=True):
+            self.gearing *= Fraction(int(driver), int(driven))
+
+    def plate_turns(self, said: Instruction) -> None:
+        self.gearing *= 1 if said.words["way"] == "with" else -1
+
+    def turn_from_first_hole(self, said: Instruction) -> None:
+        self.machine.locked = False
+        self._turn(sentences.turning(said.words["move"]))
+        self.start_here(said)
+
+    def scale_to_nought(self, _: Instruction) -> None:
+        self.scale_from = self.machine.turns
+
+    # --- the table
+
+    def touch_side(self, said: Instruction) -> None:
+        where = said.words["where"]
+        side = self.choices.side
+        if re.search(r"away from|far|right", where):
+            side = 1
+        elif re.search(r"towards?|near|left", where):
+            side = -1
+        self.touched = side
+        if said.words["face"] == "upright side":
+            # It is the upright side that looks at the work.
+            looks_right = self.machine.cutter.right == 0
+            if looks_right != (side < 0):
+                self.machine.cutter = self.machine.cutter.mirrored()
+        self.machine.touch_side(side)
+
+    def lower(self, _: Instruction) -> None:
+        """Clear of the work, so that the table can go across."""
+
+    def move_across(self, said: Instruction) -> None:
+        by = length(said.words, "size")
+        if said.words["half"]:
+            by += self.machine.cutter.width / 2
+        self.machine.move(self._inward() * by)
+
+    def move_on(self, said: Instruction) -> None:
+        if not self.touched:
+            raise NotUnderstood(f"{said.words.group()!r}: from which side?")
+        self.machine.move(-self.touched * length(said.words, "size"))
+
+    def _inward(self) -> int:
+        """Across means over the work: from where the cutter stands towards the axis."""
+        machine = self.machine
+        middle = machine.across + (machine.cutter.left + machine.cutter.right) / 2
+        if abs(middle) < ROUNDED:
+            raise NotUnderstood("the cutter stands over the axis: across to which side?")
+        return -1 if middle > 0 else 1
+
+    def edges(self) -> tuple[float, float]:
+        cutter = self.machine.cutter
+        return self.machine.across + cutter.left, self.machine.across + cutter.right
+
+    def check_inner_edge(self, said: Instruction) -> None:
+        inner = min(map(abs, self.edges()))
+        if abs(inner - length(said.words, "size")) > ROUNDED:
+            raise Crash(f"{said.words.group()!r}, and it stands {inner:.3f} mm from it")
+
+    def check_edge_on_centre(self, said: Instruction) -> None:
+        if min(map(abs, self.edges())) > ROUNDED:
+            raise Crash(f"{said.words.group()!r}, and the edges stand at {self.edges()}")
+
+    def check_cutter_on_touched_side(self, said: Instruction) -> None:
+        if not self.touched * sum(self.edges()) > 0:
+            raise Crash(f"{said.words.group()!r}, and it stands at {self.edges()}")
+
+    # --- cutter and depth
+
+    def take_single_angle(self, said: Instruction) -> None:
+        self.machine.cutter = single_angle(degrees(said.words, "angle"))
+
+    def stand_upright(self, _: Instruction) -> None:
+        self.machine.upright = True
+
+    def feed_through(self, _: Instruction) -> None:
+        self.machine.stop = None
+
+    def feed_to_bore(self, _: Instruction) -> None:
+        """The middle of the cutter comes to where the far corner of its width leaves the wall."""
+        bore = max(x for x, _ in self.machine.section.interiors[0].coords)
+        self.machine.stop = sqrt(max(0.0, bore**2 - self.machine.cutter.width**2))
+
+    def touch_top(self, _: Instruction) -> None:
+        self.machine.slip = self.choices.slip
+        self.machine.touch_top()
+
+    def depth_of_every_pass(self, said: Instruction) -> None:
+        self.machine.dial = length(said.words, "size")
+
+    def depth_of_a_pass(self, said: Instruction) -> None:
+        if int(said.words["number"]) == 1:
+            self.machine.dial = length(said.words, "size")
+
+    def dial_to(self, said: Instruction) -> None:
+        self.machine.dial = self.pass_dial = length(said.words, "size")
+
+    def dial_deeper_than_before(self, said: Instruction) -> None:
+        if self.pass_dial is None:
+            raise NotUnderstood(f"{said.words.group()!r}: no pass before it had a depth")
+        self.machine.dial = self.pass_dial + length(said.words, "size")
+
+    def dial_deeper(self, said: Instruction) -> None:
+        assert self.machine.dial is not None
+        self.machine.dial += length(said.words, "size")
+
+    def move_further(self, said: Instruction) -> None:
+        """On in the sense of the last move across, towards what is to be made narrower."""
+        self.machine.move(self._inward() * length(said.words, "size"))
+
+    def dial_stays(self, _: Instruction) -> None:
+        pass
+
+    def _cut(self, words: str) -> None:
+        self.machine.cut(words, driven=self.driven)

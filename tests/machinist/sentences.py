@@ -1,0 +1,203 @@
+"""What a literal person makes of each sentence: the one place that knows the program's words.
+
+A sentence of the set-up that holds a figure, a side or a sense and is not understood stops the
+work (`NotUnderstood`): a person would ask. Words without any of these are only read.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+
+from tests.machinist.figures import ANGLE, LENGTH, in_figures
+
+
+class NotUnderstood(AssertionError):
+    """A literal person stops here and asks."""
+
+
+@dataclass(frozen=True)
+class Instruction:
+    """What is to be done: the name of a `Person` method, and the words that say it."""
+
+    does: str
+    words: re.Match[str]
+
+
+def _length(name: str = "size") -> str:
+    return LENGTH.format(name)
+
+
+_WORK = r"the (?:work|bar|blank|shaft|round)"
+_CUTTER_SIDE = (
+    r"(?: with (?:the side of )?the (?:turning )?cutter(?:'s (?P<face>upright side|[a-z]+ side))?)?"
+)
+
+SET_UP = [
+    (rf"touch (?P<where>one side|the side(?: (?:away from|towards?) you)?|"
+     rf"the (?:near|far|left|right)(?:-hand)? side) of {_WORK}{_CUTTER_SIDE}", "touch_side"),
+    (r"lower the table clear", "lower"),
+    (rf"move (?:the table )?across {_length()}(?P<half> and half the cutter's width)?"
+     r"(?P<over>, the cutter over the spline to its other side)?", "move_across"),
+    (rf"its inner edge then stands {_length()} from the axis", "check_inner_edge"),
+    (r"so that the cutter's other edge is on the centre line", "check_edge_on_centre"),
+    (r"the cutter on the side that it touched", "check_cutter_on_touched_side"),
+    (rf"then {_length()} more, past the axis(?:, for the hook)?", "move_on"),
+    (r"touch the top of the (?:work|blank|bar|shaft) with the turning cutter, "
+     r"and set the depth dial to nought", "touch_top"),
+    (rf"(?:line )?depth:? {_length()}", "depth_of_every_pass"),
+    (rf"pass (?P<number>\d+), {_length()}", "depth_of_a_pass"),
+    (r"axis upright", "stand_upright"),
+    (rf"single-angle cutter of {ANGLE.format('angle')}, its upright side towards the face of the "
+     r"tooth", "take_single_angle"),
+    (r"feed right through, over both sides", "feed_through"),
+    (r"set a stop: feed from the rim into the bore and back, never across", "feed_to_bore"),
+    (r"crank pin set to the (?P<circle>\d+) circle", "set_pin"),
+    (r"worm out of mesh\. direct plate of (?P<circle>\d+) holes, its pin in a hole: that is the "
+     r"first hole", "take_direct_plate"),
+    (r"change gears\. drivers?, from the spindle: (?P<drivers>[^.]*)\. "
+     r"driven, at the plate: (?P<driven>[^.]*)\.", "put_gears_on"),
+    (r"it must turn (?P<way>with|against) the crank", "plate_turns"),
+    (r"lock off\. from the first hole: (?P<move>[^:]*?)\.(?= |$)", "turn_from_first_hole"),
+    (r"degree scale: set it to nought(?: again)?", "scale_to_nought"),
+    (r"pin in the first hole", "start_here"),
+]  # fmt: skip
+
+# Figures and sides that ask for nothing to be done with table, cutter or dial.
+ONLY_READ = [
+    rf"its diameter should measure {_length()}",
+    r"right arm so that \d+ spaces? lies? between\. that is \d+ holes with the one",
+    r"left arm against the pin",
+    r"(?:trial marks|trial round): [^.]*\d+\. only then cut(?: to depth)?",
+    r"the same depths again, from the same first touch",
+    r"head tilted to 90 degrees",
+    rf"tailstock centre {_length()} above the table",
+    r"turn the crank the way you will always turn it",
+    r"cutter (?:beside the spline|over the axis|edge on the centre line|set over the work's axis)",
+    r"\d+ idlers?",
+    r"for each move: crank first",
+    r"back pin (?:in|out)[^.]*",
+]  # fmt: skip
+
+DIALS = [
+    (rf"depth dial to {_length()}", "dial_to"),
+    (rf"depth dial {_length()} deeper than in the pass before", "dial_deeper_than_before"),
+    (rf"again, {_length()} deeper", "dial_deeper"),
+    (rf"again, {_length()} further across", "move_further"),
+    (r"leave the depth dial as it is", "dial_stays"),
+]  # fmt: skip
+_DIAL = re.compile(rf"\bdial\b|{_length()} (?:deep|across|further)")
+
+_ASKS = re.compile(
+    r"\d|\b(towards?|away|left|right|near|far|past|across|against|over|opposite|behind|in front|"
+    r"backwards?|forwards?|clockwise|anticlockwise)\b"
+)
+_ITEM = re.compile(r"^(?:next, .*?\. )?item \d+ of \d+\. ")
+_PRESS = re.compile(r" ?press(?:, or say [a-z ]+)?\.$")
+
+
+def item_of(text: str) -> str:
+    """A set-up item as it was meant, without its number and how to answer it."""
+    return _PRESS.sub("", _ITEM.sub("", in_figures(text).lower()))
+
+
+def set_up(text: str) -> list[Instruction]:
+    """Everything that an item tells to do, in its order."""
+    item = item_of(text)
+    found, rest = _taken(item, SET_UP)
+    for pattern in ONLY_READ:
+        rest = re.sub(pattern, " ", rest)
+    if asks := _ASKS.search(rest):
+        raise NotUnderstood(f"{item!r}: what of {asks.group()!r} in {' '.join(rest.split())!r}?")
+    return found
+
+
+def dials(text: str) -> list[Instruction]:
+    """What is to be set between two cuts. Raises NotUnderstood for a dial that is not known."""
+    found, rest = _taken(in_figures(text).lower(), DIALS)
+    if asks := _DIAL.search(rest):
+        raise NotUnderstood(f"{text!r}: what of {asks.group()!r}?")
+    return found
+
+
+def _taken(text: str, patterns: list[tuple[str, str]]) -> tuple[list[Instruction], str]:
+    found = [Instruction(name, words) for pattern, name in patterns
+             for words in re.finditer(pattern, text)]  # fmt: skip
+    found.sort(key=lambda each: each.words.start())
+    rest = list(text)
+    for each in found:
+        rest[each.words.start() : each.words.end()] = " " * len(each.words.group())
+    return found, "".join(rest)
+
+
+# --- moves ------------------------------------------------------------------------------
+
+_TURNS = re.compile(r"(\d+) turns?")
+_HOLES = re.compile(r"(\d+) holes? on the (\d+) circle")
+_DIRECT = re.compile(r"(\d+) holes? on the direct plate of (\d+)")
+_PLATE = re.compile(
+    r"plate and crank together (forward|backward), (\d+) holes? on the (\d+) at the back pin"
+)
+_WHEEL = re.compile(rf"{ANGLE.format('wheel')} on the handwheel")
+_STOP = re.compile(r"set the stop: ([^.]*)\.")
+_READING = re.compile(rf"to {ANGLE.format('table')}, dial at {ANGLE.format('dial')}\.")
+_FILLING = re.compile(r"\b(then|no turn at all)\b|[,. ]")
+
+
+@dataclass(frozen=True)
+class Turning:
+    """A move as heard: of the crank in turns, of the direct plate in turns of the spindle, of a
+    handwheel in degrees; `circles` are those that the crank's pin must be set to. `reading`: where
+    table and dial of a handwheel stand after it, in degrees. `stop` is set for the cut after it.
+    """
+
+    crank: Fraction = Fraction(0)
+    direct: Fraction = Fraction(0)
+    wheel_degrees: Fraction = Fraction(0)
+    circles: tuple[int, ...] = ()
+    direct_circle: int = 0
+    reading: Fraction | None = None
+    stop: str = ""
+
+
+def turning(text: str) -> Turning:
+    """Raises NotUnderstood for words that are no move."""
+    move = in_figures(text).lower()
+    rest, crank, direct, wheel = move, Fraction(0), Fraction(0), Fraction(0)
+    circles, plate, stop, reading = [], 0, "", None
+    for found in _matches(_STOP, rest):
+        stop = found[1]
+    rest = _STOP.sub("", rest)
+    for found in _matches(_READING, rest):
+        reading = _turned(found, "table") + _turned(found, "dial")
+    rest = _READING.sub("", rest)
+    for found in _matches(_PLATE, rest):
+        sign = 1 if found[1] == "forward" else -1
+        crank += Fraction(sign * int(found[2]), int(found[3]))
+    rest = _PLATE.sub("", rest)
+    for found in _matches(_DIRECT, rest):
+        direct, plate = Fraction(int(found[1]), int(found[2])), int(found[2])
+    rest = _DIRECT.sub("", rest)
+    for found in _matches(_HOLES, rest):
+        crank += Fraction(int(found[1]), int(found[2]))
+        circles.append(int(found[2]))
+    rest = _HOLES.sub("", rest)
+    for found in _matches(_TURNS, rest):
+        crank += int(found[1])
+    rest = _TURNS.sub("", rest)
+    for found in _matches(_WHEEL, rest):
+        wheel = _turned(found, "wheel")
+    rest = _WHEEL.sub("", rest)
+    if left := _FILLING.sub("", rest):
+        raise NotUnderstood(f"{move!r}: no move of the crank: {left!r}")
+    return Turning(crank, direct, wheel, tuple(circles), plate, reading, stop)
+
+
+def _turned(found: re.Match[str], name: str) -> Fraction:
+    return Fraction(found[f"{name}_d"] or 0) + Fraction(found[f"{name}_m"] or 0) / 60
+
+
+def _matches(pattern: re.Pattern[str], text: str) -> Iterator[re.Match[str]]:
+    return pattern.finditer(text)
