@@ -5,7 +5,8 @@ from __future__ import annotations
 import os
 import sys
 
-from assistant import __version__, cli
+from assistant import __version__, errors
+from assistant.commands import command_line
 
 COMMANDS = {
     "setup": "the first set-up, by question and answer: head, voice, pedal, microphone",
@@ -38,13 +39,15 @@ def main(argv: list[str] | None = None) -> int:
     words = sys.argv[1:] if argv is None else argv
     if not words or words[0] in ("-h", "--help"):
         print(usage())
-        return cli.DONE if words else cli.WRONG_USE
+        return command_line.DONE if words else command_line.WRONG_USE
     if words[0] == "--version":
         print(__version__)
-        return cli.DONE
+        return command_line.DONE
     if words[0] not in COMMANDS:
-        cli.complain(f"tallyhand: no command {words[0]!r}; commands are {', '.join(COMMANDS)}")
-        return cli.WRONG_USE
+        command_line.complain(
+            f"tallyhand: no command {words[0]!r}; commands are {', '.join(COMMANDS)}"
+        )
+        return command_line.WRONG_USE
     if argv is None and words[0] in ("plan", "table"):
         return run_short(words[0], words[1:])
     return run_command(words[0], words[1:])
@@ -65,16 +68,16 @@ def run_command(name: str, words: list[str]) -> int:
         # The built-in import, since importlib itself costs `plan` some of its start time.
         module = __import__(f"assistant.commands.{name}", fromlist=["main"])
         code: int = module.main(words)
-    except cli.WrongUse as error:
-        cli.complain(str(error))
-        return cli.WRONG_USE
-    except cli.Refusal as error:
-        cli.complain(str(error))
-        return cli.REFUSED
+    except errors.WrongUse as error:
+        command_line.complain(str(error))
+        return command_line.WRONG_USE
+    except errors.Refusal as error:
+        command_line.complain(str(error))
+        return command_line.REFUSED
     except BrokenPipeError:
         # The reader of a pipe went away (`| head`): nothing is wrong on this side.
         sys.stderr.close()
-        return cli.DONE
+        return command_line.DONE
     except KeyboardInterrupt:
         return 130
     return code

@@ -36,6 +36,14 @@ def tallyhand(
     )
 
 
+def within(*words: str | Path) -> int:
+    """The exit code of a command run in this process: where only its work is looked at, since
+    loading it anew takes longer than that."""
+    from assistant.__main__ import main
+
+    return main([*map(str, words)])
+
+
 def one_line(finished: subprocess.CompletedProcess[str], code: int) -> str:
     """The one line of complaint; asserts the exit code, and that it is no traceback."""
     assert finished.returncode == code, (finished.returncode, finished.stdout, finished.stderr)

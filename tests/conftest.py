@@ -35,6 +35,8 @@ def pytest_addoption(parser: pytest.Parser) -> None:
 
 def pytest_configure(config: pytest.Config) -> None:
     os.environ[lanes.NAME] = config.getoption("--lane")
+    # As the program has it, before numpy is loaded: a second thread is only waited for.
+    os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     settings.load_profile("full" if lanes.in_full() else "day")
     worker = os.environ.get("PYTEST_XDIST_WORKER")
     if worker and not beside.is_live(worker):

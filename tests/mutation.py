@@ -36,7 +36,11 @@ class Part:
 
 PARTS = {
     "engine": Part(
-        ("assistant/engine.py", "assistant/transitions.py", "assistant/state.py"),
+        (
+            "assistant/engine/engine.py",
+            "assistant/engine/transitions.py",
+            "assistant/engine/state.py",
+        ),
         "tests/engine/test_state.py tests/engine/test_table.py tests/engine/test_words.py "
         "tests/engine/test_every_state.py "
         "tests/engine/test_mutants.py::test_the_table_does_what_the_shop_wants "

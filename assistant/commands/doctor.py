@@ -9,10 +9,12 @@ from dataclasses import asdict
 from itertools import chain
 from pathlib import Path
 
-from assistant import cli
-from assistant.devices.checks import Finding, check_each, device_names
-from assistant.places import head_path
-from assistant.settings import Settings, load
+from assistant import errors
+from assistant.commands import command_line
+from assistant.commands.argument_parser import Parser
+from assistant.files.places import head_path
+from assistant.files.settings import Settings, load
+from assistant.setup.checks import Finding, check_each, device_names
 from solver import Refused, load_head
 
 
@@ -24,7 +26,7 @@ def main(words: list[str]) -> int:
     told = chain(check_each(settings), _head(settings))
     findings = list(told) if given.json else [_tell(finding) for finding in told]
     print(as_json(settings, findings) if given.json else names_and_settings(settings))
-    return cli.DONE if all(finding.ok for finding in findings) else cli.REFUSED
+    return command_line.DONE if all(finding.ok for finding in findings) else command_line.REFUSED
 
 
 def _head(settings: Settings) -> Iterator[Finding]:
@@ -34,14 +36,14 @@ def _head(settings: Settings) -> Iterator[Finding]:
         return
     try:
         head = load_head(head_path(name))
-    except (Refused, cli.WrongUse) as error:
+    except (Refused, errors.WrongUse) as error:
         yield Finding("head", False, str(error), "choose or mend it: tallyhand setup head")
     else:
         yield Finding("head", True, f"{head.name}, {head.worm_ratio} to 1")
 
 
-def _parser() -> cli.Parser:
-    parser = cli.Parser(
+def _parser() -> Parser:
+    parser = Parser(
         "doctor",
         "Look at microphone, speaker, recogniser and pedal; say what to do about what is missing.",
         "tallyhand doctor",
@@ -81,13 +83,13 @@ def as_json(settings: Settings, findings: list[Finding]) -> str:
 
 
 def _learn(settings: Settings) -> int:
-    from assistant.devices.learn import WAIT_S, learn
-    from assistant.devices.taught import pedal_file, write_taught
+    from assistant.devices.pedal.binding import pedal_file, write_taught
+    from assistant.devices.pedal.teach import WAIT_S, learn
 
     print(f"Press the pedal now, once ({WAIT_S:g} seconds) ...", flush=True)
     taught, why = learn()
     if taught is None:
-        raise cli.Refusal(why)
+        raise errors.Refusal(why)
     file = pedal_file(settings.file)
     write_taught(file, taught)
     print(f"The pedal is the key {taught.key} of {taught.device or 'any keyboard'}. Kept in {file}")
@@ -96,4 +98,4 @@ def _learn(settings: Settings) -> int:
     if settings.pedal.kind not in ("auto", taught.source):
         print(f"Note: the settings ask for another kind, [pedal] kind = {settings.pedal.kind!r}.")
     sys.stdout.flush()
-    return cli.DONE
+    return command_line.DONE

@@ -8,12 +8,16 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from assistant import cli
-from assistant.devices.ear import EarUnusable, Heard, Hearer, open_hearer
-from assistant.devices.samples import Resampler
-from assistant.devices.wavefile import WaveError, read_wave
-from assistant.events import Command
-from assistant.settings import load
+from assistant import errors
+from assistant.commands import command_line
+from assistant.commands.argument_parser import Parser
+from assistant.devices.sound.samples import Resampler
+from assistant.devices.sound.wavefile import WaveError, read_wave
+from assistant.engine.events import Command
+from assistant.files.settings import load
+from assistant.hearing.judging import Heard, Hearer
+from assistant.hearing.opening import open_hearer
+from assistant.hearing.recognisers.recogniser import EarUnusable
 
 RATE = 16000
 LONGEST_S = 30 * 60
@@ -33,7 +37,7 @@ def main(words: list[str]) -> int:
     given = _parser().parse_args(words)
     expecting = commands_of(given.expecting) if given.expecting else None
     settings = load(Path(given.config) if given.config else None)
-    code = cli.DONE
+    code = command_line.DONE
     for name in given.files:
         try:
             # A new one for each file: a recording says the same whatever was heard before it.
@@ -42,15 +46,15 @@ def main(words: list[str]) -> int:
             for heard in listen(hearer, read(Path(name))):
                 _print(name, expect(heard, expecting), given.json)
         except EarUnusable as error:
-            raise cli.Refusal(f"{error}; see tallyhand doctor") from error
-        except cli.Refusal as error:
-            cli.complain(str(error))
-            code = cli.REFUSED
+            raise errors.Refusal(f"{error}; see tallyhand doctor") from error
+        except errors.Refusal as error:
+            command_line.complain(str(error))
+            code = command_line.REFUSED
     return code
 
 
-def _parser() -> cli.Parser:
-    parser = cli.Parser(
+def _parser() -> Parser:
+    parser = Parser(
         "hear",
         "Run the recogniser over recordings: a line for each utterance, taken or not, and why.",
         "tallyhand hear --expecting lock --json clip.wav",
@@ -64,13 +68,13 @@ def _parser() -> cli.Parser:
 
 def commands_of(phase: str) -> frozenset[Command]:
     """What makes sense in a phase. Raises WrongUse for an unknown one."""
-    from assistant.engine import expected
-    from assistant.phases import Phase, Step, phase_of
-    from assistant.state import State
+    from assistant.engine.engine import expected
+    from assistant.engine.phases import Phase, Step, phase_of
+    from assistant.engine.state import State
 
     known = [each.value for each in Phase]
     if phase not in known:
-        raise cli.WrongUse(f"--expecting {phase!r}: no phase; phases are {', '.join(known)}")
+        raise errors.WrongUse(f"--expecting {phase!r}: no phase; phases are {', '.join(known)}")
     steps = [step for step in Step if phase_of(step).value == phase]
     return frozenset().union(*(expected(State(step=step)) for step in steps))
 
@@ -79,17 +83,21 @@ def read(file: Path) -> Recording:
     """A recording of at most half an hour. Raises Refusal with the file and the cure."""
     try:
         if file.stat().st_size > MOST_BYTES:
-            raise cli.Refusal(f"{file}: too long; cut it into pieces of half an hour")
+            raise errors.Refusal(f"{file}: too long; cut it into pieces of half an hour")
         wave = read_wave(file.read_bytes())
     except OSError as error:
-        raise cli.Refusal(f"{file}: {error.strerror}; name a WAV file that can be read") from error
+        raise errors.Refusal(
+            f"{file}: {error.strerror}; name a WAV file that can be read"
+        ) from error
     except WaveError as error:
-        raise cli.Refusal(f"{file}: {error}; give a recording as a WAV file") from error
+        raise errors.Refusal(f"{file}: {error}; give a recording as a WAV file") from error
     if not wave.data:
-        raise cli.Refusal(f"{file}: there is no sound in it; record it again")
+        raise errors.Refusal(f"{file}: there is no sound in it; record it again")
     if wave.seconds > LONGEST_S:
         minutes = wave.seconds / 60
-        raise cli.Refusal(f"{file}: {minutes:.0f} minutes long; cut it into pieces of half an hour")
+        raise errors.Refusal(
+            f"{file}: {minutes:.0f} minutes long; cut it into pieces of half an hour"
+        )
     return Recording(wave.mono16(), wave.rate)
 
 

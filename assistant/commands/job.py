@@ -5,19 +5,21 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-from assistant import cli
-from assistant.compile_job import Stage, head_of, stages_of
-from assistant.job_file import Job, JobFaults, read_job
-from assistant.job_sheet import sheet
-from assistant.job_time import minutes_of
-from assistant.programme import runs
-from assistant.settings import load
-from assistant.work.drawing import svg
+from assistant import errors
+from assistant.commands import command_line
+from assistant.commands.argument_parser import Parser
+from assistant.drawing.outline import svg
+from assistant.files.settings import load
+from assistant.job.compiler import Stage, head_of, stages_of
+from assistant.job.job_file import Job, JobFaults, read_job
+from assistant.job.job_time import minutes_of
+from assistant.job.programme import runs
+from assistant.paper.sheet_text import sheet
 from solver import Head, Refused
 
 
 def main(words: list[str]) -> int:
-    parser = cli.Parser(
+    parser = Parser(
         "job",
         "Check a job file and explain the job: set-up, moves, cuts, depths, time.",
         "tallyhand job check config/jobs/pinion.toml",
@@ -34,10 +36,10 @@ def main(words: list[str]) -> int:
         stages = stages_of(job, head)
     except JobFaults as faults:
         for fault in faults.faults:
-            cli.complain(fault)
-        return cli.REFUSED
+            command_line.complain(fault)
+        return command_line.REFUSED
     except Refused as error:
-        raise cli.Refusal(str(error)) from error
+        raise errors.Refusal(str(error)) from error
     if given.drawing:
         _draw(stages, Path(given.drawing), given.cut)
     if given.json:
@@ -46,21 +48,21 @@ def main(words: list[str]) -> int:
         print(json.dumps(record(job, head, stages), ensure_ascii=False))
     else:
         print("\n".join(sheet(job, head, stages)))
-    return cli.DONE
+    return command_line.DONE
 
 
 def _draw(stages: tuple[Stage, ...], path: Path, cut: int | None) -> None:
     """The part with the cuts of all stages, numbered in order. Raises WrongUse or Refusal."""
     cuts = sum(stage.programme.cuts for stage in stages)
     if cut is not None and not 1 <= cut <= cuts:
-        raise cli.WrongUse(f"--cut {cut}: this part has cuts 1 to {cuts}")
+        raise errors.WrongUse(f"--cut {cut}: this part has cuts 1 to {cuts}")
     now = None if cut is None else cut - 1
     text = svg(stages[0].draw(), now, now or 0, stages[0].programme.title)
     try:
         path.write_text(text, "utf-8")
     except OSError as error:
         reason = error.strerror
-        raise cli.Refusal(f"{path}: can't write the drawing ({reason}): another path") from None
+        raise errors.Refusal(f"{path}: can't write the drawing ({reason}): another path") from None
 
 
 # --- JSON -------------------------------------------------------------------------------

@@ -5,13 +5,14 @@ from __future__ import annotations
 import time
 from typing import Any
 
-from assistant import cli, data_folder
-from assistant.events import to_record
-from assistant.journal import JournalFault, Reading, journals, read
-from assistant.journal_index import Listed, listing
-from assistant.phases import Step
-from assistant.plain_text import plain
-from assistant.rehearsal import state_record
+from assistant.bench.rehearsal import state_record
+from assistant.commands import command_line, data_folder
+from assistant.commands.argument_parser import Parser
+from assistant.engine.events import to_record
+from assistant.engine.phases import Step
+from assistant.journal.index import Listed, listing
+from assistant.journal.writing import JournalFault, Reading, journals, read
+from assistant.words.plain_text import plain
 
 LONGEST = 80  # letters of a title in one line
 _NONE = "No jobs yet. Begin one with: tallyhand run JOB"
@@ -22,7 +23,7 @@ def main(words: list[str]) -> int:
         from assistant.commands.log_verify import main as verify
 
         return verify(words[1:])
-    parser = cli.Parser(
+    parser = Parser(
         "log",
         "The finished and unfinished jobs. `tallyhand log verify` checks that each journal is "
         "as it was written.",
@@ -33,8 +34,8 @@ def main(words: list[str]) -> int:
     given = parser.parse_args(words)
     faults = _as_json(given.data) if given.json else _as_lines(given.data)
     for fault in faults:
-        cli.complain(fault)
-    return cli.REFUSED if faults else cli.DONE
+        command_line.complain(fault)
+    return command_line.REFUSED if faults else command_line.DONE
 
 
 def _as_json(data: str | None) -> list[str]:

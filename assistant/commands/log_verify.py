@@ -6,10 +6,12 @@ import json
 from pathlib import Path
 from typing import Any
 
-from assistant import cli, data_folder
-from assistant.journal import VERSION, JournalFault, journals, read
-from assistant.journal_replay import first_stray
-from assistant.progress import bar
+from assistant import errors
+from assistant.commands import command_line, data_folder
+from assistant.commands.argument_parser import Parser
+from assistant.commands.progress import bar
+from assistant.journal.replay import first_stray
+from assistant.journal.writing import VERSION, JournalFault, journals, read
 
 _ABOUT = (
     "Check the chain of hashes over each journal, and that each record follows from the one "
@@ -20,7 +22,7 @@ _ABOUT = (
 
 
 def main(words: list[str]) -> int:
-    parser = cli.Parser("log verify", _ABOUT, "tallyhand log verify --json")
+    parser = Parser("log verify", _ABOUT, "tallyhand log verify --json")
     parser.add_argument("journal", metavar="JOURNAL", nargs="*", help="files (else all of them)")
     parser.add_argument("--ends", metavar="HASH", help="the last hash noted, or how it begins")
     parser.add_argument("--json", action="store_true", help="a verdict for each journal, as JSON")
@@ -28,14 +30,14 @@ def main(words: list[str]) -> int:
     given = parser.parse_args(words)
     paths = [Path(name) for name in given.journal] or journals(data_folder.folder(given.data))
     if given.ends and len(paths) != 1:
-        raise cli.WrongUse("--ends goes with one journal: name its file")
+        raise errors.WrongUse("--ends goes with one journal: name its file")
     each = bar(paths, len(paths), "Journals", slow=True)
     verdicts = [verdict(path, given.ends or "") for path in each]
     if given.json:
         print(json.dumps({"journals": verdicts}))
     else:
         print("\n".join(map(line, verdicts)) or "No journals yet.")
-    return cli.DONE if all(each["whole"] for each in verdicts) else cli.REFUSED
+    return command_line.DONE if all(each["whole"] for each in verdicts) else command_line.REFUSED
 
 
 def verdict(path: Path, ends: str = "") -> dict[str, Any]:

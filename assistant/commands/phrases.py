@@ -4,16 +4,17 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from assistant import cli
-from assistant.events import Command
+from assistant.bench.language_files import choose
+from assistant.commands import command_line
+from assistant.commands.argument_parser import Parser
+from assistant.engine.events import Command
+from assistant.files.settings import Settings, load
 from assistant.hearing import phrase_check, vocabulary
-from assistant.language import speaking
-from assistant.language_files import choose
-from assistant.settings import Settings, load
+from assistant.words.language import speaking
 
 
 def main(words: list[str]) -> int:
-    parser = cli.Parser(
+    parser = Parser(
         "phrases",
         "check: words that the recogniser does not know, and phrases that sound alike, each with "
         "its line and something to say instead. list: every phrase that is listened for. "
@@ -36,27 +37,27 @@ def _check(file: Path | None, settings: Settings) -> int:
     doubts = phrase_check.doubts(file)
     where = file or vocabulary.user_file()
     for doubt in doubts:
-        cli.complain(f"{where} line {doubt.line}: {doubt.text}")
+        command_line.complain(f"{where} line {doubt.line}: {doubt.text}")
     missing = (
         phrase_check.unheard_by_vosk(settings.ear.vosk_model) if settings.ear.vosk_model else ()
     )
     for line in missing:
-        cli.complain(line)
+        command_line.complain(line)
     if doubts or missing:
-        return cli.REFUSED
+        return command_line.REFUSED
     print(f"{len(vocabulary.read(file))} phrases, all known and well apart in sound.")
-    return cli.DONE
+    return command_line.DONE
 
 
 def _list(file: Path | None) -> int:
     known = vocabulary.read(file)
     for command in Command:
         print(f"{command.value:<14} {', '.join(p for p, its in known.items() if its is command)}")
-    return cli.DONE
+    return command_line.DONE
 
 
 def _suggest(file: Path | None) -> int:
     known = vocabulary.read(file)
     for command in Command:
         print(f"{command.value:<14} {', '.join(phrase_check.suggestions(command, known))}")
-    return cli.DONE
+    return command_line.DONE

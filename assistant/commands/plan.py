@@ -5,10 +5,11 @@ from __future__ import annotations
 from fractions import Fraction
 from typing import Any
 
-from assistant import cli, options
-from assistant.places import head_path
-from assistant.plan_text import heading, setup_text
-from solver import Head, Refused, Setup, load_head, plan
+from assistant import errors
+from assistant.commands import command_line, options
+from assistant.commands.asked import radius, read_head, usual_head, wishes
+from assistant.paper.plan_text import heading, setup_text
+from solver import Head, Refused, Setup, plan
 
 _WHAT = "Works out how to index on a head: the ways that there are, best first, each proved."
 _EXAMPLE = "tallyhand plan --head three-plate-40 --divisions 21"
@@ -35,7 +36,7 @@ Request = dict[str, Any]
 def main(words: list[str]) -> int:
     if "--help" in words or "-h" in words:
         print(options.help_text("plan", _WHAT, _OPTIONS, _EXAMPLE))
-        return cli.DONE
+        return command_line.DONE
     given = options.read("plan", _OPTIONS, words)
     _one_request(given)
     head = _head(given)
@@ -49,14 +50,14 @@ def main(words: list[str]) -> int:
         _print_json(head, request, setups, given)
     else:
         _print_text(head, request, setups, given)
-    return cli.DONE
+    return command_line.DONE
 
 
 def _one_request(given: options.Given) -> None:
     ways = [name for name in ("--divisions", "--angle", "--positions", "--rings") if name in given]
     if len(ways) != 1:
         told = " and ".join(ways) if ways else "nothing to index"
-        raise cli.WrongUse(
+        raise errors.WrongUse(
             f"tallyhand plan: {told} given: "
             "give one of --divisions, --angle, --positions and --rings"
         )
@@ -66,33 +67,13 @@ def _head(given: options.Given) -> Head:
     return read_head(given.text("--head") or usual_head("plan"))
 
 
-def usual_head(command: str) -> str:
-    """The head of the settings, for where none was named. Raises WrongUse where they have none."""
-    from assistant.settings import load  # only here: a plan has to start quickly
-
-    if name := load().job.head:
-        return name
-    raise cli.WrongUse(
-        f"tallyhand {command}: --head is missing: give a head's name or file, "
-        "or choose yours once with tallyhand setup head"
-    )
-
-
-def read_head(name: str) -> Head:
-    """The head by name or file. Raises WrongUse for an unknown one, Refusal for a faulty one."""
-    try:
-        return load_head(head_path(name))
-    except Refused as error:
-        raise cli.Refusal(str(error)) from error
-
-
 def _request(given: options.Given) -> Request:
     """The keyword arguments of `solver.plan` that say what is asked for."""
     if "--divisions" in given:
         return {"divisions": given.whole("--divisions", 0)}
     if "--angle" in given:
         return {"angle": _asked(given, "--angle")}
-    from assistant.positions_file import read_positions
+    from assistant.files.positions_file import read_positions
 
     return {"positions": read_positions(given.text("--positions") or "")}
 
@@ -103,36 +84,7 @@ def _asked(given: options.Given, name: str) -> Fraction:
     try:
         return angle_from_text(given.text(name) or "")
     except Refused as error:
-        raise cli.WrongUse(f"tallyhand plan: {name}: {error}") from error
-
-
-def wishes(given: options.Given) -> dict[str, Any]:
-    """The keyword arguments of `solver.plan` that say what is wished."""
-    found: dict[str, Any] = {"fitted": given.text("--fitted")}
-    if "--tolerance" in given:
-        from solver import tolerance_from_text
-
-        found["tolerance"] = _in_words(
-            lambda: tolerance_from_text(given.text("--tolerance") or "", radius(given))
-        )
-    return found
-
-
-def radius(given: options.Given) -> Any:
-    """The Length of --radius, or None."""
-    text = given.text("--radius")
-    if text is None:
-        return None
-    from solver import radius_from_text
-
-    return _in_words(lambda: radius_from_text(text))
-
-
-def _in_words(work: Any) -> Any:
-    try:
-        return work()
-    except Refused as error:
-        raise cli.WrongUse(f"tallyhand plan: {error}") from error
+        raise errors.WrongUse(f"tallyhand plan: {name}: {error}") from error
 
 
 def _setups(head: Head, request: Request, given: options.Given) -> tuple[Setup, ...]:
@@ -142,8 +94,8 @@ def _setups(head: Head, request: Request, given: options.Given) -> tuple[Setup, 
         return plan(head, **request, **wished, most=most)
     except Refused as error:
         if "positions" in request:
-            raise cli.Refusal(f"{given.text('--positions')}: {error}") from error
-        raise cli.WrongUse(f"tallyhand plan: {error}") from error
+            raise errors.Refusal(f"{given.text('--positions')}: {error}") from error
+        raise errors.WrongUse(f"tallyhand plan: {error}") from error
 
 
 def _print_text(
@@ -159,18 +111,18 @@ def _print_text(
         more = len(setups) - len(shown)
         lines += ["", f"{more} more: --most {len(setups)} shows all"]
     if not setups[0].exact:
-        from assistant.error_text import missing_line
+        from assistant.paper.error_text import missing_line
 
         lines += ["", missing_line(head, setups[0], request)]
     if "--errors" in given:
-        from assistant.error_text import position_lines
+        from assistant.paper.error_text import position_lines
 
         lines += ["", *position_lines(head, setups[0], request, radius(given))]
     print("\n".join(lines))
 
 
 def _errors(head: Head, request: Request, setup: Setup, given: options.Given) -> list[str]:
-    from assistant.error_text import statement_lines
+    from assistant.paper.error_text import statement_lines
 
     return ["    " + line for line in statement_lines(head, setup, request, radius(given))]
 
@@ -190,7 +142,7 @@ def _print_json(
 ) -> None:
     import json
 
-    from assistant.error_text import position_records
+    from assistant.paper.error_text import position_records
     from solver import error_statement
 
     records = []

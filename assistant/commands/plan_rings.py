@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from assistant import cli, options
-from assistant.commands.plan import wishes
-from assistant.plan_text import heading, setup_text
+from assistant import errors
+from assistant.commands import command_line, options
+from assistant.commands.asked import wishes
+from assistant.paper.plan_text import heading, setup_text
 from solver import Head, Refused, Ring, plan_rings
 
 
@@ -14,12 +15,12 @@ def show(head: Head, given: options.Given) -> int:
     try:
         rings = plan_rings(head, divisions, **wishes(given))
     except Refused as error:
-        raise cli.WrongUse(f"tallyhand plan: --rings: {error}") from error
+        raise errors.WrongUse(f"tallyhand plan: --rings: {error}") from error
     if "--json" in given:
         _print_json(head, divisions, rings)
     else:
         print("\n".join(_lines(head, rings, "--moves" in given)))
-    return cli.DONE
+    return command_line.DONE
 
 
 def _lines(head: Head, rings: tuple[Ring, ...], all_moves: bool) -> list[str]:

@@ -8,18 +8,20 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-from assistant import cli, data_folder, pace_options
-from assistant.compile_job import head_of, programme_of, setups_of
-from assistant.job_file import read_job
-from assistant.journal import Journal
-from assistant.language import speaking
-from assistant.language_files import choose
-from assistant.rehearsal import JsonLines, PlainLines, Rehearsal
-from assistant.settings import load
+from assistant import errors
+from assistant.bench.language_files import choose
+from assistant.bench.rehearsal import JsonLines, PlainLines, Rehearsal
+from assistant.commands import command_line, data_folder, pace_options
+from assistant.commands.argument_parser import Parser
+from assistant.files.settings import load
+from assistant.job.compiler import head_of, programme_of, setups_of
+from assistant.job.job_file import read_job
+from assistant.journal.writing import Journal
+from assistant.words.language import speaking
 
 
 def main(words: list[str]) -> int:
-    parser = cli.Parser(
+    parser = Parser(
         "rehearse",
         "Run a job with no device: a script stands for the person. Without --script, each line "
         "typed is a phrase, and an empty line is a press of the pedal.",
@@ -51,7 +53,7 @@ def main(words: list[str]) -> int:
             rehearsal.run(lines, given.script, blank_presses=by_hand)
         finally:
             rehearsal.close()
-    return cli.DONE
+    return command_line.DONE
 
 
 def _line(text: str) -> None:
@@ -77,7 +79,7 @@ def _script(name: str) -> Iterator[Iterator[str]]:
     try:
         lines = Path(name).read_text("utf-8").splitlines()
     except OSError as error:
-        raise cli.Refusal(f"{name}: can't read the script ({error.strerror})") from None
+        raise errors.Refusal(f"{name}: can't read the script ({error.strerror})") from None
     except UnicodeDecodeError:
-        raise cli.Refusal(f"{name}: not UTF-8 text: save the script as UTF-8") from None
+        raise errors.Refusal(f"{name}: not UTF-8 text: save the script as UTF-8") from None
     yield iter(lines)

@@ -5,17 +5,19 @@ from __future__ import annotations
 import socket
 from pathlib import Path
 
-from assistant import cli, data_folder
-from assistant.journal import JournalFault, Reading, read
-from assistant.journal_index import Listed, listing
-from assistant.progress import bar
-from assistant.report.account import Account, account
+from assistant import errors
+from assistant.commands import command_line, data_folder
+from assistant.commands.argument_parser import Parser
+from assistant.commands.progress import bar
+from assistant.journal.index import Listed, listing
+from assistant.journal.writing import JournalFault, Reading, read
+from assistant.paper.history import Account, account
 
 ENDINGS = (".html", ".csv", ".sqlite")
 
 
 def main(words: list[str]) -> int:
-    parser = cli.Parser(
+    parser = Parser(
         "report",
         "What happened in a job: every cut with its times and confirmations, sizes, overshoots, "
         "refusals, notes, devices. HTML, CSV or SQLite, by the ending of the file.",
@@ -33,15 +35,15 @@ def main(words: list[str]) -> int:
     given = parser.parse_args(words)
     out = Path(given.out or "report.html")
     if out.suffix.lower() not in ENDINGS:
-        raise cli.WrongUse(f"--out {given.out}: give a file that ends in {', '.join(ENDINGS)}")
+        raise errors.WrongUse(f"--out {given.out}: give a file that ends in {', '.join(ENDINGS)}")
     if given.all and (out.suffix.lower() == ".html" or given.job):
-        raise cli.WrongUse("--all is for CSV and SQLite, and without a job: drop one of the two")
+        raise errors.WrongUse("--all is for CSV and SQLite, and without a job: drop one of the two")
     chosen, faults = _chosen(data_folder.folder(given.data), given.job, given.all)
     for fault in faults:
-        cli.complain(fault)
+        command_line.complain(fault)
     told = [account(reading) for reading in bar(chosen, len(chosen), "Jobs", slow=True)]
     _write(out, told, given.bench or socket.gethostname())
-    return cli.REFUSED if faults else cli.DONE
+    return command_line.REFUSED if faults else command_line.DONE
 
 
 def _chosen(folder: Path, part: str | None, every: bool) -> tuple[list[Reading], list[str]]:
@@ -59,9 +61,9 @@ def _chosen(folder: Path, part: str | None, every: bool) -> tuple[list[Reading],
             faults.append(str(fault))
     if not found:
         for line in faults:
-            cli.complain(line)
+            command_line.complain(line)
         which = f"no job named {part!r}" if part else "no job"
-        raise cli.Refusal(f"{which} in {folder}: tallyhand log lists what is there")
+        raise errors.Refusal(f"{which} in {folder}: tallyhand log lists what is there")
     return found, faults
 
 
@@ -72,23 +74,23 @@ def _named(job: Listed, part: str) -> bool:
 def _write(out: Path, told: list[Account], bench: str) -> None:
     kind = out.suffix.lower()
     if kind == ".sqlite":
-        from assistant.report.rows import into_database
+        from assistant.paper.report_rows import into_database
 
         count = into_database(out, told, bench)
         print(f"{out}: {count} cuts of {len(told)} jobs")
         return
     if kind == ".csv":
-        from assistant.report.rows import csv_text
+        from assistant.paper.report_rows import csv_text
 
         data = csv_text(told, bench).encode("utf-8-sig")
     else:
-        from assistant.report.page import report
+        from assistant.paper.report_page import report
 
         data = report(told[0]).encode("utf-8", "replace")
     try:
         out.write_bytes(data)
     except OSError as error:
-        raise cli.Refusal(
+        raise errors.Refusal(
             f"{out}: can't write it ({error.strerror}): choose another place"
         ) from None
     print(f"Report: {out}")

@@ -6,17 +6,19 @@ import sys
 import time
 from pathlib import Path
 
-from assistant import cli, data_folder, page_options
-from assistant.bench import at_the_bench
-from assistant.events import SessionResumed
-from assistant.journal import Journal
-from assistant.journal_index import listing
-from assistant.language_files import choose
-from assistant.settings import Settings, load
+from assistant import errors
+from assistant.bench.at_the_bench import at_the_bench
+from assistant.bench.language_files import choose
+from assistant.commands import command_line, data_folder, page_options
+from assistant.commands.argument_parser import Parser
+from assistant.engine.events import SessionResumed
+from assistant.files.settings import Settings, load
+from assistant.journal.index import listing
+from assistant.journal.writing import Journal
 
 
 def main(words: list[str]) -> int:
-    parser = cli.Parser(
+    parser = Parser(
         "resume",
         "Go on with the last unfinished job. It begins with a check of the position: "
         "the journal can't know what the metal did.",
@@ -33,16 +35,16 @@ def main(words: list[str]) -> int:
     print(" ".join(journal.found.lines(time.time())), file=sys.stderr)
     finished = at_the_bench(journal, settings, SessionResumed)
     if not finished:
-        cli.tell("The job is kept. To go on: tallyhand resume")
-    return cli.DONE
+        command_line.tell("The job is kept. To go on: tallyhand resume")
+    return command_line.DONE
 
 
 def _learn(language: str, settings: Settings) -> None:
     """A job goes on in the language that it began in; in English where that is gone."""
     try:
         choose(language, settings.file)
-    except cli.Refusal as error:
-        cli.complain(f"{error}; the session goes on in English")
+    except errors.Refusal as error:
+        command_line.complain(f"{error}; the session goes on in English")
 
 
 def last_unfinished(data: str | None) -> Journal:
@@ -51,9 +53,9 @@ def last_unfinished(data: str | None) -> Journal:
     jobs = listing(folder)
     for job in jobs:
         if job.fault:
-            cli.complain(job.fault)
+            command_line.complain(job.fault)
     open_jobs = [job for job in jobs if not job.fault and not job.finished]
     if not open_jobs:
-        raise cli.Refusal(f"no unfinished job in {folder}: begin one with: tallyhand run JOB")
+        raise errors.Refusal(f"no unfinished job in {folder}: begin one with: tallyhand run JOB")
     last = max(open_jobs, key=lambda job: (job.last_worked, job.name))
     return Journal.open(folder / last.name)

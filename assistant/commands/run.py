@@ -4,19 +4,20 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from assistant import cli, data_folder, pace_options, page_options
-from assistant.bench import at_the_bench
-from assistant.compile_job import head_of, programme_of, setups_of
-from assistant.events import SessionStarted
-from assistant.job_file import read_job
-from assistant.journal import Journal
-from assistant.language import speaking
-from assistant.language_files import choose
-from assistant.settings import load
+from assistant.bench.at_the_bench import at_the_bench
+from assistant.bench.language_files import choose
+from assistant.commands import command_line, data_folder, pace_options, page_options
+from assistant.commands.argument_parser import Parser
+from assistant.engine.events import SessionStarted
+from assistant.files.settings import load
+from assistant.job.compiler import head_of, programme_of, setups_of
+from assistant.job.job_file import read_job
+from assistant.journal.writing import Journal
+from assistant.words.language import speaking
 
 
 def main(words: list[str]) -> int:
-    parser = cli.Parser(
+    parser = Parser(
         "run",
         "Talk through a job at the bench: voice, pedal, keyboard and screen, whichever are there.",
         "tallyhand run pinion\n         tallyhand run my-jobs/hexagon.toml",
@@ -38,5 +39,5 @@ def main(words: list[str]) -> int:
     journal = Journal.create(folder, programme, job.text)
     finished = at_the_bench(journal, settings, SessionStarted)
     if not finished:
-        cli.tell("The job is kept. To go on: tallyhand resume")
-    return cli.DONE
+        command_line.tell("The job is kept. To go on: tallyhand resume")
+    return command_line.DONE

@@ -8,7 +8,10 @@ import sys
 from collections.abc import Iterator
 from pathlib import Path
 
-from assistant import cli, settings
+from assistant import errors
+from assistant.commands import command_line
+from assistant.commands.argument_parser import Parser
+from assistant.files import settings
 from assistant.setup.settings_text import SettingsText
 from assistant.setup.steps import STEPS, Setting
 from assistant.setup.talk import Left, Talk
@@ -32,11 +35,11 @@ def main(words: list[str]) -> int:
         with contextlib.suppress(KeyboardInterrupt):
             voice.close()
     _ending(talk, file)
-    return cli.DONE
+    return command_line.DONE
 
 
-def _parser() -> cli.Parser:
-    parser = cli.Parser(
+def _parser() -> Parser:
+    parser = Parser(
         "setup",
         "Set up head, units, speaker, voice, pedal and microphone by question and answer. "
         "Enter keeps what stands in brackets; q leaves, and nothing is lost.",
@@ -61,7 +64,9 @@ def _answers(file: str | None) -> tuple[Iterator[str], bool]:
     try:
         return iter(Path(file).read_text("utf-8").splitlines()), True
     except (OSError, UnicodeDecodeError) as error:
-        raise cli.Refusal(f"{file}: {error}; give a text file of answers, a line each") from error
+        raise errors.Refusal(
+            f"{file}: {error}; give a text file of answers, a line each"
+        ) from error
 
 
 def _typed() -> Iterator[str]:
@@ -74,7 +79,7 @@ def _walk(names: list[str], at: Setting) -> None:
     for name in names:
         if name not in STEPS:
             known = ", ".join(STEPS)
-            raise cli.WrongUse(f"tallyhand setup: no step {name!r}; steps are {known}")
+            raise errors.WrongUse(f"tallyhand setup: no step {name!r}; steps are {known}")
     at.talk.show(f"Settings: {at.file.file}")
     at.talk.show("Enter keeps what stands in brackets. q leaves; what was answered is kept.")
     for name in names:

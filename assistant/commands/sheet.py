@@ -4,17 +4,19 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from assistant import cli
-from assistant.compile_job import Stage, head_of, stages_of
-from assistant.job_file import Job, JobFaults, read_job
-from assistant.progress import bar
-from assistant.settings import load
-from assistant.sheet.page import LAYOUTS, PAPERS, Layout, layout_for, sheet
+from assistant import errors
+from assistant.commands import command_line
+from assistant.commands.argument_parser import Parser
+from assistant.commands.progress import bar
+from assistant.files.settings import load
+from assistant.job.compiler import Stage, head_of, stages_of
+from assistant.job.job_file import Job, JobFaults, read_job
+from assistant.paper.sheet_page import LAYOUTS, PAPERS, Layout, layout_for, sheet
 from solver import Head, Refused
 
 
 def main(words: list[str]) -> int:
-    parser = cli.Parser(
+    parser = Parser(
         "sheet",
         "The job on one printed page: set-up, drawings, a table of every position, safety, "
         "signatures. PDF or HTML, by the ending of the file.",
@@ -27,20 +29,20 @@ def main(words: list[str]) -> int:
     path = Path(given.job)
     out = Path(given.out) if given.out else Path(f"{path.stem}-sheet.pdf")
     if out.suffix.lower() not in (".pdf", ".html"):
-        raise cli.WrongUse(f"--out {given.out}: give a file that ends in .pdf or .html")
+        raise errors.WrongUse(f"--out {given.out}: give a file that ends in .pdf or .html")
     try:
         job = read_job(path, load().job.units)
         head = head_of(job)
         page = written(job, head, stages_of(job, head), given.paper, out)
     except JobFaults as faults:
         for fault in faults.faults:
-            cli.complain(fault)
-        return cli.REFUSED
+            command_line.complain(fault)
+        return command_line.REFUSED
     except Refused as error:
-        raise cli.Refusal(str(error)) from error
+        raise errors.Refusal(str(error)) from error
     save(out, page)
     print(f"Job sheet: {out}")
-    return cli.DONE
+    return command_line.DONE
 
 
 def written(job: Job, head: Head, stages: tuple[Stage, ...], paper: str, out: Path) -> str:
@@ -52,7 +54,7 @@ def written(job: Job, head: Head, stages: tuple[Stage, ...], paper: str, out: Pa
 
 
 def _fitting(job: Job, head: Head, stage: Stage, paper: str) -> Layout:
-    from assistant.sheet.pdf import pages_of
+    from assistant.paper.pdf import pages_of
 
     first = LAYOUTS.index(layout_for(stage))
     for layout in LAYOUTS[first:-1]:
@@ -64,7 +66,7 @@ def _fitting(job: Job, head: Head, stage: Stage, paper: str) -> Layout:
 def save(out: Path, page: str) -> None:
     """The page as PDF or HTML, by the ending. Raises Refusal with the cure."""
     if out.suffix.lower() == ".pdf":
-        from assistant.sheet.pdf import pdf_of
+        from assistant.paper.pdf import pdf_of
 
         data = pdf_of(page)
     else:
@@ -72,6 +74,6 @@ def save(out: Path, page: str) -> None:
     try:
         out.write_bytes(data)
     except OSError as error:
-        raise cli.Refusal(
+        raise errors.Refusal(
             f"{out}: can't write it ({error.strerror}): choose another place"
         ) from None

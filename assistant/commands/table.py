@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
-from assistant import cli, options
-from assistant.commands.plan import read_head, usual_head, wishes
+from assistant import errors
+from assistant.commands import command_line, options
+from assistant.commands.asked import read_head, usual_head, wishes
 from solver import Head, Refused
 
 _WHAT = "An indexing table for a head: a row a division, the best set-up in each."
@@ -29,23 +30,23 @@ _FORMS = ("--csv", "--json", "--page", "--wall")
 def main(words: list[str]) -> int:
     if "--help" in words or "-h" in words:
         print(options.help_text("table", _WHAT, _OPTIONS, _EXAMPLE))
-        return cli.DONE
+        return command_line.DONE
     given = options.read("table", _OPTIONS, words)
     if sum(form in given for form in _FORMS) > 1:
-        raise cli.WrongUse(f"tallyhand table: give one of {', '.join(_FORMS)}, not several")
+        raise errors.WrongUse(f"tallyhand table: give one of {', '.join(_FORMS)}, not several")
     head = read_head(given.text("--head") or usual_head("table"))
     first, last = given.whole("--from", 2), given.whole("--to", 100)
     _check_span(first, last)
     try:
         _write(head, first, last, given)
     except Refused as error:
-        raise cli.WrongUse(f"tallyhand table: {error}") from error
-    return cli.DONE
+        raise errors.WrongUse(f"tallyhand table: {error}") from error
+    return command_line.DONE
 
 
 def _check_span(first: int, last: int) -> None:
     if not 2 <= first <= last <= 10_000_000:
-        raise cli.WrongUse(
+        raise errors.WrongUse(
             f"tallyhand table: from {first} to {last}: "
             "give two whole numbers from 2 to 10000000, the smaller one first"
         )
@@ -53,19 +54,19 @@ def _check_span(first: int, last: int) -> None:
 
 def _write(head: Head, first: int, last: int, given: options.Given) -> None:
     if "--wall" in given:
-        from assistant.wall_page import wall_page
+        from assistant.paper.wall_page import wall_page
 
         _save(given.text("--wall") or "", wall_page(head))
         return
     import sys
 
-    from assistant.table_rows import best_setups
+    from assistant.paper.table_rows import best_setups
 
     wished = wishes(given)
     rows = best_setups(head, first, last, wished["fitted"], wished.get("tolerance"))
     if not sys.stdout.isatty() or "--page" in given or "--json" in given:
         # Rows that run over the terminal themselves show how far it has come.
-        from assistant.progress import bar
+        from assistant.commands.progress import bar
 
         rows = bar(rows, last - first + 1, "Divisions")
     if "--csv" in given:
@@ -73,7 +74,7 @@ def _write(head: Head, first: int, last: int, given: options.Given) -> None:
     elif "--json" in given:
         _print_json(head, rows)
     elif "--page" in given:
-        from assistant.table_page import table_page
+        from assistant.paper.table_page import table_page
 
         _save(given.text("--page") or "", table_page(head, rows))
     else:
@@ -84,7 +85,7 @@ def _print_csv(rows: Any) -> None:
     import csv
     import sys
 
-    from assistant.table_rows import COLUMNS, csv_row
+    from assistant.paper.table_rows import COLUMNS, csv_row
 
     writer = csv.writer(sys.stdout, lineterminator="\n")
     writer.writerow(COLUMNS)
@@ -100,7 +101,7 @@ def _print_json(head: Head, rows: Any) -> None:
 
 
 def _print_text(rows: Any) -> None:
-    from assistant.table_rows import HEADINGS, cells
+    from assistant.paper.table_rows import HEADINGS, cells
 
     widths = (9, 12, 6, 52, 5, 36, 6)
     for row in (HEADINGS, *(cells(divisions, setup) for divisions, setup in rows)):
@@ -113,5 +114,7 @@ def _save(name: str, text: str) -> None:
         with open(name, "w", encoding="utf-8") as file:  # noqa: PTH123 (quick start)
             file.write(text)
     except OSError as error:
-        raise cli.Refusal(f"{name!r}: {error.strerror}: give a file that can be written") from error
+        raise errors.Refusal(
+            f"{name!r}: {error.strerror}: give a file that can be written"
+        ) from error
     print(f"{name} is written: open it in a browser and print it.")

@@ -5,13 +5,14 @@ from __future__ import annotations
 import argparse
 from pathlib import Path
 
-from assistant import cli
-from assistant.hearing import own_voice
-from assistant.hearing.places import base_head, learned_head, own_folder, recordings
+from assistant import errors
+from assistant.commands import command_line
+from assistant.commands.argument_parser import Parser
+from assistant.engine.phrases import normalise
+from assistant.files.settings import load
+from assistant.hearing.model_files import learned_head, own_folder, recordings
 from assistant.hearing.vocabulary import Vocabulary
 from assistant.hearing.vocabulary import read as read_vocabulary
-from assistant.phrases import normalise
-from assistant.settings import Settings, load
 
 
 def main(words: list[str]) -> int:
@@ -24,8 +25,8 @@ def main(words: list[str]) -> int:
     return _status()
 
 
-def _parser() -> cli.Parser:
-    parser = cli.Parser(
+def _parser() -> Parser:
+    parser = Parser(
         "voice",
         "Teach the ear your voice: three recordings of each phrase, kept on this machine only. "
         "`learn` records and learns, `forget` deletes recordings and what was learned.",
@@ -42,35 +43,26 @@ def _status() -> int:
     count = len(list(recordings().glob("*.wav")))
     learned = "learned" if learned_head().exists() else "not learned yet"
     print(f"{count} recordings in {recordings()}; your voice is {learned}")
-    return cli.DONE
+    return command_line.DONE
 
 
 def _forget() -> int:
-    from assistant.hearing.adapting import forget
+    from assistant.hearing.person.adapting import forget
 
     gone = forget(recordings(), learned_head())
     what = "deleted recordings and what was learned" if gone else "nothing to delete"
     print(f"{what} in {own_folder()}")
-    return cli.DONE
+    return command_line.DONE
 
 
 def _learn(given: argparse.Namespace) -> int:
-    from assistant.hearing.adapting import adapt
-    from assistant.hearing.head import load as load_head
-    from assistant.hearing.head import save
+    from assistant.setup.voice_lesson import learn, record
 
-    phrases = read_vocabulary()
     if given.folder is None:
         settings = load(Path(given.config) if given.config else None)
-        _record(_named(phrases, given.phrase), settings)
-    place = Path(given.folder) if given.folder else recordings()
-    if not place.is_dir():
-        raise cli.Refusal(f"{place}: no such folder; name one with recordings")
-    sounds = own_voice.kept(place, sorted(phrases))
-    head = adapt(load_head(base_head()), sounds, _show)
-    save(head, learned_head())
-    print(f"learned from {sum(map(len, sounds.values()))} recordings. Kept in {learned_head()}")
-    return cli.DONE
+        record(_named(read_vocabulary(), given.phrase), settings)
+    learn(Path(given.folder) if given.folder else recordings())
+    return command_line.DONE
 
 
 def _named(phrases: Vocabulary, wanted: list[str] | None) -> Vocabulary:
@@ -78,35 +70,7 @@ def _named(phrases: Vocabulary, wanted: list[str] | None) -> Vocabulary:
     names = [normalise(name) for name in wanted or phrases]
     for name in names:
         if name not in phrases:
-            raise cli.WrongUse(f"--phrase {name!r}: no such phrase; they are {', '.join(phrases)}")
+            raise errors.WrongUse(
+                f"--phrase {name!r}: no such phrase; they are {', '.join(phrases)}"
+            )
     return {name: phrases[name] for name in names}
-
-
-def _record(phrases: Vocabulary, settings: Settings) -> None:
-    from assistant.devices.lesson import Lesson
-    from assistant.devices.recorder import NoMicrophoneError, Recorder
-    from assistant.setup.voice import Voice
-
-    voice = Voice(settings, silent=False)
-    if voice.sound is None:
-        voice.close()
-        raise cli.Refusal(voice.why)
-
-    def say(text: str) -> None:
-        voice.say(text)
-        voice.wait()
-
-    recorder = Recorder(settings, voice.sound, voice.busy)
-    try:
-        Lesson(recorder, recordings(), say, _show).give(sorted(phrases))
-    except NoMicrophoneError as error:
-        raise cli.Refusal(str(error)) from error
-    except KeyboardInterrupt as error:
-        raise cli.Refusal("stopped; to go on: tallyhand voice learn") from error
-    finally:
-        recorder.close()
-        voice.close()
-
-
-def _show(line: str) -> None:
-    print(line, flush=True)

@@ -8,14 +8,14 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from assistant.cli import Refusal
-from assistant.events import Command
+from assistant.engine.events import Command
+from assistant.engine.phrases import normalise
+from assistant.errors import Refusal
+from assistant.files.toml_lines import parse
 from assistant.hearing import vocabulary
-from assistant.hearing.sounds import TOO_NEAR, apart, dictionary, phones, unknown_words
+from assistant.hearing.pronunciation import TOO_NEAR, apart, dictionary, phones, unknown_words
 from assistant.hearing.vocabulary import Vocabulary
-from assistant.language import ENGLISH, in_force
-from assistant.phrases import normalise
-from assistant.toml_lines import parse
+from assistant.words.language import ENGLISH, in_force
 
 SUGGESTED: dict[Command, tuple[str, ...]] = {
     Command.CHECKED: ("that is in order", "ready for the next"),
@@ -130,8 +130,8 @@ def suggestions(command: Command, known: Vocabulary) -> list[str]:
 
 def unheard_by_vosk(model: str) -> tuple[str, ...]:
     """A line for each phrase with a word that the Vosk model of the settings lacks."""
-    from assistant.devices.ear import EarUnusable
-    from assistant.devices.ear_vosk import VoskEar
+    from assistant.hearing.recognisers.recogniser import EarUnusable
+    from assistant.hearing.recognisers.vosk import VoskEar
 
     try:
         return VoskEar(model).notes

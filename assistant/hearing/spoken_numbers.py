@@ -10,7 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
-from assistant.phrases import normalise
+from assistant.engine.phrases import normalise
 
 DIGITS = {
     "zero": 0,

@@ -10,13 +10,13 @@ import os
 from pathlib import Path
 from typing import Any
 
-from assistant import file_format
-from assistant.cli import Refusal
-from assistant.events import Command
-from assistant.hearing.sounds import TOO_ALIKE, apart, phones
-from assistant.language import ENGLISH, in_force
-from assistant.phrases import CONFIRMATIONS, normalise, phrases_of
-from assistant.toml_lines import TomlFault, line_of, parse
+from assistant.engine.events import Command
+from assistant.engine.phrases import CONFIRMATIONS, normalise, phrases_of
+from assistant.errors import Refusal
+from assistant.files import file_format
+from assistant.files.toml_lines import TomlFault, line_of, parse
+from assistant.hearing.pronunciation import TOO_ALIKE, apart, phones
+from assistant.words.language import ENGLISH, in_force
 
 FILE_NAME = "phrases.toml"
 LEAST_WORDS, MOST_WORDS = 2, 6
@@ -33,7 +33,7 @@ def built_in() -> Vocabulary:
 
 def user_file() -> Path:
     """Where the user's own phrases are, beside the settings, whether the file exists or not."""
-    from assistant.settings import user_file as settings_file
+    from assistant.files.settings import user_file as settings_file
 
     named = os.environ.get("TALLYHAND_CONFIG")
     return (Path(named) if named else settings_file()).parent / FILE_NAME

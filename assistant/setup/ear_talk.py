@@ -6,15 +6,17 @@ import queue
 import time
 from dataclasses import dataclass
 
-from assistant.devices.checks import device_names, level_db
-from assistant.devices.ear import EarUnusable, Heard, Hearer, open_hearer
-from assistant.devices.microphone import Microphone
-from assistant.devices.presence import Presence
-from assistant.devices.samples import loudest
-from assistant.events import Device, Event
+from assistant.devices.availability import Presence
+from assistant.devices.sound.microphone import Microphone
+from assistant.devices.sound.samples import loudest
+from assistant.engine.events import Device, Event
+from assistant.files.settings import Settings
 from assistant.hearing.accuracy import Expectation, expected, learned
-from assistant.hearing.loudness import TOO_LOUD, WELL_AGAIN, clips, signal_to_noise
-from assistant.settings import Settings
+from assistant.hearing.judging import Heard, Hearer
+from assistant.hearing.levels import TOO_LOUD, WELL_AGAIN, clips, signal_to_noise
+from assistant.hearing.opening import open_hearer
+from assistant.hearing.recognisers.recogniser import EarUnusable
+from assistant.setup.checks import device_names, level_db
 from assistant.setup.settings_text import SettingsText
 from assistant.setup.talk import Choice, Talk
 from assistant.setup.voice import Voice

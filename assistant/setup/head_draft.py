@@ -11,7 +11,7 @@ from dataclasses import asdict, dataclass, field, fields
 from pathlib import Path
 from typing import Any
 
-from assistant.cli import Refusal
+from assistant.errors import Refusal
 
 ENDING = ".draft"
 

@@ -7,7 +7,7 @@ import time
 from fractions import Fraction
 from pathlib import Path
 
-from assistant.cli import Refusal
+from assistant.errors import Refusal
 from assistant.setup.head_draft import Draft, plate_name
 from solver import Head, Refused, number_from_text, parse_head
 

@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from assistant.cli import Refusal
-from assistant.devices.learn import WAIT_S, learn
-from assistant.devices.taught import Taught, pedal_file, read_taught, write_taught
+from assistant.devices.pedal.binding import Taught, pedal_file, read_taught, write_taught
+from assistant.devices.pedal.teach import WAIT_S, learn
+from assistant.errors import Refusal
 from assistant.setup.settings_text import SettingsText
 from assistant.setup.talk import Talk
 from assistant.setup.voice import Voice

@@ -13,9 +13,9 @@ from pathlib import Path
 import tomlkit
 from tomlkit.items import Table
 
-from assistant.cli import Refusal
-from assistant.places import config_folder
-from assistant.settings import FILE_NAME, Settings, read
+from assistant.errors import Refusal
+from assistant.files.places import config_folder
+from assistant.files.settings import FILE_NAME, Settings, read
 
 _HEADER = """# Settings of tallyhand, written by `tallyhand setup`. Run it again at any time, or
 # change a line here: what you write yourself stays.

@@ -6,14 +6,14 @@ import shutil
 import subprocess
 from dataclasses import replace
 
-from assistant import wording
-from assistant.devices.checks import device_names
-from assistant.language import Language, speaking
-from assistant.language_files import FOLDER, codes, load
-from assistant.settings import Settings, Speech
+from assistant.bench.language_files import FOLDER, codes, load
+from assistant.files.settings import Settings, Speech
+from assistant.setup.checks import device_names
 from assistant.setup.settings_text import SettingsText
 from assistant.setup.talk import Choice, Talk
 from assistant.setup.voice import Voice
+from assistant.words.language import Language, speaking
+from assistant.words.moves import move_words
 from solver import Move
 
 SAMPLE = Move(turns=4, holes=12, circle=27)
@@ -70,7 +70,7 @@ def _heard(voice: Voice, file: SettingsText) -> str:
     language = language_of(file)
     voice.renew(in_language(file.settings, language))
     with speaking(language.code):
-        voice.say(wording.move_words(SAMPLE))
+        voice.say(move_words(SAMPLE))
     why = voice.wait()
     voice.renew(file.settings)
     return why

@@ -63,9 +63,12 @@ def _microphone(at: Setting) -> None:
 
 
 def _learn(at: Setting) -> None:
-    from assistant.devices.checks import device_names
-    from assistant.hearing.own_voice import WANTED
+    from assistant.files.settings import load
+    from assistant.hearing.model_files import recordings
+    from assistant.hearing.person.recordings import WANTED
     from assistant.hearing.vocabulary import read
+    from assistant.setup.checks import device_names
+    from assistant.setup.voice_lesson import learn, record
 
     if at.voice.sound is None or not device_names()["microphones"]:
         return
@@ -74,10 +77,9 @@ def _learn(at: Setting) -> None:
         at.talk.show("Later: tallyhand voice learn")
         return
     at.voice.wait()
-    from assistant.commands.voice import main
-
     at.file.save()
-    main(["learn", "--config", str(at.file.file)])
+    record(read(), load(at.file.file))
+    learn(recordings())
 
 
 STEPS: dict[str, tuple[str, Callable[[Setting], None]]] = {

@@ -5,12 +5,12 @@ from __future__ import annotations
 import queue
 import time
 
-from assistant.devices.announcer import VoiceAnnouncer
-from assistant.devices.sound import NoSoundError, Sound
-from assistant.devices.synth import choose_synth
-from assistant.events import DeviceLost, Event, SpeechFailed
-from assistant.settings import Settings, Speech
-from assistant.settings import Sound as SoundSettings
+from assistant.devices.sound.streams import NoSoundError, Sound
+from assistant.devices.speech.announcer import VoiceAnnouncer
+from assistant.devices.speech.synth import choose_synth
+from assistant.engine.events import DeviceLost, Event, SpeechFailed
+from assistant.files.settings import Settings, Speech
+from assistant.files.settings import Sound as SoundSettings
 
 SENTENCE_S = 20.0
 

@@ -72,13 +72,13 @@ def show(what: str, seconds: list[float]) -> None:
 
 def speech_and_pedal(server: SoundServer, screen: Screen, rounds: int) -> None:
     """Say to first sound; pedal to silence; pedal to tone."""
-    from assistant.devices.announcer import VoiceAnnouncer
-    from assistant.devices.pedal_x import XPedal
-    from assistant.devices.sound import Sound
-    from assistant.devices.synth import choose_synth
-    from assistant.devices.taught import Taught
-    from assistant.events import PedalUsed, Tone
-    from assistant.settings import Settings
+    from assistant.devices.pedal.binding import Taught
+    from assistant.devices.pedal.x11 import XPedal
+    from assistant.devices.sound.streams import Sound
+    from assistant.devices.speech.announcer import VoiceAnnouncer
+    from assistant.devices.speech.synth import choose_synth
+    from assistant.engine.events import PedalUsed, Tone
+    from assistant.files.settings import Settings
 
     settings = Settings(server.folder / "none.toml")
     sound, told, ears = Sound(), Told(), Ears(server)
@@ -171,10 +171,10 @@ def hearing(server: SoundServer, kind: str, rounds: int) -> None:
 
 def listen(kind: str) -> None:
     """The listening process: microphone and ear, a line for each utterance."""
-    from assistant.devices.hearing import Hearing
-    from assistant.devices.sound import Sound
-    from assistant.events import Event, PhraseHeard
-    from assistant.settings import Ear, Settings
+    from assistant.devices.sound.streams import Sound
+    from assistant.engine.events import Event, PhraseHeard
+    from assistant.files.settings import Ear, Settings
+    from assistant.hearing.listener import Hearing
 
     def post(event: Event) -> None:
         if isinstance(event, PhraseHeard):
@@ -186,8 +186,8 @@ def listen(kind: str) -> None:
 
 def false_accepts(kind: str, minutes: int) -> None:
     """How often the ear takes machine noise for a phrase, nobody speaking."""
-    from assistant.devices.ear import open_hearer
-    from assistant.settings import Ear
+    from assistant.files.settings import Ear
+    from assistant.hearing.opening import open_hearer
     from tests.devices.test_ears import _shop
 
     hearer = open_hearer(Ear(kind=kind))
@@ -229,10 +229,10 @@ def session(server: SoundServer, seconds: float) -> None:
 
 def agree() -> None:
     """Lock and guard phrases by five voices, with one ear and with two that must agree."""
-    from assistant.devices.ear import open_hearer
+    from assistant.files.settings import Ear
+    from assistant.hearing.opening import open_hearer
     from assistant.hearing.training.noises import shop
     from assistant.hearing.waves import mix, read, to_pcm
-    from assistant.settings import Ear
 
     with tempfile.TemporaryDirectory() as folder:
         clips = [

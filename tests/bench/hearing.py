@@ -26,14 +26,15 @@ from typing import cast
 
 import numpy as np
 
-from assistant.devices import ear as ears
-from assistant.devices.detector import Detector, silero
-from assistant.devices.ear import Ear, Hearer
-from assistant.devices.ear_grammar import GrammarEar
-from assistant.devices.ear_head import HeadEar
+from assistant.files.settings import Ear as EarSettings
+from assistant.hearing import judging as ears
+from assistant.hearing.endpointing import Detector, silero
+from assistant.hearing.judging import Hearer
+from assistant.hearing.recognisers.grammar import GrammarEar
+from assistant.hearing.recognisers.recogniser import Ear
+from assistant.hearing.recognisers.trained import HeadEar
 from assistant.hearing.vocabulary import LOCK_AND_GUARD, built_in
 from assistant.hearing.waves import RATE, to_pcm
-from assistant.settings import Ear as EarSettings
 from tests.bench import hearing_digits, hearing_hours, hearing_learned, hearing_words
 from tests.bench.hearing_clips import (
     CLEAN,

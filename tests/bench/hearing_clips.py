@@ -9,17 +9,17 @@ from functools import cache
 
 import numpy as np
 
-from assistant.devices.detector import Segment
-from assistant.devices.ear import Heard, Hearer
-from assistant.engine import expected
-from assistant.events import Command
+from assistant.engine.engine import expected
+from assistant.engine.events import Command
+from assistant.engine.phases import Step
+from assistant.engine.state import State
+from assistant.hearing.endpointing import Segment
+from assistant.hearing.judging import Heard, Hearer
 from assistant.hearing.training.noises import TRAINED_ON, Maker, air_line, grinder, mill, shop
 from assistant.hearing.training.spoiling import Spoilt, spoil
 from assistant.hearing.training.voices import Manner
 from assistant.hearing.vocabulary import built_in
 from assistant.hearing.waves import RATE, Wave, to_pcm
-from assistant.phases import Step
-from assistant.state import State
 from tests.bench.hearing_voices import test_voices
 
 KINDS: dict[str, Maker] = {

@@ -12,10 +12,10 @@ from pathlib import Path
 
 import numpy as np
 
-from assistant.hearing.embedding import Networks, embed_mels, mels_of
-from assistant.hearing.features import begun_later
-from assistant.hearing.head import Head, load
-from assistant.hearing.places import NUMBERS
+from assistant.hearing.classifier.classifier import Head, load
+from assistant.hearing.classifier.embedding import Networks, embed_mels, mels_of
+from assistant.hearing.classifier.features import begun_later
+from assistant.hearing.model_files import NUMBERS
 from assistant.hearing.spoken_numbers import DIGITS
 from assistant.hearing.training.noises import Maker, mill, shop
 from assistant.hearing.waves import RATE, Wave, mix, read, to_pcm

@@ -24,19 +24,20 @@ from typing import Any
 
 import numpy as np
 
-from assistant.devices.detector import CHUNK, Detector, silero
-from assistant.devices.ear import Ear, Guess, Heard, Hearer
-from assistant.devices.ear_head import HeadEar
-from assistant.engine import expected
+from assistant.engine.engine import expected
+from assistant.engine.phases import Step
+from assistant.engine.state import State
+from assistant.files.settings import Ear as EarSettings
+from assistant.hearing.endpointing import CHUNK, Detector, silero
+from assistant.hearing.judging import Heard, Hearer
+from assistant.hearing.recognisers.recogniser import Ear, Guess
+from assistant.hearing.recognisers.trained import HeadEar
 from assistant.hearing.training.noises import clanks, compressor, fan, pink, saw, white
 from assistant.hearing.training.sentences import announcements
 from assistant.hearing.training.spoiling import microphone, room
 from assistant.hearing.training.voices import Manner
 from assistant.hearing.vocabulary import built_in
 from assistant.hearing.waves import RATE, Wave, mix, rms, to_pcm
-from assistant.phases import Step
-from assistant.settings import Ear as EarSettings
-from assistant.state import State
 from tests.bench.hearing_clips import KINDS
 from tests.bench.hearing_voices import test_voices
 

@@ -10,15 +10,15 @@ from __future__ import annotations
 import tempfile
 from pathlib import Path
 
-from assistant.devices.detector import Detector, silero
-from assistant.devices.ear import Hearer
-from assistant.devices.ear_head import HeadEar
-from assistant.hearing.adapting import adapt
-from assistant.hearing.head import load, save
-from assistant.hearing.places import SHIPPED
+from assistant.files.settings import Ear as EarSettings
+from assistant.hearing.classifier.classifier import load, save
+from assistant.hearing.endpointing import Detector, silero
+from assistant.hearing.judging import Hearer
+from assistant.hearing.model_files import SHIPPED
+from assistant.hearing.person.adapting import adapt
+from assistant.hearing.recognisers.trained import HeadEar
 from assistant.hearing.training.noises import mill, shop
 from assistant.hearing.waves import Wave
-from assistant.settings import Ear as EarSettings
 from tests.bench.hearing_clips import CLEAN, Clip, Score, clips, hear, judge, spoilt
 
 VOICE = "pico/en-GB"

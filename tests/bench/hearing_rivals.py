@@ -8,9 +8,9 @@ from typing import Any
 
 import numpy as np
 
-from assistant.devices.ear import Guess
+from assistant.engine.phrases import command_for, normalise
+from assistant.hearing.recognisers.recogniser import Guess
 from assistant.hearing.vocabulary import built_in
-from assistant.phrases import command_for, normalise
 
 
 class WhisperEar:

@@ -16,18 +16,18 @@ from fractions import Fraction
 
 import numpy as np
 
-from assistant.devices.detector import Detector, silero
-from assistant.devices.ear import Hearer
-from assistant.devices.ear_head import HeadEar
-from assistant.devices.spoken_sizes import OVER_S, SpokenSizes
-from assistant.engine import expected
+from assistant.engine.engine import expected
+from assistant.engine.phases import Step
+from assistant.engine.state import State
+from assistant.files.settings import Ear
+from assistant.hearing.endpointing import Detector, silero
+from assistant.hearing.judging import Hearer
+from assistant.hearing.recognisers.trained import HeadEar
 from assistant.hearing.spoken_numbers import number_from
+from assistant.hearing.spoken_sizes import OVER_S, SpokenSizes
 from assistant.hearing.training.noises import Maker, mill, shop
 from assistant.hearing.training.voices import Manner, Voice
 from assistant.hearing.waves import RATE, Wave, mix, to_pcm
-from assistant.phases import Step
-from assistant.settings import Ear
-from assistant.state import State
 from tests.bench.hearing_voices import test_voices
 
 CONDITIONS: tuple[tuple[str, float, Maker | None], ...] = (

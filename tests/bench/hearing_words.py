@@ -12,18 +12,19 @@ from typing import cast
 
 import numpy as np
 
-from assistant.devices.detector import Detector, silero
-from assistant.devices.ear import Ear, Guess, Hearer
-from assistant.engine import expected
-from assistant.events import Command
+from assistant.engine.engine import expected
+from assistant.engine.events import Command
+from assistant.engine.phases import Step
+from assistant.engine.state import State
+from assistant.files.settings import Ear as EarSettings
+from assistant.hearing.endpointing import Detector, silero
+from assistant.hearing.judging import Hearer
+from assistant.hearing.recognisers.recogniser import Ear, Guess
 from assistant.hearing.training.noises import mill
 from assistant.hearing.training.spoiling import spoil
 from assistant.hearing.training.voices import Manner
 from assistant.hearing.vocabulary import LOCK_AND_GUARD, built_in
 from assistant.hearing.waves import RATE, to_pcm
-from assistant.phases import Step
-from assistant.settings import Ear as EarSettings
-from assistant.state import State
 from tests.bench.hearing_clips import CLEAN, Replay
 from tests.bench.hearing_voices import test_voices
 

@@ -16,9 +16,9 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 
-from assistant.chain import next_link
-from assistant.journal import Journal
-from assistant.witness import Witness
+from assistant.journal.chain import next_link
+from assistant.journal.witness import Witness
+from assistant.journal.writing import Journal
 from tests.journal.played import JOB, played
 
 

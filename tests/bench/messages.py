@@ -17,15 +17,15 @@ import wave
 from collections.abc import Sequence
 from pathlib import Path
 
-from assistant import language_files
-from assistant.bench import in_language
-from assistant.devices.aloud import aloud
-from assistant.devices.synth import Spoken, Synth, choose_synth
+from assistant.bench import language_files
+from assistant.bench.at_the_bench import in_language
+from assistant.devices.speech.clear_numbers import aloud
+from assistant.devices.speech.synth import Spoken, Synth, choose_synth
+from assistant.files.places import head_path
+from assistant.files.settings import Settings, user_file
 from assistant.hearing.waves import RATE, from_pcm, resample, to_pcm
-from assistant.places import head_path
-from assistant.programme import Programme
-from assistant.settings import Settings, user_file
-from assistant.wording import move_words
+from assistant.job.programme import Programme
+from assistant.words.moves import move_words
 from solver import load_head, plan
 from tests.devices.transcribe import sentences_of
 from tests.engine.everything_said import in_sentences, programmes, said, unlike

@@ -18,7 +18,7 @@ import socket
 import time
 from http.client import HTTPConnection
 
-from assistant.devices.page_display import PageDisplay
+from assistant.page.display import PageDisplay
 from tests.page.hostile import HALF_A_REQUEST
 from tests.page.test_server import ASKED, question
 

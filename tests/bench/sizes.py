@@ -17,15 +17,15 @@ from collections.abc import Callable
 from contextlib import closing
 from pathlib import Path
 
-from assistant.chain import next_link
-from assistant.engine import advance
-from assistant.events import Event, Gesture, PedalUsed, SessionStarted, to_record
-from assistant.journal import Journal, _json, read
-from assistant.journal_index import NAME, listing
-from assistant.programme import Programme
-from assistant.report.account import account
-from assistant.report.page import report
-from assistant.state import State
+from assistant.engine.engine import advance
+from assistant.engine.events import Event, Gesture, PedalUsed, SessionStarted, to_record
+from assistant.engine.state import State
+from assistant.job.programme import Programme
+from assistant.journal.chain import next_link
+from assistant.journal.index import NAME, listing
+from assistant.journal.writing import Journal, _json, read
+from assistant.paper.history import account
+from assistant.paper.report_page import report
 from tests.engine.jobs import programme
 
 

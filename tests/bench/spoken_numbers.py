@@ -18,15 +18,15 @@ from dataclasses import replace
 import numpy as np
 from pocketsphinx import Decoder
 
-from assistant import language_files
-from assistant.bench import in_language
-from assistant.devices.aloud import MANNERS, aloud, mistakable
-from assistant.devices.synth import EspeakSynth
+from assistant.bench import language_files
+from assistant.bench.at_the_bench import in_language
+from assistant.devices.speech.clear_numbers import MANNERS, aloud, mistakable
+from assistant.devices.speech.synth import EspeakSynth
+from assistant.engine.phrases import normalise
+from assistant.files.settings import Settings, Speech, user_file
 from assistant.hearing.training.noises import mill
 from assistant.hearing.waves import RATE, Wave, from_pcm, mix, resample, to_pcm
-from assistant.language import number, say_n, speaking
-from assistant.phrases import normalise
-from assistant.settings import Settings, Speech, user_file
+from assistant.words.language import number, say_n, speaking
 
 COUNTS = range(1, 101)
 SNRS = (10, 5, 0)

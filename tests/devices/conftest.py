@@ -8,11 +8,11 @@ from pathlib import Path
 
 import pytest
 
-from assistant.devices.announcer import VoiceAnnouncer
-from assistant.devices.hearing import Hearing
-from assistant.devices.sound import Sound
-from assistant.devices.synth import choose_synth
-from assistant.settings import Ear, Settings
+from assistant.devices.sound.streams import Sound
+from assistant.devices.speech.announcer import VoiceAnnouncer
+from assistant.devices.speech.synth import choose_synth
+from assistant.files.settings import Ear, Settings
+from assistant.hearing.listener import Hearing
 from tests.devices.told import Told
 from tests.whole.sound import SoundServer, missing
 

@@ -7,9 +7,9 @@ import sys
 import time
 from pathlib import Path
 
-from assistant.devices.choose import make_pedal
-from assistant.devices.taught import read_taught
-from assistant.events import Event, to_record
+from assistant.bench.open_devices import make_pedal
+from assistant.devices.pedal.binding import read_taught
+from assistant.engine.events import Event, to_record
 
 
 def main() -> None:

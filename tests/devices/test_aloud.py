@@ -6,10 +6,10 @@ from itertools import combinations
 
 import pytest
 
-from assistant import language_files
-from assistant.devices.aloud import MANNERS, aloud, mistakable
-from assistant.language import number, speaking
-from assistant.settings import Speech
+from assistant.bench import language_files
+from assistant.devices.speech.clear_numbers import MANNERS, aloud, mistakable
+from assistant.files.settings import Speech
+from assistant.words.language import number, speaking
 
 TEENS_AND_TENS = [(10 + n, 10 * n) for n in range(3, 10)]
 

@@ -13,13 +13,13 @@ from pathlib import Path
 
 import pytest
 
-from assistant.devices.hearing import Hearing
-from assistant.devices.sound import Sound
-from assistant.engine import Effect, Refuse, Say, advance, expected
-from assistant.events import Gesture, PedalUsed, PhraseHeard, SessionStarted, TrustChanged
-from assistant.phases import Step
-from assistant.settings import Ear, Settings
-from assistant.state import State
+from assistant.devices.sound.streams import Sound
+from assistant.engine.engine import Effect, Refuse, Say, advance, expected
+from assistant.engine.events import Gesture, PedalUsed, PhraseHeard, SessionStarted, TrustChanged
+from assistant.engine.phases import Step
+from assistant.engine.state import State
+from assistant.files.settings import Ear, Settings
+from assistant.hearing.listener import Hearing
 from tests.devices.told import Told
 from tests.engine.jobs import programme
 from tests.whole.sound import SoundServer, speech, wait_for

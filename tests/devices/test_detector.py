@@ -5,7 +5,7 @@ from __future__ import annotations
 from hypothesis import given
 from hypothesis import strategies as st
 
-from assistant.devices.detector import (
+from assistant.hearing.endpointing import (
     CHUNK,
     CHUNK_S,
     MOST_S,

@@ -15,11 +15,11 @@ from typing import Any
 
 import pytest
 
-from assistant.devices.samples import resample
-from assistant.devices.taught import Taught, pedal_file, write_taught
-from assistant.hearing.head import load as load_head
-from assistant.hearing.head import save
-from assistant.hearing.places import SHIPPED
+from assistant.devices.pedal.binding import Taught, pedal_file, write_taught
+from assistant.devices.sound.samples import resample
+from assistant.hearing.classifier.classifier import load as load_head
+from assistant.hearing.classifier.classifier import save
+from assistant.hearing.model_files import SHIPPED
 from tests.whole import screen as screens
 from tests.whole.sound import SoundServer, missing, speech
 
@@ -177,7 +177,7 @@ def test_doctor_finds_a_muted_microphone(config: Path, server: SoundServer) -> N
 
 def test_a_telephones_microphone_is_told_by_its_band() -> None:
     """Sound that came at 8 kHz holds nothing above 4; a live microphone hisses there."""
-    from assistant.devices.checks import judge_level
+    from assistant.setup.checks import judge_level
 
     dice = random.Random(4)
     hiss = array.array("h", (round(dice.gauss(0, 300)) for _ in range(32000))).tobytes()
@@ -250,7 +250,7 @@ def _no_screen() -> dict[str, str]:
 
 def test_levels() -> None:
     """Silence, faint, right, overdriven."""
-    from assistant.devices.checks import judge_level
+    from assistant.setup.checks import judge_level
 
     def noise(peak: int) -> bytes:
         return array.array("h", [peak, -peak] * 8000).tobytes()

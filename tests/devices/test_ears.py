@@ -12,14 +12,15 @@ from pathlib import Path
 
 import pytest
 
-from assistant.devices import ear_vosk
-from assistant.devices.ear import EarUnusable, chosen, open_ear, open_hearer
-from assistant.devices.ear_grammar import GrammarEar, confidence, grammar
-from assistant.devices.samples import resample
-from assistant.devices.wavefile import read_wave
-from assistant.events import Command
-from assistant.phrases import PHRASES
-from assistant.settings import Ear
+from assistant.devices.sound.samples import resample
+from assistant.devices.sound.wavefile import read_wave
+from assistant.engine.events import Command
+from assistant.engine.phrases import PHRASES
+from assistant.files.settings import Ear
+from assistant.hearing.opening import chosen, open_ear, open_hearer
+from assistant.hearing.recognisers import vosk
+from assistant.hearing.recognisers.grammar import GrammarEar, confidence, grammar
+from assistant.hearing.recognisers.recogniser import EarUnusable
 from tests.whole.sound import missing, speech
 
 pytestmark = pytest.mark.skipif(bool(missing()), reason=f"not here: {missing()}")
@@ -191,13 +192,13 @@ def model() -> str:
 
 
 @pytest.fixture(scope="module")
-def vosk_ear(model: str) -> ear_vosk.VoskEar:
-    return ear_vosk.VoskEar(model, {**KOREAN, **ABSENT})
+def vosk_ear(model: str) -> vosk.VoskEar:
+    return vosk.VoskEar(model, {**KOREAN, **ABSENT})
 
 
 @pytest.mark.parametrize(("phrase", "command"), KOREAN.items())
 def test_vosk_hears_its_phrases(
-    vosk_ear: ear_vosk.VoskEar, phrase: str, command: Command, folder: Path
+    vosk_ear: vosk.VoskEar, phrase: str, command: Command, folder: Path
 ) -> None:
     """Real libvosk, a real model, speech by espeak-ng: the command, with Vosk's own score."""
     guess = vosk_ear.recognise(utterance(phrase, "espeak:ko", folder))
@@ -205,14 +206,14 @@ def test_vosk_hears_its_phrases(
     assert 0.5 < guess.confidence <= 1
 
 
-def test_vosk_only_whole_phrases_count(vosk_ear: ear_vosk.VoskEar, folder: Path) -> None:
+def test_vosk_only_whole_phrases_count(vosk_ear: vosk.VoskEar, folder: Path) -> None:
     """A part of a phrase, or more than one, is heard and is no command."""
     for text in ("물", "주세요", "물 주세요 커피 한잔"):
         guess = vosk_ear.recognise(utterance(text, "espeak:ko", folder))
         assert guess.command is None, guess
 
 
-def test_vosk_gives_up_phrases_that_would_lose_a_word(vosk_ear: ear_vosk.VoskEar) -> None:
+def test_vosk_gives_up_phrases_that_would_lose_a_word(vosk_ear: vosk.VoskEar) -> None:
     """Each with a line; what is left of such a phrase must not become another command."""
     assert len(vosk_ear.notes) == 2
     assert "'spindle'" in vosk_ear.notes[0] and "'xylophone'" in vosk_ear.notes[1]
@@ -227,15 +228,15 @@ def test_vosk_a_model_of_another_language_is_refused(model: str) -> None:
 def test_vosk_the_wrong_folder_is_refused_before_vosk_sees_it(tmp_path: Path) -> None:
     """Vosk itself would end the process, or fetch something: each fault has its own cure."""
     with pytest.raises(EarUnusable, match="put its folder"):
-        ear_vosk.check_folder("")
+        vosk.check_folder("")
     with pytest.raises(EarUnusable, match="no such folder"):
-        ear_vosk.check_folder(str(tmp_path / "none"))
+        vosk.check_folder(str(tmp_path / "none"))
     with pytest.raises(EarUnusable, match="no Vosk model in it"):
-        ear_vosk.check_folder(str(tmp_path))
+        vosk.check_folder(str(tmp_path))
     (tmp_path / "am").mkdir()
     (tmp_path / "am" / "final.mdl").touch()
     with pytest.raises(EarUnusable, match="takes no list"):
-        ear_vosk.check_folder(str(tmp_path))
+        vosk.check_folder(str(tmp_path))
 
 
 def test_vosk_a_damaged_model_does_not_end_the_process(tmp_path: Path) -> None:
@@ -245,7 +246,7 @@ def test_vosk_a_damaged_model_does_not_end_the_process(tmp_path: Path) -> None:
         file.parent.mkdir(exist_ok=True)
         file.touch()
     done = subprocess.run(
-        [sys.executable, "-c", "import sys; from assistant.devices.ear_vosk import *\n"
+        [sys.executable, "-c", "import sys; from assistant.hearing.recognisers.vosk import *\n"
          "try: VoskEar(sys.argv[1])\nexcept EarUnusable as e: print('REFUSED', e)", str(tmp_path)],
         capture_output=True, text=True, check=False, cwd=Path(__file__).parents[2],
     )  # fmt: skip
@@ -256,5 +257,5 @@ def test_vosk_a_damaged_model_does_not_end_the_process(tmp_path: Path) -> None:
 def test_vosk_is_never_given_a_list_that_kills_it(phrases: list[str]) -> None:
     """Malformed lists end the process inside libvosk."""
     with pytest.raises(ValueError, match="no list"):
-        ear_vosk.grammar_json(phrases)
-    assert json.loads(ear_vosk.grammar_json(['say "so"', "물"])) == ['say "so"', "물"]
+        vosk.grammar_json(phrases)
+    assert json.loads(vosk.grammar_json(['say "so"', "물"])) == ['say "so"', "물"]

@@ -5,8 +5,8 @@ from __future__ import annotations
 from hypothesis import given
 from hypothesis import strategies as st
 
-from assistant.devices.gestures import BOUNCE_S, HOLD_S, SECOND_PRESS_S, Gestures
-from assistant.events import Gesture
+from assistant.devices.pedal.gestures import BOUNCE_S, HOLD_S, SECOND_PRESS_S, Gestures
+from assistant.engine.events import Gesture
 
 PRESS, DOUBLE, HOLD = Gesture.PRESS, Gesture.DOUBLE, Gesture.HOLD
 Contact = tuple[float, float]  # how long down, how long up after it

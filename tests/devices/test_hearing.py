@@ -11,15 +11,22 @@ from pathlib import Path
 
 import pytest
 
-from assistant.devices.announcer import VoiceAnnouncer
-from assistant.devices.hearing import Hearing
-from assistant.devices.samples import resample
-from assistant.devices.sound import Sound
-from assistant.devices.synth import Spoken
-from assistant.devices.wavefile import read_wave
-from assistant.events import Command, Device, DeviceLost, DeviceReturned, PhraseHeard, SpeechFailed
-from assistant.phrases import PHRASES
-from assistant.settings import Ear, Settings
+from assistant.devices.sound.samples import resample
+from assistant.devices.sound.streams import Sound
+from assistant.devices.sound.wavefile import read_wave
+from assistant.devices.speech.announcer import VoiceAnnouncer
+from assistant.devices.speech.synth import Spoken
+from assistant.engine.events import (
+    Command,
+    Device,
+    DeviceLost,
+    DeviceReturned,
+    PhraseHeard,
+    SpeechFailed,
+)
+from assistant.engine.phrases import PHRASES
+from assistant.files.settings import Ear, Settings
+from assistant.hearing.listener import Hearing
 from tests.devices.told import Told
 from tests.whole.sound import SoundServer, speech, wait_for
 

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 
 import pytest
 
-from assistant.devices.keyboard import (
+from assistant.devices.terminal.keyboard import (
     CALM_S,
     KEYS,
     REPEAT_S,
@@ -18,7 +18,7 @@ from assistant.devices.keyboard import (
     WALKED_KEYS,
     Keyboard,
 )
-from assistant.events import (
+from assistant.engine.events import (
     Command,
     Device,
     DeviceLost,

@@ -11,11 +11,11 @@ from pathlib import Path
 
 import pytest
 
-from assistant.devices.choose import Devices, open_devices
-from assistant.devices.taught import Taught, pedal_file, write_taught
-from assistant.devices.wavefile import WaveError, read_wave
-from assistant.events import Device
-from assistant.settings import Ear, Keyboard, Pedal, Settings, Speech
+from assistant.bench.open_devices import Devices, open_devices
+from assistant.devices.pedal.binding import Taught, pedal_file, write_taught
+from assistant.devices.sound.wavefile import WaveError, read_wave
+from assistant.engine.events import Device
+from assistant.files.settings import Ear, Keyboard, Pedal, Settings, Speech
 from tests.devices.told import Told
 from tests.whole.sound import SoundServer
 
@@ -58,7 +58,7 @@ def test_a_machine_without_a_speech_engine(
 @pytest.mark.sound
 def test_a_language_that_no_ear_knows(server: SoundServer, opened: list[Devices]) -> None:
     """Nothing listens, and the page that tells how to get an ear is named."""
-    from assistant.language_files import load
+    from assistant.bench.language_files import load
 
     load("de")
     german = replace(DEAF, speech=Speech(engine="none", language="de"), ear=Ear())

@@ -15,11 +15,18 @@ from typing import Any
 
 import pytest
 
-from assistant.devices import pedal_evdev
-from assistant.devices.foot import CHATTER_EDGES, Foot
-from assistant.devices.pedal_evdev import EvdevPedal
-from assistant.devices.taught import Taught, pedal_file, read_taught, write_taught
-from assistant.events import Device, DeviceLost, DeviceReturned, DeviceTroubled, Gesture, Trouble
+from assistant.devices.pedal import evdev
+from assistant.devices.pedal.binding import Taught, pedal_file, read_taught, write_taught
+from assistant.devices.pedal.contact import CHATTER_EDGES, Foot
+from assistant.devices.pedal.evdev import EvdevPedal
+from assistant.engine.events import (
+    Device,
+    DeviceLost,
+    DeviceReturned,
+    DeviceTroubled,
+    Gesture,
+    Trouble,
+)
 from tests.devices import mock_pedal
 from tests.devices.mock_pedal import KEY_B, KEY_F13, Move, press, repeating
 from tests.devices.told import Told
@@ -244,8 +251,8 @@ class Unplugged:
 def test_usb_unplugged_in_the_middle_and_back(monkeypatch: pytest.MonkeyPatch) -> None:
     """Told as lost with the reason, tried again, told as returned."""
     opened = iter([([Unplugged()], ""), ([], "not plugged in"), ([Unplugged()], "")])
-    monkeypatch.setattr(pedal_evdev, "open_taught", lambda taught: next(opened, ([], "gone")))
-    monkeypatch.setattr(pedal_evdev, "RETRY_S", 0.05)
+    monkeypatch.setattr(evdev, "open_taught", lambda taught: next(opened, ([], "gone")))
+    monkeypatch.setattr(evdev, "RETRY_S", 0.05)
     told = Told()
     pedal = EvdevPedal(F13_USB, lambda: None)
     pedal.start(told)

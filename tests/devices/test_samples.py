@@ -14,10 +14,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from assistant.devices.samples import Resampler, as_array, loudest, mono, resample, spread
-from assistant.devices.tones import SCORES, tone_samples
-from assistant.devices.wavefile import WaveError, read_wave
-from assistant.events import Tone
+from assistant.devices.sound.samples import Resampler, as_array, loudest, mono, resample, spread
+from assistant.devices.sound.tones import SCORES, tone_samples
+from assistant.devices.sound.wavefile import WaveError, read_wave
+from assistant.engine.events import Tone
 
 
 def sine(hertz: float, rate: int, seconds: float = 0.5, peak: int = 10000) -> bytes:

@@ -6,9 +6,9 @@ from pathlib import Path
 
 import pytest
 
-from assistant import settings
-from assistant.cli import Refusal
-from assistant.devices.taught import Taught, pedal_file, read_taught, write_taught
+from assistant.devices.pedal.binding import Taught, pedal_file, read_taught, write_taught
+from assistant.errors import Refusal
+from assistant.files import settings
 
 ROOT = Path(__file__).parents[2]
 

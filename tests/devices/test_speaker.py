@@ -10,15 +10,21 @@ from pathlib import Path
 
 import pytest
 
-from assistant.devices import synth
-from assistant.devices.announcer import VoiceAnnouncer
-from assistant.devices.samples import as_array
-from assistant.devices.sound import Sound
-from assistant.devices.synth import EspeakSynth, PlatformSynth, Remembering, SynthError, checked
-from assistant.devices.tones import SCORES
-from assistant.devices.wavefile import read_wave
-from assistant.events import Device, DeviceLost, DeviceReturned, SpeechFailed, Tone
-from assistant.settings import Settings, Speech
+from assistant.devices.sound.samples import as_array
+from assistant.devices.sound.streams import Sound
+from assistant.devices.sound.tones import SCORES
+from assistant.devices.sound.wavefile import read_wave
+from assistant.devices.speech import synth
+from assistant.devices.speech.announcer import VoiceAnnouncer
+from assistant.devices.speech.synth import (
+    EspeakSynth,
+    PlatformSynth,
+    Remembering,
+    SynthError,
+    checked,
+)
+from assistant.engine.events import Device, DeviceLost, DeviceReturned, SpeechFailed, Tone
+from assistant.files.settings import Settings, Speech
 from tests.devices.told import Told
 from tests.devices.transcribe import SENTENCES, sentences_in, sentences_of
 from tests.whole.sound import SoundServer, wait_for

@@ -8,12 +8,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from assistant.devices.ear import Heard
-from assistant.devices.samples import resample
-from assistant.devices.spoken_sizes import OVER_S, SpokenSizes, decimal_text
-from assistant.devices.wavefile import read_wave
-from assistant.events import Command, SizeGiven
+from assistant.devices.sound.samples import resample
+from assistant.devices.sound.wavefile import read_wave
+from assistant.engine.events import Command, SizeGiven
+from assistant.hearing.judging import Heard
 from assistant.hearing.spoken_numbers import number_from
+from assistant.hearing.spoken_sizes import OVER_S, SpokenSizes, decimal_text
 from tests.whole.sound import speech
 
 pytest.importorskip("pyopen_wakeword")

@@ -14,10 +14,10 @@ from dataclasses import replace
 
 import pytest
 
-from assistant.devices import steady
-from assistant.devices.steady import MOST_WAITING, SteadyScreen
-from assistant.devices.terminal import open_terminal
-from assistant.events import Device, DeviceLost, DeviceReturned, Tone
+from assistant.devices.terminal import drawing_thread
+from assistant.devices.terminal.drawing_thread import MOST_WAITING, SteadyScreen
+from assistant.devices.terminal.screen import open_terminal
+from assistant.engine.events import Device, DeviceLost, DeviceReturned, Tone
 from tests.commands import ROOT
 from tests.devices.test_terminal import VIEW
 from tests.devices.told import Told
@@ -120,8 +120,8 @@ def test_a_screen_that_fails_and_then_works_is_back(monkeypatch: pytest.MonkeyPa
 
 _STOPPED = """
 import sys
-from assistant.devices.steady import SteadyScreen
-from assistant.devices.terminal import open_terminal
+from assistant.devices.terminal.drawing_thread import SteadyScreen
+from assistant.devices.terminal.screen import open_terminal
 from tests.devices.test_steady import VIEW, replace
 screen = SteadyScreen(open_terminal(sys.stdout, "full"), lambda event: None)
 for n in range(200):
@@ -146,4 +146,4 @@ def test_leaving_does_not_wait_for_a_stopped_screen() -> None:
 
 def test_a_loss_is_told_within_two_seconds() -> None:
     """The program's own bounds: how long a drawing may take, and how often that is looked at."""
-    assert steady.STOPPED_S + steady.TICK_S < 2
+    assert drawing_thread.STOPPED_S + drawing_thread.TICK_S < 2

@@ -12,9 +12,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from assistant.devices.terminal import Lines, Painter, open_terminal
-from assistant.events import Tone
-from assistant.view import View
+from assistant.devices.terminal.screen import Lines, Painter, open_terminal
+from assistant.engine.events import Tone
+from assistant.engine.view import View
 
 VIEW = View(
     title="Cider mill pinion", phase="index", cut=3, of=21, pass_number=1, done=2,

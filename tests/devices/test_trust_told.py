@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 
-from assistant.devices.detector import Detector
-from assistant.devices.ear import Guess, Hearer
-from assistant.devices.hearing import _TrustTold
-from assistant.events import Command, Device, DeviceTroubled, Event, Trouble, TrustChanged
+from assistant.engine.events import Command, Device, DeviceTroubled, Event, Trouble, TrustChanged
+from assistant.files.settings import Ear
+from assistant.hearing.endpointing import Detector
+from assistant.hearing.judging import Hearer
+from assistant.hearing.listener import _TrustTold
+from assistant.hearing.recognisers.recogniser import Guess
 from assistant.hearing.waves import to_pcm
-from assistant.settings import Ear
 
 
 class Sure:

@@ -71,8 +71,8 @@ def test_it_asks_aloud_records_learns_and_forgets(server: SoundServer, tmp_path:
 def _knows_better(learned: Path) -> None:
     """What was recorded, now beside a mill, is likelier to the learned head than to the shipped
     one."""
-    from assistant.devices.ear_head import HeadEar
-    from assistant.hearing.places import SHIPPED
+    from assistant.hearing.model_files import SHIPPED
+    from assistant.hearing.recognisers.trained import HeadEar
     from assistant.hearing.training.noises import mill
     from assistant.hearing.waves import mix, read, to_pcm
 

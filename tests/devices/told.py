@@ -6,7 +6,7 @@ import queue
 import time
 from typing import TypeVar
 
-from assistant.events import Event
+from assistant.engine.events import Event
 
 E = TypeVar("E")
 

@@ -7,8 +7,8 @@ from pathlib import Path
 
 from pocketsphinx import Decoder
 
-from assistant.devices.wavefile import read_wave
-from assistant.phrases import normalise
+from assistant.devices.sound.wavefile import read_wave
+from assistant.engine.phrases import normalise
 from tests.whole.transcript import stretches
 
 SENTENCES = (

@@ -12,28 +12,29 @@ import re
 import tomllib
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cache
 
 from tests.commands import ROOT
 
 PAGE = ROOT / "docs" / "troubleshooting.md"
 MEANINGS = ROOT / "tests" / "docs" / "meanings.toml"
-DEVICES = ROOT / "assistant" / "devices"
+HOUSE = ROOT / "assistant"
 Known = dict[str, ast.expr]
 SLOT = "…"  # stands for what differs from case to case
 
 # Which part a file's sentences are about; those of checks.py name it themselves.
 PARTS = {
-    "checks.py": "",
-    "sound.py": "microphone and speaker",
-    "microphone.py": "microphone",
-    "synth.py": "speaker",
-    "ear.py": "recogniser",
-    "ear_head.py": "recogniser",
-    "ear_grammar.py": "recogniser",
-    "ear_vosk.py": "recogniser",
-    "pedal_evdev.py": "pedal",
-    "pedal_x.py": "pedal",
-    "taught.py": "pedal",
+    "setup/checks.py": "",
+    "devices/sound/streams.py": "microphone and speaker",
+    "devices/sound/microphone.py": "microphone",
+    "devices/speech/synth.py": "speaker",
+    "hearing/opening.py": "recogniser",
+    "hearing/recognisers/trained.py": "recogniser",
+    "hearing/recognisers/grammar.py": "recogniser",
+    "hearing/recognisers/vosk.py": "recogniser",
+    "devices/pedal/evdev.py": "pedal",
+    "devices/pedal/x11.py": "pedal",
+    "devices/pedal/binding.py": "pedal",
 }
 ORDER = ("microphone and speaker", "microphone", "speaker", "recogniser", "pedal")
 _RAISED = {"EarUnusable", "NoSoundError", "SynthError", "LookupError"}
@@ -63,16 +64,17 @@ class Sentence:
 # --- read from the source -------------------------------------------------------------------
 
 
-def sentences() -> list[Sentence]:
+@cache
+def sentences() -> tuple[Sentence, ...]:
     """Every sentence of every file, once, in the order of the parts."""
     found = dict.fromkeys(each for name, part in PARTS.items() for each in read(name, part))
-    return sorted(found, key=lambda each: ORDER.index(each.part))
+    return tuple(sorted(found, key=lambda each: ORDER.index(each.part)))
 
 
 def read(name: str, part: str) -> Iterator[Sentence]:
-    tree = ast.parse((DEVICES / name).read_text("utf-8"))
+    tree = ast.parse((HOUSE / name).read_text("utf-8"))
     for function in (node for node in ast.walk(tree) if isinstance(node, ast.FunctionDef)):
-        if name == "checks.py":
+        if name == "setup/checks.py":
             yield from _findings(function)
         for text in _reasons(function):
             what, _, cure = text.partition("; ")

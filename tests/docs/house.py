@@ -1,8 +1,10 @@
-"""Draws the house from its imports, and the session from its table: `python -m tests.docs.house`.
+"""The house as its folders and imports make it, drawn and counted: `python -m tests.docs.house`.
 
-Graphviz lays them out. Rooms are packages, and the modules at the top of `assistant`; an arrow goes
-from who imports to what is imported, also inside functions. Arrows that only shorten a way that
-is drawn already are left out (`tred`).
+A room is what lies directly in `assistant/`: a folder, or a file by itself; `solver/` is one more.
+An arrow goes from the room that imports to the one that is imported, imports in functions included.
+A room stands one floor above the highest that it imports from. The same is reckoned inside every
+folder. Graphviz lays the drawing out; arrows that only shorten a way that is drawn already are left
+out of it (`tred`).
 """
 
 from __future__ import annotations
@@ -10,86 +12,162 @@ from __future__ import annotations
 import ast
 import subprocess
 from collections.abc import Iterator
+from functools import cache
+from graphlib import TopologicalSorter
 from pathlib import Path
 
-from assistant import diagram
+from assistant.tools import diagram
 from tests.commands import ROOT
 
 PICTURE = ROOT / "docs" / "pictures" / "house.svg"
 SESSION = ROOT / "docs" / "pictures" / "session.svg"
+PAGE = ROOT / "docs" / "house.md"
+BEGIN, END = "<!-- made by tests.docs.house -->", "<!-- so far -->"
 
-# Which room a module at the top of `assistant` stands in; packages are rooms of their own.
-ROOMS: dict[str, tuple[str, ...]] = {
-    "commands": ("__main__", "argument_parser", "options", "page_options", "progress"),
-    "session": ("session", "bench", "rehearsal", "sight"),
-    "engine": ("engine", "transitions", "state", "wording", "diagram"),
-    "facts and ports": ("events", "phases", "phrases", "programme", "spoken", "ports", "view"),
-    "journal": (
-        "journal", "journal_fault", "journal_reading", "journal_upgrade", "chain", "witness",
-        "write_ahead",
-    ),
-    "the job": ("job_file", "compile_job", "job_sheet", "job_time", "set_up_steps"),
-}  # fmt: skip
-_ROOM_OF = {module: room for room, modules in ROOMS.items() for module in modules}
-_WITH = {"setup": "commands"}  # a package that is drawn as part of another room
-_LEARNS = ("training", "train", "adapting", "lesson")  # makes an ear, and is not needed to hear
-_SIZES = ("measuring", "shapes", "units")  # facts, whatever the kind of work
-SHARED = "small helpers"  # text, places, settings: used from everywhere, and drawn as no room
+Rooms = dict[str, set[str]]
+"""Each room, and the rooms that it imports from."""
 
 
-def room_of(name: str) -> str:
-    """The room of a dotted module name."""
-    parts = name.split(".")
-    if parts[0] == "solver":
-        return "solver"
-    if len(parts) == 1:
-        return SHARED
-    if parts[1] in ("hearing", "devices") and parts[2:3] and parts[2] in _LEARNS:
-        return "training"
-    if parts[1:2] == ["work"] and parts[2:3] and parts[2] in _SIZES:
-        return "facts and ports"
-    packaged = (ROOT / "assistant" / parts[1]).is_dir()
-    return _WITH.get(parts[1], parts[1]) if packaged else _ROOM_OF.get(parts[1], SHARED)
+@cache
+def modules(root: Path = ROOT) -> dict[str, Path]:
+    """Dotted name and file of every module of the program; a package by its own name."""
+    found = {}
+    for package in ("assistant", "solver"):
+        for file in sorted((root / package).rglob("*.py")):
+            name = ".".join(file.relative_to(root).with_suffix("").parts)
+            found[name.removesuffix(".__init__")] = file
+    return found
 
 
-def modules() -> Iterator[tuple[str, Path]]:
-    for package in ("solver", "assistant"):
-        for file in sorted((ROOT / package).rglob("*.py")):
-            name = ".".join(file.relative_to(ROOT).with_suffix("").parts)
-            yield name.removesuffix(".__init__"), file
-
-
-def arrows() -> set[tuple[str, str]]:
-    """Which room imports from which."""
-    known = dict(modules())
-    found = set()
+@cache
+def imports(root: Path = ROOT) -> Rooms:
+    """Each module, and the modules of the program that it imports, also inside functions."""
+    known = modules(root)
+    found = {}
     for name, file in known.items():
-        for other in _imported(file):
-            target = other if other in known else other.rpartition(".")[0]
-            if target in known and target != "assistant":
-                found.add((room_of(name), room_of(target)))
-    return {(one, two) for one, two in found if one != two and SHARED not in (one, two)}
+        names = {_module(other, known) for other in imported(file)}
+        found[name] = {other for other in names if other} - {name}
+    return found
 
 
-def _imported(file: Path) -> Iterator[str]:
+def imported(file: Path) -> Iterator[str]:
+    """Every dotted name that a file imports; of `from a import b` it is a.b."""
     for node in ast.walk(ast.parse(file.read_text("utf-8"))):
         if isinstance(node, ast.Import):
             yield from (alias.name for alias in node.names)
-        elif isinstance(node, ast.ImportFrom) and node.module:
+        elif isinstance(node, ast.ImportFrom):
+            assert node.level == 0 and node.module, f"{file}: relative import"
             for alias in node.names:
                 yield f"{node.module}.{alias.name}"
 
 
-def counted() -> dict[str, int]:
-    """How many modules each room has."""
-    rooms: dict[str, int] = {}
-    for name, _ in modules():
-        rooms[room_of(name)] = rooms.get(room_of(name), 0) + 1
-    return {room: count for room, count in sorted(rooms.items()) if room != SHARED}
+def _module(name: str, known: dict[str, Path]) -> str:
+    """The module that a dotted name stands in, or "" for one of another program."""
+    while name and name not in known:
+        name = name.rpartition(".")[0]
+    return name
+
+
+def folders(root: Path = ROOT) -> list[str]:
+    """The dotted name of every folder of the program."""
+    return [name for name, file in modules(root).items() if file.name == "__init__.py"]
+
+
+def rooms(folder: str, root: Path = ROOT) -> Rooms:
+    """What lies directly in a folder, and which of it imports from which."""
+    found: Rooms = {}
+    for name, others in imports(root).items():
+        here = _room(name, folder)
+        if here:
+            there = {_room(other, folder) for other in others}
+            found[here] = found.get(here, set()) | there - {here, ""}
+    return found
+
+
+def _room(module: str, folder: str) -> str:
+    """The part of a folder that a module lies in, or "" for one that lies elsewhere."""
+    if folder == "assistant" and f"{module}.".startswith("solver."):
+        return "solver"
+    inside = module.removeprefix(f"{folder}.")
+    return inside.split(".")[0] if inside != module else ""
+
+
+def floors(graph: Rooms) -> dict[str, int]:
+    """The floor of each room, the lowest 1. Raises graphlib.CycleError for a circle."""
+    found: dict[str, int] = {}
+    for room in TopologicalSorter(graph).static_order():
+        found[room] = 1 + max((found[other] for other in graph.get(room, ())), default=0)
+    return found
+
+
+def circles(graph: Rooms) -> list[set[str]]:
+    """Rooms that reach each other, as sets of two or more."""
+    reach = {room: _reached(graph, room) for room in graph}
+    found: list[set[str]] = []
+    for room in graph:
+        ring = {other for other in reach[room] if room in reach[other]}
+        if ring and ring not in found:
+            found.append(ring)
+    return found
+
+
+def _reached(graph: Rooms, room: str) -> set[str]:
+    found: set[str] = set()
+    waiting = set(graph[room])
+    while waiting:
+        found.add(other := waiting.pop())
+        waiting |= graph.get(other, set()) - found
+    return found
+
+
+def reached(folder: str) -> set[str]:
+    """Every module that a folder's modules import, directly or by others; themselves included."""
+    graph = imports()
+    own = {name for name in graph if name == folder or name.startswith(f"{folder}.")}
+    return own.union(*(_reached(graph, name) for name in own))
+
+
+def counted(root: Path = ROOT) -> str:
+    """Rooms, floors, arrows and circles at the top, as a row of the page's table."""
+    graph = rooms("assistant", root)
+    rings = circles(graph)
+    # A circle has no floor: its rooms are taken as one for the count.
+    whole = {room: f"ring {n}" for n, ring in enumerate(rings) for room in ring}
+    merged: Rooms = {}
+    for room, others in graph.items():
+        name = whole.get(room, room)
+        merged[name] = merged.get(name, set()) | {whole.get(each, each) for each in others} - {name}
+    height = max(floors(merged).values())
+    arrows = sum(map(len, graph.values()))
+    return f"{len(graph)} | {height} | {arrows} | {len(rings)}"
+
+
+def listed() -> str:
+    """The floors of the house from the top down, for the page."""
+    graph = rooms("assistant")
+    stands = floors(graph)
+    lines = ["| floor | rooms | import from |", "|---|---|---|"]
+    for floor in sorted(set(stands.values()), reverse=True):
+        here = sorted(room for room in graph if stands[room] == floor)
+        below = sorted(set().union(*(graph[room] for room in here)), key=lambda r: (-stands[r], r))
+        lines.append(f"| {floor} | {_code(here)} | {_code(below)} |")
+    return "\n".join([*lines, "", f"Rooms, floors, arrows, circles: {counted()}"])
+
+
+def _code(names: list[str]) -> str:
+    return ", ".join(f"`{name}`" for name in names) or "–"
+
+
+def page() -> str:
+    """The page of the house with what is made from the folders put in."""
+    text = PAGE.read_text("utf-8")
+    before, _, rest = text.partition(BEGIN)
+    return f"{before}{BEGIN}\n\n{listed()}\n\n{END}{rest.partition(END)[2]}"
 
 
 def dot() -> str:
     """The drawing as Graphviz reads it."""
+    graph = rooms("assistant")
     lines = [
         "digraph house {",
         '  graph [rankdir=TB, nodesep=0.35, ranksep=0.55, bgcolor="white"];',
@@ -97,10 +175,12 @@ def dot() -> str:
         'Sans", fontsize=12];',
         '  edge [color="#4b4438", arrowsize=0.7];',
     ]
-    lines += [
-        f'  "{room}" [label="{room}\\n{count} modules"];' for room, count in counted().items()
-    ]
-    lines += [f'  "{one}" -> "{two}";' for one, two in sorted(arrows())]
+    lines += [f'  "{room}";' for room in sorted(graph)]
+    stands = floors(graph)
+    for floor in sorted(set(stands.values())):
+        here = "; ".join(f'"{room}"' for room in sorted(graph) if stands[room] == floor)
+        lines.append(f"  {{ rank=same; {here}; }}")
+    lines += [f'  "{one}" -> "{two}";' for one in sorted(graph) for two in sorted(graph[one])]
     return "\n".join([*lines, "}"]) + "\n"
 
 
@@ -119,5 +199,6 @@ def _run(*words: str, source: str) -> str:
 
 
 if __name__ == "__main__":
+    PAGE.write_text(page(), "utf-8")
     PICTURE.write_text(drawn(reduced(dot())), "utf-8")
     SESSION.write_text(drawn(diagram.dot()), "utf-8")

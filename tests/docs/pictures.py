@@ -19,18 +19,17 @@ from typing import Any
 
 from PIL import Image
 
-from assistant.bench_page import ink, plate
+from assistant.bench.session import view_of
 from assistant.commands.sheet import written
-from assistant.compile_job import Stage, head_of, stages_of
-from assistant.devices.terminal import Painter
-from assistant.events import Tone
-from assistant.job_file import Job, job_from_text, read_job
-from assistant.phases import Step
-from assistant.session import view_of
-from assistant.sheet.pdf import pdf_of
-from assistant.sight import plate_sight
-from assistant.state import State
-from assistant.work import drawing
+from assistant.devices.terminal.screen import Painter
+from assistant.drawing import ink, outline, plate
+from assistant.engine.events import Tone
+from assistant.engine.phases import Step
+from assistant.engine.presenting import plate_sight
+from assistant.engine.state import State
+from assistant.job.compiler import Stage, head_of, stages_of
+from assistant.job.job_file import Job, job_from_text, read_job
+from assistant.paper.pdf import pdf_of
 from tests.commands import JOBS, PINION, ROOT
 from tests.page.browser import Shown, chromium, wait_text
 
@@ -73,7 +72,7 @@ def part_of(page: Path) -> str:
     job = job_of(page)
     shown = [stage.programme.drawing for stage in stages_of(job, head_of(job))]
     part = max((each for each in shown if each), key=lambda each: len(each.shapes))
-    return drawing.svg(part, title=job.title) + "\n"
+    return outline.svg(part, title=job.title) + "\n"
 
 
 def job_of(page: Path) -> Job:

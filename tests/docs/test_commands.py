@@ -47,8 +47,8 @@ INSTEAD = [
             r"echo q | tallyhand \1 \2", "q leaves: nobody is here to answer", (0, 1)),
     Instead(r"(?:.*/)?tallyhand doctor.*", r"\g<0>", "1 where a device is missing", (0, 1)),
     Instead(r"tallyhand voice learn.*", "tallyhand voice --help", "needs a person who speaks"),
-    Instead(r"python -m assistant\.hearing\.train.*", "python -m assistant.hearing.train --help",
-            "trains for up to an hour"),
+    Instead(r"python -m assistant\.hearing\.training.*",
+            "python -m assistant.hearing.training.train --help", "trains for up to an hour"),
 ]  # fmt: skip
 
 

@@ -10,9 +10,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from assistant.compile_job import head_of, programme_of, setups_of
-from assistant.engine import Effect, Say, advance
-from assistant.events import (
+from assistant.engine.engine import Effect, Say, advance
+from assistant.engine.events import (
     Device,
     DeviceLost,
     DeviceReturned,
@@ -26,11 +25,12 @@ from assistant.events import (
     SpeechFailed,
     Trouble,
 )
-from assistant.job_file import Job, job_from_text, read_job
-from assistant.language import in_force, number, speaking
-from assistant.phases import Step
-from assistant.programme import Programme
-from assistant.state import State
+from assistant.engine.phases import Step
+from assistant.engine.state import State
+from assistant.job.compiler import head_of, programme_of, setups_of
+from assistant.job.job_file import Job, job_from_text, read_job
+from assistant.job.programme import Programme
+from assistant.words.language import in_force, number, speaking
 from solver import Head
 from tests.engine.walk import EVENTS, bare
 

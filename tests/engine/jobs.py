@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from assistant.programme import Programme
-from assistant.work.measuring import Measurement
+from assistant.job.measuring import Measurement
+from assistant.job.programme import Programme
 from solver import Move
 
 

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from assistant.engine import Announce, Effect, Refuse, Say
-from assistant.events import (
+from assistant.engine.engine import Announce, Effect, Refuse, Say
+from assistant.engine.events import (
     Command,
     Event,
     Gesture,
@@ -18,9 +18,9 @@ from assistant.events import (
     SessionResumed,
     TrustChanged,
 )
-from assistant.phases import Phase, phase_of
-from assistant.programme import Programme
-from assistant.state import State
+from assistant.engine.phases import Phase, phase_of
+from assistant.engine.state import State
+from assistant.job.programme import Programme
 
 _CONFIRMING = {
     Phase.LOCK: (Command.LOCKED,),
@@ -28,6 +28,9 @@ _CONFIRMING = {
     Phase.CUT: (Command.CUT_DONE,),
     Phase.RELEASE: (Command.RELEASED,),
 }
+
+
+_TO_BE_ASKED = (Phase.LOCK, Phase.CHECK_POSITION)
 
 
 class Broken(AssertionError):
@@ -75,6 +78,7 @@ def watch(
     account = _loudness(account, old, event, new)
     if new.stage != old.stage and old.pass_number > programme.stage(old.stage).passes:
         account = replace(account, extra=account.extra + old.done)
+    account = _reopened(account, old, event, new)
     account = _answers(programme, account, old, event, new)
     if any(isinstance(effect, Announce) for effect in effects):
         account = _announced(account, new, effects)
@@ -95,6 +99,20 @@ def _loudness(account: Account, old: State, event: Event, new: State) -> Account
     if account.too_loud and spoken and closer:
         raise Broken(f"a voice believed where it is too loud: {event} {old} -> {new}")
     return account
+
+
+def _reopened(account: Account, old: State, event: Event, new: State) -> Account:
+    """A cut counts no longer only where the person goes back to it: the one just counted, at its
+    place, and it can't be made before lock and guard are confirmed anew."""
+    same = (new.stage, new.pass_number) == (old.stage, old.pass_number)
+    if not same or new.done >= old.done:
+        return account
+    back = isinstance(event, PhraseHeard) and event.command is Command.GO_BACK
+    if not back or new.done != old.done - 1 or phase_of(new.step) not in _TO_BE_ASKED:
+        raise Broken(f"cuts lost: {event} {old} -> {new}")
+    if new.locked or new.guarded or (new.place, new.settled) != (new.done, new.done):
+        raise Broken(f"a cut reopened elsewhere, or with lock or guard: {old} -> {new}")
+    return replace(account, made=account.made - 1, lock_for=None, guard_for=None, lock_on=False)
 
 
 def _answers(

@@ -6,9 +6,9 @@ import inspect
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
-from assistant import state as s
-from assistant.phases import Intent, Step
-from assistant.transitions import TABLE, Row, Table
+from assistant.engine import state as s
+from assistant.engine.phases import Intent, Step
+from assistant.engine.transitions import TABLE, Row, Table
 
 Key = tuple[Step, Intent]
 

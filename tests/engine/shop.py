@@ -11,9 +11,9 @@ from collections.abc import Iterator
 from dataclasses import replace
 from fractions import Fraction
 
-from assistant.phases import Intent, Step
-from assistant.programme import Programme
-from assistant.state import State
+from assistant.engine.phases import Intent, Step
+from assistant.engine.state import State
+from assistant.job.programme import Programme
 
 _ASKING = (Intent.WHAT_NEXT, Intent.SAY_AGAIN, Intent.WHERE_AM_I, Intent.HOW_MANY_LEFT)
 _MEASURING = (Step.MEASURE, Step.READ_BACK)
@@ -133,19 +133,40 @@ def _back(job: Programme, now: State) -> State | None:
     match now.step:
         case Step.SET_UP if now.item:
             return replace(now, item=now.item - 1)
-        case Step.INDEX:
-            return replace(now, step=Step.RELEASE, place=now.settled)
-        case Step.BACK_OFF:
-            return replace(now, step=Step.INDEX)
-        case Step.COME_UP:
-            return replace(now, step=Step.BACK_OFF)
+        case Step.INDEX | Step.AT_PIN | Step.BACK_OFF | Step.COME_UP:
+            return _back_in_a_move(now)
+        case Step.RELEASE | Step.MEASURE:
+            return replace(_not_cut(job, now), step=_before_guard(job))
+        case Step.CALL:
+            return _look(_not_cut(job, now))  # the crank may have been turned since
         case Step.CLOSING_CHECK if not job.closed:
-            return None  # no move led here
+            last = job.cuts - 1  # no move led here: the last cut stands open again, to be looked at
+            return replace(_look(_not_cut(job, now)), place=last, settled=last)
         case Step.LOCK | Step.LEAVE_OFF | Step.CLOSING_CHECK if now.place:
-            return replace(now, step=Step.INDEX, settled=now.place - 1)
+            return replace(now, step=Step.AT_PIN, settled=now.place - 1)
         case Step.LOCK | Step.LEAVE_OFF if now.pass_number == 1:
             return replace(now, step=Step.SET_UP)
     return _back_to_the_question_before(job, now)
+
+
+def _back_in_a_move(now: State) -> State:
+    """A move that was called is looked at before anything turns; undone, so is the place."""
+    if now.step is Step.AT_PIN:
+        return _look(now)
+    if now.step is Step.INDEX:
+        return replace(now, step=Step.RELEASE, place=now.settled)
+    return replace(now, step=Step.AT_PIN if now.step is Step.BACK_OFF else Step.BACK_OFF)
+
+
+def _not_cut(job: Programme, now: State) -> State:
+    """The last cut was counted too soon. A size taken after it can't have been of it."""
+    open_again = replace(now, done=now.done - 1, locked=False, guarded=False)
+    last = job.measurements[now.measured - 1] if now.measured else None
+    if last and (last.pass_number, last.after) == (now.pass_number, now.done):
+        kept = now.sizes[:-1]
+        size = kept[-1] if kept else ""
+        open_again = replace(open_again, measured=now.measured - 1, sizes=kept, size=size)
+    return open_again
 
 
 def _near_enough(now: State) -> State:
@@ -164,7 +185,7 @@ def _back_to_the_question_before(job: Programme, now: State) -> State | None:
 
 def _missed_the_hole(job: Programme, now: State) -> State | None:
     """The crank goes back half a turn; with the lock on, the lock comes off before that."""
-    if now.step in (Step.INDEX, Step.COME_UP, Step.CALL):
+    if now.step in (Step.INDEX, Step.AT_PIN, Step.COME_UP, Step.CALL):
         return replace(now, step=Step.BACK_OFF)
     if not now.place or (now.step is Step.CLOSING_CHECK and not job.closed):
         return None
@@ -200,7 +221,7 @@ def _answered_one_by_one(job: Programme, now: State) -> State | None:
         case Step.RELEASE:
             turned = replace(now, place=now.settled + 1, locked=False, guarded=False)
             return replace(turned, step=Step.INDEX)
-        case Step.INDEX | Step.COME_UP:
+        case Step.INDEX | Step.AT_PIN | Step.COME_UP:
             round_again = now.place == job.cuts
             step = Step.CLOSING_CHECK if round_again else _before_guard(job)
             return replace(now, step=step, settled=now.place)
@@ -288,7 +309,7 @@ def _deeper(job: Programme, now: State) -> State:
 
 def _measured(job: Programme, now: State) -> State:
     """On to the next move; along a flat rule there is none after the last cut."""
-    settled = replace(now, measured=now.measured + 1)
+    settled = replace(now, measured=now.measured + 1, sizes=(*now.sizes, now.size))
     if not job.closed and now.done == job.cuts:
         ended = replace(settled, place=job.cuts, settled=job.cuts, locked=False)
         return _to(ended, Step.CLOSING_CHECK)

@@ -9,8 +9,8 @@ from hypothesis import settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, rule
 
-from assistant.engine import advance, cut_is_allowed, expected
-from assistant.events import (
+from assistant.engine.engine import advance, cut_is_allowed, expected
+from assistant.engine.events import (
     Command,
     Event,
     Gesture,
@@ -22,11 +22,12 @@ from assistant.events import (
     from_record,
     to_record,
 )
-from assistant.phases import Phase, Step, phase_of
-from assistant.programme import Programme
-from assistant.state import State
+from assistant.engine.phases import Phase, Step, phase_of
+from assistant.engine.state import State
+from assistant.job.programme import Programme
 from tests.engine.jobs import programme
 from tests.engine.monitor import Account, watch
+from tests.lanes import length
 
 
 class AnySession(RuleBasedStateMachine):
@@ -93,7 +94,9 @@ class AnySession(RuleBasedStateMachine):
         assert state == self.state
 
 
-AnySession.TestCase.settings = settings(max_examples=150, stateful_step_count=40, deadline=None)
+AnySession.TestCase.settings = settings(
+    max_examples=length(50, 1000), stateful_step_count=40, deadline=None
+)
 TestAnySession = AnySession.TestCase
 
 

@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections import Counter, defaultdict
 from dataclasses import replace
 from functools import cache
+from itertools import islice
 from typing import Any
 
 import pytest
 
-from assistant.engine import Outcome, Refuse, advance
-from assistant.events import (
+from assistant.engine.engine import Outcome, Refuse, advance
+from assistant.engine.events import (
     Command,
     Event,
     Gesture,
@@ -20,13 +21,14 @@ from assistant.events import (
     SessionResumed,
     SizeGiven,
 )
-from assistant.phases import ANSWERS, Intent, Step
-from assistant.programme import Programme
-from assistant.state import State
-from assistant.transitions import TABLE, Table
+from assistant.engine.phases import ANSWERS, Intent, Step
+from assistant.engine.state import State
+from assistant.engine.transitions import TABLE, Table
+from assistant.job.programme import Programme
 from tests.engine.jobs import MEASURED, programme, size
 from tests.engine.mutants import CHANGES, CONDITIONS, Key, Mutant, mutants
 from tests.engine.shop import SIZE, reachable, wanted
+from tests.lanes import length
 
 JOBS = [
     *(programme(*size) for size in [(1, 1, 1), (2, 1, 2), (3, 1, 1), (2, 2, 1), (3, 3, 2)]),
@@ -102,6 +104,7 @@ def outcome(job: Programme, now: State, event: Event, table: Table) -> Outcome:
         raise Differs(f"{event} in {now}: {error!r}") from error
 
 
+EACH = length(13, 1)  # 13: each thirteenth mutant; 1: every one
 Trial = tuple[Programme, State, Event, State | None]
 
 
@@ -140,7 +143,7 @@ def survivors(trials: dict[Key, list[Trial]]) -> tuple[Counter[str], list[Mutant
     """
     made: Counter[str] = Counter()
     alive = []
-    for mutant in mutants():
+    for mutant in islice(mutants(), 0, None, EACH):
         made[mutant.kind] += 1
         try:
             check(mutant.table, trials[mutant.key])
@@ -150,6 +153,7 @@ def survivors(trials: dict[Key, list[Trial]]) -> tuple[Counter[str], list[Mutant
     return made, alive
 
 
+@pytest.mark.longer
 def test_every_mutant_is_killed_or_no_different(trials: dict[Key, list[Trial]]) -> None:
     """Each row's `to`, `do`, `when`; each row left out or exchanged; rows for what is refused.
 
@@ -161,7 +165,8 @@ def test_every_mutant_is_killed_or_no_different(trials: dict[Key, list[Trial]]) 
     print(f"{made.total()} mutants {dict(made)}: {made.total() - len(alive)} killed")
     for why, times in reasons.most_common():
         print(f"{times:6} no different: {why}")
-    assert made.total() > 20_000
+    assert made.total() > 20_000 // EACH
+    assert set(made) == {"to", "do", "when", "removed", "exchanged", "added"}
     assert len(alive) < made.total() * 0.04
 
 
@@ -203,7 +208,7 @@ _REASONS = {
     "exchanged": "no state fits both rows",
     "added": "no state is left over that the row could take",
 }
-_UNDER_WAY = (Step.CALL, Step.INDEX, Step.FREE, Step.BACK_OFF, Step.COME_UP)
+_UNDER_WAY = (Step.CALL, Step.INDEX, Step.AT_PIN, Step.FREE, Step.BACK_OFF, Step.COME_UP)
 _MEASURING = (Step.MEASURE, Step.READ_BACK)
 _AT_REST = set(Step) - {*_UNDER_WAY, Step.PAUSED}
 _LOCKED = (Step.RELEASE, Step.FREE, Step.GUARD, Step.CUT, *_MEASURING)

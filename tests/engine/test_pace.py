@@ -7,8 +7,8 @@ from fractions import Fraction
 
 import pytest
 
-from assistant.engine import Announce, Refuse, Say, Signal, advance, cut_is_allowed, expected
-from assistant.events import (
+from assistant.engine.engine import Announce, Refuse, Say, Signal, advance, cut_is_allowed, expected
+from assistant.engine.events import (
     Command,
     Event,
     Gesture,
@@ -18,9 +18,9 @@ from assistant.events import (
     SessionStarted,
     SizeGiven,
 )
-from assistant.phases import Phase, Step, phase_of
-from assistant.programme import Programme, paced
-from assistant.state import State
+from assistant.engine.phases import Phase, Step, phase_of
+from assistant.job.programme import Programme, paced
+from assistant.engine.state import State
 from solver import Move
 from tests.engine.jobs import MEASURED, programme
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from assistant.engine import cut_is_allowed
-from assistant.phases import Phase, Step, phase_of
-from assistant.state import State
+from assistant.engine.engine import cut_is_allowed
+from assistant.engine.phases import Phase, Step, phase_of
+from assistant.engine.state import State
 from tests.engine.jobs import programme
 
 CUTTING = [step for step in Step if phase_of(step) is Phase.CUT]

@@ -7,8 +7,8 @@ from fractions import Fraction
 
 import pytest
 
-from assistant.engine import Announce, Say, advance
-from assistant.events import (
+from assistant.engine.engine import Announce, Say, advance
+from assistant.engine.events import (
     Command,
     Gesture,
     NoteWritten,
@@ -17,8 +17,8 @@ from assistant.events import (
     SessionStarted,
     TrustChanged,
 )
-from assistant.phases import Step
-from assistant.state import State, left_to_cut
+from assistant.engine.phases import Step
+from assistant.engine.state import State, left_to_cut
 from solver import Move
 from tests.engine.jobs import MEASURED, programme
 

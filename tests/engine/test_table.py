@@ -6,16 +6,16 @@ from pathlib import Path
 
 import pytest
 
-from assistant.diagram import page
-from assistant.phases import ANSWERS, Intent, Step
-from assistant.phrases import PHRASES, command_for
-from assistant.transitions import TABLE
+from assistant.engine.phases import ANSWERS, Intent, Step
+from assistant.engine.phrases import PHRASES, command_for
+from assistant.engine.transitions import TABLE
+from assistant.tools.diagram import page
 
 DOCS = Path(__file__).parents[2] / "docs"
 
 
 def test_the_drawing_is_the_table() -> None:
-    """docs/session.md says what the table says; `python -m assistant.diagram FILE` makes it."""
+    """docs/session.md says what the table says; made by `assistant.tools.diagram`."""
     assert (DOCS / "session.md").read_text("utf-8") == page()
 
 
@@ -38,9 +38,10 @@ def test_every_question_has_one_phrase_of_its_own() -> None:
     assert set(ANSWERS) == set(Step) - {Step.FINISHED}
     for step, command in ANSWERS.items():
         others = {other for other, answer in ANSWERS.items() if answer is command} - {step}
-        shared = (Step.LOCK, Step.CALL)  # the call of the short cycle ends in the lock
-        off_or_home = (Step.RELEASE, Step.FREE, Step.LEAVE_OFF, Step.INDEX, Step.COME_UP)
-        assert not others or step in (*shared, *off_or_home)
+        lock_off = (Step.RELEASE, Step.FREE, Step.LEAVE_OFF)
+        lock_on = (Step.LOCK, Step.CALL)  # the call of the short cycle ends in the lock
+        pin_in = (Step.INDEX, Step.AT_PIN, Step.COME_UP)
+        assert not others or step in (*lock_off, *lock_on, *pin_in)
 
 
 def test_phrases_are_two_to_four_words_and_none_stands_inside_another() -> None:

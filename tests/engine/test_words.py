@@ -7,9 +7,9 @@ from fractions import Fraction
 
 import pytest
 
-from assistant import wording
-from assistant.engine import Announce, Refuse, Say, Signal, advance
-from assistant.events import (
+from assistant.engine import wording
+from assistant.engine.engine import Announce, Refuse, Say, Signal, advance
+from assistant.engine.events import (
     Command,
     Device,
     DeviceLost,
@@ -27,9 +27,10 @@ from assistant.events import (
     Trouble,
     TrustChanged,
 )
-from assistant.phases import Step
-from assistant.programme import Programme
-from assistant.state import State
+from assistant.engine.phases import Step
+from assistant.engine.state import State
+from assistant.job.programme import Programme
+from assistant.words import moves
 from solver import Move
 from tests.engine.jobs import programme, size
 
@@ -95,8 +96,8 @@ class Played:
 )
 def test_a_move_is_spoken_as_a_machinist_would(move: Move, words: str, figures: str) -> None:
     """Whole turns first, then holes and circle; what is nought is not mentioned."""
-    assert wording.move_words(move) == words
-    assert wording.move_figures(move) == figures
+    assert moves.move_words(move) == words
+    assert moves.move_figures(move) == figures
 
 
 def test_a_whole_job_by_presses() -> None:

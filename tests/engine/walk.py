@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections import deque
 from dataclasses import dataclass, replace
 
-from assistant.engine import advance
-from assistant.events import (
+from assistant.engine.engine import advance
+from assistant.engine.events import (
     Command,
     Device,
     DeviceLost,
@@ -21,9 +21,9 @@ from assistant.events import (
     SizeGiven,
     TrustChanged,
 )
-from assistant.programme import Programme
-from assistant.state import State
-from assistant.transitions import TABLE, Table
+from assistant.engine.state import State
+from assistant.engine.transitions import TABLE, Table
+from assistant.job.programme import Programme
 from tests.engine.monitor import Account, watch
 
 EVENTS: tuple[Event, ...] = (

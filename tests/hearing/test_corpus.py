@@ -8,13 +8,14 @@ from shutil import which
 import numpy as np
 import pytest
 
-from assistant.cli import Refusal
-from assistant.devices.detector import CHUNK
-from assistant.hearing import own_voice
-from assistant.hearing.adapting import adapt, checked, forget
-from assistant.hearing.embedding import count_after
-from assistant.hearing.fitting import Course
-from assistant.hearing.head import Head
+from assistant.engine.phrases import normalise
+from assistant.errors import Refusal
+from assistant.hearing.classifier.classifier import Head
+from assistant.hearing.classifier.embedding import count_after
+from assistant.hearing.classifier.fitting import Course
+from assistant.hearing.endpointing import CHUNK
+from assistant.hearing.person import recordings
+from assistant.hearing.person.adapting import adapt, checked, forget
 from assistant.hearing.training import corpus
 from assistant.hearing.training.corpus import (
     Example,
@@ -31,18 +32,7 @@ from assistant.hearing.training.sentences import negatives, sound_alikes
 from assistant.hearing.training.spoiling import LEAD, spoil
 from assistant.hearing.training.voices import Manner, Voice, all_voices
 from assistant.hearing.vocabulary import built_in
-from assistant.hearing.waves import (
-    RATE,
-    Wave,
-    band,
-    mix,
-    read,
-    resample,
-    rms,
-    speech_level,
-    write,
-)
-from assistant.phrases import normalise
+from assistant.hearing.waves import RATE, Wave, band, mix, read, resample, rms, speech_level, write
 
 PHRASES = ("cut done", "how many left")
 needs_espeak = pytest.mark.skipif(not which("espeak-ng"), reason="needs espeak-ng")
@@ -247,10 +237,10 @@ def test_a_voice_is_learned_and_forgotten(
     assert np.abs(own.layers.out - head.layers.out).max() > 1e-3
     for phrase, made in sounds.items():
         for number, sound in enumerate(made):
-            own_voice.keep(
+            recordings.keep(
                 tmp_path / "voice", phrase, number, (sound * 32767).astype("<i2").tobytes()
             )
-    back = own_voice.kept(tmp_path / "voice", list(PHRASES))
+    back = recordings.kept(tmp_path / "voice", list(PHRASES))
     assert {phrase: len(made) for phrase, made in back.items()} == dict.fromkeys(PHRASES, 2)
     learned = tmp_path / "voice" / "head.npz"
     learned.write_bytes(b"head")
@@ -279,10 +269,10 @@ def test_recordings_that_will_not_do(sound: Wave, told: str) -> None:
 def test_a_folder_without_recordings(tmp_path: Path) -> None:
     """An empty folder and a file that is no sound are told with their names."""
     with pytest.raises(Refusal, match="no recordings"):
-        own_voice.kept(tmp_path, ["cut done"])
+        recordings.kept(tmp_path, ["cut done"])
     (tmp_path / "cut-done.1.wav").write_text("no sound")
     with pytest.raises(Refusal, match=r"cut-done\.1\.wav: no recording"):
-        own_voice.kept(tmp_path, ["cut done"])
+        recordings.kept(tmp_path, ["cut done"])
 
 
 def test_a_recording_comes_back(tmp_path: Path) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from assistant.hearing.deciding import certain, in_this_step
+from assistant.hearing.thresholds import certain, in_this_step
 
 
 def test_the_sooner_the_surer() -> None:

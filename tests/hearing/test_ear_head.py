@@ -11,22 +11,23 @@ from unittest.mock import patch
 import numpy as np
 import pytest
 
-from assistant.devices.detector import TRAIL_S, Detector, Kind, silero
-from assistant.devices.ear import EarUnusable, Guess, Hearer
-from assistant.devices.ear_head import HeadEar
-from assistant.events import Command
-from assistant.hearing.contrast import LOCK_OR_GUARD, USUAL, Mixing
-from assistant.hearing.head import Head, load
-from assistant.hearing.lengths import lengths
-from assistant.hearing.places import NUMBERS, SHIPPED, head_file
+from assistant.engine.events import Command
+from assistant.engine.phrases import CONFIRMATIONS
+from assistant.files.settings import Ear as EarSettings
+from assistant.hearing.classifier.classifier import Head, load
+from assistant.hearing.classifier.contrast import LOCK_OR_GUARD, USUAL, Mixing
+from assistant.hearing.classifier.durations import lengths
+from assistant.hearing.endpointing import TRAIL_S, Detector, Kind, silero
+from assistant.hearing.judging import Hearer
+from assistant.hearing.model_files import NUMBERS, SHIPPED, head_file
+from assistant.hearing.recognisers.recogniser import EarUnusable, Guess
+from assistant.hearing.recognisers.trained import HeadEar
 from assistant.hearing.spoken_numbers import DIGITS
 from assistant.hearing.training.noises import mill, shop
 from assistant.hearing.training.spoiling import spoil
 from assistant.hearing.training.voices import Manner, all_voices
 from assistant.hearing.vocabulary import built_in
 from assistant.hearing.waves import to_pcm
-from assistant.phrases import CONFIRMATIONS
-from assistant.settings import Ear as EarSettings
 
 needs_flite = pytest.mark.skipif(not which("flite"), reason="needs flite")
 
@@ -161,7 +162,7 @@ class Sure:
         return self.guess
 
 
-STILL = patch("assistant.devices.ear.time", SimpleNamespace(monotonic=lambda: 0.0))
+STILL = patch("assistant.hearing.judging.time", SimpleNamespace(monotonic=lambda: 0.0))
 """A clock that stands still: the silence is told, not how long a busy machine thinks."""
 
 

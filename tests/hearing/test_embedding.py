@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from assistant.hearing.embedding import SIZE, Embedder, Networks, count_after, embed
-from assistant.hearing.features import COUNT, begun_later, features
+from assistant.hearing.classifier.embedding import SIZE, Embedder, Networks, count_after, embed
+from assistant.hearing.classifier.features import COUNT, begun_later, features
 
 
 @pytest.fixture(scope="module")

@@ -8,8 +8,8 @@ from shutil import which
 import numpy as np
 import pytest
 
-from assistant.hearing.embedding import Embedder, Networks, embed_mels, mels_of
-from assistant.hearing.sound_network import BANDS, MOST_FRAMES, outputs_of
+from assistant.hearing.classifier.embedding import Embedder, Networks, embed_mels, mels_of
+from assistant.hearing.classifier.sound_network import BANDS, MOST_FRAMES, outputs_of
 from assistant.hearing.training.corpus import Plan, takes
 from assistant.hearing.training.frames import (
     Drawer,

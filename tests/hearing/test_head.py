@@ -8,10 +8,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from assistant.cli import Refusal
-from assistant.hearing.features import COUNT, Features
-from assistant.hearing.fitting import Course, fit, fresh
-from assistant.hearing.head import Head, Layers, load, outputs, remember, save
+from assistant.errors import Refusal
+from assistant.hearing.classifier.classifier import Head, Layers, load, outputs, remember, save
+from assistant.hearing.classifier.features import COUNT, Features
+from assistant.hearing.classifier.fitting import Course, fit, fresh
 from assistant.hearing.training.learning import beside
 
 SHORT = Course(epochs=30, batch=32, hidden=16, seed=4)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from assistant.hearing.loudness import (
+from assistant.hearing.levels import (
     NoiseMeter,
     Trust,
     clips,

@@ -7,13 +7,13 @@ from pathlib import Path
 
 import pytest
 
-from assistant import language_files
-from assistant.devices.ear_grammar import GrammarEar
-from assistant.events import Command
+from assistant.bench import language_files
+from assistant.engine.events import Command
 from assistant.hearing import vocabulary
 from assistant.hearing.phrase_check import SUGGESTED, doubts, suggestions
-from assistant.hearing.sounds import TOO_NEAR, apart, dictionary, phones, unknown_words
-from assistant.language import known, speaking
+from assistant.hearing.pronunciation import TOO_NEAR, apart, dictionary, phones, unknown_words
+from assistant.hearing.recognisers.grammar import GrammarEar
+from assistant.words.language import known, speaking
 from tests.commands import tallyhand
 
 

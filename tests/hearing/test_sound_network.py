@@ -9,8 +9,9 @@ from typing import Any
 import numpy as np
 import pytest
 
-from assistant.cli import Refusal
-from assistant.hearing.contrast import (
+from assistant.errors import Refusal
+from assistant.hearing.classifier.classifier import NONE, Head, load, save
+from assistant.hearing.classifier.contrast import (
     LOCK_OR_GUARD,
     NOISY_DB,
     QUIET_DB,
@@ -18,11 +19,10 @@ from assistant.hearing.contrast import (
     Mixing,
     contrast,
 )
-from assistant.hearing.features import COUNT
-from assistant.hearing.fitting import Course
-from assistant.hearing.fitting import fresh as fresh_layers
-from assistant.hearing.head import NONE, Head, load, save
-from assistant.hearing.sound_network import (
+from assistant.hearing.classifier.features import COUNT
+from assistant.hearing.classifier.fitting import Course
+from assistant.hearing.classifier.fitting import fresh as fresh_layers
+from assistant.hearing.classifier.sound_network import (
     BANDS,
     LEAST_FRAMES,
     MOST_FRAMES,

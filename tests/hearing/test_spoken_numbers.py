@@ -9,13 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from num2words import num2words
 
-from assistant.hearing.spoken_numbers import (
-    PRONUNCIATIONS,
-    Spoken,
-    grammar,
-    number_from,
-    words,
-)
+from assistant.hearing.spoken_numbers import PRONUNCIATIONS, Spoken, grammar, number_from, words
 
 
 @pytest.mark.parametrize(

@@ -8,11 +8,11 @@ from shutil import which
 
 import pytest
 
-from assistant.devices.ear_head import HeadEar
-from assistant.hearing import train
-from assistant.hearing.fitting import Course
-from assistant.hearing.head import load
+from assistant.hearing.classifier.classifier import load
+from assistant.hearing.classifier.fitting import Course
+from assistant.hearing.recognisers.trained import HeadEar
 from assistant.hearing.spoken_numbers import digit_words
+from assistant.hearing.training import train
 from assistant.hearing.training.corpus import Plan
 from assistant.hearing.training.sound_fitting import SoundCourse
 from assistant.hearing.training.voices import all_voices

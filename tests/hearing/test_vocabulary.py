@@ -6,10 +6,10 @@ from pathlib import Path
 
 import pytest
 
-from assistant.cli import Refusal
-from assistant.events import Command
+from assistant.engine.events import Command
+from assistant.engine.phrases import PHRASES, normalise
+from assistant.errors import Refusal
 from assistant.hearing import vocabulary
-from assistant.phrases import PHRASES, normalise
 
 
 def read(tmp_path: Path, text: str) -> vocabulary.Vocabulary:

@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 
 from assistant.__main__ import main
-from assistant.hearing import train
-from assistant.hearing.places import base_head, head_file
+from assistant.hearing.model_files import base_head, head_file
+from assistant.hearing.training import train
 
 
 @pytest.fixture(autouse=True)

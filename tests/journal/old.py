@@ -8,9 +8,9 @@ from collections.abc import Iterable
 from contextlib import closing
 from pathlib import Path
 
-from assistant.events import Event, to_record
-from assistant.programme import Programme
-from assistant.state import State
+from assistant.engine.events import Event, to_record
+from assistant.engine.state import State
+from assistant.job.programme import Programme
 
 _SCHEMA = """
 PRAGMA application_id = 2047963137;

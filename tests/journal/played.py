@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from assistant.engine import advance
-from assistant.events import Event, Gesture, NoteWritten, PedalUsed, SessionStarted
-from assistant.journal import Journal
-from assistant.programme import Programme
-from assistant.state import State
+from assistant.engine.engine import advance
+from assistant.engine.events import Event, Gesture, NoteWritten, PedalUsed, SessionStarted
+from assistant.engine.state import State
+from assistant.job.programme import Programme
+from assistant.journal.writing import Journal
 from tests.engine.jobs import programme
 
 JOB = programme(3)

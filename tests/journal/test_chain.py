@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from assistant.journal import Journal, JournalFault, read
+from assistant.journal.writing import Journal, JournalFault, read
 from tests.commands import tallyhand
 from tests.journal.played import made, played
 
@@ -135,7 +135,7 @@ def test_opening_says_what_was_found(tmp_path: Path) -> None:
 
 def test_every_way_of_changing_a_record_changes_its_link() -> None:
     """No two different records give the same bytes: fields can't run into each other."""
-    from assistant.chain import first_link, next_link
+    from assistant.journal.chain import first_link, next_link
 
     links = [
         next_link("", 1, 2.0, "a", "b"),

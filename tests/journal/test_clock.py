@@ -8,10 +8,10 @@ from pathlib import Path
 import pytest
 
 from assistant.commands.resume import last_unfinished
-from assistant.engine import advance
-from assistant.events import Gesture, PedalUsed, SessionStarted
-from assistant.journal import Journal, journals, read
-from assistant.state import State
+from assistant.engine.engine import advance
+from assistant.engine.events import Gesture, PedalUsed, SessionStarted
+from assistant.engine.state import State
+from assistant.journal.writing import Journal, journals, read
 from tests.journal.played import JOB, made
 
 
@@ -73,7 +73,7 @@ def test_a_name_that_is_taken_is_not_taken_again(
     first.close()
     content = first.path.read_bytes()
     names = iter([first.path.name, first.path.name, "another.journal"])
-    monkeypatch.setattr("assistant.journal._file_name", lambda title: next(names))
+    monkeypatch.setattr("assistant.journal.writing._file_name", lambda title: next(names))
     second = Journal.create(tmp_path, JOB, "")
     second.close()
     assert second.path.name == "another.journal"

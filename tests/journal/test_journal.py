@@ -13,11 +13,18 @@ from pathlib import Path
 
 import pytest
 
-from assistant import data_folder
-from assistant.engine import advance
-from assistant.events import Command, Gesture, NoteWritten, PedalUsed, PhraseHeard, SessionStarted
-from assistant.journal import VERSION, Journal, JournalFault, journals, read
-from assistant.state import State
+from assistant.commands import data_folder
+from assistant.engine.engine import advance
+from assistant.engine.events import (
+    Command,
+    Gesture,
+    NoteWritten,
+    PedalUsed,
+    PhraseHeard,
+    SessionStarted,
+)
+from assistant.engine.state import State
+from assistant.journal.writing import VERSION, Journal, JournalFault, journals, read
 from tests.engine.jobs import programme
 
 JOB = programme(3)

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import os
 import random
 import signal
 import subprocess
@@ -12,16 +11,17 @@ from pathlib import Path
 
 import pytest
 
-from assistant.engine import advance
-from assistant.events import Gesture, PedalUsed, SessionResumed
-from assistant.journal import Journal, journals, read
-from assistant.phases import Step
-from assistant.rehearsal import state_record
-from assistant.state import State
+from assistant.bench.rehearsal import state_record
+from assistant.engine.engine import advance
+from assistant.engine.events import Gesture, PedalUsed, SessionResumed
+from assistant.engine.phases import Step
+from assistant.engine.state import State
+from assistant.journal.writing import Journal, journals, read
 from tests.commands import COUNT_WHEEL, PROGRAM, ROOT
 from tests.engine.monitor import total
+from tests.lanes import length
 
-KILLS = int(os.environ.get("TALLYHAND_TEST_KILLS", "60"))
+KILLS = length(16, 200, "TALLYHAND_TEST_KILLS")
 SCRIPT = "".join(
     json.dumps(line) + "\n"
     for line in [
@@ -99,6 +99,7 @@ def finish(path: Path) -> None:
 
 
 @pytest.mark.slow
+@pytest.mark.longer
 def test_kills_at_random_moments_lose_and_double_nothing(tmp_path: Path) -> None:
     """Every acknowledged event is in the journal once, in order, and the job can be finished."""
     moment = random.Random(20261125)

@@ -8,10 +8,10 @@ from pathlib import Path
 
 import pytest
 
-from assistant import journal_index
-from assistant.journal import Journal, JournalFault, read, standing
-from assistant.journal_index import NAME, listing
-from assistant.journal_reading import MOST_BYTES
+from assistant.journal import index
+from assistant.journal.index import NAME, listing
+from assistant.journal.reading import MOST_BYTES
+from assistant.journal.writing import Journal, JournalFault, read, standing
 from tests.commands import one_line, tallyhand
 from tests.journal.played import made, played
 
@@ -28,11 +28,11 @@ def looked_at(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     """The names of the journals that are read from here on."""
     names: list[str] = []
 
-    def look(path: Path) -> journal_index.Standing:
+    def look(path: Path) -> index.Standing:
         names.append(path.name)
         return standing(path)
 
-    monkeypatch.setattr(journal_index, "standing", look)
+    monkeypatch.setattr(index, "standing", look)
     return names
 
 
@@ -92,7 +92,7 @@ def test_a_folder_that_cannot_be_written_is_listed_all_the_same(
         raise OSError(28, "No space left on device")
 
     monkeypatch.setattr(os, "open", no_room)
-    assert len(journal_index.listing(folder)) == 3
+    assert len(index.listing(folder)) == 3
 
 
 def test_a_damaged_one_stays_told(folder: Path) -> None:

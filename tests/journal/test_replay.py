@@ -11,13 +11,13 @@ from typing import Any
 
 import pytest
 
-from assistant.chain import first_link, next_link
-from assistant.engine import advance
-from assistant.events import Gesture, PedalUsed, SessionStarted
-from assistant.journal import Journal, JournalFault, read
-from assistant.journal_replay import first_stray
-from assistant.state import State
-from assistant.transitions import RULES
+from assistant.engine.engine import advance
+from assistant.engine.events import Gesture, PedalUsed, SessionStarted
+from assistant.engine.state import State
+from assistant.engine.transitions import RULES
+from assistant.journal.chain import first_link, next_link
+from assistant.journal.replay import first_stray
+from assistant.journal.writing import Journal, JournalFault, read
 from tests.commands import one_line, tallyhand
 from tests.engine.jobs import MEASURED, programme
 from tests.journal.played import made

@@ -10,11 +10,11 @@ from pathlib import Path
 
 import pytest
 
-from assistant.journal import Journal, JournalFault, journals, read
+from assistant.journal.writing import Journal, JournalFault, journals, read
 from tests.commands import COUNT_WHEEL, PROGRAM, ROOT, tallyhand
 from tests.journal.played import made, played
 
-_OPEN = "import sys; from pathlib import Path; from assistant.journal import Journal; "
+_OPEN = "import sys; from pathlib import Path; from assistant.journal.writing import Journal; "
 
 
 @pytest.fixture

@@ -8,9 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from assistant import journal_upgrade
-from assistant.events import NoteWritten
-from assistant.journal import VERSION, Journal, read
+from assistant.engine.events import NoteWritten
+from assistant.journal import upgrade
+from assistant.journal.writing import VERSION, Journal, read
 from tests.commands import tallyhand
 from tests.journal.old import write_version_1
 from tests.journal.played import JOB, played
@@ -81,8 +81,10 @@ def test_a_failure_at_any_statement_leaves_the_old_journal(
         def __getattr__(self, name: str) -> object:
             return getattr(self._db, name)
 
-    whole = journal_upgrade.upgrade
-    monkeypatch.setattr("assistant.journal.upgrade", lambda old, db: whole(old, Failing(db)))  # type: ignore[arg-type]
+    whole = upgrade.upgrade
+    monkeypatch.setattr(
+        "assistant.journal.writing.upgrade", lambda old, db: whole(old, Failing(db))
+    )  # type: ignore[arg-type]
     with pytest.raises(Exception, match="free some space"):
         Journal.open(old)
     assert read(old).entries == before.entries and read(old).version == 1

@@ -13,16 +13,16 @@ from pathlib import Path
 
 import pytest
 
-from assistant import file_format, settings
-from assistant.compile_job import head_of, programme_of, setups_of
-from assistant.devices.taught import Taught, read_taught
-from assistant.engine import advance
-from assistant.events import Command, SessionResumed
+from assistant.devices.pedal.binding import Taught, read_taught
+from assistant.engine.engine import advance
+from assistant.engine.events import Command, SessionResumed
+from assistant.engine.phases import Phase, phase_of
+from assistant.files import file_format, settings
 from assistant.hearing.vocabulary import built_in
 from assistant.hearing.vocabulary import read as read_phrases
-from assistant.job_file import read_job
-from assistant.journal import Journal
-from assistant.phases import Phase, phase_of
+from assistant.job.compiler import head_of, programme_of, setups_of
+from assistant.job.job_file import read_job
+from assistant.journal.writing import Journal
 from solver import load_head
 from tests.commands import one_line, tallyhand
 

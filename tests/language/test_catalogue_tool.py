@@ -1,4 +1,4 @@
-"""`python -m assistant.catalogue`, for those who translate: its slips, and what it leaves alone."""
+"""`python -m assistant.tools.catalogue`, for translators: its slips, and what it leaves alone."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from assistant import catalogue
+from assistant.tools import catalogue
 from tests.commands import ROOT
 
 
@@ -19,11 +19,11 @@ def told(capsys: pytest.CaptureFixture[str]) -> str:
 
 
 def test_without_a_word_it_says_what_it_does(capsys: pytest.CaptureFixture[str]) -> None:
-    """The three commands, and exit 2."""
+    """Its commands, and exit 2."""
     assert catalogue.main([]) == 2
     shown = capsys.readouterr().out
-    for word in ("gather", "begin", "compile"):
-        assert f"python -m assistant.catalogue {word}" in shown
+    for word in ("gather", "begin", "compile", "join"):
+        assert f"python -m assistant.tools.catalogue {word}" in shown
 
 
 def test_begun_and_compiled(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -70,6 +70,24 @@ def test_parts_that_differ_are_not_compiled(
     line = told(capsys)
     assert line.startswith(f"{po}: 'Notitie {{m}} genomen.': ") and "{m}" in line
     assert not (tmp_path / "messages.mo").exists()
+
+
+def test_two_translations_are_joined(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """What one lacks comes from the other; what it has stays, plurals as well."""
+    note = "Note {n} taken."
+    for name, words in (("mine", ("Eins.", "", "")), ("other", ("Uno.", "Zwei {n}.", "Drei"))):
+        assert catalogue.main(["begin", "de", str(tmp_path / name)]) == 0
+        made = catalogue.read(tmp_path / name / "messages.po")
+        made.get("Paused").string, made.get(note).string = words[:2]
+        made.get("one turn").string = (words[2], words[2])
+        (tmp_path / name / "messages.po").write_bytes(catalogue.as_po(made))
+    mine, other = (tmp_path / name / "messages.po" for name in ("mine", "other"))
+    capsys.readouterr()
+    assert catalogue.main(["join", str(mine), str(other)]) == 0
+    assert capsys.readouterr().out == f"{mine}: 2 taken from {other}\n"
+    joined = catalogue.read(mine)
+    assert [joined.get(key).string for key in ("Paused", note)] == ["Eins.", "Zwei {n}."]
+    assert joined.get("one turn").string == ("Drei", "Drei")
 
 
 @pytest.mark.parametrize("text", [None, 'msgid "half', "\x00\xff"])

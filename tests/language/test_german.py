@@ -14,10 +14,11 @@ from typing import Any
 import pytest
 from num2words import num2words
 
-from assistant import catalogue, language_files
-from assistant.events import Command
-from assistant.language import known, number, say, say_n, speaking
-from assistant.phrases import command_for, phrases_of
+from assistant.bench import language_files
+from assistant.engine.events import Command
+from assistant.engine.phrases import command_for, phrases_of
+from assistant.tools import catalogue
+from assistant.words.language import known, number, say, say_n, speaking
 
 ROOT = Path(__file__).parents[2]
 FOLDER = ROOT / "config" / "language" / "de"
@@ -29,7 +30,7 @@ _OWN = re.compile(r'^\s*(?:title|name)\s*=\s*"([^"]*)"', re.MULTILINE)
 
 
 def test_the_catalogue_is_in_step_with_the_code() -> None:
-    """`python -m assistant.catalogue gather` and `compile` were run after the last change."""
+    """`python -m assistant.tools.catalogue gather` and `compile` were run after the last change."""
     wanted = ids(catalogue.template())
     assert ids(catalogue.read(FOLDER.parent / "messages.pot")) == wanted
     assert ids(catalogue.read(FOLDER / "messages.po")) == wanted

@@ -12,8 +12,9 @@ from typing import Any
 
 import pytest
 
-from assistant import catalogue, language_files
-from assistant.cli import Refusal
+from assistant.bench import language_files
+from assistant.errors import Refusal
+from assistant.tools import catalogue
 
 ROOT = Path(__file__).parents[2]
 JOB = ROOT / "config" / "jobs" / "hexagon-plug.toml"

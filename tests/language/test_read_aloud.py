@@ -6,12 +6,12 @@ import re
 
 import pytest
 
-from assistant import language_files
-from assistant.bench import in_language
-from assistant.devices.aloud import aloud
-from assistant.devices.samples import loudest
-from assistant.devices.synth import choose_synth
-from assistant.settings import Settings, user_file
+from assistant.bench import language_files
+from assistant.bench.at_the_bench import in_language
+from assistant.devices.sound.samples import loudest
+from assistant.devices.speech.clear_numbers import aloud
+from assistant.devices.speech.synth import choose_synth
+from assistant.files.settings import Settings, user_file
 from tests.engine.everything_said import in_sentences, programmes, said, unlike
 
 # A sentence is heard once, over a machine. Twenty words take about eight seconds

@@ -56,6 +56,14 @@ def round_nosed(width: float) -> Cutter:
     return Cutter(Polygon([*bow, (-half, TALL), (half, TALL)]), -half, half)
 
 
+def concave(radius: float, width: float) -> Cutter:
+    """A hollow cutter that leaves a round of this radius; its lowest points are its corners."""
+    half = width / 2
+    top = sqrt(radius**2 - half**2)
+    bow = [(x, sqrt(radius**2 - x**2) - top) for x in (half - width * n / 60 for n in range(61))]
+    return Cutter(Polygon([*bow, (-half, TALL), (half, TALL)]), -half, half)
+
+
 def involute(teeth: int, module: float, pressure: float, dedendum: float, width: float) -> Cutter:
     """The space of a gear of so many teeth, as a form cutter: involute flanks (by their equation),
     below the base circle straight along the radius, at the bottom the root circle.

@@ -76,6 +76,17 @@ class Machine:
         low, _, high, _ = self.facing.bounds
         self.across = high - self.cutter.left if side > 0 else low - self.cutter.right
 
+    def touch_upright_part(self, side: int) -> None:
+        """Bring the cutter up to the side of what stands on top, as far down as most of the
+        last cut."""
+        work = self.facing
+        assert self.dial is not None
+        level = work.intersection(box(-TALL, work.bounds[3] - 0.6 * self.dial, TALL, TALL))
+        pieces = getattr(level, "geoms", [level])
+        low, _, high, _ = next(each.bounds for each in pieces
+                               if each.bounds[0] < 0 < each.bounds[2])  # fmt: skip
+        self.across = high - self.cutter.left if side > 0 else low - self.cutter.right
+
     def move(self, by: float) -> None:
         self.across += by
 

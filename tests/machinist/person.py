@@ -13,7 +13,7 @@ from fractions import Fraction
 from math import sqrt
 
 from tests.machinist import sentences
-from tests.machinist.cutters import single_angle
+from tests.machinist.cutters import concave, single_angle, square
 from tests.machinist.figures import degrees, in_figures, length
 from tests.machinist.machine import Crash, Machine
 from tests.machinist.sentences import Instruction, NotUnderstood, Turning
@@ -57,6 +57,7 @@ class Person:
     first_hole: Fraction = Fraction(0)
     scale_from: Fraction | None = None
     touched: int = 0
+    way: int = 0  # of the last move across
     pass_dial: float | None = None
     driven: bool = False
     stop: str = ""
@@ -175,7 +176,11 @@ class Person:
             looks_right = self.machine.cutter.right == 0
             if looks_right != (side < 0):
                 self.machine.cutter = self.machine.cutter.mirrored()
-        self.machine.touch_side(side)
+        self.way = -side
+        if said.words["of"] == "spline 1":
+            self.machine.touch_upright_part(side)
+        else:
+            self.machine.touch_side(side)
 
     def lower(self, _: Instruction) -> None:
         """Clear of the work, so that the table can go across."""
@@ -184,12 +189,17 @@ class Person:
         by = length(said.words, "size")
         if said.words["half"]:
             by += self.machine.cutter.width / 2
-        self.machine.move(self._inward() * by)
+        self.way = self._inward()
+        self.machine.move(self.way * by)
 
     def move_on(self, said: Instruction) -> None:
-        if not self.touched:
-            raise NotUnderstood(f"{said.words.group()!r}: from which side?")
-        self.machine.move(-self.touched * length(said.words, "size"))
+        if not self.way:
+            raise NotUnderstood(f"{said.words.group()!r}: which way?")
+        self.machine.move(self.way * length(said.words, "size"))
+
+    def move_back(self, said: Instruction) -> None:
+        self.machine.move(-self.way * length(said.words, "size"))
+        self.touched = -self.touched
 
     def _inward(self) -> int:
         """Across means over the work: from where the cutter stands towards the axis."""
@@ -220,6 +230,12 @@ class Person:
 
     def take_single_angle(self, said: Instruction) -> None:
         self.machine.cutter = single_angle(degrees(said.words, "angle"))
+
+    def take_square(self, said: Instruction) -> None:
+        self.machine.cutter = square(length(said.words, "size"))
+
+    def take_concave(self, said: Instruction) -> None:
+        self.machine.cutter = concave(length(said.words, "radius"), length(said.words, "size"))
 
     def stand_upright(self, _: Instruction) -> None:
         self.machine.upright = True

@@ -37,15 +37,23 @@ _CUTTER_SIDE = (
 
 SET_UP = [
     (rf"touch (?P<where>one side|the side(?: (?:away from|towards?) you)?|"
-     rf"the (?:near|far|left|right)(?:-hand)? side) of {_WORK}{_CUTTER_SIDE}", "touch_side"),
+     rf"the (?:near|far|left|right)(?:-hand)? side) of (?P<of>{_WORK}|spline 1)"
+     rf"{_CUTTER_SIDE}", "touch_side"),
     (r"lower the table clear", "lower"),
     (rf"move (?:the table )?across {_length()}(?P<half> and half the cutter's width)?"
      r"(?P<over>, the cutter over the spline to its other side)?", "move_across"),
+    (rf"move on across {_length()}, the same way", "move_on"),
+    (rf"wind the table back across(?:, over the spline)?, {_length()} and 1 turn more\. "
+     r"then 1 turn on, the first way again", "move_back"),
+    (rf"the cutter's nearer edge is {_length()} past the axis", "check_inner_edge"),
+    (rf"(?:saw|cutter) of {_length()} in place of the cutter", "take_square"),
+    (rf"concave cutter of radius {_length('radius')}, {_length()} wide, in place of the cutter",
+     "take_concave"),
     (rf"its inner edge then stands {_length()} from the axis", "check_inner_edge"),
     (r"so that the cutter's other edge is on the centre line", "check_edge_on_centre"),
     (r"the cutter on the side that it touched", "check_cutter_on_touched_side"),
     (rf"then {_length()} more, past the axis(?:, for the hook)?", "move_on"),
-    (r"touch the top of the (?:work|blank|bar|shaft) with the turning cutter, "
+    (r"touch the top of (?:the work|the blank|the bar|the shaft|spline 1) with the turning cutter, "
      r"and set the depth dial to nought", "touch_top"),
     (rf"(?:line )?depth:? {_length()}", "depth_of_every_pass"),
     (rf"pass (?P<number>\d+), {_length()}", "depth_of_a_pass"),
@@ -71,6 +79,8 @@ ONLY_READ = [
     r"right arm so that \d+ spaces? lies? between\. that is \d+ holes with the one",
     r"left arm against the pin",
     r"(?:trial marks|trial round): [^.]*\d+\. only then cut(?: to depth)?",
+    r"at the first hole",
+    r", over the spline",
     r"the same depths again, from the same first touch",
     r"head tilted to 90 degrees",
     rf"tailstock centre {_length()} above the table",

@@ -9,14 +9,14 @@ from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
-from assistant.compile_job import head_of, stages_of
-from assistant.devices.page_display import PageDisplay
-from assistant.devices.silent import SilentAnnouncer
-from assistant.job_file import job_from_text
-from assistant.journal import Journal
-from assistant.programme import Programme
-from assistant.rehearsal import Rehearsal
-from assistant.session import Bench
+from assistant.bench.rehearsal import Rehearsal
+from assistant.bench.session import Bench
+from assistant.devices.speech.silent import SilentAnnouncer
+from assistant.job.compiler import head_of, stages_of
+from assistant.job.job_file import job_from_text
+from assistant.job.programme import Programme
+from assistant.journal.writing import Journal
+from assistant.page.display import PageDisplay
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
 FLAGS = [

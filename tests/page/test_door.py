@@ -8,10 +8,10 @@ from collections.abc import Iterator
 
 import pytest
 
-from assistant.bench_page import server as page_server
-from assistant.bench_page.door import ROOM, ROOM_EACH, Door, InTime
-from assistant.devices.page_display import PageDisplay
-from assistant.events import Event
+from assistant.engine.events import Event
+from assistant.page import server as page_server
+from assistant.page.display import PageDisplay
+from assistant.page.door import ROOM, ROOM_EACH, Door, InTime
 from tests.page.hostile import HALF_A_REQUEST, crowd
 from tests.page.test_server import ASKED, ask, next_event, press, question, stream
 

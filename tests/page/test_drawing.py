@@ -9,17 +9,17 @@ from pathlib import Path
 
 import pytest
 
-from assistant.bench_page import notches, part, plate
-from assistant.bench_page.ink import Mark
-from assistant.compile_job import head_of, stages_of
-from assistant.job_file import read_job
-from assistant.phases import Step
-from assistant.places import head_file, known_heads
-from assistant.programme import Programme
-from assistant.session import view_of
-from assistant.sight import MINUTES_PER_TURN, part_sight, plate_sight
-from assistant.state import State
-from assistant.view import PlateSight
+from assistant.bench.session import view_of
+from assistant.drawing import notches, part_view, plate
+from assistant.drawing.ink import Mark
+from assistant.engine.phases import Step
+from assistant.engine.presenting import MINUTES_PER_TURN, part_sight, plate_sight
+from assistant.engine.state import State
+from assistant.engine.view import PlateSight
+from assistant.files.places import head_file, known_heads
+from assistant.job.compiler import head_of, stages_of
+from assistant.job.job_file import read_job
+from assistant.job.programme import Programme
 from solver import Refused, load_head, parse_head
 from tests.commands import JOBS as FOLDER
 from tests.page.browser import programme
@@ -187,7 +187,7 @@ def test_every_cut_of_the_part_stands_at_its_angle(head: str, count: int) -> Non
     for mark in marks:
         expected = float(Fraction(int(mark.data["last"]), count))
         assert apart(float(mark.data["angle"]), expected) < 1e-8
-    due = next(m for m in part.overlay(sight) if "due" in m.data)
+    due = next(m for m in part_view.overlay(sight) if "due" in m.data)
     assert due.data["due"] == "3"
     assert apart(turn_of(float(due.numbers["x2"]), float(due.numbers["y2"])), 3 / count) < CLOSE
 
@@ -213,12 +213,12 @@ def test_the_part_itself_is_drawn(path: Path) -> None:
     job = read_job(path)
     for stage in stages_of(job, head_of(job)):
         work = stage.programme
-        marks = part.base(part_sight(work, State()))
+        marks = part_view.base(part_sight(work, State()))
         lasts = {int(mark.data["last"]) for mark in marks if mark.look == "cut"}
         assert lasts == set(range(work.cuts))
         for cut in {0, 1, work.cuts // 2, work.cuts - 1}:
             state = State(step=Step.LOCK, place=cut, settled=cut, done=cut)
-            over = part.overlay(part_sight(work, state))
+            over = part_view.overlay(part_sight(work, state))
             due = [mark for mark in over if mark.data.get("due") == str(cut)]
             own = [mark for mark in marks if mark.data.get("last") == str(cut)]
             assert [mark.numbers for mark in due] == [mark.numbers for mark in own]
@@ -252,7 +252,7 @@ def test_what_other_stages_cut_is_drawn_too() -> None:
     job = read_job(next(path for path in JOBS if path.stem == "dial-and-holes"))
     holes, lines = stages_of(job, head_of(job))
     looks = [
-        [mark.look for mark in part.base(part_sight(stage.programme, State()))]
+        [mark.look for mark in part_view.base(part_sight(stage.programme, State()))]
         for stage in (holes, lines)
     ]
     assert (looks[0].count("later"), looks[0].count("was")) == (100, 0)

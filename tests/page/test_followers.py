@@ -10,10 +10,10 @@ from pathlib import Path
 
 import pytest
 
-from assistant.bench_page.server import BEAT_S
-from assistant.devices import followers
-from assistant.devices.page_display import PageDisplay
-from assistant.events import Device, DeviceLost, DeviceReturned
+from assistant.engine.events import Device, DeviceLost, DeviceReturned
+from assistant.page import followers
+from assistant.page.display import PageDisplay
+from assistant.page.server import BEAT_S
 from tests.devices.told import Told
 from tests.page.browser import CHROMIUM, FLAGS
 from tests.page.test_server import ASKED, LATER, ask

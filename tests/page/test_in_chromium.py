@@ -9,12 +9,12 @@ from typing import Any
 
 import pytest
 
-from assistant.devices.page_display import PageDisplay
-from assistant.events import Event, Gesture, PedalUsed, PhraseHeard
-from assistant.phases import Step
-from assistant.plain_text import plain
-from assistant.session import view_of
-from assistant.state import State
+from assistant.bench.session import view_of
+from assistant.engine.events import Event, Gesture, PedalUsed, PhraseHeard
+from assistant.engine.phases import Step
+from assistant.engine.state import State
+from assistant.page.display import PageDisplay
+from assistant.words.plain_text import plain
 from tests.page.browser import COUNT_WHEEL, SCREENS, Shown, programme, wait_text
 
 # Pixel pitch in mm: a 24-inch monitor of 1920 x 1080 (531 mm wide), a 10.1-inch tablet of

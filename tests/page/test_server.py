@@ -16,16 +16,16 @@ from typing import Any
 
 import pytest
 
-from assistant import page_options
-from assistant.bench_page.access import KEY_FILE, Access, kept_key
-from assistant.bench_page.server import MOST_BYTES, MOST_READERS
-from assistant.devices.page_display import PageDisplay, Screens, loudness
-from assistant.devices.page_opening import code
-from assistant.engine import Refuse, advance
-from assistant.events import Command, Event, Gesture, PedalUsed, PhraseHeard
-from assistant.phases import Step
-from assistant.session import Bench, view_of
-from assistant.state import State
+from assistant.bench.session import Bench, view_of
+from assistant.commands import page_options
+from assistant.engine.engine import Refuse, advance
+from assistant.engine.events import Command, Event, Gesture, PedalUsed, PhraseHeard
+from assistant.engine.phases import Step
+from assistant.engine.state import State
+from assistant.page.access import KEY_FILE, Access, kept_key
+from assistant.page.display import PageDisplay, Screens, loudness
+from assistant.page.opening import code
+from assistant.page.server import MOST_BYTES, MOST_READERS
 from tests.page.browser import programme
 
 WORK = programme()

@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from assistant.journal import journals, read
+from assistant.journal.writing import journals, read
 from tests.commands import COUNT_WHEEL, PROGRAM, ROOT, one_line, tallyhand
 from tests.page.browser import wait_text
 

@@ -13,10 +13,10 @@ from typing import Any
 
 import pytest
 
-from assistant.journal import journals, read
-from assistant.report import chart
-from assistant.report.account import Account, Size, account
-from assistant.report.page import minutes, report
+from assistant.journal.writing import journals, read
+from assistant.paper import chart
+from assistant.paper.history import Account, Size, account
+from assistant.paper.report_page import minutes, report
 from tests.commands import COUNT_WHEEL, one_line, tallyhand
 
 PRESS: dict[str, Any] = {"press": "main"}

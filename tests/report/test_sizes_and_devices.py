@@ -13,8 +13,9 @@ from typing import Any
 
 import pytest
 
-from assistant.engine import Effect
-from assistant.events import (
+from assistant.bench.session import Session
+from assistant.engine.engine import Effect
+from assistant.engine.events import (
     Device,
     DeviceLost,
     DeviceReturned,
@@ -29,13 +30,12 @@ from assistant.events import (
     Trouble,
     TrustChanged,
 )
-from assistant.journal import Journal, journals, read
-from assistant.programme import Programme
-from assistant.report import chart
-from assistant.report.account import Account, account, clock
-from assistant.report.page import report
-from assistant.session import Session
-from assistant.state import State
+from assistant.engine.state import State
+from assistant.job.programme import Programme
+from assistant.journal.writing import Journal, journals, read
+from assistant.paper import chart
+from assistant.paper.history import Account, account, clock
+from assistant.paper.report_page import report
 from tests.commands import JOBS, one_line, tallyhand
 from tests.engine.jobs import programme
 

@@ -18,8 +18,8 @@ from pathlib import Path
 
 import pytest
 
-from assistant import settings
-from assistant.devices.taught import Taught, pedal_file, read_taught, write_taught
+from assistant.devices.pedal.binding import Taught, pedal_file, read_taught, write_taught
+from assistant.files import settings
 from assistant.hearing import accuracy
 from tests.commands import PROGRAM, ROOT
 from tests.devices import mock_pedal

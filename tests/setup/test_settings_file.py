@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from assistant import settings
+from assistant.files import settings
 from assistant.setup.settings_text import SettingsText
 from tests.commands import ROOT, one_line, tallyhand
 

@@ -12,11 +12,11 @@ from pathlib import Path
 
 import pytest
 
-from assistant import settings
-from assistant.devices.ear import Heard
-from assistant.devices.taught import Taught, pedal_file, read_taught, write_taught
-from assistant.events import Command
+from assistant.devices.pedal.binding import Taught, pedal_file, read_taught, write_taught
+from assistant.engine.events import Command
+from assistant.files import settings
 from assistant.hearing.accuracy import Expectation
+from assistant.hearing.judging import Heard
 from assistant.setup.ear_talk import Measured, help_for, in_words, peak_db, verdict
 from assistant.setup.speaker_talk import voices
 from tests.commands import PROGRAM, ROOT, one_line, tallyhand

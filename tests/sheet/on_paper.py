@@ -5,9 +5,9 @@ from __future__ import annotations
 import re
 from fractions import Fraction
 
-from assistant.compile_job import Stage, head_of, stages_of
-from assistant.job_file import job_from_text
-from assistant.sheet.page import Layout, layout_for, sheet
+from assistant.job.compiler import Stage, head_of, stages_of
+from assistant.job.job_file import job_from_text
+from assistant.paper.sheet_page import Layout, layout_for, sheet
 
 
 def made(text: str) -> tuple[Stage, ...]:

@@ -8,10 +8,10 @@ from pathlib import Path
 
 import pytest
 
-from assistant.compile_job import head_of
-from assistant.job_file import job_from_text
-from assistant.sheet import facts
-from assistant.sheet.rows import rows
+from assistant.job.compiler import head_of
+from assistant.job.job_file import job_from_text
+from assistant.paper import sheet_facts
+from assistant.paper.position_rows import rows
 from tests.commands import PINION, one_line, tallyhand
 from tests.sheet.on_paper import divisions, html, made, turns
 
@@ -28,7 +28,7 @@ def told(text: str) -> dict[str, str]:
     """What the sheet says of the set-up, by its headings."""
     job = job_from_text(text, "mill.toml")
     (stage,) = made(text)
-    return dict(facts.set_up(job, head_of(job), stage))
+    return dict(sheet_facts.set_up(job, head_of(job), stage))
 
 
 def rule(spacing: str, lines: int = 9) -> str:

@@ -362,7 +362,7 @@ def test_plan_starts_with_nothing_heavy() -> None:
     loaded = set(done.stdout.splitlines()[-1].split())
     heavy = {
         "argparse", "asyncio", "dataclasses", "inspect", "json", "pathlib", "sqlite3", "numpy",
-        "sounddevice", "vosk", "pynput", "pyttsx3", "platformdirs", "assistant.events",
+        "sounddevice", "vosk", "pynput", "pyttsx3", "platformdirs", "assistant.engine.events",
         "solver.compound", "solver.differential", "solver.nearest", "solver.errors", "solver.text",
     }  # fmt: skip
     assert "solver.plain" in loaded

@@ -12,6 +12,7 @@ from solver import Head, Setup, each_position, error_statement, plan, positions
 from solver.compound import compound
 from solver.differential import MOST_SPACES, every_setup
 from solver.request import divisions_request
+from tests.lanes import length
 from tests.solver import brute_force
 from tests.solver.strategies import (
     angles,
@@ -105,7 +106,7 @@ def _idlers(head: Head, pairs: int, way: str) -> int:
     return choices[0] if pairs == 2 or shafts_with != 1 else 2
 
 
-@settings(max_examples=300)
+@settings(max_examples=length(60, 1000))
 @given(heads(), st.data())
 def test_nothing_exact_is_missed(head: Head, data: st.DataObject) -> None:
     """The first set-up is exact whenever brute force finds any exact way at all."""

@@ -17,11 +17,11 @@ from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
-from assistant.devices.taught import Taught, pedal_file, write_taught
-from assistant.events import Device, DeviceLost, DeviceReturned
-from assistant.journal import Entry, journals, read
-from assistant.phases import Step
-from assistant.state import State
+from assistant.devices.pedal.binding import Taught, pedal_file, write_taught
+from assistant.engine.events import Device, DeviceLost, DeviceReturned
+from assistant.engine.phases import Step
+from assistant.engine.state import State
+from assistant.journal.writing import Entry, journals, read
 from tests.commands import PROGRAM, ROOT
 from tests.page.browser import CHROMIUM, FLAGS
 from tests.whole.screen import Screen

@@ -12,9 +12,8 @@ from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
-from assistant.cli import Refusal
-from assistant.engine import Refuse, advance, cut_is_allowed, measured
-from assistant.events import (
+from assistant.engine.engine import Refuse, advance, cut_is_allowed, measured
+from assistant.engine.events import (
     Command,
     Device,
     DeviceLost,
@@ -34,9 +33,10 @@ from assistant.events import (
     from_record,
     to_record,
 )
-from assistant.job_file import job_from_text
-from assistant.journal import JournalFault, read
-from assistant.state import State
+from assistant.engine.state import State
+from assistant.errors import Refusal
+from assistant.job.job_file import job_from_text
+from assistant.journal.writing import JournalFault, read
 from solver import Refused, angle_from_text, number_from_text, parse_head
 from tests.engine.jobs import MEASURED, programme
 from tests.journal.played import made

@@ -5,11 +5,11 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-from assistant.engine import advance
-from assistant.events import Gesture, PedalUsed, SessionResumed
-from assistant.journal import Journal, journals, read
-from assistant.phases import Step
-from assistant.rehearsal import state_record
+from assistant.bench.rehearsal import state_record
+from assistant.engine.engine import advance
+from assistant.engine.events import Gesture, PedalUsed, SessionResumed
+from assistant.engine.phases import Step
+from assistant.journal.writing import Journal, journals, read
 from tests.engine.monitor import total
 
 LANDING = (Step.CHECK_POSITION, Step.SET_UP, Step.FINISHED)

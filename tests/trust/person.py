@@ -11,12 +11,12 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from fractions import Fraction
 
-from assistant.devices.gestures import SECOND_PRESS_S
-from assistant.engine import Outcome, Say, advance
-from assistant.events import Command, Event, Gesture, PedalUsed, PhraseHeard, SessionStarted
-from assistant.phases import Step
-from assistant.programme import Programme
-from assistant.state import State
+from assistant.devices.pedal.gestures import SECOND_PRESS_S
+from assistant.engine.engine import Outcome, Say, advance
+from assistant.engine.events import Command, Event, Gesture, PedalUsed, PhraseHeard, SessionStarted
+from assistant.engine.phases import Step
+from assistant.engine.state import State
+from assistant.job.programme import Programme
 from tests.trust.head import DividingHead
 from tests.trust.rates import SOUND_AFTER_PRESS_S, Rates
 from tests.trust.spoken import Asked, asked

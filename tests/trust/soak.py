@@ -23,15 +23,14 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
-from assistant.devices.ear import open_hearer
-from assistant.devices.keyboard import Keyboard
-from assistant.devices.page_display import PageDisplay, Screens
-from assistant.devices.samples import resample
-from assistant.devices.silent import SilentAnnouncer
-from assistant.devices.steady import SteadyScreen
-from assistant.devices.terminal import open_terminal
-from assistant.devices.wavefile import read_wave
-from assistant.events import (
+from assistant.bench.session import Bench, Session
+from assistant.devices.sound.samples import resample
+from assistant.devices.sound.wavefile import read_wave
+from assistant.devices.speech.silent import SilentAnnouncer
+from assistant.devices.terminal.drawing_thread import SteadyScreen
+from assistant.devices.terminal.keyboard import Keyboard
+from assistant.devices.terminal.screen import open_terminal
+from assistant.engine.events import (
     Command,
     Device,
     DeviceLost,
@@ -44,10 +43,11 @@ from assistant.events import (
     SessionStarted,
     SpeechFailed,
 )
-from assistant.journal import Journal
-from assistant.phases import ANSWERS
-from assistant.session import Bench, Session
-from assistant.settings import Ear as EarSettings
+from assistant.engine.phases import ANSWERS
+from assistant.files.settings import Ear as EarSettings
+from assistant.hearing.opening import open_hearer
+from assistant.journal.writing import Journal
+from assistant.page.display import PageDisplay, Screens
 from tests.engine.jobs import programme
 from tests.whole.sound import speech
 

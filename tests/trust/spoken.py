@@ -69,6 +69,7 @@ _SIGNS = (
     ("All the way round", "closing"),
     ("Check the position", "position"),
     ("Try the stopped cutter in the last cut", "try cutter"),
+    ("Don't turn it again.", "made already"),
     ("Paused at", "paused"),
     ("Finished.", "finished"),
 )

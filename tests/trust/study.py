@@ -7,9 +7,9 @@ import re
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
-from assistant.compile_job import head_of, programme_of, setups_of
-from assistant.job_file import read_job
-from assistant.programme import Programme
+from assistant.job.compiler import head_of, programme_of, setups_of
+from assistant.job.job_file import read_job
+from assistant.job.programme import Programme
 from tests.commands import COUNT_WHEEL, PINION
 from tests.trust.head import DividingHead
 from tests.trust.person import AssistedPerson, Hand, PaperPerson, Reword, Slips

@@ -8,11 +8,11 @@ from fractions import Fraction
 
 import pytest
 
-from assistant import wording
-from assistant.engine import advance
-from assistant.events import Command, Gesture, PedalUsed, PhraseHeard, SessionStarted
-from assistant.phases import Step
-from assistant.state import State
+from assistant.engine import wording
+from assistant.engine.engine import advance
+from assistant.engine.events import Command, Gesture, PedalUsed, PhraseHeard, SessionStarted
+from assistant.engine.phases import Step
+from assistant.engine.state import State
 from tests.engine.shop import reachable
 from tests.trust.head import DividingHead
 from tests.trust.person import RESET, SLACK, AssistedPerson, Hand, Slips
@@ -64,6 +64,7 @@ EXPECTED = {
     Step.RELEASE: {"unlock"},
     Step.FREE: {"unlock"},
     Step.INDEX: {"move"},
+    Step.AT_PIN: {"made already"},
     Step.BACK_OFF: {"back off"},
     Step.COME_UP: {"come up"},
     Step.LOCK: {"lock"},

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 import random
 import shutil
 from collections.abc import Iterable, Iterator
@@ -10,10 +9,11 @@ from pathlib import Path
 
 import pytest
 
-from assistant.journal import Journal, JournalFault, Reading, read
+from assistant.journal.writing import Journal, JournalFault, Reading, read
 from tests.journal.played import made
+from tests.lanes import length
 
-SHARE = int(os.environ.get("TALLYHAND_TEST_EVERY_BYTE", "0"))  # 1: every byte and 40,000 bits
+SHARE = length(0, 0, "TALLYHAND_TEST_EVERY_BYTE")  # 1: every byte and 40,000 bits
 FRAME = 24 + 4096
 
 

@@ -16,10 +16,12 @@ from pathlib import Path
 
 import pytest
 
-from assistant import wording
-from assistant.devices import followers, pedal_x, sound, steady
-from assistant.engine import Say, advance
-from assistant.events import (
+from assistant.devices.pedal import x11
+from assistant.devices.sound import streams as sound
+from assistant.devices.terminal import drawing_thread
+from assistant.engine import wording
+from assistant.engine.engine import Say, advance
+from assistant.engine.events import (
     Device,
     DeviceLost,
     DeviceReturned,
@@ -28,7 +30,8 @@ from assistant.events import (
     SpeechFailed,
     Trouble,
 )
-from assistant.phases import Step
+from assistant.engine.phases import Step
+from assistant.page import followers
 from tests.engine.jobs import programme
 from tests.engine.shop import reachable
 from tests.trust.bench_under_fire import SETTLED_S, Fire
@@ -77,9 +80,9 @@ def test_a_loss_is_noticed_within_two_seconds() -> None:
     that is looked at. What the machine adds is measured, not promised."""
     stopped_sound = sound.STALL_S + sound.TICK_S
     moved_sound = sound.PLACES_S + sound.TICK_S
-    stopped_screen = steady.STOPPED_S + steady.TICK_S
+    stopped_screen = drawing_thread.STOPPED_S + drawing_thread.TICK_S
     silent_page = followers.SILENT_S + followers.TICK_S
-    assert max(stopped_sound, moved_sound, stopped_screen, silent_page, pedal_x.ALIVE_S) < 2
+    assert max(stopped_sound, moved_sound, stopped_screen, silent_page, x11.ALIVE_S) < 2
 
 
 # --- the real ones

@@ -13,13 +13,18 @@ from pathlib import Path
 
 import pytest
 
-from assistant.journal import journals, read
-from assistant.rehearsal import state_record
+from assistant.bench.rehearsal import state_record
+from assistant.journal.writing import journals, read
+from tests.lanes import length
 from tests.trust.judge import judge
 from tests.trust.recorded import CHANGES, SCRIPT, needs_strace, rehearse
 
-pytestmark = pytest.mark.skipif(needs_strace, reason="strace is not installed")
-EVERY = int(os.environ.get("TALLYHAND_TEST_EVERY_CALL", "11"))  # 1: each call; 11: each eleventh
+pytestmark = [
+    pytest.mark.skipif(needs_strace, reason="strace is not installed"),
+    pytest.mark.longer,
+    pytest.mark.slow(20),
+]
+EVERY = length(31, 3, "TALLYHAND_TEST_EVERY_CALL")  # 1: each call; 31: each thirty-first
 
 Call = tuple[str, int]  # a system call's name, and which of its calls
 

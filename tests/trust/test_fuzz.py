@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import os
 import random
 import re
 import sqlite3
@@ -17,19 +16,20 @@ import pytest
 from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
-from assistant.chain import first_link, next_link
-from assistant.cli import Refusal, WrongUse
-from assistant.compile_job import head_of, programme_of, setups_of
-from assistant.events import from_record
-from assistant.job_file import job_from_text
-from assistant.journal import Journal, JournalFault, read
-from assistant.rehearsal import JsonLines, Rehearsal
-from assistant.state import State
+from assistant.bench.rehearsal import JsonLines, Rehearsal
+from assistant.engine.events import from_record
+from assistant.engine.state import State
+from assistant.errors import Refusal, WrongUse
+from assistant.job.compiler import head_of, programme_of, setups_of
+from assistant.job.job_file import job_from_text
+from assistant.journal.chain import first_link, next_link
+from assistant.journal.writing import Journal, JournalFault, read
 from solver import Refused, angle_from_text, number_from_text, parse_head
 from tests.commands import JOBS, ROOT
 from tests.journal.played import JOB, made
+from tests.lanes import length
 
-TIMES = int(os.environ.get("TALLYHAND_TEST_FUZZ", "1"))  # 100: the long run
+TIMES = length(1, 20, "TALLYHAND_TEST_FUZZ")  # 100: the long run
 QUIET = [HealthCheck.too_slow, HealthCheck.function_scoped_fixture, HealthCheck.data_too_large]
 
 

@@ -8,10 +8,10 @@ from pathlib import Path
 
 import pytest
 
-from assistant import wording
-from assistant.events import NoteWritten
-from assistant.journal import Journal, read
-from assistant.plain_text import LONGEST, plain
+from assistant.engine import wording
+from assistant.engine.events import NoteWritten
+from assistant.journal.writing import Journal, read
+from assistant.words.plain_text import LONGEST, plain
 from tests.commands import one_line, tallyhand
 from tests.journal.played import JOB
 from tests.trust.test_fuzz import HOSTILE

@@ -3,19 +3,19 @@
 from __future__ import annotations
 
 import json
-import os
 import random
 from pathlib import Path
 
 import pytest
 
-from assistant.journal import JournalFault
+from assistant.journal.writing import JournalFault
+from tests.lanes import length
 from tests.trust.disk import Disk
 from tests.trust.judge import judge
 from tests.trust.recorded import SCRIPT, Op, needs_strace, record
 
 pytestmark = pytest.mark.skipif(needs_strace, reason="strace is not installed")
-TRIALS = int(os.environ.get("TALLYHAND_TEST_POWER_CUTS", "500"))
+TRIALS = length(200, 3000, "TALLYHAND_TEST_POWER_CUTS")
 
 
 @pytest.fixture(scope="session")
@@ -94,6 +94,7 @@ def power_cuts(ops: list[Op], folder: Path, trials: int, seed: int) -> dict[str,
     return found
 
 
+@pytest.mark.longer
 def test_a_power_cut_drops_what_was_not_synced(ops: list[Op], tmp_path: Path) -> None:
     """Whole writes, single sectors, names: any part of them may be gone."""
     found = power_cuts(ops, tmp_path, TRIALS, 20261125)

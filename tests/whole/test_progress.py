@@ -12,11 +12,10 @@ from pathlib import Path
 
 import pytest
 
-from assistant import progress
-from assistant.commands import doctor
-from assistant.devices.checks import Finding
-from assistant.progress import bar, line
-from assistant.settings import Settings
+from assistant.commands import doctor, progress
+from assistant.commands.progress import bar, line
+from assistant.files.settings import Settings
+from assistant.setup.checks import Finding
 
 
 class Terminal(io.StringIO):

@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from assistant.phrases import PHRASES
+from assistant.engine.phrases import PHRASES
 from tests.commands import COUNT_WHEEL, PINION, tallyhand
 
 PHASES = {

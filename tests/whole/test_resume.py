@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from assistant import catalogue
+from assistant.tools import catalogue
 from tests.commands import COUNT_WHEEL, PINION, tallyhand
 from tests.page.test_whole_program import Program
 

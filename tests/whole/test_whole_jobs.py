@@ -8,9 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from assistant import wording
-from assistant.events import Command, Gesture, PedalUsed, PhraseHeard
-from assistant.phases import Step
+from assistant.engine.events import Command, Gesture, PedalUsed, PhraseHeard
+from assistant.engine.phases import Step
+from assistant.words.moves import move_words
 from tests.commands import COUNT_WHEEL
 from tests.engine.monitor import total
 from tests.whole import screen as screens
@@ -88,7 +88,7 @@ def moves_recorded(bench: Bench) -> list[str]:
     before = Step.SET_UP
     for entry in reading.entries:
         if before is Step.RELEASE and entry.state.step is Step.INDEX:
-            said.append(wording.move_words(reading.programme.moves[entry.state.place - 1]))
+            said.append(move_words(reading.programme.moves[entry.state.place - 1]))
         before = entry.state.step
     return said
 

@@ -9,7 +9,7 @@ from functools import cache
 
 from pocketsphinx import Decoder
 
-from assistant.phrases import normalise
+from assistant.engine.phrases import normalise
 
 RATE = 16000
 LOUD = 60  # of 32767: our loudspeaker is digital, so silence is exact

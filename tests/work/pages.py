@@ -6,8 +6,8 @@ import re
 from pathlib import Path
 from typing import NamedTuple
 
-from assistant.compile_job import head_of, stages_of
-from assistant.job_file import JobFaults, job_from_text
+from assistant.job.compiler import head_of, stages_of
+from assistant.job.job_file import JobFaults, job_from_text
 from tests.commands import ROOT
 
 PAGES = sorted((ROOT / "docs" / "work").glob("*.md"))

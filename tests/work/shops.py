@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from assistant.places import head_file
-from assistant.work.part import Cutter, Machine, Part, Shop
+from assistant.files.places import head_file
+from assistant.job.part import Cutter, Machine, Part, Shop
 from solver import load_head
 
 

@@ -7,11 +7,11 @@ from math import pi, radians, sin
 
 import pytest
 
-from assistant.compile_job import head_of, stages_of
-from assistant.job_file import job_from_text
-from assistant.job_sheet import sheet
-from assistant.work import feeds
-from assistant.work.part import Cutter, Machine
+from assistant.job import feeds
+from assistant.job.compiler import head_of, stages_of
+from assistant.job.job_file import job_from_text
+from assistant.job.part import Cutter, Machine
+from assistant.paper.sheet_text import sheet
 from tests.work.pages import PAGES, answers, changed, read
 
 JOB = {path.stem: read(path).job for path in PAGES}

@@ -9,11 +9,11 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from assistant.cli import Refusal, WrongUse
-from assistant.compile_job import head_of, stages_of
-from assistant.job_file import job_from_text
-from assistant.job_sheet import sheet
-from assistant.work.drawing import svg
+from assistant.drawing.outline import svg
+from assistant.errors import Refusal, WrongUse
+from assistant.job.compiler import head_of, stages_of
+from assistant.job.job_file import job_from_text
+from assistant.paper.sheet_text import sheet
 from solver import Refused
 from tests.commands import JOBS
 

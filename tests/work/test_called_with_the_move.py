@@ -6,12 +6,12 @@ from fractions import Fraction
 
 import pytest
 
-from assistant import wording
-from assistant.compile_job import head_of, programme_of, setups_of
-from assistant.job_file import job_from_text, read_job
-from assistant.phases import Step
-from assistant.programme import Programme
-from assistant.state import State
+from assistant.engine import wording
+from assistant.engine.phases import Step
+from assistant.engine.state import State
+from assistant.job.compiler import head_of, programme_of, setups_of
+from assistant.job.job_file import job_from_text, read_job
+from assistant.job.programme import Programme
 from tests.commands import JOBS
 
 

@@ -14,12 +14,12 @@ from shapely import affinity, intersection
 from shapely.geometry import Polygon, box
 from shapely.ops import unary_union
 
-from assistant.work import bolt_circle, clutch, keyways, ratchet, splines
-from assistant.work.bolt_circle import BoltCircle
-from assistant.work.clutch import Clutch
-from assistant.work.keyways import Keyways
-from assistant.work.ratchet import Ratchet
-from assistant.work.splines import Splines
+from assistant.job.kinds import bolt_circle, clutch, keyways, ratchet, splines
+from assistant.job.kinds.bolt_circle import BoltCircle
+from assistant.job.kinds.clutch import Clutch
+from assistant.job.kinds.keyways import Keyways
+from assistant.job.kinds.ratchet import Ratchet
+from assistant.job.kinds.splines import Splines
 from tests.work.shops import shop
 
 

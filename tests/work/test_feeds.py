@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from assistant.work import feeds
-from assistant.work.part import Cutter, Machine
+from assistant.job import feeds
+from assistant.job.part import Cutter, Machine
 
 
 def test_spindle_speed_of_the_worked_example() -> None:

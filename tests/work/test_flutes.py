@@ -8,9 +8,9 @@ from itertools import accumulate
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from assistant.work import flutes
-from assistant.work.flutes import Flutes
-from assistant.work.units import MM_PER_INCH
+from assistant.job.kinds import flutes
+from assistant.job.kinds.flutes import Flutes
+from assistant.job.units import MM_PER_INCH
 from solver import plan
 from tests.work.shops import answers, shop
 

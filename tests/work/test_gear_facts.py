@@ -13,14 +13,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from assistant.compile_job import head_of, shop_of
-from assistant.job_file import job_from_text
-from assistant.work import bevel_gear, cutters, gear_teeth, helical_gear, spur_gear, train
-from assistant.work.bevel_gear import BevelGear
-from assistant.work.gear_teeth import Tooth
-from assistant.work.helical_gear import HelicalGear
-from assistant.work.spur_gear import SpurGear
-from assistant.work.units import MM_PER_INCH
+from assistant.job.compiler import head_of, shop_of
+from assistant.job.job_file import job_from_text
+from assistant.job.kinds import bevel_gear, cutters, gear_teeth, helical_gear, lead_train, spur_gear
+from assistant.job.kinds.bevel_gear import BevelGear
+from assistant.job.kinds.gear_teeth import Tooth
+from assistant.job.kinds.helical_gear import HelicalGear
+from assistant.job.kinds.spur_gear import SpurGear
+from assistant.job.units import MM_PER_INCH
 from tests.work.shops import shop
 
 INCH = float(MM_PER_INCH)
@@ -78,7 +78,7 @@ def test_rules_of_circular_pitch() -> None:
 
 def test_rules_of_module() -> None:
     """Whole depth 2.25 m, finer than 1.25 2.4 m; OD = (N+2) m (a metric gears reference page)."""
-    from assistant.work.reader import Faults, Table
+    from assistant.job.reader import Faults, Table
 
     for module, factor in ((1.25, "2.25"), (3, "2.25"), (1, "2.4"), (0.5, "2.4")):
         tooth = gear_teeth.read(Table(Faults("", ""), "work", {"module": module}))
@@ -312,7 +312,7 @@ def test_which_order_meshes() -> None:
     """100, 32 / 24, 48: the ratio is the same in four orders, only 100-32-24-48 meshes, the
     others foul (Practical Treatise, 1914, p. 62)."""
     # The book's line runs gear on worm, first on stud, second on stud, gear on screw.
-    assert train.meshing_orders((100, 24), (32, 48)) == ((100, 32, 24, 48),)
+    assert lead_train.meshing_orders((100, 24), (32, 48)) == ((100, 32, 24, 48),)
 
 
 @pytest.mark.parametrize(
@@ -334,18 +334,18 @@ def test_leads_of_the_tables(
     found = lead(driven, drivers, Fraction(10))
     assert round(float(found), places) == float(inches)
     assert found in {
-        lead(*each, Fraction(10)) for each in train.trains(TWELVE) if len(each[0]) == 2
+        lead(*each, Fraction(10)) for each in lead_train.trains(TWELVE) if len(each[0]) == 2
     }
 
 
 def test_lead_of_the_machine() -> None:
     """5 mm screw, 40 to 1: 200 mm (a workshop article); .25 in: 10 in (Treatise p. 183, 62)."""
-    from assistant.places import head_file
+    from assistant.files.places import head_file
     from solver import load_head
 
     head = load_head(head_file("three-plate-40-geared"))
-    assert train.lead_of_machine(head, Fraction(5)) == 200
-    assert train.lead_of_machine(head, Fraction(1, 4)) == 10
+    assert lead_train.lead_of_machine(head, Fraction(5)) == 200
+    assert lead_train.lead_of_machine(head, Fraction(1, 4)) == 10
 
 
 def test_a_misprint_in_the_nine_start_example() -> None:
@@ -358,7 +358,7 @@ def test_a_misprint_in_the_nine_start_example() -> None:
     assert abs(10.467 / 10 - 0.2617) > 0.7
     with_72 = {
         10 * Fraction(a * b, c * d)
-        for (a, b), (c, d) in (t for t in train.trains(TWELVE) if len(t[0]) == 2)
+        for (a, b), (c, d) in (t for t in lead_train.trains(TWELVE) if len(t[0]) == 2)
         if 72 in (a, b, c, d)
     }
     nearest = min(with_72, key=lambda each: abs(float(each) - 10.467))
@@ -388,11 +388,11 @@ def test_a_helical_blank() -> None:
 @given(wanted=st.floats(0.7, 140))
 def test_the_nearest_train_is_the_nearest(wanted: float) -> None:
     """No train of the gears held that meshes comes nearer: every one is tried, plainly."""
-    best = train.nearest_trains(TWELVE, Fraction(10), wanted)[0]
-    for driven, drivers in train.trains(TWELVE):
+    best = lead_train.nearest_trains(TWELVE, Fraction(10), wanted)[0]
+    for driven, drivers in lead_train.trains(TWELVE):
         if len(driven) == 1:
             other = 10 * driven[0] / drivers[0]
-        elif train.meshing_orders(driven, drivers):
+        elif lead_train.meshing_orders(driven, drivers):
             other = 10 * driven[0] * driven[1] / (drivers[0] * drivers[1])
         else:
             continue
@@ -401,7 +401,7 @@ def test_the_nearest_train_is_the_nearest(wanted: float) -> None:
 
 def test_each_gear_is_used_no_oftener_than_it_is_held() -> None:
     """Only the gear that is held twice may stand in a train twice."""
-    for driven, drivers in train.trains(TWELVE):
+    for driven, drivers in lead_train.trains(TWELVE):
         used = [*driven, *drivers]
         assert all(used.count(gear) <= TWELVE.count(gear) for gear in used)
 

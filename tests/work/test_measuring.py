@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import re
 from fractions import Fraction
+from math import cos, pi, radians, tan
 
 import pytest
 
-from assistant.work.gear_teeth import Tooth
-from assistant.work.measuring import Measurement, Verdict
-from assistant.work.part import Passes
-from assistant.work.spur_gear import SpurGear
+from assistant.job.compiler import Stage, _sizes, head_of, stages_of
+from assistant.job.job_file import job_from_text
+from assistant.job.kinds.gear_teeth import Tooth
+from assistant.job.kinds.spur_gear import SpurGear
+from assistant.job.measuring import Measurement, Verdict
+from assistant.job.part import Part, Passes
 from tests.work.shops import shop
 
 # A hexagon of 19 mm on a 22 mm bar, roughed to 19.5.
@@ -65,3 +69,51 @@ def test_a_gear_is_measured_when_its_span_is_bounded() -> None:
     assert [(m.pass_number, m.after) for m in part.measurements] == [(1, 4), (2, 4)]
     rough, finish = part.measurements
     assert rough.expected > finish.expected == finish.target
+
+
+def _gear(teeth: int) -> Stage:
+    text = (
+        'title = "t"\nhead = "three-plate-40-geared"\n[work]\nkind = "spur-gear"\n'
+        f"teeth = {teeth}\nmodule = 1.5\npasses = 2\n"
+    )
+    job = job_from_text(text, "job.toml")
+    (stage,) = stages_of(job, head_of(job))
+    return stage
+
+
+def test_several_at_a_time_a_size_is_asked_for_when_its_teeth_stand() -> None:
+    """383 teeth go four at a time: the two spaces that bound the span are cut when it is asked
+    for, they stand that many teeth apart, and its size is that of so many teeth (the base
+    tangent, m cos a (pi (k - 1/2) + z inv a); Elements of Metric Gear Technology, section 10)."""
+    stage = _gear(383)
+    assert stage.setup.every == 4
+    assert [m.pass_number for m in stage.measurements] == [1, 2]
+    for wanted in stage.measurements:
+        spoken = re.findall(r"tooth space ([a-z-]+(?: [a-z-]+)*?)(?: on|$)", wanted.what)
+        names = [f"tooth space {name}" for name in spoken]
+        cut = stage.labels[: wanted.after]
+        assert len(names) == 2 and set(names) <= set(cut)
+        assert not set(names) <= set(cut[:-1])
+        first, last = (stage.order[stage.labels.index(name)] for name in names)
+        teeth = (last - first) % 383
+        assert teeth in (42, 43, 44)
+        pressure = radians(20)
+        size = 1.5 * cos(pressure) * (pi * (teeth - 0.5) + 383 * (tan(pressure) - pressure))
+        assert float(wanted.target) == pytest.approx(size, abs=1e-5)
+
+
+def test_one_at_a_time_the_first_spaces_bound_the_span() -> None:
+    """k teeth between k + 1 spaces, and no word on where they are."""
+    (first, _) = _gear(40).measurements
+    assert (first.what, first.after) == ("over five teeth", 6)
+
+
+def test_other_sizes_wait_for_their_cuts_too() -> None:
+    """A size over the first five cuts waits for all of them, in whatever order they come."""
+    part = Part("t", "mm", measurements=(size_over(5),))
+    assert _sizes(part, 0, (0, 3, 6, 2, 5, 1, 4))[0].after == 7
+    assert _sizes(part, 0, tuple(range(7)))[0].after == 5
+
+
+def size_over(cuts: int) -> Measurement:
+    return Measurement("over it", 0, 1, cuts, *(Fraction(n) for n in (9, 8, 7, 2)))

@@ -6,10 +6,10 @@ from pathlib import Path
 
 import pytest
 
-from assistant.compile_job import head_of, stages_of
-from assistant.job_file import job_from_text
-from assistant.job_sheet import sheet
-from assistant.work.kinds import KINDS
+from assistant.job.compiler import head_of, stages_of
+from assistant.job.job_file import job_from_text
+from assistant.job.kinds.by_name import KINDS
+from assistant.paper.sheet_text import sheet
 from tests.work.pages import PAGES, Row, answers, changed, read
 
 ROWS = [(path, row) for path in PAGES for row in read(path).rows]

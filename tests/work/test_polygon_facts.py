@@ -11,10 +11,10 @@ from hypothesis import strategies as st
 from shapely.geometry import Polygon as Area
 from shapely.ops import unary_union
 
-from assistant.work import polygon
-from assistant.work.part import Passes
-from assistant.work.polygon import Polygon
-from assistant.work.units import MM_PER_INCH
+from assistant.job.kinds import polygon
+from assistant.job.kinds.polygon import Polygon
+from assistant.job.part import Passes
+from assistant.job.units import MM_PER_INCH
 from tests.work.shops import answers, shop
 
 INCH = float(MM_PER_INCH)

@@ -8,8 +8,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from assistant.places import head_file
-from assistant.work.rings import equals, fewest_changes
+from assistant.files.places import head_file
+from assistant.job.rings import equals, fewest_changes
 from solver import Setup, load_head, plan, plan_rings
 
 HEADS = {

@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from assistant.work import graduations, lines, rule
-from assistant.work.graduations import Graduations
-from assistant.work.lines import Grade, Pattern
-from assistant.work.rule import Rule
-from assistant.work.units import MM_PER_INCH
+from assistant.job.kinds import graduations, lines, rule
+from assistant.job.kinds.graduations import Graduations
+from assistant.job.kinds.lines import Grade, Pattern
+from assistant.job.kinds.rule import Rule
+from assistant.job.units import MM_PER_INCH
 from solver import spindle_move
 from tests.work.shops import answers, shop
 
@@ -39,7 +40,8 @@ def test_lines_0218_apart() -> None:
     assert off == pytest.approx(-1.2e-6, abs=5e-8)
     assert 100 * off == pytest.approx(-0.00012, abs=5e-6)
     wanted = Fraction("0.0218") * MM_PER_INCH
-    ours = rule._on_circle(Rule(101, wanted, PLAIN), (), Fraction("0.0218") / travel, 41)
+    turns, job = Fraction("0.0218") / travel, Rule(101, wanted, PLAIN)
+    ours = rule._on_circle(job, rule._Way((), turns, 41, rule._worst(job, turns, 41)))
     assert rule.moves(ours)[0][:3] == (3, 20, 41)
     # Each line goes to its own nearest hole: half a hole of travel at most, all along.
     assert float(ours.worst / MM_PER_INCH) <= float(travel) / 41 / 2
@@ -75,6 +77,44 @@ def test_moves_along_a_rule_reach_every_line(spacing: Fraction, screw: str) -> N
         worst = max(worst, abs(table - spacing * n))
     assert worst == gearing.worst
     assert gearing.worst <= spacing / gearing.turns / gearing.circle / 2
+
+
+QUARTER = MM_PER_INCH / 4  # a screw of four threads to the inch
+
+
+def test_turning_is_weighed_against_what_can_be_seen() -> None:
+    """1 mm on a quarter-inch screw: 6.3 turns with equal gears are within 1.6 micrometres (6.35 /
+    40 / 49 / 2); 26 turns for 0.4 are not worth the turning."""
+    work = Rule(51, Fraction(1), PLAIN)
+    equal = rule.best(replace(work, equal_gears=True), GEARED.head, QUARTER)
+    found = rule.best(work, GEARED.head, QUARTER)
+    assert equal and found
+    assert float(equal.turns) == pytest.approx(6.3, abs=0.01)
+    assert equal.worst <= QUARTER / 40 / 49 / 2 < Fraction(17, 10_000)
+    assert found.turns <= equal.turns and found.worst <= rule.unseen(work)
+
+
+@pytest.mark.parametrize(("spacing", "screw"), [("9.4248", "5"), ("3.1416", "5"), ("0.7", "6")])
+def test_no_line_takes_hundreds_of_turns(spacing: str, screw: str) -> None:
+    """Never more turning than equal gears ask for, where these can't be seen to be off either."""
+    work = Rule(51, Fraction(spacing), PLAIN)
+    found = rule.best(work, GEARED.head, Fraction(screw))
+    equal = rule.best(replace(work, equal_gears=True), GEARED.head, Fraction(screw))
+    assert found and equal
+    assert equal.worst <= rule.unseen(work) and found.worst <= rule.unseen(work)
+    assert found.turns <= equal.turns
+
+
+def test_the_error_is_that_of_the_worst_line() -> None:
+    """Counted line by line (by the definition), for few lines and for many."""
+    for count in (2, 7, 300):
+        work = Rule(count, Fraction("1.37"), PLAIN)
+        found = rule.best(work, GEARED.head, Fraction(5))
+        assert found is not None
+        ratio = Fraction(found.order[0], found.order[1]) if found.order else Fraction(1)
+        hole = Fraction(5, 40) * ratio / found.circle
+        off = [abs(holes * hole - work.spacing * n) for n, holes in enumerate(found.holes)]
+        assert max(off) == found.worst
 
 
 @settings(deadline=None)
@@ -132,8 +172,8 @@ def test_the_geared_head_turns_as_it_should_for_a_vernier() -> None:
     """Vernier lines through the whole way: job, plan, moves, by the published rule."""
     from pathlib import Path
 
-    from assistant.compile_job import head_of, stages_of
-    from assistant.job_file import read_job
+    from assistant.job.compiler import head_of, stages_of
+    from assistant.job.job_file import read_job
     from tests.commands import JOBS
 
     job = read_job(Path(JOBS / "press-vernier.toml"))

@@ -10,12 +10,12 @@ from pathlib import Path
 
 import pytest
 
-from assistant.compile_job import head_of, programme_of, setups_of, stages_of, together
-from assistant.job_file import JobFaults, job_from_text, read_job
-from assistant.programme import Programme
-from assistant.work.drawing import svg
-from assistant.work.kinds import KINDS
-from assistant.work.rule import Rule
+from assistant.drawing.outline import svg
+from assistant.job.compiler import head_of, programme_of, setups_of, stages_of, together
+from assistant.job.job_file import JobFaults, job_from_text, read_job
+from assistant.job.kinds.by_name import KINDS
+from assistant.job.kinds.rule import Rule
+from assistant.job.programme import Programme
 from solver import spindle_move
 from tests.commands import JOBS, one_line, tallyhand
 

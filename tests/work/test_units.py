@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from assistant.work import units
+from assistant.job import units
 from solver import Refused
 
 

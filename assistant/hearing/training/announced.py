@@ -8,14 +8,14 @@ from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
 
-from assistant import wording
-from assistant.cli import Refusal
-from assistant.compile_job import head_of, programme_of, setups_of
-from assistant.job_file import read_job
-from assistant.phases import Step
-from assistant.places import config_folder
-from assistant.programme import Programme
-from assistant.state import State
+from assistant.engine import wording
+from assistant.engine.phases import Step
+from assistant.engine.state import State
+from assistant.errors import Refusal
+from assistant.files.places import config_folder
+from assistant.job.compiler import head_of, programme_of, setups_of
+from assistant.job.job_file import read_job
+from assistant.job.programme import Programme
 
 FILE = Path(__file__).parent / "announced.txt"
 

@@ -19,7 +19,10 @@ from zlib import crc32
 
 import numpy as np
 
-from assistant.devices.detector import (
+from assistant.engine.phrases import normalise
+from assistant.hearing.classifier.embedding import STEP, Networks, Vectors, count_after, embed
+from assistant.hearing.classifier.features import Features, features
+from assistant.hearing.endpointing import (
     CHUNK,
     CHUNK_S,
     RUN_UP_S,
@@ -29,14 +32,11 @@ from assistant.devices.detector import (
     Segment,
     silero,
 )
-from assistant.hearing.embedding import STEP, Networks, Vectors, count_after, embed
-from assistant.hearing.features import Features, features
 from assistant.hearing.training.noises import TRAINED_ON, Random
 from assistant.hearing.training.sentences import negatives, single_words
 from assistant.hearing.training.spoiling import Spoilt, spoil
 from assistant.hearing.training.voices import Manner, Voice
 from assistant.hearing.waves import RATE, Wave, from_pcm, resample, to_pcm
-from assistant.phrases import normalise
 
 DECIDED_AT = (2, 4, 6, 8, 10)
 """Chunks of silence after which the features are taken: an early decision sees the first,

@@ -15,9 +15,15 @@ from pathlib import Path
 import numpy as np
 import numpy.typing as npt
 
-from assistant.hearing.embedding import Networks
-from assistant.hearing.head import NONE
-from assistant.hearing.sound_network import BANDS, MOST_FRAMES, Frames, normalised, placed
+from assistant.hearing.classifier.classifier import NONE
+from assistant.hearing.classifier.embedding import Networks
+from assistant.hearing.classifier.sound_network import (
+    BANDS,
+    MOST_FRAMES,
+    Frames,
+    normalised,
+    placed,
+)
 from assistant.hearing.training.corpus import (
     PIECE_FROM_S,
     Plan,

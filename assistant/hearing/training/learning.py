@@ -10,14 +10,14 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from assistant.hearing.fitting import Course, fit, fresh
-from assistant.hearing.head import NONE, Head, Layers, remember
-from assistant.hearing.sound_network import SoundNetwork
+from assistant.engine.phrases import normalise
+from assistant.hearing.classifier.classifier import NONE, Head, Layers, remember
+from assistant.hearing.classifier.fitting import Course, fit, fresh
+from assistant.hearing.classifier.sound_network import SoundNetwork
 from assistant.hearing.training import sound_fitting
 from assistant.hearing.training.corpus import Cut, Example, rows_of
 from assistant.hearing.training.frames import Drawer, Framed, Short
 from assistant.hearing.training.sound_fitting import SoundCourse
-from assistant.phrases import normalise
 
 REMEMBERED = 14
 """Rows of each phrase that travel in the head, and this many times ten of none."""

@@ -13,8 +13,8 @@ from collections.abc import Callable
 from functools import cache
 from importlib import resources
 
+from assistant.engine.phrases import normalise
 from assistant.hearing.training.noises import Random
-from assistant.phrases import normalise
 
 
 @cache

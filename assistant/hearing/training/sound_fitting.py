@@ -12,8 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from assistant.hearing.fitting import Adam, falling, softmax_slope
-from assistant.hearing.sound_network import (
+from assistant.hearing.classifier.fitting import Adam, falling, softmax_slope
+from assistant.hearing.classifier.sound_network import (
     BANDS,
     MEAN_WEIGHT,
     STRIDES,

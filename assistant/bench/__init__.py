@@ -1,0 +1,1 @@
+"""A session at the bench, or rehearsed: compute, record, act."""

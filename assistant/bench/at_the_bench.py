@@ -1,0 +1,95 @@
+"""Brings a journal and the devices together: nothing that a device does ends the session."""
+
+from __future__ import annotations
+
+import queue
+import signal
+import sys
+import time
+from collections.abc import Callable
+from dataclasses import replace
+
+from assistant.bench.open_devices import Devices, open_devices
+from assistant.bench.session import Bench, Session, work
+from assistant.engine.events import Device, Event, SessionLeft, SessionResumed, SessionStarted
+from assistant.engine.ports import Display
+from assistant.engine.transitions import RULES
+from assistant.files.settings import Settings, Speech
+from assistant.journal.writing import Journal
+from assistant.page.display import PageDisplay, Screens
+from assistant.page.opening import open_page
+from assistant.words.language import Language, known
+
+LAST_WORDS_S = 20.0  # at the end of a job, speech may take this long before we leave
+
+
+def at_the_bench(
+    journal: Journal,
+    settings: Settings,
+    first: type[SessionStarted] | type[SessionResumed],
+) -> bool:
+    """Run the session of this journal until it is finished or left. True when finished."""
+    settings = in_language(settings, known(journal.programme.language))
+    events: queue.SimpleQueue[Event] = queue.SimpleQueue()
+    # The page comes first: it may have to show its code before the screen is taken.
+    page = open_page(settings.page, journal.path)
+    devices = open_devices(settings, events.put)
+    display: Display = devices.display
+    if page is not None:
+        page.follow(devices.announcer.hush, devices.listeners)
+        devices.listeners.append(page)
+        display = Screens([devices.display, page])
+    for note in devices.notes:
+        print(note, file=sys.stderr)
+    bench = Bench(devices.announcer, display, tuple(devices.listeners))
+    session = Session(journal.programme, journal.last_state(), journal, bench)
+    _leave_on_signals(events.put)
+    _outlive_the_terminal(events.put, lambda: _somebody_is_there(session, devices, page))
+    try:
+        session.handle(first(time.time(), devices.ears, RULES))
+        devices.start(events.put)
+        finished = work(session, events, bench.timed)
+        if finished:
+            # Somebody who leaves in the middle of a sentence does not wait for its end.
+            _let_it_finish(devices.announcer.busy)
+    finally:
+        devices.close()
+        journal.close()
+    return finished
+
+
+def in_language(settings: Settings, language: Language) -> Settings:
+    """The settings for a session in that language: its own voice, unless another was chosen."""
+    own = settings.speech.voice == Speech().voice
+    voice = language.voice if own else settings.speech.voice
+    return replace(settings, speech=replace(settings.speech, language=language.code, voice=voice))
+
+
+def _leave_on_signals(post: Callable[[Event], None]) -> None:
+    """Ctrl-C and a polite kill end the session as the person's own leaving does."""
+    for number in (signal.SIGINT, signal.SIGTERM):
+        signal.signal(number, lambda *_: post(SessionLeft(time.time())))
+
+
+def _outlive_the_terminal(post: Callable[[Event], None], goes_on: Callable[[], bool]) -> None:
+    """A window that is closed takes screen and keyboard along, not the session, unless nobody
+    could be heard any more."""
+    hang_up = getattr(signal, "SIGHUP", None)
+    if hang_up is None or signal.getsignal(hang_up) is signal.SIG_IGN:
+        return
+    signal.signal(hang_up, lambda *_: None if goes_on() else post(SessionLeft(time.time())))
+
+
+def _somebody_is_there(session: Session, devices: Devices, page: PageDisplay | None) -> bool:
+    """A voice, a foot or a page can still give an answer."""
+    if page is not None and page.looked_at:
+        return True
+    away = set(session.state.lost)
+    hears = Device.MICROPHONE in devices.answers and not away & {Device.MICROPHONE, Device.EAR}
+    return hears or (Device.PEDAL in devices.answers and Device.PEDAL not in away)
+
+
+def _let_it_finish(busy: Callable[[], bool]) -> None:
+    end = time.monotonic() + LAST_WORDS_S
+    while busy() and time.monotonic() < end:
+        time.sleep(0.05)

@@ -1,0 +1,163 @@
+"""Opens what the settings ask for, and a substitute for what is not to be had."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+from assistant.devices.pedal.binding import Taught, pedal_file, read_taught
+from assistant.devices.speech.silent import SilentAnnouncer
+from assistant.devices.terminal.drawing_thread import SteadyScreen
+from assistant.devices.terminal.keyboard import Keyboard
+from assistant.devices.terminal.screen import open_terminal
+from assistant.engine.events import Command, Device
+from assistant.engine.ports import Announcer, Listener, Post
+from assistant.errors import Refusal
+from assistant.files.settings import Settings
+from assistant.words.language import in_force, mark, say, speaking
+
+if TYPE_CHECKING:
+    from assistant.devices.pedal.evdev import EvdevPedal
+    from assistant.devices.pedal.x11 import XPedal
+    from assistant.devices.sound.streams import Sound
+
+NO_SPEECH = mark(
+    "no voice: espeak-ng is not installed (Debian: espeak-ng); the screen carries the words"
+)
+NO_EAR = mark(
+    "no ear for {language}: answer by pedal or keyboard; docs/language.md tells how to get one"
+)
+NO_PEDAL = mark("no pedal: none was taught; plug it in and run tallyhand doctor --learn-pedal")
+
+
+@dataclass
+class Devices:
+    """What a session talks to. `notes`: a plain line for each thing that is missing, with the
+    cure, to be printed before the session begins. `ears`: the kinds that listen, joined by "+",
+    or "none"."""
+
+    announcer: Announcer
+    listeners: list[Listener]
+    display: SteadyScreen
+    notes: list[str] = field(default_factory=list)
+    answers: set[Device] = field(default_factory=set)  # what can hear or feel, besides the keys
+    ears: str = "none"
+    on_close: list[Callable[[], None]] = field(default_factory=list)
+
+    def start(self, post: Post) -> None:
+        """Let every listener begin to report."""
+        for listener in self.listeners:
+            listener.start(post)
+
+    def expect(self, commands: frozenset[Command]) -> None:
+        """Tell every listener which commands make sense now."""
+        for listener in self.listeners:
+            listener.expect(commands)
+
+    def close(self) -> None:
+        """Stop all of them, the screen last; never hangs."""
+        for listener in self.listeners:
+            listener.close()
+        self.announcer.close()
+        for close in self.on_close:
+            close()
+        self.display.close()
+
+
+def open_devices(settings: Settings, post: Post) -> Devices:
+    """Open all devices; nothing that is missing raises. Call `start` on what comes back."""
+    with speaking(settings.speech.language):
+        return _open_devices(settings, post)
+
+
+def _open_devices(settings: Settings, post: Post) -> Devices:
+    display = SteadyScreen(open_terminal(sys.stdout, settings.screen.kind), post)
+    devices = Devices(SilentAnnouncer(display.signal), [], display)
+    _open_sound(settings, post, devices)
+    pedal = _open_pedal(settings, devices)
+    if settings.keyboard.use:
+        _open_keyboard(devices, pedal)
+    return devices
+
+
+def _open_sound(settings: Settings, post: Post, devices: Devices) -> None:
+    speaks, hears = settings.speech.engine != "none", settings.ear.kind != "none"
+    if not speaks and not hears:
+        return
+    from assistant.devices.sound.streams import NoSoundError, Sound
+
+    try:
+        sound = Sound()
+    except NoSoundError as error:
+        devices.notes.append(say("{fault}; until then the screen carries the words", fault=error))
+        return
+    devices.on_close.append(sound.close)
+    if speaks:
+        _open_speech(sound, settings, post, devices)
+    if hears:
+        from assistant.hearing.listener import Hearing
+        from assistant.hearing.opening import chosen
+
+        kinds = chosen(settings.ear)
+        if not kinds:
+            devices.notes.append(say(NO_EAR, language=in_force().name))
+            return
+        hearing = Hearing(sound, settings, devices.announcer.busy)
+        hearing.on_meter.append(devices.display.meter)
+        devices.listeners.append(hearing)
+        devices.ears = "+".join(kinds)
+        devices.answers.add(Device.MICROPHONE)
+
+
+def _open_speech(sound: Sound, settings: Settings, post: Post, devices: Devices) -> None:
+    from assistant.devices.speech.announcer import VoiceAnnouncer
+    from assistant.devices.speech.synth import choose_synth
+
+    synth = choose_synth(settings.speech)
+    if synth is None:
+        devices.notes.append(say(NO_SPEECH))
+        return
+    devices.announcer = VoiceAnnouncer(sound, synth, settings, post, devices.display.signal)
+
+
+def _open_pedal(settings: Settings, devices: Devices) -> EvdevPedal | XPedal | None:
+    """The pedal as it was taught; none, with a note, where none was."""
+    if settings.pedal.kind == "none":
+        return None
+    file = pedal_file(settings.file)
+    try:
+        taught = read_taught(file)
+    except Refusal as error:
+        devices.notes.append(str(error))
+        return None
+    if taught is None or settings.pedal.kind not in ("auto", taught.source):
+        devices.notes.append(say(NO_PEDAL))
+        return None
+    pedal = make_pedal(taught, devices.announcer.hush)
+    devices.listeners.append(pedal)
+    devices.answers.add(Device.PEDAL)
+    return pedal
+
+
+def make_pedal(taught: Taught, on_down: Callable[[], None]) -> EvdevPedal | XPedal:
+    """The listener for a taught pedal."""
+    if taught.source == "evdev":
+        from assistant.devices.pedal.evdev import EvdevPedal
+
+        return EvdevPedal(taught, on_down)
+    from assistant.devices.pedal.x11 import XPedal
+
+    return XPedal(taught, on_down)
+
+
+def _open_keyboard(devices: Devices, pedal: EvdevPedal | XPedal | None) -> None:
+    try:
+        fd = sys.stdin.fileno()
+    except (AttributeError, OSError, ValueError):
+        devices.notes.append(say("no keyboard: the program was started without an input"))
+        return
+    not_ours = pedal.types if pedal else lambda key: False
+    keyboard = Keyboard(fd, devices.announcer.hush, devices.display.typing, not_ours)
+    devices.listeners.append(keyboard)

@@ -1,0 +1,223 @@
+"""The session's one loop: compute, record, act. Devices reach it only through its queue."""
+
+from __future__ import annotations
+
+import queue
+import time
+from collections.abc import Callable
+from dataclasses import replace
+from typing import Protocol
+
+from assistant.engine import presenting, wording
+from assistant.engine.engine import (
+    Announce,
+    Effect,
+    Refuse,
+    Say,
+    Signal,
+    advance,
+    cut_is_allowed,
+    expected,
+)
+from assistant.engine.events import Command, Event, Gesture, PedalUsed, PhraseHeard, SessionLeft
+from assistant.engine.phases import ANSWERS, Step, phase_of
+from assistant.engine.phrases import phrase_for
+from assistant.engine.ports import Announcer, Display, Listener
+from assistant.engine.state import State
+from assistant.engine.view import View
+from assistant.job.programme import Programme
+from assistant.journal.writing import Journal
+from assistant.words import moves
+from assistant.words.language import mark, say, speaking
+from assistant.words.plain_text import plain
+from solver import Move
+
+SEEN_S = 1.5  # seconds after which a question on the screen counts as noticed
+
+
+class Outlet(Protocol):
+    """Where the effects go: the bench's devices, or a rehearsal's lines."""
+
+    def perform(self, effect: Effect) -> None:
+        """Carry out one effect. Must not block and must not raise."""
+
+    def stand(self, programme: Programme, state: State, heard: str) -> None:
+        """The state after an event, once all its effects are under way."""
+
+
+class Session:
+    """One job being worked on. `handle` is the only way in which its state changes."""
+
+    def __init__(
+        self, programme: Programme, state: State, journal: Journal, outlet: Outlet
+    ) -> None:
+        self.programme = programme
+        self.state = state
+        self._journal = journal
+        self._outlet = outlet
+
+    def handle(self, event: Event) -> None:
+        """Compute, record, act. Raises JournalFault when the event can't be recorded: then
+        nothing has changed and nothing is acted on."""
+        new, effects = advance(self.programme, self.state, event)
+        if not cut_is_allowed(
+            self.programme, new
+        ):  # the table is proven in tests; this is the belt to it
+            raise AssertionError(f"a cut without lock and guard was refused: {new}")
+        if effects or not isinstance(event, PhraseHeard):  # chatter is nobody's business
+            self._journal.append(event, new)
+        self.state = new
+        for effect in effects:
+            self._outlet.perform(effect)
+        with speaking(self.programme.language):
+            heard = heard_words(event, effects)
+        self._outlet.stand(self.programme, new, heard)
+
+    def handle_nothing(self) -> None:
+        """Nothing happened: only say again where the job stands."""
+        self._outlet.stand(self.programme, self.state, "")
+
+    @property
+    def finished(self) -> bool:
+        return self.state.step is Step.FINISHED
+
+
+def heard_words(event: Event, effects: list[Effect]) -> str:
+    """What was heard or pressed, and whether it was taken, for the display."""
+    match event:
+        case PhraseHeard(heard=heard, command=command, source=source):
+            # A key or a button names its command; only a voice has words of its own.
+            meant = phrase_for(command) if command and source != "voice" else heard
+            what = say("“{phrase}”", phrase=meant)
+        case PedalUsed(gesture=gesture, source=source):
+            name = say(_SOURCES.get(source, source))
+            what = say("{device}: {gesture}", device=name, gesture=say(_GESTURES[gesture]))
+        case _:
+            return ""
+    if any(isinstance(effect, Refuse) for effect in effects):
+        return say("{what}, refused", what=what)
+    if effects:
+        return say("{what}, taken", what=what)
+    return say("{what}, none of my words", what=what)
+
+
+_SOURCES = {"pedal": mark("pedal"), "keyboard": mark("keyboard"), "page": mark("page")}
+_GESTURES = {
+    Gesture.PRESS: mark("press"),
+    Gesture.DOUBLE: mark("double"),
+    Gesture.HOLD: mark("hold"),
+}
+
+
+def view_of(programme: Programme, state: State, said: str, heard: str) -> View:
+    """The state in words and figures, for a display. `said` is all that was said just now."""
+    with speaking(programme.language) as language:
+        return replace(_view(programme, state, said, heard), language=language.code)
+
+
+def _view(programme: Programme, state: State, said: str, heard: str) -> View:
+    programme = programme.stage(state.stage)
+    moving = state.step in (Step.INDEX, Step.COME_UP, Step.CALL)
+    move = programme.moves[state.place - 1] if moving else None
+    return View(
+        title=plain(programme.title),
+        phase=phase_of(state.step).value,
+        cut=state.cut(programme),
+        of=state.due(programme),
+        pass_number=state.pass_number,
+        done=state.done,
+        move=moves.move_words(move) if move else "",
+        figures=moves.move_figures(move) if move else "",
+        awaited=wording.awaited(state.step),
+        scale=wording.scale_figures(programme, state.place),
+        said=plain(said or state.said),
+        heard=plain(heard),
+        locked=state.locked,
+        guarded=state.guarded,
+        lost=tuple(device.value for device in state.lost),
+        away=tuple(map(wording.device_name, state.lost)),
+        cells=_cells(programme, state, move),
+        answer=_spoken_answer(state),
+        item=programme.checklist[state.item] if state.step is Step.SET_UP else "",
+        item_number=state.item + 1 if state.step is Step.SET_UP else 0,
+        items=len(programme.checklist),
+        passes=programme.passes,
+        label=presenting.label(programme, state),
+        stage=programme.name,
+        unlocked=programme.unlocked,
+        too_loud=state.too_loud,
+        plate=presenting.plate_sight(programme, state),
+        part=presenting.part_sight(programme, state),
+    )
+
+
+def _spoken_answer(state: State) -> str:
+    return wording.phrase(state.step) if state.step in ANSWERS and wording.by_voice(state) else ""
+
+
+def _cells(programme: Programme, state: State, move: Move | None) -> tuple[tuple[str, str], ...]:
+    """The figures that matter now: of the move while it is announced, the depth, the size."""
+    if move:
+        return presenting.figure_cells(move)
+    if state.step is Step.READ_BACK:
+        return presenting.size_cells(state.size, programme.unit)
+    return presenting.depth_cells(programme, state) if state.step is Step.CUT else ()
+
+
+class Bench:
+    """The outlet at the machine: speech, tones and a display."""
+
+    def __init__(
+        self, announcer: Announcer, display: Display, listeners: tuple[Listener, ...]
+    ) -> None:
+        self._announcer = announcer
+        self._display = display
+        self._listeners = listeners
+        self._said: list[str] = []
+        self._said_at = 0.0
+
+    def timed(self, event: Event) -> Event:
+        """A press with how long after its question it came; any other event as it is."""
+        if not isinstance(event, PedalUsed) or not event.pressed_at:
+            return event
+        began = self._announcer.began()
+        # The question also stands on the screen: with no sound it has been seen by then.
+        asked = self._said_at + SEEN_S if began is None else began
+        return replace(event, waited=event.pressed_at - asked)
+
+    def perform(self, effect: Effect) -> None:
+        match effect:
+            case Say(text=text, purpose=purpose):
+                self._said.append(plain(text))
+                if purpose != "device":  # news that comes and comes keeps no answer from counting
+                    self._said_at = time.time()
+                self._announcer.say(plain(text))
+            case Signal(tone=tone):
+                self._announcer.signal(tone)
+            case Announce() | Refuse():
+                pass  # the sentence that follows speaks it; the display shows it
+
+    def _shown(self, state: State) -> str:
+        """What was said just now; what is being asked is never hidden by news of a device."""
+        news = " ".join(self._said)
+        asked = plain(state.said)
+        return news if asked in news else f"{news} {asked}".strip()
+
+    def stand(self, programme: Programme, state: State, heard: str) -> None:
+        wanted: frozenset[Command] = expected(state)
+        for listener in self._listeners:
+            listener.expect(wanted)
+        self._display.show(view_of(programme, state, self._shown(state), heard))
+        self._said.clear()
+
+
+def work(
+    session: Session, events: queue.SimpleQueue[Event], timed: Callable[[Event], Event]
+) -> bool:
+    """Handle events until the job is finished or the person leaves. True when finished."""
+    while not session.finished:
+        event = events.get()
+        session.handle(timed(event))
+        if isinstance(event, SessionLeft):
+            return False
+    return True

@@ -1,0 +1,59 @@
+"""What `plan` and `table` are asked alike: which head, and what is wished of a set-up."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from assistant import errors
+from assistant.commands import options
+from assistant.files.places import head_path
+from solver import Head, Refused, load_head
+
+
+def usual_head(command: str) -> str:
+    """The head of the settings, for where none was named. Raises WrongUse where they have none."""
+    from assistant.files.settings import load  # only here: a plan has to start quickly
+
+    if name := load().job.head:
+        return name
+    raise errors.WrongUse(
+        f"tallyhand {command}: --head is missing: give a head's name or file, "
+        "or choose yours once with tallyhand setup head"
+    )
+
+
+def read_head(name: str) -> Head:
+    """The head by name or file. Raises WrongUse for an unknown one, Refusal for a faulty one."""
+    try:
+        return load_head(head_path(name))
+    except Refused as error:
+        raise errors.Refusal(str(error)) from error
+
+
+def wishes(given: options.Given) -> dict[str, Any]:
+    """The keyword arguments of `solver.plan` that say what is wished."""
+    found: dict[str, Any] = {"fitted": given.text("--fitted")}
+    if "--tolerance" in given:
+        from solver import tolerance_from_text
+
+        found["tolerance"] = _in_words(
+            lambda: tolerance_from_text(given.text("--tolerance") or "", radius(given))
+        )
+    return found
+
+
+def radius(given: options.Given) -> Any:
+    """The Length of --radius, or None."""
+    text = given.text("--radius")
+    if text is None:
+        return None
+    from solver import radius_from_text
+
+    return _in_words(lambda: radius_from_text(text))
+
+
+def _in_words(work: Any) -> Any:
+    try:
+        return work()
+    except Refused as error:
+        raise errors.WrongUse(f"tallyhand plan: {error}") from error

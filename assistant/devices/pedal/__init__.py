@@ -1,0 +1,1 @@
+"""The pedal: its contact, its gestures, which key it is."""

@@ -1,0 +1,76 @@
+"""Which key of which device is the pedal: taught once by pressing it, kept in a small file.
+
+The file is `pedal.toml` beside the settings, so that the person's own file keeps its words.
+"""
+
+from __future__ import annotations
+
+import json
+from dataclasses import asdict, dataclass, fields
+from pathlib import Path
+from typing import Any
+
+from assistant.errors import Refusal
+from assistant.files.toml_lines import TomlFault, line_of, parse
+
+FILE_NAME = "pedal.toml"
+
+
+@dataclass(frozen=True, slots=True)
+class Taught:
+    """`source` is "evdev" or "x". `key` is for people; `code` is what is compared: the code
+    of the input event, or the key symbol under X. `device` and `ident` (vendor and product,
+    "1209:0001") name the device under evdev, and are empty under X, which can't tell.
+    `types` is the character that the key types, if any."""
+
+    source: str
+    key: str
+    code: int
+    device: str = ""
+    ident: str = ""
+    types: str = ""
+
+
+def pedal_file(settings_file: Path) -> Path:
+    """Where the taught pedal is kept for these settings."""
+    return settings_file.with_name(FILE_NAME)
+
+
+def write_taught(file: Path, taught: Taught) -> None:
+    """Raises Refusal where the file can't be written."""
+    lines = ["# Written by `tallyhand doctor --learn-pedal`.", "[pedal]"]
+    # A JSON string or number is a TOML one, too.
+    lines += [f"{name} = {json.dumps(value)}" for name, value in asdict(taught).items()]
+    try:
+        file.parent.mkdir(parents=True, exist_ok=True)
+        file.write_text("\n".join(lines) + "\n", encoding="utf-8")
+    except OSError as error:
+        raise Refusal(f"{file}: {error.strerror}; make that folder writable") from error
+
+
+def read_taught(file: Path) -> Taught | None:
+    """The pedal; None when none was taught. Raises Refusal for a damaged file."""
+    if not file.exists():
+        return None
+    try:
+        text = file.read_text(encoding="utf-8")
+        found = parse(text).get("pedal", {})
+    except (OSError, UnicodeDecodeError, TomlFault) as error:
+        line = error.line if isinstance(error, TomlFault) else 1
+        raise _damaged(file, line, str(error)) from error
+    for field in fields(Taught):
+        _check(file, text, found, field.name)
+    return Taught(**{field.name: found[field.name] for field in fields(Taught)})
+
+
+def _check(file: Path, text: str, found: dict[str, Any], name: str) -> None:
+    wanted = int if name == "code" else str
+    if not isinstance(found.get(name), wanted):
+        raise _damaged(file, line_of(text, "pedal", name), f"no {name} that makes sense")
+    if name == "source" and found[name] not in ("evdev", "x"):
+        raise _damaged(file, line_of(text, "pedal", name), f"source {found[name]!r}")
+
+
+def _damaged(file: Path, line: int, what: str) -> Refusal:
+    cure = "teach the pedal again: tallyhand doctor --learn-pedal"
+    return Refusal(f"{file} line {line}: {what}; {cure}")

@@ -1,0 +1,152 @@
+"""The pedal on Linux, read from its own input device: works on any screen, or on none.
+
+The device is grabbed, so that what it types reaches nothing else. It may be unplugged and
+come back under another name in /dev/input; a pedal often shows as several devices.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import importlib
+import os
+import select
+import threading
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+from assistant.devices.availability import Presence
+from assistant.devices.pedal.binding import Taught
+from assistant.devices.pedal.contact import Foot
+from assistant.engine.events import Command, Device
+from assistant.engine.ports import Post
+
+RETRY_S = 1.0
+DOWN, UP = 1, 0  # 2 is the repeat of a held key: not a press
+
+
+class EvdevPedal:
+    """Listens to the taught key of the taught device."""
+
+    def __init__(self, taught: Taught, on_down: Callable[[], None]) -> None:
+        self._taught = taught
+        self._on_down = on_down
+        self._wake_out, self._wake_in = os.pipe()
+        self._closing = threading.Event()
+        self._thread: threading.Thread | None = None
+
+    def start(self, post: Post) -> None:
+        self._thread = threading.Thread(target=self._work, args=(post,), name="pedal", daemon=True)
+        self._thread.start()
+
+    def expect(self, commands: frozenset[Command]) -> None:
+        """A press is the answer to whatever was asked: nothing to choose from."""
+
+    def types(self, key: str) -> bool:
+        """The device is grabbed: what it types reaches no terminal."""
+        return False
+
+    def close(self) -> None:
+        self._closing.set()
+        os.write(self._wake_in, b"x")
+        if self._thread is not None:
+            self._thread.join(2)
+
+    def _work(self, post: Post) -> None:
+        presence = Presence(Device.PEDAL, post)
+        while not self._closing.is_set():
+            opened, why = open_taught(self._taught)
+            if opened:
+                presence.back()
+                why = self._follow(opened, Foot(post, self._on_down))
+            if not self._closing.is_set():
+                presence.lost(why)
+                self._closing.wait(RETRY_S)
+
+    def _follow(self, opened: list[Any], foot: Foot) -> str:
+        """Read until the pedal is gone; returns why."""
+        by_fd = {device.fd: device for device in opened}
+        try:
+            while not self._closing.is_set():
+                ready, _, _ = select.select([*by_fd, self._wake_out], [], [], foot.wait())
+                for fd in ready:
+                    if fd in by_fd:
+                        self._take(by_fd[fd], foot)
+                foot.tick()
+        except OSError as error:
+            return f"unplugged ({error.strerror})"
+        finally:
+            for device in opened:
+                release(device)
+        return ""
+
+    def _take(self, device: Any, foot: Foot) -> None:
+        for event in device.read():
+            if event.type == KEY_EVENT and event.code == self._taught.code:
+                if event.value == DOWN:
+                    foot.down()
+                elif event.value == UP:
+                    foot.up()
+
+
+KEY_EVENT = 1  # EV_KEY of linux/input-event-codes.h
+
+
+def open_taught(taught: Taught) -> tuple[list[Any], str]:
+    """All nodes of the taught pedal that can give its key, grabbed; or none, and why."""
+    try:
+        evdev = importlib.import_module("evdev")
+    except ImportError as error:
+        return [], f"input devices can't be read: {error}; install evdev"
+    opened: list[Any] = []
+    why = unreadable() or f"{taught.device or 'the pedal'} is not plugged in"
+    for device in readable(evdev):
+        if not fits(device, taught):
+            device.close()
+            continue
+        try:
+            device.grab()
+        except OSError:
+            device.close()
+            why = f"another program holds {device.name}; close it"
+        else:
+            opened.append(device)
+    return opened, why
+
+
+def readable(evdev: Any) -> list[Any]:
+    """Every input device that we may read."""
+    found = []
+    for path in evdev.list_devices():
+        with contextlib.suppress(OSError):
+            found.append(evdev.InputDevice(path))
+    return found
+
+
+def unreadable() -> str:
+    """A line with the cure when there are input devices that we may not read."""
+    nodes = list(Path("/dev/input").glob("event*")) if Path("/dev/input").is_dir() else []
+    if not nodes or any(os.access(node, os.R_OK) for node in nodes):
+        return ""
+    return "input devices may not be read; add yourself to the group 'input' and log in again"
+
+
+def fits(device: Any, taught: Taught) -> bool:
+    """The device is the taught one, and has the key."""
+    return (
+        device.name == taught.device
+        and ident(device) == taught.ident
+        and taught.code in device.capabilities().get(KEY_EVENT, [])
+    )
+
+
+def ident(device: Any) -> str:
+    """Vendor and product, as "1209:0001"."""
+    return f"{device.info.vendor:04x}:{device.info.product:04x}"
+
+
+def release(device: Any) -> None:
+    with contextlib.suppress(OSError):
+        device.ungrab()
+    with contextlib.suppress(OSError):
+        device.close()

@@ -1,0 +1,104 @@
+"""Tells the pedal's gestures apart: press, double press, hold. Pure: it is told the time.
+
+A press confirms a lock or a guard, so every doubt is settled on the safe side: a contact
+shorter than `BOUNCE_S` is no press, a repeat of the same key is no press, and a third or
+fourth quick press belongs to the double press before it.
+"""
+
+from __future__ import annotations
+
+from assistant.engine.events import Gesture
+
+BOUNCE_S = 0.03
+"""A contact must stay as it is for this long to count (seconds)."""
+SECOND_PRESS_S = 0.35
+"""A second press that begins this soon after the first one's release makes a double."""
+HOLD_S = 0.8
+"""Held for this long it is a hold, told while the foot is still down."""
+STUCK_S = 5.0
+"""Held for this long something lies on the pedal, or it is broken."""
+
+
+class Gestures:
+    """Edges and ticks in, finished gestures out.
+
+    Times are seconds on any clock that does not run backwards; one that does is taken as
+    standing still. Call `tick` no later than `next_deadline` to hear of a gesture in time.
+    """
+
+    def __init__(self) -> None:
+        self._now = float("-inf")
+        self._contact = False  # what the switch says
+        self._contact_since = float("-inf")
+        self._is_down = False  # what the switch has said for long enough
+        self._down_at = float("-inf")
+        self._up_at = float("-inf")
+        self._presses = 0  # finished presses that are not told yet
+        self._spent = False  # this contact was told as a hold
+        self.pressed_at = float("-inf")
+        """When the foot went down for the gesture told last; of a double the first time."""
+
+    def down(self, at: float) -> list[Gesture]:
+        return self._edge(True, at)
+
+    def up(self, at: float) -> list[Gesture]:
+        return self._edge(False, at)
+
+    def tick(self, at: float) -> list[Gesture]:
+        """Let time pass up to `at`."""
+        found: list[Gesture] = []
+        at = max(at, self._now)
+        while (due := self.next_deadline()) is not None and due <= at:
+            found += self._pass(due)
+        self._now = at
+        return found
+
+    def next_deadline(self) -> float | None:
+        """When something may be decided with no further edge; None when nothing is pending."""
+        if self._unsettled():
+            return self._contact_since + BOUNCE_S
+        if self._is_down:
+            return None if self._spent else self._down_at + HOLD_S
+        return self._up_at + SECOND_PRESS_S if self._presses else None
+
+    def down_since(self) -> float | None:
+        """Since when the foot is down, or None."""
+        return self._down_at if self._is_down else None
+
+    def _edge(self, contact: bool, at: float) -> list[Gesture]:
+        found = self.tick(at)
+        if contact != self._contact:  # a held key repeats its "down"
+            self._contact, self._contact_since = contact, self._now
+        return found
+
+    def _unsettled(self) -> bool:
+        return self._contact != self._is_down
+
+    def _pass(self, due: float) -> list[Gesture]:
+        self._now = due
+        if self._unsettled():
+            return self._settle()
+        if self._is_down:
+            self._spent, self._presses = True, 0
+            return [Gesture.HOLD]
+        # A third quick press is part of the double before it: it must confirm nothing.
+        told = [Gesture.PRESS] if self._presses == 1 else []
+        self._presses = 0
+        return told
+
+    def _settle(self) -> list[Gesture]:
+        self._is_down = self._contact
+        if self._is_down:
+            self._down_at = self._contact_since
+            if not self._presses:
+                self.pressed_at = self._down_at
+            return []
+        self._up_at = self._contact_since
+        return self._released()
+
+    def _released(self) -> list[Gesture]:
+        if self._spent:
+            self._spent = False
+            return []
+        self._presses += 1
+        return [Gesture.DOUBLE] if self._presses == 2 else []

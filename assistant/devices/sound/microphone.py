@@ -1,0 +1,86 @@
+"""The microphone: blocks of 16 kHz mono samples, whatever the device gives."""
+
+from __future__ import annotations
+
+import queue
+import time
+from collections.abc import Callable
+from typing import Any
+
+from assistant.devices.availability import Presence
+from assistant.devices.sound.samples import Resampler, loudest, mono
+from assistant.devices.sound.streams import Format, Line, Sound, Use
+
+RATE = 16000
+QUEUED = 250
+"""Blocks of 20 ms: five seconds, far more than an ear may fall behind."""
+TAIL_S = 0.3
+"""How long after our own voice the room and the buffers still hold it."""
+ZEROS_S = 5.0
+"""A live microphone is never quite silent: only zeros for this long, and it is muted."""
+
+
+class Microphone:
+    """Blocks for one reader, who calls `read` again and again."""
+
+    def __init__(
+        self, sound: Sound, name: str, presence: Presence, own_voice: Callable[[], bool]
+    ) -> None:
+        self._blocks: queue.Queue[tuple[bytes, bool]] = queue.Queue(QUEUED)
+        self._presence = presence
+        self._own_voice = own_voice
+        self._deaf_until = 0.0
+        self._open = False
+        self._format = Format(RATE, 1)
+        self._resampler = Resampler(RATE, RATE)
+        self._last_sound: float | None = None
+        self._mute = False
+        self._sound = sound
+        use = Use(self._take, self._opened, self._lost, presence.back, lambda: True)
+        self._line = Line(False, name, RATE, use)
+        sound.keep_open(self._line)
+
+    def read(self, seconds: float) -> bytes | None:
+        """The next block, empty when it must not be listened to; None when none came."""
+        try:
+            data, deaf = self._blocks.get(timeout=seconds)
+        except queue.Empty:
+            return None
+        self._notice_zeros(data)
+        return b"" if deaf else self._resampler.feed(mono(data, self._format.channels))
+
+    def close(self) -> None:
+        self._sound.let_go(self._line)
+
+    def _take(self, buffer: Any) -> None:
+        # Asked now, not when the block is read: by then the voice may be over.
+        now = time.monotonic()
+        if self._own_voice():
+            self._deaf_until = now + TAIL_S
+        block = (bytes(buffer), now < self._deaf_until)
+        try:
+            self._blocks.put_nowait(block)
+        except queue.Full:
+            return  # the reader is stuck: the newest is lost, the session is not
+
+    def _opened(self, format_: Format) -> None:
+        self._format = format_
+        self._resampler = Resampler(format_.rate, RATE)
+        self._last_sound = None
+
+    def _lost(self, why: str) -> None:
+        self._last_sound = None
+        self._mute = False
+        self._presence.lost(why)
+
+    def _notice_zeros(self, data: bytes) -> None:
+        now = time.monotonic()
+        if loudest(data) or self._last_sound is None:
+            self._last_sound = now
+            # Only what was lost for its silence returns with a sound.
+            if self._mute and loudest(data):
+                self._mute = False
+                self._presence.back()
+        elif now - self._last_sound > ZEROS_S and not self._mute:
+            self._mute = True
+            self._presence.lost("it gives only silence: is it muted, or switched off?")

@@ -1,0 +1,139 @@
+"""The announcer: sentences to samples to the loudspeaker, and the tones.
+
+A sentence that can't be spoken is told as `SpeechFailed`, so that its words reach the person
+another way; a tone is always shown on the screen as well.
+"""
+
+from __future__ import annotations
+
+import queue
+import threading
+import time
+from collections.abc import Callable
+
+from assistant.devices.sound.player import End, Player, Utterance
+from assistant.devices.sound.streams import LATENCY_S, Sound
+from assistant.devices.speech.clear_numbers import aloud
+from assistant.devices.speech.synth import Spoken, Synth, SynthError
+from assistant.engine.events import Device, DeviceLost, DeviceReturned, SpeechFailed, Tone
+from assistant.engine.ports import Post
+from assistant.files.settings import Settings
+
+
+class _Sentence:
+    """What was given to `say`, and when it began to sound (time.time())."""
+
+    def __init__(self, text: str) -> None:
+        self.text = text
+        self.began: float | None = None
+
+    def begin(self) -> None:
+        # The samples go out now; the device plays them when those before are through.
+        self.began = time.time() + LATENCY_S
+
+
+class VoiceAnnouncer:
+    """Speaks through a synth and a player."""
+
+    def __init__(
+        self,
+        sound: Sound,
+        synth: Synth,
+        settings: Settings,
+        post: Post,
+        show_tone: Callable[[Tone], None],
+    ) -> None:
+        self._post = post
+        self._show_tone = show_tone
+        self._synth = synth
+        self._speech = settings.speech
+        self._texts: queue.SimpleQueue[tuple[int, _Sentence] | None] = queue.SimpleQueue()
+        self._last = _Sentence("")
+        self._lock = threading.Lock()
+        self._generation = 0
+        self._unspoken = 0  # sentences of this generation that the player does not have yet
+        speaker, loudness = settings.sound.speaker, settings.speech.loudness
+        self._player = Player(sound, speaker, loudness, self._lost, self._returned)
+        self._thread = threading.Thread(target=self._work, name="announcer", daemon=True)
+        self._thread.start()
+
+    def say(self, text: str) -> None:
+        with self._lock:
+            self._unspoken += 1
+            self._last = _Sentence(text)
+            self._texts.put((self._generation, self._last))
+
+    def signal(self, tone: Tone) -> None:
+        self._player.signal(tone)
+        self._show_tone(tone)
+
+    def hush(self) -> None:
+        with self._lock:
+            self._generation += 1
+            pending, self._unspoken = self._unspoken, 0
+        self._player.hush()
+        if pending:
+            self._synth.cancel()
+
+    def busy(self) -> bool:
+        return self._unspoken > 0 or self._player.busy()
+
+    def began(self) -> float | None:
+        return self._last.began
+
+    def away(self) -> str:
+        """Why there is no loudspeaker, or nothing."""
+        return self._player.away()
+
+    def close(self) -> None:
+        self.hush()
+        self._texts.put(None)
+        self._thread.join(2)
+        self._player.close()
+
+    def _work(self) -> None:
+        while (item := self._texts.get()) is not None:
+            generation, sentence = item
+            if generation == self._generation:
+                self._speak(generation, sentence)
+
+    def _speak(self, generation: int, sentence: _Sentence) -> None:
+        text = sentence.text
+        try:
+            spoken = self._synthesise(text)
+        except SynthError as error:
+            if self._taken(generation):
+                self._failed(text, str(error))
+            return
+
+        def ended(end: End) -> None:
+            if end is End.FAILED:
+                self._failed(text, self._player.away() or "the loudspeaker failed")
+
+        utterance = Utterance(spoken.pcm, spoken.rate, ended, sentence.begin)
+        self._player.play(utterance, lambda: self._taken(generation))
+
+    def _synthesise(self, text: str) -> Spoken:
+        words = aloud(text, self._speech.numbers, self._speech.language)
+        try:
+            return self._synth.speak(words)
+        except SynthError:
+            # A hush meant for the sentence before may have hit this one.
+            return self._synth.speak(words)
+
+    def _taken(self, generation: int) -> bool:
+        """One sentence less is waiting; False when it was hushed meanwhile."""
+        with self._lock:
+            if generation != self._generation:
+                return False
+            self._unspoken -= 1
+            return True
+
+    def _failed(self, text: str, why: str) -> None:
+        self._post(SpeechFailed(time.time(), text, why))
+
+    def _lost(self, why: str) -> None:
+        self._post(DeviceLost(time.time(), Device.SPEAKER, why))
+
+    def _returned(self) -> None:
+        self._post(DeviceReturned(time.time(), Device.SPEAKER))

@@ -1,0 +1,183 @@
+"""Turns sentences into samples, in a process of its own that can be killed.
+
+espeak-ng where it is, else the platform's voices through pyttsx3 writing a file. The exit
+code says nothing (espeak-ng ends with 0 without a sound): only samples that came count.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import os
+import shutil
+import subprocess
+import sys
+import tempfile
+import threading
+from collections import OrderedDict
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Protocol
+
+from assistant.devices.sound.samples import loudest
+from assistant.devices.sound.wavefile import WaveError, read_wave
+from assistant.files.settings import Speech
+
+TIME_LIMIT_S = 15.0
+"""A sentence that takes longer is given up: speech engines are known to hang."""
+CACHED = 200
+
+
+class SynthError(Exception):
+    """No samples came; the message is one line for the person."""
+
+
+@dataclass(frozen=True, slots=True)
+class Spoken:
+    """A sentence as mono 16 bit PCM."""
+
+    pcm: bytes
+    rate: int
+
+
+class Synth(Protocol):
+    """A speech engine."""
+
+    name: str
+
+    def speak(self, text: str) -> Spoken:
+        """The sentence as samples. Raises SynthError."""
+
+    def cancel(self) -> None:
+        """Give up what is being spoken, from any thread."""
+
+
+class _Child:
+    """A child process with one sentence on its standard input."""
+
+    def __init__(self) -> None:
+        self._process: subprocess.Popen[bytes] | None = None
+        self._lock = threading.Lock()
+
+    def run(self, words: list[str], text: str) -> bytes:
+        """What the child wrote. Raises SynthError."""
+        try:
+            with self._lock:
+                self._process = subprocess.Popen(
+                    words,
+                    stdin=subprocess.PIPE,
+                    stdout=subprocess.PIPE,
+                    stderr=subprocess.DEVNULL,
+                    env=_away_from_sound(),
+                )
+            out, _ = self._process.communicate(text.encode(), TIME_LIMIT_S)
+        except subprocess.TimeoutExpired as error:
+            self.kill()
+            raise SynthError(f"{words[0]} gave no speech in {TIME_LIMIT_S:g} s") from error
+        except OSError as error:
+            raise SynthError(f"{words[0]}: {error.strerror}") from error
+        return out
+
+    def kill(self) -> None:
+        with self._lock, contextlib.suppress(OSError):
+            if self._process is not None and self._process.poll() is None:
+                self._process.kill()
+
+
+class EspeakSynth:
+    """espeak-ng, the sentence on its standard input and the samples on its standard output."""
+
+    name = "espeak-ng"
+
+    def __init__(self, settings: Speech) -> None:
+        self._words = [
+            "espeak-ng", "--stdin", "--stdout", "-b", "1", "-v", settings.voice,
+            "-s", str(settings.words_per_minute), "-a", str(settings.loudness),
+        ]  # fmt: skip
+        self._voice = settings.voice
+        self._child = _Child()
+
+    def speak(self, text: str) -> Spoken:
+        out = self._child.run(self._words, text)
+        cure = f"is there a voice {self._voice!r}? see espeak-ng --voices"
+        return checked(out, f"espeak-ng gave no sound: {cure}")
+
+    def cancel(self) -> None:
+        self._child.kill()
+
+
+class PlatformSynth:
+    """The platform's own voices: pyttsx3 in a child process writes a file that is read back."""
+
+    name = "pyttsx3"
+
+    def __init__(self, settings: Speech) -> None:
+        self._settings = settings
+        self._child = _Child()
+
+    def speak(self, text: str) -> Spoken:
+        with tempfile.TemporaryDirectory(prefix="tallyhand-") as folder:
+            wav = Path(folder) / "speech.wav"
+            self._child.run(self._words(wav), text)
+            try:
+                out = wav.read_bytes()
+            except OSError as error:
+                raise SynthError("the platform's speech engine wrote no sound") from error
+        return checked(out, "the platform's speech engine gave no sound")
+
+    def cancel(self) -> None:
+        self._child.kill()
+
+    def _words(self, wav: Path) -> list[str]:
+        speech = self._settings
+        program = [sys.executable, "-m", "assistant.devices.speech.pyttsx3_child"]
+        return [
+            *program, str(wav), str(speech.words_per_minute),
+            str(min(speech.loudness, 100) / 100), speech.voice,
+        ]  # fmt: skip
+
+
+def _away_from_sound() -> dict[str, str]:
+    """espeak-ng connects to the sound server even when it plays nothing, and hangs with it."""
+    return {**os.environ, "PULSE_SERVER": "unix:/nonexistent"}
+
+
+def checked(wav: bytes, complaint: str) -> Spoken:
+    """The samples of a WAV file. Raises SynthError with the complaint when there are none."""
+    try:
+        sound = read_wave(wav)
+    except WaveError as error:
+        raise SynthError(complaint) from error
+    pcm = sound.mono16()
+    if not loudest(pcm):
+        raise SynthError(complaint)
+    return Spoken(pcm, sound.rate)
+
+
+class Remembering:
+    """Keeps the sentences already spoken, so that they come without delay."""
+
+    def __init__(self, synth: Synth) -> None:
+        self.name = synth.name
+        self._synth = synth
+        self._kept: OrderedDict[str, Spoken] = OrderedDict()
+
+    def speak(self, text: str) -> Spoken:
+        if text not in self._kept:
+            self._kept[text] = self._synth.speak(text)
+            if len(self._kept) > CACHED:
+                self._kept.popitem(last=False)
+        self._kept.move_to_end(text)
+        return self._kept[text]
+
+    def cancel(self) -> None:
+        self._synth.cancel()
+
+
+def choose_synth(settings: Speech) -> Synth | None:
+    """The engine the settings ask for; None where there is none."""
+    kind = settings.engine
+    if kind in ("auto", "espeak-ng") and shutil.which("espeak-ng"):
+        return Remembering(EspeakSynth(settings))
+    if kind == "pyttsx3" or (kind == "auto" and not sys.platform.startswith("linux")):
+        return Remembering(PlatformSynth(settings))
+    return None

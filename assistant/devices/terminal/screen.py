@@ -1,0 +1,341 @@
+"""The terminal as display: the whole screen, figures as large as they fit.
+
+Where the output is no terminal, a line is printed whenever something has changed.
+"""
+
+from __future__ import annotations
+
+import atexit
+import os
+import shutil
+import textwrap
+import threading
+from collections.abc import Callable
+from typing import TextIO
+
+from assistant.devices.stderr_guard import StderrAside
+from assistant.devices.terminal import block_digits
+from assistant.devices.terminal.keyboard import HELP
+from assistant.engine.events import Tone
+from assistant.engine.view import View
+from assistant.words.language import mark, say, speaking
+
+TOO_LOUD = mark("TOO LOUD TO TRUST MY EAR: lock and guard by pedal or Enter only")
+TONE_WORDS = {
+    Tone.ACCEPTED: mark("[+] TAKEN"),
+    Tone.REFUSED: mark("[x] NOT TAKEN"),
+    Tone.ATTENTION: mark("[!] LOOK HERE"),
+}
+PHASES = (
+    mark("set-up"), mark("release"), mark("index"), mark("lock"), mark("guard"), mark("cut"),
+    mark("measure"), mark("closing-check"), mark("finished"), mark("paused"),
+    mark("check-position"),
+)  # fmt: skip
+_TONE_COLOUR = {Tone.ACCEPTED: "32", Tone.REFUSED: "31", Tone.ATTENTION: "33"}
+_BOLD, _REVERSE = "1", "7"
+_GAP = " " * 4
+
+
+class Lines:
+    """For pipes and logs: what is new, one plain line each."""
+
+    def __init__(self, out: TextIO) -> None:
+        self._out = out
+        self.fault = ""  # why the last writing failed, "" where it did not
+        self._before: dict[str, str] = {}
+        self._language = "en"
+        self._lock = threading.Lock()
+
+    def show(self, view: View) -> None:
+        self._language = view.language
+        with speaking(self._language):
+            self._show(view)
+
+    def _show(self, view: View) -> None:
+        phase = say(view.phase)
+        place = f"{phase} {view.cut}/{view.of}" if view.of else phase
+        news = {
+            say("heard"): view.heard,
+            say("away"): ", ".join(view.absent),
+            say("said"): view.said,
+            say("now"): f"{place}: {view.awaited}" if view.awaited else place,
+        }
+        for name, text in news.items():
+            if text != self._before.get(name, ""):
+                shown = text or say("nothing")
+                self._print(f"{name:>5}  {shown}")
+        self._before = news
+
+    def signal(self, tone: Tone) -> None:
+        with speaking(self._language):
+            name, sign = say("tone"), say(TONE_WORDS[tone])
+            self._print(f"{name:>5}  {sign}")
+
+    def typing(self, text: str | None) -> None:
+        """A pipe shows no typing."""
+
+    def meter(self, words: str) -> None:
+        """Nor levels; that it is too loud is said."""
+
+    def close(self) -> None:
+        """Nothing was changed."""
+
+    def abandon(self) -> None:
+        """Nothing has to be put back."""
+
+    def _print(self, line: str) -> None:
+        with self._lock:
+            self.fault = _write(self._out, line + "\n")
+
+
+class FullScreen:
+    """Draws the whole screen anew when something has changed."""
+
+    def __init__(self, out: TextIO) -> None:
+        self._out = out
+        self.fault = ""  # why the last drawing failed, "" where it did not
+        self._lock = threading.Lock()
+        self._painter = Painter(
+            colour=not os.environ.get("NO_COLOR"), blocks=_can_encode(out, "█─")
+        )
+        self._view: View | None = None
+        self._tone: Tone | None = None
+        self._note: str | None = None
+        self._meter = ""
+        self._drawn: list[str] = []
+        self._open = True
+        self._aside = StderrAside() if os.isatty(2) else None
+        _write(out, "\x1b[?1049h\x1b[?25l")
+        atexit.register(self.close)
+
+    def show(self, view: View) -> None:
+        with self._lock:
+            self._view = view
+            self._draw()
+
+    def signal(self, tone: Tone) -> None:
+        with self._lock:
+            self._tone = tone
+            self._draw()
+
+    def typing(self, text: str | None) -> None:
+        with self._lock:
+            self._note = text
+            self._draw()
+
+    def meter(self, words: str) -> None:
+        """The noise and the person's voice over it, in words. From any thread."""
+        with self._lock:
+            self._meter = words
+            self._draw()
+
+    def close(self) -> None:
+        with self._lock:
+            if self._open:
+                self._open = False
+                _write(self._out, "\x1b[?25h\x1b[?1049l")
+                if self._aside is not None:
+                    self._aside.close()
+
+    def abandon(self) -> None:
+        """The screen takes nothing more: leave without waiting for it, at exit neither."""
+        self._open = False
+        atexit.unregister(self.close)
+
+    def _draw(self) -> None:
+        if self._view is None or not self._open:
+            return
+        size = _size(self._out)
+        lines = self._painter.paint(self._view, size, self._tone, self._note, self._meter)
+        if lines != self._drawn:
+            self.fault = _write(self._out, "\x1b[H" + "\x1b[K\r\n".join(lines) + "\x1b[J")
+            # What did not arrive is drawn again next time, changed or not.
+            self._drawn = [] if self.fault else lines
+
+
+class Painter:
+    """Lays a view out as lines for a screen of a given size. Pure, so that it can be tested."""
+
+    def __init__(self, colour: bool, blocks: bool) -> None:
+        self._colour = colour
+        self._ink, self._rule = ("█", "─") if blocks else ("#", "-")
+
+    def paint(
+        self,
+        view: View,
+        size: tuple[int, int],
+        tone: Tone | None = None,
+        note: str | None = None,
+        meter: str = "",
+    ) -> list[str]:
+        """As many lines as the screen is high or fewer, none wider than it."""
+        with speaking(view.language):
+            return self._paint(view, size, tone, note, meter)
+
+    def _paint(
+        self, view: View, size: tuple[int, int], tone: Tone | None, note: str | None, meter: str
+    ) -> list[str]:
+        columns, rows = size
+        cells = _cells(view)
+        item = self._item(view, columns) if view.item else []
+        below = self._wrap(say("ear: {level}", level=meter) if meter else "", columns)
+        for scale in (4, 3, 2, 1):
+            figures = [*self._large(cells, scale, columns), *item]
+            lines = self._page(view, columns, figures, tone, note, below)
+            if len(lines) <= rows and _width(cells, scale) <= columns:
+                return lines
+        at = say("cut {n} of {total}", n=view.cut, total=view.of)
+        small = self._row(f"{at}   {view.figures}", columns, _BOLD)
+        figures = [*item, ""] if item else [small]
+        return self._page(view, columns, figures, tone, note, below)[:rows]
+
+    def _item(self, view: View, columns: int) -> list[str]:
+        """The item of the set-up, set apart: there is no move to be drawn large yet."""
+        lines = textwrap.wrap(view.item, max(columns - 4, 10))
+        return [*(self._row(f"  {line}", columns, _BOLD) for line in lines), ""]
+
+    def _page(
+        self,
+        view: View,
+        columns: int,
+        figures: list[str],
+        tone: Tone | None,
+        note: str | None,
+        below: list[str],
+    ) -> list[str]:
+        sign = say(TONE_WORDS[tone]) if tone else ""
+        head = say(view.phase).upper().replace("-", " ")
+        said = say("said: {words}", words=view.said) if view.said != view.move else ""
+        away = say("AWAY: {devices}", devices=", ".join(view.absent)) if view.lost else ""
+        return [
+            self._row(f" {head}", columns, right=view.title, style=_REVERSE),
+            *figures,
+            self._rule * columns,
+            *self._wrap(view.move, columns, _BOLD),
+            *self._wrap(_question(view), columns, _BOLD),
+            self._row(
+                say("heard: {words}", words=view.heard),
+                columns,
+                right=sign,
+                style=_TONE_COLOUR[tone] if tone else "",
+            ),
+            *self._wrap(said, columns),
+            *self._wrap(_state(view), columns),
+            *self._wrap(say(TOO_LOUD) if view.too_loud else "", columns, _REVERSE),
+            *self._wrap(away, columns, _REVERSE),
+            *below,
+            self._rule * columns,
+            *(self._wrap(say(HELP), columns) if note is None else self._note(note, columns)),
+        ]
+
+    def _large(self, cells: list[tuple[str, str]], scale: int, columns: int) -> list[str]:
+        wide = [_cell_width(cell, scale) for cell in cells]
+        drawn = [block_digits.draw(figure, scale, self._ink) for figure, _ in cells]
+        rows = [
+            _GAP.join(art[row].ljust(w) for art, w in zip(drawn, wide, strict=True))
+            for row in range(block_digits.ROWS * scale)
+        ]
+        words = _GAP.join(word.ljust(w) for (_, word), w in zip(cells, wide, strict=True))
+        return ["", *(self._row(f"  {row}", columns) for row in [*rows, words]), ""]
+
+    def _note(self, note: str, columns: int) -> list[str]:
+        words = say("NOTE (Enter keeps it, Esc drops it): {note}_", note=note)
+        return self._wrap(words, columns, _BOLD)
+
+    def _wrap(self, text: str, columns: int, style: str = "") -> list[str]:
+        return [self._row(line, columns, style) for line in textwrap.wrap(text, columns)]
+
+    def _row(self, text: str, columns: int, style: str = "", right: str = "") -> str:
+        room = columns - len(right) - 1 if right else columns
+        line = text[:room].ljust(room) + (f" {right}" if right else "")
+        return self._styled(line[:columns].rstrip() if style != _REVERSE else line[:columns], style)
+
+    def _styled(self, text: str, style: str) -> str:
+        if not style or (not self._colour and style not in (_BOLD, _REVERSE)):
+            return text
+        return f"\x1b[{style}m{text}\x1b[0m"
+
+
+def _cells(view: View) -> list[tuple[str, str]]:
+    """What is drawn large, each figure with its words."""
+    if view.item:
+        return [(f"{view.item_number}/{view.items}", say("item"))]
+    return [(f"{view.cut}/{view.of}", say("cut")), *view.cells]
+
+
+def _cell_width(cell: tuple[str, str], scale: int) -> int:
+    return max(block_digits.width(cell[0], scale), len(cell[1]))
+
+
+def _width(cells: list[tuple[str, str]], scale: int) -> int:
+    return 2 + sum(_cell_width(cell, scale) for cell in cells) + len(_GAP) * (len(cells) - 1)
+
+
+def _question(view: View) -> str:
+    """What is awaited, and the phrase that answers it."""
+    if not view.awaited:
+        return ""
+    if not view.answer or view.answer in view.awaited:
+        return f"> {view.awaited}"
+    answer = say("say “{phrase}”", phrase=view.answer)
+    return f"> {view.awaited}   {answer}"
+
+
+def _state(view: View) -> str:
+    parts = [
+        say("spindle: LOCKED") if view.locked else say("spindle: not locked"),
+        say("guard: CLOSED") if view.guarded else say("guard: not confirmed"),
+        say("done: {done} of {total}", done=view.done, total=view.of),
+    ]
+    if view.pass_number > 1:
+        parts.append(say("pass {n}", n=view.pass_number))
+    if view.scale:
+        parts.append(say("degree scale: {angle}", angle=view.scale))
+    return "   ".join(parts)
+
+
+def _size(out: TextIO) -> tuple[int, int]:
+    try:
+        size = os.get_terminal_size(out.fileno())
+    except (OSError, ValueError):
+        size = shutil.get_terminal_size()
+    return max(size.columns, 20), max(size.lines, 5)
+
+
+def _can_encode(out: TextIO, text: str) -> bool:
+    try:
+        text.encode(out.encoding or "ascii")
+    except (UnicodeEncodeError, LookupError):
+        return False
+    return True
+
+
+def _write(out: TextIO, text: str) -> str:
+    """Why it could not be written, or "": a display that fails must not take the session down."""
+    encoding = out.encoding or "utf-8"
+    data = text.encode(encoding, "replace")
+    try:
+        out.flush()
+        _write_all(out, data, encoding)
+    except (OSError, ValueError) as error:
+        return f"it can't be written to ({getattr(error, 'strerror', None) or error})"
+    return ""
+
+
+def _write_all(out: TextIO, data: bytes, encoding: str) -> None:
+    try:
+        handle = out.fileno()
+    except (OSError, ValueError, AttributeError):
+        out.write(data.decode(encoding))
+        out.flush()
+        return
+    # Past the stream's own buffer: a thread that waits inside it would stop the exit as well.
+    while data:
+        data = data[os.write(handle, data) :]
+
+
+def open_terminal(out: TextIO, kind: str = "auto") -> FullScreen | Lines:
+    """The full screen where there is one, else lines; `kind` "full" or "lines" decides."""
+    full = kind == "full" or (kind == "auto" and out.isatty() and os.environ.get("TERM") != "dumb")
+    make: Callable[[TextIO], FullScreen | Lines] = FullScreen if full else Lines
+    return make(out)

@@ -1,0 +1,1 @@
+"""Drawings made from numbers, as SVG."""

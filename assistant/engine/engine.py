@@ -1,0 +1,414 @@
+"""The session engine: a pure function of programme, state and event.
+
+`advance` looks only at its arguments: no clock, no device, no file. It returns the new
+state and what is to be done about it. An event that makes no sense now changes nothing and
+gets an answer.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+from assistant.engine import pace, wording
+from assistant.engine.events import (
+    Command,
+    DeviceLost,
+    DeviceReturned,
+    DeviceTroubled,
+    Event,
+    Gesture,
+    NoteWritten,
+    PedalUsed,
+    PhraseHeard,
+    SessionResumed,
+    SessionStarted,
+    SizeGiven,
+    SpeechFailed,
+    Tone,
+    TrustChanged,
+)
+from assistant.engine.phases import ANSWERS, ON_THE_WAY, Intent, Phase, Step, phase_of
+from assistant.engine.phrases import CONFIRMATIONS
+from assistant.engine.state import State
+from assistant.engine.transitions import TABLE, Row, Table, row_for
+from assistant.job.measuring import Verdict
+from assistant.job.programme import Programme
+from assistant.job.units import MM_PER_INCH
+from assistant.words.language import say, speaking
+from assistant.words.spoken import sentences
+from solver import Move
+
+# A press that comes sooner after the question began to sound answers something else. A
+# practised person needs about 0.2 s to react to a sound (common figure, from memory).
+REACTION_S = 0.2
+
+PACE_CUTS = 5  # the time that is left is judged by so many cuts
+
+# Below these the ear's score is not trusted; lock and guard stand before a cut.
+SURE_ENOUGH = 0.6
+SURE_FOR_LOCK_AND_GUARD = 0.9
+
+
+@dataclass(frozen=True, slots=True)
+class Say:
+    """Speak this sentence; `purpose` is the phase or the question that it belongs to."""
+
+    text: str
+    purpose: str
+
+
+@dataclass(frozen=True, slots=True)
+class Announce:
+    """The move that the next sentence speaks: once for each move, however often it is repeated."""
+
+    move: Move
+    cut: int
+    closing: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Signal:
+    """Play a short tone."""
+
+    tone: Tone
+
+
+@dataclass(frozen=True, slots=True)
+class Refuse:
+    """The event changed nothing, and why."""
+
+    reason: str
+
+
+Effect = Say | Announce | Signal | Refuse
+Outcome = tuple[State, list[Effect]]
+
+_GESTURES = {
+    Gesture.PRESS: Intent.CONFIRM,
+    Gesture.DOUBLE: Intent.SAY_AGAIN,
+    Gesture.HOLD: Intent.PAUSE_AND_WHERE,
+}
+_COMMANDS = {
+    Command.WHAT_NEXT: Intent.WHAT_NEXT,
+    Command.SAY_AGAIN: Intent.SAY_AGAIN,
+    Command.WHERE_AM_I: Intent.WHERE_AM_I,
+    Command.HOW_MANY_LEFT: Intent.HOW_MANY_LEFT,
+    Command.GO_BACK: Intent.GO_BACK,
+    Command.PAUSE: Intent.PAUSE,
+    Command.LOST_COUNT: Intent.LOST_COUNT,
+    Command.OVERSHOT: Intent.OVERSHOT,
+    Command.NOTE: Intent.NOTE,
+    Command.FEWER_WORDS: Intent.FEWER_WORDS,
+    Command.MORE_WORDS: Intent.MORE_WORDS,
+}
+
+
+def advance(programme: Programme, state: State, event: Event, table: Table = TABLE) -> Outcome:
+    """The state after the event, and what to do about it. Never raises for a person's slip."""
+    with speaking(programme.language):
+        new, effects = _advance(programme.stage(state.stage), state, event, table)
+    new = pace.kept(programme.stage(new.stage), state, new)
+    return _paced(state, new, event.at), effects
+
+
+def _advance(programme: Programme, state: State, event: Event, table: Table) -> Outcome:
+    match event:
+        case SessionStarted():
+            return _greet(programme, state, event)
+        case SessionResumed():
+            return _resume(programme, state, event, table)
+        case PedalUsed():
+            return _press(programme, state, event, table)
+        case PhraseHeard():
+            return _hear(programme, state, event, table)
+        case NoteWritten():
+            return _want(programme, state, Intent.NOTE, table)
+        case SizeGiven():
+            return _size(programme, state, event, table)
+        case DeviceLost() | DeviceReturned() | DeviceTroubled() | TrustChanged() | SpeechFailed():
+            new, effects = _device(state, event)
+            return _reworded(programme, state, new), effects
+        case _:
+            return state, []
+
+
+def spindle(programme: Programme, state: State) -> Fraction:
+    """Turns of the spindle that the announced moves lead to, 0 or more and under 1."""
+    return programme.stage(state.stage).positions[state.place]
+
+
+def expected(state: State, table: Table = TABLE) -> frozenset[Command]:
+    """The commands that make sense now: the answer, and what the table has a row for."""
+    wanted = {c for c, intent in _COMMANDS.items() if (state.step, intent) in table}
+    answer = ANSWERS.get(state.step)
+    return frozenset(wanted | {*ON_THE_WAY.get(state.step, ())} | ({answer} if answer else set()))
+
+
+# --- one small function for each kind of event ------------------------------------------
+
+
+def _greet(programme: Programme, state: State, event: SessionStarted) -> Outcome:
+    state = replace(state, deaf=event.ears == "none")
+    state, effects = _tell(state, wording.safety(programme), "safety")
+    effects += [*_listening(event), Say(wording.greeting(programme), "greeting")]
+    return _ask(programme, state, effects)
+
+
+def _resume(programme: Programme, state: State, event: SessionResumed, table: Table) -> Outcome:
+    row = row_for(table, programme, state, Intent.RESTART)
+    # A new ear has no verdict yet on how loud it is.
+    state = replace(state, lost=(), too_loud=False, deaf=event.ears == "none")
+    new = _take(row, programme, state) if row else state
+    effects: list[Effect] = [
+        Signal(Tone.ATTENTION),
+        Say(wording.safety(programme), "safety"),
+        *_listening(event),
+        Say(wording.welcome_back(programme), "greeting"),
+    ]
+    return _ask(programme, new, effects)
+
+
+def _listening(event: SessionStarted | SessionResumed) -> list[Effect]:
+    return [Say(wording.listening(event.ears), "hearing")] if event.ears else []
+
+
+def _trust(state: State, event: TrustChanged) -> Outcome:
+    """Said once at each change. What was asked stays what "say again" repeats."""
+    if state.too_loud is not event.trusted:
+        return state, []
+    tone = Tone.ACCEPTED if event.trusted else Tone.ATTENTION
+    text = say(wording.QUIET_AGAIN if event.trusted else wording.TOO_LOUD)
+    return replace(state, too_loud=not event.trusted), [Signal(tone), Say(text, "hearing")]
+
+
+def _device(
+    state: State,
+    event: DeviceLost | DeviceReturned | DeviceTroubled | TrustChanged | SpeechFailed,
+) -> Outcome:
+    match event:
+        case TrustChanged():
+            return _trust(state, event)
+        case SpeechFailed():
+            # The words stand on the screen; the tone calls the eyes there.
+            return state, [Signal(Tone.ATTENTION)]
+        case DeviceReturned(device=device):
+            lost = tuple(each for each in state.lost if each is not device)
+            return replace(state, lost=lost), [Say(wording.returned(device), "device")]
+        case DeviceLost(device=device):
+            state = replace(state, lost=tuple(sorted({*state.lost, device})))
+            text = wording.lost(state, device)
+        case DeviceTroubled(device=device, trouble=trouble):
+            text = wording.troubled(device, trouble)
+    # What was asked stays what "say again" repeats.
+    return state, [Signal(Tone.ATTENTION), Say(text, "device")]
+
+
+def _reworded(programme: Programme, old: State, new: State) -> State:
+    """What "say again" and the screen repeat names no phrase that nobody listens for."""
+    asked, now = (wording.question(programme, each) for each in (old, new))
+    if asked == now or not old.said.endswith(asked):
+        return new
+    return replace(new, said=old.said.removesuffix(asked) + now)
+
+
+def _press(programme: Programme, state: State, event: PedalUsed, table: Table) -> Outcome:
+    intent = _GESTURES[event.gesture]
+    if intent is Intent.CONFIRM and event.waited < REACTION_S:
+        return _refuse(state, wording.too_soon(programme, state))
+    return _want(programme, state, intent, table)
+
+
+def _hear(programme: Programme, state: State, event: PhraseHeard, table: Table) -> Outcome:
+    if event.command is None:
+        return state, []
+    if _drowned(state, event):
+        return _refuse(state, say(wording.TOO_LOUD))
+    careful = event.command in (Command.LOCKED, Command.GUARDED)
+    if not event.accepted or event.confidence < (
+        SURE_FOR_LOCK_AND_GUARD if careful else SURE_ENOUGH
+    ):
+        return _doubtful(state, event, table)
+    if event.command in ON_THE_WAY.get(state.step, ()):
+        return state, [Signal(Tone.ACCEPTED)]
+    intent = _intent(state, event.command)
+    if intent is None:
+        return _refuse(state, wording.not_now(programme, state))
+    return _want(programme, state, intent, table)
+
+
+def _drowned(state: State, event: PhraseHeard) -> bool:
+    """Spoken where it is too loud to trust the ear, and it would confirm lock or guard."""
+    careful = event.command in (Command.LOCKED, Command.GUARDED)
+    asked = ANSWERS.get(state.step) is event.command
+    return state.too_loud and careful and asked and event.source == "voice"
+
+
+def _doubtful(state: State, event: PhraseHeard, table: Table) -> Outcome:
+    """Half a phrase that would make sense now is asked for again; any other is talk."""
+    if event.command not in expected(state, table):
+        return state, []
+    return _refuse(state, wording.not_sure(event.heard))
+
+
+def _size(programme: Programme, state: State, event: SizeGiven, table: Table) -> Outcome:
+    row = row_for(table, programme, state, Intent.SIZE)
+    if row is None:
+        return _refuse(state, wording.not_now(programme, state))
+    millimetres = measured(event.size, event.unit or programme.unit)
+    if millimetres is None:
+        return _refuse(state, wording.no_size(event.size))
+    wanted = programme.measurements[state.measured]
+    answer = wanted.answer(millimetres, programme.unit)
+    if answer.verdict is Verdict.IMPOSSIBLE:
+        return _refuse(state, answer.text)
+    given = replace(state, size=str(millimetres))
+    return _move_on(programme, state, _take(row, programme, given), Intent.SIZE)
+
+
+_IN_MM = {"in": MM_PER_INCH, "thou": MM_PER_INCH / 1000}
+
+
+def measured(size: str, unit: str) -> Fraction | None:
+    """The size in millimetres, or None for text that is no plain decimal figure over 0."""
+    if not re.fullmatch(r"\d{1,6}(\.\d{0,6})?|\.\d{1,6}", size.strip(), re.ASCII):
+        return None
+    return Fraction(size.strip()) * _IN_MM.get(unit, Fraction(1)) or None
+
+
+def _paced(old: State, new: State, at: float) -> State:
+    """Seconds from cut to cut, for the time that is left; a break begins the count anew."""
+    if new.step in (Step.PAUSED, Step.CHECK_POSITION) or new.pass_number != old.pass_number:
+        return replace(new, last_cut_at=0.0) if new.last_cut_at else new
+    if new.stage != old.stage or new.done != old.done + 1:
+        return new
+    took = at - old.last_cut_at if old.last_cut_at else 0.0
+    pace = (*old.pace, round(took, 1))[-PACE_CUTS:] if took > 0 else old.pace
+    return replace(new, last_cut_at=at, pace=pace)
+
+
+def _intent(state: State, command: Command) -> Intent | None:
+    """What the command means here. A confirmation counts only for the question it names."""
+    if ANSWERS.get(state.step) is command:
+        return Intent.CONFIRM
+    if command in CONFIRMATIONS or command is Command.CARRY_ON:
+        return None
+    return _COMMANDS[command]
+
+
+def _want(programme: Programme, state: State, intent: Intent, table: Table) -> Outcome:
+    row = row_for(table, programme, state, intent)
+    if row is None:
+        return _refuse(state, _why_not(programme, state, intent))
+    if intent in _ANSWERED_IN_PLACE:
+        return _answer(programme, _take(row, programme, state), intent)
+    return _move_on(programme, state, _take(row, programme, state), intent)
+
+
+def _take(row: Row, programme: Programme, state: State) -> State:
+    return replace(row.do(programme, state), step=row.to)
+
+
+def _why_not(programme: Programme, state: State, intent: Intent) -> str:
+    if intent is Intent.GO_BACK:
+        return wording.no_way_back(programme, state)
+    if intent is Intent.OVERSHOT and state.place == 0:
+        return wording.no_move_yet(programme, state)
+    return wording.not_now(programme, state)
+
+
+# --- answers that change nothing but the note count -------------------------------------
+
+_ANSWERED_IN_PLACE = {
+    Intent.WHAT_NEXT,
+    Intent.SAY_AGAIN,
+    Intent.WHERE_AM_I,
+    Intent.HOW_MANY_LEFT,
+    Intent.NOTE,
+    Intent.FEWER_WORDS,
+    Intent.MORE_WORDS,
+}
+_BESIDE = {
+    Intent.NOTE: wording.note_taken,
+    Intent.FEWER_WORDS: wording.fewer_words,
+    Intent.MORE_WORDS: wording.more_words,
+}
+"""Said beside the question, which stays what "say again" repeats."""
+
+
+def _answer(programme: Programme, state: State, intent: Intent) -> Outcome:
+    if intent in _BESIDE:
+        return state, [Signal(Tone.ACCEPTED), Say(_BESIDE[intent](state), intent.value)]
+    if intent is Intent.SAY_AGAIN:
+        text = state.said or wording.question(programme, state)
+    elif intent is Intent.WHERE_AM_I:
+        text = wording.where(programme, state)
+    elif intent is Intent.HOW_MANY_LEFT:
+        text = wording.how_many_left(programme, state)
+    else:
+        text = wording.what_next(programme, state)
+    new, effects = _tell(state, text, intent.value)
+    return new, [Signal(Tone.ACCEPTED), *effects]
+
+
+# --- moving on --------------------------------------------------------------------------
+
+
+def _move_on(programme: Programme, old: State, new: State, intent: Intent) -> Outcome:
+    if new.stage != old.stage and programme.then is not None:
+        programme = programme.then
+    tone = Tone.ATTENTION if new.step is Step.CHECK_POSITION else Tone.ACCEPTED
+    effects: list[Effect] = [Signal(tone)]
+    if (old.step, new.step) in _ANNOUNCED:
+        effects.append(_announcement(programme, new))
+    if old.step is Step.READ_BACK and (new.measured > old.measured or new.recut):
+        left = wording.left_to_cut(programme, new)
+        effects.append(Say(left, Phase.MEASURE.value))
+    if intent is Intent.PAUSE_AND_WHERE:
+        effects.append(Say(wording.where(programme, old), Intent.WHERE_AM_I.value))
+    return _ask(programme, new, effects, _before_the_question(programme, old, new, intent))
+
+
+def _before_the_question(programme: Programme, old: State, new: State, intent: Intent) -> str:
+    """What has to be said first, once: where a move has just ended, and where one goes back."""
+    if intent is Intent.GO_BACK:
+        return wording.gone_back(programme, old, new)
+    after_move = old.step in (Step.INDEX, Step.COME_UP)
+    look = after_move and new.step in (Step.LOCK, Step.LEAVE_OFF)
+    return wording.before_the_arms(programme) if look else ""
+
+
+# With the lock confirmed off; or with the call that asks for it before it names the move.
+_ANNOUNCED = ((Step.RELEASE, Step.INDEX), (Step.CUT, Step.CALL))
+
+
+def _announcement(programme: Programme, state: State) -> Announce:
+    move = programme.moves[state.place - 1]
+    return Announce(move, state.cut(programme), state.place == programme.cuts)
+
+
+def _ask(programme: Programme, state: State, before: list[Effect], look: str = "") -> Outcome:
+    text = sentences(look, wording.question(programme, state))
+    purpose = Phase.INDEX if state.step is Step.CALL else phase_of(state.step)
+    new, effects = _tell(state, text, purpose.value)
+    return new, [*before, *effects]
+
+
+def _tell(state: State, text: str, purpose: str) -> tuple[State, list[Effect]]:
+    return replace(state, said=text), [Say(text, purpose)]
+
+
+def _refuse(state: State, reason: str) -> Outcome:
+    """A refused event changes nothing at all, so that repeating it is harmless."""
+    return state, [Signal(Tone.REFUSED), Refuse(reason), Say(reason, "refusal")]
+
+
+def cut_is_allowed(programme: Programme, state: State) -> bool:
+    """The rule that stands behind every cut: lock and guard, both confirmed for this cut.
+
+    In helical milling the head is driven while it cuts: there the lock must be off instead.
+    """
+    if phase_of(state.step) is not Phase.CUT:
+        return True
+    return state.guarded and state.locked != programme.stage(state.stage).unlocked

@@ -1,0 +1,277 @@
+"""What happened (facts, past tense) and what is to be done (effects, imperative).
+
+Facts come from the edge of the program with the time at which they happened; the engine
+has no clock of its own. Every fact is plain data, so that the journal can write it down
+and read it back unchanged (`to_record`, `from_record`).
+"""
+
+from __future__ import annotations
+
+from dataclasses import asdict, dataclass
+from enum import StrEnum
+from typing import Any
+
+
+class Command(StrEnum):
+    """What a spoken phrase or a key asks for. The value is the name used in the journal."""
+
+    CHECKED = "checked"  # a set-up item is done
+    RELEASED = "released"  # the spindle lock is off
+    PINNED = "pinned"  # the move is made, the pin is in its hole
+    LOCKED = "locked"  # the spindle lock is on
+    GUARDED = "guarded"  # guard closed, hands clear
+    CUT_DONE = "cut-done"  # the cut is made and the cutter is clear
+    PLACE_RIGHT = "place-right"  # the spindle stands where the last certain state says
+    CLOSED_UP = "closed-up"  # the last move came back to the first hole
+    BACKED_OFF = "backed-off"  # half a turn back, after an overshoot
+    SIZE_RIGHT = "size-right"  # the size was read back as measured
+    UNMEASURED = "unmeasured"  # go on without a size
+    WHAT_NEXT = "what-next"
+    SAY_AGAIN = "say-again"
+    WHERE_AM_I = "where-am-i"
+    HOW_MANY_LEFT = "how-many-left"
+    GO_BACK = "go-back"
+    PAUSE = "pause"
+    CARRY_ON = "carry-on"
+    LOST_COUNT = "lost-count"
+    OVERSHOT = "overshot"
+    NOTE = "note"
+    FEWER_WORDS = "fewer-words"
+    MORE_WORDS = "more-words"
+
+
+class Gesture(StrEnum):
+    """What the foot did: told apart by `assistant.devices.pedal.gestures`."""
+
+    PRESS = "press"  # the answer to what was just asked
+    DOUBLE = "double"  # say again
+    HOLD = "hold"  # pause, and where am I
+
+
+class Tone(StrEnum):
+    """The three short tones."""
+
+    ACCEPTED = "accepted"
+    REFUSED = "refused"
+    ATTENTION = "attention"
+
+
+class Device(StrEnum):
+    """The devices that can be lost and return while a session runs."""
+
+    MICROPHONE = "microphone"
+    EAR = "ear"
+    SPEAKER = "speaker"
+    PEDAL = "pedal"
+    KEYBOARD = "keyboard"
+    DISPLAY = "display"
+    PAGE = "page"
+
+
+class Trouble(StrEnum):
+    """A device that is there but can't be believed, or not in all that it says."""
+
+    STUCK = "stuck"  # the pedal stays down
+    CHATTERING = "chattering"  # its contact opens and closes faster than a foot can
+    LEANED_ON = "leaned-on"  # many keys at once: something lies or walks on the keyboard
+    CLIPPING = "clipping"  # the microphone gives more than it can carry
+    SHORT_OF_WORDS = "short-of-words"  # the ear can't know some of the phrases
+
+
+LONG_ENOUGH = 60.0  # seconds: no question is answered too soon after that
+
+
+# --- facts ------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class SessionStarted:
+    """`ears` are the kinds of ear that listen, joined by "+", "none" where none does, ""
+    where that is not known. `rules` is the number of the rules from here on
+    (`transitions.RULES`; 1 where it was not yet kept)."""
+
+    at: float
+    ears: str = ""
+    rules: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class SessionResumed:
+    """The program was started again on an unfinished journal; `ears` and `rules` as above."""
+
+    at: float
+    ears: str = ""
+    rules: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class PedalUsed:
+    """A finished gesture of the pedal, or of the key that stands in for it.
+
+    `pressed_at` is when the foot went down (0 when the device can't tell). `waited` is how
+    many seconds after the question had begun to sound that was; less than 0: before it.
+    """
+
+    at: float
+    gesture: Gesture
+    source: str = "pedal"
+    pressed_at: float = 0.0
+    waited: float = LONG_ENOUGH
+
+
+@dataclass(frozen=True, slots=True)
+class PhraseHeard:
+    """An utterance. `command` is None when it is none of ours.
+
+    `accepted` is the ear's own verdict (false for noise, chatter, too low a score);
+    `confidence` is 0 to 1; `why` says why it was not accepted.
+    """
+
+    at: float
+    heard: str
+    command: Command | None
+    confidence: float = 1.0
+    accepted: bool = True
+    why: str = ""
+    source: str = "voice"
+
+
+@dataclass(frozen=True, slots=True)
+class NoteWritten:
+    at: float
+    text: str
+    source: str = "keyboard"
+
+
+@dataclass(frozen=True, slots=True)
+class SizeGiven:
+    """A measured size, spoken or typed: a decimal figure ("19.05").
+
+    `unit` is "mm", "in", "thou", or "" for the unit of the job.
+    """
+
+    at: float
+    size: str
+    source: str = "keyboard"
+    unit: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class DeviceLost:
+    at: float
+    device: Device
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class DeviceReturned:
+    at: float
+    device: Device
+
+
+@dataclass(frozen=True, slots=True)
+class DeviceTroubled:
+    """Told once when the trouble begins."""
+
+    at: float
+    device: Device
+    trouble: Trouble
+
+
+@dataclass(frozen=True, slots=True)
+class TrustChanged:
+    """The shop has become too loud to trust the ear, or quiet again.
+
+    `noise` is the noise in dB under full scale, `snr` how many dB the person's usual voice
+    stands over it: both for the record.
+    """
+
+    at: float
+    trusted: bool
+    noise: float = 0.0
+    snr: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class SpeechFailed:
+    """A sentence that was to be spoken was not: the words must reach the person another way."""
+
+    at: float
+    text: str
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class SessionLeft:
+    """The person chose to leave; the job stays unfinished and can be resumed."""
+
+    at: float
+
+
+Event = (
+    SessionStarted
+    | SessionResumed
+    | PedalUsed
+    | PhraseHeard
+    | NoteWritten
+    | SizeGiven
+    | DeviceLost
+    | DeviceReturned
+    | DeviceTroubled
+    | TrustChanged
+    | SpeechFailed
+    | SessionLeft
+)
+
+_KINDS: dict[str, type[Any]] = {
+    cls.__name__: cls
+    for cls in (
+        SessionStarted,
+        SessionResumed,
+        PedalUsed,
+        PhraseHeard,
+        NoteWritten,
+        SizeGiven,
+        DeviceLost,
+        DeviceReturned,
+        DeviceTroubled,
+        TrustChanged,
+        SpeechFailed,
+        SessionLeft,
+    )
+}
+_ENUMS: dict[str, type[StrEnum]] = {
+    "command": Command,
+    "gesture": Gesture,
+    "device": Device,
+    "trouble": Trouble,
+}
+
+
+def to_record(event: Event) -> dict[str, Any]:
+    """The fact as JSON-ready data, its kind under `kind`."""
+    return {"kind": type(event).__name__, **asdict(event)}
+
+
+def _known(name: str, enum: type[StrEnum], value: Any) -> StrEnum:
+    try:
+        return enum(value)
+    except ValueError:
+        # A damaged record may hold anything, of any length.
+        raise ValueError(f"{name} {repr(value)[:60]} is none that is known here") from None
+
+
+def from_record(record: dict[str, Any]) -> Event:
+    """The fact that `to_record` wrote. Raises ValueError for a kind or a value unknown here."""
+    fields = dict(record)
+    kind = fields.pop("kind", None)
+    if not isinstance(kind, str) or kind not in _KINDS:
+        raise ValueError(f"event of unknown kind {repr(kind)[:60]}")
+    for name, enum in _ENUMS.items():
+        if fields.get(name) is not None:
+            fields[name] = _known(name, enum, fields[name])
+    try:
+        event: Event = _KINDS[kind](**fields)
+    except TypeError as error:
+        raise ValueError(f"event {kind} does not fit: {error}") from error
+    return event

@@ -1,0 +1,107 @@
+"""Where a session can stand. A step is what is being asked; several steps may share a phase."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+
+from assistant.engine.events import Command
+
+
+class Phase(StrEnum):
+    """The phases that outside programs see."""
+
+    SET_UP = "set-up"
+    RELEASE = "release"
+    INDEX = "index"
+    LOCK = "lock"
+    GUARD = "guard"
+    CUT = "cut"
+    MEASURE = "measure"
+    CLOSING_CHECK = "closing-check"
+    FINISHED = "finished"
+    PAUSED = "paused"
+    CHECK_POSITION = "check-position"
+
+
+class Step(StrEnum):
+    """One question to the person, and the rows of the transition table."""
+
+    SET_UP = "set-up"
+    RELEASE = "release"  # lock off, before a move
+    INDEX = "index"  # the move itself
+    AT_PIN = "at-pin"  # gone back to a move that counts as made: a look, and no turn
+    FREE = "free"  # lock off again, since the hole was overshot
+    BACK_OFF = "back-off"  # half a turn back past the hole
+    COME_UP = "come-up"  # up to the hole again in the working direction
+    LOCK = "lock"
+    LEAVE_OFF = "leave-off"  # the lock stays off: the head is driven in the cut
+    CALL = "call"  # lock off, move and lock in one call: three answers a cut, not five
+    GUARD = "guard"
+    CUT = "cut"
+    MEASURE = "measure"  # a size is wanted
+    READ_BACK = "read-back"  # the size that was given, read back
+    CLOSING_CHECK = "closing-check"
+    FINISHED = "finished"
+    PAUSED = "paused"
+    CHECK_POSITION = "check-position"
+
+
+class Intent(StrEnum):
+    """What the person wants, whichever device it came from."""
+
+    CONFIRM = "confirm"  # the answer to what was just asked
+    WHAT_NEXT = "what-next"
+    SAY_AGAIN = "say-again"
+    WHERE_AM_I = "where-am-i"
+    HOW_MANY_LEFT = "how-many-left"
+    NOTE = "note"
+    GO_BACK = "go-back"
+    PAUSE = "pause"
+    PAUSE_AND_WHERE = "pause-and-where"
+    LOST_COUNT = "lost-count"
+    OVERSHOT = "overshot"
+    SIZE = "size"
+    FEWER_WORDS = "fewer-words"
+    MORE_WORDS = "more-words"
+    RESTART = "restart"
+
+
+_PHASES: dict[Step, Phase] = {
+    Step.FREE: Phase.RELEASE,
+    Step.AT_PIN: Phase.INDEX,
+    Step.BACK_OFF: Phase.INDEX,
+    Step.COME_UP: Phase.INDEX,
+    Step.LEAVE_OFF: Phase.LOCK,
+    Step.CALL: Phase.LOCK,  # the answer that it waits for is that the spindle is locked
+    Step.READ_BACK: Phase.MEASURE,
+}
+
+
+def phase_of(step: Step) -> Phase:
+    """The phase that outside programs see for this step."""
+    return _PHASES.get(step) or Phase(step.value)
+
+
+# The one spoken command that answers each step's question; a press of the pedal answers too.
+ANSWERS: dict[Step, Command] = {
+    Step.SET_UP: Command.CHECKED,
+    Step.RELEASE: Command.RELEASED,
+    Step.FREE: Command.RELEASED,
+    Step.INDEX: Command.PINNED,
+    Step.AT_PIN: Command.PINNED,
+    Step.BACK_OFF: Command.BACKED_OFF,
+    Step.COME_UP: Command.PINNED,
+    Step.LOCK: Command.LOCKED,
+    Step.LEAVE_OFF: Command.RELEASED,
+    Step.CALL: Command.LOCKED,
+    Step.GUARD: Command.GUARDED,
+    Step.CUT: Command.CUT_DONE,
+    Step.MEASURE: Command.UNMEASURED,
+    Step.READ_BACK: Command.SIZE_RIGHT,
+    Step.CLOSING_CHECK: Command.CLOSED_UP,
+    Step.PAUSED: Command.CARRY_ON,
+    Step.CHECK_POSITION: Command.PLACE_RIGHT,
+}
+
+# What a person used to five answers a cut may still say in the call: true, and on the way.
+ON_THE_WAY: dict[Step, tuple[Command, ...]] = {Step.CALL: (Command.RELEASED, Command.PINNED)}

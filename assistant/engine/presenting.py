@@ -1,0 +1,200 @@
+"""Plate and part as numbers for a drawing, from the programme's exact moves."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from itertools import accumulate
+
+from assistant.engine import wording
+from assistant.engine.phases import Step
+from assistant.engine.state import State
+from assistant.engine.view import PartSight, PlateSight
+from assistant.job.programme import Programme
+from assistant.job.units import shown
+from assistant.words.language import mark, say, say_n
+from solver import Move
+
+MINUTES_PER_TURN = 360 * 60
+_MOVING = (Step.INDEX, Step.BACK_OFF, Step.COME_UP, Step.CALL)
+
+
+class Track:
+    """Where the pin and the spindle stand at every position: worked out once a programme."""
+
+    def __init__(self, programme: Programme) -> None:
+        self.programme = programme
+        moves = accumulate(map(pin_turns, programme.moves), initial=Fraction(0))
+        self.pins = tuple(place % 1 for place in moves)
+        if is_dial(programme):
+            self.pins = tuple(p * programme.worm_ratio % 1 for p in programme.positions)
+        self.angles = tuple(map(float, programme.positions[: programme.cuts]))
+
+
+def pin_turns(move: Move) -> Fraction:
+    """What the pin goes over the plate in one move, in turns of the crank.
+
+    The plate's own turning (back pin, change gears) carries the pin along and is not in it.
+    """
+    if move.direct_circle:
+        return Fraction(move.direct_holes or 0, move.direct_circle)
+    return move.turns + (Fraction(move.holes, move.circle) if move.circle else Fraction(0))
+
+
+def is_dial(programme: Programme) -> bool:
+    return programme.moves[0].minutes is not None
+
+
+_KEPT = 4
+_tracks: list[Track] = []
+
+
+def track_of(programme: Programme) -> Track:
+    """The track of this very programme. The last few are kept: a long job must not be walked
+    through at every event."""
+    for track in _tracks:
+        if track.programme is programme:
+            return track
+    track = Track(programme)
+    _tracks.append(track)
+    del _tracks[:-_KEPT]
+    return track
+
+
+def plate_sight(programme: Programme, state: State) -> PlateSight:
+    """The plate as it stands. The move is in it only while it is announced."""
+    pins = track_of(programme).pins
+    moving = state.step in _MOVING and state.place > 0
+    move = programme.moves[min(state.settled, programme.cuts - 1)]
+    announced = programme.moves[state.place - 1] if moving else None
+    return PlateSight(
+        kind=_kind(programme),
+        name=programme.plate,
+        circles=_circles(programme, move),
+        circle=move.direct_circle or move.circle or 0,
+        pin=pins[_stands(state)],
+        target=pins[state.place] if moving else None,
+        turns=announced.turns if announced else 0,
+        spaces=(announced.direct_holes or announced.holes) if announced else 0,
+        arms=move.holes if programme.arms_used else 0,
+        dial_minutes=_dial_minutes(programme),
+        radii=programme.plate_radii if not move.direct_circle else (),
+    )
+
+
+def _stands(state: State) -> int:
+    """The position to draw. A move that was gone back to counts as made until it is undone."""
+    return state.place if state.step is Step.AT_PIN else state.settled
+
+
+def _kind(programme: Programme) -> str:
+    if is_dial(programme):
+        return "dial"
+    return "direct" if programme.moves[0].direct_circle else "plate"
+
+
+def _circles(programme: Programme, move: Move) -> tuple[int, ...]:
+    """All circles of the plate; those that the move names, where the journal knows no plate."""
+    if programme.plate_circles and not move.direct_circle:
+        return programme.plate_circles
+    named = (move.direct_circle, move.circle, move.plate_circle)
+    return tuple(sorted({circle for circle in named if circle}))
+
+
+def _dial_minutes(programme: Programme) -> Fraction:
+    ratio = programme.worm_ratio
+    return MINUTES_PER_TURN / ratio if ratio and is_dial(programme) else Fraction(0)
+
+
+def part_sight(programme: Programme, state: State) -> PartSight:
+    return PartSight(
+        angles=track_of(programme).angles,
+        done=programme.cuts if state.step is Step.FINISHED else state.done - state.recut,
+        due=None if _all_made(programme, state) else state.cut(programme) - 1,
+        standing=float(programme.positions[_stands(state)]),
+        drawing=programme.drawing,
+        place=_stands(state) % programme.cuts,
+        passed=state.pass_number - 1,
+    )
+
+
+def _all_made(programme: Programme, state: State) -> bool:
+    return state.step is Step.FINISHED or (state.done == programme.cuts and not state.recut)
+
+
+def label(programme: Programme, state: State) -> str:
+    """How the cut being worked on is called, where the job names its cuts."""
+    cut = state.done - state.recut
+    return programme.labels[cut] if cut < len(programme.labels) else ""
+
+
+def figure_cells(move: Move) -> tuple[tuple[str, str], ...]:
+    """The move in figures, each with its own words: ("4", "turns"), ("8", "holes on 18")."""
+    if move.direct_circle:
+        words = say("holes of {circle}, direct", circle=move.direct_circle)
+        return ((str(move.direct_holes), words),)
+    cells = [(str(move.turns), say_n(move.turns, "turn", "turns"))] if move.turns else []
+    if move.holes:
+        words = say_n(move.holes, "hole on {circle}", "holes on {circle}", circle=move.circle)
+        cells.append((str(move.holes), words))
+    if move.minutes:
+        degrees, minutes = divmod(Fraction(move.minutes), 60)
+        cells.append((f"{degrees}° {float(minutes):g}′", say("on the handwheel")))
+    if move.plate_holes:
+        figure = f"{move.plate_holes:+d}".replace("-", "−")
+        cells.append((figure, _plate_cell(move.plate_holes, move.plate_circle or 0)))
+    return tuple(cells) or (("0", say("turns")),)
+
+
+def _plate_cell(holes: int, circle: int) -> str:
+    if holes > 0:
+        return say_n(
+            holes,
+            "plate and crank: hole forward on {circle}",
+            "plate and crank: holes forward on {circle}",
+            circle=circle,
+        )
+    return say_n(
+        -holes,
+        "plate and crank: hole backward on {circle}",
+        "plate and crank: holes backward on {circle}",
+        circle=circle,
+    )
+
+
+def size_cells(size: str, unit: str) -> tuple[tuple[str, str], ...]:
+    """A size given in exact mm, in the unit of the job: ("19.05", "mm")."""
+    figure, _, words = shown(Fraction(size), unit).partition(" ") if size else ("", "", "")
+    return ((figure, words),) if figure else ()
+
+
+def depth_cells(programme: Programme, state: State) -> tuple[tuple[str, str], ...]:
+    """How deep this cut goes: ("5.4", "mm deep"), or ("0.31", "mm deeper") after a size.
+
+    Nothing where the job gives no depth.
+    """
+    if state.recut:
+        taken = programme.measurements[state.measured]
+        left = shown(taken.remaining(Fraction(state.size)), programme.unit)
+        return _cell(left, "across" if taken.sideways else "deeper")
+    if wording.is_set(programme, state):
+        return (("=", say("set as for the last cut")),)
+    if more := wording.after_the_size(programme, state):
+        return _cell(shown(more, programme.unit), "deeper")
+    if own := wording.own_depth(programme, state):
+        return _cell(shown(own, programme.unit), "deep")
+    if len(programme.depths_mm) == programme.passes:
+        depth = programme.depths_mm[state.pass_number - 1]
+        return _cell(shown(depth, programme.unit), "deep")
+    return _cell(programme.depth, "deep")
+
+
+def _cell(size: str, words: str) -> tuple[tuple[str, str], ...]:
+    figure, _, unit = size.partition(" ")
+    return ((figure, say(_DEPTH_WORDS[words], unit=unit).strip()),) if size else ()
+
+
+_DEPTH_WORDS = {
+    "deep": mark("{unit} deep"),
+    "deeper": mark("{unit} deeper"),
+    "across": mark("{unit} across"),
+}

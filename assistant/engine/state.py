@@ -1,0 +1,474 @@
+"""The state of a session, and the small changes that the transition table makes to it.
+
+Positions are counted, not measured: position 0 is where the first cut is made, position p
+is reached by p moves, position `cuts` is the first hole again after the closing move. So
+cut number p + 1 is made at position p.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from typing import Any
+
+from assistant.engine.events import Device
+from assistant.engine.phases import Step
+from assistant.job.programme import Programme
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """Everything the engine remembers. `said` and `lost` are for the person, not for the count."""
+
+    step: Step = Step.SET_UP
+    item: int = 0  # set-up item being asked, from 0
+    place: int = 0  # position that the announced moves lead to
+    settled: int = 0  # position that the person last confirmed
+    done: int = 0  # cuts made in this pass
+    pass_number: int = 1
+    locked: bool = False  # confirmed on after the last move, and not yet confirmed off
+    guarded: bool = False  # confirmed for this very cut
+    back_to: Step | None = None  # the step that a pause interrupted
+    stage: int = 0  # of the job, from 0
+    measured: int = 0  # measurements of this stage that are settled, with a size or without
+    size: str = ""  # the size given and not yet confirmed, or last confirmed: exact mm
+    sizes: tuple[str, ...] = ()  # those settled, exact mm, in order; "" where none was given
+    recut: bool = False  # the cut last counted is being made again, deeper, after its size
+    deeper: bool = False  # a cut of the last pass was: the cutter is set deeper than it began
+    again: int = 0  # cuts made before that in the pass: due again when it has come round
+    last_cut_at: float = 0.0  # when the last cut was counted; 0 after a break
+    pace: tuple[float, ...] = ()  # seconds from cut to cut, the last few
+    notes: int = 0
+    steady: int = 0  # cuts in a row that nothing came between, up to `settled_in`
+    other_pace: bool = False  # fewer or more words than the job began with
+    said: str = ""
+    lost: tuple[Device, ...] = ()
+    too_loud: bool = False  # to trust the ear: lock and guard are then not taken by voice
+    deaf: bool = False  # no ear listens in this session: no phrase is named to the person
+
+    def cut(self, programme: Programme) -> int:
+        """The cut being worked on, 1 to `programme.cuts`."""
+        return self.done if self.recut else min(self.done + 1, programme.cuts)
+
+    def due(self, programme: Programme) -> int:
+        """How many cuts this pass has: all, or those that come again after a size."""
+        return self.again if self.pass_number > programme.passes else programme.cuts
+
+    def to_record(self) -> dict[str, Any]:
+        """JSON-ready data for the journal."""
+        return {name: getattr(self, name) for name in self.__slots__}
+
+    @classmethod
+    def from_record(cls, record: dict[str, Any]) -> State:
+        """The state that `to_record` wrote. Raises ValueError when it does not fit."""
+        fields = dict(record)
+        try:
+            fields["step"] = Step(fields["step"])
+            fields["back_to"] = Step(fields["back_to"]) if fields.get("back_to") else None
+            fields["lost"] = tuple(Device(name) for name in fields.get("lost", ()))
+            fields["pace"] = tuple(fields.get("pace", ()))
+            fields["sizes"] = tuple(fields.get("sizes", ()))
+            return cls(**fields)
+        except (KeyError, TypeError, ValueError) as error:
+            # A damaged record may hold anything, of any length.
+            raise ValueError(f"state does not fit: {str(error)[:200]}") from error
+
+
+# --- conditions of the table ------------------------------------------------------------
+
+
+def always(_: Programme, __: State) -> bool:
+    return True
+
+
+def items_remain(programme: Programme, state: State) -> bool:
+    return state.item + 1 < len(programme.checklist)
+
+
+def an_item_before(_: Programme, state: State) -> bool:
+    return state.item > 0
+
+
+def at_first_cut(_: Programme, state: State) -> bool:
+    return state.place == 0 and state.pass_number == 1
+
+
+def a_move_was_made(_: Programme, state: State) -> bool:
+    return state.place > 0
+
+
+def a_move_to_mend(programme: Programme, state: State) -> bool:
+    """A move led here, and the cut is not yet made in metal."""
+    return a_move_was_made(programme, state) and not state.recut
+
+
+def closing_move(programme: Programme, state: State) -> bool:
+    return state.place == programme.cuts
+
+
+def passes_remain(programme: Programme, state: State) -> bool:
+    return state.pass_number < programme.passes
+
+
+def stages_remain(programme: Programme, _: State) -> bool:
+    return programme.then is not None
+
+
+def driven(programme: Programme, _: State) -> bool:
+    """The head is driven in the cut: the lock must stay off."""
+    return programme.unlocked
+
+
+def came_round(programme: Programme, _: State) -> bool:
+    """A closing move was made: along a flat rule there is none."""
+    return programme.closed
+
+
+def last_cut_of_open(programme: Programme, state: State) -> bool:
+    """The cut just made was the last, and nothing leads back to the first."""
+    return not programme.closed and state.done + 1 == programme.cuts
+
+
+def open_end(programme: Programme, state: State) -> bool:
+    """All cuts along a flat rule are counted: there is no closing move."""
+    return not programme.closed and state.done == programme.cuts
+
+
+def size_is_due(programme: Programme, state: State) -> bool:
+    """After the cut just made a size is wanted."""
+    return _due(programme, state, state.done + 1)
+
+
+def size_still_due(programme: Programme, state: State) -> bool:
+    """A size was wanted after the last cut counted, and none was settled."""
+    return state.settled < state.done and _due(programme, state, state.done)
+
+
+def _due(programme: Programme, state: State, cuts: int) -> bool:
+    if state.measured >= len(programme.measurements):
+        return False
+    wanted = programme.measurements[state.measured]
+    return (wanted.pass_number, wanted.after) == (state.pass_number, cuts)
+
+
+def left_to_cut(programme: Programme, state: State) -> Fraction:
+    """By the size given: what no pass after this one would take off, mm. 0: nothing."""
+    if state.pass_number < programme.passes or not programme.closed or not state.size:
+        return Fraction(0)
+    return programme.measurements[state.measured].remaining(Fraction(state.size))
+
+
+def stock_is_left(programme: Programme, state: State) -> bool:
+    """The cut just measured can be made again at once: nothing was turned since."""
+    return state.settled == state.done - 1 and left_to_cut(programme, state) > 0
+
+
+def stock_is_left_locked(programme: Programme, state: State) -> bool:
+    return state.locked and stock_is_left(programme, state)
+
+
+def stock_is_left_driven(programme: Programme, state: State) -> bool:
+    return driven(programme, state) and stock_is_left(programme, state)
+
+
+def recutting(_: Programme, state: State) -> bool:
+    return state.recut
+
+
+def recut_tells(programme: Programme, state: State) -> bool:
+    """The size rests on this one cut, so that it can be measured anew at once.
+
+    Over two opposite flats, or over teeth, the cut at the other end is still too shallow.
+    """
+    return state.recut and programme.measurements[state.measured].after == 1
+
+
+def cuts_come_again(programme: Programme, state: State) -> bool:
+    """The last pass was set deeper on the way: its first cuts are not deep enough."""
+    return state.again > 0 and state.pass_number == programme.passes
+
+
+def cuts_come_again_driven(programme: Programme, state: State) -> bool:
+    return driven(programme, state) and cuts_come_again(programme, state)
+
+
+def last_that_comes_again(programme: Programme, state: State) -> bool:
+    """Nothing follows it, so that it need not be gone all the way round once more."""
+    over = state.pass_number > programme.passes and programme.then is None
+    return over and state.done + 1 == state.again
+
+
+def cut_is_due_driven(programme: Programme, state: State) -> bool:
+    return driven(programme, state) and cut_is_due(programme, state)
+
+
+def passes_remain_driven(programme: Programme, state: State) -> bool:
+    return driven(programme, state) and passes_remain(programme, state)
+
+
+def paused_at_cut_driven(programme: Programme, state: State) -> bool:
+    return driven(programme, state) and paused_at_cut(programme, state)
+
+
+def paused_measuring(_: Programme, state: State) -> bool:
+    return state.back_to in (Step.MEASURE, Step.READ_BACK)
+
+
+def settled_in(programme: Programme) -> int:
+    """How many cuts in a row are called in whole sentences before the short cycle."""
+    return max(1, programme.whole_cuts)
+
+
+def short_wanted(programme: Programme, state: State) -> bool:
+    """Few words and three answers a cut, once nothing comes between the cuts."""
+    return (programme.whole_cuts > 0) != state.other_pace
+
+
+def short(programme: Programme, state: State) -> bool:
+    """The present cut is called in few words."""
+    return short_wanted(programme, state) and state.steady >= settled_in(programme)
+
+
+def call_is_due(programme: Programme, state: State) -> bool:
+    """The cut just made leads to the short call of the next: a move like the last one.
+
+    The closing move, and a head that is driven in the cut, keep their whole sentences.
+    """
+    if driven(programme, state) or state.done + 1 >= programme.cuts:
+        return False
+    before, following = programme.moves[max(state.place - 1, 0)], programme.moves[state.place]
+    same = (before.circle, before.plate_circle) == (following.circle, following.plate_circle)
+    steady = state.steady + 1 >= settled_in(programme)
+    return same and steady and short_wanted(programme, state)
+
+
+def cut_is_due(programme: Programme, state: State) -> bool:
+    """The spindle stands where the next cut is to be made."""
+    return state.settled == state.done < programme.cuts
+
+
+def all_closed(programme: Programme, state: State) -> bool:
+    return state.settled == programme.cuts
+
+
+def paused_in_set_up(_: Programme, state: State) -> bool:
+    return state.back_to is Step.SET_UP
+
+
+def paused_before_move(_: Programme, state: State) -> bool:
+    return state.back_to is Step.RELEASE
+
+
+def paused_at_cut(_: Programme, state: State) -> bool:
+    return state.back_to in (Step.LOCK, Step.LEAVE_OFF, Step.GUARD, Step.CUT)
+
+
+def paused_at_close(_: Programme, state: State) -> bool:
+    return state.back_to is Step.CLOSING_CHECK
+
+
+# --- changes ----------------------------------------------------------------------------
+
+
+def keep(_: Programme, state: State) -> State:
+    return state
+
+
+def next_item(_: Programme, state: State) -> State:
+    return replace(state, item=state.item + 1)
+
+
+def previous_item(_: Programme, state: State) -> State:
+    return replace(state, item=state.item - 1)
+
+
+def unlock(_: Programme, state: State) -> State:
+    return replace(state, locked=False, guarded=False)
+
+
+def begin_move(_: Programme, state: State) -> State:
+    """The lock is confirmed off: the next move may be announced."""
+    return replace(state, locked=False, guarded=False, place=state.settled + 1)
+
+
+def settle(_: Programme, state: State) -> State:
+    """The pin is confirmed in the hole that the move leads to."""
+    return replace(state, settled=state.place)
+
+
+def doubt(_: Programme, state: State) -> State:
+    """The hole was missed: the last certain place is the one before, lock and guard open."""
+    before = state.place - 1
+    return replace(state, settled=before, guarded=False)
+
+
+def lock(_: Programme, state: State) -> State:
+    return replace(state, locked=True, guarded=False)
+
+
+def guard(_: Programme, state: State) -> State:
+    return replace(state, guarded=True)
+
+
+def unguard(_: Programme, state: State) -> State:
+    return replace(state, guarded=False)
+
+
+def count_cut(_: Programme, state: State) -> State:
+    """The cut is made. The lock stays confirmed until the person says that it is off."""
+    return replace(state, done=state.done + 1, guarded=False)
+
+
+def call_next(programme: Programme, state: State) -> State:
+    """The cut is made and the cutter clear. The lock is certain no more: the call begins with it,
+    and the cut after it is entered only when it is confirmed on again."""
+    return begin_move(programme, count_cut(programme, state))
+
+
+def settle_and_lock(programme: Programme, state: State) -> State:
+    """The answer to the call: the pin is in its hole, and the spindle locked there."""
+    return lock(programme, settle(programme, state))
+
+
+def reopen(programme: Programme, state: State) -> State:
+    """The cut last counted was not made: it is due again, with lock and guard of its own."""
+    due = replace(state, done=state.done - 1, locked=False, guarded=False)
+    return _sizes_up_to_now(programme, due)
+
+
+def reopen_at_end(programme: Programme, state: State) -> State:
+    """The same for the last cut along a flat rule, which no move followed."""
+    last = programme.cuts - 1
+    return replace(reopen(programme, state), place=last, settled=last)
+
+
+def reopen_in_call(programme: Programme, state: State) -> State:
+    """The same once the next move is called: it may be half made, and the place is looked at."""
+    return to_last_certain(programme, reopen(programme, state))
+
+
+def _sizes_up_to_now(programme: Programme, state: State) -> State:
+    """A size counts only while the cuts that it was taken after do."""
+    reached = (state.pass_number, state.done)
+    taken = [m for m in programme.measurements if (m.pass_number, m.after) <= reached]
+    if len(taken) >= state.measured:
+        return state
+    sizes = state.sizes[: len(taken)]
+    return replace(state, measured=len(taken), sizes=sizes, size=sizes[-1] if sizes else "")
+
+
+def undo_move(_: Programme, state: State) -> State:
+    return replace(state, place=state.settled)
+
+
+def unsettle(_: Programme, state: State) -> State:
+    return replace(state, settled=state.place - 1)
+
+
+def next_pass(_: Programme, state: State) -> State:
+    return replace(
+        state, pass_number=state.pass_number + 1, done=0, place=0, settled=0, locked=False
+    )
+
+
+def finish_open(programme: Programme, state: State) -> State:
+    """The last cut along a flat rule: there is no move back."""
+    return _at_open_end(programme, count_cut(programme, state))
+
+
+def _at_open_end(programme: Programme, state: State) -> State:
+    return replace(state, place=programme.cuts, settled=programme.cuts, locked=False)
+
+
+def next_stage(_: Programme, state: State) -> State:
+    """Another setting of the same job: its own set-up, its own count."""
+    return State(
+        stage=state.stage + 1,
+        notes=state.notes,
+        said=state.said,
+        lost=state.lost,
+        too_loud=state.too_loud,
+        deaf=state.deaf,
+    )
+
+
+def settle_size(_: Programme, state: State) -> State:
+    """The size is confirmed as read back."""
+    return replace(state, measured=state.measured + 1, sizes=(*_known_sizes(state), state.size))
+
+
+def leave_unmeasured(_: Programme, state: State) -> State:
+    return settle_size(_, replace(state, size=""))
+
+
+def _known_sizes(state: State) -> tuple[str, ...]:
+    """One for each measurement settled; a journal of an earlier form holds none."""
+    return (*state.sizes, *[""] * (state.measured - len(state.sizes)))
+
+
+def settle_size_at_end(programme: Programme, state: State) -> State:
+    return _at_open_end(programme, settle_size(programme, state))
+
+
+def leave_unmeasured_at_end(programme: Programme, state: State) -> State:
+    return _at_open_end(programme, leave_unmeasured(programme, state))
+
+
+def begin_recut(_: Programme, state: State) -> State:
+    """The cutter is set deeper: lock and guard stand before this cut as before any."""
+    return replace(state, recut=True, guarded=False)
+
+
+def leave_recut(_: Programme, state: State) -> State:
+    """It is near enough: back to the question for the size."""
+    return replace(state, recut=False, guarded=False)
+
+
+def end_recut_settled(programme: Programme, state: State) -> State:
+    """Its size is not asked for anew: what it is measured against comes again later."""
+    return settle_size(programme, end_recut(programme, state))
+
+
+def end_recut(programme: Programme, state: State) -> State:
+    """Deeper now, and counted before: its size is asked for anew."""
+    wanted = programme.measurements[state.measured]
+    again = max(state.again, wanted.after - 1)
+    if wanted.after > 1 and programme.then is not None:
+        again = programme.cuts  # the next stage begins at the first hole: once more all round
+    return replace(state, recut=False, guarded=False, deeper=True, again=again, size="")
+
+
+def set_aside(_: Programme, state: State) -> State:
+    """Pause: what was confirmed before the pause is not certain after it."""
+    return replace(state, back_to=state.step, locked=False, guarded=False)
+
+
+def take_up(_: Programme, state: State) -> State:
+    return replace(state, back_to=None)
+
+
+def to_last_certain(_: Programme, state: State) -> State:
+    """Only the last confirmed position counts; a half-made move is forgotten."""
+    return replace(
+        state, place=state.settled, locked=False, guarded=False, back_to=None, recut=False
+    )
+
+
+def to_last_cut(programme: Programme, state: State) -> State:
+    """Count lost: what was confirmed since the last cut is in doubt, the cut itself is metal."""
+    certain = to_last_certain(programme, state)
+    back = min(certain.settled, max(state.done - 1, 0))
+    return replace(certain, place=back, settled=back)
+
+
+def fewer_words(programme: Programme, state: State) -> State:
+    """At once: whoever asks for it has heard enough."""
+    return replace(state, other_pace=programme.whole_cuts == 0, steady=settled_in(programme))
+
+
+def more_words(programme: Programme, state: State) -> State:
+    return replace(state, other_pace=programme.whole_cuts > 0, steady=0)
+
+
+def add_note(_: Programme, state: State) -> State:
+    return replace(state, notes=state.notes + 1)

@@ -1,0 +1,234 @@
+"""The one table that decides what follows what. Nothing else in the program does.
+
+A row reads: in `step`, on `intent`, if `when`, go to `to` and change the state by `do`.
+The first row whose condition holds is taken; where no row holds the event is refused and
+changes nothing. docs/session.md is made from this table.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+from assistant.engine import state as s
+from assistant.engine.phases import Intent, Step
+from assistant.engine.state import State
+from assistant.job.programme import Programme
+
+# The number of these rules, kept in every journal: raise it by one with each change that gives
+# another state for the same facts, here or in `state`. tests/journal/test_replay.py finds out.
+RULES = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One line of the table."""
+
+    to: Step
+    do: Callable[[Programme, State], State] = s.keep
+    when: Callable[[Programme, State], bool] = s.always
+
+
+Table = Mapping[tuple[Step, Intent], tuple[Row, ...]]
+
+_WORKING = (
+    Step.RELEASE,
+    Step.INDEX,
+    Step.AT_PIN,
+    Step.FREE,
+    Step.BACK_OFF,
+    Step.COME_UP,
+    Step.LOCK,
+    Step.LEAVE_OFF,
+    Step.CALL,
+    Step.GUARD,
+    Step.CUT,
+    Step.MEASURE,
+    Step.READ_BACK,
+    Step.CLOSING_CHECK,
+    Step.CHECK_POSITION,
+)
+_QUESTIONS = (
+    Intent.WHAT_NEXT,
+    Intent.SAY_AGAIN,
+    Intent.WHERE_AM_I,
+    Intent.HOW_MANY_LEFT,
+)
+
+_THE_JOB: Table = {
+    (Step.SET_UP, Intent.CONFIRM): (
+        Row(Step.SET_UP, s.next_item, s.items_remain),
+        Row(Step.LEAVE_OFF, s.keep, s.driven),
+        Row(Step.LOCK),
+    ),
+    (Step.RELEASE, Intent.CONFIRM): (Row(Step.INDEX, s.begin_move),),
+    (Step.INDEX, Intent.CONFIRM): (
+        Row(Step.CLOSING_CHECK, s.settle, s.closing_move),
+        Row(Step.LEAVE_OFF, s.settle, s.driven),
+        Row(Step.LOCK, s.settle),
+    ),
+    (Step.AT_PIN, Intent.CONFIRM): (
+        Row(Step.CLOSING_CHECK, s.settle, s.closing_move),
+        Row(Step.LEAVE_OFF, s.settle, s.driven),
+        Row(Step.LOCK, s.settle),
+    ),
+    (Step.LOCK, Intent.CONFIRM): (Row(Step.GUARD, s.lock),),
+    (Step.LEAVE_OFF, Intent.CONFIRM): (Row(Step.GUARD),),
+    (Step.CALL, Intent.CONFIRM): (Row(Step.GUARD, s.settle_and_lock),),
+    (Step.GUARD, Intent.CONFIRM): (Row(Step.CUT, s.guard),),
+    (Step.CUT, Intent.CONFIRM): (
+        Row(Step.MEASURE, s.end_recut, s.recut_tells),
+        Row(Step.RELEASE, s.end_recut_settled, s.recutting),
+        Row(Step.FINISHED, s.count_cut, s.last_that_comes_again),
+        Row(Step.MEASURE, s.count_cut, s.size_is_due),
+        Row(Step.CLOSING_CHECK, s.finish_open, s.last_cut_of_open),
+        Row(Step.CALL, s.call_next, s.call_is_due),
+        Row(Step.RELEASE, s.count_cut),
+    ),
+    (Step.CLOSING_CHECK, Intent.CONFIRM): (
+        Row(Step.LEAVE_OFF, s.next_pass, s.passes_remain_driven),
+        Row(Step.LOCK, s.next_pass, s.passes_remain),
+        Row(Step.LEAVE_OFF, s.next_pass, s.cuts_come_again_driven),
+        Row(Step.LOCK, s.next_pass, s.cuts_come_again),
+        Row(Step.SET_UP, s.next_stage, s.stages_remain),
+        Row(Step.FINISHED),
+    ),
+}
+
+# A size is taken with the spindle still locked at its cut. It is read back before it counts.
+# In the last pass, what it leaves to cut is cut at once, behind the guard; where the size rests
+# on that cut alone, it is measured anew.
+_SIZES: Table = {
+    (Step.MEASURE, Intent.SIZE): (Row(Step.READ_BACK),),
+    (Step.MEASURE, Intent.CONFIRM): (
+        Row(Step.CLOSING_CHECK, s.leave_unmeasured_at_end, s.open_end),
+        Row(Step.RELEASE, s.leave_unmeasured),
+    ),
+    (Step.READ_BACK, Intent.SIZE): (Row(Step.READ_BACK),),
+    (Step.READ_BACK, Intent.CONFIRM): (
+        Row(Step.GUARD, s.begin_recut, s.stock_is_left_locked),
+        Row(Step.LEAVE_OFF, s.begin_recut, s.stock_is_left_driven),
+        Row(Step.LOCK, s.begin_recut, s.stock_is_left),
+        Row(Step.CLOSING_CHECK, s.settle_size_at_end, s.open_end),
+        Row(Step.RELEASE, s.settle_size),
+    ),
+    (Step.READ_BACK, Intent.GO_BACK): (Row(Step.MEASURE),),
+}
+
+# After an overshoot: lock off, half a turn back, and up again in the working direction, so
+# that the slack of the worm always lies on the same side.
+_OVERSHOOT: Table = {
+    (Step.INDEX, Intent.OVERSHOT): (Row(Step.BACK_OFF),),
+    (Step.AT_PIN, Intent.OVERSHOT): (Row(Step.BACK_OFF),),
+    (Step.COME_UP, Intent.OVERSHOT): (Row(Step.BACK_OFF),),
+    (Step.CALL, Intent.OVERSHOT): (Row(Step.BACK_OFF),),
+    (Step.LOCK, Intent.OVERSHOT): (Row(Step.BACK_OFF, s.doubt, s.a_move_to_mend),),
+    (Step.LEAVE_OFF, Intent.OVERSHOT): (Row(Step.BACK_OFF, s.doubt, s.a_move_to_mend),),
+    (Step.CLOSING_CHECK, Intent.OVERSHOT): (Row(Step.BACK_OFF, s.doubt, s.came_round),),
+    (Step.GUARD, Intent.OVERSHOT): (Row(Step.FREE, s.doubt, s.a_move_to_mend),),
+    (Step.CUT, Intent.OVERSHOT): (Row(Step.FREE, s.doubt, s.a_move_to_mend),),
+    (Step.FREE, Intent.CONFIRM): (Row(Step.BACK_OFF, s.unlock),),
+    (Step.BACK_OFF, Intent.CONFIRM): (Row(Step.COME_UP),),
+    (Step.COME_UP, Intent.CONFIRM): (
+        Row(Step.CLOSING_CHECK, s.settle, s.closing_move),
+        Row(Step.LEAVE_OFF, s.settle, s.driven),
+        Row(Step.LOCK, s.settle),
+    ),
+}
+
+# A move that counts as made is never called anew: it is looked at, or undone and looked at.
+# A cut that was counted too soon is reopened where it stands, and its lock and guard with it.
+_BACK: Table = {
+    (Step.SET_UP, Intent.GO_BACK): (Row(Step.SET_UP, s.previous_item, s.an_item_before),),
+    (Step.INDEX, Intent.GO_BACK): (Row(Step.RELEASE, s.undo_move),),
+    (Step.AT_PIN, Intent.GO_BACK): (Row(Step.CHECK_POSITION, s.to_last_certain),),
+    (Step.BACK_OFF, Intent.GO_BACK): (Row(Step.AT_PIN),),
+    (Step.COME_UP, Intent.GO_BACK): (Row(Step.BACK_OFF),),
+    (Step.LOCK, Intent.GO_BACK): (
+        Row(Step.MEASURE, s.leave_recut, s.recutting),
+        Row(Step.AT_PIN, s.unsettle, s.a_move_was_made),
+        Row(Step.SET_UP, s.keep, s.at_first_cut),
+    ),
+    (Step.LEAVE_OFF, Intent.GO_BACK): (
+        Row(Step.MEASURE, s.leave_recut, s.recutting),
+        Row(Step.AT_PIN, s.unsettle, s.a_move_was_made),
+        Row(Step.SET_UP, s.keep, s.at_first_cut),
+    ),
+    (Step.GUARD, Intent.GO_BACK): (
+        Row(Step.MEASURE, s.leave_recut, s.recutting),
+        Row(Step.LEAVE_OFF, s.unlock, s.driven),
+        Row(Step.LOCK, s.unlock),
+    ),
+    (Step.CUT, Intent.GO_BACK): (Row(Step.GUARD, s.unguard),),
+    (Step.RELEASE, Intent.GO_BACK): (
+        Row(Step.LEAVE_OFF, s.reopen, s.driven),
+        Row(Step.LOCK, s.reopen),
+    ),
+    (Step.MEASURE, Intent.GO_BACK): (
+        Row(Step.LEAVE_OFF, s.reopen, s.driven),
+        Row(Step.LOCK, s.reopen),
+    ),
+    (Step.CALL, Intent.GO_BACK): (Row(Step.CHECK_POSITION, s.reopen_in_call),),
+    (Step.CLOSING_CHECK, Intent.GO_BACK): (
+        Row(Step.AT_PIN, s.unsettle, s.came_round),
+        Row(Step.CHECK_POSITION, s.reopen_at_end),
+    ),
+}
+
+_PAUSED: Table = {
+    (Step.PAUSED, Intent.CONFIRM): (
+        Row(Step.SET_UP, s.take_up, s.paused_in_set_up),
+        Row(Step.RELEASE, s.take_up, s.paused_before_move),
+        Row(Step.LEAVE_OFF, s.take_up, s.paused_at_cut_driven),
+        Row(Step.LOCK, s.take_up, s.paused_at_cut),
+        Row(Step.MEASURE, s.take_up, s.paused_measuring),
+        Row(Step.CLOSING_CHECK, s.take_up, s.paused_at_close),
+        Row(Step.CHECK_POSITION, s.to_last_certain),
+    ),
+    **{
+        (step, intent): (Row(Step.PAUSED, s.set_aside),)
+        for step in (Step.SET_UP, *_WORKING)
+        for intent in (Intent.PAUSE, Intent.PAUSE_AND_WHERE)
+    },
+    (Step.PAUSED, Intent.PAUSE_AND_WHERE): (Row(Step.PAUSED),),
+}
+
+_PLACE: Table = {
+    (Step.CHECK_POSITION, Intent.CONFIRM): (
+        Row(Step.LEAVE_OFF, s.keep, s.cut_is_due_driven),
+        Row(Step.LOCK, s.keep, s.cut_is_due),
+        Row(Step.CLOSING_CHECK, s.keep, s.all_closed),
+        Row(Step.MEASURE, s.keep, s.size_still_due),
+        Row(Step.RELEASE),
+    ),
+    **{(step, Intent.LOST_COUNT): (Row(Step.CHECK_POSITION, s.to_last_cut),) for step in _WORKING},
+    (Step.PAUSED, Intent.LOST_COUNT): (
+        Row(Step.SET_UP, s.take_up, s.paused_in_set_up),
+        Row(Step.CHECK_POSITION, s.to_last_cut),
+    ),
+    # The journal can't know what the metal did while the program was away.
+    **{(step, Intent.RESTART): (Row(Step.CHECK_POSITION, s.to_last_certain),) for step in _WORKING},
+    (Step.PAUSED, Intent.RESTART): (
+        Row(Step.SET_UP, s.take_up, s.paused_in_set_up),
+        Row(Step.CHECK_POSITION, s.to_last_certain),
+    ),
+    (Step.SET_UP, Intent.RESTART): (Row(Step.SET_UP),),
+    (Step.FINISHED, Intent.RESTART): (Row(Step.FINISHED),),
+}
+
+_ALWAYS: Table = {
+    **{(step, intent): (Row(step),) for step in Step for intent in _QUESTIONS},
+    **{(step, Intent.NOTE): (Row(step, s.add_note),) for step in Step},
+    **{(step, Intent.FEWER_WORDS): (Row(step, s.fewer_words),) for step in Step},
+    **{(step, Intent.MORE_WORDS): (Row(step, s.more_words),) for step in Step},
+}
+
+TABLE: Table = {**_THE_JOB, **_SIZES, **_OVERSHOOT, **_BACK, **_PAUSED, **_PLACE, **_ALWAYS}
+
+
+def row_for(table: Table, programme: Programme, state: State, intent: Intent) -> Row | None:
+    """The row that holds now, or None: then the event is refused and changes nothing."""
+    for row in table.get((state.step, intent), ()):
+        if row.when(programme, state):
+            return row
+    return None

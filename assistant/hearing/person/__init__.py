@@ -1,0 +1,1 @@
+"""The user's own voice: recorded, learned from, deleted."""

@@ -1,0 +1,1 @@
+"""Recognisers behind one protocol: from an utterance to what it may have been."""

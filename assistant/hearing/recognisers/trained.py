@@ -1,0 +1,121 @@
+"""The built-in ear: a pretrained speech embedding and a head trained for our phrases.
+
+It needs no download. A head of the user's own, adapted to the voice or trained for own
+phrases, is taken instead of the one that comes with the program.
+"""
+
+from __future__ import annotations
+
+import math
+from pathlib import Path
+
+import numpy as np
+
+from assistant.engine.events import Command
+from assistant.errors import Refusal
+from assistant.hearing import vocabulary
+from assistant.engine.phrases import BY_KEY
+from assistant.hearing.classifier.classifier import NONE, Head, load
+from assistant.hearing.classifier.contrast import LOCK_OR_GUARD
+from assistant.hearing.classifier.durations import lengths
+from assistant.hearing.classifier.embedding import Embedder, Networks
+from assistant.hearing.classifier.features import Features, features
+from assistant.hearing.model_files import head_file
+from assistant.hearing.recognisers.recogniser import EarUnusable, Guess
+from assistant.words.language import in_force
+
+RATE = 16_000
+DOUBTFUL = 0.4
+"""Under this a winner is no guess at all: talk must not be answered with a question."""
+
+
+class HeadEar:
+    """A few milliseconds an utterance. Raises EarUnusable with the cure."""
+
+    name = "head"
+    quick = True
+
+    def __init__(self, file: Path | None = None) -> None:
+        chosen = file or head_file()
+        try:
+            self._networks = Networks()
+        except (ImportError, OSError, RuntimeError, ValueError) as error:
+            raise EarUnusable(f"no speech embedding: {error}; install pyopen-wakeword") from error
+        try:
+            self._head: Head = load(chosen)
+            self._commands = vocabulary.read()
+        except Refusal as error:
+            raise EarUnusable(str(error)) from error
+        if not set(self._commands) & set(self._head.labels):
+            language = in_force()
+            raise EarUnusable(
+                f"this head knows no {language.name} phrase; "
+                "name a Vosk model of that language in [ear] vosk_model"
+            )
+        self._lengths = lengths(self._head)
+        self.notes = unknown(self._head, self._commands)
+        self._begun = b""
+        self._embedder = Embedder(self._networks)
+
+    def recognise(self, pcm: bytes) -> Guess:
+        """The phrase that is likeliest to have been said, and how likely it is."""
+        self._take(pcm)
+        if not len(self._embedder.vectors):
+            return Guess("", None, 0.0)
+        row = features(self._embedder.vectors, len(pcm) / 2 / RATE)
+        probabilities = self._probabilities(row)
+        best = int(np.argmax(probabilities))
+        text = self._head.labels[best]
+        if text == NONE or probabilities[best] < DOUBTFUL or not self._can_be(text, pcm):
+            return Guess("", None, float(probabilities[best]))
+        return Guess(
+            text,
+            self._commands.get(text),
+            float(probabilities[best]),
+            self._others(probabilities, best),
+        )
+
+    def _probabilities(self, row: Features) -> Features:
+        """Lock and guard are judged by a mixing of their own: where it finds either the likeliest,
+        and where the usual one alone does, which then is not enough."""
+        parts = self._head.parts(row, self._embedder.mels)
+        strict = parts.mixed(LOCK_OR_GUARD)
+        if self._lets_near(strict):
+            return strict
+        usual = parts.mixed()
+        return strict if self._lets_near(usual) else usual
+
+    def _lets_near(self, probabilities: Features) -> bool:
+        winner = self._head.labels[int(np.argmax(probabilities))]
+        return self._commands.get(winner) in vocabulary.LOCK_AND_GUARD
+
+    def _others(self, probabilities: Features, best: int) -> dict[Command, float]:
+        found: dict[Command, float] = {}
+        for number, label in enumerate(self._head.labels):
+            command = self._commands.get(label)
+            if command is not None and number != best:
+                found[command] = found.get(command, 0.0) + float(probabilities[number])
+        return found
+
+    def _can_be(self, text: str, pcm: bytes) -> bool:
+        shortest, longest = self._lengths.get(text, (0.0, math.inf))
+        return shortest <= len(pcm) / 2 / RATE <= longest
+
+    def _take(self, pcm: bytes) -> None:
+        """The same utterance is often looked at twice: the first part is not done again."""
+        if not self._begun or not pcm.startswith(self._begun):
+            self._embedder, self._begun = Embedder(self._networks), b""
+        self._embedder.feed(pcm[len(self._begun) :])
+        self._begun = pcm
+
+
+def unknown(head: Head, commands: vocabulary.Vocabulary) -> tuple[str, ...]:
+    """A line for the phrases that the head was not trained for."""
+    needed = {phrase for phrase, command in commands.items() if command not in BY_KEY}
+    missing = sorted(needed - set(head.labels))
+    if not missing:
+        return ()
+    return (
+        f"the ear does not know {', '.join(missing)}: train it with "
+        "python -m assistant.hearing.training.train, or use the pedal",
+    )

@@ -1,0 +1,122 @@
+"""Train the ear: `python -m assistant.hearing.training.train`.
+
+Makes voices, rooms, microphones and noises, embeds them, and fits a head to the program's
+phrases and the user's own. On two cores under half an hour; a smaller `--takes` is quicker
+and hears less well.
+"""
+
+from __future__ import annotations
+
+import argparse
+import os
+import resource
+import sys
+from dataclasses import replace
+from pathlib import Path
+
+from assistant.errors import Refusal
+from assistant.hearing import vocabulary
+from assistant.hearing.classifier.classifier import Head, load, save
+from assistant.hearing.classifier.fitting import Course
+from assistant.hearing.model_files import own_head
+from assistant.hearing.spoken_numbers import digit_words
+from assistant.hearing.training.corpus import Plan, examples, noise_cuts, takes
+from assistant.hearing.training.frames import NOISES, framed, noises
+from assistant.hearing.training.learning import beside, expecting_phrases, learn, networks
+from assistant.hearing.training.sound_fitting import SoundCourse
+from assistant.hearing.training.voices import SYNTHESISERS, Voice, all_voices
+
+NOISE_CUTS = 600
+"""Stretches of machine sound, cut as utterances, that the heads learn are none."""
+
+
+def main(words: list[str]) -> int:
+    given = _parser().parse_args(words)
+    try:
+        return _train(given)
+    except Refusal as error:
+        print(f"train: {error}", file=sys.stderr)
+        return 1
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="python -m assistant.hearing.training.train",
+        description="Train the ear for the program's phrases and your own.",
+        epilog="example: python -m assistant.hearing.training.train --phrases phrases.toml",
+    )
+    parser.add_argument("--phrases", type=Path, help="your own phrases (phrases.toml)")
+    parser.add_argument("--out", type=Path, default=own_head(), help="the head to write")
+    parser.add_argument("--takes", type=int, default=Plan.takes, help="recordings of each phrase")
+    parser.add_argument("--numbers", action="store_true", help="the head for digits instead")
+    parser.add_argument("--seed", type=int, default=Course.seed, help="of the fitting")
+    parser.add_argument("--beside", type=Path, help="an earlier head to stand beside the new one")
+    parser.add_argument("--cache", type=Path, default=_cache(), help="folder for the recordings")
+    return parser
+
+
+def _cache() -> Path:
+    from platformdirs import user_cache_path
+
+    return user_cache_path("tallyhand", appauthor=False) / "training"
+
+
+def _train(given: argparse.Namespace) -> int:
+    if given.takes < 1:
+        raise Refusal(f"--takes {given.takes}: at least one recording of each phrase is needed")
+    known = vocabulary.read(given.phrases)
+    phrases = digit_words() if given.numbers else sorted(known)
+    strict = [p for p in phrases if known.get(p) in vocabulary.LOCK_AND_GUARD]
+    voices = all_voices()
+    _tell_voices(voices)
+    # More than one thread a network only makes the cores wait for each other.
+    os.environ.setdefault("OMP_NUM_THREADS", "1")
+    plan = Plan(takes=given.takes)
+    if given.numbers:
+        plan = replace(plan, negatives=10, narrow=0.5)
+    said = takes(plan, phrases, voices, strict)
+    made = examples(plan, said, given.cache, _tell)
+    frames = [] if given.numbers else framed(plan, said, given.cache, _tell)
+    _tell(f"{_cpu_seconds():.0f} seconds of processor time for the recordings")
+    head = learn(made, noise_cuts(NOISE_CUTS, plan.seed), Course(seed=given.seed))
+    if not given.numbers:  # for single digits of real people the networks gave nothing
+        noise = noises(NOISES, plan.seed)
+        course = SoundCourse(seed=given.seed)
+        fitted = networks(frames, noise, head.labels, course, _tell)
+        head = replace(expecting_phrases(head), networks=fitted)
+    if given.beside:
+        head = _beside(head, given.beside)
+    save(head, given.out)
+    _tell(f"{given.out}: {len(head.labels) - 1} phrases from {len(made)} utterances")
+    return 0
+
+
+def _beside(head: Head, file: Path) -> Head:
+    try:
+        return beside(head, load(file))
+    except ValueError as error:
+        raise Refusal(f"{file}: {error}; leave --beside away") from error
+
+
+def _tell_voices(voices: list[Voice]) -> None:
+    here = {voice.synthesiser for voice in voices}
+    if not here:
+        raise Refusal("no synthesiser was found: install espeak-ng, flite or festival")
+    for name in SYNTHESISERS:
+        count = sum(voice.synthesiser == name for voice in voices)
+        _tell(f"{name}: {count} speakers" if count else f"{name}: not here, left out")
+
+
+def _cpu_seconds() -> float:
+    return sum(
+        used.ru_utime + used.ru_stime
+        for used in map(resource.getrusage, (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN))
+    )
+
+
+def _tell(line: str) -> None:
+    print(line, flush=True)
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))

@@ -1,0 +1,1 @@
+"""A job: from its file to checked moves, cuts and depths."""

@@ -1,0 +1,88 @@
+"""What an inexact set-up comes to on the part: from one cut to the next, at the rim.
+
+An error of a few arc-minutes says nothing by itself. A gear, a dial and a hexagon each bear
+something else, and where the error nears the spacing no set-up is better than none.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from math import pi, sqrt
+
+from assistant.work.part import Finding, Rim
+from assistant.work.units import shown
+from solver import Head, Move, Setup, degrees_text, spindle_move
+
+_USELESS = Fraction(1, 2)  # of the spacing: cuts fall together, or leave a gap for another
+_PLAIN = Fraction(1, 10)  # of the spacing, where nothing is known of what the part bears
+
+
+@dataclass(frozen=True, slots=True)
+class Uneven:
+    """`error`: how far a space between neighbours is off at worst; `space`: the smallest that
+    is wanted. Turns of the spindle."""
+
+    error: Fraction
+    space: Fraction
+
+
+def gear_need(module: float, diameter: float) -> float:
+    """From tooth to tooth, mm: single pitch deviation of grade 10 of ISO 1328-1:1995,
+    (0.3 (m + 0.4 sqrt d) + 4) micrometres at grade 5, times sqrt 2 for each grade (from memory).
+    Grade 10 is what form cutters on a dividing head come to (common practice)."""
+    return (0.3 * (module + 0.4 * sqrt(diameter)) + 4) * sqrt(2) ** 5 / 1000
+
+
+def uneven(head: Head, setup: Setup, moves: Sequence[Move], places: Sequence[Fraction]) -> Uneven:
+    """The set-up's moves, one each, followed to every place wanted (rising, in turns)."""
+    total, at = len(places), Fraction(0)
+    off: list[Fraction] = [Fraction(0)] * total
+    for n, move in enumerate(moves[:-1], 1):
+        at += spindle_move(head, setup, move)
+        place = n * setup.every
+        off[place % total] = at - (place // total) - places[place % total]
+    following = [*places[1:], places[0] + 1]
+    ahead = [*off[1:], off[0]]
+    return Uneven(
+        max(abs(b - a) for a, b in zip(off, ahead, strict=True)),
+        min(b - a for a, b in zip(places, following, strict=True)),
+    )
+
+
+def useless(found: Uneven, cuts: int, head: str) -> str:
+    """Why this can't be done on this head, with the cure; "" where it can."""
+    if found.error < _USELESS * found.space:
+        return ""
+    return (
+        f"{cuts} places can't be told apart on {head}: neighbours should be "
+        f"{degrees_text(found.space)} apart and come out up to {degrees_text(found.error)} off: "
+        "fewer, or a head with finer plates or change gears"
+    )
+
+
+def finding(found: Uneven, rim: Rim | None, unit: str) -> Finding | None:
+    """What the person should know of an error that the part does not bear."""
+    if not found.error:
+        return None
+    if rim is None:
+        if found.error <= _PLAIN * found.space:
+            return None
+        share = round(100 * float(found.error / found.space))
+        return Finding(
+            "kind",
+            "not exact on this head: from one cut to the next it is up to "
+            f"{degrees_text(found.error)} off, {share} percent of the space: {_CURE}",
+        )
+    off = float(found.error) * pi * float(rim.diameter)
+    if off <= rim.need:
+        return None
+    return Finding(
+        "kind",
+        f"not exact on this head: {rim.between} it is up to {shown(off, unit)} off "
+        f"{rim.where}, and {rim.bears} bears {shown(rim.need, unit)}: {_CURE}",
+    )
+
+
+_CURE = "another plate, a head with change gears, or be sure that it will do"

@@ -1,0 +1,290 @@
+"""Dog clutches with straight teeth: every flank lies in a plane through the axis.
+
+Odd teeth: the cutter passes right through and each pass makes two flanks, so N passes do.
+Even teeth: a tooth stands opposite each space, so the cutter is fed from one side only, and
+each flank is a cut of its own: two settings of the cutter's edge, N cuts each (common practice).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import partial
+from math import pi, sin, sqrt
+
+from assistant.job.kinds import common
+from assistant.job.part import (
+    ONE_PASS,
+    Cut,
+    Figure,
+    Findings,
+    Part,
+    Pass,
+    Passes,
+    Round,
+    Shop,
+    depths_said,
+    depths_shown,
+    passes_to,
+    refused,
+)
+from assistant.job.reader import Table
+from assistant.job.shapes import Drawing, Point, Shape, disc, ring_anchors, turned
+from assistant.job.units import angle_shown, said, shown
+from assistant.words.language import mark, number, say, say_n
+from assistant.words.spoken import sentences
+
+KIND = "clutch"
+KEYS = ("teeth", "outside", "bore", "depth", "cutter_width", "clearance", *common.PASS_KEYS)
+
+
+@dataclass(frozen=True, slots=True)
+class Clutch:
+    """`outside` and `bore` are where the teeth begin and end, mm. `clearance` is how much
+    wider a space is than a tooth, in turns."""
+
+    teeth: int
+    outside: Fraction
+    bore: Fraction
+    depth: Fraction
+    cutter_width: Fraction
+    clearance: Fraction = Fraction(0)
+    passes: Passes = ONE_PASS
+
+    def work_out(self, shop: Shop) -> Part:
+        return work_out(self, shop)
+
+
+def read(table: Table) -> Clutch:
+    return Clutch(
+        teeth=table.whole("teeth", 2, 200),
+        outside=table.length("outside"),
+        bore=table.length("bore"),
+        depth=table.length("depth"),
+        cutter_width=table.length("cutter_width"),
+        clearance=table.degrees("clearance", Fraction(0)) / 360,
+        passes=common.read_passes(table),
+    )
+
+
+# --- the figures ------------------------------------------------------------------------
+
+
+def odd(work: Clutch) -> bool:
+    return work.teeth % 2 == 1
+
+
+def space(work: Clutch) -> Fraction:
+    """A space, in turns: half the pitch, and the clearance."""
+    return Fraction(1, 2 * work.teeth) + work.clearance
+
+
+def widest_cutter(work: Clutch) -> float:
+    """The widest cutter, mm, that clears the far flank where the space is narrowest.
+
+    One edge in the plane of a flank, the other reaches the far flank at the bore: r sin(space).
+    """
+    angle = 2 * pi / (2 * work.teeth)
+    return float(work.bore) / 2 * (sin(angle) if angle < pi / 2 else 1.0)
+
+
+def narrowest_cutter(work: Clutch) -> float:
+    """The narrowest, mm, that leaves nothing standing in a space: R sin(space / 2)."""
+    return float(work.outside) / 2 * sin(pi * float(space(work)))
+
+
+def run_out(work: Clutch, cutter: Fraction) -> float:
+    """How far past the inner end of the teeth a cutter of this diameter is into the bore, mm."""
+    sink = float(work.depth)
+    return sqrt(max(0.0, sink * (float(cutter) - sink)))
+
+
+# --- the part ---------------------------------------------------------------------------
+
+
+def work_out(work: Clutch, shop: Shop) -> Part:
+    found = Findings()
+    _check(work, shop, found)
+    if found.refusals:
+        return refused(KIND, shop, found)
+    passes = passes_to(work.depth, work.passes, found, shop.unit)
+    if found.refusals:
+        return refused(KIND, shop, found)
+    return Part(
+        kind=KIND,
+        unit=shop.unit,
+        plan=_plan(work, shop),
+        figures=_figures(work, passes, shop),
+        warnings=tuple(found.warnings),
+        rounds=_rounds(work, shop),
+        passes=passes,
+        steps=_steps(work, passes, shop),
+        draw=partial(_draw, work),
+        between_centres=False,
+        level=False,
+    )
+
+
+def _check(work: Clutch, shop: Shop, found: Findings) -> None:
+    unit = shop.unit
+    if work.bore >= work.outside:
+        most = shown(work.outside, unit)
+        found.refuse("bore", f"the bore is not smaller than the outside: less than {most}")
+        return
+    if work.clearance >= Fraction(1, 2 * work.teeth):
+        most = angle_shown(Fraction(360, 2 * work.teeth))
+        found.refuse("clearance", f"the clearance takes the whole tooth: less than {most}")
+        return
+    widest, narrowest = widest_cutter(work), narrowest_cutter(work)
+    if float(work.cutter_width) > widest + 1e-9:
+        found.refuse("cutter_width", f"a cutter of {shown(work.cutter_width, unit)} would cut into "
+                     f"the next tooth at the bore: {shown(widest, unit)} or narrower")  # fmt: skip
+    elif float(work.cutter_width) < narrowest - 1e-9:
+        found.warn("cutter_width", "an island is left standing in each space: clear it after, or "
+                   f"use a cutter of {shown(narrowest, unit)} or wider")  # fmt: skip
+    if work.clearance > Fraction(1, 8 * work.teeth):
+        found.warn("clearance", "the clearance is more than a quarter of a tooth: look again")
+    _check_run_out(work, shop, found)
+    common.check_upright(shop, "kind", found)
+
+
+def _check_run_out(work: Clutch, shop: Shop, found: Findings) -> None:
+    """Even teeth: the cutter must stop in the bore, before the tooth opposite."""
+    if odd(work) or shop.cutter.diameter is None:
+        return
+    far = run_out(work, shop.cutter.diameter)
+    room = float(work.bore)
+    if far >= room:
+        found.refuse(
+            "bore",
+            f"the cutter runs {shown(far, shop.unit)} past the tooth, into the one opposite: a "
+            f"bore over {shown(far, shop.unit)}, a smaller cutter, or an odd number of teeth",
+        )
+
+
+def _plan(work: Clutch, shop: Shop) -> str:
+    what = say(
+        "A clutch of {teeth}, {depth} deep.",
+        teeth=say_n(work.teeth, "one tooth", "{count} teeth"),
+        depth=said(work.depth, shop.unit),
+    )
+    if odd(work):
+        how = say_n(
+            total_cuts(work),
+            "An odd number: the cutter passes right through, and one pass finishes it.",
+            "An odd number: the cutter passes right through, and {count} passes finish it.",
+        )
+    else:
+        how = say(
+            "An even number: cut from the rim to the bore only, never across, first one flank "
+            "of every space, then the other."
+        )
+    return sentences(what, how)
+
+
+def total_cuts(work: Clutch) -> int:
+    return sum(len(cuts) for cuts in settings(work))
+
+
+def _figures(work: Clutch, passes: tuple[Pass, ...], shop: Shop) -> tuple[Figure, ...]:
+    unit = shop.unit
+    return (
+        Figure("teeth", f"{work.teeth}, {'odd' if odd(work) else 'even'}"),
+        Figure("space", angle_shown(space(work) * 360)),
+        Figure("tooth", angle_shown((Fraction(1, work.teeth) - space(work)) * 360)),
+        Figure("depths", depths_shown(passes, unit)),
+        Figure("cutter edge from the axis", "0: on the centre line"),
+        Figure("cutter", f"{shown(narrowest_cutter(work), unit)} to "
+               f"{shown(widest_cutter(work), unit)} wide"),
+        Figure("from touching to the centre line", shown(work.outside / 2, unit)),
+    )  # fmt: skip
+
+
+_PASS, _SPACE = mark("pass {n}"), mark("space {n}")
+
+
+def settings(work: Clutch) -> tuple[tuple[Cut, ...], ...]:
+    """The cuts of each setting of the cutter, or of each turning on by the clearance."""
+    name = _PASS if odd(work) else _SPACE
+    first = _cuts(work, Fraction(0), name)
+    if odd(work) and not work.clearance:
+        return (first,)
+    return first, _cuts(work, work.clearance if odd(work) else space(work), name)
+
+
+def _rounds(work: Clutch, shop: Shop) -> tuple[Round, ...]:
+    cuts = settings(work)
+    if len(cuts) == 1:
+        return (Round(cuts[0]),)
+    if odd(work):
+        words = say("Leave the cutter where it is: the same passes again, on by the clearance.")
+        return Round(cuts[0], say("full width")), Round(cuts[1], say("clearance"), (words,))
+    words = say(
+        "Move the table across {size}, so that the cutter's other edge is on the centre line.",
+        size=said(work.cutter_width, shop.unit),
+    )
+    return Round(cuts[0], say("one flank")), Round(cuts[1], say("other flank"), (words,))
+
+
+def _cuts(work: Clutch, start: Fraction, name: str) -> tuple[Cut, ...]:
+    return tuple(
+        Cut(start + Fraction(n, work.teeth), say(name, n=number(n + 1))) for n in range(work.teeth)
+    )
+
+
+def _steps(work: Clutch, passes: tuple[Pass, ...], shop: Shop) -> tuple[str, ...]:
+    feed = say("Feed right through, over both sides.")
+    if not odd(work):
+        feed = say("Set a stop: feed from the rim into the bore and back, never across.")
+    return (
+        common.upright(),
+        common.runs_true(work.outside, shop),
+        say(
+            "Cutter edge on the centre line: touch the side of the work with the cutter. Lower the "
+            "table clear. Move across {size}, the cutter on the side that it touched.",
+            size=said(work.outside / 2, shop.unit),
+        ),
+        feed,
+        common.touch_top(),
+        common.depth_step(depths_said(passes, shop.unit)),
+    )
+
+
+# --- the drawing ------------------------------------------------------------------------
+
+
+def cut_shape(work: Clutch, side: int, upper: bool) -> tuple[Point, ...]:
+    """What a pass takes of the ring: a strip from the centre line, the cutter wide.
+
+    `side` 1 lies clockwise of the centre line seen from the top; `upper` is the part above
+    the axis, else the part below it.
+    """
+    wide, outer, inner = float(work.cutter_width), float(work.outside) / 2, float(work.bore) / 2
+    out = _curve(outer, wide)
+    back = [(x, y) for x, y in reversed(_curve(inner, wide))]
+    sign = 1 if upper else -1
+    return tuple((side * x, sign * y) for x, y in (*out, *back))
+
+
+def _curve(radius: float, wide: float) -> list[Point]:
+    xs = [wide * n / 12 for n in range(13)]
+    return [(x, sqrt(max(0.0, radius * radius - x * x))) for x in xs]
+
+
+def _draw(work: Clutch) -> Drawing:
+    shapes = []
+    cut = 0
+    for which, cuts in enumerate(settings(work)):
+        side = -1 if which == 1 and not odd(work) else 1
+        for one in cuts:
+            halves = (True, False) if odd(work) else (True,)
+            # The work turns one way, so the cut stands on it turned the other way.
+            shapes += [
+                Shape(turned(cut_shape(work, side, half), float(one.at)), cut=cut)
+                for half in halves
+            ]
+            cut += 1
+    radius = float(work.outside) / 2
+    ring = (disc(radius), disc(float(work.bore) / 2, "hole"))
+    places = [n / work.teeth for n in range(work.teeth)]
+    return Drawing((*ring, *shapes), ring_anchors(radius * 1.1, places))

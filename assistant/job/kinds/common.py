@@ -1,0 +1,121 @@
+"""What several kinds share: passes, the cutter over the axis, the tailstock, trial marks."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from assistant.job.part import Figure, Findings, Passes, Shop
+from assistant.job.reader import Table
+from assistant.job.units import said, shown
+from assistant.words.language import number, say
+from assistant.words.spoken import capital, sentences
+
+PASS_KEYS = ("passes", "finish")
+
+
+def read_passes(table: Table) -> Passes:
+    return Passes(table.whole("passes", 1, 20, 1), table.maybe_length("finish"))
+
+
+def tailstock(shop: Shop) -> str:
+    """The tailstock at the height of the head's axis; with its number where that is known."""
+    height = shop.machine.centre_height
+    if not height:
+        return say("Tailstock centre on the height of the head's axis, and its screw tight.")
+    return say(
+        "Tailstock centre {height} above the table, as the head's axis, and its screw tight.",
+        height=said(height, shop.unit),
+    )
+
+
+def runs_true(diameter: Fraction | None, shop: Shop) -> str:
+    held = say("Work held tight and running true.")
+    if not diameter:
+        return held
+    return sentences(
+        held, say("Its diameter should measure {size}.", size=said(diameter, shop.unit))
+    )
+
+
+def over_centre(diameter: Fraction, shop: Shop) -> str:
+    """Touch one side, then move across by half of work and cutter together (common practice)."""
+    wide = shop.cutter.width
+    if wide is None:
+        return say(
+            "Cutter over the axis: touch one side of the work with the side of the cutter. "
+            "Lower the table clear. Move across {size} and half the cutter's width.",
+            size=said(diameter / 2, shop.unit),
+        )
+    across = (diameter + wide) / 2
+    return say(
+        "Cutter over the axis: touch one side of the work with the side of the cutter. "
+        "Lower the table clear. Move across {size}.",
+        size=said(across, shop.unit),
+    )
+
+
+def centre_figures(diameter: Fraction, shop: Shop) -> tuple[Figure, ...]:
+    wide = shop.cutter.width
+    if wide is None:
+        return ()
+    return (Figure("from touching to centre", shown((diameter + wide) / 2, shop.unit)),)
+
+
+def touch_top() -> str:
+    return say("Touch the top of the work with the turning cutter, and set the depth dial to "
+               "nought.")  # fmt: skip
+
+
+def upright() -> str:
+    return say("Axis upright: the head tilted to ninety degrees, or the rotary table lying flat.")
+
+
+def check_upright(shop: Shop, key: str, found: Findings) -> None:
+    """A head that tilts, but not so far, can't do face work; a rotary table (0 to 0) lies flat."""
+    least, most = shop.head.tilt_degrees
+    if not least == most == 0 and most < 90:
+        found.refuse(
+            key,
+            f"this work needs the axis upright, and {shop.head.name} tilts to "
+            f"{float(most):g} degrees: a head that tilts to 90, or a rotary table",
+        )
+
+
+def trial_moves(cuts: int) -> str:
+    return say(
+        "Trial round: go through all moves once with the cutter clear, and count them: "
+        "{count}. Only then cut.",
+        count=number(cuts),
+    )
+
+
+def trial_marks(cuts: int) -> str:
+    return say(
+        "Trial marks: a light touch at every cut, all the way round, and count them: "
+        "{count}. Only then cut to depth.",
+        count=number(cuts),
+    )
+
+
+def depth_step(words: tuple[str, ...]) -> str:
+    """The depths of the passes, for the ear."""
+    if len(words) == 1:
+        return say("Depth: {depth}.", depth=words[0])
+    each = [say("Pass {n}, {depth}.", n=number(n), depth=depth) for n, depth in enumerate(words, 1)]
+    return sentences(say("Depth from the first touch."), *each)
+
+
+def check_cutter_in_bar(
+    depth: Fraction, radius: Fraction, key: str, f: Findings, unit: str
+) -> None:
+    """A depth that reaches the axis cuts the part in two."""
+    if depth >= radius:
+        f.refuse(
+            key,
+            f"a depth of {shown(depth, unit)} reaches the axis of the bar: "
+            f"less than {shown(radius, unit)} can be cut",
+        )
+
+
+def sentence(*parts: str) -> str:
+    return " ".join(capital(part) for part in parts if part)

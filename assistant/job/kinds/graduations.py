@@ -1,0 +1,238 @@
+"""Lines round a collar or on a disc, and the vernier that reads them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import partial
+from math import pi
+
+<<<<<<< HEAD:assistant/job/kinds/graduations.py
+from assistant.job.kinds import common, lines
+from assistant.job.kinds.lines import Pattern
+from assistant.job.part import Figure, Findings, Part, Pass, Round, Shop, refused
+from assistant.job.reader import Table
+from assistant.job.shapes import Drawing, Shape, disc, polar, ring_anchors
+from assistant.job.units import angle_shown, said, shown
+from assistant.words.language import say, say_n
+from assistant.words.spoken import capital, sentences
+=======
+from assistant.language import say, say_n
+from assistant.spoken import capital, sentences
+from assistant.work import common, lines
+from assistant.work.lines import Pattern
+from assistant.work.part import Figure, Findings, Part, Pass, Rim, Round, Shop, refused
+from assistant.work.reader import Table
+from assistant.work.shapes import Drawing, Shape, disc, polar, ring_anchors
+from assistant.work.units import angle_shown, said, shown
+>>>>>>> origin/main:assistant/work/graduations.py
+from solver import degrees_text
+
+KIND = "graduations"
+KEYS = ("lines", "on", "diameter", "face", "over", "vernier", "vernier_over", *lines.KEYS)
+
+
+@dataclass(frozen=True, slots=True)
+class Graduations:
+    """`lines` spaces are one turn (or `over`, in turns). With `vernier` the part is the
+    vernier: that many spaces over `vernier_over` spaces of such a scale."""
+
+    lines: int
+    pattern: Pattern
+    on: str = "collar"
+    diameter: Fraction | None = None
+    face: Fraction | None = None
+    over: Fraction = Fraction(1)
+    vernier: int = 0
+    vernier_over: int = 0
+
+    def work_out(self, shop: Shop) -> Part:
+        return work_out(self, shop)
+
+
+def read(table: Table) -> Graduations:
+    vernier = table.whole("vernier", 2, 1000) if table.has("vernier") else 0
+    over = table.angle("over", table.data["over"]) if table.has("over") else None
+    if over is not None and not 0 < over <= 1:
+        table.fault("over", "over: give more than 0 and at most 360 degrees")
+    return Graduations(
+        lines=table.whole("lines", 2, 100_000),
+        pattern=lines.read(table),
+        on=table.choice("on", ("collar", "disc"), "collar"),
+        diameter=table.maybe_length("diameter"),
+        face=table.maybe_length("face"),
+        over=over or Fraction(1),
+        vernier=vernier,
+        vernier_over=table.whole("vernier_over", 1, 10_000, max(1, vernier - 1)),
+    )
+
+
+# --- the figures ------------------------------------------------------------------------
+
+
+def space(work: Graduations) -> Fraction:
+    """From line to line, in turns."""
+    main = work.over / work.lines
+    return main * work.vernier_over / work.vernier if work.vernier else main
+
+
+def whole_turn(work: Graduations) -> bool:
+    return work.over == 1 and not work.vernier
+
+
+def line_count(work: Graduations) -> int:
+    """A scale that does not close has a line at both ends."""
+    if work.vernier:
+        return work.vernier + 1
+    return work.lines if whole_turn(work) else work.lines + 1
+
+
+def reading(work: Graduations) -> Fraction:
+    """What a vernier reads to, in turns: one part of a main division."""
+    return work.over / work.lines / work.vernier
+
+
+# --- the part ---------------------------------------------------------------------------
+
+
+def work_out(work: Graduations, shop: Shop) -> Part:
+    found = Findings()
+    _check(work, found, shop.unit)
+    if work.on == "disc":
+        common.check_upright(shop, "on", found)
+    if found.refusals:
+        return refused(KIND, shop, found)
+    pattern = work.pattern
+    cuts = tuple(pattern.cut(n, space(work) * n) for n in range(line_count(work)))
+    return Part(
+        kind=KIND,
+        unit=shop.unit,
+        plan=_plan(work, shop),
+        figures=_figures(work, shop),
+        warnings=tuple(found.warnings),
+        rounds=(Round(cuts),),
+        passes=(Pass("", pattern.depth),),
+        steps=_steps(work, shop),
+        draw=partial(_draw, work),
+        between_centres=work.on == "collar",
+        level=work.on == "collar",
+        rim=_rim(work),
+        trial_moves=True,
+    )
+
+
+def _rim(work: Graduations) -> Rim | None:
+    """A line that stands a quarter of its width aside is seen beside its neighbours."""
+    if work.diameter is None:
+        return None
+    return Rim(
+        float(work.diameter), float(work.pattern.line_width) / 4, "a scale of such lines",
+        "from one line to the next",
+    )  # fmt: skip
+
+
+def _check(work: Graduations, found: Findings, unit: str) -> None:
+    count_lines = line_count(work)
+    if work.vernier and work.vernier_over % work.vernier not in (1, work.vernier - 1):
+        found.refuse(
+            "vernier_over",
+            f"{work.vernier} spaces over {work.vernier_over} can't be read as a vernier: "
+            f"give {work.vernier - 1} or {work.vernier + 1}",
+        )
+    if space(work) * (count_lines - 1) >= 1:
+        found.refuse("vernier_over", "this scale passes a full turn: fewer spaces")
+    lines.check(work.pattern, count_lines, whole_turn(work), found)
+    if work.diameter is not None:
+        gap = pi * float(work.diameter) * float(space(work))
+        least = 2 * float(work.pattern.line_width) / float(space(work)) / pi
+        cure = f"a diameter of {shown(least, unit)} or more, or fewer lines"
+        lines.spacing(work.pattern, gap, cure, "lines", found, unit)
+    _check_lengths(work, found, unit)
+    if work.pattern.depth is not None and work.pattern.depth > 1:
+        found.warn("depth", f"{shown(work.pattern.depth, unit)} is deep for a line: look again")
+
+
+def _check_lengths(work: Graduations, found: Findings, unit: str) -> None:
+    longest = work.pattern.longest
+    room = work.face
+    if work.on == "disc" and work.diameter is not None:
+        room = min(work.diameter / 2, room or work.diameter)
+    if longest and room and longest > room:
+        found.refuse(
+            "pattern",
+            f"a line of {shown(longest, unit)} is longer than there is room: "
+            f"{shown(room, unit)} or less",
+        )
+
+
+def _plan(work: Graduations, shop: Shop) -> str:
+    total = say_n(line_count(work), "one line", "{count} lines")
+    if work.vernier:
+        spaces = say_n(work.vernier, "one space", "{count} spaces")
+        what = say("A vernier of {spaces}, {lines}.", spaces=spaces, lines=total)
+    elif work.on == "disc":
+        what = say("{lines} on the disc.", lines=total)
+    else:
+        what = say("{lines} on the collar.", lines=total)
+    lengths = say("{lengths}.", lengths=lines.lengths_said(work.pattern, shop.unit))
+    if work.pattern.number_every:
+        call = say("I call each line by its length, and the number to stamp.")
+    else:
+        call = say("I call each line by its length.")
+    return sentences(capital(what), capital(lengths), call)
+
+
+def _figures(work: Graduations, shop: Shop) -> tuple[Figure, ...]:
+    found = [
+        Figure("lines", str(line_count(work))),
+        Figure("from line to line", degrees_text(space(work))),
+        Figure("lengths", lines.lengths_shown(work.pattern, shop.unit)),
+    ]
+    if work.diameter is not None:
+        gap = pi * float(work.diameter) * float(space(work))
+        found.append(Figure("from line to line, at the rim", shown(gap, shop.unit)))
+    stamps = [work.pattern.stamp(n) for n in range(line_count(work))]
+    if any(stamps):
+        found.append(Figure("stamped", ", ".join(stamp for stamp in stamps if stamp)))
+    if work.vernier:
+        found.append(Figure("reads to", degrees_text(reading(work))))
+        found.append(Figure("whole vernier", angle_shown(space(work) * work.vernier * 360)))
+    return tuple(found)
+
+
+def _steps(work: Graduations, shop: Shop) -> tuple[str, ...]:
+    depth = ""
+    if work.pattern.depth is not None:
+        depth = say(
+            "Line depth {depth} from the first touch.", depth=said(work.pattern.depth, shop.unit)
+        )
+    return (
+        *([common.upright()] if work.on == "disc" else []),
+        common.runs_true(work.diameter, shop),
+        say(
+            "Cutter spindle stopped and held: the point is drawn through, not turned. "
+            "Point of the cutter on the centre line of the work."
+        ),
+        lines.stops_said(work.pattern, shop.unit),
+        common.touch_top(),
+        *([depth] if depth else []),
+    )
+
+
+def _draw(work: Graduations) -> Drawing:
+    radius = float(work.diameter or 50) / 2
+    places = [float(space(work) * n) for n in range(line_count(work))]
+    shapes = [disc(radius)]
+    for n, place in enumerate(places):
+        length = _drawn(work, n, radius)
+        ends = (polar(radius * 0.97, place), polar(radius * 0.97 - length, place))
+        shapes.append(Shape(ends, cut=n, closed=False))
+    return Drawing(tuple(shapes), ring_anchors(radius * 1.07, places), sized=bool(work.diameter))
+
+
+def _drawn(work: Graduations, line: int, radius: float) -> float:
+    """Length on the drawing; to scale where known, but never past the middle."""
+    length = work.pattern.grade(line).length
+    rank = work.pattern.grades.index(work.pattern.grade(line))
+    wanted = float(length) if length else radius * (0.35 - 0.1 * rank)
+    return max(0.05 * radius, min(wanted, 0.6 * radius))

@@ -1,0 +1,289 @@
+"""Flats on a round bar: squares, hexagons, any number of sides."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import partial
+from math import cos, pi, sqrt, tan
+
+from assistant.job.kinds import common
+from assistant.job.measuring import Measurement
+from assistant.job.part import (
+    ONE_PASS,
+    Cut,
+    Figure,
+    Findings,
+    Part,
+    Pass,
+    Passes,
+    Rim,
+    Round,
+    Shop,
+    depths_said,
+    depths_shown,
+    passes_to,
+    refused,
+)
+from assistant.job.reader import Table
+from assistant.job.shapes import Drawing, Shape, disc, ring_anchors, segment
+from assistant.job.units import near, said, shown
+from assistant.words.language import number, say, say_n
+from assistant.words.spoken import capital, sentences
+
+KIND = "polygon"
+KEYS = ("sides", "across_flats", "bar", "corners", "order", *common.PASS_KEYS)
+
+_TOUCH = Fraction(1, 20)  # mm: a flat shallower than this hardly shows
+
+
+@dataclass(frozen=True, slots=True)
+class Polygon:
+    """`across_flats` is twice the distance from the axis to a flat, also for odd sides."""
+
+    sides: int
+    across_flats: Fraction
+    bar: Fraction
+    corners: str = "any"  # any | sharp | round
+    order: str = "auto"  # auto | round | opposite
+    passes: Passes = ONE_PASS
+
+    def work_out(self, shop: Shop) -> Part:
+        return work_out(self, shop)
+
+
+def read(table: Table) -> Polygon:
+    return Polygon(
+        sides=table.whole("sides", 2, 400),
+        across_flats=table.length("across_flats"),
+        bar=table.length("bar"),
+        corners=table.choice("corners", ("any", "sharp", "round"), "any"),
+        order=table.choice("order", ("auto", "round", "opposite"), "auto"),
+        passes=common.read_passes(table),
+    )
+
+
+# --- the figures ------------------------------------------------------------------------
+
+
+def depth(work: Polygon) -> Fraction:
+    """Depth of each flat below the bar, mm: (D - AF) / 2 (geometry)."""
+    return (work.bar - work.across_flats) / 2
+
+
+def sharp_bar(sides: int, across_flats: Fraction) -> float:
+    """The bar, mm, from which the corners are sharp: AF / cos(180/n). Infinite for 2 flats."""
+    return float(across_flats) / cos(pi / sides) if sides > 2 else float("inf")
+
+
+def largest_sharp(sides: int, bar: Fraction) -> float:
+    """The largest size across flats, mm, with sharp corners from this bar: D cos(180/n)."""
+    return float(bar) * cos(pi / sides) if sides > 2 else 0.0
+
+
+def is_sharp(work: Polygon) -> bool:
+    return float(work.bar) >= sharp_bar(work.sides, work.across_flats) - 1e-9
+
+
+def flat_width(work: Polygon) -> float:
+    """Width of each flat across the bar, mm."""
+    if is_sharp(work):
+        return float(work.across_flats) * tan(pi / work.sides)
+    return sqrt(float(work.bar**2 - work.across_flats**2))
+
+
+def across_corners(work: Polygon) -> float:
+    """Over the corners, mm: AF / cos(180/n) where they are sharp, else the bar."""
+    return min(sharp_bar(work.sides, work.across_flats), float(work.bar))
+
+
+def gauge(work: Polygon) -> Fraction:
+    """From a flat to the far side, mm: to the opposite flat, or for odd sides to the bar."""
+    if work.sides % 2 == 0:
+        return work.across_flats
+    return work.across_flats / 2 + far_side(work, depth(work))
+
+
+def in_order(work: Polygon) -> tuple[int, ...]:
+    """The flats in the order in which they are cut.
+
+    The opposite one second, so that a size can be measured after two cuts; then on round,
+    past the first, to the rest.
+    """
+    if not opposite_first(work):
+        return tuple(range(work.sides))
+    half = work.sides // 2
+    return (0, *range(half, work.sides), *range(1, half))
+
+
+def opposite_first(work: Polygon) -> bool:
+    if work.sides % 2 or work.sides == 2 or work.order == "round":
+        return False
+    return work.order == "opposite" or work.passes.number > 1
+
+
+# --- the part ---------------------------------------------------------------------------
+
+
+def work_out(work: Polygon, shop: Shop) -> Part:
+    found = Findings()
+    _check(work, found, shop.unit)
+    if found.refusals:
+        return refused(KIND, shop, found)
+    passes = passes_to(depth(work), work.passes, found, shop.unit)
+    if found.refusals:
+        return refused(KIND, shop, found)
+    cuts = tuple(
+        Cut(Fraction(n, work.sides), say("flat {n}", n=number(n + 1))) for n in in_order(work)
+    )
+    return Part(
+        kind=KIND,
+        unit=shop.unit,
+        plan=_plan(work, passes, shop),
+        figures=_figures(work, passes, shop),
+        warnings=tuple(found.warnings),
+        rounds=(Round(cuts, own_order=opposite_first(work)),),
+        passes=passes,
+        steps=_steps(work, passes, shop),
+        measurements=tuple(_measurements(work, passes)),
+        rim=_rim(work),
+        draw=partial(draw, work),
+    )
+
+
+def _check(work: Polygon, found: Findings, unit: str) -> None:
+    if work.across_flats >= work.bar:
+        found.refuse(
+            "across_flats",
+            f"across flats {shown(work.across_flats, unit)} leave nothing to cut: less than "
+            f"{shown(work.bar, unit)} from this bar, "
+            f"{shown(largest_sharp(work.sides, work.bar), unit)} or less for sharp corners",
+        )
+        return
+    sharp = is_sharp(work)
+    if work.corners == "sharp" and not sharp:
+        found.refuse("bar", _too_small(work, unit))
+    if work.corners == "round" and sharp:
+        most = shown(largest_sharp(work.sides, work.bar), unit)
+        found.refuse("across_flats", f"the flats run into each other: give more than {most}")
+    if work.order == "opposite" and work.sides % 2:
+        found.refuse("order", f'{work.sides} sides have no opposite flats: use order = "round"')
+    _suspect(work, found, unit)
+
+
+def _too_small(work: Polygon, unit: str) -> str:
+    if work.sides == 2:
+        return 'two flats meet in no corner: leave corners out, or use corners = "round"'
+    least = shown(sharp_bar(work.sides, work.across_flats), unit)
+    return (
+        f"the bar is too small for sharp corners: {least} or more, or across flats "
+        f"{shown(largest_sharp(work.sides, work.bar), unit)} or less"
+    )
+
+
+def _suspect(work: Polygon, found: Findings, unit: str) -> None:
+    if depth(work) < _TOUCH:
+        found.warn("across_flats", f"each flat is only {shown(depth(work), unit)} deep: look again")
+    least = sharp_bar(work.sides, work.across_flats)
+    if least * 1.5 < float(work.bar):
+        found.warn("bar", f"the bar is far larger than needed: {shown(least, unit)} would do")
+
+
+def _plan(work: Polygon, passes: tuple[Pass, ...], shop: Shop) -> str:
+    flats = say_n(work.sides, "one flat", "{count} flats")
+    across = said(work.across_flats, shop.unit)
+    if is_sharp(work):
+        what = say("{flats}, {size} across, with sharp corners.", flats=flats, size=across)
+    else:
+        what = say(
+            "{flats}, {size} across, with the bar left on the corners.", flats=flats, size=across
+        )
+    times = say_n(len(passes), "one pass", "{count} passes")
+    deep = say("{depth} deep each, in {passes}.", depth=said(depth(work), shop.unit), passes=times)
+    if work.sides % 2:
+        measure = say("I ask for the size from flat one to the far side.")
+    else:
+        measure = say("I ask for the size across flats one and {n}.", n=number(work.sides // 2 + 1))
+    return sentences(capital(what), capital(deep), measure)
+
+
+def _figures(work: Polygon, passes: tuple[Pass, ...], shop: Shop) -> tuple[Figure, ...]:
+    unit = shop.unit
+    measured = "over opposite flats" if work.sides % 2 == 0 else "flat to the far side"
+    return (
+        Figure("depth of each flat", shown(depth(work), unit)),
+        Figure("depths", depths_shown(passes, unit)),
+        Figure("width of each flat", shown(flat_width(work), unit)),
+        Figure("over the corners", shown(across_corners(work), unit)),
+        Figure("corners", "sharp" if is_sharp(work) else "rounded by the bar"),
+        Figure("bar for sharp corners", _or_none(sharp_bar(work.sides, work.across_flats), unit)),
+        Figure("largest sharp from this bar", _or_none(largest_sharp(work.sides, work.bar), unit)),
+        Figure(f"measure {measured}", shown(gauge(work), unit)),
+        *common.centre_figures(work.bar, shop),
+    )
+
+
+def _or_none(value: float, unit: str) -> str:
+    return shown(value, unit) if 0 < value < 1e6 else "none: two flats have no corners"
+
+
+def _steps(work: Polygon, passes: tuple[Pass, ...], shop: Shop) -> tuple[str, ...]:
+    return (
+        common.runs_true(work.bar, shop),
+        common.over_centre(work.bar, shop),
+        common.touch_top(),
+        common.depth_step(depths_said(passes, shop.unit)),
+    )
+
+
+def _rim(work: Polygon) -> Rim:
+    """A flat that leans by the error stands out at its edge by error x width: a spanner bears
+    five hundredths of a millimetre (common practice)."""
+    chord = sqrt(max(0.0, float(work.bar**2 - work.across_flats**2)))
+    flat = float(work.across_flats) * tan(pi / work.sides) if work.sides > 2 else chord
+    width = min(flat, chord) if chord else flat
+    return Rim(2 * width, 0.05, "such a flat", "from one flat to the next", "across a flat")
+
+
+def _measurements(work: Polygon, passes: tuple[Pass, ...]) -> list[Measurement]:
+    if work.sides % 2:
+        return _one_flat(work, passes)
+    half = work.sides // 2
+    what = say("across flats one and {n}", n=number(half + 1))
+    after = 2 if opposite_first(work) else half + 1
+    return [
+        Measurement(what, 0, n, after, work.bar, work.bar - 2 * cut, work.across_flats, Fraction(2))
+        for n, cut in enumerate(_depths(work, passes), 1)
+    ]
+
+
+def _one_flat(work: Polygon, passes: tuple[Pass, ...]) -> list[Measurement]:
+    """Odd sides: from the first flat to whatever the pass before has left opposite it."""
+    found, before = [], Fraction(0)
+    for n, cut in enumerate(_depths(work, passes), 1):
+        far = far_side(work, before)
+        found.append(
+            Measurement(
+                say("from flat one to the far side"), 0, n, 1, work.bar / 2 + far,
+                work.bar / 2 - cut + far, work.across_flats / 2 + far, Fraction(1),
+            )
+        )  # fmt: skip
+        before = cut
+    return found
+
+
+def far_side(work: Polygon, cut: Fraction) -> Fraction:
+    """From the axis to the side opposite a flat of an odd polygon cut so deep, mm."""
+    corner = float(work.bar / 2 - cut) / cos(pi / work.sides)
+    return min(work.bar / 2, near(corner))
+
+
+def _depths(work: Polygon, passes: tuple[Pass, ...]) -> list[Fraction]:
+    return [depth(work) if each.depth is None else each.depth for each in passes]
+
+
+def draw(work: Polygon) -> Drawing:
+    radius, to_flat = float(work.bar) / 2, float(work.across_flats) / 2
+    places = [n / work.sides for n in in_order(work)]
+    flats = [Shape(segment(radius, place, to_flat), cut=n) for n, place in enumerate(places)]
+    return Drawing((disc(radius), *flats), ring_anchors(radius * 1.1, places))

@@ -1,0 +1,236 @@
+"""Ratchet wheels with a single-angle cutter: a face, radial or raked, and a sloping back."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import partial
+from math import atan2, cos, pi, sin, sqrt, tau
+
+from assistant.job.kinds import common
+from assistant.job.part import (
+    ONE_PASS,
+    Figure,
+    Findings,
+    Part,
+    Pass,
+    Passes,
+    Round,
+    Shop,
+    depths_said,
+    depths_shown,
+    equal_cuts,
+    passes_to,
+    refused,
+)
+from assistant.job.reader import Table
+from assistant.job.shapes import Drawing, Point, Shape, arc, disc, ring_anchors, turned
+from assistant.job.units import angle_said, angle_shown, near, said, shown
+from assistant.words.language import number, say, say_n
+from assistant.words.spoken import capital, sentences
+
+KIND = "ratchet"
+KEYS = ("teeth", "diameter", "depth", "cutter_angle", "rake", *common.PASS_KEYS)
+
+
+@dataclass(frozen=True, slots=True)
+class Ratchet:
+    """`cutter_angle` between face and back, `rake` of the face (plus: undercut), degrees."""
+
+    teeth: int
+    diameter: Fraction
+    depth: Fraction
+    cutter_degrees: Fraction
+    rake_degrees: Fraction = Fraction(0)
+    passes: Passes = ONE_PASS
+
+    def work_out(self, shop: Shop) -> Part:
+        return work_out(self, shop)
+
+
+def read(table: Table) -> Ratchet:
+    return Ratchet(
+        teeth=table.whole("teeth", 3, 720),
+        diameter=table.length("diameter"),
+        depth=table.length("depth"),
+        cutter_degrees=table.degrees("cutter_angle"),
+        rake_degrees=table.degrees("rake", Fraction(0)),
+        passes=common.read_passes(table),
+    )
+
+
+# --- the figures ------------------------------------------------------------------------
+
+
+def offset(work: Ratchet) -> float:
+    """Of the cutter's upright side, past the axis to the tooth's side, mm: R sin(rake)."""
+    return float(work.diameter) / 2 * sin(float(work.rake_degrees) * pi / 180)
+
+
+def tip(work: Ratchet) -> Point:
+    """The tooth's point, with its face upright; the space lies to the right. mm."""
+    radius = float(work.diameter) / 2
+    return -offset(work), sqrt(radius**2 - offset(work) ** 2)
+
+
+def depth_from_top(work: Ratchet) -> Fraction:
+    """From touching the top of the blank, mm: the depth is along the face, from the point."""
+    return near(float(work.diameter) / 2 - tip(work)[1]) + work.depth
+
+
+def space(work: Ratchet, depth: float) -> float:
+    """The turn that one space takes at the rim, for a depth along the face."""
+    x, y, far = _corners(work, depth)
+    return (atan2(*far) - atan2(x, y)) / tau
+
+
+def _corners(work: Ratchet, depth: float) -> tuple[float, float, Point]:
+    """The point, and where the back comes out at the rim."""
+    radius = float(work.diameter) / 2
+    x, y = tip(work)
+    lean = float(work.cutter_degrees) * pi / 180
+    dx, dy = sin(lean), cos(lean)
+    along = x * dx + (y - depth) * dy
+    reach = -along + sqrt(along**2 - (x**2 + (y - depth) ** 2 - radius**2))
+    return x, y, (x + reach * dx, y - depth + reach * dy)
+
+
+def land(work: Ratchet) -> float:
+    """What is left of the rim between two teeth, in turns; below 0 they run into each other."""
+    return 1 / work.teeth - space(work, float(work.depth))
+
+
+def deepest(work: Ratchet) -> float:
+    """The depth, mm, at which no land is left (halving the interval)."""
+    low, high = 0.0, float(work.diameter) / 2 * 0.95
+    for _ in range(60):
+        middle = (low + high) / 2
+        if space(work, middle) < 1 / work.teeth:
+            low = middle
+        else:
+            high = middle
+    return low
+
+
+def _steepest(work: Ratchet) -> float:
+    """The cutter angle, degrees, at which the back lies along the chord to the next point:
+    90 - rake + 180/N (the angle of chord and radius)."""
+    return min(90.0, 90 - float(work.rake_degrees) + 180 / work.teeth)
+
+
+# --- the part ---------------------------------------------------------------------------
+
+
+def work_out(work: Ratchet, shop: Shop) -> Part:
+    found = Findings()
+    _check(work, found, shop.unit)
+    if found.refusals:
+        return refused(KIND, shop, found)
+    passes = passes_to(depth_from_top(work), work.passes, found, shop.unit)
+    if found.refusals:
+        return refused(KIND, shop, found)
+    labels = [say("tooth {n}", n=number(n + 1)) for n in range(work.teeth)]
+    return Part(
+        kind=KIND,
+        unit=shop.unit,
+        plan=_plan(work, shop),
+        figures=_figures(work, passes, shop),
+        warnings=tuple(found.warnings),
+        rounds=(Round(equal_cuts(work.teeth, labels)),),
+        passes=passes,
+        steps=_steps(work, passes, shop),
+        draw=partial(_draw, work),
+    )
+
+
+def _check(work: Ratchet, found: Findings, unit: str) -> None:
+    if not 15 <= work.cutter_degrees <= 90:
+        found.refuse("cutter_angle", "cutter angle: single-angle cutters have 15 to 90 degrees")
+        return
+    if work.rake_degrees > 30:
+        found.refuse("rake", f"a rake of {angle_shown(work.rake_degrees)} leaves no tooth to push "
+                     "on: 30 degrees or less")  # fmt: skip
+        return
+    if work.depth >= work.diameter * Fraction(45, 100):
+        most = shown(work.diameter * Fraction(45, 100), unit)
+        found.refuse("depth", f"the teeth reach the axis: less than {most}")
+        return
+    if deepest(work) < 0.05:
+        found.refuse("cutter_angle", "the back of this cutter lies so flat that it reaches into "
+                     f"the next tooth: less than {angle_shown(_steepest(work))}")  # fmt: skip
+        return
+    if land(work) < 0:
+        found.refuse("depth", f"teeth so deep run into each other: {shown(deepest(work), unit)} or "
+                     "less with this cutter")  # fmt: skip
+    elif land(work) * pi * float(work.diameter) < 0.2:
+        found.warn("depth", "hardly any land is left at the points: "
+                   f"{shown(land(work) * pi * float(work.diameter), unit)}")  # fmt: skip
+    if work.rake_degrees > 15:
+        found.warn("rake", f"a rake of {angle_shown(work.rake_degrees)} is large: look again")
+
+
+def _plan(work: Ratchet, shop: Shop) -> str:
+    teeth = say_n(work.teeth, "one tooth", "{count} teeth")
+    if work.rake_degrees:
+        what = say(
+            "A ratchet of {teeth}, the cutter's upright side {size} past the centre line.",
+            teeth=teeth, size=said(offset(work), shop.unit),
+        )  # fmt: skip
+    else:
+        what = say(
+            "A ratchet of {teeth}, the cutter's upright side on the centre line.", teeth=teeth
+        )
+    deep = say(
+        "{depth} deep from the top of the blank.", depth=said(depth_from_top(work), shop.unit)
+    )
+    return sentences(what, capital(deep))
+
+
+def _figures(work: Ratchet, passes: tuple[Pass, ...], shop: Shop) -> tuple[Figure, ...]:
+    unit = shop.unit
+    return (
+        Figure("offset of the upright side", shown(offset(work), unit)),
+        Figure("depth from the top of the blank", shown(depth_from_top(work), unit)),
+        Figure("depths", depths_shown(passes, unit)),
+        Figure("land at the points", shown(land(work) * pi * float(work.diameter), unit)),
+        Figure("deepest with this cutter", shown(deepest(work), unit)),
+        Figure("from touching to the offset", shown(_across(work), unit)),
+    )
+
+
+def _across(work: Ratchet) -> float:
+    return float(work.diameter) / 2 + offset(work)
+
+
+def _steps(work: Ratchet, passes: tuple[Pass, ...], shop: Shop) -> tuple[str, ...]:
+    return (
+        say(
+            "Single-angle cutter of {angle}, its upright side towards the face of the tooth.",
+            angle=angle_said(work.cutter_degrees),
+        ),
+        common.runs_true(work.diameter, shop),
+        say(
+            "Touch the side of the blank with the cutter's upright side. Lower the table clear. "
+            "Move across {size}.",
+            size=said(_across(work), shop.unit),
+        ),
+        common.touch_top(),
+        common.depth_step(depths_said(passes, shop.unit)),
+    )
+
+
+def cut_shape(work: Ratchet) -> tuple[Point, ...]:
+    """What the cutter takes for the first tooth: face, back and rim."""
+    depth, radius = float(work.depth), float(work.diameter) / 2
+    x, y, far = _corners(work, depth)
+    start, end = atan2(x, y) / tau, atan2(*far) / tau
+    return ((x, y - depth), (x, y), *arc(radius, start, end, 12))
+
+
+def _draw(work: Ratchet) -> Drawing:
+    radius = float(work.diameter) / 2
+    # Turned so that the first tooth's point is at the top.
+    shape = turned(cut_shape(work), -atan2(*tip(work)) / tau)
+    places = [n / work.teeth for n in range(work.teeth)]
+    teeth = [Shape(turned(shape, place), cut=n) for n, place in enumerate(places)]
+    return Drawing((disc(radius), *teeth), ring_anchors(radius * 1.08, places))

@@ -1,0 +1,388 @@
+"""Spur gears with an involute form cutter."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import partial
+from math import cos, hypot, sin
+from typing import NamedTuple
+
+<<<<<<< HEAD:assistant/job/kinds/spur_gear.py
+from assistant.job.kinds import common, cutters, gear_drawing, gear_teeth
+from assistant.job.kinds.gear_teeth import Tooth
+from assistant.job.measuring import Measurement
+from assistant.job.part import (
+=======
+from assistant.language import number, say, say_n
+from assistant.spoken import capital, sentences
+from assistant.work import at_the_rim, common, cutters, gear_drawing, gear_teeth
+from assistant.work.gear_teeth import Tooth
+from assistant.work.measuring import Measurement
+from assistant.work.part import (
+>>>>>>> origin/main:assistant/work/spur_gear.py
+    ONE_PASS,
+    Figure,
+    Findings,
+    Part,
+    Pass,
+    Passes,
+    Rim,
+    Round,
+    Shop,
+    depths_said,
+    depths_shown,
+    equal_cuts,
+    passes_to,
+    refused,
+)
+from assistant.job.reader import Table
+from assistant.job.shapes import Drawing
+from assistant.job.units import near, said, shown
+from assistant.words.language import number, say, say_n
+from assistant.words.spoken import capital, sentences
+
+KIND = "spur-gear"
+KEYS = ("teeth", "blank", "special_cutter", *gear_teeth.KEYS, *common.PASS_KEYS)
+
+
+@dataclass(frozen=True, slots=True)
+class SpurGear:
+    """`blank` is the diameter that the blank was turned to, mm; None: as it should be."""
+
+    teeth: int
+    tooth: Tooth
+    blank: Fraction | None = None
+    special_cutter: bool = False
+    passes: Passes = ONE_PASS
+
+    def work_out(self, shop: Shop) -> Part:
+        return work_out(self, shop)
+
+
+def read(table: Table) -> SpurGear:
+    return SpurGear(
+        teeth=table.whole("teeth", 5, 1000),
+        tooth=gear_teeth.read(table),
+        blank=table.maybe_length("blank"),
+        special_cutter=table.flag("special_cutter"),
+        passes=common.read_passes(table),
+    )
+
+
+# --- the figures ------------------------------------------------------------------------
+
+
+def outside(work: SpurGear) -> Fraction:
+    """Outside diameter, mm: (N + 2) m."""
+    return (work.teeth + 2) * work.tooth.module
+
+
+def depth(work: SpurGear) -> Fraction:
+    """Depth below the top of the blank as it is, mm: a small blank is cut less deep."""
+    if work.blank is None:
+        return work.tooth.depth
+    return work.tooth.depth - (outside(work) - work.blank) / 2
+
+
+def spanned(work: SpurGear) -> int:
+    return gear_teeth.span_teeth(work.teeth, work.tooth.pressure)
+
+
+def span(work: SpurGear) -> float:
+    """Size over the spanned teeth of the finished gear without backlash, mm."""
+    return gear_teeth.span(float(work.tooth.module), work.teeth, spanned(work), work.tooth.pressure)
+
+
+def over_pins(work: SpurGear) -> tuple[float, float]:
+    """The pin's diameter and the size over two of them, mm."""
+    module = float(work.tooth.module)
+    pin = gear_teeth.pin(module)
+    return pin, gear_teeth.over_pins(module, work.teeth, work.tooth.pressure, pin)
+
+
+# --- the part ---------------------------------------------------------------------------
+
+
+def work_out(work: SpurGear, shop: Shop) -> Part:
+    found = Findings()
+    check_tooth(work.tooth, found)
+    check_cutter(work.teeth, work.special_cutter, found)
+    _check_blank(work, found, shop.unit)
+    if found.refusals:
+        return refused(KIND, shop, found)
+    passes = passes_to(depth(work), work.passes, found, shop.unit)
+    if found.refusals:
+        return refused(KIND, shop, found)
+    _suspect(work, found)
+    return Part(
+        kind=KIND,
+        unit=shop.unit,
+        plan=_plan(work, passes, shop),
+        figures=_figures(work, passes, shop),
+        warnings=tuple(found.warnings),
+        rounds=(Round(equal_cuts(work.teeth, _labels(work.teeth))),),
+        passes=passes,
+        steps=steps(work.teeth, work.blank or outside(work), passes, shop, work.special_cutter),
+        measurements=_measurements(work, passes),
+        sizes_in=partial(_measurements_in, work, passes),
+        rim=gear_rim(float(work.tooth.module), float(work.teeth * work.tooth.module)),
+        draw=partial(_draw, work),
+    )
+
+
+def gear_rim(module: float, pitch_diameter: float) -> Rim:
+    return Rim(
+        pitch_diameter,
+        at_the_rim.gear_need(module, pitch_diameter),
+        "a gear so cut",
+        "from one tooth to the next",
+        "at the pitch line",
+    )
+
+
+def _labels(teeth: int) -> list[str]:
+    return [say("tooth space {n}", n=number(n + 1)) for n in range(teeth)]
+
+
+def teeth_said(teeth: int) -> str:
+    return say_n(teeth, "one tooth", "{count} teeth")
+
+
+def check_tooth(tooth: Tooth, found: Findings) -> None:
+    if not 10 <= tooth.pressure_degrees <= 30:
+        found.refuse(
+            "pressure_angle",
+            f"pressure angle {float(tooth.pressure_degrees):g} degrees: "
+            "14.5, 20 and 25 are the standard ones, and 10 to 30 can be worked out",
+        )
+    elif tooth.pressure_degrees not in (Fraction(29, 2), 20, 25):
+        found.warn(
+            "pressure_angle",
+            f"pressure angle {float(tooth.pressure_degrees):g} degrees is not a standard one "
+            "(14.5, 20, 25): the cutter must be made for it",
+        )
+    _check_whole_depth(tooth, found)
+
+
+def _check_whole_depth(tooth: Tooth, found: Findings) -> None:
+    """The mate's addendum, one module or 1/P, has to find room below the pitch line."""
+    given = f"whole depth {float(tooth.whole_depth):g}"
+    if tooth.whole_depth <= 2:
+        found.refuse(
+            "whole_depth",
+            f"{given}: the teeth of the mate, with an addendum of 1, would touch the floor: "
+            "give more than 2",
+        )
+        return
+    least, most = ("2.157", "2.25") if tooth.by_dp else ("2.25", "2.4")
+    if not Fraction(least) <= tooth.whole_depth <= Fraction(most):
+        custom = "2.157, or 2.25 for teeth of 20 degrees" if tooth.by_dp else (
+            "2.25, or 2.4 for fine teeth"
+        )  # fmt: skip
+        found.warn(
+            "whole_depth",
+            f"{given}: {custom} is customary here; what is stamped on the cutter comes first",
+        )
+
+
+def check_cutter(
+    teeth: float, special: bool, found: Findings, key: str = "teeth", kind: str = "teeth"
+) -> None:
+    """No form cutter of the usual sets cuts fewer than twelve teeth."""
+    if cutters.dp_number(teeth) is None and not special:
+        found.refuse(
+            key,
+            f"{teeth:.4g} {kind}: form cutters begin at {cutters.FEWEST}: give more teeth, "
+            "or special_cutter = true where you have one made for it",
+        )
+
+
+def _check_blank(work: SpurGear, found: Findings, unit: str) -> None:
+    if work.blank is None:
+        return
+    off = work.blank - outside(work)
+    if abs(off) > work.tooth.module / 2:
+        found.refuse(
+            "blank",
+            f"blank {shown(work.blank, unit)} is not this gear's: "
+            f"turn it to {shown(outside(work), unit)}",
+        )
+    elif abs(off) > work.tooth.module / 20:
+        more = "less" if off < 0 else "more"
+        found.warn(
+            "blank",
+            f"the blank should be {shown(outside(work), unit)}: the depth is taken as "
+            f"{shown(abs(off) / 2, unit)} {more}",
+        )
+
+
+def _suspect(work: SpurGear, found: Findings) -> None:
+    fewest = gear_teeth.fewest_without_undercut(work.tooth.pressure)
+    if work.teeth < fewest - 0.2:
+        found.warn(
+            "teeth",
+            f"undercut: under {fewest:.1f} teeth at this pressure angle the flanks foul near the "
+            "root when the mate is large: try the pair before you rely on it",
+        )
+
+
+def _plan(work: SpurGear, passes: tuple[Pass, ...], shop: Shop) -> str:
+    dp, teeth = cutters.dp_number(work.teeth), teeth_said(work.teeth)
+    if dp is None:
+        what = say("A gear of {teeth}, a special cutter.", teeth=teeth)
+    else:
+        what = say(
+            "A gear of {teeth}, cutter {dp} by diametral pitch or cutter {module} by module.",
+            teeth=teeth, dp=number(dp), module=number(9 - dp),
+        )  # fmt: skip
+    times = say_n(len(passes), "one pass", "{count} passes")
+    deep = say("{depth} deep in {passes}.", depth=said(depth(work), shop.unit), passes=times)
+    ask = say(
+        "I ask for the size over {teeth} as soon as it can be measured.",
+        teeth=teeth_said(spanned(work)),
+    )
+    return sentences(what, capital(deep), ask)
+
+
+def _figures(work: SpurGear, passes: tuple[Pass, ...], shop: Shop) -> tuple[Figure, ...]:
+    unit, module = shop.unit, float(work.tooth.module)
+    pin, over = over_pins(work)
+    return (
+        Figure("blank diameter", shown(outside(work), unit)),
+        Figure("pitch diameter", shown(work.teeth * work.tooth.module, unit)),
+        *tooth_figures(work.tooth, unit),
+        Figure("depths", depths_shown(passes, unit)),
+        Figure("cutter", cutters.cutter_shown(work.teeth)),
+        Figure("chordal thickness", shown(gear_teeth.chordal_thickness(module, work.teeth), unit)),
+        Figure("chordal addendum", shown(_chordal_addendum(work), unit)),
+        Figure(f"span over {spanned(work)} teeth", shown(span(work), unit)),
+        Figure(f"over pins of {shown(pin, unit)}", shown(over, unit)),
+        *common.centre_figures(work.blank or outside(work), shop),
+    )
+
+
+def _chordal_addendum(work: SpurGear) -> float:
+    """From the top of the blank as it is."""
+    off = 0 if work.blank is None else float(work.blank - outside(work)) / 2
+    return gear_teeth.chordal_addendum(float(work.tooth.module), work.teeth) + off
+
+
+def tooth_figures(tooth: Tooth, unit: str) -> tuple[Figure, ...]:
+    return (
+        Figure("module", f"{float(tooth.module):.5g} mm"),
+        Figure("diametral pitch", f"{float(tooth.diametral_pitch):.6g}"),
+        Figure("addendum", shown(tooth.module, unit)),
+        Figure("dedendum", shown(tooth.dedendum, unit)),
+        Figure("whole depth", shown(tooth.depth, unit)),
+    )
+
+
+def steps(
+    teeth: float, blank: Fraction, passes: tuple[Pass, ...], shop: Shop, special: bool
+) -> tuple[str, ...]:
+    dp = cutters.dp_number(teeth)
+    if dp is None or special:
+        cutter = say("Your special cutter on the arbor, running the right way.")
+    else:
+        cutter = say(
+            "Cutter {dp} by diametral pitch, or cutter {module} by module, "
+            "on the arbor, running the right way.",
+            dp=number(dp), module=number(9 - dp),
+        )  # fmt: skip
+    return (
+        cutter,
+        common.runs_true(blank, shop),
+        common.over_centre(blank, shop),
+        common.touch_top(),
+        common.depth_step(depths_said(passes, shop.unit)),
+    )
+
+
+def _measurements(work: SpurGear, passes: tuple[Pass, ...]) -> tuple[Measurement, ...]:
+    """Over k teeth, once k + 1 spaces are cut: they bound the k teeth between them."""
+    k = spanned(work)
+    if k + 1 > work.teeth:
+        return ()
+    return _over(work, passes, k, say("over {teeth}", teeth=teeth_said(k)), k + 1)
+
+
+def _measurements_in(
+    work: SpurGear, passes: tuple[Pass, ...], order: Sequence[int]
+) -> tuple[Measurement, ...]:
+    """The same where the spaces are cut in another order: over the teeth whose two outer spaces
+    are there first. One tooth more or fewer is spanned where that can be measured far sooner."""
+    ideal = spanned(work)
+    found = [_first_span(order, k) for k in _spannable(work)]
+    best = next((span for span in found if span.teeth == ideal), None)
+    soonest = min(found, key=lambda span: span.after, default=None)
+    if soonest and (best is None or best.after > 2 * soonest.after):
+        best = soonest
+    if best is None:
+        return ()
+    what = say(
+        "over {teeth}, from tooth space {first} on to tooth space {last}",
+        teeth=teeth_said(best.teeth), first=number(best.first + 1), last=number(best.last + 1),
+    )  # fmt: skip
+    return _over(work, passes, best.teeth, what, best.after)
+
+
+class _Span(NamedTuple):
+    """Teeth between two spaces (from 0); both are cut after so many cuts."""
+
+    teeth: int
+    first: int
+    last: int
+    after: int
+
+
+def _first_span(order: Sequence[int], k: int) -> _Span:
+    """Between its two outer spaces a span may be uncut: the jaws reach into these alone."""
+    made = {place: n for n, place in enumerate(order, 1)}
+    total = len(order)
+    spans = (
+        _Span(k, place, (place + k) % total, max(n, made[(place + k) % total]))
+        for place, n in made.items()
+    )
+    return min(spans, key=lambda span: span.after)
+
+
+def _spannable(work: SpurGear) -> list[int]:
+    """Counts of teeth over which the jaws still touch well on the flank: within seven tenths of
+    the addendum from the pitch line (geometry)."""
+    module, pitch_line = float(work.tooth.module), float(work.teeth * work.tooth.module) / 2
+    base = pitch_line * cos(work.tooth.pressure)
+
+    def touches(k: int) -> bool:
+        half = gear_teeth.span(module, work.teeth, k, work.tooth.pressure) / 2
+        return abs(hypot(base, half) - pitch_line) < 0.7 * module
+
+    ideal = spanned(work)
+    near = (k for k in (ideal - 1, ideal, ideal + 1) if 2 <= k < work.teeth)
+    return [k for k in near if k == ideal or touches(k)]
+
+
+def _over(
+    work: SpurGear, passes: tuple[Pass, ...], k: int, what: str, after: int
+) -> tuple[Measurement, ...]:
+    """Sinking the cutter by h thins a tooth by 2 h tan a at the pitch line, and a span by
+    2 h sin a (the span is square to the flanks)."""
+    per_depth = 2 * sin(work.tooth.pressure)
+    finished = gear_teeth.span(float(work.tooth.module), work.teeth, k, work.tooth.pressure)
+    whole = depth(work)
+    full = finished + per_depth * float(whole)
+    return tuple(
+        Measurement(
+            what, 0, n, after, near(full),
+            near(finished + per_depth * float(whole - (each.depth or whole))),
+            near(finished), near(per_depth),
+        )
+        for n, each in enumerate(passes, 1)
+    )  # fmt: skip
+
+
+def _draw(work: SpurGear) -> Drawing:
+    top = float(outside(work)) / 2
+    root = top - float(work.tooth.depth)
+    return gear_drawing.gear(top, root, float(work.tooth.module), work.teeth, work.tooth.pressure)

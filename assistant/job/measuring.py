@@ -1,0 +1,119 @@
+"""Measuring in the course of the work: what is asked, what an answer means, what is doubted.
+
+Stop the cutter before measuring: the question says so every time.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from fractions import Fraction
+from typing import Any
+
+from assistant.job.units import said, shown
+from assistant.words.language import say
+from assistant.words.spoken import capital
+
+# A size that is off by more than this from what the depth should give is asked for again.
+_DOUBT_MM = Fraction(1, 2)
+_CLOSE_MM = Fraction(5, 1000)  # within this the size is called reached
+
+
+class Verdict(StrEnum):
+    """What a size means for the work."""
+
+    LEFT = "left"  # so much depth is left
+    REACHED = "reached"
+    DOUBTED = "doubted"  # possible, but not what the depth should give: ask again
+    IMPOSSIBLE = "impossible"  # more than there was before the cut
+    UNDER = "under"  # below the finished size
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """`depth` is what is left to cut, in mm, where the verdict is `left`."""
+
+    verdict: Verdict
+    text: str
+    depth: Fraction = Fraction(0)
+
+
+@dataclass(frozen=True, slots=True)
+class Measurement:
+    """A size asked for after `after` cuts of pass `pass_number` (both from 1) of round 0 on.
+
+    All in mm: `before` is the size with nothing cut, `expected` what this pass should leave,
+    `target` the finished size. `per_depth` is what the size loses for each mm of depth.
+    """
+
+    what: str
+    round_number: int
+    pass_number: int
+    after: int
+    before: Fraction
+    expected: Fraction
+    target: Fraction
+    per_depth: Fraction
+    remainder: str = "left to cut"  # or "to move across": a move of the table, not a depth
+
+    def to_record(self) -> dict[str, Any]:
+        """JSON-ready data."""
+        return {
+            name: str(value) if isinstance(value := getattr(self, name), Fraction) else value
+            for name in self.__slots__
+        }
+
+    @classmethod
+    def from_record(cls, record: dict[str, Any]) -> Measurement:
+        """The measurement that `to_record` wrote. Raises KeyError, TypeError or ValueError."""
+        lengths = ("before", "expected", "target", "per_depth")
+        return cls(**{**record, **{name: Fraction(record[name]) for name in lengths}})
+
+    def question(self) -> str:
+        """What is said when the size is wanted."""
+        return say("Stop the cutter, and measure {what}.", what=self.what)
+
+    def answer(self, size: Fraction, unit: str) -> Answer:
+        """What this size (mm) means. The caller reads the size back before acting on it."""
+        if size > self.before + _CLOSE_MM:
+            text = say("It was {size} before the cut. Measure again.", size=said(self.before, unit))
+            return Answer(Verdict.IMPOSSIBLE, text)
+        if size < self.target - _CLOSE_MM:
+            text = say(
+                "That is {size} under the finished size. Measure again.",
+                size=said(self.target - size, unit),
+            )
+            return Answer(Verdict.UNDER, text)
+        if abs(size - self.expected) > self.doubt:
+            text = say("I expected about {size}. Measure again.", size=said(self.expected, unit))
+            return Answer(Verdict.DOUBTED, text)
+        return self.left(size, unit)
+
+    def left(self, size: Fraction, unit: str) -> Answer:
+        """The depth left, for a size that is taken as true."""
+        depth = self.remaining(size)
+        if not depth:
+            return Answer(Verdict.REACHED, say("That is the finished size."))
+        words = said(depth, unit)
+        if self.sideways:
+            return Answer(Verdict.LEFT, capital(say("{size} to move across.", size=words)), depth)
+        return Answer(Verdict.LEFT, capital(say("{size} left to cut.", size=words)), depth)
+
+    def remaining(self, size: Fraction) -> Fraction:
+        """How much deeper, or further across, the cutter has to go, in mm; 0 at the size."""
+        depth = (size - self.target) / self.per_depth
+        return depth if depth > _CLOSE_MM else Fraction(0)
+
+    @property
+    def sideways(self) -> bool:
+        """What is left is a move of the table across, not a depth."""
+        return "across" in self.remainder
+
+    @property
+    def doubt(self) -> Fraction:
+        """How far from the expected size a size may be without a question, in mm."""
+        return min(_DOUBT_MM, max((self.before - self.target) / 4, 4 * _CLOSE_MM))
+
+    def sheet(self, unit: str) -> str:
+        """One line for the written sheet."""
+        return f"{self.what}: {shown(self.expected, unit)} now, {shown(self.target, unit)} finished"

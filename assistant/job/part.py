@@ -1,0 +1,220 @@
+"""What every kind of work comes to: a part, worked out, as plain data.
+
+Lengths are millimetres, positions exact fractions of a turn from the first cut.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, field
+from fractions import Fraction
+
+from assistant.job.measuring import Measurement
+from assistant.job.shapes import Drawing
+from assistant.job.units import said, shown
+from solver import Head
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """A refusal or a warning; `key` is the line of the job file that it is about."""
+
+    key: str
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """A number that is needed at the machine, ready to be read."""
+
+    name: str
+    shown: str
+
+
+@dataclass(frozen=True, slots=True)
+class Cut:
+    """One cut: where, and how it is called; `stamp` is what is stamped beside it, `stop` what
+    has to be set for this cut alone, and so is told with its move."""
+
+    at: Fraction
+    label: str = ""
+    stamp: str = ""
+    stop: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Pass:
+    """Once round: `depth` is the whole depth reached by it, in mm; None where not given."""
+
+    name: str
+    depth: Fraction | None
+
+
+@dataclass(frozen=True, slots=True)
+class Round:
+    """Cuts that are made with one setting of the cutter.
+
+    `settings` are said before its first cut. `roll_degrees` is how far the blank stands
+    rolled out of its indexing in this round. `unlocked`: the spindle is driven while it cuts
+    and must NOT be locked. `closed` is False where the last cut leads nowhere back (along a
+    flat rule). `own_order`: the cuts are made as listed, not as the set-up comes to them.
+    """
+
+    cuts: tuple[Cut, ...]
+    name: str = ""
+    settings: tuple[str, ...] = ()
+    roll_degrees: float = 0.0
+    unlocked: bool = False
+    closed: bool = True
+    own_order: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Rim:
+    """Where an error of the indexing shows, and how much of it the part bears there, mm.
+
+    `diameter` of the circle on which it is measured; the rest are the words of the warning.
+    """
+
+    diameter: float
+    need: float
+    bears: str
+    between: str = "from one cut to the next"
+    where: str = "at the rim"
+
+
+@dataclass(frozen=True, slots=True)
+class Machine:
+    """What is known of the milling machine; all of it optional. Lengths in mm."""
+
+    table_screw: Fraction | None = None
+    centre_height: Fraction | None = None
+    table_swing_degrees: Fraction = Fraction(45)
+    speeds: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Cutter:
+    """What is known of the cutter; all of it optional. Lengths in mm, speed in m/min."""
+
+    diameter: Fraction | None = None
+    width: Fraction | None = None
+    teeth: int | None = None
+    material: str = "hss"
+    speed: Fraction | None = None
+    chip: Fraction | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Shop:
+    """What the work is done with. `unit` is the system that numbers are given out in."""
+
+    head: Head
+    unit: str
+    machine: Machine
+    cutter: Cutter
+
+
+@dataclass(frozen=True, slots=True)
+class Passes:
+    """How many times round, and what is left for the last (mm; None: by custom)."""
+
+    number: int = 1
+    finish: Fraction | None = None
+
+
+ONE_PASS = Passes()
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """The part worked out. Where there are refusals, the rest may be missing.
+
+    `methods` are the ways of indexing that the work allows; empty: all. `between_centres`:
+    a tailstock can hold the work. `level` is False where the head's axis stands upright or
+    tilted: change gears can't drive the plate then. `trial_moves`: gone round once with the
+    cutter clear, where trial marks would spoil the face. `sizes_in` gives the measurements for
+    another order of the cuts (their places in the part's own list); None: each waits until the
+    first `after` of the list are made. `rim`: what the part bears of an inexact indexing; None:
+    nothing is known.
+    """
+
+    kind: str
+    unit: str
+    plan: str = ""
+    figures: tuple[Figure, ...] = ()
+    refusals: tuple[Finding, ...] = ()
+    warnings: tuple[Finding, ...] = ()
+    rounds: tuple[Round, ...] = ()
+    passes: tuple[Pass, ...] = (Pass("", None),)
+    steps: tuple[str, ...] = ()
+    measurements: tuple[Measurement, ...] = ()
+    sizes_in: Callable[[Sequence[int]], tuple[Measurement, ...]] | None = None
+    draw: Callable[[], Drawing] = Drawing
+    methods: tuple[str, ...] = ()
+    rim: Rim | None = None
+    between_centres: bool = True
+    level: bool = True
+    trial_moves: bool = False
+
+    @property
+    def cuts(self) -> int:
+        """All cuts of the part in one pass."""
+        return sum(len(each.cuts) for each in self.rounds)
+
+
+@dataclass
+class Findings:
+    """Collects refusals and warnings while a part is worked out."""
+
+    refusals: list[Finding] = field(default_factory=list)
+    warnings: list[Finding] = field(default_factory=list)
+
+    def refuse(self, key: str, text: str) -> None:
+        self.refusals.append(Finding(key, text))
+
+    def warn(self, key: str, text: str) -> None:
+        self.warnings.append(Finding(key, text))
+
+
+def refused(kind: str, shop: Shop, found: Findings) -> Part:
+    """The part that can't be made, with the reasons."""
+    return Part(kind, shop.unit, refusals=tuple(found.refusals), warnings=tuple(found.warnings))
+
+
+def equal_cuts(count: int, labels: Iterable[str] = ()) -> tuple[Cut, ...]:
+    """`count` cuts at equal spaces, all the way round."""
+    named = list(labels) or [""] * count
+    return tuple(Cut(Fraction(n, count), named[n]) for n in range(count))
+
+
+_CUSTOM_FINISH = {"mm": Fraction(1, 4), "in": Fraction(254, 1000)}  # ten thou (common practice)
+
+
+def passes_to(depth: Fraction, wanted: Passes, found: Findings, unit: str) -> tuple[Pass, ...]:
+    """Roughing passes of one depth and a last one for the finish. Depths in mm."""
+    if wanted.number == 1:
+        if wanted.finish is not None:
+            found.warn("finish", "finish is for two passes or more: give passes = 2")
+        return (Pass("", depth),)
+    finish = min(_CUSTOM_FINISH[unit], depth / 2) if wanted.finish is None else wanted.finish
+    if finish >= depth:
+        found.refuse(
+            "finish",
+            f"finish {shown(finish, unit)} is not less than the whole depth: "
+            f"give less than {shown(depth, unit)}",
+        )
+    rough = (depth - finish) / (wanted.number - 1)
+    last = Pass("finish", depth)
+    return (*(Pass("rough", rough * n) for n in range(1, wanted.number)), last)
+
+
+def depths_shown(passes: tuple[Pass, ...], unit: str) -> str:
+    """ "rough to 1.9 mm, finish to 2.15 mm"."""
+    known = [(each.name, each.depth) for each in passes if each.depth is not None]
+    return ", ".join(f"{name} to {shown(depth, unit)}".strip() for name, depth in known)
+
+
+def depths_said(passes: tuple[Pass, ...], unit: str) -> tuple[str, ...]:
+    """The depth of each pass as it is called."""
+    return tuple("" if each.depth is None else said(each.depth, unit) for each in passes)

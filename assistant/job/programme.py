@@ -1,0 +1,162 @@
+"""A job made ready for the session: every move and every position, in order, as plain data.
+
+The journal keeps the programme whole, so that a job goes on as it began even when the job
+file or the head file has been changed or lost since.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from typing import Any
+
+from assistant.job.measuring import Measurement
+from assistant.job.shapes import Drawing
+from solver import Move
+
+
+@dataclass(frozen=True, slots=True)
+class Programme:
+    """`moves[p]` leads from position p to position p + 1; the last one closes the circle.
+
+    `positions` are in turns of the spindle from the first cut, 0 or more and under 1.
+    `labels` name the cuts, `depths` the passes, as they are said. `unlocked`: the head is
+    driven while it cuts, and the spindle must NOT be locked (helical milling). `drawing` is the
+    whole part as this stage sees it, None where there is too much to draw. `closed` is
+    False where nothing leads back to the first cut. `then` is the next stage of the job,
+    after another setting: a second ring, or the other side of a spline.
+    """
+
+    title: str
+    head: str
+    method: str
+    checklist: tuple[str, ...]
+    moves: tuple[Move, ...]
+    positions: tuple[Fraction, ...]
+    passes: int = 1
+    scale_degrees: Fraction = Fraction(0)  # 0: the head has no degree scale
+    scale_every: int = 0  # the scale is called every so many cuts; 0: where it pays
+    arms_used: bool = True
+    depth: str = ""
+    plate: str = ""  # the index plate to fit, "" where the moves need none
+    plate_circles: tuple[int, ...] = ()  # all circles of that plate, for its drawing
+    plate_radii: tuple[float, ...] = ()  # theirs, mm; none where the head file gives none
+    worm_ratio: Fraction = Fraction(0)  # crank turns for one spindle turn, 0: not known
+    name: str = ""  # of this stage
+    labels: tuple[str, ...] = ()
+    stops: tuple[str, ...] = ()  # what is set for each cut alone; told with its move
+    depths: tuple[str, ...] = ()
+    depths_mm: tuple[Fraction, ...] = ()  # the same in mm, for the eye
+    deeper: tuple[Fraction, ...] = ()  # one a cut, mm beyond the depth of its pass; or none
+    measurements: tuple[Measurement, ...] = ()  # in the order in which they fall due
+    unit: str = "mm"  # sizes are said and given in mm or inches
+    unlocked: bool = False
+    closed: bool = True
+    drawing: Drawing | None = None
+    whole_cuts: int = 0  # cuts called in whole sentences before the short cycle; 0: all of them
+    remind_every: int = 25  # in the short cycle, what does not change is said every so many cuts
+    then: Programme | None = None
+    language: str = "en"  # that the texts above are in, and that the session speaks
+
+    @property
+    def cuts(self) -> int:
+        """Cuts in one pass."""
+        return len(self.moves)
+
+    @property
+    def stages(self) -> int:
+        """Stages of the job, from this one on."""
+        return 1 + (self.then.stages if self.then else 0)
+
+    def stage(self, number: int) -> Programme:
+        """The stage of that number, 0 for this one. Raises IndexError past the last."""
+        if number == 0:
+            return self
+        if self.then is None:
+            raise IndexError("no such stage")
+        return self.then.stage(number - 1)
+
+    def to_record(self) -> dict[str, Any]:
+        """JSON-ready data; equal moves that follow one another are written once."""
+        return {
+            "title": self.title,
+            "head": self.head,
+            "method": self.method,
+            "checklist": list(self.checklist),
+            "moves": [{**move.to_record(), "times": times} for move, times in runs(self.moves)],
+            "positions": [str(place) for place in self.positions],
+            "passes": self.passes,
+            "scale_degrees": str(self.scale_degrees),
+            "scale_every": self.scale_every,
+            "arms_used": self.arms_used,
+            "depth": self.depth,
+            "plate": self.plate,
+            "plate_circles": list(self.plate_circles),
+            "plate_radii": list(self.plate_radii),
+            "worm_ratio": str(self.worm_ratio),
+            "name": self.name,
+            "labels": list(self.labels),
+            "stops": list(self.stops),
+            "depths": list(self.depths),
+            "depths_mm": [str(depth) for depth in self.depths_mm],
+            "deeper": [str(depth) for depth in self.deeper],
+            "measurements": [each.to_record() for each in self.measurements],
+            "unit": self.unit,
+            "unlocked": self.unlocked,
+            "closed": self.closed,
+            "drawing": self.drawing.to_record() if self.drawing else None,
+            "language": self.language,
+            "whole_cuts": self.whole_cuts,
+            "remind_every": self.remind_every,
+            "then": self.then.to_record() if self.then else None,
+        }
+
+    @classmethod
+    def from_record(cls, record: dict[str, Any]) -> Programme:
+        """The programme that `to_record` wrote. Raises ValueError when it does not fit."""
+        fields = dict(record)
+        try:
+            fields["checklist"] = tuple(fields["checklist"])
+            fields["moves"] = spread(Move.from_record(move) for move in fields["moves"])
+            fields["positions"] = tuple(Fraction(place) for place in fields["positions"])
+            fields["scale_degrees"] = Fraction(fields["scale_degrees"])
+            fields["plate_circles"] = tuple(fields.get("plate_circles", ()))
+            fields["plate_radii"] = tuple(fields.get("plate_radii", ()))
+            fields["worm_ratio"] = Fraction(fields.get("worm_ratio", 0))
+            fields["labels"] = tuple(fields.get("labels", ()))
+            fields["stops"] = tuple(fields.get("stops", ()))
+            fields["depths"] = tuple(fields.get("depths", ()))
+            fields["depths_mm"] = tuple(map(Fraction, fields.get("depths_mm", ())))
+            fields["deeper"] = tuple(map(Fraction, fields.get("deeper", ())))
+            fields["measurements"] = tuple(
+                Measurement.from_record(each) for each in fields.get("measurements", ())
+            )
+            drawn = fields.get("drawing")
+            fields["drawing"] = Drawing.from_record(drawn) if drawn else None
+            fields["then"] = cls.from_record(fields["then"]) if fields.get("then") else None
+            return cls(**fields)
+        except (KeyError, TypeError) as error:
+            raise ValueError(f"programme does not fit: {error}") from error
+
+
+def paced(programme: Programme, whole_cuts: int, remind_every: int) -> Programme:
+    """The same job, all its stages called at that pace."""
+    then = programme.then and paced(programme.then, whole_cuts, remind_every)
+    return replace(programme, whole_cuts=whole_cuts, remind_every=remind_every, then=then)
+
+
+def runs(moves: Iterable[Move]) -> list[tuple[Move, int]]:
+    """Equal neighbours with their count."""
+    found: list[tuple[Move, int]] = []
+    for move in moves:
+        if found and found[-1][0] == move:
+            found[-1] = (move, found[-1][1] + 1)
+        else:
+            found.append((move, 1))
+    return found
+
+
+def spread(moves: Iterable[Move]) -> tuple[Move, ...]:
+    """Each move as often as its `times` says, each with `times` 1."""
+    return tuple(single for move in moves for single in [move._replace(times=1)] * move.times)

@@ -1,0 +1,195 @@
+"""Reads the values of one table of a job file; every fault is kept, with its line and cure."""
+
+from __future__ import annotations
+
+import difflib
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from fractions import Fraction
+from typing import Any
+
+from assistant.files.toml_lines import line_of
+from assistant.job.units import CURE, length_from_text
+from solver import Refused, angle_from_text
+
+MOST_CUTS = 100_000
+LONGEST_WORDS = 200
+
+
+@dataclass
+class Faults:
+    """The faults of one file, each "FILE line N: what: cure"; `systems` are the units met."""
+
+    text: str
+    where: str
+    found: list[str] = field(default_factory=list)
+    systems: list[str] = field(default_factory=list)
+
+    def add(self, table: str, key: str, what: str) -> None:
+        entry = self.at(table, key, what)
+        if entry not in self.found:
+            self.found.append(entry)
+
+    def at(self, table: str, key: str, what: str) -> str:
+        """The fault's line, without keeping it."""
+        line = line_of(self.text, table, key.partition(".")[0])
+        return f"{self.where} line {line}: {what}"
+
+    def in_order(self) -> list[str]:
+        return sorted(self.found, key=_line_number)
+
+
+def _line_number(fault: str) -> int:
+    found = re.search(r" line (\d+): ", fault)
+    return int(found.group(1)) if found else 0
+
+
+def unspeakable(text: str) -> str:
+    """Why the text can't be shown or spoken, with the cure, or ""."""
+    if len(text) > LONGEST_WORDS:
+        return f"has {len(text)} letters: give at most {LONGEST_WORDS}"
+    strange = next((letter for letter in text if not letter.isprintable()), "")
+    return f"holds {strange!a}, which can't be shown: leave it out" if strange else ""
+
+
+@dataclass
+class Table:
+    """One table: `name` as in the file ("work", "ring[2]"), "" for the top of the file.
+
+    Each reading method keeps a fault for a value that can't be and hands back a stand-in,
+    so that one look finds every fault.
+    """
+
+    faults: Faults
+    name: str
+    data: dict[str, Any]
+
+    def fault(self, key: str, what: str) -> None:
+        self.faults.add(self.name, key, what)
+
+    def strangers(self, known: Iterable[str]) -> None:
+        """A fault for every key that is not known here."""
+        names = sorted(known)
+        for key in self.data:
+            if key not in names:
+                near = difflib.get_close_matches(key, names, 1)
+                cure = f"did you mean {near[0]}?" if near else f"known here: {', '.join(names)}"
+                self.fault(key, f"unknown key {key!r}: {cure}")
+
+    def has(self, key: str) -> bool:
+        return key in self.data
+
+    def one_of(self, *keys: str) -> str:
+        """The one key of these that is given; a fault for none or several."""
+        given = [key for key in keys if key in self.data]
+        if len(given) == 1:
+            return given[0]
+        if given:
+            self.fault(given[1], f"{' and '.join(given)}: give one of them")
+        else:
+            self.fault(keys[0], f"{' or '.join(keys)} is missing: give one of them")
+        return ""
+
+    def whole(self, key: str, least: int, most: int, default: int | None = None) -> int:
+        value = self.data.get(key, default)
+        if value is None:
+            self.fault(key, f"{key} is missing: give a whole number, {least} to {most}")
+        elif isinstance(value, bool) or not isinstance(value, int):
+            self.fault(key, f"{key} = {value!r}: give a whole number, {least} to {most}")
+        elif not least <= value <= most:
+            self.fault(key, f"{key} = {value}: it must be {least} to {most}")
+        else:
+            return value
+        return least
+
+    def words(self, key: str, default: str | None = None) -> str:
+        """Text of one line, at most `LONGEST_WORDS` letters: it is shown and spoken."""
+        value = self.data.get(key, default)
+        if not isinstance(value, str) or not (value.strip() or value == default):
+            what = "is missing" if value is None else f"= {value!r}"
+            self.fault(key, f"{key} {what}: give it as text in quotes")
+            return ""
+        if (why := unspeakable(value.strip())) and value != default:
+            self.fault(key, f"{key} {why}")
+            return ""
+        return value.strip()
+
+    def choice(self, key: str, choices: Sequence[str], default: str | None = None) -> str:
+        value = self.data.get(key, default)
+        if value in choices:
+            return str(value)
+        what = "is missing" if value is None else f"= {value!r}"
+        self.fault(key, f"{key} {what}: use {' or '.join(choices)}")
+        return choices[0]
+
+    def flag(self, key: str, default: bool = False) -> bool:
+        value = self.data.get(key, default)
+        if not isinstance(value, bool):
+            self.fault(key, f"{key} = {value!r}: write true or false")
+            return default
+        return value
+
+    def length(self, key: str, default: Fraction | None = None) -> Fraction:
+        """A length in mm; its system is noted, for the numbers given back."""
+        found = self.maybe_length(key)
+        if found is None and default is None and key not in self.data:
+            self.fault(key, f"{key} is missing: {CURE}")
+        return found or default or Fraction(1)
+
+    def maybe_length(self, key: str) -> Fraction | None:
+        """A length in mm, or None where it is not given."""
+        value = self.data.get(key)
+        if value is None:
+            return None
+        if not isinstance(value, str):
+            self.fault(key, f"{key} = {value!r}: {CURE}, in quotes")
+            return None
+        try:
+            found, system = length_from_text(value)
+        except Refused as error:
+            self.fault(key, f"{key} {error}")
+            return None
+        self.faults.systems.append(system)
+        return found
+
+    def degrees(self, key: str, default: Fraction | None = None) -> Fraction:
+        """An angle in degrees, 0 or more."""
+        value = self.data.get(key)
+        if value is None:
+            if default is None:
+                self.fault(key, f'{key} is missing: write it as text, like "8d50m"')
+            return default or Fraction(0)
+        return (self.angle(key, value) or Fraction(0)) * 360
+
+    def angle(self, key: str, value: Any) -> Fraction | None:
+        """An angle in turns, from the value of `key` or a part of it."""
+        if isinstance(value, bool) or not isinstance(value, str | int):
+            self.fault(key, f'angle {value!r}: write it as text, like "8d50m"')
+            return None
+        try:
+            return angle_from_text(str(value))
+        except Refused as error:
+            self.fault(key, str(error))
+            return None
+
+    def number(self, key: str, least: float, most: float, default: str | None = None) -> Fraction:
+        """A number that may have decimals, exact as it is written."""
+        value = self.data.get(key, None if default is None else float(default))
+        if value is None:
+            self.fault(key, f"{key} is missing: give a number, {least:g} to {most:g}")
+        elif isinstance(value, bool) or not isinstance(value, int | float):
+            self.fault(key, f"{key} = {value!r}: give a number, {least:g} to {most:g}")
+        elif not least <= value <= most:
+            self.fault(key, f"{key} = {value}: it must be {least:g} to {most:g}")
+        else:
+            return Fraction(str(value))
+        return Fraction(str(least))
+
+    def rows(self, key: str) -> list[dict[str, Any]]:
+        """A list of inline tables."""
+        value = self.data.get(key, [])
+        if isinstance(value, list) and all(isinstance(each, dict) for each in value):
+            return value
+        self.fault(key, f'{key}: give a list of tables, like [{{ every = 10, name = "long" }}]')
+        return []

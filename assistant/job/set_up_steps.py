@@ -1,0 +1,215 @@
+"""What is said while setting up, item by item, in the order it is done (common practice)."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from fractions import Fraction
+
+from assistant.job.kinds import common
+from assistant.job.part import Part, Round, Shop
+from assistant.job.programme import spread
+from assistant.job.units import angle_said
+from assistant.words.language import mark, number, say, say_n
+from assistant.words.moves import move_phrase
+from assistant.words.spoken import capital, sentences
+from solver import Head, Move, Setup
+
+_HEAD = mark("Head bolted down on a clean table, keys in the slots.")
+_GUARD = mark("Guard works, eyes covered, no gloves, and you know where the stop button is.")
+_SCALE = mark("Degree scale: set it to nought, or write down its reading. It is the witness.")
+
+
+def one_spacing(moves: tuple[Move, ...]) -> bool:
+    """True when the sector arms can stay as set: every move counts the same holes.
+
+    Along a rule the last place has a move that leads nowhere: it counts no holes.
+    """
+    leading = (move for move in moves if move != Move(circle=move.circle))
+    return len({(move.holes, move.circle) for move in leading}) == 1
+
+
+def checklist(shop: Shop, setup: Setup, moves: tuple[Move, ...], part: Part) -> list[str]:
+    """The whole set-up before the first cut of the job."""
+    items = [say(_HEAD), *_work(shop, part), *indexing_items(shop.head, setup, moves)]
+    # With no degree scale, marks all round are the witness that is worth most.
+    if part.steps or not shop.head.scale_degrees:
+        items.append(_trial(part))
+    if shop.head.scale_degrees:
+        items.append(say(_SCALE))
+    return [*items, say(_GUARD)]
+
+
+def _work(shop: Shop, part: Part) -> list[str]:
+    if part.steps:
+        tailstock = [common.tailstock(shop)] if part.between_centres else []
+        return [*tailstock, *part.steps]
+    return [
+        say("Work held tight and running true; tailstock, if used, on the same height."),
+        say("Cutter set over the work's axis, and it passes clear of every clamp."),
+    ]
+
+
+def _trial(part: Part) -> str:
+    cuts = len(part.rounds[0].cuts)
+    return common.trial_moves(cuts) if part.trial_moves else common.trial_marks(cuts)
+
+
+def next_work_items(
+    shop: Shop, setup: Setup, moves: tuple[Move, ...], part: Part, before: Setup
+) -> list[str]:
+    """From one ring to the next, on the same head with the work still in place."""
+    change = []
+    if before.method == "direct" and setup.method != "direct":
+        worm = say(
+            "Worm in mesh again. Meanwhile the spindle stays locked at its first hole. "
+            "Take up the slack before you let it go."
+        )
+        change.append(worm)
+    if setup.plate and before.plate and setup.plate != before.plate:
+        plate = say(
+            "Change of plate: plate {old} off, plate {new} on. "
+            "The spindle stays where it is: lock it while you change.",
+            old=before.plate, new=setup.plate,
+        )  # fmt: skip
+        change.append(plate)
+    items = [
+        say("Cutter stopped and clear. Another cutter or setting for the next ring."),
+        *change, *part.steps, *indexing_items(shop.head, setup, moves), _trial(part),
+    ]  # fmt: skip
+    return [*items, say(_GUARD)]
+
+
+def next_round_items(
+    head: Head, setup: Setup, before: Round, each: Round, start: Move | None
+) -> list[str]:
+    """From one setting of the cutter to the next, on the same part and plate.
+
+    `start` leads from the first hole of the round before to that of this one, None where
+    they are the same.
+    """
+    items = [say("Cutter stopped and clear."), *each.settings]
+    if each.roll_degrees != before.roll_degrees:
+        items.append(roll_words(head, setup, before.roll_degrees, each.roll_degrees))
+        if head.scale_degrees:
+            items.append(
+                say("Degree scale: set it to nought again, or write down its new reading.")
+            )
+    if start is not None:
+        items.append(say("Lock off. From the first hole: {move}.", move=move_phrase(start)))
+    return [*items, say("The same depths again, from the same first touch."), say(_GUARD)]
+
+
+def roll_words(head: Head, setup: Setup, before: float, now: float) -> str:
+    """The roll as crank turns and the nearest holes; which way is said with the offset.
+
+    Both ends are rounded by themselves, so that the sides come out alike.
+    """
+    about = angle_said(now - before)
+    if not setup.circle:
+        return say(
+            "Lock off. Roll the blank {angle} on the handwheel, and take up the slack.",
+            angle=about,
+        )
+    a_degree = head.worm_ratio * setup.circle / 360
+    moved = abs(round(Fraction(now) * a_degree) - round(Fraction(before) * a_degree))
+    whole, holes = divmod(moved, setup.circle)
+    move = Move(whole, holes, setup.circle)
+    return say(
+        "Lock off. Roll the blank {angle}: {move}. Where that goes against the working direction, "
+        "go half a turn past it and come up again. This hole is the first one.",
+        angle=about, move=move_phrase(move),
+    )  # fmt: skip
+
+
+# --- the head ---------------------------------------------------------------------------
+
+
+def indexing_items(head: Head, setup: Setup, moves: tuple[Move, ...]) -> list[str]:
+    """Plate, pin, arms, gears and slack."""
+    return _direct(setup) if setup.method == "direct" else _crank(head, setup, moves)
+
+
+def _direct(setup: Setup) -> list[str]:
+    circle = spread(setup.moves)[0].direct_circle or 0
+    return [
+        say(
+            "Worm out of mesh. Direct plate of {circle} holes, its pin in a hole: "
+            "that is the first hole.",
+            circle=number(circle),
+        ),
+    ]
+
+
+def _crank(head: Head, setup: Setup, moves: tuple[Move, ...]) -> list[str]:
+    items = []
+    if setup.plate and setup.circle:
+        items.append(say("Plate {plate} on the head, its screws tight.", plate=setup.plate))
+        circle = number(setup.circle)
+        items.append(say("Crank pin set to the {circle} circle.", circle=circle))
+        items.append(_arms(setup, moves))
+    items += _gears(setup)
+    if any(move.plate_holes for move in moves):
+        items.append(say("Back pin in its hole. For each move: crank first, then plate and crank."))
+    return [*items, _slack(setup)]
+
+
+def _slack(setup: Setup) -> str:
+    if setup.plate:
+        return say(
+            "Take up the slack: turn the crank the way you will always turn it. "
+            "Come up to the start that way. Pin in the first hole."
+        )
+    return say(
+        "Take up the slack: turn the handwheel the way you will always turn it. "
+        "Come up to its nought that way."
+    )
+
+
+def _arms(setup: Setup, moves: tuple[Move, ...]) -> str:
+    if not one_spacing(moves):
+        return say(
+            "Leave the sector arms: the holes change from move to move, and I call each one."
+        )
+    holes = moves[0].holes
+    if not holes:
+        return say("Leave the sector arms: every move is whole turns.")
+    return say_n(
+        holes,
+        "Sector arms: left arm against the pin, right arm so that one space lies between. "
+        "That is {holes} holes with the one the pin is in. Lock the arms.",
+        "Sector arms: left arm against the pin, right arm so that {count} spaces lie between. "
+        "That is {holes} holes with the one the pin is in. Lock the arms.",
+        holes=number(holes + 1),
+    )
+
+
+def _gears(setup: Setup) -> list[str]:
+    if not setup.gearing:
+        return []
+    gearing = setup.gearing
+    return [
+        sentences(
+            say_n(
+                len(gearing.drivers),
+                "Change gears. Driver, from the spindle: {gears}.",
+                "Change gears. Drivers, from the spindle: {gears}.",
+                gears=_teeth(gearing.drivers),
+            ),
+            say("Driven, at the plate: {gears}.", gears=_teeth(gearing.driven)),
+            capital(say_n(gearing.idlers, "one idler", "{count} idlers")) + "."
+            if gearing.idlers
+            else say("No idler."),
+        ),
+        say("Back pin out, so that the plate is free to turn."),
+        say("Turn the crank and watch the plate: it must turn with the crank.")
+        if gearing.plate == "with"
+        else say("Turn the crank and watch the plate: it must turn against the crank."),
+    ]
+
+
+def _teeth(gears: Sequence[int]) -> str:
+    """ "one hundred teeth, then thirty-two teeth": side by side they would be one number."""
+    first, *others = [say("{n} teeth", n=number(gear)) for gear in gears]
+    for other in others:
+        first = say("{first}, then {next}", first=first, next=other)
+    return first

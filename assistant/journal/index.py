@@ -1,0 +1,139 @@
+"""The jobs of a data folder in a line each, without reading every journal anew.
+
+What was found in a journal is kept in a file beside the journals, together with the sizes and
+times of its files; it counts only while those are the same. It may be thrown away at any time,
+and is made again from the journals. It is a table of contents and proves nothing: `log verify`,
+`resume` and `report` read the journal itself.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+from contextlib import suppress
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from typing import Any
+
+from assistant import __version__
+from assistant.engine.phases import Step, phase_of
+from assistant.journal import witness
+from assistant.journal.fault import JournalFault
+from assistant.journal.reading import VERSION, Standing, journals, standing
+
+NAME = "contents.json"
+_FORMAT = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Listed:
+    """One journal. Where `fault` is not empty nothing else is known but the name."""
+
+    name: str
+    title: str = ""
+    started: str = ""
+    cuts: int = 0
+    done: int = 0
+    cut: int = 0  # being worked on
+    phase: str = ""
+    finished: bool = False
+    turn: int = 0
+    last_at: float = 0.0
+    fault: str = ""
+    record: int | None = None  # the first that does not fit, where the fault knows it
+
+    @property
+    def last_worked(self) -> tuple[int, float]:
+        """Greatest for the job worked on last, whatever the clock did between."""
+        return self.turn, self.last_at
+
+
+def listing(folder: Path) -> list[Listed]:
+    """Every journal of the folder, oldest first. Raises JournalFault where the folder itself
+    can't be read; a journal that can't has its fault in its line."""
+    kept = _kept(folder)
+    found: dict[str, dict[str, Any]] = {}
+    listed = []
+    for path in journals(folder):
+        marks = _marks(path)
+        row = kept.get(path.name)
+        each = _listed(row) if row and row.get("marks") == marks else None
+        each = each or _look(path)
+        found[path.name] = {"marks": marks, **asdict(each)}
+        listed.append(each)
+    if found != kept:
+        _keep(folder, found)
+    return listed
+
+
+def _look(path: Path) -> Listed:
+    try:
+        return _line(standing(path))
+    except JournalFault as fault:
+        return Listed(path.name, fault=str(fault), record=fault.record)
+
+
+def _line(found: Standing) -> Listed:
+    state, job = found.state, found.programme
+    turn, last_at = found.last_worked
+    return Listed(
+        name=found.path.name,
+        title=job.title,
+        started=found.about.get("started", ""),
+        cuts=job.stage(state.stage).cuts,
+        done=state.done,
+        cut=state.cut(job.stage(state.stage)),
+        phase=phase_of(state.step).value,
+        finished=state.step is Step.FINISHED,
+        turn=turn,
+        last_at=last_at,
+    )
+
+
+def _marks(path: Path) -> list[list[int]]:
+    """Sizes and times of all that a look at the journal rests on; []: no such file."""
+    beside = (path, Path(f"{path}-wal"), Path(f"{path}{witness.ENDING}"))
+    return [_mark(file) for file in beside]
+
+
+def _mark(file: Path) -> list[int]:
+    try:
+        stat = file.stat()
+    except OSError:
+        return []
+    return [stat.st_mtime_ns, stat.st_size, stat.st_ino]
+
+
+def _kept(folder: Path) -> dict[str, dict[str, Any]]:
+    """What was kept, by file name; nothing where it is of another program, or no such file."""
+    try:
+        record = json.loads((folder / NAME).read_bytes())
+        if record["made_by"] != _made_by():
+            return {}
+        return {str(name): dict(row) for name, row in record["journals"].items()}
+    except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError):
+        return {}
+
+
+def _listed(row: dict[str, Any]) -> Listed | None:
+    try:
+        return Listed(**{name: value for name, value in row.items() if name != "marks"})
+    except TypeError:
+        return None
+
+
+def _made_by() -> list[object]:
+    return [_FORMAT, VERSION, __version__]
+
+
+def _keep(folder: Path, found: dict[str, dict[str, Any]]) -> None:
+    """Whole or not at all, and not at all where the folder can't be written."""
+    fresh = folder / f"{NAME}.{os.getpid()}.new"
+    try:
+        handle = os.open(fresh, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600)
+        with os.fdopen(handle, "w", encoding="utf-8") as file:
+            json.dump({"made_by": _made_by(), "journals": found}, file)
+        fresh.replace(folder / NAME)
+    except (OSError, ValueError):
+        with suppress(OSError):
+            fresh.unlink()

@@ -1,0 +1,215 @@
+"""The bench page as a display and a listener: shows views, and posts the presses made on it.
+
+Nothing here waits for a reader and nothing that goes wrong with the page reaches the session.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import secrets
+import threading
+import time
+from array import array
+from collections.abc import Callable, Iterable, Sequence
+from math import log10
+from typing import Any
+
+from assistant.devices.availability import Presence
+from assistant.engine.events import Command, Device, Event, Gesture, PedalUsed, PhraseHeard
+from assistant.engine.phrases import PHRASES
+from assistant.engine.ports import Display, Listener, Post
+from assistant.engine.view import View
+from assistant.page.access import Access
+from assistant.page.document import document
+from assistant.page.followers import Followers
+from assistant.page.hub import Hub
+from assistant.page.server import PageServer, serve, shop_address, stop
+from assistant.page.view_data import facts
+from assistant.words.language import say, speaking
+
+# Asked for by name; whatever confirms something has only the one button, as on the pedal.
+COMMANDS = (
+    Command.WHERE_AM_I,
+    Command.HOW_MANY_LEFT,
+    Command.GO_BACK,
+    Command.OVERSHOT,
+    Command.LOST_COUNT,
+    Command.FEWER_WORDS,
+    Command.MORE_WORDS,
+)
+LEVEL_EVERY_S = 0.2
+GOODBYE_S = 0.3  # for the pages to be told that the session is over
+SOURCE = "page"
+
+
+class PageDisplay:
+    """One page for any number of browsers. `key` "" serves this machine alone.
+
+    `on_press` is called at once when a button is pressed. The port 0 takes any free one.
+    `address` is this machine's own on the network that is to be served, "" for the one that it
+    uses itself; `session` names the job. Raises OSError when the place can't be had.
+    """
+
+    def __init__(self, port: int, key: str = "", address: str = "", session: str = "") -> None:
+        self._access = Access(key, session)
+        self._hub = Hub()
+        self.on_press: Callable[[], None] = lambda: None
+        self._post: Post | None = None
+        self._expected: list[str] = []
+        self._edition, self._drawn_for = "", object()
+        self._document = document(None, None, "", self._access.token)
+        self._question, self._asked_at = 0, 0.0
+        self._asked: tuple[str, ...] = ()
+        self._finished = False
+        self._language = "en"
+        self._level_at = 0.0
+        self._lock = threading.Lock()
+        # Never on all networks of this machine: only on the one that was asked for.
+        place = ((address or shop_address()) if key else "127.0.0.1", port)
+        self._followers: Followers | None = None
+        self._server = PageServer(
+            place, self._access, self._hub, self._page, self._pressed, self._answered
+        )
+        self._thread = serve(self._server)
+
+    @property
+    def address(self) -> str:
+        """What to open in a browser; with the key, which only the bench's own people should see."""
+        host, port = self._server.server_address[:2]
+        return f"http://{host!s}:{port}/" + (f"?key={self._access.key}" if self._access.key else "")
+
+    def follow(self, on_press: Callable[[], None], listeners: Iterable[Listener]) -> None:
+        """Call `on_press` at every press, and show how loud the listener for the voice is."""
+        self.on_press = on_press
+        for listener in listeners:
+            if hasattr(listener, "on_block"):
+                listener.on_block = self.hear
+            if hasattr(listener, "on_meter"):
+                listener.on_meter.append(self.meter)
+
+    # --- display
+
+    def show(self, view: View) -> None:
+        self._draw_anew(view)
+        asked = (view.phase, view.awaited, view.item, str(view.cut), str(view.pass_number))
+        with self._lock:
+            if asked != self._asked:
+                self._question, self._asked_at = self._question + 1, time.time()
+                self._asked = asked
+            question = self._question
+        self._finished = view.phase == "finished"
+        self._language = view.language
+        if Device.MICROPHONE in view.lost:
+            self.level(None)
+        more = {"edition": self._edition, "question": question, "expected": self._expected}
+        self._hub.tell("state", {**facts(view), **more})
+
+    def level(self, level: float | None) -> None:
+        """How loud the microphone is, 0 to 1; None: there is none. From any thread."""
+        now = time.monotonic()
+        if level is None or now - self._level_at >= LEVEL_EVERY_S:
+            self._level_at = now
+            shown = None if level is None else round(min(max(level, 0.0), 1.0), 2)
+            self._hub.tell("level", {"level": shown})
+
+    def hear(self, pcm: bytes) -> None:
+        """A block of 16-bit sound from the microphone, for its level. From any thread."""
+        if time.monotonic() - self._level_at >= LEVEL_EVERY_S:
+            self.level(loudness(pcm))
+
+    def meter(self, words: str) -> None:
+        """The noise, and the person's voice over it, in words. From any thread."""
+        self._hub.tell("meter", {"words": f"Microphone: {words}"})
+
+    def close(self) -> None:
+        if self._hub.closed:
+            return
+        if self._followers is not None:
+            self._followers.close()
+        with speaking(self._language):
+            why = say("The job is finished.")
+            if not self._finished:
+                why = say("To go on: tallyhand resume")
+        self._hub.tell("over", {"why": why})
+        self._hub.close()
+        time.sleep(GOODBYE_S)
+        stop(self._server, self._thread)
+
+    def _draw_anew(self, view: View) -> None:
+        """A new base for the drawings when the plate or the part is another one."""
+        plate, part = view.plate, view.part
+        drawn_for = (view.language, plate and (plate.kind, plate.name, plate.circles, plate.circle),
+                     part and (hash(part.angles), hash(part.drawing)))  # fmt: skip
+        if drawn_for != self._drawn_for:
+            self._drawn_for = drawn_for
+            self._edition = secrets.token_hex(8)
+            self._document = document(plate, part, self._edition, self._access.token, view.language)
+
+    def _page(self) -> bytes:
+        return self._document
+
+    # --- listener
+
+    def start(self, post: Post) -> None:
+        self._post = post
+        self._followers = Followers(Presence(Device.PAGE, post))
+
+    @property
+    def looked_at(self) -> bool:
+        """Somebody's page answers."""
+        return self._followers is not None and self._followers.here
+
+    def _answered(self) -> None:
+        if self._followers is not None:
+            self._followers.answered()
+
+    def expect(self, commands: frozenset[Command]) -> None:
+        self._expected = [command.value for command in COMMANDS if command in commands]
+
+    def _pressed(self, given: dict[str, Any]) -> bool:
+        event = self._event(given, time.time())
+        if event is None or self._post is None:
+            return False
+        self.on_press()
+        self._post(event)
+        return True
+
+    def _event(self, given: dict[str, Any], now: float) -> Event | None:
+        with self._lock:
+            current, asked_at = self._question, self._asked_at
+        gesture, wanted = given.get("gesture"), given.get("command")  # of any kind: see below
+        if isinstance(gesture, str) and gesture in set(Gesture):
+            # Pressed on a page that still showed an older question: before this one was asked.
+            pressed_at = now if given.get("question") == current else asked_at - 1.0
+            return PedalUsed(now, Gesture(gesture), SOURCE, pressed_at)
+        if wanted in self._expected and given.get("question") == current:
+            command = Command(wanted)
+            return PhraseHeard(now, PHRASES[command][0], command, source=SOURCE)
+        return None
+
+
+def loudness(pcm: bytes) -> float:
+    """How loud 16-bit sound is: 0 at 60 dB under full scale and below, 1 at full scale."""
+    samples = array("h", pcm[: len(pcm) // 2 * 2])
+    power = sum(sample * sample for sample in samples) / max(1, len(samples))
+    decibels = 10 * log10(max(power, 1e-9) / 32768**2)
+    return min(max(1 + decibels / 60, 0.0), 1.0)
+
+
+class Screens:
+    """Several displays as one. One that fails is let go; the others and the session go on."""
+
+    def __init__(self, displays: Sequence[Display]) -> None:
+        self._displays = list(displays)
+
+    def show(self, view: View) -> None:
+        for display in tuple(self._displays):
+            try:
+                display.show(view)
+            except Exception:  # whatever a display dies of, the session must not
+                self._displays.remove(display)
+
+    def close(self) -> None:
+        for display in self._displays:
+            with contextlib.suppress(Exception):
+                display.close()

@@ -1,0 +1,268 @@
+"""A journal read as an account: every cut with its confirmations, and everything else of note.
+
+The journal holds facts and the states after them; what was refused, and why, is found by
+putting each fact to the engine again.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from fractions import Fraction
+from statistics import median
+
+from assistant.engine.engine import Refuse, advance
+from assistant.engine.events import (
+    DeviceLost,
+    DeviceReturned,
+    DeviceTroubled,
+    Event,
+    NoteWritten,
+    PedalUsed,
+    PhraseHeard,
+    SessionLeft,
+    SessionResumed,
+    SpeechFailed,
+    TrustChanged,
+)
+from assistant.engine.phases import Step
+from assistant.engine.state import State
+from assistant.job.programme import Programme
+from assistant.journal.writing import Entry, Reading
+
+_WENT_PAST = (Step.FREE, Step.BACK_OFF)
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """A confirmation: when, by which device, and how sure the ear was (1 for a press)."""
+
+    at: float
+    source: str
+    confidence: float = 1.0
+
+
+@dataclass(slots=True)
+class CutMade:
+    """One cut. `seconds` counts from the cut before (the first from the end of the set-up);
+    None after a break, or where the clock was set back. `cutting` is from guard to done."""
+
+    stage: int
+    pass_number: int
+    number: int
+    label: str
+    done: Answer
+    lock: Answer | None = None
+    guard: Answer | None = None
+    seconds: float | None = None
+    cutting: float | None = None
+    overshoots: int = 0
+    refused: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Size:
+    """A measured size in mm beside the one expected then and the finished one; None: skipped."""
+
+    at: float
+    what: str
+    size: float | None
+    expected: float
+    target: float
+
+
+@dataclass(frozen=True, slots=True)
+class Remark:
+    """Anything else worth reading: a note, a refusal, a device, an overshoot, a restart."""
+
+    at: float
+    kind: str
+    text: str
+    cut: int
+
+
+@dataclass(slots=True)
+class Account:
+    """One job."""
+
+    reading: Reading
+    cuts: list[CutMade] = field(default_factory=list)
+    sizes: list[Size] = field(default_factory=list)
+    remarks: list[Remark] = field(default_factory=list)
+
+    @property
+    def finished(self) -> bool:
+        return self.reading.state.step is Step.FINISHED
+
+    def count(self, kind: str) -> int:
+        return sum(remark.kind == kind for remark in self.remarks)
+
+    def sources(self) -> dict[str, int]:
+        """How many confirmations of lock, guard and cut came from each device."""
+        found: dict[str, int] = {}
+        for cut in self.cuts:
+            for answer in (cut.lock, cut.guard, cut.done):
+                if answer is not None:
+                    found[answer.source] = found.get(answer.source, 0) + 1
+        return dict(sorted(found.items()))
+
+    def median_seconds(self) -> float | None:
+        known = [cut.seconds for cut in self.cuts if cut.seconds is not None]
+        return median(known) if known else None
+
+
+def account(reading: Reading) -> Account:
+    """The whole job told from its journal."""
+    teller = _Teller(reading.programme)
+    for entry in reading.entries:
+        teller.take(entry)
+    return Account(reading, teller.cuts, teller.sizes, teller.remarks)
+
+
+class _Teller:
+    """Walks through the entries, one fact and two states at a time."""
+
+    def __init__(self, job: Programme) -> None:
+        self._job = job
+        self._state = State()
+        self._lock: Answer | None = None
+        self._guard: Answer | None = None
+        self._since: float | None = None
+        self._overshoots = self._refused = 0
+        self.cuts: list[CutMade] = []
+        self.sizes: list[Size] = []
+        self.remarks: list[Remark] = []
+
+    def take(self, entry: Entry) -> None:
+        old, new, event = self._state, entry.state, entry.event
+        self._state = new
+        cut = new.cut(self._job.stage(new.stage))
+        for kind, text in self._told(old, new, event):
+            self.remarks.append(Remark(entry.at, kind, text, cut))
+        self._breaks(old, new, entry.at)
+        if new.locked and not old.locked:
+            self._lock = _answer(event)
+        if new.guarded and not old.guarded:
+            self._guard = _answer(event)
+        if (new.stage, new.pass_number, new.done) == (old.stage, old.pass_number, old.done + 1):
+            self._cut_made(old, event)
+        if (new.measured == old.measured + 1 or new.recut > old.recut) and new.stage == old.stage:
+            self._measured(old, new, entry.at)
+
+    def _breaks(self, old: State, new: State, at: float) -> None:
+        """Where the time of a cut begins: at the end of the set-up; anew after a break."""
+        if new.step in (Step.PAUSED, Step.CHECK_POSITION):
+            self._since = None
+        elif old.step is Step.SET_UP and new.step is not Step.SET_UP:
+            self._since = at
+
+    def _cut_made(self, old: State, event: Event) -> None:
+        stage = self._job.stage(old.stage)
+        done = _answer(event)
+        self.cuts.append(
+            CutMade(
+                stage=old.stage + 1,
+                pass_number=old.pass_number,
+                number=old.done + 1,
+                label=stage.labels[old.done] if old.done < len(stage.labels) else "",
+                done=done,
+                lock=None if stage.unlocked else self._lock,
+                guard=self._guard,
+                seconds=_between(self._since, done.at),
+                cutting=_between(self._guard.at if self._guard else None, done.at),
+                overshoots=self._overshoots,
+                refused=self._refused,
+            )
+        )
+        self._since, self._guard = done.at, None
+        self._overshoots = self._refused = 0
+
+    def _measured(self, old: State, new: State, at: float) -> None:
+        wanted = self._job.stage(old.stage).measurements[old.measured]
+        size = float(Fraction(new.size)) if new.size else None
+        self.sizes.append(Size(at, wanted.what, size, float(wanted.expected), float(wanted.target)))
+
+    def _told(self, old: State, new: State, event: Event) -> Iterator[tuple[str, str]]:
+        # What is refused changes nothing at all: only there is the engine asked why.
+        why = refusal(self._job, old, event) if new == old else ""
+        if why:
+            self._refused += 1
+            yield "refused", f"{_input(event)}: {why}"
+        if new.step in _WENT_PAST and old.step not in _WENT_PAST and not why:
+            self._overshoots += 1
+            yield "overshoot", "went past the hole"
+        plain = _plain(event)
+        if plain:
+            yield plain
+
+
+def refusal(job: Programme, state: State, event: Event) -> str:
+    """Why the engine refuses this fact in that state; "" where it takes it."""
+    for effect in advance(job, state, event)[1]:
+        if isinstance(effect, Refuse):
+            return effect.reason
+    return ""
+
+
+def _plain(event: Event) -> tuple[str, str] | None:
+    """The facts that are remarks by themselves."""
+    match event:
+        case NoteWritten(text=text, source=source):
+            return "note", f"{text} ({source})"
+        case DeviceLost() | DeviceReturned() | DeviceTroubled() | TrustChanged():
+            return _device(event)
+        case SpeechFailed(text=text, why=why):
+            return "not spoken", f"{text} ({why})"
+        case SessionResumed():
+            return "resumed", "the program was started again"
+        case SessionLeft():
+            return "left", "the person left the session"
+        case _:
+            return None
+
+
+def _device(
+    event: DeviceLost | DeviceReturned | DeviceTroubled | TrustChanged,
+) -> tuple[str, str]:
+    match event:
+        case DeviceLost(device=device, why=why):
+            return "device lost", f"{device.value}: {why}"
+        case DeviceReturned(device=device):
+            return "device back", device.value
+        case DeviceTroubled(device=device, trouble=trouble):
+            return "device troubled", f"{device.value}: {trouble.value}"
+        case TrustChanged(trusted=trusted, noise=noise, snr=snr):
+            heard = "trusted again" if trusted else "too loud to trust"
+            return "hearing", f"{heard}: noise {noise:.0f} dB, the voice {snr:.0f} dB over it"
+
+
+def _answer(event: Event) -> Answer:
+    """Lock, guard and cut are confirmed by a phrase or a press, and both name their source."""
+    sure = event.confidence if isinstance(event, PhraseHeard) else 1.0
+    return Answer(event.at, _source(event), sure)
+
+
+def _input(event: Event) -> str:
+    """What a person said, pressed or gave: "voice “cut done” (0.95)", "keyboard 19.05"."""
+    if isinstance(event, PhraseHeard):
+        return f"{event.source} “{event.heard}” ({event.confidence:.2f})"
+    what = event.gesture.value if isinstance(event, PedalUsed) else getattr(event, "size", "")
+    return f"{_source(event)} {what}".strip()
+
+
+def _source(event: Event) -> str:
+    return str(getattr(event, "source", ""))
+
+
+def _between(start: float | None, end: float) -> float | None:
+    """Seconds; None where nothing is known, or where the clock was set back between."""
+    return None if start is None or end < start else end - start
+
+
+def clock(at: float) -> str:
+    """A time as this machine's clock shows it, with its offset: 2026-05-02T14:03:21+02:00."""
+    try:
+        return datetime.fromtimestamp(at, UTC).astimezone().isoformat(timespec="seconds")
+    except (OverflowError, ValueError, OSError):
+        return ""

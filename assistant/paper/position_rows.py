@@ -1,0 +1,107 @@
+"""The table of positions: for every cut where it is, how the pin gets there, and what shows it."""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from dataclasses import dataclass
+from fractions import Fraction
+from math import ceil
+
+from assistant.engine.presenting import Track, figure_cells
+from assistant.job.compiler import Stage, places_of
+from assistant.job.kinds import rule
+from solver import Move, degrees_text
+
+ARCSEC_PER_TURN = 360 * 60 * 60
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One cut. `move` leads to it from the cut before; the last row leads back to the first."""
+
+    cut: str  # its number, "back" for the way back
+    label: str
+    angle: str
+    move: str
+    hole: str  # the pin's hole on the circle in use, the first one 0
+    scale: str  # what the degree scale should read
+    error: str  # arc-seconds, "0" where exact
+
+
+def rows(stage: Stage) -> list[Row]:
+    """A row a cut, in the order of the work, and one for the way back where there is one."""
+    programme = stage.programme
+    pins = Track(programme).pins
+    errors = _Errors(stage)
+    found = []
+    for place in range(programme.cuts + stage.closed):
+        position = programme.positions[place]
+        move = programme.moves[place - 1] if place else None
+        back = place == programme.cuts
+        found.append(
+            Row(
+                cut="back" if back else str(place + 1),
+                label="" if back else _label(stage, place),
+                angle=degrees_text(position),
+                move=move_text(move) if move else "start",
+                hole=_hole(move or programme.moves[0], pins[place]),
+                scale=_scale(programme.scale_degrees, position),
+                error=errors.text(position),
+            )
+        )
+    return found
+
+
+def move_text(move: Move) -> str:
+    """ "4 + 8/18": whole turns, then holes on the circle; short enough for a table."""
+    if move.direct_circle:
+        return f"{move.direct_holes}/{move.direct_circle}"
+    if move.minutes is not None:
+        return " ".join(f"{figure} {words}" for figure, words in figure_cells(move)).replace(
+            " on the handwheel", ""
+        )
+    holes = f"{move.holes}/{move.circle}" if move.holes else ""
+    text = " + ".join(part for part in (str(move.turns) if move.turns else "", holes) if part)
+    if move.plate_holes:
+        text += f" plate {move.plate_holes:+d}/{move.plate_circle}"
+    return text or "0"
+
+
+def _label(stage: Stage, place: int) -> str:
+    label = stage.labels[place] if place < len(stage.labels) else ""
+    stamp = stage.stamps[place] if place < len(stage.stamps) else ""
+    told = "stamp" in label or stamp == label
+    return label if told or not stamp else f"{label} ({stamp})".strip()
+
+
+def _hole(move: Move, pin: Fraction) -> str:
+    circle = move.direct_circle or move.circle
+    return str(round(pin * circle) % circle) if circle else ""
+
+
+def _scale(division: Fraction, position: Fraction) -> str:
+    """Read to a tenth of the smallest division at best: one place of decimals of a degree."""
+    if not division:
+        return ""
+    return f"{float(round(position * 360, 1)):.1f}°"
+
+
+class _Errors:
+    """How far each position is from the place where it should be."""
+
+    def __init__(self, stage: Stage) -> None:
+        self._exact = stage.setup.exact
+        self._along = isinstance(stage.work.work, rule.Rule)
+        self._worst = stage.setup.worst_error_arcsec
+        self._places = [*places_of(stage.part), Fraction(1)] if not self._along else []
+
+    def text(self, position: Fraction) -> str:
+        """Signed arc-seconds of the spindle; plus is past the place."""
+        if self._exact:
+            return "0"
+        if self._along:
+            return f"≤ {ceil(self._worst)}"
+        n = bisect_left(self._places, position)
+        near = min(self._places[max(0, n - 1) : n + 1], key=lambda place: abs(place - position))
+        error = float((position - near) * ARCSEC_PER_TURN)
+        return "0" if error == 0 else f"{error:+.0f}".replace("-", "−")

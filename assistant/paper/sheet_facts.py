@@ -1,0 +1,105 @@
+"""What stands on a job sheet beside the table and the drawings, worded for the eye."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from assistant.job.compiler import Stage
+from assistant.job.job_file import Job
+from assistant.job.part import depths_shown
+from assistant.job.units import shown
+from solver import Gearing, Head, Setup
+
+Fact = tuple[str, str]
+
+SAFETY = (
+    "This sheet sees nothing and stops nothing. Know where the stop button of the machine is.",
+    "Guards on, eyes covered, no gloves, nothing loose. Brush the chips, never a rag.",
+    "Stop the cutter before you measure, reach over it or turn the crank.",
+    "The machine's own manual, local rules and trained practice come first.",
+)
+LOCKED = "Lock the spindle for every cut; lock off before every move; cutter clear first."
+UNLOCKED = "The head is driven while this cuts: the spindle must NOT be locked."
+HABITS = (
+    "Turn the crank one way only. Gone past the hole: back half a turn, up to it again.",
+    "After every move swing the arms on at once, before anything else.",
+    "Tick every cut when it is made. Place lost: the scale and the pin's hole tell where you are.",
+)
+
+
+def set_up(job: Job, head: Head, stage: Stage) -> Iterator[Fact]:
+    """Head, plate, circle, arms, gears: what is fitted and set before the first cut."""
+    setup, programme = stage.setup, stage.programme
+    yield "Head", head.describe or head.name
+    if setup.method == "direct":
+        yield "Direct plate", f"{setup.circle} holes, worm out of mesh"
+    elif setup.plate:
+        yield "Plate", f"{setup.plate}, pin on the circle of {setup.circle}"
+        yield "Sector arms", arms(setup, programme.arms_used)
+    else:
+        yield "Handwheel", "read each move on its dial"
+    if setup.gearing:
+        yield "Change gears", gears(setup.gearing)
+    yield "Indexing", f"{setup.method}: {setup.why}"
+    yield "Worst error", error(setup)
+    yield "Depth", _depths(stage)
+    passes = "pass" if programme.passes == 1 else "passes"
+    yield "Cuts", f"{programme.cuts} in {programme.passes} {passes}"
+
+
+def _depths(stage: Stage) -> str:
+    found = depths_shown(stage.part.passes, stage.part.unit)
+    return found or stage.programme.depth or "not given in the job"
+
+
+def figures(stage: Stage) -> Iterator[Fact]:
+    """The part's own figures; the depths stand with the set-up already."""
+    for figure in stage.part.figures:
+        if figure.name != "depths":
+            yield figure.name, figure.shown
+
+
+def arms(setup: Setup, used: bool) -> str:
+    """ "8 spaces, 9 holes between them with the pin's own", or why they are left alone."""
+    spaces = setup.sector_spaces
+    if spaces == 0:
+        return "not used: every move is whole turns"
+    if spaces is None or not used:
+        return "not used: the holes change from move to move"
+    told = "1 space" if spaces == 1 else f"{spaces} spaces"
+    return f"{told}: {spaces + 1} holes between them, with the one the pin is in"
+
+
+def gears(gearing: Gearing) -> str:
+    """The train from the spindle to the plate."""
+    train = "; ".join(
+        f"driver {driver}, driven {driven}"
+        for driver, driven in zip(gearing.drivers, gearing.driven, strict=True)
+    )
+    idlers = f"{gearing.idlers} idler{'' if gearing.idlers == 1 else 's'}"
+    order = f"; in order {' – '.join(map(str, gearing.orders[0]))}" if gearing.orders else ""
+    return (
+        f"from the spindle: {train}; {idlers}{order}. The plate must turn {gearing.plate} "
+        "the crank: prove it by hand. Back pin out."
+    )
+
+
+def error(setup: Setup) -> str:
+    if setup.exact:
+        return "none: every position is exact"
+    return f"{setup.worst_error_arcsec:.1f} arc-seconds, and it never adds up"
+
+
+def measurements(stage: Stage) -> Iterator[str]:
+    """What is measured, when, and what it should come to."""
+    for each in stage.measurements:
+        cuts = "cut" if each.after == 1 else "cuts"
+        yield (
+            f"{each.what}: in pass {each.pass_number} after {each.after} {cuts}, "
+            f"target {shown(each.target, stage.part.unit)}"
+        )
+
+
+def warnings(stage: Stage) -> Iterator[str]:
+    yield UNLOCKED if stage.unlocked else LOCKED
+    yield from (finding.text for finding in stage.part.warnings)

@@ -1,0 +1,74 @@
+"""The rows of an indexing table: the best set-up of each division, as cells of text."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from fractions import Fraction
+from typing import Any
+
+from assistant.paper.plan_text import move_text
+from solver import Head, Setup, plan
+
+COLUMNS = (
+    "divisions", "method", "plate", "circle", "turns", "holes", "plate_holes", "plate_circle",
+    "direct_holes", "minutes", "sector_spaces", "every", "drivers", "driven", "idlers",
+    "plate_runs", "exact", "worst_error_arcsec",
+)  # fmt: skip
+
+HEADINGS = ("Divisions", "Method", "Plate", "Move", "Arms", "Gears", "Off by")
+
+
+def best_setups(
+    head: Head, first: int, last: int, fitted: str | None, tolerance: Fraction | None
+) -> Iterator[tuple[int, Setup]]:
+    """Each division with its best set-up. Raises solver.Refused."""
+    for divisions in range(first, last + 1):
+        setups = plan(head, divisions=divisions, fitted=fitted, tolerance=tolerance, most=1)
+        yield divisions, setups[0]
+
+
+def csv_row(divisions: int, setup: Setup) -> list[Any]:
+    """Cells in the order of COLUMNS; what differs from move to move is left empty."""
+    move = setup.moves[0]._asdict() if len(setup.moves) == 1 else {}
+    gears = setup.gearing
+    cells = {
+        **move,
+        **setup._asdict(),
+        "divisions": divisions,
+        "exact": "yes" if setup.exact else "no",
+        "worst_error_arcsec": f"{setup.worst_error_arcsec:.2f}",
+        "drivers": " ".join(map(str, gears.drivers)) if gears else "",
+        "driven": " ".join(map(str, gears.driven)) if gears else "",
+        "idlers": gears.idlers if gears else "",
+        "plate_runs": gears.plate if gears else "",
+    }
+    if setup.method == "direct":
+        cells |= {"turns": "", "holes": ""}
+    return ["" if cells.get(name) is None else cells.get(name) for name in COLUMNS]
+
+
+def cells(divisions: int, setup: Setup) -> tuple[str, ...]:
+    """Cells in the order of HEADINGS, for people."""
+    gears = setup.gearing
+    train = ""
+    if gears:
+        pairs = zip(gears.drivers, gears.driven, strict=True)
+        train = ", ".join(f"{driver} into {driven}" for driver, driven in pairs)
+        train += f"; {gears.idlers} idl., {gears.plate}"
+    return (
+        str(divisions),
+        setup.method + (f", {setup.every} at a time" if setup.every > 1 else ""),
+        setup.plate or "",
+        _move(setup),
+        str(setup.sector_spaces or ""),
+        train,
+        "" if setup.exact else f'{setup.worst_error_arcsec:.0f}"',
+    )
+
+
+def _move(setup: Setup) -> str:
+    if len(setup.moves) == 1:
+        return move_text(setup.moves[0])
+    other = next((move.plate_circle for move in setup.moves if move.plate_circle), None)
+    circles = f"{setup.circle}" if other is None else f"{setup.circle} and {other}"
+    return f"each its own, on {circles}" if setup.circle else "each its own, on the dial"

@@ -1,1 +1,0 @@
-"""The log report: what happened in a job, cut by cut, from its journal alone."""

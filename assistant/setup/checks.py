@@ -1,0 +1,245 @@
+"""Looks at each device once, and says what is wrong and what to do about it."""
+
+from __future__ import annotations
+
+import math
+import queue
+import time
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from assistant.devices.availability import Presence
+from assistant.devices.pedal.binding import Taught, pedal_file, read_taught
+from assistant.devices.sound.microphone import Microphone
+from assistant.devices.sound.samples import as_array, loudest
+from assistant.devices.sound.streams import NoSoundError, Sound, load, names
+from assistant.devices.speech.announcer import VoiceAnnouncer
+from assistant.devices.speech.synth import choose_synth
+from assistant.engine.events import Device, DeviceLost, Event, SpeechFailed, Tone
+from assistant.errors import Refusal
+from assistant.files.settings import Settings
+from assistant.hearing.classifier import classifier
+from assistant.hearing.levels import meter
+from assistant.hearing.model_files import base_head, learned_head, recordings
+from assistant.hearing.opening import chosen, open_hearer
+from assistant.hearing.person.recordings import usual_level
+from assistant.hearing.recognisers.recogniser import EarUnusable
+from assistant.hearing.waves import from_pcm
+
+LISTEN_S = 2.0
+SPEAK_S = 12.0
+FAINT_DB = -70.0
+LOUD_PEAK = 32000
+NARROW = 1e-3
+"""Power above 5 kHz over that from 2 to 3.5: a live microphone hisses far more than that."""
+SENTENCE = "This is the voice that will tell you every move."
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One part: whether it can be used, what was found, and what to do where that is not so."""
+
+    part: str
+    ok: bool
+    what: str
+    cure: str = ""
+
+
+def check_each(settings: Settings) -> Iterator[Finding]:
+    """Microphone, speaker, recogniser and pedal: each as soon as it is known, for the first two
+    take seconds."""
+    try:
+        sound = Sound()
+    except NoSoundError as error:
+        what, _, cure = str(error).partition("; ")
+        yield Finding("microphone", False, what, cure)
+        yield Finding("speaker", False, what, cure)
+    else:
+        try:
+            yield check_microphone(sound, settings)
+            yield check_speaker(sound, settings)
+        finally:
+            sound.close()
+    yield check_ear(settings)
+    yield from check_voice(settings)
+    yield check_pedal(settings)
+
+
+def device_names() -> dict[str, list[str]]:
+    """The names that [sound] in the settings may hold a part of."""
+    try:
+        sd = load()
+    except NoSoundError:
+        return {"microphones": [], "speakers": []}
+    return {
+        "microphones": list(names(sd, False).values()),
+        "speakers": list(names(sd, True).values()),
+    }
+
+
+def check_microphone(sound: Sound, settings: Settings) -> Finding:
+    """Listens for two seconds."""
+    told: queue.SimpleQueue[Event] = queue.SimpleQueue()
+    presence = Presence(Device.MICROPHONE, told.put)
+    microphone = Microphone(sound, settings.sound.microphone, presence, lambda: False)
+    pcm = bytearray()
+    end = time.monotonic() + 2 * LISTEN_S
+    while len(pcm) < LISTEN_S * 32000 and time.monotonic() < end and not presence.away:
+        pcm += microphone.read(0.1) or b""
+    away = presence.away
+    microphone.close()
+    if away or not pcm:
+        cure = "plug a microphone in, or put a part of its name into [sound] microphone"
+        return Finding("microphone", False, away or "no samples came", cure)
+    return judge_level(bytes(pcm))
+
+
+def check_voice(settings: Settings) -> list[Finding]:
+    """Whether the built-in ear has learned this person; nothing where it does not listen."""
+    if "head" not in chosen(settings.ear):
+        return []
+    if learned_head().exists():
+        return [_learned_voice()]
+    return [Finding("voice", True, "not learned yet", "to teach it: tallyhand voice learn")]
+
+
+def _learned_voice() -> Finding:
+    """A head that learned in an earlier version lacks what later ones hear with."""
+    knows = "the ear knows yours"
+    try:
+        newer = (
+            classifier.load(base_head()).networks and not classifier.load(learned_head()).networks
+        )
+    except Refusal:
+        return Finding("voice", True, knows)  # the ear itself will tell what is wrong with it
+    if not newer:
+        return Finding("voice", True, knows)
+    cure = f"to learn anew from your recordings: tallyhand voice learn --from {recordings()}"
+    return Finding("voice", True, f"{knows}, but as an earlier version heard", cure)
+
+
+def judge_level(pcm: bytes) -> Finding:
+    """Too faint, too loud, or right: levels in dB under full scale."""
+    level, peak = level_db(pcm), loudest(pcm)
+    what = f"level {level:.0f} dB"
+    if peak == 0:
+        return Finding("microphone", False, "only silence", "unmute it; is its switch on?")
+    if level < FAINT_DB:
+        return Finding("microphone", False, f"{what}, too faint", "turn its level up")
+    if peak >= LOUD_PEAK:
+        return Finding("microphone", False, f"{what}, too loud", "turn its level down")
+    if narrow(pcm):
+        cure = "choose another microphone, or a headset's better mode"
+        return Finding("microphone", False, f"{what}, nothing above 4000 Hz", cure)
+    return Finding("microphone", True, f"{what}; {meter(level, _over(level))}")
+
+
+def _over(noise: float) -> float | None:
+    """How far the person's voice, as it was recorded, stands over this noise, in dB."""
+    voice = usual_level(recordings())
+    return None if voice is None else voice - noise
+
+
+def narrow(pcm: bytes) -> bool:
+    """True for sound that came at 8 kHz: a telephone's band, and digital silence above it."""
+    sound = from_pcm(pcm)
+    spectrum = np.abs(np.fft.rfft(sound * np.hanning(len(sound)))) ** 2
+    eighth = len(spectrum) // 8  # 1 kHz
+    upper, middle = spectrum[5 * eighth :], spectrum[2 * eighth : 7 * eighth // 2]
+    return float(upper.sum()) < NARROW * float(middle.sum())
+
+
+def level_db(pcm: bytes) -> float:
+    """Root mean square against full scale, in dB; silence is -inf."""
+    numbers = as_array(pcm)
+    mean = sum(x * x for x in numbers) / max(1, len(numbers))
+    return 10 * math.log10(mean / 32768**2) if mean else -math.inf
+
+
+def check_speaker(sound: Sound, settings: Settings) -> Finding:
+    """Says a sentence. Whether it was heard only the person knows."""
+    if settings.speech.engine == "none":
+        return Finding("speaker", True, "speech is off in the settings")
+    synth = choose_synth(settings.speech)
+    if synth is None:
+        cure = "install espeak-ng (Debian: apt install espeak-ng)"
+        return Finding("speaker", False, "no speech engine", cure)
+    told: queue.SimpleQueue[Event] = queue.SimpleQueue()
+    announcer = VoiceAnnouncer(sound, synth, settings, told.put, lambda tone: None)
+    announcer.signal(Tone.ATTENTION)
+    announcer.say(SENTENCE)
+    _until(lambda: not announcer.busy() or not told.empty(), SPEAK_S)
+    spoken = announcer.began() is not None and told.empty()
+    announcer.close()
+    if spoken:
+        return Finding("speaker", True, f"spoke through {synth.name}: did you hear it?")
+    cure = "plug a speaker in, or put a part of its name into [sound] speaker"
+    return Finding("speaker", False, _reason(told), cure)
+
+
+def check_ear(settings: Settings) -> Finding:
+    """Opens the recogniser that the settings ask for."""
+    if settings.ear.kind == "none":
+        return Finding("recogniser", True, "hearing is off in the settings")
+    try:
+        hearer = open_hearer(settings.ear)
+    except EarUnusable as error:
+        what, _, cure = str(error).partition("; ")
+        return Finding("recogniser", False, what, cure)
+    if hearer.notes:
+        return Finding("recogniser", False, "; ".join(hearer.notes), "use the pedal for these")
+    return Finding("recogniser", True, f"{hearer.name} ear, ready")
+
+
+def check_pedal(settings: Settings) -> Finding:
+    """Whether a pedal was taught, and is there."""
+    teach = "plug it in and run tallyhand doctor --learn-pedal"
+    if settings.pedal.kind == "none":
+        return Finding("pedal", True, "off in the settings; the keyboard's Enter does the same")
+    try:
+        taught = read_taught(pedal_file(settings.file))
+    except Refusal as error:
+        return Finding("pedal", False, str(error), teach)
+    if taught is None:
+        return Finding("pedal", False, "none was taught", teach)
+    if settings.pedal.kind not in ("auto", taught.source):
+        what = f"taught as {taught.source}, but the settings ask for {settings.pedal.kind}"
+        return Finding("pedal", False, what, 'set [pedal] kind = "auto"')
+    why = _pedal_away(taught)
+    what = f"key {taught.key} of {taught.device or 'any keyboard'}"
+    return Finding("pedal", not why, why or what, teach if why else "")
+
+
+def _pedal_away(taught: Taught) -> str:
+    """Why the taught pedal can't be used now, or nothing."""
+    if taught.source == "evdev":
+        from assistant.devices.pedal import evdev
+
+        opened, why = evdev.open_taught(taught)
+        for device in opened:
+            evdev.release(device)
+        return "" if opened else why
+    from assistant.devices.pedal import x11
+
+    listener, why = x11.listen(lambda edge: None)
+    if listener is not None:
+        time.sleep(0.3)
+        why = "" if listener.is_alive() else "the screen (X server) is gone"
+        x11.stop(listener)
+    return why
+
+
+def _until(true: Callable[[], bool], seconds: float) -> None:
+    end = time.monotonic() + seconds
+    while not true() and time.monotonic() < end:
+        time.sleep(0.02)
+
+
+def _reason(told: queue.SimpleQueue[Event]) -> str:
+    while not told.empty():
+        match told.get():
+            case DeviceLost(why=why) | SpeechFailed(why=why):
+                return why
+    return "nothing was played"

@@ -1,0 +1,56 @@
+"""The lesson of one's own voice: recorded phrase by phrase, then learned."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from assistant.errors import Refusal
+from assistant.files.settings import Settings
+from assistant.hearing.model_files import base_head, learned_head, recordings
+from assistant.hearing.person.recordings import kept
+from assistant.hearing.vocabulary import Vocabulary
+from assistant.hearing.vocabulary import read as read_vocabulary
+from assistant.setup.voice import Voice
+
+
+def record(phrases: Vocabulary, settings: Settings) -> None:
+    """Ask for these phrases, aloud, and keep what is said. Raises Refusal where there is no
+    microphone or no sound, and where the person stops it."""
+    from assistant.hearing.person.lesson import Lesson
+    from assistant.hearing.person.recorder import NoMicrophoneError, Recorder
+
+    voice = Voice(settings, silent=False)
+    if voice.sound is None:
+        voice.close()
+        raise Refusal(voice.why)
+
+    def say(text: str) -> None:
+        voice.say(text)
+        voice.wait()
+
+    recorder = Recorder(settings, voice.sound, voice.busy)
+    try:
+        Lesson(recorder, recordings(), say, _show).give(sorted(phrases))
+    except NoMicrophoneError as error:
+        raise Refusal(str(error)) from error
+    except KeyboardInterrupt as error:
+        raise Refusal("stopped; to go on: tallyhand voice learn") from error
+    finally:
+        recorder.close()
+        voice.close()
+
+
+def learn(place: Path) -> None:
+    """Fit the ear to the recordings of a folder and keep it. Raises Refusal."""
+    from assistant.hearing.classifier.classifier import load, save
+    from assistant.hearing.person.adapting import adapt
+
+    if not place.is_dir():
+        raise Refusal(f"{place}: no such folder; name one with recordings")
+    sounds = kept(place, sorted(read_vocabulary()))
+    save(adapt(load(base_head()), sounds, _show), learned_head())
+    print(f"learned from {sum(map(len, sounds.values()))} recordings. Kept in {learned_head()}")
+
+
+def _show(text: str) -> None:
+    print(text, flush=True)

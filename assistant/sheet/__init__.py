@@ -1,1 +1,0 @@
-"""The job sheet: one printed page, enough to finish the job by hand with no electricity."""

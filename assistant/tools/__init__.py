@@ -1,0 +1,1 @@
+"""Run by hand: the session's diagram, the catalogue of sentences."""

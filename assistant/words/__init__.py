@@ -1,0 +1,1 @@
+"""Words: the language in force, numbers as spoken, text made fit to print."""
