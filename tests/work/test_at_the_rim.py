@@ -8,9 +8,9 @@ from math import pi
 
 import pytest
 
-from assistant.compile_job import Stage, head_of, stages_of
-from assistant.job_file import JobFaults, job_from_text
-from assistant.work import at_the_rim
+from assistant.job.compiler import Stage, head_of, stages_of
+from assistant.job.job_file import JobFaults, job_from_text
+from assistant.job.kinds import at_the_rim
 from solver import spindle_move
 from solver.model import Head
 

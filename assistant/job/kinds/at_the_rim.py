@@ -11,8 +11,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 from math import pi, sqrt
 
-from assistant.work.part import Finding, Rim
-from assistant.work.units import shown
+from assistant.job.part import Finding, Rim
+from assistant.job.units import shown
 from solver import Head, Move, Setup, degrees_text, spindle_move
 
 _USELESS = Fraction(1, 2)  # of the spacing: cuts fall together, or leave a gap for another

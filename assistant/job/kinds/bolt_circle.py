@@ -7,23 +7,13 @@ from fractions import Fraction
 from functools import partial
 from math import asin, pi, sin
 
-<<<<<<< HEAD:assistant/job/kinds/bolt_circle.py
 from assistant.job.kinds import common
-from assistant.job.part import Cut, Figure, Findings, Part, Pass, Round, Shop, refused
+from assistant.job.part import Cut, Figure, Findings, Part, Pass, Rim, Round, Shop, refused
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing, Point, Shape, disc, polar, ring_anchors
 from assistant.job.units import in_unit, said, shown
 from assistant.words.language import number, say, say_n
 from assistant.words.spoken import capital
-=======
-from assistant.language import number, say, say_n
-from assistant.spoken import capital
-from assistant.work import common
-from assistant.work.part import Cut, Figure, Findings, Part, Pass, Rim, Round, Shop, refused
-from assistant.work.reader import Table
-from assistant.work.shapes import Drawing, Point, Shape, disc, polar, ring_anchors
-from assistant.work.units import in_unit, said, shown
->>>>>>> origin/main:assistant/work/bolt_circle.py
 
 KIND = "bolt-circle"
 KEYS = ("holes", "circle", "hole", "first", "blank", "depth")

@@ -7,25 +7,14 @@ from fractions import Fraction
 from functools import partial
 from math import pi
 
-<<<<<<< HEAD:assistant/job/kinds/graduations.py
 from assistant.job.kinds import common, lines
 from assistant.job.kinds.lines import Pattern
-from assistant.job.part import Figure, Findings, Part, Pass, Round, Shop, refused
+from assistant.job.part import Figure, Findings, Part, Pass, Rim, Round, Shop, refused
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing, Shape, disc, polar, ring_anchors
 from assistant.job.units import angle_shown, said, shown
 from assistant.words.language import say, say_n
 from assistant.words.spoken import capital, sentences
-=======
-from assistant.language import say, say_n
-from assistant.spoken import capital, sentences
-from assistant.work import common, lines
-from assistant.work.lines import Pattern
-from assistant.work.part import Figure, Findings, Part, Pass, Rim, Round, Shop, refused
-from assistant.work.reader import Table
-from assistant.work.shapes import Drawing, Shape, disc, polar, ring_anchors
-from assistant.work.units import angle_shown, said, shown
->>>>>>> origin/main:assistant/work/graduations.py
 from solver import degrees_text
 
 KIND = "graduations"

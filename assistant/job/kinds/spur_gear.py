@@ -9,19 +9,10 @@ from functools import partial
 from math import cos, hypot, sin
 from typing import NamedTuple
 
-<<<<<<< HEAD:assistant/job/kinds/spur_gear.py
-from assistant.job.kinds import common, cutters, gear_drawing, gear_teeth
+from assistant.job.kinds import at_the_rim, common, cutters, gear_drawing, gear_teeth
 from assistant.job.kinds.gear_teeth import Tooth
 from assistant.job.measuring import Measurement
 from assistant.job.part import (
-=======
-from assistant.language import number, say, say_n
-from assistant.spoken import capital, sentences
-from assistant.work import at_the_rim, common, cutters, gear_drawing, gear_teeth
-from assistant.work.gear_teeth import Tooth
-from assistant.work.measuring import Measurement
-from assistant.work.part import (
->>>>>>> origin/main:assistant/work/spur_gear.py
     ONE_PASS,
     Figure,
     Findings,
