@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from assistant.commands.argument_parser import Parser
-from assistant.job.programme import Programme, paced
 from assistant.files.settings import Pace
+from assistant.job.programme import Programme, paced
 
 FEW, WHOLE = "few", "whole"
 

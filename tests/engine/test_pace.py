@@ -19,8 +19,8 @@ from assistant.engine.events import (
     SizeGiven,
 )
 from assistant.engine.phases import Phase, Step, phase_of
-from assistant.job.programme import Programme, paced
 from assistant.engine.state import State
+from assistant.job.programme import Programme, paced
 from solver import Move
 from tests.engine.jobs import MEASURED, programme
 

@@ -12,9 +12,9 @@ from pathlib import Path
 import numpy as np
 
 from assistant.engine.events import Command
+from assistant.engine.phrases import BY_KEY
 from assistant.errors import Refusal
 from assistant.hearing import vocabulary
-from assistant.engine.phrases import BY_KEY
 from assistant.hearing.classifier.classifier import NONE, Head, load
 from assistant.hearing.classifier.contrast import LOCK_OR_GUARD
 from assistant.hearing.classifier.durations import lengths
