@@ -209,13 +209,21 @@ def test_an_answer_of_the_five_is_harmless_in_the_call(command: Command) -> None
 
 
 def test_a_wrong_answer_is_refused_in_the_call() -> None:
-    """The guard is no lock, and the cut no move; there is no way back to a counted cut."""
+    """The guard is no lock, and the cut no move."""
     talk = Talk(programme(9, whole_cuts=1)).to(Step.CALL)
-    for command in (Command.GUARDED, Command.CUT_DONE, Command.GO_BACK):
+    for command in (Command.GUARDED, Command.CUT_DONE):
         before = talk.state
         talk.feed(say(command))
         assert talk.state == before
         assert any(isinstance(effect, Refuse) for effect in talk.effects)
+
+
+def test_a_cut_counted_too_soon_is_reopened_from_the_call() -> None:
+    """The crank may have been turned since: the place is looked at, then lock and guard as ever."""
+    talk = Talk(programme(9, whole_cuts=1)).to(Step.CALL, 4).feed(say(Command.GO_BACK))
+    assert (talk.state.step, talk.state.done, talk.state.place) == (Step.CHECK_POSITION, 3, 3)
+    assert talk.feed(PRESS).state.step is Step.LOCK
+    assert talk.to(Step.FINISHED).state.done == 9
 
 
 def test_a_measured_cut_and_a_driven_head_keep_whole_sentences() -> None:
