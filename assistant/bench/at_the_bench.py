@@ -8,18 +8,22 @@ import sys
 import time
 from collections.abc import Callable
 from dataclasses import replace
+from functools import partial
 
 from assistant.bench.open_devices import Devices, open_devices
-from assistant.bench.session import Bench, Session, work
+from assistant.bench.session import Bench, NobodyAnswers, Session, work
 from assistant.engine.events import Device, Event, SessionLeft, SessionResumed, SessionStarted
 from assistant.engine.ports import Display
 from assistant.engine.transitions import RULES
+from assistant.errors import Refusal
 from assistant.files.settings import Settings, Speech
 from assistant.journal.writing import Journal
 from assistant.page.display import PageDisplay, Screens
 from assistant.page.opening import open_page
 from assistant.words.language import Language, known
 
+PAGE_MAY_OPEN_S = 600.0  # where nothing else can answer, somebody may still open the page
+MAY_RETURN_S = 30.0  # or plug the pedal or the microphone in again
 LAST_WORDS_S = 20.0  # at the end of a job, speech may take this long before we leave
 
 
@@ -48,10 +52,16 @@ def at_the_bench(
     try:
         session.handle(first(time.time(), devices.ears, RULES))
         devices.start(events.put)
-        finished = work(session, events, bench.timed)
+        finished = work(session, events, bench.timed, partial(_patience, session, devices, page))
         if finished:
             # Somebody who leaves in the middle of a sentence does not wait for its end.
             _let_it_finish(devices.announcer.busy)
+    except NobodyAnswers:
+        _let_it_finish(devices.announcer.busy)
+        raise Refusal(
+            "nobody can answer any more (no pedal, keyboard, microphone or page): the job is "
+            "kept; see to one of them (tallyhand doctor), then: tallyhand resume"
+        ) from None
     finally:
         devices.close()
         journal.close()
@@ -87,6 +97,16 @@ def _somebody_is_there(session: Session, devices: Devices, page: PageDisplay | N
     away = set(session.state.lost)
     hears = Device.MICROPHONE in devices.answers and not away & {Device.MICROPHONE, Device.EAR}
     return hears or (Device.PEDAL in devices.answers and Device.PEDAL not in away)
+
+
+def _patience(session: Session, devices: Devices, page: PageDisplay | None) -> float | None:
+    """Seconds for which an answer may still be waited for; None while one can come."""
+    keys = Device.KEYBOARD in devices.answers and Device.KEYBOARD not in session.state.lost
+    if keys or _somebody_is_there(session, devices, page):
+        return None
+    if page is not None:
+        return PAGE_MAY_OPEN_S
+    return MAY_RETURN_S if devices.answers - {Device.KEYBOARD} else 0.0
 
 
 def _let_it_finish(busy: Callable[[], bool]) -> None:

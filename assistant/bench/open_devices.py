@@ -42,7 +42,7 @@ class Devices:
     listeners: list[Listener]
     display: SteadyScreen
     notes: list[str] = field(default_factory=list)
-    answers: set[Device] = field(default_factory=set)  # what can hear or feel, besides the keys
+    answers: set[Device] = field(default_factory=set)  # what an answer can come from
     ears: str = "none"
     on_close: list[Callable[[], None]] = field(default_factory=list)
 
@@ -161,3 +161,4 @@ def _open_keyboard(devices: Devices, pedal: EvdevPedal | XPedal | None) -> None:
     not_ours = pedal.types if pedal else lambda key: False
     keyboard = Keyboard(fd, devices.announcer.hush, devices.display.typing, not_ours)
     devices.listeners.append(keyboard)
+    devices.answers.add(Device.KEYBOARD)

@@ -19,13 +19,26 @@ from assistant.engine.engine import (
     cut_is_allowed,
     expected,
 )
-from assistant.engine.events import Command, Event, Gesture, PedalUsed, PhraseHeard, SessionLeft
+from assistant.engine.events import (
+    Command,
+    Device,
+    DeviceReturned,
+    Event,
+    Gesture,
+    NoteWritten,
+    PedalUsed,
+    PhraseHeard,
+    SessionLeft,
+    SizeGiven,
+    Tone,
+)
 from assistant.engine.phases import ANSWERS, Step, phase_of
 from assistant.engine.phrases import phrase_for
 from assistant.engine.ports import Announcer, Display, Listener
 from assistant.engine.state import State
 from assistant.engine.view import View
 from assistant.job.programme import Programme
+from assistant.journal.fault import JournalFault
 from assistant.journal.writing import Journal
 from assistant.words import moves
 from assistant.words.language import mark, say, speaking
@@ -75,6 +88,22 @@ class Session:
 
     def handle_nothing(self) -> None:
         """Nothing happened: only say again where the job stands."""
+        self._outlet.stand(self.programme, self.state, "")
+
+    def cannot_write(self, fault: JournalFault) -> None:
+        """Nothing was recorded, so nothing has changed: say so. The question stays."""
+        with speaking(self.programme.language):
+            text = wording.cannot_write(self.programme.stage(self.state.stage), self.state)
+        self._outlet.perform(Signal(Tone.ATTENTION))
+        self._outlet.perform(Say(text, "device"))
+        self._outlet.stand(self.programme, self.state, str(fault))
+
+    def give_up(self) -> None:
+        """Nobody can answer: said, in case somebody can still hear or read it."""
+        with speaking(self.programme.language):
+            text = wording.nobody_answers()
+        self._outlet.perform(Signal(Tone.ATTENTION))
+        self._outlet.perform(Say(text, "device"))
         self._outlet.stand(self.programme, self.state, "")
 
     @property
@@ -211,13 +240,64 @@ class Bench:
         self._said.clear()
 
 
+RETRY_S = 5.0  # between two attempts at a journal that can't be written
+
+
+class NobodyAnswers(Exception):
+    """No device is left that an answer could come from; the job is kept."""
+
+
 def work(
-    session: Session, events: queue.SimpleQueue[Event], timed: Callable[[Event], Event]
+    session: Session,
+    events: queue.SimpleQueue[Event],
+    timed: Callable[[Event], Event],
+    patience: Callable[[], float | None] = lambda: None,
+    retry_s: float = RETRY_S,
 ) -> bool:
-    """Handle events until the job is finished or the person leaves. True when finished."""
+    """Handle events until the job is finished or the person leaves. True when finished.
+
+    `patience` is how many seconds an answer may still be waited for, None while one can come.
+    While the journal can't be written nothing counts: it is said, and tried again until it can.
+    Raises NobodyAnswers when the patience is over.
+    """
     while not session.finished:
-        event = events.get()
-        session.handle(timed(event))
+        event = _within(events, patience())
+        if event is None:
+            if patience() is not None:
+                session.give_up()
+                raise NobodyAnswers
+            continue
+        try:
+            session.handle(timed(event))
+        except JournalFault as fault:
+            if isinstance(event, SessionLeft) or not _unwritten(session, events, fault, retry_s):
+                return False
+            continue
         if isinstance(event, SessionLeft):
             return False
     return True
+
+
+def _unwritten(
+    session: Session, events: queue.SimpleQueue[Event], fault: JournalFault, retry_s: float
+) -> bool:
+    """Waits until the journal can be written again; False when the person leaves before."""
+    session.cannot_write(fault)
+    while True:
+        event = _within(events, retry_s)
+        if isinstance(event, SessionLeft):
+            return False
+        try:
+            session.handle(DeviceReturned(time.time(), Device.JOURNAL))
+        except JournalFault as still:
+            if isinstance(event, PedalUsed | PhraseHeard | SizeGiven | NoteWritten):
+                session.cannot_write(still)  # an answer that did not count is never met by silence
+            continue
+        return True
+
+
+def _within(events: queue.SimpleQueue[Event], seconds: float | None) -> Event | None:
+    try:
+        return events.get(timeout=seconds)
+    except queue.Empty:
+        return None

@@ -14,6 +14,7 @@ from fractions import Fraction
 from assistant.engine import pace, wording
 from assistant.engine.events import (
     Command,
+    Device,
     DeviceLost,
     DeviceReturned,
     DeviceTroubled,
@@ -193,6 +194,11 @@ def _device(
         case SpeechFailed():
             # The words stand on the screen; the tone calls the eyes there.
             return state, [Signal(Tone.ATTENTION)]
+        case DeviceReturned(device=Device.JOURNAL):
+            # What was answered meanwhile did not count, and is asked again.
+            again = Say(state.said, phase_of(state.step).value)
+            return state, [Signal(Tone.ATTENTION), Say(wording.returned(event.device), "device"),
+                           again]  # fmt: skip
         case DeviceReturned(device=device):
             lost = tuple(each for each in state.lost if each is not device)
             return replace(state, lost=lost), [Say(wording.returned(device), "device")]

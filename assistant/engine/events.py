@@ -66,6 +66,7 @@ class Device(StrEnum):
     KEYBOARD = "keyboard"
     DISPLAY = "display"
     PAGE = "page"
+    JOURNAL = "journal"  # it can't be written while the disk is full, gone or read-only
 
 
 class Trouble(StrEnum):

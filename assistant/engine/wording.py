@@ -819,6 +819,7 @@ _NAMES = {
     Device.PEDAL: mark("pedal"),
     Device.KEYBOARD: mark("keyboard"),
     Device.DISPLAY: mark("screen"),
+    Device.JOURNAL: mark("log"),
     Device.PAGE: mark("bench page"),
 }
 
@@ -835,6 +836,7 @@ _LOSS = {
     Device.KEYBOARD: mark("The keyboard is gone. Use the pedal or your voice."),
     Device.DISPLAY: mark("The screen is gone. Listen, or look at the bench page."),
     Device.PAGE: mark("The bench page is gone. Listen, or look at the terminal."),
+    Device.JOURNAL: mark("The log can't be written."),
 }
 _UNMENDED = (Device.KEYBOARD, Device.DISPLAY, Device.PAGE)
 
@@ -878,12 +880,31 @@ _RETURNED = {
     Device.PEDAL: mark("The pedal is back."),
     Device.KEYBOARD: mark("The keyboard is back."),
     Device.DISPLAY: mark("The screen is back."),
+    Device.JOURNAL: mark("I can write the log again."),
     Device.PAGE: mark("The bench page is back."),
 }
 
 
 def returned(device: Device) -> str:
     return say(_RETURNED[device])
+
+
+def cannot_write(programme: Programme, state: State) -> str:
+    """The log can't be written: nothing counts until it can."""
+    if state.step in (Step.SET_UP, Step.FINISHED):
+        kept = say("The job is kept as it stood.")
+    else:
+        kept = say("The job is kept at cut {n}.", n=number(state.cut(programme)))
+    return sentences(
+        say("Stop. I can't write the log, so no answer counts now."),
+        kept,
+        say("I try again and again; the screen says what is wrong."),
+    )
+
+
+def nobody_answers() -> str:
+    """No device is left that an answer could come from."""
+    return say("Nobody can answer me any more: no pedal, keyboard, microphone or page.")
 
 
 _METHODS = {

@@ -15,6 +15,7 @@ from pathlib import Path
 
 from assistant.errors import Refusal
 from assistant.files.places import head_file
+from assistant.job import standards
 from assistant.job.job_file import Job, JobWork
 from assistant.job.kinds import at_the_rim, rule
 from assistant.job.kinds.plain_cuts import PlainCuts
@@ -74,7 +75,7 @@ def part_of(job: Job, head: Head, work: JobWork) -> Part:
     if part.refusals:
         found = [(refusal.key, refusal.text) for refusal in part.refusals]
         raise job.faults(work.table, found)
-    return part
+    return replace(part, warnings=(*part.warnings, *standards.questions(work.work, job.unit)))
 
 
 def setups_of(job: Job, head: Head) -> tuple[Setup, ...]:

@@ -34,6 +34,7 @@ _CURES = {
     "Read-only": "choose a folder that can be written, with --data",
     "Not a directory": "choose a folder, not a file, with --data",
     "File exists": "choose a folder, not a file, with --data",
+    "No such file": "bring the disk or the folder back, then: tallyhand resume",
     "unable to open": "give yourself the right to write there, or choose another with --data",
 }
 

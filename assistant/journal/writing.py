@@ -81,6 +81,8 @@ class Journal:
         self.programme, self.about = reading.programme, reading.about
         self.found = found
         self._db = connection
+        stat = reading.path.stat()
+        self._file = (stat.st_dev, stat.st_ino)
         self._lock = lock
         self._seq = reading.records
         self._link, self._state = reading.last_link, reading.state
@@ -133,12 +135,25 @@ class Journal:
             _json(state.to_record()),
         )
         link = next_link(self._link, *row)
+        self._still_there()
         try:
             self._db.execute("INSERT INTO event VALUES (?, ?, ?, ?, ?)", (*row, link))
         except sqlite3.Error as error:
             raise cannot("write the journal", self.path, error) from error
         self._seq, self._link, self._state = row[0], link, state
         self._witness.note(self._seq)
+
+    def _still_there(self) -> None:
+        """A file that was removed takes records all the same, and nobody ever reads them."""
+        try:
+            found = self.path.stat()
+        except OSError as error:
+            raise cannot("write the journal", self.path, error) from error
+        if (found.st_dev, found.st_ino) != self._file:
+            raise JournalFault(
+                f"can't write the journal {self.path} (another file bears its name): "
+                "put the journal back"
+            )
 
     def entries(self) -> list[Entry]:
         """Everything recorded, in order."""

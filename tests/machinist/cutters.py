@@ -11,7 +11,6 @@ from math import atan2, cos, hypot, pi, radians, sin, sqrt, tan
 
 from shapely import affinity
 from shapely.geometry import Polygon, box
-from shapely.ops import unary_union
 
 TALL = 400.0  # mm: higher than any work that is cut here
 
@@ -65,8 +64,7 @@ def concave(radius: float, width: float) -> Cutter:
 
 
 def involute(teeth: int, module: float, pressure: float, dedendum: float, width: float) -> Cutter:
-    """The space of a gear of so many teeth, as a form cutter: involute flanks (by their equation),
-    below the base circle straight along the radius, at the bottom the root circle.
+    """The space of a gear of so many teeth, as a form cutter: involute flanks (by their equation).
 
     A cutter of a set has the form of the smallest number of teeth that it is for.
     """
@@ -81,18 +79,14 @@ def involute(teeth: int, module: float, pressure: float, dedendum: float, width:
         roll = sqrt(max(0.0, (radius / base) ** 2 - 1))
         angle = half_space - involute_at_pitch + (roll - atan2(roll, 1))
         right.append((radius * sin(angle), radius * cos(angle) - root))
+    # Under the base circle straight down to a flat tip, which touches the root circle.
     foot = right[0]
-    floor = hypot(foot[0], foot[1] + root)
-    across = atan2(foot[0], foot[1] + root)
-    bottom = [(root * sin(a), root * cos(a) - root) for a in
-              (across * (1 - n / 12) for n in range(13))]  # fmt: skip
-    half = max(width / 2, right[-1][0])
-    points = [*reversed(bottom), *(right if floor > root + 1e-9 else right[1:])]
-    whole = [*points, (half, right[-1][1]), (half, TALL)]
-    shape = Polygon([*whole, *[(-x, y) for x, y in reversed(whole)]]).buffer(0)
-    lowest = shape.bounds[1]
-    shape = affinity.translate(shape, 0, -lowest)
-    return Cutter(unary_union([shape, box(-half, right[-1][1] + 1, half, TALL)]), -half, half)
+    half = width / 2
+    right = [each for each in right if each[0] < half]
+    down = [(0.0, 0.0), (foot[0] * root / hypot(foot[0], foot[1] + root), 0.0)]
+    whole = [*down, *right, (half, right[-1][1]), (half, TALL)]
+    shape = Polygon([*whole, *[(-x, y) for x, y in reversed(whole[1:])]])
+    return Cutter(shape.buffer(0), -half, half)
 
 
 def point(width: float = 0.1) -> Cutter:

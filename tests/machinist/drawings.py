@@ -49,20 +49,27 @@ class Job:
         self.data = tomllib.loads(self.path.read_text("utf-8"))
 
     @property
+    def works(self) -> list[dict[str, Any]]:
+        return [self.data["work"]] if "work" in self.data else list(self.data["ring"])
+
+    @property
     def kind(self) -> str:
-        return str(self.data["work"]["kind"])
+        return str(self.works[0]["kind"])
 
     def whole(self, key: str) -> int:
-        return int(self.data["work"][key])
+        return int(self.works[0][key])
 
     def mm(self, key: str, table: str = "work") -> float:
-        return lengths_in_file(self.data[table][key])
+        return lengths_in_file(self._table(table)[key])
 
     def has(self, key: str, table: str = "work") -> bool:
-        return key in self.data.get(table, {})
+        return key in self._table(table)
+
+    def _table(self, name: str) -> dict[str, Any]:
+        return self.works[0] if name == "work" else self.data.get(name, {})
 
     def degrees(self, key: str, default: float = 0.0) -> float:
-        return degrees_in_file(self.data["work"].get(key, default))
+        return degrees_in_file(self.works[0].get(key, default))
 
 
 def round_and_round(shape: Polygon, count: int) -> Polygon:

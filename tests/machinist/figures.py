@@ -35,6 +35,8 @@ def in_figures(text: str) -> str:
         before, after = text[: found.start()].rstrip(), text[found.end() :]
         if run.lower() == "one" and (_PRONOUN.search(before) or _ONE_OF_TWO.match(after)):
             return run
+        if run.lower() == "point":
+            return run
         if run.lower() == "nought" and before.endswith(("at", "to")):
             return run  # a dial at nought, not a figure to be read
         return _value(run) if re.search(r"[a-z]", run.lower()) else run

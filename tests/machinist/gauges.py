@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import re
-from math import tau
+from math import cos, pi, sin, tau
 
-from shapely.geometry import LineString, box
+from shapely.geometry import LineString, Polygon, box
 
-from tests.machinist.machine import Machine
+from tests.machinist.machine import TALL, Machine, round_bar, turned
 
 PER_PASS = 1000  # cuts back that are looked at
 
@@ -24,6 +24,10 @@ def gauge(machine: Machine, words: str) -> float | None:
         return floor_to_far_side(machine)
     if found := re.search(r"the width of spline (\d+)", words):
         return width_at_the_top(machine)
+    if found := re.search(
+        r"over (\d+) teeth(?:, from tooth space (\d+) on to tooth space (\d+))?", words
+    ):
+        return span(machine, int(found[1]), found[2] and int(found[2]), found[3] and int(found[3]))
     raise AssertionError(f"{words!r}: no instrument is known for it")
 
 
@@ -64,6 +68,37 @@ def width_at_the_top(machine: Machine) -> float:
     pieces = getattr(level, "geoms", [level])
     at_middle = next(piece for piece in pieces if piece.bounds[0] < 0 < piece.bounds[2])
     return at_middle.bounds[2] - at_middle.bounds[0]
+
+
+def span(machine: Machine, teeth: int, named: int | str | None, last: int | str | None) -> float:
+    """Between parallel jaws over so many teeth: from the space that is named, else wherever so many
+    stand with a space cut on both sides of them. The jaws touch the outermost flanks: as far as
+    these reach."""
+    pitch, divisions = 1 / machine.divisions, machine.divisions
+    cut = {round(float(each.turns % 1) / pitch) % divisions for each in machine.cuts}
+    if named:
+        first = int(named) - 1
+        if (first + teeth - int(last or 0) + 1) % divisions:
+            raise NotThere(f"{teeth} teeth from space {named} on to space {last}")
+    else:
+        first = min((n for n in cut if (n + teeth) % divisions in cut), default=0)
+    if missing := {first, (first + teeth) % divisions} - cut:
+        raise NotThere(f"a size over {teeth} teeth is asked for, and the spaces {missing} beside "
+                       f"them are not cut: {sorted(cut)}")  # fmt: skip
+    assert machine.zero is not None and machine.dial is not None
+    middle = (first + teeth / 2) * pitch
+    upright = turned(machine.section, machine.sense * middle)
+    # Above the floors that the jaws stand in, and no farther than these spaces.
+    group = upright.intersection(_wedge(teeth * pitch, 2 * TALL))
+    group = group.difference(round_bar(2 * (machine.zero - machine.dial) + 0.1))
+    low, _, high, _ = group.bounds
+    return high - low
+
+
+def _wedge(turns: float, reach: float) -> Polygon:
+    half = pi * turns
+    steps = [half * (n / 12 - 1) for n in range(25)]
+    return Polygon([(0, 0), *[(reach * sin(a), reach * cos(a)) for a in steps]])
 
 
 __all__ = ["calipers", "gauge", "tau"]

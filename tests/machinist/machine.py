@@ -34,10 +34,11 @@ def round_bar(diameter: float) -> Polygon:
 class Mark:
     """A cut as it was made: where the spindle and the table stood."""
 
-    turns: Fraction
+    turns: Fraction  # of the spindle in all, from where it first stood
     across: float
     depth: float | None
     words: str
+    length: float | None = None  # that the stop was set to
 
 
 @dataclass
@@ -63,6 +64,8 @@ class Machine:
     upright: bool = False
     stop: float | None = None
     level: float = 0.0
+    divisions: int = 0
+    tracks: bool = False  # only keeps where each cut was made: the work is no cylinder
     face: Any = None
     cuts: list[Mark] = field(default_factory=list)
 
@@ -117,15 +120,25 @@ class Machine:
             raise Crash("the crank is turned with the spindle locked")
         self.turns += turns
 
+    def mark(self, words: str, length: float | None, driven: bool = False) -> None:
+        """A cut of which only the place counts: a line, a hole, a notch."""
+        if not self.locked and not driven:
+            raise Crash("cut with the spindle loose")
+        if self.dial is not None and self.zero is None:
+            raise Crash(f"{words!r}: a depth is called, and nothing was touched and set to nought")
+        self.cuts.append(Mark(self.turns, self.across, self.dial, words, length))
+
     def cut(self, words: str, driven: bool = False) -> None:
         """Through the whole length of the work with table and knee as they stand."""
         if not self.locked and not driven:
             raise Crash("cut with the spindle loose")
-        self.cuts.append(Mark(self.turns % 1, self.across, self.dial, words))
+        self.cuts.append(Mark(self.turns, self.across, self.dial, words))
         if self.dial is None:
             raise Crash(f"{words!r}: nobody has said how deep")
         if self.zero is None:
             raise Crash(f"{words!r}: a depth is called, and nothing was touched and set to nought")
+        if self.tracks:
+            return
         if self.upright:
             self._cut_face(self.dial - self.slip)
         else:

@@ -13,8 +13,9 @@ from fractions import Fraction
 from math import sqrt
 
 from tests.machinist import sentences
-from tests.machinist.cutters import concave, single_angle, square
+from tests.machinist.cutters import Cutter, concave, single_angle, square
 from tests.machinist.figures import degrees, in_figures, length
+from tests.machinist.gears import stretched
 from tests.machinist.machine import Crash, Machine
 from tests.machinist.sentences import Instruction, NotUnderstood, Turning
 from tests.machinist.talk import Record, Stuck
@@ -60,7 +61,20 @@ class Person:
     way: int = 0  # of the last move across
     pass_dial: float | None = None
     driven: bool = False
+    form: int | None = None
+    forms: Callable[[int], Cutter] | None = None
+    swung: float = 0.0
+    from_screw: Fraction | None = None  # turns of the head's screw shaft for one of the table's
+    hand: str = ""
+    tilted: float | None = None
+    faced: float | None = None
+    rolling: int = 0
+    held: bool = False  # the tool is drawn through, not turned
+    marks: bool = False  # only the places of the cuts count
     stop: str = ""
+    stops: dict[str, float] = field(default_factory=dict)
+    screw: float | None = None  # lead of the table screw, mm
+    to_screw: Fraction | None = None  # turns of the screw for one of the head's spindle
 
     # --- conversation
 
@@ -91,10 +105,13 @@ class Person:
             return None
         if purpose == "measure":
             return self._measure(words)
+        if stop := sentences.STOP.search(words):
+            self.stop = stop[1]
         self._locks(words)
         self._scale(words)
-        for each in sentences.dials(text):
-            getattr(self, each.does)(each)
+        if purpose not in ("greeting", "safety"):
+            for each in sentences.dials(text):
+                getattr(self, each.does)(each)
         if purpose == "cut":
             self._cut(words)
         astray = (self.machine.turns - self.first_hole) % 1
@@ -248,7 +265,12 @@ class Person:
         bore = max(x for x, _ in self.machine.section.interiors[0].coords)
         self.machine.stop = sqrt(max(0.0, bore**2 - self.machine.cutter.width**2))
 
-    def touch_top(self, _: Instruction) -> None:
+    def hold_the_tool(self, _: Instruction) -> None:
+        self.held = True
+
+    def touch_top(self, said: Instruction) -> None:
+        if self.held and said.words["turning"] == "turning cutter":
+            raise Crash(f"{said.words.group()!r}, and the tool is held, not turned")
         self.machine.slip = self.choices.slip
         self.machine.touch_top()
 
@@ -279,4 +301,82 @@ class Person:
         pass
 
     def _cut(self, words: str) -> None:
-        self.machine.cut(words, driven=self.driven)
+        if not self.marks:
+            self.machine.cut(words, driven=self.driven)
+            return
+        length = self.stops.get(self.stop or "line") if self.stops else None
+        if self.stops and length is None:
+            raise Crash(f"{words!r}: the stop is set to {self.stop!r}, and stops {self.stops}")
+        if self.stop and self.stop not in words:
+            raise Crash(f"{words!r}: the stop is set to {self.stop!r}")
+        self.machine.mark(words, length, driven=self.driven)
+
+    # --- gears
+
+    def take_form_cutter(self, said: Instruction) -> None:
+        number = int(said.words["pitch"])
+        if int(said.words["module"]) != 9 - number:
+            raise Crash(f"{said.words.group()!r}: these are not the same cutter")
+        self.form = number
+        if self.forms is not None:
+            self.machine.cutter = self.forms(number)
+
+    def swing_table(self, said: Instruction) -> None:
+        away = said.words["end"] == "goes away from you"
+        if away != (said.words["way"] == "anticlockwise"):
+            raise Crash(f"{said.words.group()!r}: that is the other way")
+        self.swung = degrees(said.words, "angle") * (1 if away else -1)
+        self.machine.cutter = stretched(self.machine.cutter, abs(self.swung))
+
+    def gear_head_to_screw(self, said: Instruction) -> None:
+        one, two, three, four = (Fraction(said.words[name]) for name in
+                                 ("one", "two", "three", "four"))  # fmt: skip
+        self.from_screw = four / three * two / one
+
+    def prove_hand(self, said: Instruction) -> None:
+        self.hand = said.words["hand"]
+
+    def tilt(self, said: Instruction) -> None:
+        self.tilted = degrees(said.words, "angle")
+
+    def face_angle(self, said: Instruction) -> None:
+        self.faced = degrees(said.words, "angle")
+
+    def offset_table(self, said: Instruction) -> None:
+        """The table goes away from the person, so the cutter stands nearer to them on the work."""
+        way = -1 if said.words["way"] == "away from you" else 1
+        self.machine.move(way * length(said.words, "size"))
+
+    def roll_way(self, said: Instruction) -> None:
+        self.rolling = -1 if said.words["way"] == "comes towards you" else 1
+
+    def roll(self, said: Instruction) -> None:
+        """An own turning of the blank, whichever way the crank does it."""
+        move = sentences.turning(said.words["move"])
+        turns = move.crank / self.ratio
+        if abs(float(turns) * 360 - degrees(said.words, "angle")) > 360 / float(self.ratio) / 15:
+            raise Crash(f"{said.words.group()!r}: {float(turns) * 360:.3f} degrees")
+        self.machine.locked = False
+        self.machine.turns += turns * self.rolling * self.machine.sense
+        self.start_here(said)
+
+    # --- lines and holes
+
+    def set_a_stop(self, said: Instruction) -> None:
+        self.stops[said.words["name"]] = length(said.words, "size")
+
+    def drill_out(self, said: Instruction) -> None:
+        self.machine.across = length(said.words, "size")
+
+    def gear_to_screw(self, said: Instruction) -> None:
+        first, *_, last = re.findall(r"\d+ on the", said.words["train"])
+        self.to_screw = Fraction(int(first.split()[0]), int(last.split()[0]))
+        if len(re.findall(r"\d+", said.words["train"])) != 2:
+            raise NotUnderstood(f"{said.words.group()!r}: more than two gears")
+
+    def check_travel(self, said: Instruction) -> None:
+        if self.screw is None or self.to_screw is None:
+            raise NotUnderstood(f"{said.words.group()!r}: no gears, or no screw")
+        goes = float(self.to_screw / self.ratio) * self.screw
+        if abs(goes - length(said.words, "size")) > 0.0006:
+            raise Crash(f"{said.words.group()!r}, and it goes {goes:.4f} mm")

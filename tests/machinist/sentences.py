@@ -53,10 +53,34 @@ SET_UP = [
     (r"so that the cutter's other edge is on the centre line", "check_edge_on_centre"),
     (r"the cutter on the side that it touched", "check_cutter_on_touched_side"),
     (rf"then {_length()} more, past the axis(?:, for the hook)?", "move_on"),
-    (r"touch the top of (?:the work|the blank|the bar|the shaft|spline 1) with the turning cutter, "
+    (r"touch the top of (?:the work|the blank|the bar|the shaft|spline 1) with the "
+     r"(?P<turning>turning cutter|point|tool), "
      r"and set the depth dial to nought", "touch_top"),
     (rf"(?:line )?depth:? {_length()}", "depth_of_every_pass"),
     (rf"pass (?P<number>\d+), {_length()}", "depth_of_a_pass"),
+    (rf"(?:every (?P<every>\d+) an?|all others an?|every) (?P<name>[a-z]+ line|line) "
+     rf"{_length()}(?: long)?", "set_a_stop"),
+    (rf"spindle of the machine over the axis of the head, then {_length()} out", "drill_out"),
+    (r"gears from the head's spindle to the table screw: (?P<train>[^.]*)\.", "gear_to_screw"),
+    (rf"turn the crank once and measure how far the table goes: {_length()}", "check_travel"),
+    (r"cutter (?P<pitch>\d) by diametral pitch, or cutter (?P<module>\d) by module",
+     "take_form_cutter"),
+    (rf"head tilted to {ANGLE.format('angle')}, and its bolts tight", "tilt"),
+    (rf"blank turned to a face angle of {ANGLE.format('angle')}", "face_angle"),
+    (r"touch the large end of the blank with the (?P<turning>turning cutter), "
+     r"and set the depth dial to nought",
+     "touch_top"),
+    (rf"(?:offset|bring) the table {_length()} (?P<way>away from you|towards you)", "offset_table"),
+    (r"the blank is then rolled so that its top (?P<way>comes towards you|goes away from you)",
+     "roll_way"),
+    (rf"lock off\. roll the blank {ANGLE.format('angle')}: (?P<move>[^:]*?)\.(?= |$)", "roll"),
+    (rf"now swing the table {ANGLE.format('angle')} (?P<way>clockwise|anticlockwise) seen from "
+     r"above: its right end (?P<end>comes towards you|goes away from you)", "swing_table"),
+    (r"change gears: (?P<one>\d+) on the head, meshing with (?P<two>\d+) on the stud\. beside it "
+     r"on the stud (?P<three>\d+), meshing with (?P<four>\d+) on the table screw",
+     "gear_head_to_screw"),
+    (r"the work must turn as a (?P<hand>right|left)-hand screw", "prove_hand"),
+    (r"cutter spindle stopped and held: the point is drawn through, not turned", "hold_the_tool"),
     (r"axis upright", "stand_upright"),
     (rf"single-angle cutter of {ANGLE.format('angle')}, its upright side towards the face of the "
      r"tooth", "take_single_angle"),
@@ -75,6 +99,7 @@ SET_UP = [
 
 # Figures and sides that ask for nothing to be done with table, cutter or dial.
 ONLY_READ = [
+    r"if not, put 1 idler more between the gears, or 1 fewer",
     rf"its diameter should measure {_length()}",
     r"right arm so that \d+ spaces? lies? between\. that is \d+ holes with the one",
     r"left arm against the pin",
@@ -89,6 +114,13 @@ ONLY_READ = [
     r"\d+ idlers?",
     r"for each move: crank first",
     r"back pin (?:in|out)[^.]*",
+    r"where that goes against the working direction, go half a turn past it and come up again",
+    r": as far on the other side of the middle",
+    r"square to the cutter's travel",
+    r"the crank is turned one way only",
+    r"write down its (?:new )?reading",
+    r"guard over the gears",
+    r"on the arbor, running the right way",
 ]  # fmt: skip
 
 DIALS = [
@@ -98,6 +130,7 @@ DIALS = [
     (rf"again, {_length()} further across", "move_further"),
     (r"leave the depth dial as it is", "dial_stays"),
 ]  # fmt: skip
+STOP = re.compile(r"set the stop: ([^.]*)\.")
 _DIAL = re.compile(rf"\bdial\b|{_length()} (?:deep|across|further)")
 
 _ASKS = re.compile(
@@ -151,7 +184,6 @@ _PLATE = re.compile(
     r"plate and crank together (forward|backward), (\d+) holes? on the (\d+) at the back pin"
 )
 _WHEEL = re.compile(rf"{ANGLE.format('wheel')} on the handwheel")
-_STOP = re.compile(r"set the stop: ([^.]*)\.")
 _READING = re.compile(rf"to {ANGLE.format('table')}, dial at {ANGLE.format('dial')}\.")
 _FILLING = re.compile(r"\b(then|no turn at all)\b|[,. ]")
 
@@ -177,9 +209,9 @@ def turning(text: str) -> Turning:
     move = in_figures(text).lower()
     rest, crank, direct, wheel = move, Fraction(0), Fraction(0), Fraction(0)
     circles, plate, stop, reading = [], 0, "", None
-    for found in _matches(_STOP, rest):
+    for found in _matches(STOP, rest):
         stop = found[1]
-    rest = _STOP.sub("", rest)
+    rest = STOP.sub("", rest)
     for found in _matches(_READING, rest):
         reading = _turned(found, "table") + _turned(found, "dial")
     rest = _READING.sub("", rest)

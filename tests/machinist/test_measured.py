@@ -29,3 +29,11 @@ def test_a_keyway_that_came_out_shallow_is_cut_again(slip: float) -> None:
     made = make(JOBS / "mill-keyways.toml", Choices(slip=slip, measures=True))
     assert made.person.sizes, "no size was asked for"
     assert not made.faults, made.person.sizes
+
+
+@pytest.mark.parametrize("slip", [0.0, 0.1, 0.3, -0.2])
+def test_a_gear_measured_after_roughing_is_finished_to_size(slip: float) -> None:
+    """What is left of the span is turned into a depth, and the teeth come out as thick as drawn."""
+    made = make(JOBS / "elevator-pinion.toml", Choices(slip=slip, measures=True))
+    assert made.person.sizes, "no size was asked for"
+    assert not made.faults, made.person.sizes

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import re
 import tempfile
 import tomllib
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from functools import partial
 from itertools import product
+from math import cos, pi, radians, tan
 from pathlib import Path
 from typing import Any
 
-from tests.machinist import cutters, flutes
+from tests.machinist import bevel, cutters, flutes, gears, scales
 from tests.machinist.drawings import DRAWINGS, SAID, Job
 from tests.machinist.gauges import NotThere, gauge
 from tests.machinist.judging import faults
@@ -42,12 +45,78 @@ class Made:
     def faults(self) -> list[str]:
         if self.stopped:
             return [self.stopped]
+        if self.person.marks:
+            return self._marks()
+        if self.job.kind in GEARS:
+            return gear_faults(self)
         if self.job.kind == "flutes":
             return flutes.faults(self.machine.section, self.job)
         drawing = DRAWINGS[self.job.kind](self.job)
         if "a hub goes on from a bore of" in self.printed:
             drawing = replace(drawing, proud=0.11)  # more is refused
         return faults(self.machine.section, drawing, self.machine.face)
+
+    def _marks(self) -> list[str]:
+        """Each ring by itself, in the order of the file."""
+        works = self.job.works
+        found, first = [], 0
+        travel = None
+        if self.person.to_screw is not None and self.person.screw is not None:
+            travel = float(self.person.to_screw) * self.person.screw
+        for work in works:
+            count = len(scales.wanted(work)) * work.get("passes", 1) if len(works) > 1 else None
+            mine = self.machine.cuts[first : None if count is None else first + count]
+            first += len(mine)
+            found += scales.faults(mine, self.job, work, travel, self._off())
+        return found
+
+    def _off(self) -> float:
+        """What a place may be off, as `job check` says it: in turns, or in mm along a rule."""
+        worst = re.search(r"worst place of a line +([\d.]+) mm", self.printed)
+        if worst:
+            return float(worst[1]) + 0.0005
+        seconds = re.search(r"worst error ([\d.]+) (?:arc-?)?seconds", self.printed)
+        return (float(seconds[1]) + 0.05) / 1296000 if seconds else 0.0
+
+
+GEARS = ("spur-gear", "helical-gear", "bevel-gear")
+
+
+def gear_faults(made: Made) -> list[str]:
+    job, person = made.job, made.person
+    found = []
+    if person.form is None and not job.has("special_cutter"):
+        found.append("no cutter is named")
+    if person.form is not None and not gears.serves(job, person.form):
+        found.append(f"cutter {person.form} for {gears.teeth_at_the_cutter(job):.2f} teeth")
+    if job.kind == "bevel-gear":
+        return found + bevel.faults(made.machine, person, job)
+    if job.kind == "helical-gear":
+        found += helical_faults(made)
+    return found + gears.faults(made.machine.section, job)
+
+
+def helical_faults(made: Made) -> list[str]:
+    """Lead, hand and swing: pi d / tan(helix) (definition of the lead of a screw)."""
+    job, person = made.job, made.person
+    helix = job.degrees("helix_angle")
+    diameter = gears.module(job) * job.whole("teeth") / cos(radians(helix))
+    wanted = pi * diameter / tan(radians(helix))
+    found = []
+    if person.screw is None or person.from_screw is None:
+        return ["no gears from the head to the table screw"]
+    lead = float(person.ratio / person.from_screw) * person.screw
+    off = abs(job.mm("face") / lead - job.mm("face") / wanted) * pi * diameter
+    if off > 0.01:
+        found.append(f"a lead of {lead:.3f} mm for {wanted:.3f}: {off:.3f} mm off over the face")
+    if person.hand != job.works[0]["hand"]:
+        found.append(f"a {person.hand}-hand helix for a {job.works[0]['hand']}-hand one")
+    # Looking down on a right-hand thread its near side rises to the right: the table's right end
+    # goes away (common practice).
+    swing = helix if job.works[0]["hand"] == "right" else -helix
+    if abs(person.swung - swing) > 1 / 60:
+        found.append(f"the table swung {person.swung:g} degrees for {swing:g}")
+    return found
 
 
 def ratio_of(job: Job) -> Fraction:
@@ -68,6 +137,13 @@ def make(path: Path, choices: Choices) -> Made:
     if job.kind == "clutch":
         machine.level = job.mm("depth") - SAID
     person = Person(machine, ratio_of(job), choices, gauge)
+    person.marks = job.kind in MARKS
+    if job.kind in GEARS:
+        person.forms = partial(gears.form, job)
+        machine.divisions = job.whole("teeth")
+        machine.tracks = job.kind == "bevel-gear"
+    if job.has("table_screw", "machine"):
+        person.screw = job.mm("table_screw", "machine")
     stopped = ""
     try:
         with tempfile.TemporaryDirectory(dir=passing_folder()) as folder:
@@ -83,14 +159,35 @@ _BAR = {"polygon": "bar", "splines": "outside", "keyways": "shaft", "ratchet": "
         "clutch": "outside", "flutes": "diameter"}  # fmt: skip
 
 
+MARKS = ("divisions", "angles", "graduations", "bolt-circle", "rule")
+
+
 def blank_of(job: Job) -> Any:
+    if job.kind in MARKS:
+        return round_bar(job.mm("diameter") if job.has("diameter") else 50.0)
+    if job.kind in GEARS:
+        return round_bar(blank_diameter(job))
     bar = round_bar(job.mm(_BAR[job.kind]))
     return bar.difference(round_bar(job.mm("bore"))) if job.has("bore") else bar
 
 
+def blank_diameter(job: Job) -> float:
+    """Pitch diameter and two addenda; of a bevel gear at its large end."""
+    size = gears.module(job)
+    if job.has("blank"):
+        return job.mm("blank")
+    helix = radians(job.degrees("helix_angle"))
+    lean = cos(gears.pitch_cone(job)) if job.kind == "bevel-gear" else 1.0
+    return size * job.whole("teeth") / cos(helix) + 2 * size * lean
+
+
 def cutter_of(job: Job) -> cutters.Cutter:
     """The cutter that the job file names; else one of a width that suits (the person's own)."""
+    if job.kind in MARKS:
+        return cutters.point()
     diameter = job.mm("diameter", "cutter") if job.has("diameter", "cutter") else 0.0
+    if job.kind in GEARS:
+        return gears.form(job, None)
     if job.has("cutter_width"):
         return cutters.square(job.mm("cutter_width"), diameter)
     if job.has("width", "cutter"):

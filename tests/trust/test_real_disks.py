@@ -7,16 +7,23 @@ from __future__ import annotations
 
 import json
 import os
+import queue
 import subprocess
 import sys
 from collections.abc import Iterator
+from contextlib import suppress
 from pathlib import Path
 
 import pytest
 
 from assistant.bench.rehearsal import state_record
-from assistant.journal.writing import JournalFault, journals, read
+from assistant.bench.session import Session
+from assistant.engine.events import Event, SessionLeft, SessionStarted
+from assistant.engine.state import State
+from assistant.journal.writing import Journal, JournalFault, journals, read
 from tests.commands import COUNT_WHEEL, PROGRAM, ROOT, one_line, tallyhand
+from tests.engine.jobs import programme
+from tests.journal.test_unwritable import PRESS, Bench, wait_for, working
 from tests.trust.judge import judge
 
 
@@ -86,6 +93,31 @@ def test_a_disk_that_fills_up(disk: Mount) -> None:
     disk._mount("-o", "remount,size=4096k")
     assert recorded(disk.folder) == states
     assert judge(disk.folder, states, finish=True) == 0
+
+
+def test_a_session_at_the_bench_waits_for_room(disk: Mount) -> None:
+    """The disk is full under a real journal: nothing counts, and with room again it goes on."""
+    bench = Bench()
+    journal = Journal.create(disk.folder, programme(9), "")
+    session = Session(journal.programme, State(), journal, bench)
+    session.handle(SessionStarted(1.0))
+    filler = disk.folder / "filler"
+    with filler.open("wb", buffering=0) as out, suppress(OSError):
+        while out.write(bytes(512)):
+            pass
+    events: queue.SimpleQueue[Event] = queue.SimpleQueue()
+    thread = working(session, events)
+    while not any("no answer counts now" in said for said in bench.said):
+        events.put(PRESS)
+        assert bench.stood.acquire(timeout=60)
+    stood = session.state
+    filler.unlink()
+    wait_for(bench, "I can write the log again.")
+    events.put(SessionLeft(99.0))
+    thread.join(60)
+    assert session.state.step is stood.step and session.state.done == stood.done
+    journal.close()
+    assert read(journal.path).state.step is stood.step
 
 
 def test_a_disk_full_from_the_start(disk: Mount) -> None:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import partial
-from math import cos, hypot, sin
+from math import cos, hypot, pi, sin
 from typing import NamedTuple
 
 from assistant.job.kinds import at_the_rim, common, cutters, gear_drawing, gear_teeth
@@ -357,9 +357,10 @@ def _spannable(work: SpurGear) -> list[int]:
 def _over(
     work: SpurGear, passes: tuple[Pass, ...], k: int, what: str, after: int
 ) -> tuple[Measurement, ...]:
-    """Sinking the cutter by h thins a tooth by 2 h tan a at the pitch line, and a span by
-    2 h sin a (the span is square to the flanks)."""
-    per_depth = 2 * sin(work.tooth.pressure)
+    """The two outer spaces stand k pitches apart, and a form cutter sinks straight into each:
+    their flanks go sideways, along the span, by sin(180 k / z) of the depth (geometry). It is
+    not 2 sin a, which holds for a rack that rolls."""
+    per_depth = 2 * sin(pi * k / work.teeth)
     finished = gear_teeth.span(float(work.tooth.module), work.teeth, k, work.tooth.pressure)
     whole = depth(work)
     full = finished + per_depth * float(whole)

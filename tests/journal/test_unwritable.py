@@ -1,0 +1,193 @@
+"""A log that can't be written: nothing counts, it is said, and the job goes on where it was."""
+
+from __future__ import annotations
+
+import queue
+import shutil
+import threading
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from assistant.bench.session import NobodyAnswers, Session, work
+from assistant.engine.engine import Effect, Say, Signal
+from assistant.engine.events import (
+    Device,
+    DeviceLost,
+    DeviceReturned,
+    Event,
+    Gesture,
+    PedalUsed,
+    SessionLeft,
+    SessionStarted,
+    Tone,
+)
+from assistant.engine.state import State
+from assistant.job.programme import Programme
+from assistant.journal.writing import Journal, JournalFault, read
+from tests.engine.jobs import programme
+
+JOB = programme(9)
+PRESS = PedalUsed(9.0, Gesture.PRESS)
+LEAVE = SessionLeft(99.0)
+
+
+class Bench:
+    """What is said, sounded and shown; `stood` counts how often, from the session's thread."""
+
+    def __init__(self) -> None:
+        self.said: list[str] = []
+        self.tones: list[Tone] = []
+        self.shown: list[str] = []
+        self.stood = threading.Semaphore(0)
+
+    def perform(self, effect: Effect) -> None:
+        if isinstance(effect, Say):
+            self.said.append(effect.text)
+        if isinstance(effect, Signal):
+            self.tones.append(effect.tone)
+
+    def stand(self, programme: Programme, state: State, heard: str) -> None:
+        self.shown.append(heard)
+        self.stood.release()
+
+
+def at(event: Event) -> Event:
+    return event
+
+
+@pytest.fixture
+def bench() -> Bench:
+    return Bench()
+
+
+@pytest.fixture
+def session(tmp_path: Path, bench: Bench) -> Iterator[Session]:
+    """In the middle of a job: cut 2 is to be locked."""
+    journal = Journal.create(tmp_path / "jobs", JOB, "title = 'Count wheel'")
+    session = Session(JOB, State(), journal, bench)
+    session.handle(SessionStarted(1.0))
+    while session.state.done < 1:
+        session.handle(PRESS)
+    yield session
+    journal.close()
+
+
+def working(session: Session, events: queue.SimpleQueue[Event]) -> threading.Thread:
+    thread = threading.Thread(target=work, args=(session, events, at, lambda: None, 0.05))
+    thread.start()
+    return thread
+
+
+def broken(monkeypatch: pytest.MonkeyPatch, words: str = "database or disk is full") -> None:
+    def append(*_: object) -> None:
+        raise JournalFault(f"can't write the journal ({words}): free some space")
+
+    monkeypatch.setattr(Journal, "append", append)
+
+
+def wait_for(bench: Bench, words: str) -> None:
+    """Until it is said; each look waits for the session to stand once more."""
+    while not any(words in said for said in bench.said):
+        assert bench.stood.acquire(timeout=60)
+
+
+def test_it_is_said_and_sounded_and_nothing_counts(
+    session: Session, bench: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """At the loudspeaker, with the cut at which the job is kept, and the cure on the screen."""
+    before = session.state
+    with monkeypatch.context() as patch:
+        broken(patch)
+        events: queue.SimpleQueue[Event] = queue.SimpleQueue()
+        events.put(PRESS)
+        thread = working(session, events)
+        wait_for(bench, "I can't write the log, so no answer counts now.")
+        assert "The job is kept at cut two." in bench.said[-1]
+        assert bench.tones[-1] is Tone.ATTENTION and "free some space" in bench.shown[-1]
+        assert session.state == before
+    wait_for(bench, "I can write the log again.")
+    events.put(LEAVE)
+    thread.join(60)
+    assert bench.said[-1] == before.said  # what it asked for is asked again
+    assert session.state.done == before.done and session.state.step is before.step
+
+
+def test_an_answer_meanwhile_is_not_met_by_silence(
+    session: Session, bench: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Each press is told anew that it does not count."""
+    broken(monkeypatch)
+    events: queue.SimpleQueue[Event] = queue.SimpleQueue()
+    for event in (PRESS, PRESS, PRESS, LEAVE):
+        events.put(event)
+    assert work(session, events, at, retry_s=60) is False
+    assert sum("no answer counts now" in said for said in bench.said) == 3
+
+
+def test_it_can_be_left_meanwhile(
+    session: Session, monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    """And what was acknowledged before is in the journal."""
+    kept = session.state
+    with monkeypatch.context() as patch:
+        broken(patch)
+        events: queue.SimpleQueue[Event] = queue.SimpleQueue()
+        events.put(LEAVE)
+        assert work(session, events, at) is False
+    (path,) = (tmp_path / "jobs").glob("*.journal")
+    assert read(path).state == kept
+
+
+def test_a_journal_that_is_gone_takes_no_record(session: Session, tmp_path: Path) -> None:
+    """The system would let us write on into a file that nobody can find any more."""
+    folder, away = tmp_path / "jobs", tmp_path / "away"
+    kept = session.state
+    folder.rename(away)
+    with pytest.raises(JournalFault, match="bring the disk or the folder back"):
+        session.handle(PRESS)
+    assert session.state == kept
+    shutil.copytree(away, folder)
+    with pytest.raises(JournalFault, match="another file bears its name"):
+        session.handle(PRESS)
+    shutil.rmtree(folder)
+    away.rename(folder)
+    session.handle(PRESS)
+    assert session.state != kept
+
+
+def test_a_return_that_was_recorded_is_read_back(session: Session, tmp_path: Path) -> None:
+    """When the log could not be written stands in the log."""
+    session.handle(DeviceReturned(9.5, Device.JOURNAL))
+    (path,) = (tmp_path / "jobs").glob("*.journal")
+    assert read(path).entries[-1].event == DeviceReturned(9.5, Device.JOURNAL)
+
+
+def test_where_nobody_can_answer_it_ends(session: Session, bench: Bench) -> None:
+    """The last keyboard is gone and no other input is there: said, and the job is kept."""
+    events: queue.SimpleQueue[Event] = queue.SimpleQueue()
+    events.put(DeviceLost(9.0, Device.KEYBOARD, "the input has ended"))
+    gone = Device.KEYBOARD
+
+    def patience() -> float | None:
+        return 0.0 if gone in session.state.lost else None
+
+    with pytest.raises(NobodyAnswers):
+        work(session, events, at, patience)
+    assert bench.said[-1].startswith("Nobody can answer me any more")
+    assert bench.tones[-1] is Tone.ATTENTION
+
+
+def test_one_that_comes_back_in_time_goes_on(session: Session, bench: Bench) -> None:
+    """Within the patience everything is as before."""
+    events: queue.SimpleQueue[Event] = queue.SimpleQueue()
+    for event in (
+        DeviceLost(9.0, Device.KEYBOARD, "unplugged"),
+        DeviceReturned(9.5, Device.KEYBOARD),
+        LEAVE,
+    ):
+        events.put(event)
+    before = session.state
+    assert work(session, events, at, lambda: 30.0 if session.state.lost else None) is False
+    assert session.state.step is before.step

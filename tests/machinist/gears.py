@@ -1,0 +1,153 @@
+"""Gears that were cut: teeth at the pitch line, depth, and whether the mate's basic rack rolls
+through without touching; and the form cutters of a set.
+
+Definitions (published standards of the basic rack, ISO 53, and of the modules; from memory where
+a book was not at hand): pitch diameter m z, addendum m, tooth and space alike at the pitch line.
+"""
+
+from __future__ import annotations
+
+from math import atan, atan2, cos, degrees, hypot, pi, radians, sin, tan
+from typing import Any
+
+from shapely import affinity
+from shapely.geometry import LineString, Polygon
+
+from tests.machinist.cutters import Cutter, involute
+from tests.machinist.drawings import SAID, Job
+from tests.machinist.judging import farthest
+from tests.machinist.machine import round_bar, turned
+
+# The smallest number of teeth of each cutter of a set by diametral pitch (customary sets of eight);
+# a set by module is numbered the other way round.
+SMALLEST = {1: 135, 2: 55, 3: 35, 4: 26, 5: 21, 6: 17, 7: 14, 8: 12}
+LARGEST = {1: 10_000, 2: 134, 3: 54, 4: 34, 5: 25, 6: 20, 7: 16, 8: 13}
+
+
+def module(job: Job) -> float:
+    if job.has("module"):
+        return float(job.works[0]["module"])
+    return 25.4 / float(job.works[0]["diametral_pitch"])
+
+
+def pressure(job: Job) -> float:
+    return job.degrees("pressure_angle", 20.0)
+
+
+def whole_depth(job: Job) -> float:
+    """In modules: what the cutter is stamped with; 2.157 by diametral pitch, 2.25 by module."""
+    customary = 2.25 if job.has("module") else 2.157
+    return float(job.works[0].get("whole_depth", customary))
+
+
+def teeth_at_the_cutter(job: Job) -> float:
+    """That the cutter is chosen for: N, N / cos^3 of a helix, N / cos of a pitch cone
+    (formulae of every handbook on milling gears)."""
+    teeth = job.whole("teeth")
+    if job.kind == "helical-gear":
+        return float(teeth / cos(radians(job.degrees("helix_angle"))) ** 3)
+    if job.kind == "bevel-gear":
+        return teeth / cos(pitch_cone(job))
+    return float(teeth)
+
+
+def pitch_cone(job: Job) -> float:
+    """tan = sin(shafts) / (mate / teeth + cos(shafts)), in radians."""
+    shafts = radians(job.degrees("shaft_angle", 90.0))
+    return atan2(sin(shafts), job.whole("mate") / job.whole("teeth") + cos(shafts))
+
+
+def form(job: Job, number: int | None) -> Cutter:
+    """The cutter of this number, made for the smallest number of its teeth; None: made for this
+    very gear."""
+    teeth = teeth_at_the_cutter(job) if number is None else SMALLEST[number]
+    size = module(job)
+    width = job.mm("width", "cutter") if job.has("width", "cutter") else 4 * size
+    return involute(round(teeth), size, pressure(job), (whole_depth(job) - 1) * size, width)
+
+
+def serves(job: Job, number: int) -> bool:
+    """Between two ranges the smaller number is the customary one: it relieves the tips."""
+    return SMALLEST[number] <= teeth_at_the_cutter(job) < LARGEST[number] + 1
+
+
+def stretched(cutter: Cutter, helix: float) -> Cutter:
+    """As the section square to the axis sees a slot cut along a helix."""
+    wide = 1 / cos(radians(helix))
+    shape = affinity.scale(cutter.outline, wide, 1, origin=(0, 0))
+    return Cutter(shape, cutter.left * wide, cutter.right * wide)
+
+
+# --- the gear that was cut --------------------------------------------------------------
+
+
+def faults(section: Any, job: Job) -> list[str]:
+    """In the section square to the axis."""
+    helix = job.degrees("helix_angle")
+    size, teeth = module(job), job.whole("teeth")
+    across = size / cos(radians(helix))
+    lean = degrees(atan(tan(radians(pressure(job))) / cos(radians(helix))))
+    pitch = across * teeth / 2
+    deep = pitch + size - whole_depth(job) * size
+    found = like_a_gear(section, teeth, pitch, (across, size), deep)
+    if teeth >= 2 / sin(radians(lean)) ** 2:
+        found += rolls(section, pitch, across, lean, size)
+    return found
+
+
+def like_a_gear(
+    section: Any, teeth: int, pitch: float, sizes: tuple[float, float], root: float
+) -> list[str]:
+    """Teeth counted and gauged at the pitch line, the root at its depth. `sizes`: the module round
+    about and the one square to the tooth."""
+    across, size = sizes
+    found = []
+    arcs = _arcs(section, pitch)
+    if len(arcs) != teeth:
+        return [f"{len(arcs)} teeth for {teeth}"]
+    thick = 2 * pitch * sin(pi * across / 2 / (2 * pitch))
+    # The form of a range's smallest number differs by so much at the pitch line.
+    most = 0.03 * size + SAID
+    worst = max(arcs, key=lambda arc: abs(arc - thick))
+    if abs(worst - thick) > most:
+        found.append(f"a tooth {worst:.3f} mm thick at the pitch line for {thick:.3f}")
+    lowest = round_bar(4 * pitch).difference(section).distance(LineString([(0, 0), (0, 1e-6)]))
+    if abs(lowest - root) > 2 * SAID:
+        found.append(f"the root at a radius of {lowest:.3f} mm for {root:.3f}")
+    return found
+
+
+def _arcs(section: Any, radius: float) -> list[float]:
+    """Chords of what stands on the circle of this radius."""
+    from shapely.ops import linemerge
+
+    met = section.intersection(round_bar(2 * radius).exterior)
+    merged = linemerge(met) if hasattr(met, "geoms") else met
+    return [hypot(line.coords[0][0] - line.coords[-1][0], line.coords[0][1] - line.coords[-1][1])
+            for line in getattr(merged, "geoms", [merged])]  # fmt: skip
+
+
+def rolls(section: Any, pitch: float, across: float, lean: float, addendum: float) -> list[str]:
+    """The mate as a rack, a tooth of which rolls through a space without biting into a flank."""
+    half = pi * across / 4
+    slope = tan(radians(lean))
+    low, high = pitch - addendum, pitch + addendum
+    tooth = Polygon(
+        [(-half + addendum * slope, low), (half - addendum * slope, low),
+         (half + addendum * slope, high), (-half - addendum * slope, high)]
+    )  # fmt: skip
+    worst = 0.0
+    for n in range(-20, 21):
+        roll = n / 20 * 1.5 * pi * across / pitch / 2
+        rolled = affinity.translate(tooth, pitch * roll, 0)
+        into = section.intersection(turned(rolled, -roll / (2 * pi)))
+        if not into.is_empty:
+            far, _ = farthest(into, round_bar(0.01).union(_away(section)))
+            worst = max(worst, far)
+    return [f"the mate's tooth bites {worst:.3f} mm in"] if worst > 0.04 * addendum else []
+
+
+def _away(section: Any) -> Any:
+    x, y, far, high = section.bounds
+    big = max(-x, -y, far, high) * 2
+    return round_bar(2 * big).difference(section)

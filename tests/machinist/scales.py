@@ -1,0 +1,118 @@
+"""Lines, holes and notches: where each was made, how long, with which figure.
+
+The drawing is a list of places, in turns of the work (or mm along a rule), reckoned from the job
+file. A place that a plate can't reach is off by no more than `job check` says.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from typing import Any
+
+from tests.machinist.drawings import Job
+from tests.machinist.figures import degrees_in_file, in_figures, lengths_in_file
+from tests.machinist.machine import Mark
+
+
+@dataclass(frozen=True)
+class Wanted:
+    """`length` in mm of a line, None where it has none; `stamp` is "" where nothing is stamped."""
+
+    at: float
+    length: float | None = None
+    stamp: str = ""
+
+
+def wanted(work: dict[str, Any]) -> list[Wanted]:
+    return {"divisions": _divisions, "angles": _angles, "bolt-circle": _holes,
+            "graduations": _graduations, "rule": _rule}[work["kind"]](work)  # fmt: skip
+
+
+def _divisions(work: dict[str, Any]) -> list[Wanted]:
+    return [Wanted(n / work["count"]) for n in range(work["count"])]
+
+
+def _holes(work: dict[str, Any]) -> list[Wanted]:
+    return [Wanted(n / work["holes"]) for n in range(work["holes"])]
+
+
+def _angles(work: dict[str, Any]) -> list[Wanted]:
+    if "angles" in work:
+        return [Wanted(degrees_in_file(each) / 360) for each in work["angles"]]
+    step = degrees_in_file(work["angle"]) / 360
+    return [Wanted(n * step) for n in range(work["count"])]
+
+
+def _graduations(work: dict[str, Any]) -> list[Wanted]:
+    """Round the whole work, over a part of it with a line at both ends, or as a vernier: so many
+    spaces over one fewer of the scale's (the definition of a direct vernier)."""
+    spaces, turn, lines = work["lines"], 1.0, work["lines"]
+    if "over" in work:
+        turn, lines = degrees_in_file(work["over"]) / 360, work["lines"] + 1
+    if "vernier" in work:
+        own = work["vernier"]
+        turn *= work.get("vernier_over", own - 1) / spaces
+        spaces, lines = own, own + 1
+    return [Wanted(turn * n / spaces, _length(work, n), _stamp(work, n)) for n in range(lines)]
+
+
+def _rule(work: dict[str, Any]) -> list[Wanted]:
+    space = lengths_in_file(work["spacing"])
+    return [Wanted(n * space, _length(work, n), _stamp(work, n)) for n in range(work["lines"])]
+
+
+def _length(work: dict[str, Any], n: int) -> float | None:
+    """Of the rarest pattern that the line belongs to."""
+    for each in sorted(work.get("pattern", []), key=lambda each: -each["every"]):
+        if n % each["every"] == 0:
+            return lengths_in_file(each["length"])
+    return lengths_in_file(work["line_length"]) if "line_length" in work else None
+
+
+def _stamp(work: dict[str, Any], n: int) -> str:
+    every = work.get("number_every")
+    if not every or n % every:
+        return ""
+    return str(work.get("number_from", 0) + n // every * work.get("number_step", every))
+
+
+def faults(
+    cuts: list[Mark], job: Job, work: dict[str, Any], travel: float | None, off: float
+) -> list[str]:
+    """`travel` is mm for one turn of the spindle, along a rule; `off`: what a place may be off, in
+    the places' own unit."""
+    places = wanted(work)
+    found = []
+    if len(cuts) != len(places) * work.get("passes", 1):
+        found.append(f"{len(cuts)} cuts for {len(places)} places")
+    done: set[int] = set()
+    for each in cuts:
+        at = float(each.turns % 1) if travel is None else float(each.turns) * travel
+        n = min(range(len(places)), key=lambda n: _apart(at, places[n].at, travel is None))
+        if _apart(at, places[n].at, travel is None) > off + 1e-7:
+            found.append(f"{each.words!r}: made at {at:.6f}, nothing is wanted there")
+            continue
+        done.add(n)
+        found += _unlike(each, places[n])
+    found += [f"nothing is made at {places[n].at:.6f}" for n in range(len(places)) if n not in done]
+    if work["kind"] == "bolt-circle":
+        radius = lengths_in_file(work["circle"]) / 2
+        found += [f"hole {each.across} mm from the axis for {radius}" for each in cuts
+                  if abs(abs(each.across) - radius) > 0.006]  # fmt: skip
+    return found
+
+
+def _apart(one: float, other: float, round_about: bool) -> float:
+    gap = abs(one - other)
+    return min(gap, 1 - gap) if round_about else gap
+
+
+def _unlike(made: Mark, place: Wanted) -> list[str]:
+    found = []
+    if place.length is not None and made.length != place.length:
+        found.append(f"{made.words!r}: {made.length} mm long, and {place.length} is drawn")
+    stamp = re.search(r"stamp (\d+)", in_figures(made.words))
+    if (stamp[1] if stamp else "") != place.stamp:
+        found.append(f"{made.words!r}: {place.stamp!r} is to be stamped")
+    return found
