@@ -4,9 +4,9 @@ from collections.abc import Callable
 from fractions import Fraction
 from typing import NamedTuple
 
+from solver.hand import Hand
 from solver.model import Gearing, Move
 
-# The order in which a machinist would rather do it: each one more to set up or to count.
 DIRECT, PLAIN, NEAREST, COMPOUND, NEAREST_TWO, DIFFERENTIAL = range(6)
 
 MovesLater = Callable[[], tuple[Move, ...]]
@@ -15,16 +15,21 @@ METHODS = ("direct", "plain", "nearest", "compound", "nearest", "differential")
 
 
 class Candidate(NamedTuple):
-    """`holes` is how many the person counts for one usual move; `back`: the plate comes back."""
+    """`hand` is what there is to turn and to count over all moves; `holes` the most at one.
+
+    `step_up` is by how much the gears drive the plate faster than the spindle turns, in
+    thousandths.
+    """
 
     kind: int
     plate: str | None
     circle: int | None
     moves: MovesLater
+    hand: Hand
     holes: int = 0
     every: int = 1
     worst: Fraction = Fraction(0)
     gearing: Gearing | None = None
-    back: bool = False
     plate_circle: int | None = None
     fouls: bool = False
+    step_up: int = 0

@@ -13,9 +13,10 @@ from itertools import permutations
 from math import lcm
 
 from solver.candidate import COMPOUND, Candidate, MovesLater
+from solver.hand import hand_of
 from solver.model import Head, Move, Plate
 from solver.nearest import two_circle_move
-from solver.plain import spaces_at_once
+from solver.plain import Runs, spaces_at_once
 from solver.request import Request
 
 
@@ -41,25 +42,24 @@ def _candidate(
     request: Request, plate: Plate, pair: tuple[int, int], turns: Fraction, every: int
 ) -> Candidate:
     crank, other = pair
-    moves = _moves(request, turns, crank, other)
-    calls = moves()
+    calls = _moves(request.kinds, turns, crank, other)()
     return Candidate(
         COMPOUND,
         plate.name,
         crank,
-        moves,
+        _moves(request.runs, turns, crank, other),
+        hand_of(calls),
         holes=max(call.holes + abs(call.plate_holes) for call in calls),
         every=every,
-        back=any(call.plate_holes < 0 for call in calls),
         plate_circle=other,
     )
 
 
-def _moves(request: Request, turns: Fraction, crank: int, other: int) -> MovesLater:
+def _moves(runs: Runs, turns: Fraction, crank: int, other: int) -> MovesLater:
     both = lcm(crank, other)
     call = two_circle_move(crank, other)
 
     def moves() -> tuple[Move, ...]:
-        return tuple(call(int(steps * turns * both), times) for steps, times in request.runs)
+        return tuple(call(int(steps * turns * both), times) for steps, times in runs)
 
     return moves

@@ -14,7 +14,9 @@ from functools import lru_cache
 from math import gcd
 
 from solver.candidate import DIFFERENTIAL, Candidate, MovesLater
+from solver.hand import hand_of
 from solver.model import Head, Move, Plate
+from solver.plain import Runs
 from solver.request import Request
 from solver.trains import Train, arranged, gearing, largest_ratio, trains_by_ratio
 
@@ -47,24 +49,29 @@ def _spaces(request: Request) -> Iterator[int]:
 
 
 def _with_step(head: Head, request: Request, every: int, trains: int | None) -> Iterator[Candidate]:
+    kinds = request.kinds
     for holes, under, ratio in crank_moves(head, request.step * every):
         with_crank = ratio[0] > 0
+        move = Fraction(holes, under)
+        # What the hands do is the same on every circle: the arms count the holes.
+        hand = hand_of(_moves(kinds, under, move)())
         held = trains_by_ratio(head.change_gears)[abs(ratio[0]), ratio[1]]
         for train in _best(held, trains):
             gears = gearing(train, with_crank, head.idlers_for_with)
             if len(gears.drivers) * 2 + gears.idlers > len(head.change_gears):
                 continue
             for plate, circle in _circles(head.plates, under, trains):
-                move = Fraction(holes, under)
                 yield Candidate(
                     DIFFERENTIAL,
                     plate.name,
                     circle,
-                    _moves(request, circle, move),
+                    _moves(request.runs, circle, move),
+                    hand,
                     holes=int(move % 1 * circle),
                     every=every,
                     gearing=gears,
                     fouls=not gears.orders,
+                    step_up=1000 * abs(ratio[0]) // ratio[1],
                 )
 
 
@@ -118,10 +125,10 @@ def _circles(
             yield plate, circle
 
 
-def _moves(request: Request, circle: int, move: Fraction) -> MovesLater:
+def _moves(runs: Runs, circle: int, move: Fraction) -> MovesLater:
     def moves() -> tuple[Move, ...]:
         found = []
-        for steps, times in request.runs:
+        for steps, times in runs:
             turns, holes = divmod(int(steps * move * circle), circle)
             found.append(Move(turns, holes, circle, times=times))
         return tuple(found)

@@ -147,6 +147,65 @@ class Move(NamedTuple):
         return cls(**fields)
 
 
+class Line(NamedTuple):
+    """One line of a reckoning: `minutes` in all, and `slips` to expect that spoil a blank.
+
+    `once`: it belongs to the set-up, not to the moves.
+    """
+
+    what: str
+    times: int
+    minutes: Fraction
+    slips: Fraction
+    once: bool = False
+
+    def to_record(self) -> dict[str, Any]:
+        exact = {"exact_minutes": str(self.minutes), "exact_slips": str(self.slips)}
+        numbers = {"minutes": float(self.minutes), "slips": float(self.slips)}
+        return {**self._asdict(), **numbers, **exact}
+
+    @classmethod
+    def from_record(cls, record: dict[str, Any]) -> "Line":
+        minutes, slips = Fraction(record["exact_minutes"]), Fraction(record["exact_slips"])
+        return cls(record["what"], record["times"], minutes, slips, record["once"])
+
+
+class Reckoning(NamedTuple):
+    """What a set-up is reckoned to cost (`config/order.toml`); `blank`: minutes of a blank."""
+
+    lines: tuple[Line, ...]
+    blank: Fraction
+
+    @property
+    def minutes(self) -> Fraction:
+        """Time to set up and to move; the cuts themselves are alike in every way."""
+        return sum((line.minutes for line in self.lines), Fraction(0))
+
+    @property
+    def slips(self) -> Fraction:
+        """Slips to expect over the whole job that spoil a blank."""
+        return sum((line.slips for line in self.lines), Fraction(0))
+
+    @property
+    def cost(self) -> Fraction:
+        """Minutes in all, what slips spoil counted in."""
+        return self.minutes + self.slips * self.blank
+
+    def to_record(self) -> dict[str, Any]:
+        return {
+            "minutes": float(self.minutes),
+            "slips": float(self.slips),
+            "blank_minutes": float(self.blank),
+            "cost_minutes": float(self.cost),
+            "lines": [line.to_record() for line in self.lines],
+        }
+
+    @classmethod
+    def from_record(cls, record: dict[str, Any]) -> "Reckoning":
+        lines = tuple(Line.from_record(line) for line in record["lines"])
+        return cls(lines, Fraction(str(record["blank_minutes"])))
+
+
 class Setup(NamedTuple):
     """One way to do the whole request, with the moves in order.
 
@@ -154,7 +213,8 @@ class Setup(NamedTuple):
     handwheel. `sector_spaces` is the spaces between the sector arms: one hole more than
     that lies between them; None where the arms are of no use. `every` is how many divisions
     each move goes on: the work goes round `every` times. `worst_error` is the largest
-    distance of any position from where it should be, in turns, 0 when `exact`.
+    distance of any position from where it should be, in turns, 0 when `exact`. `reckoning`
+    is what the order is made by; None where a set-up had no rivals.
     """
 
     method: str
@@ -166,6 +226,13 @@ class Setup(NamedTuple):
     why: str
     gearing: Gearing | None
     moves: tuple[Move, ...]
+    reckoning: Reckoning | None = None
+
+    @property
+    def any_plate(self) -> bool:
+        """Whole turns on the crank: any plate and any hole will do."""
+        whole = not any(m.holes or m.plate_circle or m.minutes for m in self.moves)
+        return self.plate is not None and self.circle is not None and whole
 
     @property
     def exact(self) -> bool:
@@ -189,13 +256,15 @@ class Setup(NamedTuple):
             "worst_error_turns": str(self.worst_error),
             "why": self.why,
             "gearing": self.gearing.to_record() if self.gearing else None,
+            "any_plate": self.any_plate,
             "moves": [move.to_record() for move in self.moves],
+            "reckoning": self.reckoning.to_record() if self.reckoning else None,
         }
 
     @classmethod
     def from_record(cls, record: dict[str, Any]) -> "Setup":
         """The set-up that `to_record` wrote. Raises KeyError or ValueError for anything else."""
-        gearing = record["gearing"]
+        gearing, reckoned = record["gearing"], record.get("reckoning")
         return cls(
             method=record["method"],
             plate=record["plate"],
@@ -206,4 +275,5 @@ class Setup(NamedTuple):
             why=record["why"],
             gearing=Gearing.from_record(gearing) if gearing else None,
             moves=tuple(Move.from_record(move) for move in record["moves"]),
+            reckoning=Reckoning.from_record(reckoned) if reckoned else None,
         )

@@ -7,12 +7,13 @@ pin give R x lcm(H1, H2); a handwheel its own divisions.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from fractions import Fraction
 from itertools import combinations, pairwise
 from math import lcm
 
 from solver.candidate import NEAREST, NEAREST_TWO, Candidate, MovesLater
+from solver.hand import hand_of
 from solver.model import MINUTES_PER_TURN, Head, Move
 from solver.plain import handwheel_move
 from solver.request import Request, run_lengths
@@ -23,20 +24,25 @@ MoveOf = Callable[[int, int], Move]  # grid steps, times -> the move
 def nearest(head: Head, request: Request) -> Iterator[Candidate]:
     """The best circle of each plate, and the handwheel; the direct plate if there is no other."""
     for plate in head.plates:
-        grids = [(worst(request, head.worm_ratio * c), -c) for c in plate.circles]
-        error, circle = min(grids)
-        moves = _moves(request, head.worm_ratio * -circle, _crank_move(-circle))
-        yield Candidate(NEAREST, plate.name, -circle, moves, worst=error)
+        error, circle = min((worst(request, head.worm_ratio * c), -c) for c in plate.circles)
+        grid = _Grid(request, head.worm_ratio * -circle)
+        yield grid.candidate(NEAREST, plate.name, -circle, error, _crank_move(-circle))
     if head.handwheel:
         per_turn = MINUTES_PER_TURN / head.handwheel.division_minutes
-        moves = _moves(request, per_turn, _dial_move(head, head.handwheel.division_minutes))
-        yield Candidate(NEAREST, None, None, moves, worst=worst(request, per_turn))
+        move = _dial_move(head, head.handwheel.division_minutes)
+        error = worst(request, per_turn)
+        yield _Grid(request, per_turn).candidate(NEAREST, None, None, error, move)
     elif not head.plates:
-        yield _direct(head, request)
+        error, circle = min((worst(request, Fraction(c)), -c) for c in head.direct_circle)
+        grid = _Grid(request, Fraction(-circle))
+        yield grid.candidate(NEAREST, None, -circle, error, _direct_move(-circle))
 
 
-def nearest_two(head: Head, request: Request) -> Iterator[Candidate]:
-    """The best pair of circles of each plate that can be turned against a back pin."""
+def nearest_two(
+    head: Head, request: Request, tolerance: Fraction = Fraction(0)
+) -> Iterator[Candidate]:
+    """The best pair of circles of each plate that can be turned against a back pin, and every
+    pair within the tolerance: each both ways round, since one way is often lighter to count."""
     if head.plate_drive == "fixed":
         return
     for plate in head.plates:
@@ -46,16 +52,50 @@ def nearest_two(head: Head, request: Request) -> Iterator[Candidate]:
             for both, a, b in pairs
             if both not in (a, b)
         ]
-        if grids and min(grids)[0] > 0:  # an exact pair is compound indexing, found there
-            error, both, a, b = min(grids)
-            moves = _moves(request, head.worm_ratio * -both, two_circle_move(b, a))
-            yield Candidate(NEAREST_TWO, plate.name, b, moves, worst=error, plate_circle=a)
+        # An exact pair is compound indexing, found there.
+        if not grids or min(grids)[0] == 0:
+            continue
+        best = min(grids)
+        for error, both, a, b in grids:
+            if error <= tolerance or (error, both, a, b) == best:
+                grid = _Grid(request, head.worm_ratio * -both)
+                yield grid.two(plate.name, error, b, a)
+                yield grid.two(plate.name, error, a, b)
 
 
-def _direct(head: Head, request: Request) -> Candidate:
-    error, circle = min((worst(request, Fraction(c)), -c) for c in head.direct_circle)
-    moves = _moves(request, Fraction(-circle), _direct_move(-circle))
-    return Candidate(NEAREST, None, -circle, moves, worst=error)
+class _Grid:
+    """The positions rounded to steps of which `per_turn` make a turn of the spindle."""
+
+    def __init__(self, request: Request, per_turn: Fraction) -> None:
+        self.request, self.per_turn = request, per_turn
+        self.kinds = _kinds(request, per_turn)
+
+    def two(self, plate: str, error: Fraction, crank: int, back: int) -> Candidate:
+        move = two_circle_move(crank, back)
+        found = self.candidate(NEAREST_TWO, plate, crank, error, move)
+        return found._replace(plate_circle=back)
+
+    def candidate(
+        self, kind: int, plate: str | None, circle: int | None, error: Fraction, move: MoveOf
+    ) -> Candidate:
+        hand = hand_of(move(steps, times) for steps, times in self.kinds)
+        moves = _moves(self.request, self.per_turn, move)
+        return Candidate(kind, plate, circle, moves, hand, worst=error)
+
+
+def _kinds(request: Request, per_turn: Fraction) -> Sequence[tuple[int, int]]:
+    """The moves in grid steps with how often each is made, whatever their order."""
+    if request.divisions is None:
+        found: dict[int, int] = {}
+        for steps, times in grid_runs(request, per_turn):
+            found[steps] = found.get(steps, 0) + times
+        return tuple(found.items())
+    # Equal divisions: each move is one of two neighbours, and they make the whole round.
+    span = request.step * per_turn
+    low = span.numerator // span.denominator
+    whole = span * request.divisions
+    more = _to_whole(whole.numerator, whole.denominator) - low * request.divisions
+    return tuple((s, n) for s, n in ((low, request.divisions - more), (low + 1, more)) if n)
 
 
 def _crank_move(circle: int) -> MoveOf:

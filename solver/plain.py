@@ -6,13 +6,16 @@ that the denominator of T divides will do. (OD1644, lesson 1, p. 24 to 27.)
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from math import gcd
 
 from solver.candidate import DIRECT, PLAIN, Candidate, MovesLater
+from solver.hand import hand_of
 from solver.model import MINUTES_PER_TURN, Head, Move, Plate
 from solver.request import Request
+
+Runs = Sequence[tuple[int, int]]
 
 
 def direct(head: Head, request: Request) -> Iterator[Candidate]:
@@ -20,14 +23,16 @@ def direct(head: Head, request: Request) -> Iterator[Candidate]:
     for circle in head.direct_circle:
         holes = circle * request.step
         if holes.denominator == 1:
-            yield Candidate(DIRECT, None, circle, _direct_moves(request, circle), int(holes))
+            hand = hand_of(_direct_moves(request, request.kinds, circle)())
+            moves = _direct_moves(request, request.runs, circle)
+            yield Candidate(DIRECT, None, circle, moves, hand, int(holes))
 
 
-def _direct_moves(request: Request, circle: int) -> MovesLater:
+def _direct_moves(request: Request, runs: Runs, circle: int) -> MovesLater:
     def moves() -> tuple[Move, ...]:
         return tuple(
             Move(direct_holes=int(steps * request.step * circle), direct_circle=circle, times=times)
-            for steps, times in request.runs
+            for steps, times in runs
         )
 
     return moves
@@ -40,8 +45,9 @@ def plain(head: Head, request: Request) -> Iterator[Candidate]:
         for plate in head.plates:
             for circle in _serving(plate, turns.denominator):
                 holes = int(turns % 1 * circle)
-                moves = _crank_moves(request, turns, circle)
-                yield Candidate(PLAIN, plate.name, circle, moves, holes, every)
+                moves = _crank_moves(request.runs, turns, circle)
+                hand = hand_of(_crank_moves(request.kinds, turns, circle)())
+                yield Candidate(PLAIN, plate.name, circle, moves, hand, holes, every)
 
 
 def spaces_at_once(head: Head, request: Request) -> list[int]:
@@ -63,10 +69,10 @@ def _serving(plate: Plate, denominator: int) -> list[int]:
     return circles[-1:] if denominator == 1 else circles
 
 
-def _crank_moves(request: Request, turns: Fraction, circle: int) -> MovesLater:
+def _crank_moves(runs: Runs, turns: Fraction, circle: int) -> MovesLater:
     def moves() -> tuple[Move, ...]:
         found = []
-        for steps, times in request.runs:
+        for steps, times in runs:
             whole, holes = divmod(int(steps * turns * circle), circle)
             found.append(Move(whole, holes, circle, times=times))
         return tuple(found)
@@ -79,14 +85,15 @@ def handwheel(head: Head, request: Request) -> Iterator[Candidate]:
     if head.handwheel:
         steps = request.step * MINUTES_PER_TURN / head.handwheel.division_minutes
         if steps.denominator == 1:
-            yield Candidate(PLAIN, None, None, _handwheel_moves(head, request))
+            hand = hand_of(_handwheel_moves(head, request, request.kinds)())
+            yield Candidate(PLAIN, None, None, _handwheel_moves(head, request, request.runs), hand)
 
 
-def _handwheel_moves(head: Head, request: Request) -> MovesLater:
+def _handwheel_moves(head: Head, request: Request, runs: Runs) -> MovesLater:
     def moves() -> tuple[Move, ...]:
         return tuple(
             handwheel_move(head, steps * request.step * MINUTES_PER_TURN, times)
-            for steps, times in request.runs
+            for steps, times in runs
         )
 
     return moves

@@ -7,7 +7,8 @@ from fractions import Fraction
 
 from solver import plain, proof
 from solver.candidate import METHODS, NEAREST, PLAIN, Candidate
-from solver.model import Head, Move, Refused, Setup
+from solver.cost import preferred, reckoning, usual_costs
+from solver.model import Head, Move, Reckoning, Refused, Setup
 from solver.ranking import Wish, leads, sort_key, why
 from solver.request import Request, request_of
 
@@ -18,7 +19,7 @@ _MOST_OF_A_KIND = 8
 _CROWDED = 5_000  # divisions
 
 
-def plan(
+def plan(  # noqa: PLR0913 (one request, and all that is known when choosing)
     head: Head,
     *,
     divisions: int | None = None,
@@ -27,16 +28,21 @@ def plan(
     fitted: str | None = None,
     tolerance: Fraction | None = None,
     most: int | None = None,
+    prefer: Sequence[str] = (),
 ) -> tuple[Setup, ...]:
     """Set-ups for one request, best first, each proved; never empty.
 
     Give one of: `divisions`, 2 to 10 million; `angle`, one move, in turns (more than 0, at
     most 1); `positions`, rising, in turns from the start: a move to each and then back to
     the start. `fitted` names the plate on the head; `tolerance` is the error, in turns, within
-    which a simpler set-up may lead; `most` cuts the list. Raises Refused.
+    which a cheaper set-up may lead; `most` cuts the list. `prefer` changes the
+    order: `blank=240` gives a figure of `config/order.toml` another value, in its own unit; a
+    method's name puts that method first whatever it costs. Raises Refused.
     """
     request = request_of(divisions, angle, positions)
     wish = _wish(head, fitted, tolerance)
+    if prefer:
+        wish = _preferring(wish, prefer)
     if most is not None and most < 1:
         raise Refused(f"most {most}: ask for one set-up or more")
     found = ranked(head, request, wish, most)
@@ -49,17 +55,43 @@ def _wish(head: Head, fitted: str | None, tolerance: Fraction | None) -> Wish:
         raise Refused(f"plate {fitted!r} is not one of this head's: {', '.join(names) or 'none'}")
     if tolerance is not None and tolerance < 0:
         raise Refused(f"tolerance {tolerance}: give 0 or more")
-    return Wish(fitted, tolerance or Fraction(0))
+    found = tolerance or Fraction(0)
+    return Wish(usual_costs(), fitted, found, scale=bool(head.scale_degrees))
+
+
+def _preferring(wish: Wish, prefer: Sequence[str]) -> Wish:
+    """The wish with what `plan` was given as `prefer`. Raises Refused."""
+    from solver.text import number_from_text
+
+    figures: dict[str, Fraction] = {}
+    methods = []
+    for text in prefer:
+        name, equals, value = text.partition("=")
+        if equals:
+            figures[name.strip()] = number_from_text(value)
+        elif name.strip() in METHODS:
+            methods.append(name.strip())
+        else:
+            known = ", ".join(dict.fromkeys(METHODS))
+            raise Refused(f"prefer {text!r}: write a method ({known}) or a figure, like blank=240")
+    return wish._replace(costs=preferred(wish.costs, figures), methods=tuple(methods))
 
 
 def ranked(head: Head, request: Request, wish: Wish, most: int | None) -> list[Candidate]:
     """Candidates best first; searches that could only come later are left out once full."""
     found = [*plain.direct(head, request), *plain.plain(head, request)]
     found += plain.handwheel(head, request)
-    if not found or most is None or len(found) < most:
+    if most is None or len(found) < most or not _settled(found, wish):
         found += _slower(head, request, wish, bool(found))
     found.sort(key=lambda candidate: sort_key(candidate, wish))
     return found
+
+
+def _settled(found: Sequence[Candidate], wish: Wish) -> bool:
+    """No slower method could cost less than what is found: not as the figures usually are."""
+    own_figures = wish.methods or wish.costs is not usual_costs()
+    on_already = any(c.plate in (None, wish.fitted) for c in found)
+    return not own_figures and (wish.fitted is None or on_already)
 
 
 def _slower(head: Head, request: Request, wish: Wish, simple: bool) -> Iterator[Candidate]:
@@ -67,8 +99,8 @@ def _slower(head: Head, request: Request, wish: Wish, simple: bool) -> Iterator[
     if not simple:
         from solver.nearest import nearest, nearest_two
 
-        yield from _few(request, nearest(head, request))
-        yield from _few(request, nearest_two(head, request))
+        yield from _few(request, nearest(head, request), wish)
+        yield from _few(request, nearest_two(head, request, wish.tolerance), wish)
     if head.plate_drive != "fixed":
         from solver.compound import compound
 
@@ -79,10 +111,15 @@ def _slower(head: Head, request: Request, wish: Wish, simple: bool) -> Iterator[
         yield from _best(differential(head, request), wish)
 
 
-def _few(request: Request, candidates: Iterable[Candidate]) -> list[Candidate]:
+def _few(request: Request, candidates: Iterable[Candidate], wish: Wish) -> list[Candidate]:
     """The best of every plate; of all plates where each one would have very many moves."""
-    found = sorted(candidates, key=lambda candidate: candidate.worst)
-    return found[:1] if (request.divisions or 0) > _CROWDED else found
+    found = sorted(candidates, key=lambda candidate: sort_key(candidate, wish))
+    if (request.divisions or 0) > _CROWDED:
+        return found[:1]
+    best: dict[str | None, Candidate] = {}
+    for candidate in found:
+        best.setdefault(candidate.plate, candidate)
+    return list(best.values())
 
 
 def _best(candidates: Iterable[Candidate], wish: Wish) -> list[Candidate]:
@@ -95,12 +132,14 @@ def finish(
     """The set-ups themselves, each with its reason and its proof."""
     first = leads(found, wish)
     for n, candidate in enumerate(found[:most]):
-        setup = _setup(candidate, why(candidate, found[n - 1] if n else None, first, wish))
+        reason = why(candidate, found[n - 1] if n else None, first, wish)
+        reckoned = reckoning(candidate, wish.costs, wish.fitted, wish.scale)
+        setup = _setup(candidate, reason, reckoned)
         proof.prove(head, setup, request.targets(setup.every), request.divisions)
         yield setup
 
 
-def _setup(candidate: Candidate, reason: str) -> Setup:
+def _setup(candidate: Candidate, reason: str, reckoned: Reckoning) -> Setup:
     moves = candidate.moves()
     return Setup(
         method=METHODS[candidate.kind],
@@ -112,6 +151,7 @@ def _setup(candidate: Candidate, reason: str) -> Setup:
         why=reason,
         gearing=candidate.gearing,
         moves=moves,
+        reckoning=reckoned,
     )
 
 

@@ -1,44 +1,65 @@
-"""Best first, as a machinist would choose, and in a line why.
+"""Best first, by what each way is reckoned to cost a person, and in a line why.
 
-Exact (or within the tolerance) before inexact; then the simpler method; a simple train
-before a compound one; the plate that is on already; the larger circle (less arc from hole
-to hole); the fewer holes to count. For two circles the count comes before the circle:
-counting twice at every move is what makes them slow.
+Exact (or within the tolerance) before inexact, by the error; then the cost that
+`solver/cost.py` reckons. Among equals: the plate that is on already; the larger circle (less
+arc from hole to hole); the fewer holes to count.
 """
 
 from collections.abc import Sequence
 from fractions import Fraction
 from typing import NamedTuple
 
-from solver.candidate import COMPOUND, DIFFERENTIAL, DIRECT, NEAREST, NEAREST_TWO, PLAIN, Candidate
+from solver.candidate import (
+    COMPOUND,
+    DIFFERENTIAL,
+    DIRECT,
+    METHODS,
+    NEAREST,
+    NEAREST_TWO,
+    PLAIN,
+    Candidate,
+)
+from solver.cost import MINUTE, SURE, Costs, cost, parts
 from solver.model import ARCSEC_PER_TURN
 
 
 class Wish(NamedTuple):
-    """What else is known when choosing: the plate on the head, the error allowed (in turns)."""
+    """What else is known when choosing.
 
+    `costs`: the figures to reckon with; `fitted`: the plate on the head; `tolerance`: the error
+    allowed, in turns; `methods`: those that the person prefers, whatever they cost; `scale`: the
+    head has a degree scale.
+    """
+
+    costs: Costs
     fitted: str | None = None
     tolerance: Fraction = Fraction(0)
+    methods: tuple[str, ...] = ()
+    scale: bool = True
+
+    def of(self, candidate: Candidate) -> int:
+        return cost(candidate, self.costs, self.fitted, self.scale)
+
+
+# What is reckoned within a quarter of a minute of one another is taken for equal.
+_EQUAL = MINUTE * SURE // 4
 
 
 def sort_key(candidate: Candidate, wish: Wish) -> tuple[Fraction | int, ...]:
     """Smaller is better; `_difference` knows the places of the tuple."""
     c = candidate
     accepted = c.worst <= wish.tolerance
-    circle, holes = -(c.circle or 0), c.holes
     gearing = c.gearing
     return (
         0 if accepted else 1,
         0 if accepted else c.worst,
-        c.kind,
-        len(gearing.drivers) if gearing else 0,
-        1 if c.fouls else 0,
-        gearing.idlers if gearing else 0,
-        c.every,
-        0 if wish.fitted in (None, c.plate) else 1,
+        0 if not wish.methods or METHODS[c.kind] in wish.methods else 1,
+        wish.of(c) // _EQUAL,
         c.worst,
-        1 if c.back else 0,
-        *((holes, circle) if c.kind == COMPOUND else (circle, holes)),
+        0 if wish.fitted in (None, c.plate) else 1,
+        c.step_up,
+        -(c.circle or 0),
+        c.holes,
         *((*gearing.drivers, *gearing.driven) if gearing else ()),
     )
 
@@ -75,18 +96,18 @@ def _exactness(candidate: Candidate, wish: Wish) -> str:
 def _what(candidate: Candidate, wish: Wish) -> str:
     c = candidate
     whole = c.kind == PLAIN and c.circle and not c.holes
-    parts = ["whole turns, any hole will do" if whole else _method(c)]
+    told = ["whole turns, any plate and any hole will do" if whole else _method(c)]
     if c.gearing:
-        parts.append("simple train" if len(c.gearing.drivers) == 1 else "compound train")
+        told.append("simple train" if len(c.gearing.drivers) == 1 else "compound train")
     if c.every > 1:
-        parts.append(f"{c.every} divisions at a time, so the work goes round {c.every} times")
-    if wish.fitted and c.plate == wish.fitted:
-        parts.append(f"plate {c.plate} is on already")
+        told.append(f"{c.every} divisions at a time, so the work goes round {c.every} times")
+    if wish.fitted and c.plate == wish.fitted and not whole:
+        told.append(f"plate {c.plate} is on already")
     if c.fouls:
-        parts.append("its gears may foul each other: try the train by hand first")
-    if c.back:
-        parts.append("the plate comes back: slack to take up again")
-    return ", ".join(parts)
+        told.append("its gears may foul each other: try the train by hand first")
+    if c.hand.back:
+        told.append("the plate comes back: slack to take up again")
+    return ", ".join(told)
 
 
 def _method(candidate: Candidate) -> str:
@@ -96,16 +117,33 @@ def _method(candidate: Candidate) -> str:
 def leads(found: Sequence[Candidate], wish: Wish) -> str:
     """Why the first of the list leads it."""
     first = found[0]
+    if wish.methods and METHODS[first.kind] in wish.methods:
+        return "you prefer it"
     if first.worst:
         if any(not other.worst for other in found):
-            return "leads because it is simpler than the exact ways below"
+            return "leads because it costs less than the exact ways below"
         return "no exact way was found on this head"
     if first.kind in (COMPOUND, DIFFERENTIAL):
-        return "nothing simpler is exact"
+        return _leads_others(first, found, wish)
     rivals = [c for c in found[1:] if c.kind == PLAIN == first.kind]
     if first.kind != PLAIN or not first.circle:
         return "the quickest way" if first.kind == DIRECT else ""
     return "the largest circle that serves" if _largest(first, rivals) else _only(rivals)
+
+
+def _leads_others(first: Candidate, found: Sequence[Candidate], wish: Wish) -> str:
+    """By how much it beats the best way of another method."""
+    other = next((c for c in found if c.kind != first.kind and not c.worst), None)
+    if other is None:
+        return "nothing simpler is exact"
+    less = minutes_text(wish.of(other) - wish.of(first))
+    return f"reckoned at {less} less than the best {METHODS[other.kind]} set-up"
+
+
+def minutes_text(cost: int) -> str:
+    """`12 minutes` of a cost; under ten with one place."""
+    minutes = cost / (MINUTE * SURE)
+    return f"{minutes:.0f} minutes" if minutes >= 9.95 else f"{minutes:.1f} minutes"
 
 
 def _largest(first: Candidate, rivals: Sequence[Candidate]) -> bool:
@@ -119,32 +157,66 @@ def _only(rivals: Sequence[Candidate]) -> str:
 def _below(candidate: Candidate, before: Candidate, wish: Wish) -> str:
     pairs = zip(sort_key(candidate, wish), sort_key(before, wish), strict=False)
     place = next((place for place, (a, b) in enumerate(pairs) if a != b), -1)
-    return f"below the one above: {_difference(place, candidate)}"
+    return f"below the one above: {_difference(place, candidate, before, wish)}"
 
 
-def _difference(place: int, candidate: Candidate) -> str:
-    c = candidate
-    holes, circle = "more holes to count", "smaller circle"
+def _difference(place: int, candidate: Candidate, before: Candidate, wish: Wish) -> str:
     reasons = (
         "not exact",
         "larger error",
-        {
-            PLAIN: "the crank has to be turned and counted",
-            NEAREST: "the count changes from move to move",
-            COMPOUND: "two counts at every move",
-            NEAREST_TWO: "two counts, and they change from move to move",
-            DIFFERENTIAL: "gears to set up",
-        }.get(c.kind, ""),
-        "four gears, not two",
-        "the gears may foul",
-        "one more idler",
-        "more rounds of the work",
-        f"plate {c.plate} would have to be put on",
-        "larger error",
-        "the plate comes back",
-        *((holes, circle) if c.kind == COMPOUND else (circle, holes)),
+        "you prefer the other",
+        "",
+        "not exact",
+        f"plate {candidate.plate} would have to be put on",
+        "the train steps up further",
+        "smaller circle",
+        "more holes to count",
     )
+    if place == _COST:
+        return _dearer(candidate, before, wish)
     return reasons[place] if 0 <= place < len(reasons) else "all else being equal"
+
+
+_COST = 3  # the place of the cost in the key
+
+_REASONS = {
+    "setting": "the crank pin and the arms have to be set",
+    "plate": "plate {plate} would have to be put on",
+    "back pin": "the back pin has to be set",
+    "level": "gears to set up",
+    "two gears": "gears to set up",
+    "four gears": "four gears, not two",
+    "idlers": "more idlers",
+    "tight": "the gears may foul",
+    "steep": "the train steps up by more than two",
+    "stiff": "the train steps up further",
+    "turning": "more of the crank to turn",
+    "turns": "the crank has to be turned and counted",
+    "holes": "more holes to count",
+    "count": "holes to count",
+    "changing": "the count changes from move to move",
+    "second count": "two counts at every move",
+    "plate holes": "more holes to count at the back pin",
+    "slack": "the plate comes back, and its slack is to be taken up",
+    "dial": "the dial has to be read",
+    "several": "the work goes round more often",
+    "worm": "the worm has to come out of mesh",
+}
+
+
+def _dearer(candidate: Candidate, before: Candidate, wish: Wish) -> str:
+    """How many minutes more, and the part of the reckoning that most of it lies in."""
+    more = _by_part(candidate, wish)
+    for what, less in _by_part(before, wish).items():
+        more[what] = more.get(what, 0) - less
+    most = max(more, key=lambda what: more[what])
+    reason = _REASONS.get(most, "more moves").format(plate=candidate.plate)
+    return f"{minutes_text(sum(more.values()))} more, {reason}"
+
+
+def _by_part(candidate: Candidate, wish: Wish) -> dict[str, int]:
+    found = parts(candidate, wish.costs, wish.fitted, wish.scale)
+    return {part.what: part.cost(wish.costs["blank"]) for part in found}
 
 
 def arcsec_text(turns: Fraction) -> str:

@@ -22,6 +22,16 @@ class Request(NamedTuple):
     runs: tuple[tuple[int, int], ...]
     divisions: int | None = None
 
+    @property
+    def kinds(self) -> tuple[tuple[int, int], ...]:
+        """The runs put together by their steps, whatever their order."""
+        if len(self.runs) == 1:
+            return self.runs
+        found: dict[int, int] = {}
+        for steps, times in self.runs:
+            found[steps] = found.get(steps, 0) + times
+        return tuple(found.items())
+
     def targets(self, every: int = 1) -> Iterator[Fraction]:
         """Where the spindle should stand after each move, in turns from the start."""
         place = 0

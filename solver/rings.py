@@ -32,6 +32,7 @@ def plan_rings(
     *,
     fitted: str | None = None,
     tolerance: Fraction | None = None,
+    prefer: Sequence[str] = (),
 ) -> tuple[Ring, ...]:
     """A set-up for each ring in the order given, with the fewest plate changes over them all.
 
@@ -42,7 +43,7 @@ def plan_rings(
         raise Refused("no rings: give the divisions of one or more")
     paths = [_Path((0, 0), fitted, ())]
     for divisions in rings:
-        setups = plan(head, divisions=divisions, fitted=fitted, tolerance=tolerance)
+        setups = plan(head, divisions=divisions, fitted=fitted, tolerance=tolerance, prefer=prefer)
         paths = _extend(paths, divisions, _equals(setups))
     return min(paths, key=lambda path: path.cost).chosen
 

@@ -6,7 +6,11 @@ niced, so that a sound server or a browser gets the processor when it asks for i
 
 from __future__ import annotations
 
+import atexit
+import json
 import os
+import tempfile
+from pathlib import Path
 from typing import Any
 
 from xdist.scheduler import LoadScopeScheduling
@@ -18,6 +22,27 @@ LIVE = "live "  # leads the name of a group of them
 def workers() -> int:
     """As many as keep the processor busy, and those for the live tests."""
     return LIVE_WORKERS + len(os.sched_getaffinity(0))
+
+
+def tell(groups: dict[str, str]) -> None:
+    """From a worker, which sees the tests, to the scheduler, which knows their names alone.
+
+    Every worker tells the same, so it does not matter whose is read.
+    """
+    file = Path(os.environ[_TOLD])
+    mine = file.with_name(f"{file.name}.{os.getpid()}")
+    mine.write_text(json.dumps(groups), "utf-8")
+    mine.replace(file)
+
+
+_TOLD = "TALLYHAND_TEST_GROUPS"  # the file in which they tell it
+
+
+def open_ears() -> None:
+    """Called before the workers start: they inherit the place."""
+    folder = tempfile.TemporaryDirectory(prefix="tallyhand-tests-")
+    atexit.register(folder.cleanup)
+    os.environ[_TOLD] = str(Path(folder.name, "groups.json"))
 
 
 def number(worker: str) -> int:
@@ -38,13 +63,13 @@ class Beside(LoadScopeScheduling):  # type: ignore[misc]
     def __init__(self, config: Any, log: Any = None) -> None:
         config.option.loadscopereorder = False
         super().__init__(config, log)
+        self._groups: dict[str, str] = {}
 
     def _split_scope(self, nodeid: str) -> str:
-        """The group that stands behind a test's name, else its file."""
-        group = nodeid.rfind("@")
-        if group > nodeid.rfind("]"):  # else the sign is part of a parameter
-            return nodeid[group + 1 :]
-        return nodeid.split("::", 1)[0]
+        """The group of a test, as the workers tell it."""
+        if not self._groups:
+            self._groups = json.loads(Path(os.environ[_TOLD]).read_text("utf-8"))
+        return self._groups[nodeid]
 
     def _assign_work_unit(self, node: Any) -> None:
         """The next group of the worker's own sort; of the other sort when there is none left."""

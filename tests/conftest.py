@@ -8,9 +8,7 @@ are the same at each run; at full length they look for new examples.
 from __future__ import annotations
 
 import os
-import re
 from collections import Counter
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -38,9 +36,14 @@ def pytest_configure(config: pytest.Config) -> None:
     # As the program has it, before numpy is loaded: a second thread is only waited for.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
     settings.load_profile("full" if lanes.in_full() else "day")
-    worker = os.environ.get("PYTEST_XDIST_WORKER")
-    if worker and not beside.is_live(worker):
+    if not _is_worker(config):
+        beside.open_ears()
+    elif not beside.is_live(os.environ["PYTEST_XDIST_WORKER"]):
         os.nice(10)
+
+
+def _is_worker(config: pytest.Config) -> bool:
+    return hasattr(config, "workerinput")
 
 
 @pytest.hookimpl(optionalhook=True)
@@ -55,25 +58,26 @@ def pytest_xdist_make_scheduler(config: pytest.Config, log: Any) -> Any:
 
 @pytest.hookimpl(tryfirst=True)
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
-    kept, left_out = [], []
+    kept: list[pytest.Item] = []
+    left_out: list[pytest.Item] = []
     for item in items:
         _mark(item)
         marks = {mark.name for mark in item.iter_markers()}
         (kept if lanes.wanted(config.getoption("--lane"), marks) else left_out).append(item)
-    items[:] = _longest_first(kept) if os.environ.get("PYTEST_XDIST_WORKER") else kept
+    items[:] = kept
+    if _is_worker(config):
+        items[:] = _longest_first(kept)
+        beside.tell({item.nodeid: _group(item) for item in items})
     if left_out:
         config.hook.pytest_deselected(items=left_out)
 
 
 def _mark(item: pytest.Item) -> None:
-    """What a test's own make says of it: property test, live, the group that it is of."""
+    """What a test's own make says of it: whether it is a property test, whether it is live."""
     if is_hypothesis_test(getattr(item, "obj", None)):
         item.add_marker("longer")
     if item.get_closest_marker("sound") or LIVE_FIXTURES & set(getattr(item, "fixturenames", ())):
         item.add_marker("live")
-    group = _group(item)
-    if group != _file(item):
-        item.add_marker(pytest.mark.xdist_group(group))
 
 
 def _file(item: pytest.Item) -> str:
@@ -84,7 +88,7 @@ def _group(item: pytest.Item) -> str:
     """Its file, or itself where it is marked `apart`; live ones are told from the others."""
     group = _file(item)
     if item.get_closest_marker("apart"):
-        group = re.sub(r"[\[\]@]", " ", f"{Path(group).stem} {item.name}")
+        group = item.nodeid
     return f"{beside.LIVE}{group}" if item.get_closest_marker("live") else group
 
 

@@ -20,6 +20,7 @@ from assistant.engine.events import (
     DeviceReturned,
     Event,
     NoteWritten,
+    PartScrapped,
     PedalUsed,
     PhraseHeard,
     SessionResumed,
@@ -205,6 +206,9 @@ class Rehearsal:
     def measure(self, step: dict[str, Any]) -> None:
         self._handle(SizeGiven(self._now, str(step["size"])))
 
+    def scrap(self, _: dict[str, Any]) -> None:
+        self._handle(PartScrapped(self._now))
+
     def lose(self, step: dict[str, Any]) -> None:
         self._handle(DeviceLost(self._now, Device(step["lost"]), "the script says so"))
 
@@ -235,6 +239,7 @@ _ACTIONS: dict[str, Callable[[Rehearsal, dict[str, Any]], None]] = {
     "say": Rehearsal.say,
     "note": Rehearsal.note,
     "size": Rehearsal.measure,
+    "scrap": Rehearsal.scrap,
     "lost": Rehearsal.lose,
     "returned": Rehearsal.regain,
     "wait_ms": Rehearsal.wait,

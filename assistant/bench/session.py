@@ -188,8 +188,8 @@ def _cells(programme: Programme, state: State, move: Move | None) -> tuple[tuple
     """The figures that matter now: of the move while it is announced, the depth, the size."""
     if move:
         return presenting.figure_cells(move)
-    if state.step is Step.READ_BACK:
-        return presenting.size_cells(state.size, programme.unit)
+    if state.step in (Step.READ_BACK, Step.UNDERSIZE):
+        return presenting.size_cells(programme, state)
     return presenting.depth_cells(programme, state) if state.step is Step.CUT else ()
 
 

@@ -33,6 +33,8 @@ def read_head(name: str) -> Head:
 def wishes(given: options.Given) -> dict[str, Any]:
     """The keyword arguments of `solver.plan` that say what is wished."""
     found: dict[str, Any] = {"fitted": given.text("--fitted")}
+    if "--prefer" in given:
+        found["prefer"] = (given.text("--prefer") or "").split(",")
     if "--tolerance" in given:
         from solver import tolerance_from_text
 

@@ -79,6 +79,7 @@ def record(reading: Reading) -> dict[str, Any]:
         "started": reading.about.get("started"),
         "program": reading.about.get("program"),
         "finished": reading.state.step is Step.FINISHED,
+        "scrapped": reading.state.scrapped,
         "state": state_record(reading.programme, reading.state),
         "events": [
             {

@@ -30,7 +30,8 @@ def whole_number(name: str, text: str) -> int:
     """Raises WrongUse for anything but digits."""
     bare = text.strip()
     if not (bare.isascii() and bare.removeprefix("-").isdigit() and len(bare) <= 18):
-        raise WrongUse(f"{name} {text!r}: give a whole number, like {name} 21")
+        shown = text if len(text) <= 30 else text[:30] + "..."
+        raise WrongUse(f"{name} {shown!r}: give a whole number, like {name} 21")
     return int(bare)
 
 

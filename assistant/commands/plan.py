@@ -8,7 +8,7 @@ from typing import Any
 from assistant import errors
 from assistant.commands import command_line, options
 from assistant.commands.asked import radius, read_head, usual_head, wishes
-from assistant.paper.plan_text import heading, setup_text
+from assistant.paper.plan_text import heading, reckoning_lines, setup_text
 from solver import Head, Refused, Setup, plan
 
 _WHAT = "Works out how to index on a head: the ways that there are, best first, each proved."
@@ -22,6 +22,8 @@ _OPTIONS = (
     ("--fitted", "PLATE", "the plate that is on the head now"),
     ("--tolerance", "ERROR", "error that is good enough: 30 (arc-seconds), 0.02 mm at 35 mm"),
     ("--radius", "LENGTH", "also give errors as a length at this radius: 35 mm, 1.5 in"),
+    ("--prefer", "WISH,...", "a method to come first, or a figure of the order: blank=240"),
+    ("--reckoning", "", "show every line of what the first way is reckoned to cost"),
     ("--most", "K", "so many ways at most (text shows 4 unless told; JSON all)"),
     ("--moves", "", "show every move"),
     ("--errors", "", "show the error of every position of the best way"),
@@ -114,6 +116,8 @@ def _print_text(
         from assistant.paper.error_text import missing_line
 
         lines += ["", missing_line(head, setups[0], request)]
+    if "--reckoning" in given and setups[0].reckoning:
+        lines += ["", *reckoning_lines(setups[0].reckoning)]
     if "--errors" in given:
         from assistant.paper.error_text import position_lines
 

@@ -16,6 +16,7 @@ _OPTIONS = (
     ("--from", "N", "first division (2 unless told)"),
     ("--to", "N", "last division (100 unless told)"),
     ("--fitted", "PLATE", "the plate that is on the head now"),
+    ("--prefer", "WISH,...", "a method to come first, or a figure of the order: blank=240"),
     ("--tolerance", "ERROR", "error that is good enough: 30 (arc-seconds), 0.02 mm at 35 mm"),
     ("--radius", "LENGTH", "radius for a tolerance given as a length"),
     ("--csv", "", "write CSV"),
@@ -63,7 +64,7 @@ def _write(head: Head, first: int, last: int, given: options.Given) -> None:
     from assistant.paper.table_rows import best_setups
 
     wished = wishes(given)
-    rows = best_setups(head, first, last, wished["fitted"], wished.get("tolerance"))
+    rows = best_setups(head, first, last, wished)
     if not sys.stdout.isatty() or "--page" in given or "--json" in given:
         # Rows that run over the terminal themselves show how far it has come.
         from assistant.commands.progress import bar

@@ -21,6 +21,7 @@ from assistant.engine.events import (
     Event,
     Gesture,
     NoteWritten,
+    PartScrapped,
     PedalUsed,
     PhraseHeard,
     SessionResumed,
@@ -98,6 +99,7 @@ _COMMANDS = {
     Command.HOW_MANY_LEFT: Intent.HOW_MANY_LEFT,
     Command.GO_BACK: Intent.GO_BACK,
     Command.PAUSE: Intent.PAUSE,
+    Command.CARRY_ON: Intent.CARRY_ON,
     Command.LOST_COUNT: Intent.LOST_COUNT,
     Command.OVERSHOT: Intent.OVERSHOT,
     Command.NOTE: Intent.NOTE,
@@ -124,8 +126,9 @@ def _advance(programme: Programme, state: State, event: Event, table: Table) -> 
             return _press(programme, state, event, table)
         case PhraseHeard():
             return _hear(programme, state, event, table)
-        case NoteWritten():
-            return _want(programme, state, Intent.NOTE, table)
+        case NoteWritten() | PartScrapped():
+            intent = Intent.NOTE if isinstance(event, NoteWritten) else Intent.SCRAP
+            return _want(programme, state, intent, table)
         case SizeGiven():
             return _size(programme, state, event, table)
         case DeviceLost() | DeviceReturned() | DeviceTroubled() | TrustChanged() | SpeechFailed():
@@ -262,6 +265,8 @@ def _size(programme: Programme, state: State, event: SizeGiven, table: Table) ->
     row = row_for(table, programme, state, Intent.SIZE)
     if row is None:
         return _refuse(state, wording.not_now(programme, state))
+    if phase_of(state.step) is Phase.CHECK_POSITION:
+        return _cut_number(programme, state, event, row)
     millimetres = measured(event.size, event.unit or programme.unit)
     if millimetres is None:
         return _refuse(state, wording.no_size(event.size))
@@ -271,6 +276,16 @@ def _size(programme: Programme, state: State, event: SizeGiven, table: Table) ->
         return _refuse(state, answer.text)
     given = replace(state, size=str(millimetres))
     return _move_on(programme, state, _take(row, programme, given), Intent.SIZE)
+
+
+def _cut_number(programme: Programme, state: State, event: SizeGiven, row: Row) -> Outcome:
+    """ "I am really at cut seven": read back before it counts."""
+    given = event.size.strip()
+    whole = re.fullmatch(r"\d{1,6}", given, re.ASCII) and not event.unit
+    if not whole or not 1 <= int(given) <= state.due(programme):
+        return _refuse(state, wording.no_cut_number(programme, state, given))
+    claimed = replace(state, claimed=int(given))
+    return _move_on(programme, state, _take(row, programme, claimed), Intent.SIZE)
 
 
 _IN_MM = {"in": MM_PER_INCH, "thou": MM_PER_INCH / 1000}
@@ -298,7 +313,7 @@ def _intent(state: State, command: Command) -> Intent | None:
     """What the command means here. A confirmation counts only for the question it names."""
     if ANSWERS.get(state.step) is command:
         return Intent.CONFIRM
-    if command in CONFIRMATIONS or command is Command.CARRY_ON:
+    if command in CONFIRMATIONS:
         return None
     return _COMMANDS[command]
 
@@ -368,7 +383,8 @@ def _move_on(programme: Programme, old: State, new: State, intent: Intent) -> Ou
     effects: list[Effect] = [Signal(tone)]
     if (old.step, new.step) in _ANNOUNCED:
         effects.append(_announcement(programme, new))
-    if old.step is Step.READ_BACK and (new.measured > old.measured or new.recut):
+    settled = new.measured > old.measured and new.stage == old.stage
+    if old.step is Step.READ_BACK and (settled or new.recut):
         left = wording.left_to_cut(programme, new)
         effects.append(Say(left, Phase.MEASURE.value))
     if intent is Intent.PAUSE_AND_WHERE:

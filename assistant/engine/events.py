@@ -145,8 +145,17 @@ class NoteWritten:
 
 
 @dataclass(frozen=True, slots=True)
+class PartScrapped:
+    """The person gives the part up: it is below its finished size."""
+
+    at: float
+    source: str = "keyboard"
+
+
+@dataclass(frozen=True, slots=True)
 class SizeGiven:
-    """A measured size, spoken or typed: a decimal figure ("19.05").
+    """A figure, spoken or typed: a measured size ("19.05"); while the place is checked, the
+    number of the cut that is really next ("7").
 
     `unit` is "mm", "in", "thou", or "" for the unit of the job.
     """
@@ -215,6 +224,7 @@ Event = (
     | PedalUsed
     | PhraseHeard
     | NoteWritten
+    | PartScrapped
     | SizeGiven
     | DeviceLost
     | DeviceReturned
@@ -232,6 +242,7 @@ _KINDS: dict[str, type[Any]] = {
         PedalUsed,
         PhraseHeard,
         NoteWritten,
+        PartScrapped,
         SizeGiven,
         DeviceLost,
         DeviceReturned,

@@ -29,7 +29,7 @@ def kept(programme: Programme, old: State, new: State) -> State:
         return replace(new, other_pace=old.other_pace)
     if not short_wanted(programme, new):
         return new
-    made = new.done == old.done + 1 and new.pass_number == old.pass_number
+    made = old.step is Step.CUT and new.done == old.done + 1
     most = settled_in(programme) - (new.step in _BETWEEN)
     return replace(new, steady=min(new.steady + made, most))
 

@@ -40,10 +40,13 @@ class Step(StrEnum):
     CUT = "cut"
     MEASURE = "measure"  # a size is wanted
     READ_BACK = "read-back"  # the size that was given, read back
+    UNDERSIZE = "undersize"  # confirmed, and below the finished size: the person decides
     CLOSING_CHECK = "closing-check"
+    SPARE_PASS = "spare-pass"  # nothing is left for the next pass to cut
     FINISHED = "finished"
     PAUSED = "paused"
     CHECK_POSITION = "check-position"
+    RECOUNT = "recount"  # the cut that the person says is next, asked back
 
 
 class Intent(StrEnum):
@@ -60,9 +63,11 @@ class Intent(StrEnum):
     PAUSE_AND_WHERE = "pause-and-where"
     LOST_COUNT = "lost-count"
     OVERSHOT = "overshot"
-    SIZE = "size"
     FEWER_WORDS = "fewer-words"
     MORE_WORDS = "more-words"
+    SIZE = "size"  # a figure was given: a size, or the number of a cut
+    CARRY_ON = "carry-on"  # all the same
+    SCRAP = "scrap"
     RESTART = "restart"
 
 
@@ -74,6 +79,9 @@ _PHASES: dict[Step, Phase] = {
     Step.LEAVE_OFF: Phase.LOCK,
     Step.CALL: Phase.LOCK,  # the answer that it waits for is that the spindle is locked
     Step.READ_BACK: Phase.MEASURE,
+    Step.UNDERSIZE: Phase.MEASURE,
+    Step.SPARE_PASS: Phase.CLOSING_CHECK,
+    Step.RECOUNT: Phase.CHECK_POSITION,
 }
 
 
@@ -98,9 +106,12 @@ ANSWERS: dict[Step, Command] = {
     Step.CUT: Command.CUT_DONE,
     Step.MEASURE: Command.UNMEASURED,
     Step.READ_BACK: Command.SIZE_RIGHT,
+    Step.UNDERSIZE: Command.GO_BACK,  # a press too many asks for the size once more
     Step.CLOSING_CHECK: Command.CLOSED_UP,
+    Step.SPARE_PASS: Command.CHECKED,
     Step.PAUSED: Command.CARRY_ON,
     Step.CHECK_POSITION: Command.PLACE_RIGHT,
+    Step.RECOUNT: Command.PLACE_RIGHT,
 }
 
 # What a person used to five answers a cut may still say in the call: true, and on the way.

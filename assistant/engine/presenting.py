@@ -9,6 +9,7 @@ from assistant.engine import wording
 from assistant.engine.phases import Step
 from assistant.engine.state import State
 from assistant.engine.view import PartSight, PlateSight
+from assistant.job.measuring import Measurement
 from assistant.job.programme import Programme
 from assistant.job.units import shown
 from assistant.words.language import mark, say, say_n
@@ -161,10 +162,25 @@ def _plate_cell(holes: int, circle: int) -> str:
     )
 
 
-def size_cells(size: str, unit: str) -> tuple[tuple[str, str], ...]:
-    """A size given in exact mm, in the unit of the job: ("19.05", "mm")."""
-    figure, _, words = shown(Fraction(size), unit).partition(" ") if size else ("", "", "")
-    return ((figure, words),) if figure else ()
+def size_cells(programme: Programme, state: State) -> tuple[tuple[str, str], ...]:
+    """The size given, in the unit of the job, and whether it is in: ("19.05", "mm, in: ...")."""
+    if not state.size:
+        return ()
+    taken, size = programme.measurements[state.measured], Fraction(state.size)
+    figure, _, words = shown(size, programme.unit).partition(" ")
+    verdict = _verdict(taken, size, programme.unit)
+    return ((figure, f"{words}, {verdict}" if verdict else words),)
+
+
+def _verdict(taken: Measurement, size: Fraction, unit: str) -> str:
+    limits = taken.limits_shown(unit)
+    if taken.is_under(size):
+        return say("under: {limits}", limits=limits or shown(taken.target, unit))
+    if not limits:
+        return ""
+    if taken.remaining(size):
+        return say("over: {limits}", limits=limits)
+    return say("in: {limits}", limits=limits)
 
 
 def depth_cells(programme: Programme, state: State) -> tuple[tuple[str, str], ...]:

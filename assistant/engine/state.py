@@ -32,6 +32,8 @@ class State:
     stage: int = 0  # of the job, from 0
     measured: int = 0  # measurements of this stage that are settled, with a size or without
     size: str = ""  # the size given and not yet confirmed, or last confirmed: exact mm
+    claimed: int = 0  # the cut that the person says is next, not yet confirmed; 0: none
+    scrapped: bool = False  # given up as too small
     sizes: tuple[str, ...] = ()  # those settled, exact mm, in order; "" where none was given
     recut: bool = False  # the cut last counted is being made again, deeper, after its size
     deeper: bool = False  # a cut of the last pass was: the cutter is set deeper than it began
@@ -158,6 +160,22 @@ def left_to_cut(programme: Programme, state: State) -> Fraction:
     return programme.measurements[state.measured].remaining(Fraction(state.size))
 
 
+def size_is_under(programme: Programme, state: State) -> bool:
+    """The size given is below the finished size, or its lower limit."""
+    if not state.size:
+        return False
+    return programme.measurements[state.measured].is_under(Fraction(state.size))
+
+
+def nothing_left_to_cut(programme: Programme, state: State) -> bool:
+    """By the size taken in this pass the passes that are left have nothing to cut."""
+    taken = programme.measurements[: state.measured][-1:]
+    if not passes_remain(programme, state) or not taken or not state.size:
+        return False
+    now = taken[0].pass_number == state.pass_number and not taken[0].sideways
+    return now and not taken[0].remaining(Fraction(state.size))
+
+
 def stock_is_left(programme: Programme, state: State) -> bool:
     """The cut just measured can be made again at once: nothing was turned since."""
     return state.settled == state.done - 1 and left_to_cut(programme, state) > 0
@@ -211,7 +229,7 @@ def paused_at_cut_driven(programme: Programme, state: State) -> bool:
 
 
 def paused_measuring(_: Programme, state: State) -> bool:
-    return state.back_to in (Step.MEASURE, Step.READ_BACK)
+    return state.back_to in (Step.MEASURE, Step.READ_BACK, Step.UNDERSIZE)
 
 
 def settled_in(programme: Programme) -> int:
@@ -264,7 +282,7 @@ def paused_at_cut(_: Programme, state: State) -> bool:
 
 
 def paused_at_close(_: Programme, state: State) -> bool:
-    return state.back_to is Step.CLOSING_CHECK
+    return state.back_to in (Step.CLOSING_CHECK, Step.SPARE_PASS)
 
 
 # --- changes ----------------------------------------------------------------------------
@@ -349,12 +367,17 @@ def reopen_in_call(programme: Programme, state: State) -> State:
 
 def _sizes_up_to_now(programme: Programme, state: State) -> State:
     """A size counts only while the cuts that it was taken after do."""
-    reached = (state.pass_number, state.done)
-    taken = [m for m in programme.measurements if (m.pass_number, m.after) <= reached]
-    if len(taken) >= state.measured:
+    taken = _reached(programme, state)
+    if taken >= state.measured:
         return state
-    sizes = state.sizes[: len(taken)]
-    return replace(state, measured=len(taken), sizes=sizes, size=sizes[-1] if sizes else "")
+    sizes = state.sizes[:taken]
+    return replace(state, measured=taken, sizes=sizes, size=sizes[-1] if sizes else "")
+
+
+def _reached(programme: Programme, state: State) -> int:
+    """How many measurements fell due by the cuts that are counted."""
+    now = (state.pass_number, state.done)
+    return sum((m.pass_number, m.after) <= now for m in programme.measurements)
 
 
 def undo_move(_: Programme, state: State) -> State:
@@ -450,7 +473,13 @@ def take_up(_: Programme, state: State) -> State:
 def to_last_certain(_: Programme, state: State) -> State:
     """Only the last confirmed position counts; a half-made move is forgotten."""
     return replace(
-        state, place=state.settled, locked=False, guarded=False, back_to=None, recut=False
+        state,
+        place=state.settled,
+        locked=False,
+        guarded=False,
+        back_to=None,
+        recut=False,
+        claimed=0,
     )
 
 
@@ -468,6 +497,30 @@ def fewer_words(programme: Programme, state: State) -> State:
 
 def more_words(programme: Programme, state: State) -> State:
     return replace(state, other_pace=programme.whole_cuts > 0, steady=0)
+
+
+def drop_claim(_: Programme, state: State) -> State:
+    return replace(state, claimed=0)
+
+
+def take_claim(programme: Programme, state: State) -> State:
+    """The person looked: the spindle stands where that cut is to be made, all before it are made.
+
+    Sizes that were to be taken on the way are not asked for any more.
+    """
+    before = state.claimed - 1
+    counted = replace(state, done=before, place=before, settled=before, claimed=0)
+    known = _sizes_up_to_now(programme, counted)
+    passed = _reached(programme, known)
+    skipped = [""] * (passed - len(known.sizes))
+    if passed <= known.measured:
+        return known
+    return replace(known, measured=passed, sizes=(*known.sizes, *skipped), size="")
+
+
+def give_up(_: Programme, state: State) -> State:
+    """The size stays on record, the part is scrap."""
+    return replace(settle_size(_, state), scrapped=True)
 
 
 def add_note(_: Programme, state: State) -> State:

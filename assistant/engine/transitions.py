@@ -17,7 +17,7 @@ from assistant.job.programme import Programme
 
 # The number of these rules, kept in every journal: raise it by one with each change that gives
 # another state for the same facts, here or in `state`. tests/journal/test_replay.py finds out.
-RULES = 3
+RULES = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,8 +45,11 @@ _WORKING = (
     Step.CUT,
     Step.MEASURE,
     Step.READ_BACK,
+    Step.UNDERSIZE,
     Step.CLOSING_CHECK,
+    Step.SPARE_PASS,
     Step.CHECK_POSITION,
+    Step.RECOUNT,
 )
 _QUESTIONS = (
     Intent.WHAT_NEXT,
@@ -86,10 +89,20 @@ _THE_JOB: Table = {
         Row(Step.RELEASE, s.count_cut),
     ),
     (Step.CLOSING_CHECK, Intent.CONFIRM): (
+        Row(Step.SPARE_PASS, s.keep, s.nothing_left_to_cut),
         Row(Step.LEAVE_OFF, s.next_pass, s.passes_remain_driven),
         Row(Step.LOCK, s.next_pass, s.passes_remain),
         Row(Step.LEAVE_OFF, s.next_pass, s.cuts_come_again_driven),
         Row(Step.LOCK, s.next_pass, s.cuts_come_again),
+        Row(Step.SET_UP, s.next_stage, s.stages_remain),
+        Row(Step.FINISHED),
+    ),
+    # Once round at the same dial, or the passes that are left are left out: the person chooses.
+    (Step.SPARE_PASS, Intent.CONFIRM): (
+        Row(Step.LEAVE_OFF, s.next_pass, s.driven),
+        Row(Step.LOCK, s.next_pass),
+    ),
+    (Step.SPARE_PASS, Intent.CARRY_ON): (
         Row(Step.SET_UP, s.next_stage, s.stages_remain),
         Row(Step.FINISHED),
     ),
@@ -106,6 +119,7 @@ _SIZES: Table = {
     ),
     (Step.READ_BACK, Intent.SIZE): (Row(Step.READ_BACK),),
     (Step.READ_BACK, Intent.CONFIRM): (
+        Row(Step.UNDERSIZE, s.keep, s.size_is_under),
         Row(Step.GUARD, s.begin_recut, s.stock_is_left_locked),
         Row(Step.LEAVE_OFF, s.begin_recut, s.stock_is_left_driven),
         Row(Step.LOCK, s.begin_recut, s.stock_is_left),
@@ -113,6 +127,14 @@ _SIZES: Table = {
         Row(Step.RELEASE, s.settle_size),
     ),
     (Step.READ_BACK, Intent.GO_BACK): (Row(Step.MEASURE),),
+    # No cut puts metal back. A press too many asks for the size once more and decides nothing.
+    (Step.UNDERSIZE, Intent.SIZE): (Row(Step.READ_BACK),),
+    (Step.UNDERSIZE, Intent.CONFIRM): (Row(Step.MEASURE),),
+    (Step.UNDERSIZE, Intent.CARRY_ON): (
+        Row(Step.CLOSING_CHECK, s.settle_size_at_end, s.open_end),
+        Row(Step.RELEASE, s.settle_size),
+    ),
+    (Step.UNDERSIZE, Intent.SCRAP): (Row(Step.FINISHED, s.give_up),),
 }
 
 # After an overshoot: lock off, half a turn back, and up again in the working direction, so
@@ -169,6 +191,8 @@ _BACK: Table = {
         Row(Step.LOCK, s.reopen),
     ),
     (Step.CALL, Intent.GO_BACK): (Row(Step.CHECK_POSITION, s.reopen_in_call),),
+    (Step.SPARE_PASS, Intent.GO_BACK): (Row(Step.CLOSING_CHECK),),
+    (Step.RECOUNT, Intent.GO_BACK): (Row(Step.CHECK_POSITION, s.drop_claim),),
     (Step.CLOSING_CHECK, Intent.GO_BACK): (
         Row(Step.AT_PIN, s.unsettle, s.came_round),
         Row(Step.CHECK_POSITION, s.reopen_at_end),
@@ -200,6 +224,13 @@ _PLACE: Table = {
         Row(Step.CLOSING_CHECK, s.keep, s.all_closed),
         Row(Step.MEASURE, s.keep, s.size_still_due),
         Row(Step.RELEASE),
+    ),
+    # "I am really at cut N": asked back, looked at, and only then counted from.
+    (Step.CHECK_POSITION, Intent.SIZE): (Row(Step.RECOUNT),),
+    (Step.RECOUNT, Intent.SIZE): (Row(Step.RECOUNT),),
+    (Step.RECOUNT, Intent.CONFIRM): (
+        Row(Step.LEAVE_OFF, s.take_claim, s.driven),
+        Row(Step.LOCK, s.take_claim),
     ),
     **{(step, Intent.LOST_COUNT): (Row(Step.CHECK_POSITION, s.to_last_cut),) for step in _WORKING},
     (Step.PAUSED, Intent.LOST_COUNT): (

@@ -137,8 +137,8 @@ def _press_or_say(state: State) -> str:
     return _answer_by(state, mark("Press, or say {phrase}."), mark("Press."))
 
 
-KEYS = {Command.GO_BACK: "b", Command.LOST_COUNT: "x", Command.OVERSHOT: "o"}
-SIZE_KEY = "m"
+KEYS = {Command.GO_BACK: "b", Command.LOST_COUNT: "x", Command.OVERSHOT: "o", Command.CARRY_ON: "c"}
+SIZE_KEY, SCRAP_KEY = "m", "s"
 
 
 def _ask_by(state: State, command: Command, spoken: str, typed: str) -> str:
@@ -482,7 +482,16 @@ def is_set(programme: Programme, state: State) -> bool:
     """The last pass was measured: what the dial reads now is no longer the job's own figure."""
     taken = programme.measurements[: state.measured][-1:]
     settled = state.pass_number == programme.passes == (taken[0].pass_number if taken else 0)
-    return state.deeper or settled
+    return state.deeper or settled or _was_deep_enough(programme, state)
+
+
+def _was_deep_enough(programme: Programme, state: State) -> bool:
+    """By the size of an earlier pass nothing is left: the planned depth would be too deep."""
+    taken = programme.measurements[: state.measured][-1:]
+    if not taken or not state.size or taken[0].sideways:
+        return False
+    earlier = taken[0].pass_number < state.pass_number
+    return earlier and not taken[0].remaining(Fraction(state.size))
 
 
 def dial_words(programme: Programme, state: State) -> str:
@@ -538,6 +547,48 @@ def _read_back(programme: Programme, state: State) -> str:
     )
 
 
+def _undersize(programme: Programme, state: State) -> str:
+    wanted = programme.measurements[state.measured]
+    under = wanted.under_words(Fraction(state.size), programme.unit)
+    return sentences(
+        under,
+        say("No cut puts it back. Stop, and decide."),
+        _answer_by(
+            state,
+            mark("Measured wrong: press, or say {phrase}."),
+            mark("Measured wrong: press."),
+        ),
+        _ask_by(
+            state,
+            Command.CARRY_ON,
+            mark("To go on with it all the same, say {phrase}."),
+            mark("To go on with it all the same, key {key}."),
+        ),
+        say("Scrap: key {key}.", key=SCRAP_KEY),
+    )
+
+
+def _spare_pass(programme: Programme, state: State) -> str:
+    more = programme.passes - state.pass_number
+    return sentences(
+        say("By the size nothing is left to cut."),
+        _answer_by(
+            state,
+            mark("To go round once more at the same dial, press, or say {phrase}."),
+            mark("To go round once more at the same dial, press."),
+        ),
+        _leave_out(state, more),
+    )
+
+
+def _leave_out(state: State, more: int) -> str:
+    passes = _more_passes(more)
+    if _listened_to(state):
+        phrase = phrase_for(Command.CARRY_ON)
+        return say("To leave {passes} out, say {phrase}.", passes=passes, phrase=phrase)
+    return say("To leave {passes} out, key {key}.", passes=passes, key=KEYS[Command.CARRY_ON])
+
+
 def left_to_cut(programme: Programme, state: State) -> str:
     """What the size just confirmed means for the depth."""
     taken = programme.measurements[state.measured - (not state.recut)]
@@ -576,10 +627,20 @@ def _end_of_open(programme: Programme, state: State) -> str:
     return sentences(last, back, _press_or_say(state))
 
 
-def _finished(programme: Programme, _: State) -> str:
+def _finished(programme: Programme, state: State) -> str:
+    if state.scrapped:
+        made = capital(cuts_words(state.done))
+        return sentences(
+            say("Given up as scrap. {cuts} in this pass.", cuts=made),
+            say("Stop the cutter before you reach for the work."),
+        )
     cuts = cuts_words(programme.cuts)
     words = say("Finished. {cuts}.", cuts=capital(cuts))
-    if programme.passes > 1:
+    if state.pass_number < programme.passes:
+        left = programme.passes - state.pass_number
+        out = say_n(left, "The last pass was left out.", "The last {count} passes were left out.")
+        words = sentences(words, out)
+    elif programme.passes > 1:
         passes = number(programme.passes)
         words = say("Finished. {cuts} in {passes} passes.", cuts=capital(cuts), passes=passes)
     return sentences(words, say("Stop the cutter before you reach for the work."))
@@ -615,7 +676,50 @@ def _check_position(programme: Programme, state: State) -> str:
             mark("When it is there, press, or say {phrase}."),
             mark("When it is there, press."),
         ),
+        _or_at_another(state),
     )
+
+
+def _or_at_another(state: State) -> str:
+    """The program may have counted wrong, by an answer too many: the work knows better."""
+    if by_voice(state):
+        return say("If another cut is next, say its number.")
+    return say("If another cut is next, give its number, key {key}.", key=SIZE_KEY)
+
+
+def _recount(programme: Programme, state: State) -> str:
+    before = state.claimed - 1
+    made = say("None made.")
+    if before:
+        made = capital(say("{cuts} made.", cuts=cuts_words(before)))
+    return sentences(
+        say("Cut {n} is next?", n=number(state.claimed)),
+        made,
+        say("Count them on the work."),
+        say("Cutter clear, lock off, and bring the pin to {place} in the working direction.",
+            place=place_words(programme, before))
+        if not by_handwheel(programme)
+        else say("Cutter clear, lock off, and turn to {place} in the working direction.",
+                 place=place_words(programme, before)),
+        scale_words(programme, before),
+        say("There the metal must stand uncut.")
+        if state.pass_number == 1
+        else say("The stopped cutter must drop into the cut of the pass before."),
+        _arms(programme.arms_used),
+        _answer_by(
+            state,
+            mark("If all of it agrees, press, or say {phrase}."),
+            mark("If all of it agrees, press."),
+        ),
+        say("If not, give another number."),
+    )  # fmt: skip
+
+
+def no_cut_number(programme: Programme, state: State, given: str) -> str:
+    return say(
+        "{given} is no cut of this pass: give a whole number, one to {n}.",
+        given=given[:20], n=number(state.due(programme)),
+    )  # fmt: skip
 
 
 def _last_certain(programme: Programme, state: State) -> str:
@@ -637,10 +741,13 @@ _QUESTIONS = {
     Step.CUT: _cut,
     Step.MEASURE: _measure,
     Step.READ_BACK: _read_back,
+    Step.UNDERSIZE: _undersize,
     Step.CLOSING_CHECK: _closing_check,
+    Step.SPARE_PASS: _spare_pass,
     Step.FINISHED: _finished,
     Step.PAUSED: _paused,
     Step.CHECK_POSITION: _check_position,
+    Step.RECOUNT: _recount,
 }
 
 
@@ -666,10 +773,13 @@ _AWAITED = {
     Step.CUT: mark("the cut done and the cutter clear"),
     Step.MEASURE: mark("the size"),
     Step.READ_BACK: mark("the size to be confirmed"),
+    Step.UNDERSIZE: mark("your word on a part that is too small"),
     Step.CLOSING_CHECK: mark("the pin back in its first hole"),
+    Step.SPARE_PASS: mark("whether to go round once more"),
     Step.FINISHED: mark("nothing: the job is finished"),
     Step.PAUSED: mark("you, to carry on"),
     Step.CHECK_POSITION: mark("the position to be certain"),
+    Step.RECOUNT: mark("the cut that is next to be confirmed"),
 }
 
 

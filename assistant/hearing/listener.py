@@ -23,7 +23,7 @@ from assistant.hearing.judging import Heard, Hearer
 from assistant.hearing.levels import meter
 from assistant.hearing.opening import open_hearer
 from assistant.hearing.recognisers.recogniser import EarUnusable
-from assistant.hearing.spoken_sizes import SpokenSizes
+from assistant.hearing.spoken_sizes import ABOUT_FIGURES, SpokenSizes
 from assistant.words.language import speaking
 
 RETRY_S = 10.0
@@ -54,7 +54,7 @@ class Hearing:
         """Every phrase is listened for at all times, those that make no sense now must be
         surer; numbers only while a size is wanted."""
         self._expected = commands
-        self._sizes.wanted = bool(commands & {Command.UNMEASURED, Command.SIZE_RIGHT})
+        self._sizes.wanted = bool(commands & ABOUT_FIGURES)
 
     def close(self) -> None:
         self._closing.set()

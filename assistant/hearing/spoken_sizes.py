@@ -26,7 +26,8 @@ OVER_S = 1.2
 """Silence after the last piece: a person who says figure by figure pauses for half as long."""
 
 FIGURES = frozenset(digit_words())
-ABOUT_SIZES = frozenset({Command.UNMEASURED, Command.SIZE_RIGHT})
+ABOUT_FIGURES = frozenset({Command.UNMEASURED, Command.SIZE_RIGHT, Command.PLACE_RIGHT})
+"""Where one of these makes sense, so does a figure: a size, or the number of a cut."""
 
 
 class SpokenSizes:
@@ -45,7 +46,7 @@ class SpokenSizes:
         if not self.wanted or not heard.pcm or not self._open():
             return False
         assert self._ear is not None
-        if heard.accepted and (heard.command in ABOUT_SIZES or not self._is_figure(heard)):
+        if heard.accepted and (heard.command in ABOUT_FIGURES or not self._is_figure(heard)):
             self._forget()
             return False
         figures = bool(self._words) and all(word in FIGURES for word in self._words)

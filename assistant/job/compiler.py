@@ -309,7 +309,8 @@ def _stage(
     before = sum(len(earlier.cuts) for earlier in part.rounds[:number])
     labels = tuple(cut.label for cut in cuts)
     depths = depths_said(part.passes, part.unit)
-    own_order = tuple(each.cuts.index(cut) for cut in cuts)
+    first = {cut: n for n, cut in reversed(tuple(enumerate(each.cuts)))}
+    own_order = tuple(first[cut] for cut in cuts)
     sizes = _sizes(part, number, own_order)
     name = ", ".join(name for name in (work.name, each.name) if name)
     own = isinstance(work.work, PlainCuts)  # its depth is called as it is written

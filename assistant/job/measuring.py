@@ -55,6 +55,8 @@ class Measurement:
     target: Fraction
     per_depth: Fraction
     remainder: str = "left to cut"  # or "to move across": a move of the table, not a depth
+    low: Fraction | None = None  # limits of the finished size; None: the job states none
+    high: Fraction | None = None
 
     def to_record(self) -> dict[str, Any]:
         """JSON-ready data."""
@@ -66,7 +68,8 @@ class Measurement:
     @classmethod
     def from_record(cls, record: dict[str, Any]) -> Measurement:
         """The measurement that `to_record` wrote. Raises KeyError, TypeError or ValueError."""
-        lengths = ("before", "expected", "target", "per_depth")
+        limits = [name for name in ("low", "high") if record.get(name) is not None]
+        lengths = ("before", "expected", "target", "per_depth", *limits)
         return cls(**{**record, **{name: Fraction(record[name]) for name in lengths}})
 
     def question(self) -> str:
@@ -78,11 +81,8 @@ class Measurement:
         if size > self.before + _CLOSE_MM:
             text = say("It was {size} before the cut. Measure again.", size=said(self.before, unit))
             return Answer(Verdict.IMPOSSIBLE, text)
-        if size < self.target - _CLOSE_MM:
-            text = say(
-                "That is {size} under the finished size. Measure again.",
-                size=said(self.target - size, unit),
-            )
+        if self.is_under(size):
+            text = say("{under} Measure again.", under=self.under_words(size, unit))
             return Answer(Verdict.UNDER, text)
         if abs(size - self.expected) > self.doubt:
             text = say("I expected about {size}. Measure again.", size=said(self.expected, unit))
@@ -92,6 +92,10 @@ class Measurement:
     def left(self, size: Fraction, unit: str) -> Answer:
         """The depth left, for a size that is taken as true."""
         depth = self.remaining(size)
+        if self.is_under(size):
+            return Answer(Verdict.UNDER, self.under_words(size, unit))
+        if not depth and self.has_limits:
+            return Answer(Verdict.REACHED, say("That is within its limits."))
         if not depth:
             return Answer(Verdict.REACHED, say("That is the finished size."))
         words = said(depth, unit)
@@ -102,7 +106,35 @@ class Measurement:
     def remaining(self, size: Fraction) -> Fraction:
         """How much deeper, or further across, the cutter has to go, in mm; 0 at the size."""
         depth = (size - self.target) / self.per_depth
+        if self.high is not None:
+            return depth if size > self.high else Fraction(0)
         return depth if depth > _CLOSE_MM else Fraction(0)
+
+    def is_under(self, size: Fraction) -> bool:
+        """Below the finished size, or below its lower limit: no cut puts it back."""
+        return size < (self.target - _CLOSE_MM if self.low is None else self.low)
+
+    def under_words(self, size: Fraction, unit: str) -> str:
+        """How far under."""
+        if self.low is not None:
+            by = said(self.low - size, unit)
+            return say("That is {size} under the lower limit.", size=by)
+        return say("That is {size} under the finished size.", size=said(self.target - size, unit))
+
+    @property
+    def has_limits(self) -> bool:
+        return self.low is not None or self.high is not None
+
+    def limits_shown(self, unit: str) -> str:
+        """ "23.9 to 24 mm", for the eye; "" where the job states none."""
+        if self.low is None or self.high is None:
+            return ""
+        low, high = shown(self.low, unit), shown(self.high, unit)
+        return (
+            f"{low.partition(' ')[0]} to {high}"
+            if low.split()[1:] == high.split()[1:]
+            else f"{low} to {high}"
+        )
 
     @property
     def sideways(self) -> bool:
@@ -116,4 +148,5 @@ class Measurement:
 
     def sheet(self, unit: str) -> str:
         """One line for the written sheet."""
-        return f"{self.what}: {shown(self.expected, unit)} now, {shown(self.target, unit)} finished"
+        finished = self.limits_shown(unit) or shown(self.target, unit)
+        return f"{self.what}: {shown(self.expected, unit)} now, {finished} finished"

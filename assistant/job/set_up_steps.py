@@ -65,7 +65,15 @@ def next_work_items(
             "Take up the slack before you let it go."
         )
         change.append(worm)
-    if setup.plate and before.plate and setup.plate != before.plate:
+    if before.any_plate and setup.plate and not setup.any_plate:
+        change.append(
+            say(
+                "Plate {new} is needed now. If another is on: "
+                "the spindle stays where it is, lock it while you change.",
+                new=setup.plate,
+            )
+        )
+    elif setup.plate and before.plate and setup.plate != before.plate and not setup.any_plate:
         plate = say(
             "Change of plate: plate {old} off, plate {new} on. "
             "The spindle stays where it is: lock it while you change.",
@@ -142,7 +150,9 @@ def _direct(setup: Setup) -> list[str]:
 
 def _crank(head: Head, setup: Setup, moves: tuple[Move, ...]) -> list[str]:
     items = []
-    if setup.plate and setup.circle:
+    if setup.any_plate:
+        items.append(say("Any plate and any hole will do: every move is whole turns."))
+    elif setup.plate and setup.circle:
         items.append(say("Plate {plate} on the head, its screws tight.", plate=setup.plate))
         circle = number(setup.circle)
         items.append(say("Crank pin set to the {circle} circle.", circle=circle))

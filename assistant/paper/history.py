@@ -28,6 +28,7 @@ from assistant.engine.events import (
 )
 from assistant.engine.phases import Step
 from assistant.engine.state import State
+from assistant.job.measuring import Measurement
 from assistant.job.programme import Programme
 from assistant.journal.writing import Entry, Reading
 
@@ -63,13 +64,21 @@ class CutMade:
 
 @dataclass(frozen=True, slots=True)
 class Size:
-    """A measured size in mm beside the one expected then and the finished one; None: skipped."""
+    """A measured size in mm beside the one expected then and the finished one; None: skipped.
+
+    `low` and `high` are the limits of the finished size, None where the job states none;
+    `verdict` is "in", "under" or "over", against them or, with none, against the finished size;
+    "" before the last pass where something is left to cut.
+    """
 
     at: float
     what: str
     size: float | None
     expected: float
     target: float
+    low: float | None = None
+    high: float | None = None
+    verdict: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,7 +190,11 @@ class _Teller:
     def _measured(self, old: State, new: State, at: float) -> None:
         wanted = self._job.stage(old.stage).measurements[old.measured]
         size = float(Fraction(new.size)) if new.size else None
-        self.sizes.append(Size(at, wanted.what, size, float(wanted.expected), float(wanted.target)))
+        low, high = _in_mm(wanted.low), _in_mm(wanted.high)
+        verdict = _verdict(wanted, Fraction(new.size)) if new.size else ""
+        target = float(wanted.target)
+        expected = float(wanted.expected)
+        self.sizes.append(Size(at, wanted.what, size, expected, target, low, high, verdict))
 
     def _told(self, old: State, new: State, event: Event) -> Iterator[tuple[str, str]]:
         # What is refused changes nothing at all: only there is the engine asked why.
@@ -192,9 +205,49 @@ class _Teller:
         if new.step in _WENT_PAST and old.step not in _WENT_PAST and not why:
             self._overshoots += 1
             yield "overshoot", "went past the hole"
+        if told := _decided(self._job, old, new):
+            yield told
         plain = _plain(event)
         if plain:
             yield plain
+
+
+def _in_mm(length: Fraction | None) -> float | None:
+    return None if length is None else float(length)
+
+
+def _verdict(wanted: Measurement, size: Fraction) -> str:
+    if wanted.is_under(size):
+        return "under"
+    if wanted.remaining(size):
+        return "" if wanted.expected > wanted.target else "over"  # a pass is still to come
+    return "in"
+
+
+def _decided(job: Programme, old: State, new: State) -> tuple[str, str] | None:
+    """What the person decided where the count or the part was in doubt."""
+    if old.step is Step.UNDERSIZE and new.step is not Step.PAUSED and new != old:
+        wanted = job.stage(old.stage).measurements[old.measured]
+        how = _WORDS_OF.get(new.step, "gone on with all the same")
+        size = float(Fraction(old.size))
+        return "undersize", f"{wanted.what}: {size:.3f} for {float(wanted.target):.3f} mm: {how}"
+    if old.step is Step.RECOUNT and new.step in (Step.LOCK, Step.LEAVE_OFF):
+        return "count set", f"cut {new.done + 1} is next, by the person; counted were {old.done}"
+    if old.step is Step.SPARE_PASS and (new.stage != old.stage or new.step is Step.FINISHED):
+        left = job.stage(old.stage).passes - old.pass_number
+        return "pass left out", f"{left}: by the size nothing was left to cut"
+    same = (old.stage, old.pass_number) == (new.stage, new.pass_number)
+    if same and new.done < old.done:
+        return "reopened", f"cut {old.done} was counted too soon"
+    return None
+
+
+_WORDS_OF = {
+    Step.FINISHED: "given up as scrap",
+    Step.MEASURE: "measured again",
+    Step.READ_BACK: "measured again",
+    Step.CHECK_POSITION: "left, to look at the place",
+}
 
 
 def refusal(job: Programme, state: State, event: Event) -> str:

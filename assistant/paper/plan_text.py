@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from fractions import Fraction
 
-from solver import Gearing, Head, Move, Setup
+from solver import Gearing, Head, Move, Reckoning, Setup
 
 _SHOWN_MOVES = 6
 _INDENT = "    "
@@ -22,7 +23,74 @@ def setup_text(place: int, setup: Setup, all_moves: bool = False) -> list[str]:
     lines += [_INDENT + line for line in settings(setup)]
     for reason in setup.why.split("; "):
         lines += _wrapped(reason)
+    if setup.reckoning:
+        lines += _wrapped(reckoned(setup.reckoning))
     return lines
+
+
+def reckoned(reckoning: Reckoning) -> str:
+    """The whole reckoning in one line."""
+    once = sum(line.minutes for line in reckoning.lines if line.once)
+    moves = reckoning.minutes - once
+    spoilt = reckoning.slips * reckoning.blank
+    return (
+        f"reckoned {_minutes(reckoning.cost)} min: {_minutes(once)} to set up, "
+        f"{_minutes(moves)} to move, {_minutes(spoilt)} for slips "
+        f"({chance(reckoning.slips)} to spoil the blank)"
+    )
+
+
+def reckoning_lines(reckoning: Reckoning) -> Iterator[str]:
+    """Every line of the reckoning: minutes, and the chance that it spoils the blank."""
+    yield "Reckoned for the first way (config/order.toml; --prefer takes other figures):"
+    for line in reckoning.lines:
+        told = _PARTS.get(line.what, line.what)
+        times = f" x {line.times}" if line.times > 1 and line.what not in _TOTALS else ""
+        risk = f"  {chance(line.slips)} to spoil the blank" if line.slips else ""
+        yield f"  {_minutes(line.minutes):>7} min  {told}{times}{risk}"
+    spoilt = _minutes(reckoning.slips * reckoning.blank)
+    blank = f"a blank is worth {_minutes(reckoning.blank)} minutes"
+    yield f"  {spoilt:>7} min  for slips: {float(reckoning.slips):.2g} to expect; {blank}"
+
+
+_TOTALS = ("turning", "stiff")
+
+_PARTS = {
+    "worm": "worm out of mesh, and back",
+    "setting": "crank pin and sector arms set",
+    "plate": "plate changed",
+    "back pin": "back pin set to its circle",
+    "level": "head levelled for the gears",
+    "two gears": "two change gears put on",
+    "four gears": "four change gears put on",
+    "idlers": "idlers put on",
+    "tight": "gears that may foul, tried by hand",
+    "steep": "a train that steps up by more than two",
+    "stiff": "the crank is stiff: the train steps up",
+    "pin": "pin out and in",
+    "turning": "the crank turned",
+    "turns": "whole turns counted",
+    "holes": "holes counted without arms",
+    "count": "holes counted, between the arms where there are any",
+    "changing": "counts that change from move to move",
+    "second count": "a second count, plate and crank together",
+    "plate holes": "holes counted at the back pin",
+    "slack": "slack taken up where the plate comes back",
+    "dial": "the dial read",
+    "several": "places kept over several rounds of the work",
+}
+
+
+def _minutes(minutes: Fraction | int) -> str:
+    return f"{float(minutes):.1f}"
+
+
+def chance(slips: Fraction) -> str:
+    """The chance of one slip or more, where so many are to be expected."""
+    from math import exp
+
+    percent = 100 * (1 - exp(-float(slips)))
+    return f"{percent:.0f} %" if percent >= 9.5 else f"{percent:.2g} %"
 
 
 def _wrapped(text: str) -> list[str]:
@@ -44,6 +112,8 @@ def where(setup: Setup) -> str:
         return ", handwheel"
     if setup.plate is None:
         return f", direct plate of {setup.circle}"
+    if setup.any_plate:
+        return f", any plate (circle {setup.circle} of {setup.plate} for one)"
     other = next((move.plate_circle for move in setup.moves if move.plate_circle), None)
     circles = f"circle {setup.circle}" if other is None else f"circles {setup.circle} and {other}"
     return f", plate {setup.plate}, {circles}"
@@ -93,7 +163,7 @@ def settings(setup: Setup) -> Iterable[str]:
     if setup.every > 1:
         yield f"each move goes {setup.every} divisions on: mark the first, cut them all once"
     if any(move.plate_holes < 0 for move in setup.moves):
-        yield "where the plate comes BACK, take up the slack again before the cut"
+        yield "where the plate comes BACK: half a turn past that hole, and up to it again"
 
 
 def gears_text(gearing: Gearing) -> Iterator[str]:

@@ -7,7 +7,7 @@ from html import escape
 from importlib.resources import files
 
 from assistant.paper import chart
-from assistant.paper.history import Account, Answer, CutMade, clock
+from assistant.paper.history import Account, Answer, CutMade, Size, clock
 
 
 def report(told: Account) -> str:
@@ -38,7 +38,8 @@ def report(told: Account) -> str:
 def _stand(told: Account) -> str:
     job, state = told.reading.programme, told.reading.state
     begun = told.reading.about.get("started", "")[:16].replace("T", " ")
-    stand = "finished" if told.finished else f"not finished, in the step {state.step.value}"
+    ended = "given up as scrap" if state.scrapped else "finished"
+    stand = ended if told.finished else f"not finished, in the step {state.step.value}"
     return f"{job.head}, by {job.method} indexing. Begun {begun}; {stand}."
 
 
@@ -109,13 +110,19 @@ def seconds(value: float | None) -> str:
 def _sizes(told: Account) -> Iterable[str]:
     if told.sizes:
         yield "<h2>Sizes</h2>"
-        heads = ("Time", "What", "Measured, mm", "Expected then, mm", "Finished, mm")
+        heads = ("Time", "What", "Measured, mm", "Expected then, mm", "Finished, mm", "Verdict")
         rows = [
             (clock(s.at)[11:19], s.what, "skipped" if s.size is None else f"{s.size:.3f}",
-             f"{s.expected:.3f}", f"{s.target:.3f}")
+             f"{s.expected:.3f}", _finished(s), s.verdict)
             for s in told.sizes
         ]  # fmt: skip
         yield table(heads, rows, "")
+
+
+def _finished(size: Size) -> str:
+    if size.low is None or size.high is None:
+        return f"{size.target:.3f}"
+    return f"{size.low:.3f} to {size.high:.3f}"
 
 
 def _remarks(told: Account) -> str:

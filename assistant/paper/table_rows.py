@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from fractions import Fraction
 from typing import Any
 
 from assistant.paper.plan_text import move_text
@@ -19,11 +18,11 @@ HEADINGS = ("Divisions", "Method", "Plate", "Move", "Arms", "Gears", "Off by")
 
 
 def best_setups(
-    head: Head, first: int, last: int, fitted: str | None, tolerance: Fraction | None
+    head: Head, first: int, last: int, wished: dict[str, Any]
 ) -> Iterator[tuple[int, Setup]]:
-    """Each division with its best set-up. Raises solver.Refused."""
+    """Each division with its best set-up; `wished` goes to `plan`. Raises solver.Refused."""
     for divisions in range(first, last + 1):
-        setups = plan(head, divisions=divisions, fitted=fitted, tolerance=tolerance, most=1)
+        setups = plan(head, divisions=divisions, most=1, **wished)
         yield divisions, setups[0]
 
 
@@ -58,7 +57,7 @@ def cells(divisions: int, setup: Setup) -> tuple[str, ...]:
     return (
         str(divisions),
         setup.method + (f", {setup.every} at a time" if setup.every > 1 else ""),
-        setup.plate or "",
+        "any" if setup.any_plate else setup.plate or "",
         _move(setup),
         str(setup.sector_spaces or ""),
         train,

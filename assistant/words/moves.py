@@ -5,13 +5,20 @@ from __future__ import annotations
 from fractions import Fraction
 
 from assistant.words.language import say, say_n
-from assistant.words.spoken import capital, decimal, number
+from assistant.words.spoken import capital, decimal, number, sentences
 from solver import Move
 
 
 def move_words(move: Move) -> str:
     """ "Four turns, then eight holes on the eighteen circle." """
-    return capital(say("{move}.", move=move_phrase(move)))
+    return sentences(capital(say("{move}.", move=move_phrase(move))), _slack_after(move))
+
+
+def _slack_after(move: Move) -> str:
+    """A plate that comes back leaves the worm's slack on the wrong side."""
+    if move.plate_holes >= 0:
+        return ""
+    return say("Go half a turn past that hole, and come up to it again.")
 
 
 def move_phrase(move: Move) -> str:

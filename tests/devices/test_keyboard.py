@@ -33,6 +33,8 @@ from assistant.engine.events import (
 )
 from tests.devices.told import Told
 
+pytestmark = pytest.mark.live
+
 
 class Typist:
     """A keyboard on a pseudo-terminal."""
@@ -88,42 +90,78 @@ def test_every_key_of_the_list_asks_for_its_command(
     assert typist.told.wait(PhraseHeard).command is command
 
 
-def test_a_held_key_is_one_press(typist: Typist) -> None:
-    """A terminal sends repeats of a held key as if it were pressed again and again."""
-    typist.type("\r")
-    time.sleep(0.66)  # X begins to repeat after this long
+class Timed:
+    """A keyboard whose time is the test's own: how fast keys come is not left to the machine."""
+
+    def __init__(self) -> None:
+        self.now = 0.0
+        self.told = Told()
+        self.keyboard = Keyboard(-1, clock=lambda: self.now)
+        self.keyboard._post = self.told
+
+    def type(self, keys: str) -> None:
+        """All in one breath."""
+        for key in keys:
+            self.keyboard._key(key)
+
+    def rest(self, seconds: float) -> None:
+        """No key for so long; what the listener does when its patience ends is done."""
+        while (patience := self.keyboard._patience()) is not None and patience <= seconds:
+            self.now += patience
+            seconds -= patience
+            self.keyboard._settle()
+        self.now += seconds
+
+    def kinds(self) -> list[type]:
+        return [type(event) for event in self.told.so_far()]
+
+
+def test_a_held_key_is_one_press() -> None:
+    """A terminal sends repeats of a held key as if it were pressed again and again; X begins to
+    repeat after 0.66 s, then every 40 ms (its defaults)."""
+    timed = Timed()
+    timed.type("\r")
+    timed.rest(0.66)
     for _ in range(30):
-        typist.type("\r")
-        time.sleep(0.04)
-    time.sleep(REPEAT_S + TOGETHER_S)
-    typist.type("\r")
-    typist.told.wait(PedalUsed)
-    typist.told.wait(PedalUsed)
-    assert sum(isinstance(event, PedalUsed) for event in typist.told.so_far()) == 2
+        timed.type("\r")
+        timed.rest(0.04)
+    timed.rest(REPEAT_S + TOGETHER_S)
+    assert timed.kinds() == [PedalUsed]
+    timed.type("\r")
+    timed.rest(TOGETHER_S)
+    assert timed.kinds() == [PedalUsed, PedalUsed]
 
 
-def test_an_elbow_on_the_keys_presses_nothing(typist: Typist) -> None:
+def test_an_elbow_on_the_keys_presses_nothing() -> None:
     """Many keys at once are told as trouble, and none of them acts until it is quiet."""
-    typist.type("\rqbxc")
-    assert typist.told.wait(DeviceTroubled).trouble is Trouble.LEANED_ON
-    typist.type("w")
-    time.sleep(2 * TOGETHER_S)
-    assert len(typist.told.so_far()) == 1
-    time.sleep(CALM_S + TOGETHER_S)
-    typist.type("w")
-    assert typist.told.wait(PhraseHeard).command is Command.WHAT_NEXT
+    timed = Timed()
+    timed.type("\rqbxc")
+    timed.rest(TOGETHER_S)
+    (trouble,) = timed.told.so_far()
+    assert isinstance(trouble, DeviceTroubled) and trouble.trouble is Trouble.LEANED_ON
+    timed.type("w")
+    timed.rest(2 * TOGETHER_S)
+    assert len(timed.told.so_far()) == 1
+    timed.rest(CALM_S)
+    timed.type("w")
+    timed.rest(TOGETHER_S)
+    asked = timed.told.so_far()[-1]
+    assert isinstance(asked, PhraseHeard) and asked.command is Command.WHAT_NEXT
 
 
-def test_a_cat_that_walks_over_the_keys(typist: Typist) -> None:
+def test_a_cat_that_walks_over_the_keys() -> None:
     """One key after the other: after the fourth it is told, and the rest does nothing."""
-    typist.slowly(*"wrlbxow?")
-    typist.told.wait(DeviceTroubled)
-    before = [event for event in typist.told.all if isinstance(event, PhraseHeard)]
-    assert len(before) == WALKED_KEYS - 1
-    time.sleep(CALM_S + 3 * TOGETHER_S)
-    assert typist.told.all == typist.told.so_far()
-    typist.type("l")
-    assert typist.told.wait(PhraseHeard).command is Command.HOW_MANY_LEFT
+    timed = Timed()
+    for key in "wrlbxow?":
+        timed.type(key)
+        timed.rest(2 * TOGETHER_S)
+    assert timed.kinds() == [PhraseHeard] * (WALKED_KEYS - 1) + [DeviceTroubled]
+    timed.rest(CALM_S)
+    assert len(timed.kinds()) == WALKED_KEYS
+    timed.type("l")
+    timed.rest(TOGETHER_S)
+    asked = timed.told.so_far()[-1]
+    assert isinstance(asked, PhraseHeard) and asked.command is Command.HOW_MANY_LEFT
 
 
 def test_arrow_and_function_keys_are_no_letters(typist: Typist) -> None:

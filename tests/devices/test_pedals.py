@@ -33,6 +33,8 @@ from tests.devices.told import Told
 from tests.whole import screen as screens
 from tests.whole.screen import Screen
 
+pytestmark = pytest.mark.live
+
 ROOT = Path(__file__).parents[2]
 HERE = Path(__file__).parent
 on_screen = pytest.mark.skipif(bool(screens.missing()), reason=f"not here: {screens.missing()}")

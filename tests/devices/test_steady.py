@@ -23,6 +23,8 @@ from tests.devices.test_terminal import VIEW
 from tests.devices.told import Told
 from tests.whole.sound import wait_for
 
+pytestmark = pytest.mark.live
+
 
 class Window:
     """A terminal's window: what is drawn arrives only while somebody takes it."""

@@ -38,15 +38,15 @@ def sentences(tmp_path_factory: pytest.TempPathFactory) -> set[str]:
     folder = tmp_path_factory.mktemp("rehearsed")
     overshot = ["lock is off", "went past the hole", "half turn back", "pin is home"]
     mended = [*[PRESS] * 9, *CUT, *MOVE, *CUT, *overshot, "lost my count"]
-    back = [*[PRESS] * 9, *CUT, *MOVE, "go back one", "pin is home", *CUT, "go back one"]
     whole = [*[PRESS] * 9, *[*CUT, *MOVE] * 21, "back at the start"]
     sized = [*CUT, *MOVE, *CUT, '{"size": "24.62"}', "reading is true"]
     again = [each.replace("24.62", "24.1") for each in sized]
     rest = [*MOVE, *[*CUT, *MOVE] * 4, "back at the start"]
     measured = [*[PRESS] * 10, *sized, *rest, *again, "guard closed", "cut done"]
+    under = [*[PRESS] * 10, *[each.replace("24.62", "23.2") for each in sized]]
     return (
         said(PINION, mended, folder)
-        | said(PINION, back, folder)
+        | said(JOBS / "hexagon-plug.toml", under, folder)
         | said(PINION, whole, folder)
         | said(PINION, [PRESS] * 60, folder, "--words", "few")
         | said(JOBS / "hexagon-plug.toml", measured, folder)

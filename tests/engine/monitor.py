@@ -13,6 +13,7 @@ from assistant.engine.events import (
     Command,
     Event,
     Gesture,
+    PartScrapped,
     PedalUsed,
     PhraseHeard,
     SessionResumed,
@@ -27,6 +28,7 @@ _CONFIRMING = {
     Phase.GUARD: (Command.GUARDED,),
     Phase.CUT: (Command.CUT_DONE,),
     Phase.RELEASE: (Command.RELEASED,),
+    Phase.CHECK_POSITION: (Command.PLACE_RIGHT,),
 }
 
 
@@ -76,13 +78,15 @@ def watch(
     if refused:
         return account
     account = _loudness(account, old, event, new)
-    if new.stage != old.stage and old.pass_number > programme.stage(old.stage).passes:
-        account = replace(account, extra=account.extra + old.done)
+    if new.stage != old.stage:
+        account = replace(account, extra=account.extra + _more_or_less(programme, old, event))
+    if phase_of(old.step) is Phase.CHECK_POSITION and phase_of(new.step) is Phase.LOCK:
+        return _counted_anew(programme, account, old, event, new)
     account = _reopened(account, old, event, new)
     account = _answers(programme, account, old, event, new)
     if any(isinstance(effect, Announce) for effect in effects):
         account = _announced(account, new, effects)
-    _counts(programme, account, old, new)
+    _counts(programme, account, old, new, event)
     if phase_of(new.step) is Phase.CUT:
         _cut_entered(programme, account, new)
     return account
@@ -99,6 +103,37 @@ def _loudness(account: Account, old: State, event: Event, new: State) -> Account
     if account.too_loud and spoken and closer:
         raise Broken(f"a voice believed where it is too loud: {event} {old} -> {new}")
     return account
+
+
+def _more_or_less(programme: Programme, old: State, event: Event) -> int:
+    """Cuts of a stage that is over, beyond its own: some came again, or a pass was left out."""
+    job = programme.stage(old.stage)
+    if old.pass_number > job.passes:
+        return old.done
+    left_out = job.passes - old.pass_number
+    if left_out and not _all_the_same(old, event):
+        raise Broken(f"passes left out unasked: {event} {old}")
+    return -left_out * job.cuts
+
+
+def _all_the_same(old: State, event: Event) -> bool:
+    """The person chose to leave out a pass that has nothing to cut."""
+    chosen = isinstance(event, PhraseHeard) and event.command is Command.CARRY_ON
+    return chosen and phase_of(old.step) is Phase.CLOSING_CHECK
+
+
+def _counted_anew(
+    programme: Programme, account: Account, old: State, event: Event, new: State
+) -> Account:
+    """After a look at the work the count is what the person says, if it was asked back; and
+    nothing is confirmed yet for the cut that is next."""
+    if not answered(event, Phase.CHECK_POSITION) or new.locked or new.guarded:
+        raise Broken(f"counted anew without an answer: {event} {old} -> {new}")
+    said = old.claimed - 1 if old.claimed else old.done
+    if not new.done == new.place == new.settled == said:
+        raise Broken(f"cut {said + 1} is next, and it goes on at another: {old} -> {new}")
+    made = account.made + new.done - old.done
+    return replace(account, made=made, lock_for=None, guard_for=None, lock_on=False)
 
 
 def _reopened(account: Account, old: State, event: Event, new: State) -> Account:
@@ -149,13 +184,18 @@ def _announced(account: Account, new: State, effects: list[Effect]) -> Account:
     return replace(account, lock_for=None, guard_for=None, lock_on=False)
 
 
-def _counts(programme: Programme, account: Account, old: State, new: State) -> None:
+def _counts(programme: Programme, account: Account, old: State, new: State, event: Event) -> None:
     counted = total(programme, new) + account.extra
     if counted != account.made:
         raise Broken(f"{account.made} cuts made, {counted} counted: {old} -> {new}")
     more = new.done if new.pass_number > programme.stage(new.stage).passes else 0
-    if phase_of(new.step) is not Phase.FINISHED:
+    if phase_of(new.step) is not Phase.FINISHED or old.step is new.step:
         return
+    if new.scrapped:
+        if not isinstance(event, PartScrapped):
+            raise Broken(f"given up unasked: {event}")
+        return
+    more += _more_or_less(programme, old, event) if not more else 0
     if account.made != wanted(programme) + account.extra + more:
         raise Broken(f"finished after {account.made} cuts")
     if new.again and more < new.again:

@@ -16,18 +16,24 @@ from assistant.engine.state import State
 from assistant.job.programme import Programme
 
 _ASKING = (Intent.WHAT_NEXT, Intent.SAY_AGAIN, Intent.WHERE_AM_I, Intent.HOW_MANY_LEFT)
-_MEASURING = (Step.MEASURE, Step.READ_BACK)
+_MEASURING = (Step.MEASURE, Step.READ_BACK, Step.UNDERSIZE)
 _LOCKING = (Step.LOCK, Step.LEAVE_OFF)
 _BEFORE_OR_AFTER = (Step.SET_UP, Step.FINISHED)
 
 
 SIZE = "19.05"  # the size that is given wherever one is
+UNDER = "17.5"  # one that is too small already
+CUT = "2"  # the cut that is said to be next
+FIGURES = (SIZE, UNDER, CUT)
 
 
-def wanted(whole: Programme, now: State, intent: Intent) -> State | None:
-    """The state that ought to follow, or None where the person is to be refused."""
+def wanted(whole: Programme, now: State, intent: Intent, figure: str = SIZE) -> State | None:
+    """The state that ought to follow, or None where the person is to be refused.
+
+    `figure` is what is given with Intent.SIZE.
+    """
     asked_for = _other_words(whole.stage(now.stage), now, intent)
-    after = asked_for or _wanted(whole, now, intent)
+    after = asked_for or _wanted(whole, now, intent, figure)
     return after and _in_rhythm(whole.stage(after.stage), now, after)
 
 
@@ -63,12 +69,12 @@ def _in_rhythm(job: Programme, before: State, after: State) -> State:
     if not _few_words(job, after):
         return after
     needed = job.whole_cuts or 1
-    one_more = before.pass_number == after.pass_number and after.done - before.done == 1
+    one_more = before.step is Step.CUT and after.done - before.done == 1
     steady = min(needed, after.steady + one_more)
     return replace(after, steady=min(needed - 1, steady) if after.step in _RHYTHM_LOST else steady)
 
 
-def _wanted(whole: Programme, now: State, intent: Intent) -> State | None:
+def _wanted(whole: Programme, now: State, intent: Intent, figure: str) -> State | None:
     job = whole.stage(now.stage)
     if intent in _ASKING:
         return now
@@ -78,15 +84,49 @@ def _wanted(whole: Programme, now: State, intent: Intent) -> State | None:
         return _set_aside(now, intent)
     if intent in (Intent.LOST_COUNT, Intent.RESTART):
         return _unsure(now, intent)
-    if intent is Intent.SIZE:
-        taken = replace(now, step=Step.READ_BACK, size=str(Fraction(SIZE)))
-        return taken if now.step in _MEASURING else None
+    if intent in (Intent.SIZE, Intent.CARRY_ON, Intent.SCRAP):
+        return _decided(job, now, intent, figure)
     if intent is Intent.GO_BACK:
         leave = now.recut and now.step in (*_LOCKING, Step.GUARD)
         return _near_enough(now) if leave else _back(job, now)
     if intent is Intent.OVERSHOT:
         return _missed_the_hole(job, now)
     return _answered(job, now)
+
+
+def _decided(job: Programme, now: State, intent: Intent, figure: str) -> State | None:
+    """A figure; on all the same; or the part is given up, its size on record."""
+    if intent is Intent.SIZE:
+        return _given(job, now, figure)
+    if intent is Intent.CARRY_ON:
+        return _all_the_same(job, now)
+    if now.step is not Step.UNDERSIZE:
+        return None
+    known = replace(now, measured=now.measured + 1, sizes=(*now.sizes, now.size))
+    return replace(known, step=Step.FINISHED, scrapped=True)
+
+
+def _given(job: Programme, now: State, figure: str) -> State | None:
+    """A size where one is measured, the number of a cut where the place is looked at."""
+    if now.step in _MEASURING:
+        cuts_nothing = Fraction(figure) > job.measurements[now.measured].before
+        size = str(Fraction(figure))
+        return None if cuts_nothing else replace(now, step=Step.READ_BACK, size=size)
+    if now.step not in (Step.CHECK_POSITION, Step.RECOUNT):
+        return None
+    cuts = now.again if now.pass_number > job.passes else job.cuts
+    if "." in figure or int(figure) > cuts:
+        return None
+    return replace(now, step=Step.RECOUNT, claimed=int(figure))
+
+
+def _all_the_same(job: Programme, now: State) -> State | None:
+    """On with a part that is too small; or the passes that have nothing to cut are left out."""
+    if now.step is Step.UNDERSIZE:
+        return _measured(job, now)
+    if now.step is Step.SPARE_PASS:
+        return _stage_made(job, now)
+    return None
 
 
 def _before_guard(job: Programme) -> Step:
@@ -126,6 +166,7 @@ def _look(now: State) -> State:
         guarded=False,
         back_to=None,
         recut=False,
+        claimed=0,
     )  # a move begun but not confirmed is as good as not begun
 
 
@@ -178,8 +219,12 @@ def _back_to_the_question_before(job: Programme, now: State) -> State | None:
         return replace(now, step=_before_guard(job), locked=False, guarded=False)
     if now.step is Step.CUT:
         return replace(now, step=Step.GUARD, guarded=False)
-    if now.step is Step.READ_BACK:
+    if now.step in (Step.READ_BACK, Step.UNDERSIZE):
         return replace(now, step=Step.MEASURE)
+    if now.step is Step.SPARE_PASS:
+        return replace(now, step=Step.CLOSING_CHECK)
+    if now.step is Step.RECOUNT:
+        return replace(now, step=Step.CHECK_POSITION, claimed=0)
     return None
 
 
@@ -275,15 +320,48 @@ def _answered_late(job: Programme, now: State) -> State | None:
         case Step.READ_BACK:
             return _size_taken(job, now)
         case Step.CLOSING_CHECK:
-            return _pass_made(job, now)
+            spare = now.pass_number < job.passes and _nothing_left(job, now)
+            return _to(now, Step.SPARE_PASS) if spare else _pass_made(job, now)
         case Step.PAUSED:
             return _back_from_pause(job, now)
         case Step.CHECK_POSITION:
             return _place_is_certain(job, now)
+    return _answered_to_a_doubt(job, now)
+
+
+def _answered_to_a_doubt(job: Programme, now: State) -> State | None:
+    match now.step:
+        case Step.UNDERSIZE:
+            return _to(now, Step.MEASURE)
+        case Step.SPARE_PASS:
+            return _pass_made(job, now)
+        case Step.RECOUNT:
+            return _counted_anew(job, now)
     return None
 
 
+def _nothing_left(job: Programme, now: State) -> bool:
+    """The last size of this pass was the finished one, or less."""
+    taken = job.measurements[now.measured - 1] if now.measured and now.size else None
+    this_pass = taken is not None and taken.pass_number == now.pass_number
+    return this_pass and taken is not None and Fraction(now.size) <= taken.target
+
+
+def _counted_anew(job: Programme, now: State) -> State:
+    """All cuts before that one are made, and no other; sizes go with the cuts they were of."""
+    made = now.claimed - 1
+    known = [m for m in job.measurements if (m.pass_number, m.after) <= (now.pass_number, made)]
+    at = replace(now, step=_before_guard(job), done=made, place=made, settled=made, claimed=0)
+    if len(known) == now.measured:
+        return at
+    sizes = (*now.sizes, *[""] * len(known))[: len(known)]
+    size = sizes[-1] if sizes else ""
+    return replace(at, measured=len(known), sizes=sizes, size=size)
+
+
 def _size_taken(job: Programme, now: State) -> State:
+    if Fraction(now.size) < job.measurements[now.measured].target:
+        return _to(now, Step.UNDERSIZE)
     if not _stock_left(job, now):
         return _measured(job, now)
     ready = Step.GUARD if now.locked else _before_guard(job)
@@ -294,7 +372,7 @@ def _stock_left(job: Programme, now: State) -> bool:
     """No pass comes after this one to take off what the size shows; it is taken off now."""
     last = now.pass_number >= job.passes and job.closed
     size = job.measurements[now.measured]
-    return last and Fraction(SIZE) > size.target and now.settled == now.done - 1
+    return last and Fraction(now.size) > size.target and now.settled == now.done - 1
 
 
 def _deeper(job: Programme, now: State) -> State:
@@ -323,6 +401,10 @@ def _pass_made(job: Programme, now: State) -> State:
     if now.again and now.pass_number == job.passes:
         fresh = replace(now, done=0, place=0, settled=0, locked=False)
         return replace(fresh, step=_before_guard(job), pass_number=now.pass_number + 1)
+    return _stage_made(job, now)
+
+
+def _stage_made(job: Programme, now: State) -> State:
     if job.then:
         return State(stage=now.stage + 1, notes=now.notes)
     return _to(now, Step.FINISHED)
@@ -334,6 +416,8 @@ def _back_from_pause(job: Programme, now: State) -> State:
         return replace(now, step=_before_guard(job), back_to=None)
     if now.back_to in _MEASURING:
         return replace(now, step=Step.MEASURE, back_to=None)
+    if now.back_to is Step.SPARE_PASS:
+        return replace(now, step=Step.CLOSING_CHECK, back_to=None)
     if now.back_to in (Step.SET_UP, Step.RELEASE, Step.CLOSING_CHECK):
         return replace(now, step=now.back_to, back_to=None)
     return _look(now)
@@ -354,7 +438,8 @@ def reachable(job: Programme) -> Iterator[State]:
         now = queue.popleft()
         yield now
         for intent in Intent:
-            after = wanted(job, now, intent)
-            if after is not None and (after := replace(after, notes=0)) not in seen:
-                seen.add(after)
-                queue.append(after)
+            for figure in FIGURES if intent is Intent.SIZE else (SIZE,):
+                after = wanted(job, now, intent, figure)
+                if after is not None and (after := replace(after, notes=0)) not in seen:
+                    seen.add(after)
+                    queue.append(after)

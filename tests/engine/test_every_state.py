@@ -96,8 +96,8 @@ def test_back_then_forward_is_where_it_was() -> None:
         behind, effects = advance(job, state, back)
         if any(isinstance(effect, Refuse) for effect in effects):
             continue
-        if state.step in (Step.AT_PIN, Step.CALL):
-            continue  # the move is undone: forward is through the check of the place
+        if state.step in (Step.AT_PIN, Step.RECOUNT, Step.CALL):
+            continue  # what was said is undone: forward is through the check of the place
         reopened = behind.done < state.done
         if reopened:
             behind, _ = advance(job, advance(job, behind, press)[0], press)
@@ -161,6 +161,16 @@ FAULTS = {
         (Step.GUARD, Intent.GO_BACK),
         Row(Step.LOCK, lambda job, state: replace(state, done=max(state.done - 1, 0))),
     ),
+    "a part that is too small is scrapped by a press": planted(
+        (Step.UNDERSIZE, Intent.CONFIRM), Row(Step.FINISHED, changes.give_up)
+    ),
+    "a pass is left out by a press": planted((Step.SPARE_PASS, Intent.CONFIRM), Row(Step.FINISHED)),
+    "a cut that is said to be next is not asked back": planted(
+        (Step.CHECK_POSITION, Intent.SIZE), Row(Step.LOCK, changes.take_claim)
+    ),
+    "it goes on where it stood, not where it was said": planted(
+        (Step.RECOUNT, Intent.CONFIRM), Row(Step.LOCK, changes.drop_claim)
+    ),
     "it finishes early": planted((Step.CUT, Intent.CONFIRM), Row(Step.FINISHED, changes.count_cut)),
 }
 
@@ -169,4 +179,5 @@ FAULTS = {
 def test_a_planted_fault_is_caught(name: str) -> None:
     """The walk above is no formality: each of these wrong tables is found out."""
     with pytest.raises(Broken):
-        walk(programme(3, whole_cuts=1, **MEASURED), FAULTS[name])
+        passes = 2 if "pass" in name.split() else 1
+        walk(programme(3, passes, whole_cuts=1, **MEASURED), FAULTS[name])

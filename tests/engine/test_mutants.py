@@ -16,6 +16,7 @@ from assistant.engine.events import (
     Event,
     Gesture,
     NoteWritten,
+    PartScrapped,
     PedalUsed,
     PhraseHeard,
     SessionResumed,
@@ -27,7 +28,7 @@ from assistant.engine.transitions import TABLE, Table
 from assistant.job.programme import Programme
 from tests.engine.jobs import MEASURED, programme, size
 from tests.engine.mutants import CHANGES, CONDITIONS, Key, Mutant, mutants
-from tests.engine.shop import SIZE, reachable, wanted
+from tests.engine.shop import FIGURES, SIZE, reachable, wanted
 from tests.lanes import length
 
 JOBS = [
@@ -50,6 +51,7 @@ _SPOKEN = {
     Intent.HOW_MANY_LEFT: Command.HOW_MANY_LEFT,
     Intent.GO_BACK: Command.GO_BACK,
     Intent.PAUSE: Command.PAUSE,
+    Intent.CARRY_ON: Command.CARRY_ON,
     Intent.LOST_COUNT: Command.LOST_COUNT,
     Intent.OVERSHOT: Command.OVERSHOT,
     Intent.NOTE: Command.NOTE,
@@ -65,7 +67,9 @@ def events(step: Step, intent: Intent) -> list[Event]:
     if intent is Intent.RESTART:
         found.append(SessionResumed(_LATE))
     if intent is Intent.SIZE:
-        found.append(SizeGiven(_LATE, SIZE))
+        found += [SizeGiven(_LATE, figure) for figure in FIGURES]
+    if intent is Intent.SCRAP:
+        found.append(PartScrapped(_LATE))
     if intent is Intent.NOTE:
         found.append(NoteWritten(_LATE, "a burr"))
     if intent is Intent.PAUSE_AND_WHERE:
@@ -75,7 +79,8 @@ def events(step: Step, intent: Intent) -> list[Event]:
     if intent is Intent.CONFIRM:
         found.append(PedalUsed(_LATE, Gesture.PRESS))
     command = ANSWERS.get(step) if intent is Intent.CONFIRM else _SPOKEN.get(intent)
-    if command:
+    answers = intent is not Intent.CONFIRM and command is ANSWERS.get(step)
+    if command and not answers:  # where it answers the question it is the answer
         found.append(PhraseHeard(_LATE, command.value, command))
     return found
 
@@ -115,8 +120,9 @@ def trials() -> dict[Key, list[Trial]]:
     for job in JOBS:
         for now in reachable(job):
             for intent in Intent:
-                after = wanted(job, now, intent)
                 for event in events(now.step, intent):
+                    figure = event.size if isinstance(event, SizeGiven) else SIZE
+                    after = wanted(job, now, intent, figure)
                     found[now.step, intent].append((job, now, event, after))
     return found
 
@@ -209,7 +215,7 @@ _REASONS = {
     "added": "no state is left over that the row could take",
 }
 _UNDER_WAY = (Step.CALL, Step.INDEX, Step.AT_PIN, Step.FREE, Step.BACK_OFF, Step.COME_UP)
-_MEASURING = (Step.MEASURE, Step.READ_BACK)
+_MEASURING = (Step.MEASURE, Step.READ_BACK, Step.UNDERSIZE)
 _AT_REST = set(Step) - {*_UNDER_WAY, Step.PAUSED}
 _LOCKED = (Step.RELEASE, Step.FREE, Step.GUARD, Step.CUT, *_MEASURING)
 
@@ -225,6 +231,9 @@ def test_what_stands_in_each_step(whole: Programme) -> None:
             assert now.place == now.settled + 1
         assert (now.back_to is not None) == (now.step is Step.PAUSED)
         assert now.guarded == (now.step is Step.CUT)
+        if now.scrapped:
+            assert now.step is Step.FINISHED and now.done == now.place + 1
+            continue
         at_its_end = now.step is Step.FINISHED and now.pass_number > job.passes
         assert now.locked <= ((now.step in _LOCKED or at_its_end) and not job.unlocked)
         if now.step in (Step.LOCK, Step.LEAVE_OFF, Step.GUARD, Step.CUT):
@@ -233,7 +242,7 @@ def test_what_stands_in_each_step(whole: Programme) -> None:
             assert now.done == now.place + 1
         if at_its_end:
             assert now.done == now.place + 1 == now.again
-        elif now.step in (Step.CLOSING_CHECK, Step.FINISHED):
+        elif now.step in (Step.CLOSING_CHECK, Step.SPARE_PASS, Step.FINISHED):
             assert now.done == now.place == job.cuts
 
 

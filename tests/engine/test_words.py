@@ -569,3 +569,12 @@ def test_the_answer_to_a_move_is_told_before_the_first_move() -> None:
     played = Played(programme(3)).to(Step.RELEASE)
     assert "pin in, and press, or say pin is home" in played.said[-1]
     assert "pin is home" not in played.to(Step.INDEX).to(Step.RELEASE).said[-1]
+
+
+def test_a_plate_that_comes_back_has_its_slack_taken_up() -> None:
+    """Half a turn past, and up again; of a plate that goes on nothing is said."""
+    back = Move(1, 3, 49, plate_holes=-4, plate_circle=47)
+    assert moves.move_words(back).endswith(
+        "Go half a turn past that hole, and come up to it again."
+    )
+    assert "half a turn" not in moves.move_words(back._replace(plate_holes=4))

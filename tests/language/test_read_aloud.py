@@ -13,7 +13,9 @@ from assistant.devices.speech.clear_numbers import aloud
 from assistant.devices.speech.synth import choose_synth
 from assistant.files.settings import Settings, user_file
 from tests.engine.everything_said import in_sentences, programmes, said, unlike
+from tests.lanes import length
 
+DEEP = length(1, 2)  # so many events beside the straight way through a job
 # A sentence is heard once, over a machine. Twenty words take about eight seconds
 # (tests/bench/messages.py); German words are longer, and fewer.
 MOST_WORDS = {"en": 20, "de": 20}
@@ -27,10 +29,11 @@ def language(request: pytest.FixtureRequest) -> str:
 @pytest.fixture(scope="module")
 def sentences(language: str) -> list[str]:
     """One of each kind: the longest of those that differ in numbers alone."""
-    texts = {each.text for job in programmes(language) for each in said(job, deep=2)}
+    texts = {each.text for job in programmes(language) for each in said(job, deep=DEEP)}
     return unlike({part for text in texts for part in in_sentences(text)}, language)
 
 
+@pytest.mark.longer
 def test_no_sentence_is_long(sentences: list[str], language: str) -> None:
     """Counted in words, the numbers in them spoken out."""
     assert len(sentences) > 300
@@ -38,6 +41,7 @@ def test_no_sentence_is_long(sentences: list[str], language: str) -> None:
     assert {text: n for text, n in words.items() if n > MOST_WORDS[language]} == {}
 
 
+@pytest.mark.release
 def test_every_sentence_has_a_sound(sentences: list[str], language: str) -> None:
     """A speech engine that swallows one would leave a person waiting beside the machine."""
     speech = in_language(Settings(user_file()), language_files.load(language)).speech

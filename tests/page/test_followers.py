@@ -19,6 +19,8 @@ from tests.page.browser import CHROMIUM, FLAGS
 from tests.page.test_server import ASKED, LATER, ask
 from tests.whole.sound import wait_for
 
+pytestmark = pytest.mark.live
+
 
 class Browser:
     """Chromium as a group of processes that can be stopped and killed together."""

@@ -28,6 +28,8 @@ from assistant.page.opening import code
 from assistant.page.server import MOST_BYTES, MOST_READERS
 from tests.page.browser import programme
 
+pytestmark = pytest.mark.live
+
 WORK = programme()
 ASKED = view_of(WORK, State(step=Step.LOCK), "Lock the spindle.", "")
 LATER = view_of(WORK, State(step=Step.GUARD, locked=True), "Guard closed?", "")

@@ -15,6 +15,8 @@ from assistant.journal.writing import journals, read
 from tests.commands import COUNT_WHEEL, PROGRAM, ROOT, one_line, tallyhand
 from tests.page.browser import wait_text
 
+pytestmark = pytest.mark.live
+
 QUIET = """
 [speech]
 engine = "none"

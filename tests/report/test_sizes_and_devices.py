@@ -16,13 +16,16 @@ import pytest
 from assistant.bench.session import Session
 from assistant.engine.engine import Effect
 from assistant.engine.events import (
+    Command,
     Device,
     DeviceLost,
     DeviceReturned,
     DeviceTroubled,
     Event,
     Gesture,
+    PartScrapped,
     PedalUsed,
+    PhraseHeard,
     SessionLeft,
     SessionStarted,
     SizeGiven,
@@ -37,7 +40,7 @@ from assistant.paper import chart
 from assistant.paper.history import Account, account, clock
 from assistant.paper.report_page import report
 from tests.commands import JOBS, one_line, tallyhand
-from tests.engine.jobs import programme
+from tests.engine.jobs import programme, size
 
 PRESS: dict[str, Any] = {"press": "main"}
 
@@ -97,7 +100,7 @@ def test_sizes_stand_beside_what_was_wanted(hexagon: tuple[Account, Path]) -> No
     page = report(told)
     rows = [row[1:] for row in Cells(page).rows if row[1:2] == ["across flats one and four"]]
     assert [row[1:] for row in rows] == [
-        ["24.620", "24.500", "24.000"], ["skipped", "24.000", "24.000"],
+        ["24.620", "24.500", "24.000", ""], ["skipped", "24.000", "24.000", ""],
     ]  # fmt: skip
     assert "Measured against wanted, mm" in page and page.count("<circle") == 1
 
@@ -155,9 +158,9 @@ class _Nobody:
         """Nothing is shown."""
 
 
-def kept(folder: Path, events: list[Event]) -> Account:
+def kept(folder: Path, events: list[Event], job: Programme | None = None) -> Account:
     """A session that was given these events, told from its journal."""
-    journal = Journal.create(folder, programme(9), "title = 'Count wheel'")
+    journal = Journal.create(folder, job or programme(9), "title = 'Count wheel'")
     session = Session(journal.programme, State(), journal, _Nobody())
     for event in events:
         session.handle(event)
@@ -252,3 +255,34 @@ def test_a_single_cut_has_one_end() -> None:
     """Under the bars stand the first cut and the last, and a lone one once."""
     assert re.findall(r">(cut \d+)<", chart.bars([5.0], "t")) == ["cut 1"]
     assert re.findall(r">(cut \d+)<", chart.bars([5.0, 6.0], "t")) == ["cut 1", "cut 2"]
+
+
+def test_what_the_person_decided_stands_in_the_report(tmp_path: Path) -> None:
+    """Too small and gone on with, counted anew, a cut reopened, scrap: a line each, and the
+    verdict beside the size, 17.2 and 17.5 mm for 18."""
+    press, under = PedalUsed(2.0, Gesture.PRESS), SizeGiven(2.0, "17.2")
+    said = {command: PhraseHeard(2.0, command.value, command) for command in Command}
+    whole = [press] * 9  # set up, two cuts, and the size is asked for
+    told = kept(
+        tmp_path,
+        [
+            SessionStarted(1.0), *whole, under, press, press,
+            SizeGiven(2.0, "17.5"), press, said[Command.CARRY_ON],
+            said[Command.GO_BACK], press, press, press, under, press,
+            said[Command.LOST_COUNT], SizeGiven(2.0, "2"), press, press, press, press,
+            under, press, PartScrapped(2.0),
+        ],
+        programme(3, 2, measurements=(size(2, 1),)),
+    )  # fmt: skip
+    found = [(remark.kind, remark.text) for remark in told.remarks]
+    what = "across two opposite flats"
+    assert found == [
+        ("undersize", f"{what}: 17.200 for 18.000 mm: measured again"),
+        ("undersize", f"{what}: 17.500 for 18.000 mm: gone on with all the same"),
+        ("reopened", "cut 2 was counted too soon"),
+        ("undersize", f"{what}: 17.200 for 18.000 mm: left, to look at the place"),
+        ("count set", "cut 2 is next, by the person; counted were 2"),
+        ("undersize", f"{what}: 17.200 for 18.000 mm: given up as scrap"),
+    ]
+    assert [(each.size, each.verdict) for each in told.sizes] == [(17.5, "under"), (17.2, "under")]
+    assert "given up as scrap" in report(told).split("<h2>")[0]

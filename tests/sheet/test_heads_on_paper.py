@@ -90,9 +90,9 @@ def test_the_arms_of_whole_turns_are_left_alone() -> None:
 
 
 def test_the_arms_span_one_hole_more_than_the_spaces() -> None:
-    """99 divisions move one space on the 66 circle beside the plate's own move; 21 move 19 on 21.
+    """39 divisions move a turn and one space on the 39 circle; 21 move 19 on 21.
     The arms enclose the holes counted and the one the pin is in (common practice)."""
-    assert arms_told(divisions(99, "two-sided-40")).startswith("1 space: 2 holes")
+    assert arms_told(divisions(39)).startswith("1 space: 2 holes")
     assert arms_told(divisions(21)).startswith("19 spaces: 20 holes")
 
 

@@ -6,6 +6,7 @@ import csv
 import io
 import json
 import os
+import re
 import subprocess
 import sys
 from fractions import Fraction
@@ -367,3 +368,40 @@ def test_plan_starts_with_nothing_heavy() -> None:
     }  # fmt: skip
     assert "solver.plain" in loaded
     assert loaded & heavy == set()
+
+
+def test_the_reckoning_is_told_in_minutes_and_chances() -> None:
+    """One line each way; with --reckoning each part of the first, and they add up."""
+    done = run("plan", "--head", "three-plate-40-geared", "--divisions", "51", "--reckoning")
+    told = re.findall(
+        r"reckoned ([\d.]+) min: ([\d.]+) to set up, ([\d.]+) to move, ([\d.]+) for slips "
+        r"\([\d.]+ % to spoil the blank\)",
+        done.stdout,
+    )
+    assert len(told) == 4
+    for total, once, moves, slips in told:
+        assert abs(float(once) + float(moves) + float(slips) - float(total)) < 0.2
+    parts = [float(m) for m in re.findall(r"^ +([\d.]+) min  ", done.stdout, re.MULTILINE)]
+    assert abs(sum(parts) - float(told[0][0])) < 0.5
+    assert "two change gears put on" in done.stdout
+
+
+def test_a_person_may_prefer_otherwise() -> None:
+    """`--prefer` names a method, or a figure; what is neither is refused with the cure."""
+    wish = ("--divisions", "51", "--prefer")
+    done = run("plan", "--head", "three-plate-40-geared", *wish, "compound")
+    assert " 1. COMPOUND" in done.stdout
+    odd = run("plan", "--head", "three-plate-40-geared", *wish, "patience=3")
+    assert (odd.returncode, len(odd.stderr.splitlines())) == (2, 1)
+    assert "no figure of the order" in odd.stderr
+    row = run("table", "--head", "three-plate-40-geared", "--from", "51", "--to", "51",
+                    "--prefer", "compound")  # fmt: skip
+    assert "compound" in row.stdout
+
+
+def test_a_table_names_no_plate_for_whole_turns() -> None:
+    """20 divisions on three plates: any will do; 21 need plate B."""
+    rows = run("table", "--head", "three-plate-40", "--from", "20", "--to", "21").stdout
+    twenty, other = rows.splitlines()[1:]
+    assert re.search(r"^20\s+plain\s+any\s", twenty)
+    assert re.search(r"^21\s+plain\s+B\s", other)

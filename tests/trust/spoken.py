@@ -70,6 +70,9 @@ _SIGNS = (
     ("Check the position", "position"),
     ("Try the stopped cutter in the last cut", "try cutter"),
     ("Don't turn it again.", "made already"),
+    ("Stop, and decide.", "too small"),
+    ("nothing is left to cut", "spare pass"),
+    ("is next?", "next cut"),
     ("Paused at", "paused"),
     ("Finished.", "finished"),
 )

@@ -5,7 +5,6 @@ The session goes on with what is left, tells what was lost, and takes no cut as 
 
 from __future__ import annotations
 
-import os
 import shutil
 import signal
 import time
@@ -34,18 +33,22 @@ from assistant.engine.phases import Step
 from assistant.page import followers
 from tests.engine.jobs import programme
 from tests.engine.shop import reachable
+from tests.lanes import length
 from tests.trust.bench_under_fire import SETTLED_S, Fire
 from tests.whole import screen as screens
 from tests.whole import sound as sounds
 
-EVERY = os.environ.get("TALLYHAND_TEST_EVERY_PHASE")  # "1": each fault at each phase
+EVERY = length(0, 1, "TALLYHAND_TEST_EVERY_PHASE")  # 1: each fault at each phase
 PHASES = (
     Step.SET_UP, Step.LOCK, Step.GUARD, Step.CUT, Step.RELEASE, Step.INDEX, Step.MEASURE,
     Step.PAUSED, Step.CHECK_POSITION, Step.CLOSING_CHECK,
 )  # fmt: skip
 
 needs_devices = [
-    pytest.mark.slow,
+    pytest.mark.live,
+    pytest.mark.apart,
+    pytest.mark.longer,
+    pytest.mark.slow(150),
     pytest.mark.skipif(bool(sounds.missing()), reason=f"not here: {sounds.missing()}"),
     pytest.mark.skipif(bool(screens.missing()), reason=f"not here: {screens.missing()}"),
     pytest.mark.skipif(not shutil.which("chromium"), reason="not here: chromium"),

@@ -10,6 +10,8 @@ from __future__ import annotations
 import os
 import shutil
 import subprocess
+import time
+from collections.abc import Callable
 from types import TracebackType
 
 NEEDED = ("Xvfb", "xdotool")
@@ -79,6 +81,16 @@ class Screen:
         once = ["keydown", key, "sleep", str(held_ms / 1000), "keyup", key]
         again = ["sleep", str(gap_ms / 1000), *once]
         self._xdotool(*once, *(again * (times - 1)))
+
+    def press_until(self, key: str, true: Callable[[], object], seconds: float = 60) -> None:
+        """Again and again, half a second apart, as a foot that is not sure whether it was felt."""
+        end = time.monotonic() + seconds
+        while not true():
+            assert time.monotonic() < end, f"{key} was not felt within {seconds:g} s"
+            self.press(key, 60)
+            wait = time.monotonic() + 0.5
+            while not true() and time.monotonic() < wait:
+                time.sleep(0.02)
 
     def _xdotool(self, *words: str) -> None:
         subprocess.run(["xdotool", *words], env=self.env, check=True)

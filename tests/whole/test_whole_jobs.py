@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import time
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -11,7 +10,6 @@ import pytest
 from assistant.engine.events import Command, Gesture, PedalUsed, PhraseHeard
 from assistant.engine.phases import Step
 from assistant.words.moves import move_words
-from tests.commands import COUNT_WHEEL
 from tests.engine.monitor import total
 from tests.whole import screen as screens
 from tests.whole import sound as sounds
@@ -19,14 +17,25 @@ from tests.whole.person import Bench, Foot, Hearing, Speaker
 from tests.whole.transcript import heard_move, plain, stretches
 
 pytestmark = [
-    pytest.mark.slow,
+    pytest.mark.live,
+    pytest.mark.apart,
     pytest.mark.skipif(bool(sounds.missing()), reason=f"not here: {sounds.missing()}"),
     pytest.mark.skipif(bool(screens.missing()), reason=f"not here: {screens.missing()}"),
 ]
 
+CUTS = 4
+# As few as have a first cut, like ones and a last; the move between them has turns and holes.
+JOB = """
+title = "Notches of the mill's strike"
+head = "three-plate-40"
+[work]
+kind = "angles"
+angle = "40d"
+count = 4
+"""
 SETTINGS = """
 [speech]
-words_per_minute = 145
+words_per_minute = {pace}
 [pedal]
 kind = "{pedal}"
 [keyboard]
@@ -58,10 +67,12 @@ def screen() -> Iterator[screens.Screen]:
 class Shop:
     """Starts, kills and resumes the program with one set of settings and one data folder."""
 
-    def __init__(self, folder: Path, env: dict[str, str], pedal: str) -> None:
+    def __init__(self, folder: Path, env: dict[str, str], pedal: str, pace: int = 145) -> None:
         self.folder, self.env = folder, env
         self.config = folder / "tallyhand.toml"
-        self.config.write_text(SETTINGS.format(pedal=pedal))
+        self.config.write_text(SETTINGS.format(pedal=pedal, pace=pace))
+        self.job = folder / "notches.toml"
+        self.job.write_text(JOB)
         self.benches: list[Bench] = []
 
     def start(self, *words: str | Path) -> Bench:
@@ -94,45 +105,47 @@ def moves_recorded(bench: Bench) -> list[str]:
 
 
 def finished_once(bench: Bench) -> None:
-    """Nine cuts, each counted once, and the program left by itself."""
+    """All cuts, each counted once, and the program left by itself."""
     reading = bench.reading()
     assert reading and reading.state.step is Step.FINISHED
     counts = [total(reading.programme, entry.state) for entry in reading.entries]
-    assert counts == sorted(counts) and set(counts) == set(range(10))
-    assert bench.process.wait(30) == 0
+    assert counts == sorted(counts) and set(counts) == set(range(CUTS + 1))
+    assert bench.process.wait(60) == 0
 
 
-def test_nine_cuts_by_voice_alone(
-    tmp_path: Path, sound: sounds.SoundServer, hearing: Hearing
-) -> None:
+@pytest.mark.slow(300)
+def test_a_job_by_voice_alone(tmp_path: Path, sound: sounds.SoundServer, hearing: Hearing) -> None:
     """Every answer is spoken into the microphone; what the speaker said is what was recorded."""
     shop = Shop(tmp_path, sound.env, pedal="none")
-    bench = shop.start("run", COUNT_WHEEL)
+    bench = shop.start("run", shop.job)
     person = Speaker(bench, sound, hearing, voice="flite:slt")
     bench.wait_for_step(Step.SET_UP)
     person.work_to(Step.FINISHED)
     finished_once(bench)
     recorded = moves_recorded(bench)
-    assert len(recorded) == 9
+    assert len(recorded) == CUTS
+    like = recorded[:-1]  # the last goes all the way home
+    assert len(set(like)) == 1
     # A move of turns and holes takes four to five seconds to say; the rest is not looked at.
     long_enough = [each for each in stretches(hearing.kept, 3.5) if len(each) < 6 * 32000]
     heard = [text for stretch in long_enough if (text := heard_move(stretch))]
-    wanted = plain(recorded[0])
+    wanted = plain(like[0])
     # The recogniser is the weaker side: on a busy machine it drops a word now and then.
     exact = sum(text == wanted for text in heard)
     same_turns_and_holes = sum(text.startswith(wanted.rsplit(" on ", 1)[0]) for text in heard)
-    assert exact >= 6 and same_turns_and_holes >= 8, heard
+    assert exact >= 1 and same_turns_and_holes >= len(like) - 1, heard
     answers = [
         entry.event
         for entry in bench.entries()
         if isinstance(entry.event, PhraseHeard) and entry.event.accepted
     ]
-    assert sum(event.command is Command.LOCKED for event in answers) >= 9
+    assert sum(event.command is Command.LOCKED for event in answers) >= CUTS
     print(f"{person.said} phrases said, {person.missed} not heard at the first try")
     shop.close()
 
 
-def test_nine_cuts_by_pedal_alone(
+@pytest.mark.slow(80)
+def test_a_job_by_pedal_alone(
     tmp_path: Path, sound: sounds.SoundServer, hearing: Hearing, screen: screens.Screen
 ) -> None:
     """Every answer is a real key press through a real X server."""
@@ -140,25 +153,29 @@ def test_nine_cuts_by_pedal_alone(
     shop = Shop(tmp_path, env, pedal="x")
     foot = Foot(screen, hearing, "F9")
     foot.teach(shop.config, env)
-    bench = shop.start("run", COUNT_WHEEL)
+    bench = shop.start("run", shop.job)
     bench.wait_for_step(Step.SET_UP)
     foot.work_to(bench, Step.FINISHED)
     finished_once(bench)
     presses = [entry.event for entry in bench.entries() if isinstance(entry.event, PedalUsed)]
     assert all(event.gesture is Gesture.PRESS for event in presses)
-    assert 9 + 9 * 3 + 9 * 2 + 1 <= len(presses) <= foot.presses
+    reading = bench.reading()
+    assert reading
+    items = len(reading.programme.checklist)
+    assert items + CUTS * 3 + CUTS * 2 + 1 <= len(presses) <= foot.presses
     shop.close()
 
 
+@pytest.mark.slow(200)
 def test_a_mixed_job_with_everything_that_happens(
     tmp_path: Path, sound: sounds.SoundServer, hearing: Hearing, screen: screens.Screen
 ) -> None:
     """Voice and pedal by turns, a pause, a say-again, an overshoot, and a kill in the middle."""
     env = {**sound.env, "DISPLAY": screen.display, "XDG_CONFIG_HOME": str(tmp_path / "config")}
-    shop = Shop(tmp_path, env, pedal="x")
+    shop = Shop(tmp_path, env, pedal="x", pace=200)
     foot = Foot(screen, hearing, "F9")
     foot.teach(shop.config, env)
-    bench = shop.start("run", COUNT_WHEEL)
+    bench = shop.start("run", shop.job)
     person = Speaker(bench, sound, hearing, voice="flite:slt")
     bench.wait_for_step(Step.SET_UP)
     foot.work_to(bench, Step.CUT)
@@ -182,7 +199,6 @@ def test_a_mixed_job_with_everything_that_happens(
     foot.work_to(bench, Step.CUT)
     before = bench.entries()
     bench.kill()
-    time.sleep(0.2)
     assert [entry.seq for entry in bench.entries()] == [entry.seq for entry in before]
 
     again = shop.start("resume")

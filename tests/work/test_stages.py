@@ -242,3 +242,16 @@ def test_one_ring_upright_and_no_ring_is_geared() -> None:
     text = 'title = "t"\nhead = "three-plate-40-geared"\n[[ring]]\n' + _UPRIGHT["bolt circle"]
     job = job_from_text(text + '[[ring]]\nkind = "divisions"\ncount = 53\n', "job.toml")
     assert not any(stage.setup.gearing for stage in stages_of(job, head_of(job)))
+
+
+def test_a_ring_of_whole_turns_leaves_the_plate_and_the_next_asks_for_its_own() -> None:
+    """20 divisions are two turns each on any plate; 21 need one, put on with the spindle locked."""
+    text = (
+        'title = "rings"\nhead = "three-plate-40"\norder = "given"\n'
+        '[[ring]]\nkind = "divisions"\ncount = 20\n[[ring]]\nkind = "divisions"\ncount = 21\n'
+    )
+    job = job_from_text(text, "rings.toml")
+    first, second = stages_of(job, head_of(job))
+    assert any("Any plate and any hole" in item for item in first.programme.checklist)
+    assert not any(item.startswith("Plate ") for item in first.programme.checklist)
+    assert any("lock it while you change" in item for item in second.programme.checklist)

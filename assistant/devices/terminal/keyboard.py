@@ -23,6 +23,7 @@ from assistant.engine.events import (
     DeviceTroubled,
     Gesture,
     NoteWritten,
+    PartScrapped,
     PedalUsed,
     PhraseHeard,
     SessionLeft,
@@ -46,10 +47,10 @@ KEYS: dict[str, Command] = {
     "-": Command.FEWER_WORDS,
     "+": Command.MORE_WORDS,
 }
-LEAVE, WRITE_NOTE, WRITE_SIZE, PRESS = "q", "n", "m", (" ", "\r", "\n")
+LEAVE, WRITE_NOTE, WRITE_SIZE, SCRAP, PRESS = "q", "n", "m", "s", (" ", "\r", "\n")
 HELP = mark(
     "Enter done  w what next  r say again  ? where am I  l how many left  b back one  "
-    "p pause  c carry on  x lost count  o overshot  m size measured  n note  "
+    "p pause  c carry on  x lost count  o overshot  m size or cut number  s scrap  n note  "
     "- fewer words  + more words  q leave"
 )
 TOGETHER_S = 0.1
@@ -67,7 +68,7 @@ class Keyboard:
 
     `on_press` is called at once when the key for a press goes down; `show_typing` gets the
     note as it is typed, and None when it is finished; keys for which `not_ours` is true
-    (the pedal types them) are left alone.
+    (the pedal types them) are left alone. `clock` gives seconds that only grow.
     """
 
     def __init__(
@@ -76,8 +77,10 @@ class Keyboard:
         on_press: Callable[[], None] = lambda: None,
         show_typing: Callable[[str | None], None] = lambda text: None,
         not_ours: Callable[[str], bool] = lambda key: False,
+        clock: Callable[[], float] = time.monotonic,
     ) -> None:
         self._fd = fd
+        self._clock = clock
         self._on_press = on_press
         self._show_typing = show_typing
         self._not_ours = not_ours
@@ -114,8 +117,7 @@ class Keyboard:
 
     def _read(self, take: _Keys | _Lines) -> None:
         while True:
-            wait = TOGETHER_S if self._together else CALM_S if self._leaned_on else None
-            ready, _, _ = select.select([self._fd, self._wake_out], [], [], wait)
+            ready, _, _ = select.select([self._fd, self._wake_out], [], [], self._patience())
             if self._wake_out in ready:
                 return
             if not ready:
@@ -130,6 +132,10 @@ class Keyboard:
                 self._post(DeviceLost(time.time(), Device.KEYBOARD, "the input has ended"))
                 return
             take.feed(data)
+
+    def _patience(self) -> float | None:
+        """Seconds without a key after which those that came are settled; None: none are waiting."""
+        return TOGETHER_S if self._together else CALM_S if self._leaned_on else None
 
     def _key(self, key: str) -> None:
         if self._note is not None:
@@ -154,11 +160,11 @@ class Keyboard:
 
     def _walked_over(self) -> bool:
         """One key after the other, faster than a person decides."""
-        self._acts.append(time.monotonic())
+        self._acts.append(self._clock())
         return len(self._acts) == WALKED_KEYS and self._acts[-1] - self._acts[0] < WALKED_S
 
     def _is_repeat(self, key: str) -> bool:
-        now = time.monotonic()
+        now = self._clock()
         before, self._seen[key] = self._seen.get(key, float("-inf")), now
         return now - before < REPEAT_S
 
@@ -169,6 +175,8 @@ class Keyboard:
             self._post(PedalUsed(now, Gesture.PRESS, "keyboard", pressed_at=now))
         elif key == LEAVE:
             self._post(SessionLeft(now))
+        elif key == SCRAP:
+            self._post(PartScrapped(now))
         elif key in (WRITE_NOTE, WRITE_SIZE):
             self._is_size = key == WRITE_SIZE
             self._write("")
@@ -193,7 +201,7 @@ class Keyboard:
         if text == "":
             self._on_press()
             self._act("\n")
-        elif text in KEYS or text == LEAVE:
+        elif text in KEYS or text in (LEAVE, SCRAP):
             self._act(text)
         elif text.lower().startswith(("note:", "size:")):
             self._post(_written(text[5:].strip(), is_size=text.lower().startswith("size:")))
