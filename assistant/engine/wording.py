@@ -255,11 +255,9 @@ def by_handwheel(programme: Programme) -> bool:
 def _at_pin(programme: Programme, state: State) -> str:
     """Gone back to a move that was called before. Called anew it would be made twice."""
     return sentences(
-        say(
-            "The move to {place} was called and counts as made: {move}. Don't turn it again.",
-            place=place_words(programme, state.place),
-            move=move_phrase(programme.moves[state.place - 1]),
-        ),
+        say("The move to {place} was called.", place=place_words(programme, state.place)),
+        say("It counts as made: {move}.", move=move_phrase(programme.moves[state.place - 1])),
+        say("Don't turn it again."),
         _pin_in(programme, state),
         _ask_by(
             state,
@@ -293,10 +291,9 @@ def gone_back(programme: Programme, old: State, new: State) -> str:
     match old.step, new.step:
         case Step.INDEX, Step.RELEASE:
             place = place_words(programme, new.settled)
-            return say(
-                "If you have turned already, go back to {place} first: "
-                "past it, and up to it in the working direction.",
-                place=place,
+            return sentences(
+                say("If you have turned already, first go back to {place}.", place=place),
+                say("Go past it, and up to it in the working direction."),
             )
         case Step.COME_UP, Step.BACK_OFF:
             return say("If you have turned back half a turn, turn no further.")

@@ -127,7 +127,7 @@ def _counted_anew(
 ) -> Account:
     """After a look at the work the count is what the person says, if it was asked back; and
     nothing is confirmed yet for the cut that is next."""
-    if not answered(event, Phase.CHECK_POSITION) or new.locked or new.guarded:
+    if not answered(event, Phase.CHECK_POSITION, driven=False) or new.locked or new.guarded:
         raise Broken(f"counted anew without an answer: {event} {old} -> {new}")
     said = old.claimed - 1 if old.claimed else old.done
     if not new.done == new.place == new.settled == said:

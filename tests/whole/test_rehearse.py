@@ -58,8 +58,9 @@ def judge(lines: list[dict[str, Any]], divisions: int) -> dict[str, Any]:
         if new["phase"] == "cut":
             assert new["locked"] and new["guarded"]
             assert state["phase"] in ("guard", "cut")
-        assert new["done"] - state.get("done", 0) in (0, 1)
-        if new["done"] != state.get("done", 0):
+        more = new["done"] - state.get("done", 0)
+        assert more in (0, 1) or (more == -1 and new["phase"] in ("lock", "check-position"))
+        if more > 0:
             assert state["phase"] == "cut" and new["phase"] in ("release", "lock")
             assert not (new["phase"] == "lock" and new["locked"])
         assert 0 <= Fraction(new["spindle"]) < 1
