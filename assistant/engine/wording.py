@@ -13,7 +13,7 @@ from statistics import median
 from assistant.engine.events import Command, Device, Trouble
 from assistant.engine.pace import is_reminder
 from assistant.engine.phases import ANSWERS, Step
-from assistant.engine.phrases import phrase_for
+from assistant.engine.phrases import LOCK_AND_GUARD, phrase_for
 from assistant.engine.state import State, short
 from assistant.job.measuring import Verdict
 from assistant.job.programme import Programme
@@ -118,7 +118,7 @@ def question(programme: Programme, state: State) -> str:
 
 def by_voice(state: State) -> bool:
     """A phrase would be heard, and would count for what is asked now."""
-    careful = ANSWERS.get(state.step) in (Command.LOCKED, Command.GUARDED)
+    careful = ANSWERS.get(state.step) in LOCK_AND_GUARD
     return _listened_to(state) and not (careful and state.too_loud)
 
 
