@@ -57,6 +57,7 @@ class Programme:
     whole_cuts: int = 0  # cuts called in whole sentences before the short cycle; 0: all of them
     remind_every: int = 25  # in the short cycle, what does not change is said every so many cuts
     then: Programme | None = None
+    other_head: str = ""  # said in the greeting: the head meant, where it is not one's own
     language: str = "en"  # that the texts above are in, and that the session speaks
 
     @property
@@ -106,6 +107,7 @@ class Programme:
             "unlocked": self.unlocked,
             "closed": self.closed,
             "drawing": self.drawing.to_record() if self.drawing else None,
+            **({"other_head": self.other_head} if self.other_head else {}),
             "language": self.language,
             "whole_cuts": self.whole_cuts,
             "remind_every": self.remind_every,
