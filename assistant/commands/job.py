@@ -113,9 +113,7 @@ def _stage(stage: Stage) -> dict[str, Any]:
         "stamps": list(stage.stamps),
         "positions": [str(place) for place in programme.positions],
         "moves": [{**move.to_record(), "times": times} for move, times in runs(programme.moves)],
-        "depths_mm": [
-            None if each.depth is None else float(each.depth) for each in stage.part.passes
-        ],
+        "depths_mm": [None if each.depth is None else float(each.depth) for each in stage.passes],
         "measurements": [
             {
                 "what": each.what,

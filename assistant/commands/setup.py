@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import contextlib
-import os
 import sys
 from collections.abc import Iterator
 from pathlib import Path
@@ -53,8 +52,7 @@ def _parser() -> Parser:
 
 
 def _file(named: str | None) -> Path:
-    chosen = named or os.environ.get("TALLYHAND_CONFIG")
-    return Path(chosen).expanduser() if chosen else settings.user_file()
+    return Path(named).expanduser() if named else settings.user_file()
 
 
 def _answers(file: str | None) -> tuple[Iterator[str], bool]:

@@ -32,12 +32,13 @@ from assistant.engine.events import (
     TrustChanged,
 )
 from assistant.engine.phases import ANSWERS, Intent, Phase, Step, phase_of
-from assistant.engine.phrases import CONFIRMATIONS
+from assistant.engine.phrases import CONFIRMATIONS, LOCK_AND_GUARD
 from assistant.engine.state import State
 from assistant.engine.transitions import TABLE, Row, Table, row_for
 from assistant.job.measuring import Verdict
 from assistant.job.programme import Programme
 from assistant.job.units import MM_PER_INCH
+from assistant.sureness import SURE_ENOUGH, SURE_FOR_LOCK_AND_GUARD
 from assistant.words.language import say, speaking
 from assistant.words.spoken import sentences
 from solver import Move
@@ -47,10 +48,6 @@ from solver import Move
 REACTION_S = 0.2
 
 PACE_CUTS = 5  # the time that is left is judged by so many cuts
-
-# Below these the ear's score is not trusted; lock and guard stand before a cut.
-SURE_ENOUGH = 0.6
-SURE_FOR_LOCK_AND_GUARD = 0.9
 
 
 @dataclass(frozen=True, slots=True)
@@ -231,7 +228,7 @@ def _hear(programme: Programme, state: State, event: PhraseHeard, table: Table) 
         return state, []
     if _drowned(state, event):
         return _refuse(state, say(wording.TOO_LOUD))
-    careful = event.command in (Command.LOCKED, Command.GUARDED)
+    careful = event.command in LOCK_AND_GUARD
     if not event.accepted or event.confidence < (
         SURE_FOR_LOCK_AND_GUARD if careful else SURE_ENOUGH
     ):
@@ -244,7 +241,7 @@ def _hear(programme: Programme, state: State, event: PhraseHeard, table: Table) 
 
 def _drowned(state: State, event: PhraseHeard) -> bool:
     """Spoken where it is too loud to trust the ear, and it would confirm lock or guard."""
-    careful = event.command in (Command.LOCKED, Command.GUARDED)
+    careful = event.command in LOCK_AND_GUARD
     asked = ANSWERS.get(state.step) is event.command
     return state.too_loud and careful and asked and event.source == "voice"
 

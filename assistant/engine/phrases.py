@@ -9,6 +9,9 @@ from __future__ import annotations
 from assistant.engine.events import Command
 from assistant.words.language import Language, in_force, learned
 
+LOCK_AND_GUARD = frozenset({Command.LOCKED, Command.GUARDED})
+"""What stands between the person and the cutter: heard only when nearly certain."""
+
 PHRASES: dict[Command, tuple[str, ...]] = {
     Command.CHECKED: ("set and checked",),
     Command.RELEASED: ("lock is off",),

@@ -12,7 +12,7 @@ from statistics import median
 
 from assistant.engine.events import Command, Device, Trouble
 from assistant.engine.phases import ANSWERS, Step
-from assistant.engine.phrases import phrase_for
+from assistant.engine.phrases import LOCK_AND_GUARD, phrase_for
 from assistant.engine.state import State
 from assistant.job.measuring import Verdict
 from assistant.job.programme import Programme
@@ -112,7 +112,7 @@ def question(programme: Programme, state: State) -> str:
 
 def by_voice(state: State) -> bool:
     """A phrase would be heard, and would count for what is asked now."""
-    careful = ANSWERS.get(state.step) in (Command.LOCKED, Command.GUARDED)
+    careful = ANSWERS.get(state.step) in LOCK_AND_GUARD
     return _listened_to(state) and not (careful and state.too_loud)
 
 
@@ -246,11 +246,9 @@ def by_handwheel(programme: Programme) -> bool:
 def _at_pin(programme: Programme, state: State) -> str:
     """Gone back to a move that was called before. Called anew it would be made twice."""
     return sentences(
-        say(
-            "The move to {place} was called and counts as made: {move}. Don't turn it again.",
-            place=place_words(programme, state.place),
-            move=move_phrase(programme.moves[state.place - 1]),
-        ),
+        say("The move to {place} was called.", place=place_words(programme, state.place)),
+        say("It counts as made: {move}.", move=move_phrase(programme.moves[state.place - 1])),
+        say("Don't turn it again."),
         _pin_in(programme, state),
         _ask_by(
             state,
@@ -284,10 +282,9 @@ def gone_back(programme: Programme, old: State, new: State) -> str:
     match old.step, new.step:
         case Step.INDEX, Step.RELEASE:
             place = place_words(programme, new.settled)
-            return say(
-                "If you have turned already, go back to {place} first: "
-                "past it, and up to it in the working direction.",
-                place=place,
+            return sentences(
+                say("If you have turned already, first go back to {place}.", place=place),
+                say("Go past it, and up to it in the working direction."),
             )
         case Step.COME_UP, Step.BACK_OFF:
             return say("If you have turned back half a turn, turn no further.")

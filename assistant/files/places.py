@@ -64,11 +64,16 @@ def job_file(name_or_path: str) -> Path:
     return shipped if plain and shipped.is_file() else own
 
 
+def named_settings() -> str:
+    """The settings file that TALLYHAND_CONFIG names, `~` understood, or ""."""
+    return os.path.expanduser(os.environ.get("TALLYHAND_CONFIG") or "")  # noqa: PTH111
+
+
 def own_folder() -> str:
     """Where the person's settings and heads are: beside TALLYHAND_CONFIG, else the platform's
     own place."""
-    if chosen := os.environ.get("TALLYHAND_CONFIG"):
-        return os.path.dirname(os.path.expanduser(chosen))  # noqa: PTH111, PTH120
+    if chosen := named_settings():
+        return os.path.dirname(chosen)  # noqa: PTH120
     from platformdirs import user_config_path
 
     return str(user_config_path("tallyhand", appauthor=False))

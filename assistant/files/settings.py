@@ -8,14 +8,15 @@ settings (`platformdirs`), under `tallyhand/tallyhand.toml`; only the last may b
 from __future__ import annotations
 
 import difflib
-import os
 from dataclasses import dataclass, field, fields
 from pathlib import Path
 from typing import Any
 
 from assistant.errors import Refusal
 from assistant.files import file_format
+from assistant.files.places import named_settings, own_folder
 from assistant.files.toml_lines import TomlFault, line_of, parse
+from assistant.sureness import SURE_ENOUGH, SURE_FOR_LOCK_AND_GUARD
 
 FILE_NAME = "tallyhand.toml"
 
@@ -50,8 +51,8 @@ class Sound:
 class Ear:
     kind: str = _one_of("auto", "head", "grammar", "vosk", "none")
     vosk_model: str = ""
-    accept: float = _between(0.6, 0.3, 1.0)
-    accept_lock_and_guard: float = _between(0.9, 0.6, 1.0)
+    accept: float = _between(SURE_ENOUGH, SURE_ENOUGH, 1.0)
+    accept_lock_and_guard: float = _between(SURE_FOR_LOCK_AND_GUARD, SURE_FOR_LOCK_AND_GUARD, 1.0)
     agree: bool = False  # a second ear must have heard the same for lock and guard
 
 
@@ -121,9 +122,8 @@ def load(chosen: Path | None = None) -> Settings:
     Raises Refusal with file, line and cure for a file that is missing where one was named,
     that is no TOML, or that holds a key or a value that is unknown here.
     """
-    named = chosen or (Path(env) if (env := os.environ.get("TALLYHAND_CONFIG")) else None)
-    file = named or user_file()
-    if named is None and not _is_there(file):
+    file = chosen.expanduser() if chosen else user_file()
+    if not chosen and not named_settings() and not _is_there(file):
         return Settings(file)
     return read(file)
 
@@ -137,10 +137,9 @@ def _is_there(file: Path) -> bool:
 
 
 def user_file() -> Path:
-    """Where the user's own file is, whether it exists or not."""
-    from platformdirs import user_config_path
-
-    return user_config_path("tallyhand", appauthor=False) / FILE_NAME
+    """Where the user's own file is, whether it exists or not: where TALLYHAND_CONFIG says, else
+    in the platform's folder for settings."""
+    return Path(named_settings() or f"{own_folder()}/{FILE_NAME}")
 
 
 def read(file: Path) -> Settings:

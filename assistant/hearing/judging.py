@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 
 from assistant.devices.sound.samples import loudest
 from assistant.engine.events import Command
+from assistant.engine.phrases import LOCK_AND_GUARD
 from assistant.files.settings import Ear as EarSettings
 from assistant.hearing.chatter import IN_TALK, Talk
 from assistant.hearing.endpointing import CHUNK_S, RATE, TRAIL_S, Detector, Kind, Segment
@@ -19,9 +20,6 @@ from assistant.hearing.levels import NoiseMeter, Trust, clips, faint, noise_now,
 from assistant.hearing.recognisers.recogniser import Ear, Guess
 from assistant.hearing.thresholds import SHORT, SHORT_S, UNEXPECTED, certain, in_this_step
 from assistant.hearing.waves import decibels, from_pcm, rms
-
-LOCK_AND_GUARD = frozenset({Command.LOCKED, Command.GUARDED})
-"""What stands between the person and the cutter: here the ear must be surer."""
 
 LEAST_RUN_UP_S = 0.25
 """Less sound than this before an utterance says too little of the noise."""

@@ -6,12 +6,11 @@ the program); a head that is to know them is trained on the user's machine.
 
 from __future__ import annotations
 
-import os
 from pathlib import Path
 from typing import Any
 
 from assistant.engine.events import Command
-from assistant.engine.phrases import CONFIRMATIONS, normalise, phrases_of
+from assistant.engine.phrases import normalise, phrases_of
 from assistant.errors import Refusal
 from assistant.files import file_format
 from assistant.files.toml_lines import TomlFault, line_of, parse
@@ -33,10 +32,9 @@ def built_in() -> Vocabulary:
 
 def user_file() -> Path:
     """Where the user's own phrases are, beside the settings, whether the file exists or not."""
-    from assistant.files.settings import user_file as settings_file
+    from assistant.files.places import own_folder
 
-    named = os.environ.get("TALLYHAND_CONFIG")
-    return (Path(named) if named else settings_file()).parent / FILE_NAME
+    return Path(own_folder()) / FILE_NAME
 
 
 def read(file: Path | None = None) -> Vocabulary:
@@ -107,9 +105,3 @@ def _checked(phrase: Any, command: Command, others: Vocabulary, place: str) -> s
 
 def _alike(one: str, other: str) -> bool:
     return apart(phones(one), phones(other)) < TOO_ALIKE
-
-
-LOCK_AND_GUARD = frozenset({Command.LOCKED, Command.GUARDED})
-"""The commands that let a cutter near the work: heard only when nearly certain."""
-
-assert LOCK_AND_GUARD <= CONFIRMATIONS

@@ -20,10 +20,15 @@ from assistant.job.job_file import Job, JobWork
 from assistant.job.kinds import at_the_rim, rule
 from assistant.job.kinds.plain_cuts import PlainCuts
 from assistant.job.measuring import Measurement
-from assistant.job.part import Cut, Part, Round, Shop, depths_said
+from assistant.job.part import Cut, Part, Pass, Round, Shop, depths_said
 from assistant.job.programme import Programme, spread
 from assistant.job.rings import fewest_changes
-from assistant.job.set_up_steps import checklist, next_round_items, next_work_items, one_spacing
+from assistant.job.set_up_steps import (
+    arms_spaces,
+    checklist,
+    next_round_items,
+    next_work_items,
+)
 from assistant.job.shapes import Drawing, for_stage, one_part
 from assistant.job.units import shown
 from assistant.words.language import in_force
@@ -51,6 +56,7 @@ class Stage:
     labels: tuple[str, ...]
     order: tuple[int, ...]
     stamps: tuple[str, ...]
+    passes: tuple[Pass, ...]
     depths: tuple[str, ...]
     measurements: tuple[Measurement, ...]
     unlocked: bool
@@ -192,7 +198,8 @@ def _stages(
         shop = shop_of(job, head)
         if n:
             start = None if first == cuts[0].at else route.move(first, cuts[0].at)
-            items = next_round_items(head, setup, part.rounds[n - 1], each, start)
+            arms = (stages[-1].programme.moves, moves)
+            items = next_round_items(head, setup, part.rounds[n - 1], each, start, arms)
         elif before is None:
             items = checklist(shop, setup, moves, part)
         else:
@@ -201,8 +208,8 @@ def _stages(
         programme = replace(
             _programme(job, head, setup, moves, first),
             checklist=tuple(items),
-            passes=len(part.passes),
-            depth=_one_depth(work, part),
+            passes=len(each.passes or part.passes),
+            depth=_one_depth(work, part, each),
         )
         stages.append(_stage(work, part, setup, each, programme, cuts, n))
     return stages
@@ -259,7 +266,7 @@ def _programme(
         positions=tuple(end % 1 for end in ends),
         scale_degrees=head.scale_degrees,
         scale_every=job.scale_every,
-        arms_used=bool(setup.sector_spaces) and one_spacing(moves),
+        arms_used=arms_spaces(moves) > 0,
         plate=setup.plate or "",
         plate_circles=circles_of(head, setup.plate),
         plate_radii=radii_of(head, setup.plate),
@@ -279,12 +286,13 @@ def radii_of(head: Head, plate: str | None) -> tuple[float, ...]:
     return tuple(map(float, found))
 
 
-def _one_depth(work: JobWork, part: Part) -> str:
+def _one_depth(work: JobWork, part: Part, each: Round) -> str:
     """The depth where one holds for every cut; several are for the stage to tell."""
     if isinstance(work.work, PlainCuts):
         return work.work.depth
-    depth = part.passes[0].depth
-    return shown(depth, part.unit) if len(part.passes) == 1 and depth is not None else ""
+    passes = each.passes or part.passes
+    depth = passes[0].depth
+    return shown(depth, part.unit) if len(passes) == 1 and depth is not None else ""
 
 
 def _sizes(part: Part, number: int, order: tuple[int, ...]) -> tuple[Measurement, ...]:
@@ -308,7 +316,8 @@ def _stage(
 ) -> Stage:  # fmt: skip
     before = sum(len(earlier.cuts) for earlier in part.rounds[:number])
     labels = tuple(cut.label for cut in cuts)
-    depths = depths_said(part.passes, part.unit)
+    passes = each.passes or part.passes
+    depths = depths_said(passes, part.unit)
     first = {cut: n for n, cut in reversed(tuple(enumerate(each.cuts)))}
     own_order = tuple(first[cut] for cut in cuts)
     sizes = _sizes(part, number, own_order)
@@ -320,7 +329,7 @@ def _stage(
         labels=labels if any(labels) else (),
         stops=tuple(cut.stop for cut in cuts) if any(cut.stop for cut in cuts) else (),
         depths=() if own or not all(depths) else depths,
-        depths_mm=tuple(each.depth for each in part.passes if each.depth is not None),
+        depths_mm=tuple(each.depth for each in passes if each.depth is not None),
         measurements=tuple(sorted(sizes, key=lambda m: (m.pass_number, m.after))),
         unit=part.unit,
         unlocked=each.unlocked,
@@ -335,6 +344,7 @@ def _stage(
         labels=labels,
         order=tuple(before + place for place in own_order),
         stamps=tuple(cut.stamp for cut in cuts),
+        passes=passes,
         depths=depths,
         measurements=programme.measurements,
         unlocked=each.unlocked,

@@ -28,6 +28,6 @@ def minutes_a_cut(job: Job, stage: Stage) -> Fraction | None:
     found = feeds.feeds(job.material, cutter, job.machine)
     if found is None:
         return None
-    depth = stage.part.passes[-1].depth
+    depth = stage.passes[-1].depth
     guess = feeds.minutes_a_cut(stage.work.cut_length, depth, cutter, found.advised_feed)
     return None if guess is None else Fraction(guess).limit_denominator(1000)

@@ -58,6 +58,7 @@ class Round:
     rolled out of its indexing in this round. `unlocked`: the spindle is driven while it cuts
     and must NOT be locked. `closed` is False where the last cut leads nowhere back (along a
     flat rule). `own_order`: the cuts are made as listed, not as the set-up comes to them.
+    `passes`: its own, where they are not those of the part.
     """
 
     cuts: tuple[Cut, ...]
@@ -67,6 +68,7 @@ class Round:
     unlocked: bool = False
     closed: bool = True
     own_order: bool = False
+    passes: tuple[Pass, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

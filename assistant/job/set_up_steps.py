@@ -28,6 +28,12 @@ def one_spacing(moves: tuple[Move, ...]) -> bool:
     return len({(move.holes, move.circle) for move in leading}) == 1
 
 
+def arms_spaces(moves: tuple[Move, ...]) -> int:
+    """Spaces that the sector arms stand apart for these moves; 0: they are not used."""
+    first = moves[0]
+    return first.holes if first.circle and one_spacing(moves) else 0
+
+
 def checklist(shop: Shop, setup: Setup, moves: tuple[Move, ...], part: Part) -> list[str]:
     """The whole set-up before the first cut of the job."""
     items = [say(_HEAD), *_work(shop, part), *indexing_items(shop.head, setup, moves)]
@@ -88,12 +94,17 @@ def next_work_items(
 
 
 def next_round_items(
-    head: Head, setup: Setup, before: Round, each: Round, start: Move | None
+    head: Head,
+    setup: Setup,
+    before: Round,
+    each: Round,
+    start: Move | None,
+    arms: tuple[tuple[Move, ...], tuple[Move, ...]],
 ) -> list[str]:
     """From one setting of the cutter to the next, on the same part and plate.
 
     `start` leads from the first hole of the round before to that of this one, None where
-    they are the same.
+    they are the same. `arms` are the moves of the two rounds.
     """
     items = [say("Cutter stopped and clear."), *each.settings]
     if each.roll_degrees != before.roll_degrees:
@@ -104,7 +115,11 @@ def next_round_items(
             )
     if start is not None:
         items.append(say("Lock off. From the first hole: {move}.", move=move_phrase(start)))
-    return [*items, say("The same depths again, from the same first touch."), say(_GUARD)]
+    if setup.plate and setup.circle and arms_spaces(arms[0]) != arms_spaces(arms[1]):
+        items.append(_arms(arms[1]))
+    if not each.passes:
+        items.append(say("The same depths again, from the same first touch."))
+    return [*items, say(_GUARD)]
 
 
 def roll_words(head: Head, setup: Setup, before: float, now: float) -> str:
@@ -156,7 +171,7 @@ def _crank(head: Head, setup: Setup, moves: tuple[Move, ...]) -> list[str]:
         items.append(say("Plate {plate} on the head, its screws tight.", plate=setup.plate))
         circle = number(setup.circle)
         items.append(say("Crank pin set to the {circle} circle.", circle=circle))
-        items.append(_arms(setup, moves))
+        items.append(_arms(moves))
     items += _gears(setup)
     if any(move.plate_holes for move in moves):
         items.append(say("Back pin in its hole. For each move: crank first, then plate and crank."))
@@ -175,7 +190,7 @@ def _slack(setup: Setup) -> str:
     )
 
 
-def _arms(setup: Setup, moves: tuple[Move, ...]) -> str:
+def _arms(moves: tuple[Move, ...]) -> str:
     if not one_spacing(moves):
         return say(
             "Leave the sector arms: the holes change from move to move, and I call each one."

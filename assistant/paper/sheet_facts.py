@@ -7,8 +7,9 @@ from collections.abc import Iterator
 from assistant.job.compiler import Stage
 from assistant.job.job_file import Job
 from assistant.job.part import depths_shown
+from assistant.job.set_up_steps import arms_spaces, one_spacing
 from assistant.job.units import shown
-from solver import Gearing, Head, Setup
+from solver import Gearing, Head, Move, Setup
 
 Fact = tuple[str, str]
 
@@ -35,7 +36,7 @@ def set_up(job: Job, head: Head, stage: Stage) -> Iterator[Fact]:
         yield "Direct plate", f"{setup.circle} holes, worm out of mesh"
     elif setup.plate:
         yield "Plate", f"{setup.plate}, pin on the circle of {setup.circle}"
-        yield "Sector arms", arms(setup, programme.arms_used)
+        yield "Sector arms", arms(programme.moves)
     else:
         yield "Handwheel", "read each move on its dial"
     if setup.gearing:
@@ -48,7 +49,7 @@ def set_up(job: Job, head: Head, stage: Stage) -> Iterator[Fact]:
 
 
 def _depths(stage: Stage) -> str:
-    found = depths_shown(stage.part.passes, stage.part.unit)
+    found = depths_shown(stage.passes, stage.part.unit)
     return found or stage.programme.depth or "not given in the job"
 
 
@@ -59,15 +60,15 @@ def figures(stage: Stage) -> Iterator[Fact]:
             yield figure.name, figure.shown
 
 
-def arms(setup: Setup, used: bool) -> str:
-    """ "8 spaces, 9 holes between them with the pin's own", or why they are left alone."""
-    spaces = setup.sector_spaces
-    if spaces == 0:
+def arms(moves: tuple[Move, ...]) -> str:
+    """ "8 spaces: 9 holes between them, with the one the pin is in", or why they are left alone."""
+    spaces = arms_spaces(moves)
+    if spaces:
+        told = "1 space" if spaces == 1 else f"{spaces} spaces"
+        return f"{told}: {spaces + 1} holes between them, with the one the pin is in"
+    if one_spacing(moves):
         return "not used: every move is whole turns"
-    if spaces is None or not used:
-        return "not used: the holes change from move to move"
-    told = "1 space" if spaces == 1 else f"{spaces} spaces"
-    return f"{told}: {spaces + 1} holes between them, with the one the pin is in"
+    return "not used: the holes change from move to move"
 
 
 def gears(gearing: Gearing) -> str:

@@ -26,6 +26,7 @@ from typing import cast
 
 import numpy as np
 
+from assistant.engine.phrases import LOCK_AND_GUARD
 from assistant.files.settings import Ear as EarSettings
 from assistant.hearing import judging as ears
 from assistant.hearing.endpointing import Detector, silero
@@ -33,7 +34,7 @@ from assistant.hearing.judging import Hearer
 from assistant.hearing.recognisers.grammar import GrammarEar
 from assistant.hearing.recognisers.recogniser import Ear
 from assistant.hearing.recognisers.trained import HeadEar
-from assistant.hearing.vocabulary import LOCK_AND_GUARD, built_in
+from assistant.hearing.vocabulary import built_in
 from assistant.hearing.waves import RATE, to_pcm
 from tests.bench import hearing_digits, hearing_hours, hearing_learned, hearing_words
 from tests.bench.hearing_clips import (

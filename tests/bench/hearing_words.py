@@ -15,6 +15,7 @@ import numpy as np
 from assistant.engine.engine import expected
 from assistant.engine.events import Command
 from assistant.engine.phases import Step
+from assistant.engine.phrases import LOCK_AND_GUARD
 from assistant.engine.state import State
 from assistant.files.settings import Ear as EarSettings
 from assistant.hearing.endpointing import Detector, silero
@@ -23,7 +24,7 @@ from assistant.hearing.recognisers.recogniser import Ear, Guess
 from assistant.hearing.training.noises import mill
 from assistant.hearing.training.spoiling import spoil
 from assistant.hearing.training.voices import Manner
-from assistant.hearing.vocabulary import LOCK_AND_GUARD, built_in
+from assistant.hearing.vocabulary import built_in
 from assistant.hearing.waves import RATE, to_pcm
 from tests.bench.hearing_clips import CLEAN, Replay
 from tests.bench.hearing_voices import test_voices

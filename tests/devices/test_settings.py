@@ -8,7 +8,8 @@ import pytest
 
 from assistant.devices.pedal.binding import Taught, pedal_file, read_taught, write_taught
 from assistant.errors import Refusal
-from assistant.files import settings
+from assistant.files import places, settings
+from assistant.hearing import vocabulary
 
 ROOT = Path(__file__).parents[2]
 
@@ -30,7 +31,12 @@ def test_the_commented_file_holds_the_defaults() -> None:
         ('[speech]\n\nvoize = "en"', ["line 3", "voize", "did you mean 'voice'"]),
         ('[speach]\nvoice = "en"', ["line 1", "speach", "did you mean 'speech'"]),
         ("speech = 3", ["line 1", "speech"]),
-        ("[ear]\naccept = 3", ["line 2", "accept = 3", "0.3 to 1.0"]),
+        ("[ear]\naccept = 3", ["line 2", "accept = 3", "0.6 to 1.0"]),
+        ("[ear]\naccept = 0.59", ["line 2", "accept = 0.59", "0.6 to 1.0"]),
+        (
+            "[ear]\naccept_lock_and_guard = 0.89",
+            ["line 2", "accept_lock_and_guard = 0.89", "0.9 to 1.0"],
+        ),
         ("[ear]\naccept = true", ["line 2", "accept", "a number"]),
         ("[keyboard]\nuse = 1", ["line 2", "use", "true or false"]),
         ('[pedal]\nkind = "foot"', ["line 2", "kind", "evdev"]),
@@ -63,6 +69,21 @@ def test_only_the_users_own_file_may_be_missing(
     monkeypatch.setenv("TALLYHAND_CONFIG", str(tmp_path / "env.toml"))
     with pytest.raises(Refusal, match=r"env\.toml"):
         settings.load()
+
+
+def test_the_home_folder_is_understood_everywhere(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """`~` in TALLYHAND_CONFIG, for settings, phrases and heads alike, and in --config."""
+    monkeypatch.setenv("HOME", str(tmp_path))
+    monkeypatch.setenv("TALLYHAND_CONFIG", "~/shop/mine.toml")
+    shop = tmp_path / "shop"
+    shop.mkdir()
+    (shop / "mine.toml").write_text("[ear]\naccept = 0.7\n")
+    assert settings.load() == settings.load(Path("~/shop/mine.toml"))
+    assert settings.load().ear.accept == 0.7
+    assert vocabulary.user_file() == shop / "phrases.toml"
+    assert Path(places.own_folder()) == shop
 
 
 def test_bytes_that_are_no_text(tmp_path: Path) -> None:

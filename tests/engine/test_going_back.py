@@ -75,7 +75,7 @@ def test_a_move_that_is_undone_is_told_and_looked_at() -> None:
 def test_before_the_move_a_crank_that_was_turned_comes_back_first() -> None:
     """The move will be called once more from the lock on: it must begin where it began."""
     words = played(Step.INDEX).feed(BACK)
-    assert "If you have turned already, go back to the hole of cut one first" in words
+    assert "If you have turned already, first go back to the hole of cut one." in words
 
 
 # --- a press too many at the cut ---------------------------------------------------------

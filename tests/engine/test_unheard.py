@@ -32,6 +32,7 @@ from assistant.engine.events import (
     TrustChanged,
 )
 from assistant.engine.phases import ANSWERS, Step
+from assistant.engine.phrases import LOCK_AND_GUARD
 from assistant.engine.state import State
 from assistant.job.programme import Programme
 from tests.engine.jobs import MEASURED, programme, size
@@ -136,7 +137,7 @@ def test_too_loud_names_no_phrase_for_lock_and_guard() -> None:
     while state.step is not Step.FINISHED:
         hints.setdefault(state.step, wording.question(job, state))
         shown = view_of(job, state, "", "").answer
-        careful = ANSWERS[state.step] in (Command.LOCKED, Command.GUARDED)
+        careful = ANSWERS[state.step] in LOCK_AND_GUARD
         assert bool(shown) != careful
         state, _ = advance(job, state, PedalUsed(0.0, Gesture.PRESS))
     assert hints[Step.LOCK].endswith("Press.") and hints[Step.GUARD].endswith("Press.")

@@ -91,7 +91,9 @@ def faults(section: Any, job: Job) -> list[str]:
     deep = pitch + size - whole_depth(job) * size
     found = like_a_gear(section, teeth, pitch, (across, size), deep)
     if teeth >= 2 / sin(radians(lean)) ** 2:
-        found += rolls(section, pitch, across, lean, size)
+        # The slot of a helix is no true section of the cutter: its flanks are taken as stretched.
+        most = (0.1 if helix else 0.04) * size
+        found += rolls(section, (pitch, across, lean, size), most)
     return found
 
 
@@ -127,8 +129,9 @@ def _arcs(section: Any, radius: float) -> list[float]:
             for line in getattr(merged, "geoms", [merged])]  # fmt: skip
 
 
-def rolls(section: Any, pitch: float, across: float, lean: float, addendum: float) -> list[str]:
+def rolls(section: Any, rack: tuple[float, float, float, float], most: float) -> list[str]:
     """The mate as a rack, a tooth of which rolls through a space without biting into a flank."""
+    pitch, across, lean, addendum = rack
     half = pi * across / 4
     slope = tan(radians(lean))
     low, high = pitch - addendum, pitch + addendum
@@ -144,7 +147,7 @@ def rolls(section: Any, pitch: float, across: float, lean: float, addendum: floa
         if not into.is_empty:
             far, _ = farthest(into, round_bar(0.01).union(_away(section)))
             worst = max(worst, far)
-    return [f"the mate's tooth bites {worst:.3f} mm in"] if worst > 0.04 * addendum else []
+    return [f"the mate's tooth bites {worst:.3f} mm in"] if worst > most else []
 
 
 def _away(section: Any) -> Any:

@@ -12,6 +12,8 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 from math import sqrt
 
+from shapely.geometry import box
+
 from tests.machinist import sentences
 from tests.machinist.cutters import Cutter, concave, single_angle, square
 from tests.machinist.figures import degrees, in_figures, length
@@ -218,6 +220,16 @@ class Person:
         self.machine.move(-self.way * length(said.words, "size"))
         self.touched = -self.touched
 
+    def touch_flank(self, _: Instruction) -> None:
+        """Beside what stands at the top, a little below its crown."""
+        work = self.machine.facing
+        high = work.bounds[3]
+        top = work.intersection(box(-high, high - 0.5, high, high))
+        spline = min(getattr(top, "geoms", [top]), key=lambda piece: abs(piece.centroid.x))
+        low, _, far, _ = spline.bounds
+        cutter, self.touched = self.machine.cutter, self.choices.side
+        self.machine.across = far - cutter.left if self.touched > 0 else low - cutter.right
+
     def _inward(self) -> int:
         """Across means over the work: from where the cutter stands towards the axis."""
         machine = self.machine
@@ -229,6 +241,11 @@ class Person:
     def edges(self) -> tuple[float, float]:
         cutter = self.machine.cutter
         return self.machine.across + cutter.left, self.machine.across + cutter.right
+
+    def check_nearer_edge(self, said: Instruction) -> None:
+        nearer = min(self.edges(), key=abs) * -self.touched
+        if abs(nearer - length(said.words, "edge")) > ROUNDED:
+            raise Crash(f"{said.words.group()!r}, and it stands {nearer:.3f} mm past it")
 
     def check_inner_edge(self, said: Instruction) -> None:
         inner = min(map(abs, self.edges()))
@@ -323,13 +340,15 @@ class Person:
 
     def swing_table(self, said: Instruction) -> None:
         away = said.words["end"] == "goes away from you"
+        away ^= said.words["which"] == "left"
         if away != (said.words["way"] == "anticlockwise"):
             raise Crash(f"{said.words.group()!r}: that is the other way")
         self.swung = degrees(said.words, "angle") * (1 if away else -1)
         self.machine.cutter = stretched(self.machine.cutter, abs(self.swung))
 
     def gear_head_to_screw(self, said: Instruction) -> None:
-        one, two, three, four = (Fraction(said.words[name]) for name in
+        words = said.words.groupdict()
+        one, two, three, four = (Fraction(words.get(name, 1)) for name in
                                  ("one", "two", "three", "four"))  # fmt: skip
         self.from_screw = four / three * two / one
 
@@ -369,10 +388,16 @@ class Person:
         self.machine.across = length(said.words, "size")
 
     def gear_to_screw(self, said: Instruction) -> None:
-        first, *_, last = re.findall(r"\d+ on the", said.words["train"])
-        self.to_screw = Fraction(int(first.split()[0]), int(last.split()[0]))
-        if len(re.findall(r"\d+", said.words["train"])) != 2:
-            raise NotUnderstood(f"{said.words.group()!r}: more than two gears")
+        train = said.words["train"]
+        if train.startswith("equal gears"):
+            self.to_screw = Fraction(1)
+            return
+        gears = [int(each) for each in re.findall(r"\d+", train)]
+        if len(gears) not in (2, 4):
+            raise NotUnderstood(f"{said.words.group()!r}: which drives which?")
+        self.to_screw = Fraction(1)
+        for driver, driven in zip(gears[::2], gears[1::2], strict=True):
+            self.to_screw *= Fraction(driver, driven)
 
     def check_travel(self, said: Instruction) -> None:
         if self.screw is None or self.to_screw is None:

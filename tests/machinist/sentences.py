@@ -49,6 +49,9 @@ SET_UP = [
     (rf"(?:saw|cutter) of {_length()} in place of the cutter", "take_square"),
     (rf"concave cutter of radius {_length('radius')}, {_length()} wide, in place of the cutter",
      "take_concave"),
+    (r"at the first hole touch the side of spline 1 with the side of the cutter", "touch_flank"),
+    (r"touch the top of spline 1 with the turning cutter, and set the depth dial to nought",
+     "touch_top"),
     (rf"its inner edge then stands {_length()} from the axis", "check_inner_edge"),
     (r"so that the cutter's other edge is on the centre line", "check_edge_on_centre"),
     (r"the cutter on the side that it touched", "check_cutter_on_touched_side"),
@@ -75,7 +78,10 @@ SET_UP = [
      "roll_way"),
     (rf"lock off\. roll the blank {ANGLE.format('angle')}: (?P<move>[^:]*?)\.(?= |$)", "roll"),
     (rf"now swing the table {ANGLE.format('angle')} (?P<way>clockwise|anticlockwise) seen from "
-     r"above: its right end (?P<end>comes towards you|goes away from you)", "swing_table"),
+     r"above: its (?P<which>left|right) end (?P<end>comes towards you|goes away from you)",
+     "swing_table"),
+    (r"change gears: (?P<one>\d+) on the head, an idler, (?P<four>\d+) on the table screw",
+     "gear_head_to_screw"),
     (r"change gears: (?P<one>\d+) on the head, meshing with (?P<two>\d+) on the stud\. beside it "
      r"on the stud (?P<three>\d+), meshing with (?P<four>\d+) on the table screw",
      "gear_head_to_screw"),
@@ -101,7 +107,7 @@ SET_UP = [
 ONLY_READ = [
     r"if not, put 1 idler more between the gears, or 1 fewer",
     rf"its diameter should measure {_length()}",
-    r"right arm so that \d+ spaces? lies? between\. that is \d+ holes with the one",
+    r"right arm so that (?:one|\d+) spaces? lies? between\. that is \d+ holes with the one",
     r"left arm against the pin",
     r"(?:trial marks|trial round): [^.]*\d+\. only then cut(?: to depth)?",
     r"at the first hole",
@@ -110,6 +116,7 @@ ONLY_READ = [
     r"head tilted to 90 degrees",
     rf"tailstock centre {_length()} above the table",
     r"turn the crank the way you will always turn it",
+    r", over the spline",
     r"cutter (?:beside the spline|over the axis|edge on the centre line|set over the work's axis)",
     r"\d+ idlers?",
     r"for each move: crank first",

@@ -84,7 +84,6 @@ def test_keyways(
                   depth=f"{depth} mm", depth_from=depth_from, passes=passes))  # fmt: skip
 
 
-@pytest.mark.xfail(reason="the floor between two splines stands proud of the root", strict=True)
 @FEW
 @given(st.sampled_from([4, 6, 8, 10]), tenths(12, 80), st.integers(78, 90), st.integers(70, 110))
 def test_splines(count: int, outside: float, root: int, wide: int) -> None:
@@ -141,3 +140,88 @@ def clutch(teeth: int, outside: float, bore: int, wide: int, clearance: str) -> 
     comes_out(job("clutch", "[cutter]\ndiameter = \"30 mm\"", teeth=teeth,
                   outside=f"{outside} mm", bore=f"{inner} mm", depth="3 mm",
                   cutter_width=f"{max(cutter, 0.5)} mm", clearance=clearance))  # fmt: skip
+
+
+# That a head with three plates indexes exactly: what an inexact one does is weighed elsewhere.
+TEETH = st.sampled_from([*range(12, 35), 36, 39, 40, 41, 45, 49, 52, 54, 56, 60, 66])
+
+
+@FEW
+@given(TEETH, st.sampled_from([1, 1.5, 2, 2.5, 3]), st.integers(1, 3),
+       st.sampled_from(["14d30m", "20d"]))  # fmt: skip
+def test_spur_gears(teeth: int, module: float, passes: int, pressure: str) -> None:
+    comes_out(job("spur-gear", f"module = {module}\nwhole_depth = 2.25", teeth=teeth, passes=passes,
+                  pressure_angle=pressure))  # fmt: skip
+
+
+@FEW
+@given(TEETH, st.sampled_from([8, 10, 12, 16, 20]), st.integers(1, 2))
+def test_spur_gears_by_diametral_pitch(teeth: int, pitch: int, passes: int) -> None:
+    comes_out(job("spur-gear", "whole_depth = 2.157", teeth=teeth, diametral_pitch=pitch,
+                  passes=passes))  # fmt: skip
+
+
+@FEW
+@given(st.integers(14, 40), st.sampled_from([1.5, 2, 3]), st.integers(8, 35),
+       st.sampled_from(["right", "left"]))  # fmt: skip
+def test_helical_gears(teeth: int, module: float, helix: int, hand: str) -> None:
+    more = f'module = {module}\nwhole_depth = 2.25\n[machine]\ntable_screw = "5 mm"'
+    text = job("helical-gear", more, teeth=teeth, helix_angle=f"{helix}d", hand=hand, face="20 mm")
+    comes_out(text.replace("three-plate-40", "three-plate-40-geared"))
+
+
+@pytest.mark.xfail(reason="the roll is rounded to a hole, and the offset not mended", strict=True)
+@FEW
+@given(st.integers(16, 40), st.integers(16, 60), st.sampled_from([2, 3, 4]), st.integers(15, 30))
+def test_bevel_gears(teeth: int, mate: int, module: int, share: int) -> None:
+    """The face a part of the cone's length, up to the third that is customary; the cutter thin
+    enough for the small end."""
+    part = share / 100
+    thick = module * (pi / 2 * (1 - part) + 0.85 * part)
+    cone = module * (teeth**2 + mate**2) ** 0.5 / 2
+    sizes = {"face": f"{cone * part:.1f} mm", "cutter_thickness_large": f"{thick:.2f} mm"}
+    comes_out(job("bevel-gear", "whole_depth = 2.25", teeth=teeth, mate=mate, module=module,
+                  **sizes))  # fmt: skip
+
+
+@pytest.mark.xfail(reason="the tool is held, and the work is touched with it turning", strict=True)
+@FEW
+@given(st.sampled_from([24, 36, 48, 60, 100, 120]), st.booleans(), st.integers(4, 12))
+def test_graduations(lines: int, vernier: bool, spaces: int) -> None:
+    """Full round with lines of three lengths, or the vernier to it."""
+    pattern = (
+        'pattern = [{ every = 10, name = "long", length = "8 mm" }, '
+        '{ every = 5, name = "middle", length = "6 mm" }]\nline_length = "4 mm"'
+    )
+    extra = f"vernier = {spaces}" if vernier else pattern
+    text = job("graduations", extra, lines=lines, diameter="80 mm", number_every=10)
+    comes_out(text.replace("three-plate-40", "three-plate-40-geared"))
+
+
+@FEW
+@given(st.integers(5, 40), st.integers(5, 60))
+def test_rules(lines: int, tenths_of_a_space: int) -> None:
+    comes_out(
+        job("rule", 'line_length = "6 mm"\n[machine]\ntable_screw = "5 mm"', lines=lines,
+            spacing=f"{tenths_of_a_space / 10} mm", width="25 mm")
+        .replace("three-plate-40", "three-plate-40-geared")
+    )  # fmt: skip
+
+
+@FEW
+@given(st.integers(2, 24), tenths(40, 200))
+def test_bolt_circles(holes: int, circle: float) -> None:
+    comes_out(job("bolt-circle", holes=holes, circle=f"{circle} mm", hole="4 mm"))
+
+
+@FEW
+@given(st.lists(st.integers(1, 359), min_size=1, max_size=12, unique=True))
+def test_angles(degrees: list[int]) -> None:
+    angles = ", ".join(f'"{each}d"' for each in [0, *sorted(degrees)])
+    comes_out(job("angles", f"angles = [{angles}]"))
+
+
+@FEW
+@given(st.integers(2, 120), st.integers(1, 2))
+def test_divisions(count: int, passes: int) -> None:
+    comes_out(job("divisions", count=count, passes=passes))

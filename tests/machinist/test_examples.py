@@ -8,7 +8,6 @@ import pytest
 from tests.machinist.workshop import JOBS, every_reading, make
 
 WRONG_YET = {
-    "gate-splines": "the floor between two splines stands proud of the root circle",
     "press-ratchet": "touched beside the crown, and the depth counted from the crown",
     "bung-reamer": "the cutter's middle is set over the axis, not its face",
     "pinion": "a depth is called, and nothing was touched and set to nought",

@@ -3,6 +3,8 @@ what is left to cut is set as it is said."""
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
 from tests.machinist.workshop import JOBS, Choices, make
@@ -35,5 +37,46 @@ def test_a_keyway_that_came_out_shallow_is_cut_again(slip: float) -> None:
 def test_a_gear_measured_after_roughing_is_finished_to_size(slip: float) -> None:
     """What is left of the span is turned into a depth, and the teeth come out as thick as drawn."""
     made = make(JOBS / "elevator-pinion.toml", Choices(slip=slip, measures=True))
+    assert made.person.sizes, "no size was asked for"
+    assert not made.faults, made.person.sizes
+
+
+FEW_GEARS = """
+name = "few-gears"
+describe = "a universal head with few change gears"
+worm_ratio = 40
+direct_circle = []
+plate_drive = "geared"
+tilt_degrees = [0, 0]
+scale_degrees = 1
+change_gears = [24, 28, 44, 86]
+idlers_for_with = 1
+[[plate]]
+name = "B"
+circles = [21, 23, 27, 29, 31, 33]
+"""
+GEAR = """
+title = "Gear of odd number"
+head = "{head}"
+[work]
+kind = "spur-gear"
+teeth = {teeth}
+module = 2
+passes = 2
+[cutter]
+width = "8 mm"
+"""
+
+
+@pytest.mark.parametrize("teeth", [19, 47])
+@pytest.mark.parametrize("slip", [0.0, 0.15])
+def test_a_size_is_asked_for_when_the_teeth_stand(teeth: int, slip: float, tmp_path: Path) -> None:
+    """Two divisions at a time: the spaces beside the teeth that are measured are cut by then."""
+    head, job = tmp_path / "few.toml", tmp_path / "job.toml"
+    head.write_text(FEW_GEARS, "utf-8")
+    job.write_text(GEAR.format(head=head, teeth=teeth), "utf-8")
+    made = make(job, Choices(slip=slip, measures=True))
+    steps = [each.turns for each in made.machine.cuts[:2]]
+    assert abs(steps[1] - steps[0]) * teeth == 2, "this is not two divisions at a time"
     assert made.person.sizes, "no size was asked for"
     assert not made.faults, made.person.sizes

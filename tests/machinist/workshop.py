@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 import tempfile
 import tomllib
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import partial
@@ -20,7 +21,7 @@ from tests.machinist.judging import faults
 from tests.machinist.machine import Crash, Machine, round_bar
 from tests.machinist.person import Choices, Person
 from tests.machinist.sentences import NotUnderstood
-from tests.machinist.talk import Stuck, job_check, rehearse
+from tests.machinist.talk import Record, Stuck, job_check, rehearse
 
 ROOT = Path(__file__).parents[2]
 JOBS = ROOT / "config" / "jobs"
@@ -75,7 +76,7 @@ class Made:
         worst = re.search(r"worst place of a line +([\d.]+) mm", self.printed)
         if worst:
             return float(worst[1]) + 0.0005
-        seconds = re.search(r"worst error ([\d.]+) (?:arc-?)?seconds", self.printed)
+        seconds = re.search(r"error +at most ([\d.]+) arc-seconds", self.printed)
         return (float(seconds[1]) + 0.05) / 1296000 if seconds else 0.0
 
 
@@ -107,7 +108,8 @@ def helical_faults(made: Made) -> list[str]:
         return ["no gears from the head to the table screw"]
     lead = float(person.ratio / person.from_screw) * person.screw
     off = abs(job.mm("face") / lead - job.mm("face") / wanted) * pi * diameter
-    if off > 0.01:
+    told = re.search(r"flank off over a face of \S+ mm +([\d.]+) mm", made.printed)
+    if off > max(0.01, float(told[1]) + 0.0006 if told else 0.0):
         found.append(f"a lead of {lead:.3f} mm for {wanted:.3f}: {off:.3f} mm off over the face")
     if person.hand != job.works[0]["hand"]:
         found.append(f"a {person.hand}-hand helix for a {job.works[0]['hand']}-hand one")
@@ -120,8 +122,14 @@ def helical_faults(made: Made) -> list[str]:
 
 
 def ratio_of(job: Job) -> Fraction:
-    text = (ROOT / "config" / "heads" / f"{job.data['head']}.toml").read_text("utf-8")
+    name = str(job.data["head"])
+    path = Path(name) if name.endswith(".toml") else ROOT / "config" / "heads" / f"{name}.toml"
+    text = path.read_text("utf-8")
     return Fraction(str(tomllib.loads(text)["worm_ratio"]))
+
+
+def twisted(records: list[Record], twist: Callable[[str], str]) -> list[Record]:
+    return [{**each, "said": twist(each["said"])} if "said" in each else each for each in records]
 
 
 def passing_folder() -> str | None:
@@ -130,8 +138,11 @@ def passing_folder() -> str | None:
     return "/dev/shm" if Path("/dev/shm").is_dir() else None
 
 
-def make(path: Path, choices: Choices) -> Made:
-    """The part made by a literal person from what the session says."""
+def make(path: Path, choices: Choices, twist: Callable[[str], str] = str) -> Made:
+    """The part made by a literal person from what the session says.
+
+    `twist` alters a sentence on its way to the ear, as a fault in the program would.
+    """
     job = Job(path)
     machine = Machine(cutter_of(job), blank_of(job), sense=choices.sense)
     if job.kind == "clutch":
@@ -147,7 +158,7 @@ def make(path: Path, choices: Choices) -> Made:
     stopped = ""
     try:
         with tempfile.TemporaryDirectory(dir=passing_folder()) as folder:
-            rehearse(path, Path(folder), person.answer)
+            rehearse(path, Path(folder), lambda records: person.answer(twisted(records, twist)))
     except (Crash, NotThere, NotUnderstood, Stuck) as error:
         stopped = f"{type(error).__name__}: {error}"
     return Made(job, machine, person, stopped, job_check(path))

@@ -11,6 +11,7 @@ import pytest
 
 from assistant.job.compiler import head_of, stages_of
 from assistant.job.job_file import read_job
+from assistant.paper import sheet_facts as facts
 from assistant.paper.pdf import pages_of, pdf_of
 from assistant.paper.position_rows import Row, rows
 from assistant.paper.sheet_page import LAYOUTS, layout_for, sheet
@@ -148,6 +149,29 @@ def test_every_example_has_a_sheet() -> None:
         assert text.count("must NOT be locked") == sum(stage.unlocked for stage in stages)
         assert text.count("Lock the spindle for every cut") == sum(not s.unlocked for s in stages)
         assert text.count("stop button of the machine") == len(stages)
+
+
+@pytest.mark.parametrize("path", sorted(JOBS.glob("*.toml")), ids=lambda path: path.stem)
+def test_sheet_session_and_list_agree_about_the_arms(path: Path) -> None:
+    """Every move of a stage counts the same holes, and only then: the arms are set to them, the
+    session has them swung on, and the sheet says so. A stage of new moves sets them anew."""
+    job = read_job(path)
+    stands = None
+    for stage in stages_of(job, head_of(job)):
+        moves = stage.programme.moves[: stage.programme.cuts - (not stage.closed)]
+        holes = {move.holes for move in moves if move.circle}
+        spaces = holes.pop() if len(holes) == 1 else 0
+        assert stage.programme.arms_used == (spaces > 0)
+        if not any(move.circle for move in moves):
+            continue
+        told = dict(facts.set_up(job, head_of(job), stage))["Sector arms"]
+        assert re.findall(r"^(\d+) spaces?: (\d+) holes", told) == (
+            [(str(spaces), str(spaces + 1))] if spaces else []
+        )
+        listed = [item for item in stage.programme.checklist if "ector arms" in item]
+        assert len(listed) == (stands is None or stands != spaces)
+        assert all(("between" in item) == (spaces > 0) for item in listed)
+        stands = spaces
 
 
 def test_gears_stand_in_their_order() -> None:

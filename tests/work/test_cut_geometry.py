@@ -78,8 +78,8 @@ def cutter_bar(work: Splines, wide: float) -> Polygon:
 
 def test_the_splined_shaft_comes_out() -> None:
     """Bar less all cuts of the drawing holds every spline, and each is as wide as wanted."""
-    work = Splines(6, Fraction(6), Fraction(26), Fraction(21), Fraction(4))
-    drawing = splines._draw(work)
+    work = Splines(6, Fraction(6), Fraction(26), Fraction(21), Fraction(4), root_saw=Fraction(2))
+    drawing = splines._draw(work, splines.root_places(work, shop().head))
     cuts = unary_union([Polygon(s.points).buffer(0) for s in drawing.shapes if s.cut is not None])
     left = round_bar(13).difference(cuts)
     across = left.intersection(box(-20, 11.5, 20, 11.6))

@@ -1,7 +1,7 @@
 """How numbers are spoken, so that a shop's noise can't turn fifteen into fifty.
 
 The sentence on the screen and in the record stays as it is; only the voice says more. Which way
-is clearest was measured: tests/bench/spoken_numbers.py, docs/decisions/701-numbers-aloud.md.
+is clearest was measured: tests/bench/spoken_numbers.py, docs/decisions/704-numbers-aloud.md.
 """
 
 from __future__ import annotations

@@ -12,6 +12,7 @@ from pathlib import Path
 import numpy as np
 
 from assistant.engine.events import Command
+from assistant.engine.phrases import LOCK_AND_GUARD
 from assistant.errors import Refusal
 from assistant.hearing import vocabulary
 from assistant.hearing.classifier.classifier import NONE, Head, load
@@ -86,7 +87,7 @@ class HeadEar:
 
     def _lets_near(self, probabilities: Features) -> bool:
         winner = self._head.labels[int(np.argmax(probabilities))]
-        return self._commands.get(winner) in vocabulary.LOCK_AND_GUARD
+        return self._commands.get(winner) in LOCK_AND_GUARD
 
     def _others(self, probabilities: Features, best: int) -> dict[Command, float]:
         found: dict[Command, float] = {}

@@ -14,6 +14,7 @@ import sys
 from dataclasses import replace
 from pathlib import Path
 
+from assistant.engine.phrases import LOCK_AND_GUARD
 from assistant.errors import Refusal
 from assistant.hearing import vocabulary
 from assistant.hearing.classifier.classifier import Head, load, save
@@ -66,7 +67,7 @@ def _train(given: argparse.Namespace) -> int:
         raise Refusal(f"--takes {given.takes}: at least one recording of each phrase is needed")
     known = vocabulary.read(given.phrases)
     phrases = digit_words() if given.numbers else sorted(known)
-    strict = [p for p in phrases if known.get(p) in vocabulary.LOCK_AND_GUARD]
+    strict = [p for p in phrases if known.get(p) in LOCK_AND_GUARD]
     voices = all_voices()
     _tell_voices(voices)
     # More than one thread a network only makes the cores wait for each other.

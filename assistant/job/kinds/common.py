@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 
 from assistant.job.part import Figure, Findings, Passes, Shop
@@ -52,6 +53,24 @@ def over_centre(diameter: Fraction, shop: Shop) -> str:
         "Lower the table clear. Move across {size}.",
         size=said(across, shop.unit),
     )
+
+
+def to_centre(diameter: Fraction, wide: Fraction) -> Fraction:
+    """From touching the side to the cutter's middle over the axis, mm."""
+    return (diameter + wide) / 2
+
+
+def over_axis(diameter: Fraction, wide: Fraction, shop: Shop) -> str:
+    """The cutter's middle over the axis, for a cutter whose width the work names."""
+    return over_centre(diameter, replace(shop, cutter=replace(shop.cutter, width=wide)))
+
+
+def move_on(size: Fraction, there: str, shop: Shop) -> str:
+    """From where the top was touched: a depth counts from the crown, so the crown comes first."""
+    return say(
+        "Lower the table clear. Move on across {size}, the same way: {there}.",
+        size=said(size, shop.unit), there=there,
+    )  # fmt: skip
 
 
 def centre_figures(diameter: Fraction, shop: Shop) -> tuple[Figure, ...]:

@@ -249,15 +249,17 @@ def _off(worst: Fraction, unit: str) -> str:
 
 
 def _steps(work: Rule, gearing: Gearing, shop: Shop) -> tuple[str, ...]:
-    gears = say("equal gears, with idlers between")
     if gearing.order:
         gears = order_said(gearing.order, _PLACE)
+        fitted = say("Change gears: {gears}. Guard over the gears.", gears=gears)
+    else:
+        fitted = say(
+            "Equal gears on the head's spindle and the table screw, with idlers between. "
+            "Guard over the gears."
+        )
     return (
         say("Rule clamped flat and square to the cutter's travel. Table feed out of gear."),
-        say(
-            "Gears from the head's spindle to the table screw: {gears}. Guard over the gears.",
-            gears=gears,
-        ),
+        fitted,
         say(
             "Turn the crank once and measure how far the table goes: {size}.",
             size=said(float(work.spacing / gearing.turns), shop.unit),

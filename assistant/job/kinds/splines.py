@@ -1,11 +1,16 @@
-"""Straight-sided splines, both sides of every spline cut with a side and face cutter."""
+"""Straight-sided splines: both sides with a side and face cutter, then the root made round.
+
+The flat floor of the two sides meets the root circle at the spline's foot alone and stands
+proud of it between. So the root is gone over once more: by a narrow saw set over the axis and
+stepped round at the root radius, or by a concave form cutter of that radius (common practice).
+"""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import partial
-from math import cos, pi, sin, sqrt
+from math import asin, ceil, cos, pi, sin, sqrt, tau
 
 from assistant.job.kinds import common
 from assistant.job.measuring import Measurement
@@ -25,18 +30,31 @@ from assistant.job.part import (
     refused,
 )
 from assistant.job.reader import Table
-from assistant.job.shapes import Drawing, Point, Shape, disc, ring_anchors, slot, turned
+from assistant.job.shapes import Drawing, Point, Shape, arc, disc, ring_anchors, slot, turned
 from assistant.job.units import near, said, shown
 from assistant.words.language import number, say, say_n
 from assistant.words.spoken import capital, sentences
+from solver import Head, degrees_text
 
 KIND = "splines"
-KEYS = ("splines", "width", "outside", "root", "cutter_width", *common.PASS_KEYS)
+KEYS = (
+    "splines", "width", "outside", "root", "cutter_width", "root_saw", "root_form",
+    *common.PASS_KEYS,
+)  # fmt: skip
+
+MOST_PROUD = 0.1  # mm over the root circle: with more the hub does not go on
+_SCALLOP = 0.02  # mm left between two steps of the saw
+_TOLD = 0.02  # mm; what stands higher is told
+_SAWS = (5, 4, 3, 2.5, 2, 1.6, 1.2, 1, 0.8, 0.6, 0.5, 0.4, 0.3, 0.2)  # mm: R20 and neighbours
 
 
 @dataclass(frozen=True, slots=True)
 class Splines:
-    """`width` of each spline, `outside` and `root` diameters, mm."""
+    """`width` of each spline, `outside` and `root` diameters, mm.
+
+    `root_saw` is the width of the saw that makes the root round (None: the cutter itself),
+    `root_form` that of a concave form cutter of the root's radius in its place.
+    """
 
     splines: int
     width: Fraction
@@ -44,6 +62,13 @@ class Splines:
     root: Fraction
     cutter_width: Fraction
     passes: Passes = ONE_PASS
+    root_saw: Fraction | None = None
+    root_form: Fraction | None = None
+
+    @property
+    def saw(self) -> Fraction:
+        """Width of what makes the root round, mm."""
+        return self.root_form or self.root_saw or self.cutter_width
 
     def work_out(self, shop: Shop) -> Part:
         return work_out(self, shop)
@@ -57,7 +82,15 @@ def read(table: Table) -> Splines:
         root=table.length("root"),
         cutter_width=table.length("cutter_width"),
         passes=common.read_passes(table),
+        root_saw=table.maybe_length("root_saw"),
+        root_form=_form(table),
     )
+
+
+def _form(table: Table) -> Fraction | None:
+    if table.has("root_saw") and table.has("root_form"):
+        table.fault("root_form", "root_saw and root_form: give one of them")
+    return table.maybe_length("root_form")
 
 
 # --- the figures ------------------------------------------------------------------------
@@ -99,6 +132,96 @@ def widest_cutter(work: Splines) -> float:
     return (floor(work) * sin(angle) - half) / cos(angle) - half
 
 
+# --- the root made round ----------------------------------------------------------------
+
+
+def nearest_step(work: Splines) -> float:
+    """From a spline's middle to the nearest place of the saw, in turns: its corner at the flank.
+
+    r sin a - c/2 cos a = w/2, the saw c wide and over the axis; farther out it leaves the flank.
+    """
+    radius, half = float(work.root) / 2, float(work.saw) / 2
+    reach = sqrt(radius**2 + half**2)
+    return (asin(float(work.width) / 2 / reach) + asin(half / reach)) / tau
+
+
+def widest_saw(work: Splines) -> float:
+    """The widest, mm, that goes in between two splines down to the root."""
+    angle = pi / work.splines
+    if work.root_form:
+        foot = asin(float(work.width / work.root))
+        return float(work.root) * sin(angle - foot) if angle - foot < pi / 2 else float(work.root)
+    if cos(angle) <= 1e-12:
+        return float("inf")
+    return (float(work.root) * sin(angle) - float(work.width)) / cos(angle)
+
+
+def root_places(work: Splines, head: Head) -> tuple[Fraction, ...]:
+    """Places of the first space's root cuts, in turns, on holes that the head has."""
+    space = Fraction(1, work.splines)
+    if work.root_form:
+        return (space / 2,)
+    grid = space / _steps_a_space(work, head)
+    first = min(ceil(nearest_step(work) / float(grid) - 1e-9) * grid, space / 2)
+    # No wedge may stand between two steps at the outside, no scallop at the root.
+    outside, root = float(work.outside) / 2, float(work.root) / 2
+    wedge = 2 * asin(min(1.0, float(work.saw) / 2 / outside)) / tau
+    scallop = 2 * sqrt(2 * _SCALLOP / root) / tau
+    # A step that is rounded to a hole may be that much longer.
+    longest = max(min(wedge, scallop) - float(grid), min(wedge, scallop) / 2)
+    spaces = ceil(float(space - 2 * first) / longest - 1e-9)
+    if spaces <= 0:
+        return (first,)
+    steps = [round((space - 2 * first) * n / spaces / grid) for n in range(spaces + 1)]
+    return tuple(first + step * grid for step in steps)
+
+
+def _steps_a_space(work: Splines, head: Head) -> int:
+    """How finely the head divides the space between two splines without a remainder."""
+    circles = [circle for plate in head.plates for circle in plate.circles]
+    found = [head.worm_ratio * circle / work.splines for circle in circles]
+    if head.handwheel:
+        found.append(21600 / head.handwheel.division_minutes / work.splines)
+    found += [Fraction(circle, work.splines) for circle in head.direct_circle]
+    whole = [int(steps) for steps in found if steps.denominator == 1 and steps > 1]
+    return max(whole, default=60)
+
+
+def proud(work: Splines, places: tuple[Fraction, ...]) -> float:
+    """The most that stands over the root circle between two splines, mm along a radius."""
+    foot, space = asin(float(work.width / work.root)) / tau, 1 / work.splines
+    rays = [foot + (space - 2 * foot) * n / 400 for n in range(401)]
+    return max(_standing(work, ray, places) for ray in rays)
+
+
+def _standing(work: Splines, ray: float, places: tuple[Fraction, ...]) -> float:
+    """What no cut takes along a radius at `ray` turns from the first spline, mm."""
+    low, high = float(work.root) / 2, float(work.outside) / 2
+    edge, wide, saw = float(work.width) / 2, float(work.cutter_width), float(work.saw) / 2
+    sides = [(ray, edge, edge + wide), (ray - 1 / work.splines, -edge - wide, -edge)]
+    taken = [_along(turn, left, right, floor(work)) for turn, left, right in sides]
+    bottom = 0.0 if work.root_form else low
+    taken += [_along(ray - float(place), -saw, saw, bottom) for place in places]
+    stands, reached = 0.0, low
+    for start, end in sorted(each for each in taken if each is not None):
+        stands += max(0.0, min(start, high) - reached)
+        reached = max(reached, end)
+    return stands + max(0.0, high - reached)
+
+
+def _along(turn: float, left: float, right: float, bottom: float) -> tuple[float, float] | None:
+    """From where to where a radius, `turn` beside the cutter's upright, lies in its slot."""
+    s, c = sin(tau * turn), cos(tau * turn)
+    if c <= 0:
+        return None
+    start, end = bottom / c, float("inf")
+    if abs(s) < 1e-12:
+        return (start, end) if left <= 0 <= right else None
+    near_edge, far_edge = sorted((left / s, right / s))
+    start, end = max(start, near_edge), min(end, far_edge)
+    return (start, end) if end > start else None
+
+
 # --- the part ---------------------------------------------------------------------------
 
 
@@ -107,6 +230,8 @@ def work_out(work: Splines, shop: Shop) -> Part:
     _check(work, found, shop.unit)
     if found.refusals:
         return refused(KIND, shop, found)
+    places = root_places(work, shop.head)
+    _check_root(work, places, shop, found)
     passes = passes_to(depth(work), work.passes, found, shop.unit)
     if found.refusals:
         return refused(KIND, shop, found)
@@ -114,13 +239,13 @@ def work_out(work: Splines, shop: Shop) -> Part:
         kind=KIND,
         unit=shop.unit,
         plan=_plan(work, shop),
-        figures=_figures(work, passes, shop),
+        figures=_figures(work, passes, places, shop),
         warnings=tuple(found.warnings),
-        rounds=_rounds(work, shop),
+        rounds=_rounds(work, places, shop),
         passes=passes,
         steps=_steps(work, passes, shop),
         measurements=_measurements(work),
-        draw=partial(_draw, work),
+        draw=partial(_draw, work, places),
     )
 
 
@@ -149,17 +274,35 @@ def _suspect(work: Splines, found: Findings, unit: str) -> None:
     if work.width < tall:
         found.warn("width", f"splines of {shown(work.width, unit)} are narrower than they are "
                    "tall: look again")  # fmt: skip
-    if left_over(work) > 0:
-        found.warn("cutter_width", "a strip is left standing between the two cuts: about "
-                   f"{shown(left_over(work), unit)} wide, to be cleared after")  # fmt: skip
 
 
-def left_over(work: Splines) -> float:
-    """Width, mm, of what two cuts leave between two splines, at the outside circle."""
-    outer = float(work.outside) / 2
-    half = float(work.width) / 2
-    gap = 2 * (outer * sin(pi / work.splines) - half * cos(pi / work.splines))
-    return max(0.0, gap - 2 * float(work.cutter_width) * cos(pi / work.splines))
+def _check_root(work: Splines, places: tuple[Fraction, ...], shop: Shop, found: Findings) -> None:
+    # It is touched beside the spline, in the slot that the cutter left.
+    unit, widest = shop.unit, min(widest_saw(work), float(work.cutter_width))
+    key = "root_form" if work.root_form else "root_saw" if work.root_saw else "cutter_width"
+    if float(work.saw) > widest + 1e-9:
+        found.refuse(key, f"{shown(work.saw, unit)} does not go in between the splines at the "
+                     f"root: {shown(widest, unit)} or narrower")  # fmt: skip
+        return
+    stands = proud(work, places)
+    if stands > MOST_PROUD:
+        found.refuse(key, f"with {shown(work.saw, unit)} the root stands {shown(stands, unit)} "
+                     f"proud between the splines, and no hub goes on: {_cure(work, shop)}"
+                     )  # fmt: skip
+    elif stands > _TOLD:
+        bore = float(work.root) + 2 * stands
+        found.warn(key, f"beside the splines the root stands {shown(stands, unit)} proud: a hub "
+                   f"goes on from a bore of {shown(bore, unit)}")  # fmt: skip
+
+
+def _cure(work: Splines, shop: Shop) -> str:
+    """The widest saw of a common width that makes the root round enough."""
+    for wide in map(Fraction, map(str, _SAWS)):
+        saw = replace(work, root_saw=wide, root_form=None)
+        narrower = wide < work.saw or work.root_form is not None
+        if narrower and proud(saw, root_places(saw, shop.head)) <= MOST_PROUD:
+            return f'a saw stepped round, root_saw = "{shown(wide, shop.unit)}"'
+    return "a narrower saw, stepped round"
 
 
 def _plan(work: Splines, shop: Shop) -> str:
@@ -168,47 +311,108 @@ def _plan(work: Splines, shop: Shop) -> str:
         splines=say_n(work.splines, "one spline", "{count} splines"),
         width=said(work.width, shop.unit),
     )
-    how = say(
-        "First the same side of every spline, then the table moves across {size} for the other "
-        "side. After the first spline of the second side I ask for its width.",
-        size=said(move_across(work), shop.unit),
-    )
-    return sentences(capital(what), how)
+    how = say("First one side of every spline, then the other side, then the root is made round.")
+    ask = say("After the first spline of the second side I ask for its width.")
+    return sentences(capital(what), how, ask)
 
 
-def _figures(work: Splines, passes: tuple[Pass, ...], shop: Shop) -> tuple[Figure, ...]:
+def _figures(
+    work: Splines, passes: tuple[Pass, ...], places: tuple[Fraction, ...], shop: Shop
+) -> tuple[Figure, ...]:
     unit, widest = shop.unit, widest_cutter(work)
     return (
         Figure("height of a spline", shown((work.outside - work.root) / 2, unit)),
-        Figure("depth from the top of the bar", shown(depth(work), unit)),
+        Figure("depth of the sides, from the top of the bar", shown(depth(work), unit)),
         Figure("depths", depths_shown(passes, unit)),
-        Figure("cutter edge from the axis", shown(edge_offset(work), unit)),
-        Figure("across for the other side", shown(move_across(work), unit)),
-        Figure("from touching to the first side", shown(touch_to_edge(work), unit)),
+        Figure("from touching the side to the axis", shown(common.to_centre(*_bar(work)), unit)),
+        Figure("from the axis on to the first side", shown(across(work), unit)),
+        Figure("back across for the other side", shown(move_across(work), unit)),
         Figure("widest cutter", "any" if widest > 1e6 else shown(widest, unit)),
-        Figure("strip left between", shown(left_over(work), unit)),
+        Figure("depth of the root, from the top of a spline", shown(root_depth(work), unit)),
+        Figure("root cuts in a space", _root_shown(work, places, unit)),
+        Figure("root stands proud at most", shown(proud(work, places), unit)),
     )
 
 
-def touch_to_edge(work: Splines) -> Fraction:
-    """From touching the side of the bar to the cutter's edge half a spline past the axis, mm."""
-    return work.outside / 2 - edge_offset(work)
+def _root_shown(work: Splines, places: tuple[Fraction, ...], unit: str) -> str:
+    """ "4, with 2 mm, at 22.5°, 27.5°, 32.5°, 37.5°" """
+    at = ", ".join(degrees_text(place) for place in places)
+    what = "concave cutter of" if work.root_form else "saw of"
+    return f"{len(places)}, {what} {shown(work.saw, unit)}, at {at}"
 
 
-def _rounds(work: Splines, shop: Shop) -> tuple[Round, ...]:
+def _bar(work: Splines) -> tuple[Fraction, Fraction]:
+    return work.outside, work.cutter_width
+
+
+def across(work: Splines) -> Fraction:
+    """From the cutter over the axis to its nearer edge half a spline past it, mm."""
+    return (work.cutter_width + work.width) / 2
+
+
+def root_depth(work: Splines) -> Fraction:
+    """Below the top of a spline, mm."""
+    return (work.outside - work.root) / 2
+
+
+def _rounds(work: Splines, places: tuple[Fraction, ...], shop: Shop) -> tuple[Round, ...]:
+    back = say(
+        "Wind the table back across, over the spline, {size} and one turn more. "
+        "Then one turn on, the first way again: the slack lies as it did.",
+        size=said(move_across(work), shop.unit),
+    )
     return (
         Round(_cuts(work), say("one side")),
+        Round(_cuts(work), say("other side"), (back,)),
         Round(
-            _cuts(work),
-            say("other side"),
-            (
-                say(
-                    "Move the table across {size}, the cutter over the spline to its other side. "
-                    "Take up the slack of the screw.",
-                    size=said(move_across(work), shop.unit),
-                ),
-            ),
+            _root_cuts(work, places),
+            say("root"),
+            _root_settings(work, shop),
+            passes=(Pass("", root_depth(work)),),
         ),
+    )
+
+
+def _root_settings(work: Splines, shop: Shop) -> tuple[str, ...]:
+    """The saw finds the axis from the spline that stands on top: the bar is no longer round."""
+    wide = said(work.saw, shop.unit)
+    if work.root_form:
+        radius = said(work.root / 2, shop.unit)
+        change = say(
+            "Concave cutter of radius {radius}, {width} wide, in place of the cutter.",
+            radius=radius, width=wide,
+        )  # fmt: skip
+    elif work.root_saw:
+        change = say("Saw of {width} in place of the cutter.", width=wide)
+    else:
+        change = say("The same cutter stays.")
+    return (
+        change,
+        say(
+            "Cutter over the axis: at the first hole touch the side of spline one with the side of "
+            "the cutter. Lower the table clear. Move across {size}, over the spline.",
+            size=said((work.saw + work.width) / 2, shop.unit),
+        ),
+        _touch_spline(work),
+        common.depth_step((said(root_depth(work), shop.unit),)),
+    )
+
+
+def _touch_spline(work: Splines) -> str:
+    return say("Touch the top of spline one with the turning cutter, and set the depth dial to "
+               "nought.")  # fmt: skip
+
+
+def _root_cuts(work: Splines, places: tuple[Fraction, ...]) -> tuple[Cut, ...]:
+    return tuple(
+        Cut(
+            Fraction(n, work.splines) + place,
+            say("root {n}, step {step}", n=number(n + 1), step=number(step))
+            if len(places) > 1
+            else say("root {n}", n=number(n + 1)),
+        )
+        for n in range(work.splines)
+        for step, place in enumerate(places, 1)
     )
 
 
@@ -222,15 +426,16 @@ def _cuts(work: Splines) -> tuple[Cut, ...]:
 def _steps(work: Splines, passes: tuple[Pass, ...], shop: Shop) -> tuple[str, ...]:
     return (
         common.runs_true(work.outside, shop),
-        say(
-            "Cutter beside the spline: touch the side of the bar with the cutter. Lower the table "
-            "clear. Move across {size}: its inner edge then stands {offset} from the axis.",
-            size=said(touch_to_edge(work), shop.unit),
-            offset=said(edge_offset(work), shop.unit),
-        ),
+        common.over_axis(*_bar(work), shop),
         common.touch_top(),
+        common.move_on(
+            across(work),
+            say("the cutter's nearer edge is {size} past the axis",
+                size=said(edge_offset(work), shop.unit)),
+            shop,
+        ),
         common.depth_step(depths_said(passes, shop.unit)),
-    )
+    )  # fmt: skip
 
 
 def _measurements(work: Splines) -> tuple[Measurement, ...]:
@@ -255,13 +460,28 @@ def cut_shape(work: Splines, side: int) -> tuple[Point, ...]:
     return points if side > 0 else tuple((-x, y) for x, y in points)
 
 
-def _draw(work: Splines) -> Drawing:
+def _draw(work: Splines, steps: tuple[Fraction, ...]) -> Drawing:
     places = [n / work.splines for n in range(work.splines)]
     shapes = [
         Shape(turned(cut_shape(work, side), place), cut=n + shift)
-        for side, shift in ((1, 0), (-1, work.splines))
+        for side, shift in ((-1, 0), (1, work.splines))
         for n, place in enumerate(places)
+    ]
+    roots = [place + float(step) for place in places for step in steps]
+    shapes += [
+        Shape(turned(root_shape(work), place), cut=2 * work.splines + n)
+        for n, place in enumerate(roots)
     ]
     root = Shape(disc(float(work.root) / 2).points, "witness")
     radius = float(work.outside) / 2
-    return Drawing((disc(radius), *shapes, root), ring_anchors(radius * 1.1, places))
+    anchors = ring_anchors(radius * 1.1, (*places, *places, *roots))
+    return Drawing((disc(radius), *shapes, root), anchors)
+
+
+def root_shape(work: Splines) -> tuple[Point, ...]:
+    """What saw or form cutter takes at the top of the bar, to the bar's skin."""
+    outer, half, root = float(work.outside) / 2, float(work.saw) / 2, float(work.root) / 2
+    if not work.root_form:
+        return slot(outer, -half, half, root)
+    low, high = asin(half / root) / tau, asin(half / outer) / tau
+    return (*arc(root, -low, low, 12), *reversed(arc(outer, -high, high, 12)))

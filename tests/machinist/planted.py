@@ -1,0 +1,100 @@
+"""Faults as a program could have them: each alters what is said on its way to the ear, and the
+judge of the finished part has to see it."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+from tests.machinist.workshop import Choices
+
+
+@dataclass(frozen=True)
+class Fault:
+    """`words` (a pattern) are replaced by `instead`, everywhere or the first `times` times.
+    `measured`: with sizes taken, after a first touch that was 0.1 mm off."""
+
+    name: str
+    job: str
+    words: str
+    instead: str
+    times: int = 0
+    measured: bool = False
+
+    @property
+    def choices(self) -> Choices:
+        return Choices(slip=0.1, measures=True) if self.measured else Choices()
+
+
+class Twist:
+    """Alters the sentences of one session, and counts how often."""
+
+    def __init__(self, fault: Fault) -> None:
+        self.fault, self.done = fault, 0
+
+    def __call__(self, text: str) -> str:
+        if self.fault.times and self.done >= self.fault.times:
+            return text
+        most = self.fault.times - self.done if self.fault.times else 0
+        twisted, times = re.subn(self.fault.words, self.fault.instead, text, count=most)
+        self.done += times
+        return twisted
+
+
+_TOUCH = r"Touch the top of the work with the turning cutter, and set the depth dial to nought\."
+
+PLANTED = [
+    Fault("half the cutter's width is forgotten", "mill-keyways",
+          "Move across twenty-four", "Move across nineteen"),
+    Fault("the depth counts from the slot's edge, the dial from the crown", "mill-keyways",
+          "Depth dial to five", "Depth dial to four point three three"),
+    Fault("nothing is touched and set to nought", "mill-keyways", _TOUCH, "Look at the work."),
+    Fault("the second pass is no deeper than the first", "hexagon-plug",
+          "Depth dial to three millimetres", "Depth dial to two point seven five millimetres"),
+    Fault("the whole depth for half of it", "hexagon-plug",
+          r"Depth dial to three millimetres", "Depth dial to six millimetres"),
+    Fault("what is left over both flats is taken off each", "hexagon-plug",
+          r"Depth dial zero point three five", "Depth dial zero point seven", measured=True),
+    Fault("one hole too many in one move", "elevator-pinion",
+          "then nineteen holes", "then twenty holes", times=1),
+    Fault("one turn too few in one move", "count-wheel",
+          "Four turns, then", "Three turns, then", times=1),
+    Fault("the cutter of the next range", "elevator-pinion",
+          "Cutter five by diametral pitch, or cutter four by module",
+          "Cutter four by diametral pitch, or cutter five by module"),
+    Fault("a set by module numbered as one by diametral pitch", "elevator-pinion",
+          "cutter four by module", "cutter five by module"),
+    Fault("a gear not sunk to its whole depth", "elevator-pinion",
+          "Depth dial to five point six three", "Depth dial to five point three nine"),
+    Fault("the cutter's middle where its face belongs", "gate-splines",
+          r"Move on across five millimetres, the same way: [^.]*\.",
+          "Move on across three millimetres, the same way."),
+    Fault("touched beside the crown", "gate-splines",
+          rf"{_TOUCH}|(Lower the table clear\. Move on across [^.]*\.)",
+          r"\1 Touch the top of the work with the turning cutter, "
+          "and set the depth dial to nought."),
+    Fault("the root is left standing between the splines", "gate-splines",
+          r"Depth dial to two point five millimetres", "Depth dial to one millimetre"),
+    Fault("the second side of a spline stays on the first", "gate-splines",
+          r"Wind the table back across, over the spline, ten millimetres and one turn more\. "
+          r"Then one turn on, the first way again: the slack lies as it did\.",
+          "Leave the table where it is."),
+    Fault("the second setting of a clutch is left out", "even-clutch",
+          r"Move the table (?:back )?across[^.]*\.", "Leave the table where it is."),
+    Fault("the table is offset the wrong way for trimming", "crusher-bevel",
+          r"millimetres away from you, out of", "millimetres towards you, out of"),
+    Fault("the roll without the offset", "crusher-bevel",
+          r"Offset the table \S+(?: \S+)*? millimetres", "Offset the table zero millimetres"),
+    Fault("the table swung for the other hand", "pump-helical",
+          r"anticlockwise seen from above: its right end goes away from you",
+          "clockwise seen from above: its right end comes towards you"),
+    Fault("drivers and driven gears changed about", "pump-helical",
+          r"seventy-two on the head, meshing with twenty-eight",
+          "twenty-eight on the head, meshing with seventy-two"),
+    Fault("a diameter for a radius", "hopper-flange",
+          "then sixty millimetres out", "then one hundred twenty millimetres out"),
+    Fault("a long line where a short one is drawn", "cask-rule",
+          r"Six turns\. Set the stop: short line", "Six turns. Set the stop: long line", times=1),
+    Fault("the wrong figure to stamp", "cask-rule", "stamp twenty", "stamp thirty"),
+    Fault("cut with the spindle loose", "hexagon-plug", r"Lock the spindle\.", "Ready."),
+]  # fmt: skip
