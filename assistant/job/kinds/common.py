@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from fractions import Fraction
 
+from assistant.job.limits import Limits
 from assistant.job.part import Figure, Findings, Passes, Shop
 from assistant.job.reader import Table
 from assistant.job.units import said, shown
@@ -65,6 +66,19 @@ def over_axis(diameter: Fraction, wide: Fraction, shop: Shop) -> str:
     return over_centre(diameter, replace(shop, cutter=replace(shop.cutter, width=wide)))
 
 
+def side_over_axis(diameter: Fraction, shop: Shop) -> str:
+    """The side that makes an edge over the axis: it touches the crown there, and nothing is lost.
+
+    On the rising side the cutter's body lies over the space that follows, not over the one before.
+    """
+    return say(
+        "Turn the work the working way: one side of it comes up. Touch the rising side of the "
+        "work with the cutter's upright side. Lower the table clear. Move across {size}: "
+        "the upright side stands over the axis.",
+        size=said(diameter / 2, shop.unit),
+    )
+
+
 def move_on(size: Fraction, there: str, shop: Shop) -> str:
     """From where the top was touched: a depth counts from the crown, so the crown comes first."""
     return say(
@@ -78,6 +92,11 @@ def centre_figures(diameter: Fraction, shop: Shop) -> tuple[Figure, ...]:
     if wide is None:
         return ()
     return (Figure("from touching to centre", shown((diameter + wide) / 2, shop.unit)),)
+
+
+def limit_figures(what: str, limits: Limits | None, unit: str) -> tuple[Figure, ...]:
+    """The limits of a size, where the job states any."""
+    return () if limits is None else (Figure(f"limits {what}", limits.shown(unit)),)
 
 
 def touch_top() -> str:
