@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from assistant.setup.settings_text import SettingsText
 from assistant.setup.talk import Choice, Talk
-from assistant.setup.voice import Voice
+
+if TYPE_CHECKING:
+    from assistant.setup.settings_text import SettingsText
+    from assistant.setup.voice import Voice
 
 _UNITS = (
     Choice("auto", "as the job gives its lengths"),

@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from assistant.commands import doctor, progress
+from assistant.commands import doctor, parsers, progress
 from assistant.commands.progress import bar, line
 from assistant.files.settings import Settings
 from assistant.setup.checks import Finding
@@ -82,5 +82,6 @@ def test_the_doctor_tells_each_part_as_it_is_known(
 
     monkeypatch.setattr(doctor, "check_each", parts)
     (tmp_path / "tallyhand.toml").write_text("")
-    assert doctor.main(["--config", str(tmp_path / "tallyhand.toml")]) == 1
+    _, given = parsers.read("doctor", ["--config", str(tmp_path / "tallyhand.toml")])
+    assert doctor.main(given) == 1
     assert "ok  speaker" in capsys.readouterr().out
