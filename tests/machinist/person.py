@@ -107,6 +107,10 @@ class Person:
             return None
         if purpose == "measure":
             return self._measure(words)
+        self._between_cuts(text, words, purpose)
+        return None
+
+    def _between_cuts(self, text: str, words: str, purpose: str) -> None:
         if stop := sentences.STOP.search(words):
             self.stop = stop[1]
         self._locks(words)
@@ -119,7 +123,6 @@ class Person:
         astray = (self.machine.turns - self.first_hole) % 1
         if purpose == "closing-check" and "first hole" in words and astray:
             raise Crash("all the way round, and the pin is not in its first hole")
-        return None
 
     def _locks(self, words: str) -> None:
         for found in re.finditer(r"lock the spindle|lock is on|lock off|take the lock off", words):
@@ -135,6 +138,8 @@ class Person:
                 raise Crash(f"{words!r}, and it reads {stands:.2f}")
 
     def _measure(self, words: str) -> float | None:
+        if "no cut puts it back" in words:
+            raise Crash(f"scrap: {words}")
         if not self.choices.measures or "and measure" not in words:
             return None
         return self.gauge(self.machine, words)
@@ -389,15 +394,15 @@ class Person:
 
     def gear_to_screw(self, said: Instruction) -> None:
         train = said.words["train"]
-        if train.startswith("equal gears"):
-            self.to_screw = Fraction(1)
-            return
         gears = [int(each) for each in re.findall(r"\d+", train)]
         if len(gears) not in (2, 4):
             raise NotUnderstood(f"{said.words.group()!r}: which drives which?")
         self.to_screw = Fraction(1)
         for driver, driven in zip(gears[::2], gears[1::2], strict=True):
             self.to_screw *= Fraction(driver, driven)
+
+    def gear_equal(self, _: Instruction) -> None:
+        self.to_screw = Fraction(1)
 
     def check_travel(self, said: Instruction) -> None:
         if self.screw is None or self.to_screw is None:

@@ -64,7 +64,9 @@ SET_UP = [
     (rf"(?:every (?P<every>\d+) an?|all others an?|every) (?P<name>[a-z]+ line|line) "
      rf"{_length()}(?: long)?", "set_a_stop"),
     (rf"spindle of the machine over the axis of the head, then {_length()} out", "drill_out"),
-    (r"gears from the head's spindle to the table screw: (?P<train>[^.]*)\.", "gear_to_screw"),
+    (r"change gears: (?P<train>\d+ on the head's spindle[^.]*"
+     r"(?:\. beside it on the stud [^.]*)?)\.", "gear_to_screw"),
+    (r"equal gears on the head's spindle and the table screw", "gear_equal"),
     (rf"turn the crank once and measure how far the table goes: {_length()}", "check_travel"),
     (r"cutter (?P<pitch>\d) by diametral pitch, or cutter (?P<module>\d) by module",
      "take_form_cutter"),
