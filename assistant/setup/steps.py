@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from assistant.setup.talk import Choice, Talk
 
@@ -19,8 +18,7 @@ _UNITS = (
 )
 
 
-@dataclass(frozen=True)
-class Setting:
+class Setting(NamedTuple):
     """What every step is given."""
 
     talk: Talk

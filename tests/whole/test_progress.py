@@ -62,7 +62,7 @@ def test_a_table_tells_a_terminal_and_not_its_reader(tmp_path: Path) -> None:
 
 _QUICK = """
 import sys
-from assistant import progress
+from assistant.commands import progress
 from assistant.__main__ import main
 progress.PATIENCE_S = 0.0
 sys.exit(main([*sys.argv[1:], "--head", "three-plate-40"]))
