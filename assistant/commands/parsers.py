@@ -6,7 +6,7 @@ from __future__ import annotations
 
 from argparse import Namespace
 
-from assistant.commands import data_folder, page_options
+from assistant.commands import data_folder, head_options, page_options
 from assistant.commands.argument_parser import Parser
 from assistant.paper.papers import PAPERS
 
@@ -79,6 +79,7 @@ def run() -> Parser:
     parser.add_argument("job", metavar="JOB", help="a job file, or a job of the program by name")
     parser.add_argument("--config", metavar="FILE", help="settings file (else your own, if any)")
     page_options.add_options(parser)
+    head_options.add_options(parser)
     data_folder.add_option(parser)
     return parser
 
@@ -107,6 +108,7 @@ def rehearse() -> Parser:
     parser.add_argument("--script", default="-", metavar="FILE", help="JSON lines; - is stdin")
     parser.add_argument("--json", action="store_true", help="write JSON lines only")
     parser.add_argument("--language", metavar="CODE", help="else that of your settings")
+    head_options.add_options(parser)
     data_folder.add_option(parser)
     return parser
 

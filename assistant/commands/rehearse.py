@@ -12,10 +12,11 @@ from pathlib import Path
 from assistant import errors
 from assistant.bench.language_files import choose
 from assistant.bench.rehearsal import JsonLines, PlainLines, Rehearsal
-from assistant.commands import command_line, data_folder
+from assistant.commands import command_line, data_folder, head_options
 from assistant.files.settings import load
 from assistant.job.compiler import head_of, programme_of, setups_of
 from assistant.job.job_file import read_job
+from assistant.job.which_head import with_other_head
 from assistant.journal.writing import Journal
 from assistant.words.language import speaking
 
@@ -23,9 +24,11 @@ from assistant.words.language import speaking
 def main(given: Namespace) -> int:
     settings = load()
     job = read_job(Path(given.job), settings.job.units)
+    job = head_options.chosen(job, given, settings.job.head)
     head = head_of(job)
     with speaking(choose(given.language or settings.speech.language, settings.file).code):
         programme = programme_of(job, head, setups_of(job, head)[0])
+        programme = with_other_head(programme, head, settings.job.head)
     with _folder(given.data) as folder, _script(given.script) as lines:
         journal = Journal.create(folder, programme, job.text)
         outlet = JsonLines(_line) if given.json else PlainLines(_line, programme.language)

@@ -973,12 +973,20 @@ _METHODS = {
 
 def greeting(programme: Programme) -> str:
     once, several = _METHODS[programme.method]
-    return say(
+    told = say(
         several if programme.passes > 1 else once,
         title=programme.title,
         cuts=capital(cuts_words(programme.cuts)),
         passes=say_n(programme.passes, "one pass", "{count} passes"),
     )
+    if not programme.other_head:
+        return told
+    # Holes counted on another head than the one that stands there are wrong in every cut.
+    other = say(
+        "Mind: this is for the {head}, which is not the head of your settings.",
+        head=programme.other_head,
+    )
+    return sentences(told, other)
 
 
 def welcome_back(programme: Programme) -> str:

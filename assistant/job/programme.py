@@ -55,6 +55,7 @@ class Programme:
     closed: bool = True
     drawing: Drawing | None = None
     then: Programme | None = None
+    other_head: str = ""  # said in the greeting: the head meant, where it is not one's own
     language: str = "en"  # that the texts above are in, and that the session speaks
 
     @property
@@ -104,6 +105,7 @@ class Programme:
             "unlocked": self.unlocked,
             "closed": self.closed,
             "drawing": self.drawing.to_record() if self.drawing else None,
+            **({"other_head": self.other_head} if self.other_head else {}),
             "language": self.language,
             "then": self.then.to_record() if self.then else None,
         }
