@@ -6,7 +6,7 @@ from __future__ import annotations
 
 from argparse import Namespace
 
-from assistant.commands import data_folder, head_options, page_options
+from assistant.commands import data_folder, head_options, pace_options, page_options
 from assistant.commands.argument_parser import Parser
 from assistant.paper.papers import PAPERS
 
@@ -80,6 +80,7 @@ def run() -> Parser:
     parser.add_argument("--config", metavar="FILE", help="settings file (else your own, if any)")
     page_options.add_options(parser)
     head_options.add_options(parser)
+    pace_options.add_option(parser)
     data_folder.add_option(parser)
     return parser
 
@@ -109,6 +110,7 @@ def rehearse() -> Parser:
     parser.add_argument("--json", action="store_true", help="write JSON lines only")
     parser.add_argument("--language", metavar="CODE", help="else that of your settings")
     head_options.add_options(parser)
+    pace_options.add_option(parser, "a script gets whole sentences unless this says few")
     data_folder.add_option(parser)
     return parser
 

@@ -12,7 +12,7 @@ from pathlib import Path
 from assistant import errors
 from assistant.bench.language_files import choose
 from assistant.bench.rehearsal import JsonLines, PlainLines, Rehearsal
-from assistant.commands import command_line, data_folder, head_options
+from assistant.commands import command_line, data_folder, head_options, pace_options
 from assistant.files.settings import load
 from assistant.job.compiler import head_of, programme_of, setups_of
 from assistant.job.job_file import read_job
@@ -29,6 +29,10 @@ def main(given: Namespace) -> int:
     with speaking(choose(given.language or settings.speech.language, settings.file).code):
         programme = programme_of(job, head, setups_of(job, head)[0])
         programme = with_other_head(programme, head, settings.job.head)
+    by_hand = given.script == "-" and sys.stdin.isatty()
+    # A script was written against the five questions of a cut; a person hears what the bench says.
+    spoken = given.words or (settings.pace.words if by_hand else pace_options.WHOLE)
+    programme = pace_options.called_at(programme, settings.pace, spoken)
     with _folder(given.data) as folder, _script(given.script) as lines:
         journal = Journal.create(folder, programme, job.text)
         outlet = JsonLines(_line) if given.json else PlainLines(_line, programme.language)
@@ -36,7 +40,6 @@ def main(given: Namespace) -> int:
         try:
             rehearsal.start()
             # In a script an empty line is only an empty line; a person types one as a press.
-            by_hand = given.script == "-" and sys.stdin.isatty()
             rehearsal.run(lines, given.script, blank_presses=by_hand)
         finally:
             rehearsal.close()

@@ -7,7 +7,7 @@ from pathlib import Path
 
 from assistant.bench.at_the_bench import at_the_bench
 from assistant.bench.language_files import choose
-from assistant.commands import command_line, data_folder, head_options, page_options
+from assistant.commands import command_line, data_folder, head_options, pace_options, page_options
 from assistant.engine.events import SessionStarted
 from assistant.files.settings import load
 from assistant.job.compiler import head_of, programme_of, setups_of
@@ -25,6 +25,7 @@ def main(given: Namespace) -> int:
     with speaking(choose(settings.speech.language, settings.file).code):
         programme = programme_of(job, head, setups_of(job, head)[0])
         programme = with_other_head(programme, head, settings.job.head)
+    programme = pace_options.called_at(programme, settings.pace, given.words or settings.pace.words)
     folder = data_folder.guard(given.data)
     page_options.renew_key(given, folder)
     journal = Journal.create(folder, programme, job.text)
