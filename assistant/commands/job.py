@@ -121,6 +121,8 @@ def _stage(stage: Stage) -> dict[str, Any]:
                 "after": each.after,
                 "expected_mm": float(each.expected),
                 "target_mm": float(each.target),
+                "low_mm": None if each.low is None else float(each.low),
+                "high_mm": None if each.high is None else float(each.high),
             }
             for each in stage.measurements
         ],

@@ -5,11 +5,12 @@ Stop the cutter before measuring: the question says so every time.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from fractions import Fraction
 from typing import Any
 
+from assistant.job.limits import Limits
 from assistant.job.units import said, shown
 from assistant.words.language import say
 from assistant.words.spoken import capital
@@ -57,6 +58,13 @@ class Measurement:
     remainder: str = "left to cut"  # or "to move across": a move of the table, not a depth
     low: Fraction | None = None  # limits of the finished size; None: the job states none
     high: Fraction | None = None
+
+    def within(self, limits: Limits | None, share: Fraction = Fraction(1)) -> Measurement:
+        """With the limits of the job's figure; `share` is how much of it this size shows."""
+        if limits is None:
+            return self
+        half = limits.half * share
+        return replace(self, low=self.target - half, high=self.target + half)
 
     def to_record(self) -> dict[str, Any]:
         """JSON-ready data."""

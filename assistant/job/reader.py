@@ -10,6 +10,8 @@ from fractions import Fraction
 from typing import Any
 
 from assistant.files.toml_lines import line_of
+from assistant.job.limits import Limits
+from assistant.job.tolerances import limits_from_text
 from assistant.job.units import CURE, length_from_text
 from solver import Refused, angle_from_text
 
@@ -152,6 +154,20 @@ class Table:
             return None
         self.faults.systems.append(system)
         return found
+
+    def limited(self, key: str) -> tuple[Fraction, Limits | None]:
+        """A size that is measured in the session, mm, and its limits where it states any: then
+        the size is the middle between them."""
+        value = self.data.get(key)
+        if not isinstance(value, str):
+            return self.length(key), None
+        try:
+            limits, size, system = limits_from_text(value)
+        except Refused as error:
+            self.fault(key, f"{key} {error}")
+            return Fraction(1), None
+        self.faults.systems.append(system)
+        return size, limits
 
     def degrees(self, key: str, default: Fraction | None = None) -> Fraction:
         """An angle in degrees, 0 or more."""

@@ -96,19 +96,21 @@ def _gear(tooth: Tooth) -> Finding | None:
 
 def _hexagon(work: Polygon, unit: str) -> Finding | None:
     kept = table("hexagons")
-    best = nearest(work.across_flats, kept.sizes)
-    if best is None or abs(best - work.across_flats) <= _SAME:
+    across = work.limits.nominal if work.limits else work.across_flats
+    best = nearest(across, kept.sizes)
+    if best is None or abs(best - across) <= _SAME:
         return None
     return Finding(
         "across_flats",
-        f"{shown(work.across_flats, unit)} across flats: the nearest of {kept.name} is "
+        f"{shown(across, unit)} across flats: the nearest of {kept.name} is "
         f"{shown(best, 'mm')}: look again",
     )
 
 
 def _splines(work: Splines, unit: str) -> Finding | None:
     kept = table("splines")
-    given = {"root": work.root, "outside": work.outside, "width": work.width}
+    width = work.limits.nominal if work.limits else work.width
+    given = {"root": work.root, "outside": work.outside, "width": width}
     rows = [row for row in kept.sizes if row["splines"] == work.splines]
 
     def off(row: dict[str, Fraction]) -> Fraction:
@@ -138,7 +140,8 @@ def _keyway(work: Keyways, unit: str) -> Finding | None:
         deep += Fraction(_arc(work.shaft, work.width))
     elif kept.unit == "mm" and work.depth_from == "side":
         deep -= Fraction(_arc(work.shaft, work.width))
-    for key, given, size in (("width", work.width, width), ("depth", work.depth, deep)):
+    depth = work.limits.nominal if work.limits else work.depth
+    for key, given, size in (("width", work.width, width), ("depth", depth, deep)):
         if _SAME < abs(given - size) <= _KEY_CLOSE * size:
             return Finding(
                 key,

@@ -97,7 +97,7 @@ def measurements(stage: Stage) -> Iterator[str]:
         cuts = "cut" if each.after == 1 else "cuts"
         yield (
             f"{each.what}: in pass {each.pass_number} after {each.after} {cuts}, "
-            f"target {shown(each.target, stage.part.unit)}"
+            f"target {each.limits_shown(stage.part.unit) or shown(each.target, stage.part.unit)}"
         )
 
 

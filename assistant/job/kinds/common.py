@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from fractions import Fraction
 
+from assistant.job.limits import Limits
 from assistant.job.part import Figure, Findings, Passes, Shop
 from assistant.job.reader import Table
 from assistant.job.units import said, shown
@@ -78,6 +79,11 @@ def centre_figures(diameter: Fraction, shop: Shop) -> tuple[Figure, ...]:
     if wide is None:
         return ()
     return (Figure("from touching to centre", shown((diameter + wide) / 2, shop.unit)),)
+
+
+def limit_figures(what: str, limits: Limits | None, unit: str) -> tuple[Figure, ...]:
+    """The limits of a size, where the job states any."""
+    return () if limits is None else (Figure(f"limits {what}", limits.shown(unit)),)
 
 
 def touch_top() -> str:

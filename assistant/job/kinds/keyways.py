@@ -8,6 +8,7 @@ from functools import partial
 from math import pi, sqrt, tan
 
 from assistant.job.kinds import common
+from assistant.job.limits import Limits
 from assistant.job.measuring import Measurement
 from assistant.job.part import (
     ONE_PASS,
@@ -44,17 +45,20 @@ class Keyways:
     depth: Fraction
     depth_from: str = "crown"
     passes: Passes = ONE_PASS
+    limits: Limits | None = None  # of the depth, which is then their middle
 
     def work_out(self, shop: Shop) -> Part:
         return work_out(self, shop)
 
 
 def read(table: Table) -> Keyways:
+    deep, limits = table.limited("depth")
     return Keyways(
         keyways=table.whole("keyways", 2, 60),
         width=table.length("width"),
         shaft=table.length("shaft"),
-        depth=table.length("depth"),
+        depth=deep,
+        limits=limits,
         depth_from=table.choice("depth_from", ("crown", "side"), "crown"),
         passes=common.read_passes(table),
     )
@@ -154,6 +158,7 @@ def _figures(work: Keyways, passes: tuple[Pass, ...], shop: Shop) -> tuple[Figur
     return (
         Figure("depth from the top of the shaft", shown(depth(work), unit)),
         Figure("depths", depths_shown(passes, unit)),
+        *common.limit_figures("depth", work.limits, unit),
         Figure("edge of the slot below the top", shown(arc_height(work), unit)),
         Figure("floor to the far side", shown(over_shaft(work), unit)),
         *common.centre_figures(work.shaft, shop),
@@ -177,7 +182,7 @@ def _measurements(work: Keyways, passes: tuple[Pass, ...]) -> tuple[Measurement,
         Measurement(
             say("from the floor of the keyway to the far side of the shaft"), 0, n, 1, work.shaft,
             work.shaft - (each.depth or depth(work)), over_shaft(work), Fraction(1),
-        )
+        ).within(work.limits)
         for n, each in enumerate(passes, 1)
     )  # fmt: skip
 

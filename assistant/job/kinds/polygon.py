@@ -8,6 +8,7 @@ from functools import partial
 from math import cos, pi, sqrt, tan
 
 from assistant.job.kinds import common
+from assistant.job.limits import Limits
 from assistant.job.measuring import Measurement
 from assistant.job.part import (
     ONE_PASS,
@@ -47,15 +48,18 @@ class Polygon:
     corners: str = "any"  # any | sharp | round
     order: str = "auto"  # auto | round | opposite
     passes: Passes = ONE_PASS
+    limits: Limits | None = None  # of the size across flats, which is then their middle
 
     def work_out(self, shop: Shop) -> Part:
         return work_out(self, shop)
 
 
 def read(table: Table) -> Polygon:
+    across, limits = table.limited("across_flats")
     return Polygon(
         sides=table.whole("sides", 2, 400),
-        across_flats=table.length("across_flats"),
+        across_flats=across,
+        limits=limits,
         bar=table.length("bar"),
         corners=table.choice("corners", ("any", "sharp", "round"), "any"),
         order=table.choice("order", ("auto", "round", "opposite"), "auto"),
@@ -219,6 +223,7 @@ def _figures(work: Polygon, passes: tuple[Pass, ...], shop: Shop) -> tuple[Figur
         Figure("bar for sharp corners", _or_none(sharp_bar(work.sides, work.across_flats), unit)),
         Figure("largest sharp from this bar", _or_none(largest_sharp(work.sides, work.bar), unit)),
         Figure(f"measure {measured}", shown(gauge(work), unit)),
+        *common.limit_figures("across flats", work.limits, unit),
         *common.centre_figures(work.bar, shop),
     )
 
@@ -252,7 +257,9 @@ def _measurements(work: Polygon, passes: tuple[Pass, ...]) -> list[Measurement]:
     what = say("across flats one and {n}", n=number(half + 1))
     after = 2 if opposite_first(work) else half + 1
     return [
-        Measurement(what, 0, n, after, work.bar, work.bar - 2 * cut, work.across_flats, Fraction(2))
+        Measurement(
+            what, 0, n, after, work.bar, work.bar - 2 * cut, work.across_flats, Fraction(2)
+        ).within(work.limits)
         for n, cut in enumerate(_depths(work, passes), 1)
     ]
 
@@ -266,7 +273,7 @@ def _one_flat(work: Polygon, passes: tuple[Pass, ...]) -> list[Measurement]:
             Measurement(
                 say("from flat one to the far side"), 0, n, 1, work.bar / 2 + far,
                 work.bar / 2 - cut + far, work.across_flats / 2 + far, Fraction(1),
-            )
+            ).within(work.limits, Fraction(1, 2))
         )  # fmt: skip
         before = cut
     return found

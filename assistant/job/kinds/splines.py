@@ -13,6 +13,7 @@ from functools import partial
 from math import asin, ceil, cos, pi, sin, sqrt, tau
 
 from assistant.job.kinds import common
+from assistant.job.limits import Limits
 from assistant.job.measuring import Measurement
 from assistant.job.part import (
     ONE_PASS,
@@ -62,6 +63,7 @@ class Splines:
     root: Fraction
     cutter_width: Fraction
     passes: Passes = ONE_PASS
+    limits: Limits | None = None  # of the width, which is then their middle
     root_saw: Fraction | None = None
     root_form: Fraction | None = None
 
@@ -75,9 +77,11 @@ class Splines:
 
 
 def read(table: Table) -> Splines:
+    width, limits = table.limited("width")
     return Splines(
         splines=table.whole("splines", 2, 100),
-        width=table.length("width"),
+        width=width,
+        limits=limits,
         outside=table.length("outside"),
         root=table.length("root"),
         cutter_width=table.length("cutter_width"),
@@ -324,6 +328,7 @@ def _figures(
         Figure("height of a spline", shown((work.outside - work.root) / 2, unit)),
         Figure("depth of the sides, from the top of the bar", shown(depth(work), unit)),
         Figure("depths", depths_shown(passes, unit)),
+        *common.limit_figures("width", work.limits, unit),
         Figure("from touching the side to the axis", shown(common.to_centre(*_bar(work)), unit)),
         Figure("from the axis on to the first side", shown(across(work), unit)),
         Figure("back across for the other side", shown(move_across(work), unit)),
@@ -447,7 +452,7 @@ def _measurements(work: Splines) -> tuple[Measurement, ...]:
         Measurement(
             say("the width of spline one"), 1, work.passes.number, 1,
             work.width + work.cutter_width, work.width, work.width, Fraction(1), "to move across",
-        ),
+        ).within(work.limits),
     )  # fmt: skip
 
 
