@@ -37,6 +37,10 @@ _STYLE = (
 )
 
 
+class Stopped(Exception):
+    """The person could not go on, so there is nothing to draw."""
+
+
 def path_of(kind: str) -> str:
     return f"section-{kind}.svg"
 
@@ -44,7 +48,7 @@ def path_of(kind: str) -> str:
 def picture(kind: str) -> str:
     made = make(JOBS / f"{EXAMPLES[kind]}.toml", Choices())
     if made.stopped:
-        raise SystemExit(f"{kind}: {made.stopped}")
+        raise Stopped(made.stopped)
     if made.person.marks:
         return _svg([_marks(made)])
     if kind == "bevel-gear":
@@ -189,6 +193,13 @@ def _svg(parts: list[str]) -> str:
     )
 
 
+def main() -> None:
+    for kind in EXAMPLES:
+        try:
+            (PICTURES / path_of(kind)).write_text(picture(kind), "utf-8")
+        except Stopped as stopped:
+            print(f"{kind}: {stopped}")
+
+
 if __name__ == "__main__":
-    for each in EXAMPLES:
-        (PICTURES / path_of(each)).write_text(picture(each), "utf-8")
+    main()
