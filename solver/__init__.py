@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from solver.errors import Statement, each_position, error_statement
     from solver.lengths import Length, arc, radius_from_text, tolerance_from_text
     from solver.rings import Ring, plan_rings
-    from solver.text import angle_from_text, degrees_text, number_from_text
+    from solver.text import angle_from_text, degrees_text, meant_minutes, number_from_text
 
 # Read late: a plan for a plain division needs none of these, and it has to start quickly.
 _LATE = {
@@ -31,6 +31,7 @@ _LATE = {
     "degrees_text": "text",
     "each_position": "errors",
     "error_statement": "errors",
+    "meant_minutes": "text",
     "number_from_text": "text",
     "plan_rings": "rings",
     "radius_from_text": "lengths",
@@ -56,6 +57,7 @@ __all__ = [
     "each_position",
     "error_statement",
     "load_head",
+    "meant_minutes",
     "number_from_text",
     "parse_head",
     "plan",

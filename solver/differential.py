@@ -17,11 +17,8 @@ from solver.candidate import DIFFERENTIAL, Candidate, MovesLater
 from solver.hand import hand_of
 from solver.model import Head, Move, Plate
 from solver.plain import Runs
-from solver.request import Request
+from solver.request import MOST_SPACES, Request
 from solver.trains import Train, arranged, gearing, largest_ratio, trains_by_ratio
-
-# Beyond this many divisions at a time the work goes round so often that nobody would.
-MOST_SPACES = 12
 
 
 def differential(head: Head, request: Request) -> Iterator[Candidate]:

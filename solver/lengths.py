@@ -7,26 +7,25 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from solver.model import ARCSEC_PER_TURN, Refused
-from solver.text import NUMBER, angle_from_text, number_from_text
+from solver.text import MM, NUMBER, angle_from_text, number_from_text
 
 # A little above pi (by 8.5 parts in 100 million): a tolerance made from a length comes out
 # a hair too small and an error in length a hair too large, never the other way.
 PI_ABOVE = Fraction(355, 113)
 
-_MM = {"mm": Fraction(1), "in": Fraction(254, 10)}
-_UNIT = r"(mm|inch|in)"
+_UNIT = r"(mm|inch|in|thou)"
 CURE = 'write arc-seconds, like 30, or a length at a radius, like "0.02 mm at 35 mm"'
 
 
 class Length(NamedTuple):
-    """A length in the unit that it was given in: `mm` or `in`."""
+    """A length in the unit that it was given in: `mm`, `in` or `thou`."""
 
     value: Fraction
     unit: str
 
     @property
     def mm(self) -> Fraction:
-        return self.value * _MM[self.unit]
+        return self.value * MM[self.unit]
 
 
 def length_from_text(text: str) -> Length:

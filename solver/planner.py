@@ -10,7 +10,7 @@ from solver.candidate import METHODS, NEAREST, PLAIN, Candidate
 from solver.cost import preferred, reckoning, usual_costs
 from solver.model import Head, Move, Reckoning, Refused, Setup
 from solver.ranking import Wish, leads, sort_key, why
-from solver.request import Request, request_of
+from solver.request import MOST_SPACES, Request, request_of
 
 # So many of each of the slower methods are handed out: beyond that they are only more gears
 # and circles for the same positions. `solver.differential.every_setup` lists all of them.
@@ -41,6 +41,8 @@ def plan(  # noqa: PLR0913 (one request, and all that is known when choosing)
     """
     request = request_of(divisions, angle, positions)
     wish = _wish(head, fitted, tolerance)
+    if divisions is not None and head.plate_drive == "geared":
+        wish = wish._replace(at_a_time=MOST_SPACES)
     if prefer:
         wish = _preferring(wish, prefer)
     if most is not None and most < 1:

@@ -28,7 +28,7 @@ class Wish(NamedTuple):
 
     `costs`: the figures to reckon with; `fitted`: the plate on the head; `tolerance`: the error
     allowed, in turns; `methods`: those that the person prefers, whatever they cost; `scale`: the
-    head has a degree scale.
+    head has a degree scale; `at_a_time`: the most divisions at a time that gears are tried with.
     """
 
     costs: Costs
@@ -36,6 +36,7 @@ class Wish(NamedTuple):
     tolerance: Fraction = Fraction(0)
     methods: tuple[str, ...] = ()
     scale: bool = True
+    at_a_time: int = 0
 
     def of(self, candidate: Candidate) -> int:
         return cost(candidate, self.costs, self.fitted, self.scale)
@@ -122,13 +123,24 @@ def leads(found: Sequence[Candidate], wish: Wish) -> str:
     if first.worst:
         if any(not other.worst for other in found):
             return "leads because it costs less than the exact ways below"
-        return "no exact way was found on this head"
+        return how_far(wish)
     if first.kind in (COMPOUND, DIFFERENTIAL):
         return _leads_others(first, found, wish)
     rivals = [c for c in found[1:] if c.kind == PLAIN == first.kind]
     if first.kind != PLAIN or not first.circle:
         return "the quickest way" if first.kind == DIRECT else ""
     return "the largest circle that serves" if _largest(first, rivals) else _only(rivals)
+
+
+def how_far(wish: Wish) -> str:
+    """What was looked through in vain: the search leaves nothing out, so the head is the limit."""
+    told = "no exact way was found on this head"
+    if not wish.at_a_time:
+        return told
+    return (
+        f"{told}: every circle and every train of its gears was tried, up to {wish.at_a_time} "
+        "divisions at a time; other gears or circles would be needed, not more search"
+    )
 
 
 def _leads_others(first: Candidate, found: Sequence[Candidate], wish: Wish) -> str:

@@ -9,6 +9,9 @@ from solver.model import Refused
 
 LEAST, MOST = 2, 10_000_000
 
+# Beyond this many divisions at a time the work goes round so often that nobody would.
+MOST_SPACES = 12
+
 
 class Request(NamedTuple):
     """A checked request.

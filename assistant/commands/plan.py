@@ -16,7 +16,11 @@ _EXAMPLE = "tallyhand plan --head three-plate-40 --divisions 21"
 _OPTIONS = (
     ("--head", "NAME_OR_FILE", "a head by its name, or your own head file"),
     ("--divisions", "N", "equal divisions, 2 to 10 million"),
-    ("--angle", "ANGLE", "one move: 8d50m, 8°50', 8.8333, 2/3 (degrees), 7/51 turn"),
+    (
+        "--angle",
+        "ANGLE",
+        "one move: 8d50m, 8°50', 8:50, 8.8333, 2/3 (degrees), 7/51 turn, 12 thou at 1.5 in",
+    ),
     ("--positions", "FILE", "one angle a line, from 0, rising; - reads standard input"),
     ("--rings", "N,N,...", "several rings, with the fewest changes of plate"),
     ("--fitted", "PLATE", "the plate that is on the head now"),
@@ -113,16 +117,34 @@ def _print_text(
         more = len(setups) - len(shown)
         lines += ["", f"{more} more: --most {len(setups)} shows all"]
     if not setups[0].exact:
-        from assistant.paper.error_text import missing_line
+        from assistant.paper.error_text import missing_line, useless_line
 
         lines += ["", missing_line(head, setups[0], request)]
+        lines += [line for line in [useless_line(head, setups[0], request)] if line]
     if "--reckoning" in given and setups[0].reckoning:
         lines += ["", *reckoning_lines(setups[0].reckoning)]
     if "--errors" in given:
         from assistant.paper.error_text import position_lines
 
         lines += ["", *position_lines(head, setups[0], request, radius(given))]
+    if question := _meant(given):
+        lines[1:1] = [question]
     print("\n".join(lines))
+
+
+def _meant(given: options.Given) -> str:
+    """Asks about a decimal that is surely a rounding of whole minutes; "" where there is none."""
+    text = given.text("--angle")
+    if text is None:
+        return ""
+    from solver import angle_from_text, degrees_text, meant_minutes
+
+    meant = meant_minutes(text)
+    if meant is None:
+        return ""
+    off = abs(float(meant - angle_from_text(text))) * 1296000
+    shown = degrees_text(meant)
+    return f'Do you mean {shown}? {text.strip()} is {off:.2g}" off that: if so, give it as {shown}'
 
 
 def _errors(head: Head, request: Request, setup: Setup, given: options.Given) -> list[str]:
@@ -163,5 +185,7 @@ def _request_record(request: Request, given: options.Given) -> Request:
     if "divisions" in request:
         return request
     if "angle" in request:
-        return {"angle": given.text("--angle"), "turns": str(request["angle"])}
+        asked = {"angle": given.text("--angle"), "turns": str(request["angle"])}
+        question = _meant(given)
+        return {**asked, "question": question} if question else asked
     return {"positions": [str(place) for place in request["positions"]]}

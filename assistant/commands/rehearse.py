@@ -11,11 +11,12 @@ from pathlib import Path
 from assistant import errors
 from assistant.bench.language_files import choose
 from assistant.bench.rehearsal import JsonLines, PlainLines, Rehearsal
-from assistant.commands import command_line, data_folder
+from assistant.commands import command_line, data_folder, head_options, pace_options
 from assistant.commands.argument_parser import Parser
 from assistant.files.settings import load
 from assistant.job.compiler import head_of, programme_of, setups_of
 from assistant.job.job_file import read_job
+from assistant.job.which_head import with_other_head
 from assistant.journal.writing import Journal
 from assistant.words.language import speaking
 
@@ -31,13 +32,21 @@ def main(words: list[str]) -> int:
     parser.add_argument("--script", default="-", metavar="FILE", help="JSON lines; - is stdin")
     parser.add_argument("--json", action="store_true", help="write JSON lines only")
     parser.add_argument("--language", metavar="CODE", help="else that of your settings")
+    head_options.add_options(parser)
+    pace_options.add_option(parser, "a script gets whole sentences unless this says few")
     data_folder.add_option(parser)
     given = parser.parse_args(words)
     settings = load()
     job = read_job(Path(given.job), settings.job.units)
+    job = head_options.chosen(job, given, settings.job.head)
     head = head_of(job)
     with speaking(choose(given.language or settings.speech.language, settings.file).code):
         programme = programme_of(job, head, setups_of(job, head)[0])
+        programme = with_other_head(programme, head, settings.job.head)
+    by_hand = given.script == "-" and sys.stdin.isatty()
+    # A script was written against the five questions of a cut; a person hears what the bench says.
+    spoken = given.words or (settings.pace.words if by_hand else pace_options.WHOLE)
+    programme = pace_options.called_at(programme, settings.pace, spoken)
     with _folder(given.data) as folder, _script(given.script) as lines:
         journal = Journal.create(folder, programme, job.text)
         outlet = JsonLines(_line) if given.json else PlainLines(_line, programme.language)
@@ -45,7 +54,6 @@ def main(words: list[str]) -> int:
         try:
             rehearsal.start()
             # In a script an empty line is only an empty line; a person types one as a press.
-            by_hand = given.script == "-" and sys.stdin.isatty()
             rehearsal.run(lines, given.script, blank_presses=by_hand)
         finally:
             rehearsal.close()

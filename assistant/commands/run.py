@@ -6,12 +6,13 @@ from pathlib import Path
 
 from assistant.bench.at_the_bench import at_the_bench
 from assistant.bench.language_files import choose
-from assistant.commands import command_line, data_folder, page_options
+from assistant.commands import command_line, data_folder, head_options, pace_options, page_options
 from assistant.commands.argument_parser import Parser
 from assistant.engine.events import SessionStarted
 from assistant.files.settings import load
 from assistant.job.compiler import head_of, programme_of, setups_of
 from assistant.job.job_file import read_job
+from assistant.job.which_head import with_other_head
 from assistant.journal.writing import Journal
 from assistant.words.language import speaking
 
@@ -25,13 +26,18 @@ def main(words: list[str]) -> int:
     parser.add_argument("job", metavar="JOB", help="a job file, or a job of the program by name")
     parser.add_argument("--config", metavar="FILE", help="settings file (else your own, if any)")
     page_options.add_options(parser)
+    head_options.add_options(parser)
+    pace_options.add_option(parser)
     data_folder.add_option(parser)
     given = parser.parse_args(words)
     settings = page_options.chosen(load(Path(given.config) if given.config else None), given)
     job = read_job(Path(given.job), settings.job.units)
+    job = head_options.chosen(job, given, settings.job.head)
     head = head_of(job)
     with speaking(choose(settings.speech.language, settings.file).code):
         programme = programme_of(job, head, setups_of(job, head)[0])
+        programme = with_other_head(programme, head, settings.job.head)
+    programme = pace_options.called_at(programme, settings.pace, given.words or settings.pace.words)
     folder = data_folder.guard(given.data)
     page_options.renew_key(given, folder)
     journal = Journal.create(folder, programme, job.text)

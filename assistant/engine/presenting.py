@@ -16,7 +16,7 @@ from assistant.words.language import mark, say, say_n
 from solver import Move
 
 MINUTES_PER_TURN = 360 * 60
-_MOVING = (Step.INDEX, Step.BACK_OFF, Step.COME_UP)
+_MOVING = (Step.INDEX, Step.BACK_OFF, Step.COME_UP, Step.CALL)
 
 
 class Track:

@@ -11,13 +11,15 @@ from fractions import Fraction
 from statistics import median
 
 from assistant.engine.events import Command, Device, Trouble
+from assistant.engine.pace import is_reminder
 from assistant.engine.phases import ANSWERS, Step
 from assistant.engine.phrases import LOCK_AND_GUARD, phrase_for
-from assistant.engine.state import State
+from assistant.engine.state import State, short
 from assistant.job.measuring import Verdict
 from assistant.job.programme import Programme
 from assistant.job.units import length_from_text
 from assistant.job.units import said as spoken_size
+from assistant.words import short_moves
 from assistant.words.language import mark, say, say_n
 from assistant.words.moves import arc_words, move_phrase, move_words
 from assistant.words.spoken import capital, decimal, number, sentences
@@ -63,6 +65,10 @@ def scale_words(programme: Programme, place: int) -> str:
     if degrees == 1:
         return say("The scale should read one degree.")
     return say("The scale should read {degrees} degrees.", degrees=decimal(degrees))
+
+
+def _degrees(programme: Programme, place: int) -> str:
+    return decimal(position(programme, place) * 360)
 
 
 def scale_figures(programme: Programme, place: int) -> str:
@@ -218,9 +224,12 @@ def _index(programme: Programme, state: State) -> str:
 
 def _stop(programme: Programme, place: int) -> str:
     """What is set for the cut at this place alone: after the guard it would be too late."""
-    if place >= len(programme.stops) or not programme.stops[place]:
-        return ""
-    return say("Set the stop: {name}.", name=programme.stops[place])
+    name = _stop_at(programme, place)
+    return say("Set the stop: {name}.", name=name) if name else ""
+
+
+def _stop_at(programme: Programme, place: int) -> str:
+    return programme.stops[place] if place < len(programme.stops) else ""
 
 
 def _reading(programme: Programme, place: int) -> str:
@@ -395,13 +404,42 @@ def _leave_off(programme: Programme, state: State) -> str:
     )
 
 
-def _guard(_: Programme, state: State) -> str:
+def _call(programme: Programme, state: State) -> str:
+    """Lock off, the move, what the arms and the scale show, and the lock: one call, one answer."""
+    move = programme.moves[state.place - 1]
+    scale = scale_words(programme, state.place) if scale_is_due(programme, state) else ""
+    off = say("Lock off.")
+    if is_reminder(programme, state):
+        return sentences(
+            off, _index(programme, state), before_the_arms(programme),
+            _arms(programme.arms_used), scale, dial_words(programme, state),
+            say("Lock the spindle."),
+        )  # fmt: skip
+    words, stop = short_moves.brief_phrase(move), _stop_at(programme, state.place)
+    if words and stop and stop != _stop_at(programme, state.place - 1):
+        words = say("{move}, {stop}", move=words, stop=stop)
+    brief = capital(say("{move}.", move=words)) if words else _index(programme, state)
+    if scale:
+        scale = say("Scale {degrees}.", degrees=_degrees(programme, state.place))
+    between = sentences(scale, _own_dial(programme, state))
+    if not programme.arms_used:
+        return sentences(off, brief, between, say("Lock."))
+    if between:
+        return sentences(off, brief, say("Arms."), between, say("Lock."))
+    return sentences(off, brief, say("Arms, lock."))
+
+
+def _guard(programme: Programme, state: State) -> str:
+    if short(programme, state) and not is_reminder(programme, state):
+        return say("Guard?")
     return sentences(say("Guard closed, hands clear?"), _hint(state, state.done == 0))
 
 
 def _cut(programme: Programme, state: State) -> str:
     if state.recut:
         return _cut_again(programme, state)
+    if short(programme, state) and not is_reminder(programme, state):
+        return _short_cut(programme, state)
     n, total = number(state.cut(programme)), number(state.due(programme))
     label = programme.labels[state.done] if state.done < len(programme.labels) else ""
     if label:
@@ -409,6 +447,14 @@ def _cut(programme: Programme, state: State) -> str:
     else:
         words = say("Cut {n} of {total}.", n=n, total=total)
     return sentences(words, _hint(state, state.done == 0))
+
+
+def _short_cut(programme: Programme, state: State) -> str:
+    """What is another than at the cut before, and else nothing."""
+    label = programme.labels[state.done] if state.done < len(programme.labels) else ""
+    if not label or label in (programme.labels[state.done - 1], _stop_at(programme, state.place)):
+        return say("Cut.")
+    return say("Cut, {label}.", label=label)
 
 
 def _cut_again(programme: Programme, state: State) -> str:
@@ -687,6 +733,7 @@ _QUESTIONS = {
     Step.COME_UP: _come_up,
     Step.LOCK: _lock,
     Step.LEAVE_OFF: _leave_off,
+    Step.CALL: _call,
     Step.GUARD: _guard,
     Step.CUT: _cut,
     Step.MEASURE: _measure,
@@ -718,6 +765,7 @@ _AWAITED = {
     Step.COME_UP: mark("the pin in its hole"),
     Step.LOCK: mark("the spindle lock on"),
     Step.LEAVE_OFF: mark("the lock left off"),
+    Step.CALL: mark("the move, then the spindle lock on"),
     Step.GUARD: mark("the guard closed and your hands clear"),
     Step.CUT: mark("the cut done and the cutter clear"),
     Step.MEASURE: mark("the size"),
@@ -771,6 +819,7 @@ _NOW_AND_THEN = {
     Step.COME_UP: mark("Now {awaited}, then the lock."),
     Step.LOCK: mark("Now {awaited}, then the guard."),
     Step.LEAVE_OFF: mark("Now {awaited}, then the guard."),
+    Step.CALL: mark("Now {awaited}, then the guard."),
     Step.GUARD: mark("Now {awaited}, then cut {n}."),
     Step.CUT: mark("Now {awaited}, then the lock comes off for the next move."),
 }
@@ -785,6 +834,14 @@ def what_next(programme: Programme, state: State) -> str:
 
 def note_taken(state: State) -> str:
     return say("Note {n} taken.", n=number(state.notes))
+
+
+def fewer_words(_: State) -> str:
+    return say("Fewer words.")
+
+
+def more_words(_: State) -> str:
+    return say("Whole sentences.")
 
 
 def how_many_left(programme: Programme, state: State) -> str:
@@ -973,12 +1030,20 @@ _METHODS = {
 
 def greeting(programme: Programme) -> str:
     once, several = _METHODS[programme.method]
-    return say(
+    told = say(
         several if programme.passes > 1 else once,
         title=programme.title,
         cuts=capital(cuts_words(programme.cuts)),
         passes=say_n(programme.passes, "one pass", "{count} passes"),
     )
+    if not programme.other_head:
+        return told
+    # Holes counted on another head than the one that stands there are wrong in every cut.
+    other = say(
+        "Mind: this is for the {head}, which is not the head of your settings.",
+        head=programme.other_head,
+    )
+    return sentences(told, other)
 
 
 def welcome_back(programme: Programme) -> str:

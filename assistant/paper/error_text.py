@@ -37,6 +37,18 @@ def missing_line(head: Head, setup: Setup, request: dict[str, Any]) -> str:
     return f"The head's own errors come on top; its file does not state {told} under [errors]."
 
 
+def useless_line(head: Head, setup: Setup, request: dict[str, Any]) -> str:
+    """Said where a space between neighbours is off by half of itself or more, or nothing."""
+    space = Fraction(1, request["divisions"]) if "divisions" in request else Fraction(0)
+    off = error_statement(head, setup, **request).adjacent
+    if not space or off < space / 2:
+        return ""
+    return (
+        f"Of no use: neighbours should be {degrees_text(space)} apart and come out up to "
+        f"{degrees_text(off)} off, so that places fall together."
+    )
+
+
 def _shown(turns: Fraction, radius: Length | None) -> str:
     seconds = f'{float(turns * _ARCSEC):.2f}"'
     return seconds if radius is None else f"{seconds} ({_length(turns, radius)})"

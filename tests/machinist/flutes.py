@@ -14,6 +14,7 @@ from shapely.geometry import LineString, Point
 from tests.machinist.drawings import SAID, Job
 from tests.machinist.machine import round_bar
 
+EQUAL = 0.15  # degrees that two lands may differ: a depth is said to a hundredth
 HOOK = 0.75  # degrees that a face may lean off: an offset said to a hundredth on a small tap
 
 
@@ -28,6 +29,10 @@ def faults(section: Any, job: Job) -> list[str]:
     off = max(hooks, key=lambda hook: abs(hook - job.degrees("rake")))
     if abs(off - job.degrees("rake")) > HOOK:
         found.append(f"a hook of {off:.2f} degrees for {job.degrees('rake'):g}")
+    wide = [(last - first) % 360 for first, last in lands]
+    # A cutter that runs out aslant can leave all lands alike; one with upright sides can't.
+    if job.has("cutter_angle") and max(wide) - min(wide) > EQUAL:
+        found.append(f"lands of {min(wide):.2f} to {max(wide):.2f} degrees")
     deepest = radius - Point(0, 0).distance(section.boundary)
     if abs(deepest - depth) > 2 * SAID:
         found.append(f"{deepest:.3f} mm deep for {depth:g}")

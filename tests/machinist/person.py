@@ -190,10 +190,15 @@ class Person:
     def touch_side(self, said: Instruction) -> None:
         where = said.words["where"]
         side = self.choices.side
-        if re.search(r"away from|far|right", where):
+        if "rising" in where:
+            side = -self.machine.sense  # the top goes over to the other side
+        elif re.search(r"away from|far|right", where):
             side = 1
         elif re.search(r"towards?|near|left", where):
             side = -1
+        elif "rising" in where:
+            # The top goes to one side, so the other comes up.
+            side = -self.machine.sense
         self.touched = side
         if said.words["face"] == "upright side":
             # It is the upright side that looks at the work.
@@ -256,6 +261,13 @@ class Person:
         inner = min(map(abs, self.edges()))
         if abs(inner - length(said.words, "size")) > ROUNDED:
             raise Crash(f"{said.words.group()!r}, and it stands {inner:.3f} mm from it")
+
+    def check_upright_side(self, said: Instruction) -> None:
+        """The upright side of the cutter is at its own nought; past is on the way it came."""
+        past = length(said.words, "size") if said.words["size"] else 0.0
+        stands = self.machine.across * self.way
+        if abs(stands - past) > ROUNDED:
+            raise Crash(f"{said.words.group()!r}, and it stands {stands:.3f} mm past it")
 
     def check_edge_on_centre(self, said: Instruction) -> None:
         if min(map(abs, self.edges())) > ROUNDED:

@@ -91,6 +91,19 @@ PLANTED = [
     Fault("drivers and driven gears changed about", "pump-helical",
           r"seventy-two on the head, meshing with twenty-eight",
           "twenty-eight on the head, meshing with seventy-two"),
+    Fault("every flute as deep as the deepest", "bung-reamer",
+          r"Depth dial to three point [a-z ]+ millimetres", "Depth dial to four millimetres"),
+    Fault("the cutter's middle where its upright side belongs", "bung-reamer",
+          r"Move across sixteen millimetres: the upright side stands over the axis\.",
+          "Move across sixteen millimetres and half the cutter's width."),
+    Fault("the offset of a rake to the wrong side", "press-ratchet",
+          r"Lower the table clear\. Move on across three point nine two millimetres, the same way: "
+          r"[^.]*\.", "Wind the table back across, three point nine two millimetres and one turn more. "
+          "Then one turn on, the first way again."),
+    Fault("a raked ratchet touched beside the crown", "press-ratchet",
+          rf"{_TOUCH}|(Lower the table clear\. Move on across [^:]*:[^:]*axis\.)",
+          r"\1 Touch the top of the work with the turning cutter, "
+          "and set the depth dial to nought."),
     Fault("a diameter for a radius", "hopper-flange",
           "then sixty millimetres out", "then one hundred twenty millimetres out"),
     Fault("a long line where a short one is drawn", "cask-rule",

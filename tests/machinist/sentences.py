@@ -36,8 +36,8 @@ _CUTTER_SIDE = (
 )
 
 SET_UP = [
-    (rf"touch (?P<where>one side|the side(?: (?:away from|towards?) you)?|"
-     rf"the (?:near|far|left|right)(?:-hand)? side) of (?P<of>{_WORK}|spline 1)"
+    (rf"touch (?P<where>one side|the rising side|the side(?: (?:away from|towards?) you)?|"
+     rf"the (?:near|far|left|right|rising)(?:-hand)? side) of (?P<of>{_WORK}|spline 1)"
      rf"{_CUTTER_SIDE}", "touch_side"),
     (r"lower the table clear", "lower"),
     (rf"move (?:the table )?across {_length()}(?P<half> and half the cutter's width)?"
@@ -45,6 +45,8 @@ SET_UP = [
     (rf"move on across {_length()}, the same way", "move_on"),
     (rf"wind the table back across(?:, over the spline)?, {_length()} and 1 turn more\. "
      r"then 1 turn on, the first way again", "move_back"),
+    (rf"the upright side is {_length()} past the axis", "check_inner_edge"),
+    (r"the upright side stands over the axis", "check_edge_on_centre"),
     (rf"the cutter's nearer edge is {_length()} past the axis", "check_inner_edge"),
     (rf"(?:saw|cutter) of {_length()} in place of the cutter", "take_square"),
     (rf"concave cutter of radius {_length('radius')}, {_length()} wide, in place of the cutter",
@@ -52,6 +54,7 @@ SET_UP = [
     (r"at the first hole touch the side of spline 1 with the side of the cutter", "touch_flank"),
     (r"touch the top of spline 1 with the turning cutter, and set the depth dial to nought",
      "touch_top"),
+    (rf"the upright side (?:stands over|is {_length()} past) the axis", "check_upright_side"),
     (rf"its inner edge then stands {_length()} from the axis", "check_inner_edge"),
     (r"so that the cutter's other edge is on the centre line", "check_edge_on_centre"),
     (r"the cutter on the side that it touched", "check_cutter_on_touched_side"),

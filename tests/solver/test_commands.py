@@ -405,3 +405,25 @@ def test_a_table_names_no_plate_for_whole_turns() -> None:
     twenty, other = rows.splitlines()[1:]
     assert re.search(r"^20\s+plain\s+any\s", twenty)
     assert re.search(r"^21\s+plain\s+B\s", other)
+
+
+def test_a_rounded_angle_is_asked_about() -> None:
+    """8.8333 stays what it says, and the question stands under the heading and in the JSON."""
+    done = run("plan", "--head", "three-plate-40", "--angle", "8.8333")
+    assert "Do you mean 8°50'? 8.8333 is 0.12\" off that" in done.stdout
+    asked = json.loads(
+        run("plan", "--head", "three-plate-40", "--angle", "8.8333", "--json").stdout
+    )
+    assert asked["request"]["turns"] == "88333/3600000"
+    assert "8°50'" in asked["request"]["question"]
+    sure = run("plan", "--head", "three-plate-40", "--angle", "8:50:00")
+    assert "Do you mean" not in sure.stdout
+
+
+def test_how_far_it_looked_is_told_where_nothing_is_exact() -> None:
+    """787 has no exact way on the geared head; the search is not what stops it."""
+    done = run("plan", "--head", "three-plate-40-geared", "--divisions", "787", "--most", "1")
+    assert "up to 12 divisions at a time" in " ".join(done.stdout.split())
+    plain = run("plan", "--head", "three-plate-40", "--divisions", "787", "--most", "1")
+    assert "no exact way was found on this head" in plain.stdout
+    assert "at a time" not in plain.stdout

@@ -116,6 +116,14 @@ def test_a_dial_is_read_in_degrees_and_minutes() -> None:
     assert 'off by 25.71" at worst' in done.stdout
 
 
+@pytest.mark.parametrize(("divisions", "useless"), [("5000", True), ("1500", True), ("53", False)])
+def test_a_plan_of_no_use_says_so(divisions: str, useless: bool) -> None:
+    """1960 holes to a turn (49 x 40): with 5000 or 1500 divisions neighbours fall together, with
+    53 none comes near another (arithmetic)."""
+    shown = tallyhand("plan", "--head", "three-plate-40", "--divisions", divisions).stdout
+    assert ("Of no use: neighbours should be" in shown) == useless
+
+
 def test_many_moves_are_cut_short_and_shown_on_request() -> None:
     """An angle list of many moves: some, how many in all, and every one with --moves."""
     words = ("plan", "--head", "three-plate-40", "--divisions", "997", "--most", "1")

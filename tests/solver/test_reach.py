@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
+
 import pytest
 
 from solver import Refused, parse_head, plan
-from solver.differential import every_setup
+from solver.differential import crank_moves, every_setup
 from solver.request import divisions_request
 from tests.solver.heads import geared, head, shipped
 
@@ -89,3 +91,12 @@ def test_a_figure_of_a_head_file_is_told_as_a_number() -> None:
     text += '[[plate]]\nname = "A"\ncircles = [9]\n'
     with pytest.raises(Refused, match=r"own.toml line 3: scale_degrees -1/2: it lies between"):
         parse_head(text, "own.toml")
+
+
+def test_the_head_is_the_limit_of_787_and_877() -> None:
+    """No crank move of up to 60 divisions at a time has a ratio that the twelve gears make."""
+    for n in (787, 877):
+        for every in range(1, 61):
+            assert not list(crank_moves(GEARED, Fraction(every, n))), (n, every)
+    assert list(crank_moves(GEARED, Fraction(7, 599)))  # the same search finds those that are
+    assert list(crank_moves(GEARED, Fraction(11, 898)))

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from solver import Refused, angle_from_text, degrees_text, number_from_text
+from solver import Refused, angle_from_text, degrees_text, meant_minutes, number_from_text
 from solver.lengths import PI_ABOVE, arc, radius_from_text, tolerance_from_text
 
 
@@ -31,6 +31,11 @@ from solver.lengths import PI_ABOVE, arc, radius_from_text, tolerance_from_text
         ("1/4 turns", Fraction(90)),
         (".5", Fraction(1, 2)),
         ("0", Fraction(0)),
+        ("8:50:00", Fraction(53, 6)),
+        ("8:50", Fraction(53, 6)),
+        ("8:50:30.5", Fraction(53, 6) + Fraction(61, 7200)),
+        ("8 50", Fraction(53, 6)),
+        ("8 50 30", Fraction(53, 6) + Fraction(1, 120)),
     ],
 )
 def test_angles_as_they_are_written(text: str, degrees: Fraction) -> None:
@@ -41,7 +46,8 @@ def test_angles_as_they_are_written(text: str, degrees: Fraction) -> None:
 @pytest.mark.parametrize(
     "text",
     ["", "  ", "x", "-5", "8,5", "8 50m", "8d50", "8d70m", "8d5m60s", "1/0", "1e5", "nan", "--",
-     "8d50m turn", "1/2/3", "٣", "9" * 61, "8dd", "5 turns 3", "0x10", "inf", "1_000"],
+     "8d50m turn", "1/2/3", "٣", "9" * 61, "8dd", "5 turns 3", "0x10", "inf", "1_000",
+     "8:70", "8 50 60", "8:", ":50", "8:5:5:5", "12 thou", "1 in at 0 in"],
 )  # fmt: skip
 def test_what_is_no_angle(text: str) -> None:
     """Refused in one line that names the text and the cure."""
@@ -129,3 +135,30 @@ def test_what_is_no_tolerance(text: str) -> None:
     with pytest.raises(Refused) as refused:
         tolerance_from_text(text)
     assert "mm" in str(refused.value)
+
+
+def test_an_arc_at_a_radius_is_an_angle() -> None:
+    """Length / (2 pi r), against pi from mpmath; a thousandth of an inch is 0.0254 mm."""
+    mpmath.mp.dps = 40
+    for text, length, radius in (
+        ("12 thou at 1.5 in", "0.012", "1.5"),
+        ("0.5 mm at 35 mm", "0.5", "35"),
+        ("20 thou at 40 mm", "0.508", "40"),
+    ):
+        true = mpmath.mpf(length) / (2 * mpmath.pi * mpmath.mpf(radius))
+        found = angle_from_text(text)
+        assert abs(mpmath.mpf(found.numerator) / found.denominator - true) < 1e-12
+
+
+@pytest.mark.parametrize(
+    ("text", "minutes"),
+    [
+        ("8.8333", 530), ("8.833", 530), ("8.6667", 520), ("8.6666", 520), ("22.1833 deg", 1331),
+        ("8.5", None), ("8.83", None), ("8.8350", None), ("8.25", None), ("53/6", None),
+        ("8d50m", None), ("8.8334", None), ("7.0588", None), ("8.830", None),
+    ],
+)  # fmt: skip
+def test_a_decimal_that_is_surely_meant_as_minutes(text: str, minutes: int | None) -> None:
+    """8.8333 degrees is 0.12 seconds short of 8 degrees 50 minutes (worked by hand)."""
+    meant = meant_minutes(text)
+    assert meant == (None if minutes is None else Fraction(minutes, 21600))

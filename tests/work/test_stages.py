@@ -11,11 +11,14 @@ from pathlib import Path
 import pytest
 
 from assistant.drawing.outline import svg
+from assistant.engine.wording import greeting
+from assistant.errors import WrongUse
 from assistant.job.compiler import head_of, programme_of, setups_of, stages_of, together
 from assistant.job.job_file import JobFaults, job_from_text, read_job
 from assistant.job.kinds.by_name import KINDS
 from assistant.job.kinds.rule import Rule
 from assistant.job.programme import Programme
+from assistant.job.which_head import on_head, with_other_head
 from solver import spindle_move
 from tests.commands import JOBS, one_line, tallyhand
 
@@ -83,6 +86,7 @@ def test_the_programme_is_the_stages_in_order(path: Path) -> None:
     assert Programme.from_record(json.loads(json.dumps(programme.to_record()))) == programme
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("path", ALL, ids=lambda path: path.stem)
 def test_rehearsed_from_job_file_to_finished(path: Path) -> None:
     """Pressed through, every cut of every stage and pass is made once, at its own place, with
@@ -255,3 +259,32 @@ def test_a_ring_of_whole_turns_leaves_the_plate_and_the_next_asks_for_its_own() 
     assert any("Any plate and any hole" in item for item in first.programme.checklist)
     assert not any(item.startswith("Plate ") for item in first.programme.checklist)
     assert any("lock it while you change" in item for item in second.programme.checklist)
+
+
+def test_a_job_may_be_taken_to_another_head() -> None:
+    """Worked out anew for it, the plate of the first head forgotten; the log keeps the new head."""
+    text = (
+        'title = "count"\nhead = "three-plate-40"\nfitted = "A"\n'
+        '[work]\nkind = "divisions"\ncount = 9\n'
+    )
+    job = job_from_text(text, "count.toml")
+    other = on_head(job, "rotary-90")
+    assert head_of(other).name == "rotary-90"
+    assert 'head = "rotary-90"' in other.text
+    assert "fitted" not in other.text
+    setup = setups_of(other, head_of(other))[0]
+    assert sum(spindle_move(head_of(other), setup, move) * move.times for move in setup.moves) == 1
+    with pytest.raises(WrongUse, match="nowhere"):
+        on_head(job, "nowhere")
+
+
+def test_the_greeting_names_a_head_that_is_not_ones_own() -> None:
+    """A job for another head says so in its first words; one for one's own does not."""
+    job = read_job(JOBS / "pinion.toml")
+    head = head_of(job)
+    made = programme_of(job, head, setups_of(job, head)[0])
+    assert greeting(with_other_head(made, head, "")) == greeting(made)
+    assert greeting(with_other_head(made, head, "three-plate-40")) == greeting(made)
+    other = with_other_head(made, head, "rotary-90")
+    assert f"this is for the {head.describe}, which is not the head" in greeting(other)
+    assert Programme.from_record(other.to_record()) == other

@@ -1,0 +1,24 @@
+"""The options by which a command takes a job on another head than the one that it names."""
+
+from __future__ import annotations
+
+from argparse import Namespace
+
+from assistant.commands.argument_parser import Parser
+from assistant.job.job_file import Job
+from assistant.job.which_head import on_head
+
+
+def add_options(parser: Parser) -> None:
+    parser.add_argument(
+        "--head", metavar="HEAD", help="work the job out anew for this head: a name or a file"
+    )
+    parser.add_argument(
+        "--own-head", action="store_true", help="for the head of your settings, where there is one"
+    )
+
+
+def chosen(job: Job, given: Namespace, own: str) -> Job:
+    """The job for the head that was asked for; as it is where none was. Raises WrongUse."""
+    name = given.head or (own if given.own_head else "")
+    return on_head(job, name) if name else job
