@@ -98,7 +98,8 @@ PLANTED = [
           "Move across sixteen millimetres and half the cutter's width."),
     Fault("the offset of a rake to the wrong side", "press-ratchet",
           r"Lower the table clear\. Move on across three point nine two millimetres, the same way: "
-          r"[^.]*\.", "Wind the table back across, three point nine two millimetres and one turn more. "
+          r"[^.]*\.",
+          "Wind the table back across, three point nine two millimetres and one turn more. "
           "Then one turn on, the first way again."),
     Fault("a raked ratchet touched beside the crown", "press-ratchet",
           rf"{_TOUCH}|(Lower the table clear\. Move on across [^:]*:[^:]*axis\.)",
