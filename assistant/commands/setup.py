@@ -18,6 +18,10 @@ from assistant.setup.voice import Voice
 
 
 def main(words: list[str]) -> int:
+    if words[:1] == ["errors"]:
+        from assistant.commands import setup_errors
+
+        return setup_errors.main(words[1:])
     given = _parser().parse_args(words)
     file = SettingsText(_file(given.config))
     lines, echo = _answers(given.answers)
