@@ -11,6 +11,8 @@ from solver.model import MINUTES_PER_TURN, Handwheel, Head, HeadErrors, Plate, R
 DRIVES = ("fixed", "pinned", "geared")
 FORMAT = 1
 """The newest form of head files that is read here; a file without the key is of the first."""
+_MOST_GEARS = 48
+_MOST_LETTERS = 8000  # in a line of the file
 _MOST = 100_000  # holes, teeth, ratio: beyond this a figure is a slip of the pen
 
 _KEYS = {
@@ -40,6 +42,7 @@ def parse_head(text: str, where: str = "head") -> Head:
     """The head that TOML `text` describes; `where` names the text in faults. Raises Refused."""
     try:
         # Numbers with a point stay exact: they go from their text straight to a Fraction.
+        _check_size(where, text)
         data = tomllib.loads(text, parse_float=_exact)
     except ValueError as error:
         raise Refused(_syntax_fault(where, text, error)) from error
@@ -51,6 +54,14 @@ def parse_head(text: str, where: str = "head") -> Head:
 
 _LONGEST_NUMBER = 40  # letters
 _MOST_EXPONENT = 99
+
+
+def _check_size(where: str, text: str) -> None:
+    """A key of thousands of parts takes the parser hours: no line of a head is that long."""
+    for n, line in enumerate(text.splitlines(), 1):
+        if len(line) > _MOST_LETTERS:
+            what = f"{len(line)} letters in a line: {_MOST_LETTERS} at the most"
+            raise Refused(f"{where} line {n}: {what}")
 
 
 def _exact(text: str) -> Fraction:
@@ -86,12 +97,21 @@ def _head(top: _Section) -> Head:
         plate_drive=_drive(top),
         tilt_degrees=_tilt(top),
         scale_degrees=top.number("scale_degrees", Fraction(0)),
-        change_gears=top.whole_list("change_gears", "a gear has 2 or more teeth", twice=True),
+        change_gears=_gears(top),
         idlers_for_with=_idlers(top),
         plates=plates,
         handwheel=handwheel,
         errors=_errors(top),
     )
+
+
+def _gears(top: _Section) -> tuple[int, ...]:
+    found = top.whole_list("change_gears", "a gear has 2 or more teeth", twice=True)
+    if len(found) > _MOST_GEARS:
+        # Every pair of pairs is tried: their number grows with the fourth power.
+        what = f"{len(found)} change gears: {_MOST_GEARS} at the most; leave out what you never use"
+        raise top.fault("change_gears", what)
+    return found
 
 
 def _drive(top: _Section) -> str:

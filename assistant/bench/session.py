@@ -146,7 +146,7 @@ def view_of(programme: Programme, state: State, said: str, heard: str) -> View:
 
 def _view(programme: Programme, state: State, said: str, heard: str) -> View:
     programme = programme.stage(state.stage)
-    moving = state.step in (Step.INDEX, Step.COME_UP)
+    moving = state.step in (Step.INDEX, Step.COME_UP, Step.CALL)
     move = programme.moves[state.place - 1] if moving else None
     return View(
         title=plain(programme.title),

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from assistant.bench.at_the_bench import at_the_bench
 from assistant.bench.language_files import choose
-from assistant.commands import command_line, data_folder, head_options, page_options
+from assistant.commands import command_line, data_folder, head_options, pace_options, page_options
 from assistant.commands.argument_parser import Parser
 from assistant.engine.events import SessionStarted
 from assistant.files.settings import load
@@ -27,6 +27,7 @@ def main(words: list[str]) -> int:
     parser.add_argument("--config", metavar="FILE", help="settings file (else your own, if any)")
     page_options.add_options(parser)
     head_options.add_options(parser)
+    pace_options.add_option(parser)
     data_folder.add_option(parser)
     given = parser.parse_args(words)
     settings = page_options.chosen(load(Path(given.config) if given.config else None), given)
@@ -36,6 +37,7 @@ def main(words: list[str]) -> int:
     with speaking(choose(settings.speech.language, settings.file).code):
         programme = programme_of(job, head, setups_of(job, head)[0])
         programme = with_other_head(programme, head, settings.job.head)
+    programme = pace_options.called_at(programme, settings.pace, given.words or settings.pace.words)
     folder = data_folder.guard(given.data)
     page_options.renew_key(given, folder)
     journal = Journal.create(folder, programme, job.text)

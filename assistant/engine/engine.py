@@ -11,7 +11,7 @@ import re
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from assistant.engine import wording
+from assistant.engine import pace, wording
 from assistant.engine.events import (
     Command,
     Device,
@@ -31,7 +31,7 @@ from assistant.engine.events import (
     Tone,
     TrustChanged,
 )
-from assistant.engine.phases import ANSWERS, Intent, Phase, Step, phase_of
+from assistant.engine.phases import ANSWERS, ON_THE_WAY, Intent, Phase, Step, phase_of
 from assistant.engine.phrases import CONFIRMATIONS, LOCK_AND_GUARD
 from assistant.engine.state import State
 from assistant.engine.transitions import TABLE, Row, Table, row_for
@@ -100,6 +100,8 @@ _COMMANDS = {
     Command.LOST_COUNT: Intent.LOST_COUNT,
     Command.OVERSHOT: Intent.OVERSHOT,
     Command.NOTE: Intent.NOTE,
+    Command.FEWER_WORDS: Intent.FEWER_WORDS,
+    Command.MORE_WORDS: Intent.MORE_WORDS,
 }
 
 
@@ -107,6 +109,7 @@ def advance(programme: Programme, state: State, event: Event, table: Table = TAB
     """The state after the event, and what to do about it. Never raises for a person's slip."""
     with speaking(programme.language):
         new, effects = _advance(programme.stage(state.stage), state, event, table)
+    new = pace.kept(programme.stage(new.stage), state, new)
     return _paced(state, new, event.at), effects
 
 
@@ -141,7 +144,7 @@ def expected(state: State, table: Table = TABLE) -> frozenset[Command]:
     """The commands that make sense now: the answer, and what the table has a row for."""
     wanted = {c for c, intent in _COMMANDS.items() if (state.step, intent) in table}
     answer = ANSWERS.get(state.step)
-    return frozenset(wanted | ({answer} if answer else set()))
+    return frozenset(wanted | {*ON_THE_WAY.get(state.step, ())} | ({answer} if answer else set()))
 
 
 # --- one small function for each kind of event ------------------------------------------
@@ -233,6 +236,8 @@ def _hear(programme: Programme, state: State, event: PhraseHeard, table: Table) 
         SURE_FOR_LOCK_AND_GUARD if careful else SURE_ENOUGH
     ):
         return _doubtful(state, event, table)
+    if event.command in ON_THE_WAY.get(state.step, ()):
+        return state, [Signal(Tone.ACCEPTED)]
     intent = _intent(state, event.command)
     if intent is None:
         return _refuse(state, wording.not_now(programme, state))
@@ -339,22 +344,28 @@ _ANSWERED_IN_PLACE = {
     Intent.WHERE_AM_I,
     Intent.HOW_MANY_LEFT,
     Intent.NOTE,
+    Intent.FEWER_WORDS,
+    Intent.MORE_WORDS,
 }
+_BESIDE = {
+    Intent.NOTE: wording.note_taken,
+    Intent.FEWER_WORDS: wording.fewer_words,
+    Intent.MORE_WORDS: wording.more_words,
+}
+"""Said beside the question, which stays what "say again" repeats."""
 
 
 def _answer(programme: Programme, state: State, intent: Intent) -> Outcome:
+    if intent in _BESIDE:
+        return state, [Signal(Tone.ACCEPTED), Say(_BESIDE[intent](state), intent.value)]
     if intent is Intent.SAY_AGAIN:
         text = state.said or wording.question(programme, state)
-    elif intent is Intent.NOTE:
-        text = wording.note_taken(state)
     elif intent is Intent.WHERE_AM_I:
         text = wording.where(programme, state)
     elif intent is Intent.HOW_MANY_LEFT:
         text = wording.how_many_left(programme, state)
     else:
         text = wording.what_next(programme, state)
-    if intent is Intent.NOTE:
-        return state, [Signal(Tone.ACCEPTED), Say(text, intent.value)]
     new, effects = _tell(state, text, intent.value)
     return new, [Signal(Tone.ACCEPTED), *effects]
 
@@ -367,7 +378,7 @@ def _move_on(programme: Programme, old: State, new: State, intent: Intent) -> Ou
         programme = programme.then
     tone = Tone.ATTENTION if new.step is Step.CHECK_POSITION else Tone.ACCEPTED
     effects: list[Effect] = [Signal(tone)]
-    if old.step is Step.RELEASE and new.step is Step.INDEX:
+    if (old.step, new.step) in _ANNOUNCED:
         effects.append(_announcement(programme, new))
     settled = new.measured > old.measured and new.stage == old.stage
     if old.step is Step.READ_BACK and (settled or new.recut):
@@ -387,6 +398,10 @@ def _before_the_question(programme: Programme, old: State, new: State, intent: I
     return wording.before_the_arms(programme) if look else ""
 
 
+# With the lock confirmed off; or with the call that asks for it before it names the move.
+_ANNOUNCED = ((Step.RELEASE, Step.INDEX), (Step.CUT, Step.CALL))
+
+
 def _announcement(programme: Programme, state: State) -> Announce:
     move = programme.moves[state.place - 1]
     return Announce(move, state.cut(programme), state.place == programme.cuts)
@@ -394,7 +409,8 @@ def _announcement(programme: Programme, state: State) -> Announce:
 
 def _ask(programme: Programme, state: State, before: list[Effect], look: str = "") -> Outcome:
     text = sentences(look, wording.question(programme, state))
-    new, effects = _tell(state, text, phase_of(state.step).value)
+    purpose = Phase.INDEX if state.step is Step.CALL else phase_of(state.step)
+    new, effects = _tell(state, text, purpose.value)
     return new, [*before, *effects]
 
 

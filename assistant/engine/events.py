@@ -36,6 +36,8 @@ class Command(StrEnum):
     LOST_COUNT = "lost-count"
     OVERSHOT = "overshot"
     NOTE = "note"
+    FEWER_WORDS = "fewer-words"
+    MORE_WORDS = "more-words"
 
 
 class Gesture(StrEnum):

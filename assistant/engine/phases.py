@@ -35,6 +35,7 @@ class Step(StrEnum):
     COME_UP = "come-up"  # up to the hole again in the working direction
     LOCK = "lock"
     LEAVE_OFF = "leave-off"  # the lock stays off: the head is driven in the cut
+    CALL = "call"  # lock off, move and lock in one call: three answers a cut, not five
     GUARD = "guard"
     CUT = "cut"
     MEASURE = "measure"  # a size is wanted
@@ -62,6 +63,8 @@ class Intent(StrEnum):
     PAUSE_AND_WHERE = "pause-and-where"
     LOST_COUNT = "lost-count"
     OVERSHOT = "overshot"
+    FEWER_WORDS = "fewer-words"
+    MORE_WORDS = "more-words"
     SIZE = "size"  # a figure was given: a size, or the number of a cut
     CARRY_ON = "carry-on"  # all the same
     SCRAP = "scrap"
@@ -74,6 +77,7 @@ _PHASES: dict[Step, Phase] = {
     Step.BACK_OFF: Phase.INDEX,
     Step.COME_UP: Phase.INDEX,
     Step.LEAVE_OFF: Phase.LOCK,
+    Step.CALL: Phase.LOCK,  # the answer that it waits for is that the spindle is locked
     Step.READ_BACK: Phase.MEASURE,
     Step.UNDERSIZE: Phase.MEASURE,
     Step.SPARE_PASS: Phase.CLOSING_CHECK,
@@ -97,6 +101,7 @@ ANSWERS: dict[Step, Command] = {
     Step.COME_UP: Command.PINNED,
     Step.LOCK: Command.LOCKED,
     Step.LEAVE_OFF: Command.RELEASED,
+    Step.CALL: Command.LOCKED,
     Step.GUARD: Command.GUARDED,
     Step.CUT: Command.CUT_DONE,
     Step.MEASURE: Command.UNMEASURED,
@@ -108,3 +113,6 @@ ANSWERS: dict[Step, Command] = {
     Step.CHECK_POSITION: Command.PLACE_RIGHT,
     Step.RECOUNT: Command.PLACE_RIGHT,
 }
+
+# What a person used to five answers a cut may still say in the call: true, and on the way.
+ON_THE_WAY: dict[Step, tuple[Command, ...]] = {Step.CALL: (Command.RELEASED, Command.PINNED)}

@@ -34,6 +34,8 @@ PHRASES: dict[Command, tuple[str, ...]] = {
     Command.LOST_COUNT: ("lost my count",),
     Command.OVERSHOT: ("went past the hole",),
     Command.NOTE: ("make a note",),
+    Command.FEWER_WORDS: ("fewer words",),
+    Command.MORE_WORDS: ("more words",),
 }
 
 CONFIRMATIONS: frozenset[Command] = frozenset(
@@ -51,6 +53,9 @@ CONFIRMATIONS: frozenset[Command] = frozenset(
         Command.UNMEASURED,
     }
 )
+
+BY_KEY: frozenset[Command] = frozenset({Command.FEWER_WORDS, Command.MORE_WORDS})
+"""Have a key and a button: an ear that does not know their phrases lacks nothing needed."""
 
 
 def normalise(text: str) -> str:

@@ -16,7 +16,7 @@ from assistant.words.language import mark, say, say_n
 from solver import Move
 
 MINUTES_PER_TURN = 360 * 60
-_MOVING = (Step.INDEX, Step.BACK_OFF, Step.COME_UP)
+_MOVING = (Step.INDEX, Step.BACK_OFF, Step.COME_UP, Step.CALL)
 
 
 class Track:
@@ -180,7 +180,7 @@ def _verdict(taken: Measurement, size: Fraction, unit: str) -> str:
         return ""
     if taken.remaining(size):
         return say("over: {limits}", limits=limits)
-    return say("in: {limits}", limits=limits)
+    return say("within: {limits}", limits=limits)
 
 
 def depth_cells(programme: Programme, state: State) -> tuple[tuple[str, str], ...]:

@@ -41,6 +41,8 @@ class State:
     last_cut_at: float = 0.0  # when the last cut was counted; 0 after a break
     pace: tuple[float, ...] = ()  # seconds from cut to cut, the last few
     notes: int = 0
+    steady: int = 0  # cuts in a row that nothing came between, up to `settled_in`
+    other_pace: bool = False  # fewer or more words than the job began with
     said: str = ""
     lost: tuple[Device, ...] = ()
     too_loud: bool = False  # to trust the ear: lock and guard are then not taken by voice
@@ -230,6 +232,34 @@ def paused_measuring(_: Programme, state: State) -> bool:
     return state.back_to in (Step.MEASURE, Step.READ_BACK, Step.UNDERSIZE)
 
 
+def settled_in(programme: Programme) -> int:
+    """How many cuts in a row are called in whole sentences before the short cycle."""
+    return max(1, programme.whole_cuts)
+
+
+def short_wanted(programme: Programme, state: State) -> bool:
+    """Few words and three answers a cut, once nothing comes between the cuts."""
+    return (programme.whole_cuts > 0) != state.other_pace
+
+
+def short(programme: Programme, state: State) -> bool:
+    """The present cut is called in few words."""
+    return short_wanted(programme, state) and state.steady >= settled_in(programme)
+
+
+def call_is_due(programme: Programme, state: State) -> bool:
+    """The cut just made leads to the short call of the next: a move like the last one.
+
+    The closing move, and a head that is driven in the cut, keep their whole sentences.
+    """
+    if driven(programme, state) or state.done + 1 >= programme.cuts:
+        return False
+    before, following = programme.moves[max(state.place - 1, 0)], programme.moves[state.place]
+    same = (before.circle, before.plate_circle) == (following.circle, following.plate_circle)
+    steady = state.steady + 1 >= settled_in(programme)
+    return same and steady and short_wanted(programme, state)
+
+
 def cut_is_due(programme: Programme, state: State) -> bool:
     """The spindle stands where the next cut is to be made."""
     return state.settled == state.done < programme.cuts
@@ -307,6 +337,17 @@ def count_cut(_: Programme, state: State) -> State:
     return replace(state, done=state.done + 1, guarded=False)
 
 
+def call_next(programme: Programme, state: State) -> State:
+    """The cut is made and the cutter clear. The lock is certain no more: the call begins with it,
+    and the cut after it is entered only when it is confirmed on again."""
+    return begin_move(programme, count_cut(programme, state))
+
+
+def settle_and_lock(programme: Programme, state: State) -> State:
+    """The answer to the call: the pin is in its hole, and the spindle locked there."""
+    return lock(programme, settle(programme, state))
+
+
 def reopen(programme: Programme, state: State) -> State:
     """The cut last counted was not made: it is due again, with lock and guard of its own."""
     due = replace(state, done=state.done - 1, locked=False, guarded=False)
@@ -317,6 +358,11 @@ def reopen_at_end(programme: Programme, state: State) -> State:
     """The same for the last cut along a flat rule, which no move followed."""
     last = programme.cuts - 1
     return replace(reopen(programme, state), place=last, settled=last)
+
+
+def reopen_in_call(programme: Programme, state: State) -> State:
+    """The same once the next move is called: it may be half made, and the place is looked at."""
+    return to_last_certain(programme, reopen(programme, state))
 
 
 def _sizes_up_to_now(programme: Programme, state: State) -> State:
@@ -442,6 +488,15 @@ def to_last_cut(programme: Programme, state: State) -> State:
     certain = to_last_certain(programme, state)
     back = min(certain.settled, max(state.done - 1, 0))
     return replace(certain, place=back, settled=back)
+
+
+def fewer_words(programme: Programme, state: State) -> State:
+    """At once: whoever asks for it has heard enough."""
+    return replace(state, other_pace=programme.whole_cuts == 0, steady=settled_in(programme))
+
+
+def more_words(programme: Programme, state: State) -> State:
+    return replace(state, other_pace=programme.whole_cuts > 0, steady=0)
 
 
 def drop_claim(_: Programme, state: State) -> State:

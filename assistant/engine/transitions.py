@@ -40,6 +40,7 @@ _WORKING = (
     Step.COME_UP,
     Step.LOCK,
     Step.LEAVE_OFF,
+    Step.CALL,
     Step.GUARD,
     Step.CUT,
     Step.MEASURE,
@@ -76,6 +77,7 @@ _THE_JOB: Table = {
     ),
     (Step.LOCK, Intent.CONFIRM): (Row(Step.GUARD, s.lock),),
     (Step.LEAVE_OFF, Intent.CONFIRM): (Row(Step.GUARD),),
+    (Step.CALL, Intent.CONFIRM): (Row(Step.GUARD, s.settle_and_lock),),
     (Step.GUARD, Intent.CONFIRM): (Row(Step.CUT, s.guard),),
     (Step.CUT, Intent.CONFIRM): (
         Row(Step.MEASURE, s.end_recut, s.recut_tells),
@@ -83,6 +85,7 @@ _THE_JOB: Table = {
         Row(Step.FINISHED, s.count_cut, s.last_that_comes_again),
         Row(Step.MEASURE, s.count_cut, s.size_is_due),
         Row(Step.CLOSING_CHECK, s.finish_open, s.last_cut_of_open),
+        Row(Step.CALL, s.call_next, s.call_is_due),
         Row(Step.RELEASE, s.count_cut),
     ),
     (Step.CLOSING_CHECK, Intent.CONFIRM): (
@@ -140,6 +143,7 @@ _OVERSHOOT: Table = {
     (Step.INDEX, Intent.OVERSHOT): (Row(Step.BACK_OFF),),
     (Step.AT_PIN, Intent.OVERSHOT): (Row(Step.BACK_OFF),),
     (Step.COME_UP, Intent.OVERSHOT): (Row(Step.BACK_OFF),),
+    (Step.CALL, Intent.OVERSHOT): (Row(Step.BACK_OFF),),
     (Step.LOCK, Intent.OVERSHOT): (Row(Step.BACK_OFF, s.doubt, s.a_move_to_mend),),
     (Step.LEAVE_OFF, Intent.OVERSHOT): (Row(Step.BACK_OFF, s.doubt, s.a_move_to_mend),),
     (Step.CLOSING_CHECK, Intent.OVERSHOT): (Row(Step.BACK_OFF, s.doubt, s.came_round),),
@@ -186,6 +190,7 @@ _BACK: Table = {
         Row(Step.LEAVE_OFF, s.reopen, s.driven),
         Row(Step.LOCK, s.reopen),
     ),
+    (Step.CALL, Intent.GO_BACK): (Row(Step.CHECK_POSITION, s.reopen_in_call),),
     (Step.SPARE_PASS, Intent.GO_BACK): (Row(Step.CLOSING_CHECK),),
     (Step.RECOUNT, Intent.GO_BACK): (Row(Step.CHECK_POSITION, s.drop_claim),),
     (Step.CLOSING_CHECK, Intent.GO_BACK): (
@@ -245,6 +250,8 @@ _PLACE: Table = {
 _ALWAYS: Table = {
     **{(step, intent): (Row(step),) for step in Step for intent in _QUESTIONS},
     **{(step, Intent.NOTE): (Row(step, s.add_note),) for step in Step},
+    **{(step, Intent.FEWER_WORDS): (Row(step, s.fewer_words),) for step in Step},
+    **{(step, Intent.MORE_WORDS): (Row(step, s.more_words),) for step in Step},
 }
 
 TABLE: Table = {**_THE_JOB, **_SIZES, **_OVERSHOOT, **_BACK, **_PAUSED, **_PLACE, **_ALWAYS}

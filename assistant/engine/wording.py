@@ -11,13 +11,15 @@ from fractions import Fraction
 from statistics import median
 
 from assistant.engine.events import Command, Device, Trouble
+from assistant.engine.pace import is_reminder
 from assistant.engine.phases import ANSWERS, Step
 from assistant.engine.phrases import LOCK_AND_GUARD, phrase_for
-from assistant.engine.state import State
+from assistant.engine.state import State, short
 from assistant.job.measuring import Verdict
 from assistant.job.programme import Programme
 from assistant.job.units import length_from_text
 from assistant.job.units import said as spoken_size
+from assistant.words import short_moves
 from assistant.words.language import mark, say, say_n
 from assistant.words.moves import arc_words, move_phrase, move_words
 from assistant.words.spoken import capital, decimal, number, sentences
@@ -63,6 +65,10 @@ def scale_words(programme: Programme, place: int) -> str:
     if degrees == 1:
         return say("The scale should read one degree.")
     return say("The scale should read {degrees} degrees.", degrees=decimal(degrees))
+
+
+def _degrees(programme: Programme, place: int) -> str:
+    return decimal(position(programme, place) * 360)
 
 
 def scale_figures(programme: Programme, place: int) -> str:
@@ -163,7 +169,7 @@ def _release(programme: Programme, state: State) -> str:
     last = state.done == programme.cuts
     return sentences(
         _tally(programme, state),
-        say("One move left, back to the first hole.") if last else "",
+        _last_move(programme) if last else "",
         say("Cutter clear, then lock off."),
         _first_move_hint(state),
     )
@@ -218,9 +224,12 @@ def _index(programme: Programme, state: State) -> str:
 
 def _stop(programme: Programme, place: int) -> str:
     """What is set for the cut at this place alone: after the guard it would be too late."""
-    if place >= len(programme.stops) or not programme.stops[place]:
-        return ""
-    return say("Set the stop: {name}.", name=programme.stops[place])
+    name = _stop_at(programme, place)
+    return say("Set the stop: {name}.", name=name) if name else ""
+
+
+def _stop_at(programme: Programme, place: int) -> str:
+    return programme.stops[place] if place < len(programme.stops) else ""
 
 
 def _reading(programme: Programme, place: int) -> str:
@@ -294,9 +303,17 @@ def gone_back(programme: Programme, old: State, new: State) -> str:
     return ""
 
 
-def _back_off(_: Programme, state: State) -> str:
+def _last_move(programme: Programme) -> str:
+    if by_handwheel(programme):
+        return say("One move left, back to nought.")
+    return say("One move left, back to the first hole.")
+
+
+def _back_off(programme: Programme, state: State) -> str:
     return sentences(
-        say("Turn the crank back half a turn past the hole."),
+        say("Turn the handwheel back half a turn past the reading.")
+        if by_handwheel(programme)
+        else say("Turn the crank back half a turn past the hole."),
         _answer_by(state, mark("Then press, or say {phrase}."), mark("Then press.")),
     )
 
@@ -320,7 +337,10 @@ def _lock(programme: Programme, state: State) -> str:
     if state.place == 0:
         # In a later pass the pin has come on since the arms were last swung.
         arms = _arms(programme.arms_used and state.pass_number > 1)
-        first = sentences(say("First hole, no move yet."), _stop(programme, 0))
+        here = say("First cut, no move yet.")
+        if not by_handwheel(programme):
+            here = say("First hole, no move yet.")
+        first = sentences(here, _stop(programme, 0))
         dial = _pass_and_dial(programme, state)
         return sentences(_again(programme, state), first, arms, dial, lock, _hint(state, True))
     scale = scale_words(programme, state.place) if scale_is_due(programme, state) else ""
@@ -395,13 +415,42 @@ def _leave_off(programme: Programme, state: State) -> str:
     )
 
 
-def _guard(_: Programme, state: State) -> str:
+def _call(programme: Programme, state: State) -> str:
+    """Lock off, the move, what the arms and the scale show, and the lock: one call, one answer."""
+    move = programme.moves[state.place - 1]
+    scale = scale_words(programme, state.place) if scale_is_due(programme, state) else ""
+    off = say("Lock off.")
+    if is_reminder(programme, state):
+        return sentences(
+            off, _index(programme, state), before_the_arms(programme),
+            _arms(programme.arms_used), scale, dial_words(programme, state),
+            say("Lock the spindle."),
+        )  # fmt: skip
+    words, stop = short_moves.brief_phrase(move), _stop_at(programme, state.place)
+    if words and stop and stop != _stop_at(programme, state.place - 1):
+        words = say("{move}, {stop}", move=words, stop=stop)
+    brief = capital(say("{move}.", move=words)) if words else _index(programme, state)
+    if scale:
+        scale = say("Scale {degrees}.", degrees=_degrees(programme, state.place))
+    between = sentences(scale, _own_dial(programme, state))
+    if not programme.arms_used:
+        return sentences(off, brief, between, say("Lock."))
+    if between:
+        return sentences(off, brief, say("Arms."), between, say("Lock."))
+    return sentences(off, brief, say("Arms, lock."))
+
+
+def _guard(programme: Programme, state: State) -> str:
+    if short(programme, state) and not is_reminder(programme, state):
+        return say("Guard?")
     return sentences(say("Guard closed, hands clear?"), _hint(state, state.done == 0))
 
 
 def _cut(programme: Programme, state: State) -> str:
     if state.recut:
         return _cut_again(programme, state)
+    if short(programme, state) and not is_reminder(programme, state):
+        return _short_cut(programme, state)
     n, total = number(state.cut(programme)), number(state.due(programme))
     label = programme.labels[state.done] if state.done < len(programme.labels) else ""
     if label:
@@ -409,6 +458,14 @@ def _cut(programme: Programme, state: State) -> str:
     else:
         words = say("Cut {n} of {total}.", n=n, total=total)
     return sentences(words, _hint(state, state.done == 0))
+
+
+def _short_cut(programme: Programme, state: State) -> str:
+    """What is another than at the cut before, and else nothing."""
+    label = programme.labels[state.done] if state.done < len(programme.labels) else ""
+    if not label or label in (programme.labels[state.done - 1], _stop_at(programme, state.place)):
+        return say("Cut.")
+    return say("Cut, {label}.", label=label)
 
 
 def _cut_again(programme: Programme, state: State) -> str:
@@ -559,7 +616,9 @@ def _closing_check(programme: Programme, state: State) -> str:
     if not programme.closed:
         return _end_of_open(programme, state)
     return sentences(
-        say("All the way round. The pin should be in its first hole."),
+        say("All the way round. Table and dial should be at nought.")
+        if by_handwheel(programme)
+        else say("All the way round. The pin should be in its first hole."),
         scale_words(programme, programme.cuts),
         _answer_by(state, mark("If so press, or say {phrase}."), mark("If so press.")),
         _ask_by(
@@ -619,7 +678,11 @@ def _check_position(programme: Programme, state: State) -> str:
         counted,
         _last_certain(programme, state),
         scale_words(programme, state.settled),
-        say("Cutter clear, lock off, and bring the pin to that hole in the working direction."),
+        say("Cutter clear, lock off, and turn to that reading in the working direction.")
+        if by_handwheel(programme)
+        else say(
+            "Cutter clear, lock off, and bring the pin to that hole in the working direction."
+        ),
         say("Try the stopped cutter in the last cut.") if at_last_cut else "",
         _arms(programme.arms_used),
         _answer_by(
@@ -687,6 +750,7 @@ _QUESTIONS = {
     Step.COME_UP: _come_up,
     Step.LOCK: _lock,
     Step.LEAVE_OFF: _leave_off,
+    Step.CALL: _call,
     Step.GUARD: _guard,
     Step.CUT: _cut,
     Step.MEASURE: _measure,
@@ -718,6 +782,7 @@ _AWAITED = {
     Step.COME_UP: mark("the pin in its hole"),
     Step.LOCK: mark("the spindle lock on"),
     Step.LEAVE_OFF: mark("the lock left off"),
+    Step.CALL: mark("the move, then the spindle lock on"),
     Step.GUARD: mark("the guard closed and your hands clear"),
     Step.CUT: mark("the cut done and the cutter clear"),
     Step.MEASURE: mark("the size"),
@@ -771,6 +836,7 @@ _NOW_AND_THEN = {
     Step.COME_UP: mark("Now {awaited}, then the lock."),
     Step.LOCK: mark("Now {awaited}, then the guard."),
     Step.LEAVE_OFF: mark("Now {awaited}, then the guard."),
+    Step.CALL: mark("Now {awaited}, then the guard."),
     Step.GUARD: mark("Now {awaited}, then cut {n}."),
     Step.CUT: mark("Now {awaited}, then the lock comes off for the next move."),
 }
@@ -785,6 +851,14 @@ def what_next(programme: Programme, state: State) -> str:
 
 def note_taken(state: State) -> str:
     return say("Note {n} taken.", n=number(state.notes))
+
+
+def fewer_words(_: State) -> str:
+    return say("Fewer words.")
+
+
+def more_words(_: State) -> str:
+    return say("Whole sentences.")
 
 
 def how_many_left(programme: Programme, state: State) -> str:

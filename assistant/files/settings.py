@@ -82,6 +82,15 @@ class Page:
 
 
 @dataclass(frozen=True, slots=True)
+class Pace:
+    """How many words and answers a cut gets (docs/decisions/008-three-answers-a-cut.md)."""
+
+    words: str = _one_of("few", "whole")
+    whole_cuts: int = _between(3, 1, 100)  # so many first cuts in whole sentences
+    remind_every: int = _between(25, 0, 1000)  # 0: never
+
+
+@dataclass(frozen=True, slots=True)
 class Job:
     """What holds where a command or a job does not say: a head by name or file, and units."""
 
@@ -101,6 +110,7 @@ class Settings:
     keyboard: Keyboard = field(default_factory=Keyboard)
     screen: Screen = field(default_factory=Screen)
     page: Page = field(default_factory=Page)
+    pace: Pace = field(default_factory=Pace)
     job: Job = field(default_factory=Job)
 
 
@@ -112,6 +122,7 @@ SECTIONS: dict[str, type[Any]] = {
     "keyboard": Keyboard,
     "screen": Screen,
     "page": Page,
+    "pace": Pace,
     "job": Job,
 }
 

@@ -11,6 +11,10 @@ _TABLE = re.compile(r"^\s*\[\[?([^\]]+)\]\]?\s*(#.*)?$")
 _KEY = re.compile(r"^\s*([A-Za-z0-9_-]+|\"[^\"]+\")\s*=")
 
 
+MOST_LETTERS = 8000  # in a line: a key of many parts takes the parser its square in time
+MOST_LINES = 50_000
+
+
 class TomlFault(ValueError):
     """The text is no TOML, or a value in it is wrong: `line` is where (1 is the first)."""
 
@@ -20,7 +24,8 @@ class TomlFault(ValueError):
 
 
 def parse(text: str) -> dict[str, Any]:
-    """The data. Raises TomlFault with the line for text that is no TOML."""
+    """The data. Raises TomlFault with the line for text that is no TOML, or is too much of it."""
+    _check_size(text)
     try:
         return tomllib.loads(text)
     except RecursionError as error:
@@ -30,6 +35,15 @@ def parse(text: str) -> dict[str, Any]:
         what = re.sub(r"\s*\(at .*\)", "", str(error))
         line = int(found.group(1)) if found else max(1, len(text.splitlines()))
         raise TomlFault(line, what) from error
+
+
+def _check_size(text: str) -> None:
+    lines = text.splitlines()
+    if len(lines) > MOST_LINES:
+        raise TomlFault(MOST_LINES + 1, f"{len(lines)} lines: {MOST_LINES} at the most")
+    for n, line in enumerate(lines, 1):
+        if len(line) > MOST_LETTERS:
+            raise TomlFault(n, f"{len(line)} letters in a line: {MOST_LETTERS} at the most")
 
 
 def line_of(text: str, table: str, key: str) -> int:

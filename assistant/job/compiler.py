@@ -329,6 +329,7 @@ def _stage(
         labels=labels if any(labels) else (),
         stops=tuple(cut.stop for cut in cuts) if any(cut.stop for cut in cuts) else (),
         depths=() if own or not all(depths) else depths,
+        deeper=tuple(cut.deeper for cut in cuts) if any(cut.deeper for cut in cuts) else (),
         depths_mm=tuple(each.depth for each in passes if each.depth is not None),
         measurements=tuple(sorted(sizes, key=lambda m: (m.pass_number, m.after))),
         unit=part.unit,

@@ -7,7 +7,7 @@ file or the head file has been changed or lost since.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from typing import Any
 
@@ -54,6 +54,8 @@ class Programme:
     unlocked: bool = False
     closed: bool = True
     drawing: Drawing | None = None
+    whole_cuts: int = 0  # cuts called in whole sentences before the short cycle; 0: all of them
+    remind_every: int = 25  # in the short cycle, what does not change is said every so many cuts
     then: Programme | None = None
     other_head: str = ""  # said in the greeting: the head meant, where it is not one's own
     language: str = "en"  # that the texts above are in, and that the session speaks
@@ -107,6 +109,8 @@ class Programme:
             "drawing": self.drawing.to_record() if self.drawing else None,
             **({"other_head": self.other_head} if self.other_head else {}),
             "language": self.language,
+            "whole_cuts": self.whole_cuts,
+            "remind_every": self.remind_every,
             "then": self.then.to_record() if self.then else None,
         }
 
@@ -136,6 +140,12 @@ class Programme:
             return cls(**fields)
         except (KeyError, TypeError) as error:
             raise ValueError(f"programme does not fit: {error}") from error
+
+
+def paced(programme: Programme, whole_cuts: int, remind_every: int) -> Programme:
+    """The same job, all its stages called at that pace."""
+    then = programme.then and paced(programme.then, whole_cuts, remind_every)
+    return replace(programme, whole_cuts=whole_cuts, remind_every=remind_every, then=then)
 
 
 def runs(moves: Iterable[Move]) -> list[tuple[Move, int]]:

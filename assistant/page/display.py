@@ -34,6 +34,9 @@ COMMANDS = (
     Command.GO_BACK,
     Command.OVERSHOT,
     Command.LOST_COUNT,
+    Command.CARRY_ON,
+    Command.FEWER_WORDS,
+    Command.MORE_WORDS,
 )
 LEVEL_EVERY_S = 0.2
 GOODBYE_S = 0.3  # for the pages to be told that the session is over

@@ -20,12 +20,13 @@ MOVE = ("lock is off", "pin is home")
 PRESS = '{"press": "main"}'
 
 
-def said(job: Path, script: list[str], folder: Path) -> set[str]:
+def said(job: Path, script: list[str], folder: Path, *more: str) -> set[str]:
     """Every sentence of a rehearsal."""
     lines = "\n".join(
         each if each.startswith("{") else json.dumps({"say": each}) for each in script
     )
-    done = tallyhand("rehearse", job, "--script", "-", "--json", "--data", folder, given=lines)
+    words = ("rehearse", job, "--script", "-", "--json", "--data", folder, *more)
+    done = tallyhand(*words, given=lines)
     assert not done.stderr
     found = (json.loads(line) for line in done.stdout.splitlines())
     return {each["said"] for each in found if "said" in each}
@@ -47,6 +48,7 @@ def sentences(tmp_path_factory: pytest.TempPathFactory) -> set[str]:
         said(PINION, mended, folder)
         | said(JOBS / "hexagon-plug.toml", under, folder)
         | said(PINION, whole, folder)
+        | said(PINION, [PRESS] * 60, folder, "--words", "few")
         | said(JOBS / "hexagon-plug.toml", measured, folder)
     )
 

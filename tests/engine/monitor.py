@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from assistant.engine.engine import Announce, Effect, Refuse
+from assistant.engine.engine import Announce, Effect, Refuse, Say
 from assistant.engine.events import (
     Command,
     Event,
@@ -24,7 +24,7 @@ from assistant.engine.state import State
 from assistant.job.programme import Programme
 
 _CONFIRMING = {
-    Phase.LOCK: (Command.LOCKED, Command.RELEASED),  # the second in helical milling
+    Phase.LOCK: (Command.LOCKED,),
     Phase.GUARD: (Command.GUARDED,),
     Phase.CUT: (Command.CUT_DONE,),
     Phase.RELEASE: (Command.RELEASED,),
@@ -51,12 +51,14 @@ class Account:
     too_loud: bool = False  # to trust the ear
 
 
-def answered(event: Event, phase: Phase) -> bool:
+def answered(event: Event, phase: Phase, *, driven: bool) -> bool:
     """True when the event is the person's answer to this phase's question."""
     if isinstance(event, PedalUsed):
         return event.gesture is Gesture.PRESS
     if isinstance(event, PhraseHeard):
         # The walk's refused phrases never come here: a refusal ends the look before.
+        if driven and phase is Phase.LOCK:
+            return event.accepted and event.command is Command.RELEASED
         return event.accepted and event.command in _CONFIRMING.get(phase, ())
     return False
 
@@ -83,7 +85,7 @@ def watch(
     account = _reopened(account, old, event, new)
     account = _answers(programme, account, old, event, new)
     if any(isinstance(effect, Announce) for effect in effects):
-        account = _announced(account, new)
+        account = _announced(account, new, effects)
     _counts(programme, account, old, new, event)
     if phase_of(new.step) is Phase.CUT:
         _cut_entered(programme, account, new)
@@ -125,7 +127,7 @@ def _counted_anew(
 ) -> Account:
     """After a look at the work the count is what the person says, if it was asked back; and
     nothing is confirmed yet for the cut that is next."""
-    if not answered(event, Phase.CHECK_POSITION) or new.locked or new.guarded:
+    if not answered(event, Phase.CHECK_POSITION, driven=False) or new.locked or new.guarded:
         raise Broken(f"counted anew without an answer: {event} {old} -> {new}")
     said = old.claimed - 1 if old.claimed else old.done
     if not new.done == new.place == new.settled == said:
@@ -156,7 +158,7 @@ def _answers(
     if isinstance(event, SessionResumed) or after in (Phase.PAUSED, Phase.CHECK_POSITION):
         # After these nothing counts any more: the person may have touched anything.
         return replace(account, lock_for=None, guard_for=None, lock_on=False)
-    if not answered(event, before):
+    if not answered(event, before, driven=programme.stage(old.stage).unlocked):
         if (before, after) == (Phase.GUARD, Phase.LOCK):
             return replace(account, lock_for=None, guard_for=None, lock_on=False)
         return replace(account, guard_for=None) if after is Phase.GUARD else account
@@ -173,10 +175,13 @@ def _answers(
     return account
 
 
-def _announced(account: Account, new: State) -> Account:
-    if account.lock_on or new.locked:
+def _announced(account: Account, new: State, effects: list[Effect]) -> Account:
+    """With the lock said to be off, or in the sentence that asks for it before the move."""
+    said = [effect.text for effect in effects if isinstance(effect, Say)]
+    first = said[-1].startswith("Lock off. ")
+    if new.locked or (account.lock_on and not first):
         raise Broken(f"a move announced while locked: {new}")
-    return replace(account, lock_for=None, guard_for=None)
+    return replace(account, lock_for=None, guard_for=None, lock_on=False)
 
 
 def _counts(programme: Programme, account: Account, old: State, new: State, event: Event) -> None:

@@ -32,6 +32,49 @@ def wanted(whole: Programme, now: State, intent: Intent, figure: str = SIZE) -> 
 
     `figure` is what is given with Intent.SIZE.
     """
+    asked_for = _other_words(whole.stage(now.stage), now, intent)
+    after = asked_for or _wanted(whole, now, intent, figure)
+    return after and _in_rhythm(whole.stage(after.stage), now, after)
+
+
+_RHYTHM_LOST = {
+    Step.RELEASE,
+    Step.PAUSED,
+    Step.CHECK_POSITION,
+    Step.BACK_OFF,
+    Step.COME_UP,
+    Step.FREE,
+    Step.MEASURE,
+    Step.CLOSING_CHECK,
+}
+
+
+def _other_words(job: Programme, now: State, intent: Intent) -> State | None:
+    if intent is Intent.FEWER_WORDS:
+        return replace(now, other_pace=not job.whole_cuts, steady=job.whole_cuts or 1)
+    if intent is Intent.MORE_WORDS:
+        return replace(now, other_pace=bool(job.whole_cuts), steady=0)
+    return None
+
+
+def _few_words(job: Programme, now: State) -> bool:
+    """The person gets few words by the job, or against it by his own asking."""
+    return bool(job.whole_cuts) is not now.other_pace
+
+
+def _in_rhythm(job: Programme, before: State, after: State) -> State:
+    """Whole sentences until so many cuts went by with nothing between; one such cut, once lost."""
+    if before.stage != after.stage:
+        return replace(after, other_pace=before.other_pace, steady=0)
+    if not _few_words(job, after):
+        return after
+    needed = job.whole_cuts or 1
+    one_more = before.step is Step.CUT and after.done - before.done == 1
+    steady = min(needed, after.steady + one_more)
+    return replace(after, steady=min(needed - 1, steady) if after.step in _RHYTHM_LOST else steady)
+
+
+def _wanted(whole: Programme, now: State, intent: Intent, figure: str) -> State | None:
     job = whole.stage(now.stage)
     if intent in _ASKING:
         return now
@@ -135,6 +178,8 @@ def _back(job: Programme, now: State) -> State | None:
             return _back_in_a_move(now)
         case Step.RELEASE | Step.MEASURE:
             return replace(_not_cut(job, now), step=_before_guard(job))
+        case Step.CALL:
+            return _look(_not_cut(job, now))  # the crank may have been turned since
         case Step.CLOSING_CHECK if not job.closed:
             last = job.cuts - 1  # no move led here: the last cut stands open again, to be looked at
             return replace(_look(_not_cut(job, now)), place=last, settled=last)
@@ -185,7 +230,7 @@ def _back_to_the_question_before(job: Programme, now: State) -> State | None:
 
 def _missed_the_hole(job: Programme, now: State) -> State | None:
     """The crank goes back half a turn; with the lock on, the lock comes off before that."""
-    if now.step in (Step.INDEX, Step.AT_PIN, Step.COME_UP):
+    if now.step in (Step.INDEX, Step.AT_PIN, Step.COME_UP, Step.CALL):
         return replace(now, step=Step.BACK_OFF)
     if not now.place or (now.step is Step.CLOSING_CHECK and not job.closed):
         return None
@@ -200,6 +245,12 @@ def _missed_the_hole(job: Programme, now: State) -> State | None:
 
 
 def _answered(job: Programme, now: State) -> State | None:
+    if now.step is Step.CALL:
+        return replace(now, step=Step.GUARD, settled=now.place, locked=True)
+    return _answered_one_by_one(job, now)
+
+
+def _answered_one_by_one(job: Programme, now: State) -> State | None:
     match now.step:
         case Step.SET_UP:
             more = now.item + 1 < len(job.checklist)
@@ -238,7 +289,18 @@ def _cut_made(job: Programme, now: State) -> State:
     if not job.closed and now.done == job.cuts:
         there = replace(now, place=job.cuts, settled=job.cuts, locked=False)
         return _to(there, Step.CLOSING_CHECK)
+    if _by_rote(job, now):
+        return replace(now, step=Step.CALL, place=now.done, locked=False)
     return _to(now, Step.RELEASE)
+
+
+def _by_rote(job: Programme, now: State) -> bool:
+    """The next cut is called in three answers: not the last move round, no other circle, and the
+    person in the rhythm of it. A driven head keeps its own questions."""
+    if job.unlocked or now.done == job.cuts or not _few_words(job, now):
+        return False
+    last, following = job.moves[max(now.done - 2, 0)], job.moves[now.done - 1]
+    return last.circle == following.circle and now.steady + 1 >= (job.whole_cuts or 1)
 
 
 def _wants_a_size(job: Programme, now: State) -> bool:

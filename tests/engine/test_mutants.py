@@ -31,6 +31,8 @@ from tests.engine.mutants import CHANGES, CONDITIONS, Key, Mutant, mutants
 from tests.engine.shop import FIGURES, SIZE, reachable, wanted
 from tests.lanes import length
 
+pytestmark = pytest.mark.slow(25)
+
 JOBS = [
     *(programme(*size) for size in [(1, 1, 1), (2, 1, 2), (3, 1, 1), (2, 2, 1), (3, 3, 2)]),
     programme(3, 2, **MEASURED),
@@ -41,6 +43,8 @@ JOBS = [
     programme(2, 2, closed=False, measurements=(size(1),)),
     programme(2, 1, closed=False, measurements=(size(2),)),
     programme(2, 2, **MEASURED, then=programme(2, unlocked=True, name="the flutes")),
+    programme(3, 2, whole_cuts=1),
+    programme(4, 1, whole_cuts=2, then=programme(3, whole_cuts=2)),
 ]
 _SPOKEN = {
     Intent.WHAT_NEXT: Command.WHAT_NEXT,
@@ -53,6 +57,8 @@ _SPOKEN = {
     Intent.LOST_COUNT: Command.LOST_COUNT,
     Intent.OVERSHOT: Command.OVERSHOT,
     Intent.NOTE: Command.NOTE,
+    Intent.FEWER_WORDS: Command.FEWER_WORDS,
+    Intent.MORE_WORDS: Command.MORE_WORDS,
 }
 _LATE = 1e9  # long after any question was heard
 
@@ -210,7 +216,7 @@ _REASONS = {
     "exchanged": "no state fits both rows",
     "added": "no state is left over that the row could take",
 }
-_UNDER_WAY = (Step.INDEX, Step.AT_PIN, Step.FREE, Step.BACK_OFF, Step.COME_UP)
+_UNDER_WAY = (Step.CALL, Step.INDEX, Step.AT_PIN, Step.FREE, Step.BACK_OFF, Step.COME_UP)
 _MEASURING = (Step.MEASURE, Step.READ_BACK, Step.UNDERSIZE)
 _AT_REST = set(Step) - {*_UNDER_WAY, Step.PAUSED}
 _LOCKED = (Step.RELEASE, Step.FREE, Step.GUARD, Step.CUT, *_MEASURING)

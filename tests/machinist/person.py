@@ -190,7 +190,9 @@ class Person:
     def touch_side(self, said: Instruction) -> None:
         where = said.words["where"]
         side = self.choices.side
-        if re.search(r"away from|far|right", where):
+        if "rising" in where:
+            side = -self.machine.sense  # the top goes over to the other side
+        elif re.search(r"away from|far|right", where):
             side = 1
         elif re.search(r"towards?|near|left", where):
             side = -1

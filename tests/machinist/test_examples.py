@@ -8,8 +8,6 @@ import pytest
 from tests.machinist.workshop import JOBS, every_reading, make
 
 WRONG_YET = {
-    "press-ratchet": "touched beside the crown, and the depth counted from the crown",
-    "bung-reamer": "the cutter's middle is set over the axis, not its face",
     "pinion": "a depth is called, and nothing was touched and set to nought",
     "press-collar": "the tool is held, and the work is touched with it turning",
     "press-vernier": "the tool is held, and the work is touched with it turning",

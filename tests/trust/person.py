@@ -238,15 +238,24 @@ class AssistedPerson:
             self._see_mark()
         for each in wanted:
             self._do(each)
+            if self.overshot and self.hand.happens(self.hand.rates.tells_of_overshoot):
+                self.overshot = False
+                return self._say(Command.OVERSHOT)
+            self._bring_back()
         return self._answer()
 
-    def _answer(self) -> list[str]:
+    def _bring_back(self) -> None:
+        """An overshoot that is not told: put right before anything else that was asked."""
         if self.overshot:
             self.overshot = False
-            if self.hand.happens(self.hand.rates.tells_of_overshoot):
-                return self._say(Command.OVERSHOT)
             properly = not self.hand.happens(self.hand.rates.no_slack_taken_up)
             self.hand.bring_back(self.circle, properly=properly)
+
+    def _answer(self) -> list[str]:
+        if self.overshot and self.hand.happens(self.hand.rates.tells_of_overshoot):
+            self.overshot = False
+            return self._say(Command.OVERSHOT)
+        self._bring_back()
         if self.wrong:
             self.wrong = False
             return self._say(Command.LOST_COUNT)
@@ -343,7 +352,7 @@ class AssistedPerson:
                 self._find_place(each.number)
             case "cut":
                 trial = self.marks and self.state.pass_number == 1
-                self.hand.cut(int(each.number), trial=trial)
+                self.hand.cut(int(each.number) or self.state.cut(self.job), trial=trial)
             case "try cutter":
                 self._try_cutter()
             case "look at arm":
@@ -361,6 +370,8 @@ class AssistedPerson:
             self.hand.slips.slip("turned against the lock", "the lock holds the crank")
             self.hand.head.locked = False
         self.overshot = self.hand.turn(each.turns, each.holes, each.circle or 1)
+        if self.marks and self.state.pass_number > 1 and self.state.step is Step.CALL:
+            self._see_mark()
 
     def _set(self, what: str, *, surely: bool) -> None:
         head = self.hand.head

@@ -36,6 +36,11 @@ def value(words: str) -> Fraction:
     return Fraction(_SMALL[whole]) + Fraction(_SMALL[tenth] if tenth else 0, 10)
 
 
+# As it is called in the short cycle, with what belongs to it on both sides.
+_CALL = re.compile(
+    rf"Lock off\. (?:(?:{_NUMBER} turns?)?(?:, )?(?:{_NUMBER} on {_NUMBER})?)\. ", re.IGNORECASE
+)
+_CALL_IN_FULL = re.compile(r"Lock off\. (.+?\.) (?=Pin |Swing |The scale |Lock )")
 _MOVE = re.compile(
     rf"(?:{_NUMBER} turns?)?(?:(?:, then )?{_NUMBER} holes? on the {_NUMBER} circle)?\.",
     re.IGNORECASE,
@@ -43,6 +48,7 @@ _MOVE = re.compile(
 _SCALE = re.compile(rf"scale should read {_NUMBER} degrees?\.", re.IGNORECASE)
 _RULE = re.compile(rf"{_NUMBER} degrees? off, no less, is one turn miscounted", re.IGNORECASE)
 _PLACE = re.compile(rf"the hole of cut {_NUMBER}[,.]", re.IGNORECASE)
+_SHORT_SCALE = re.compile(rf"Scale {_NUMBER}\.")
 _CUT = re.compile(rf"Cut {_NUMBER} of ", re.IGNORECASE)
 # Done in the order in which a sentence names them; a reading, the lock and the guard come last.
 _SIGNS = (
@@ -52,6 +58,11 @@ _SIGNS = (
     ("Pin at the second arm?", "look at arm"),
     ("Swing the arms on", "arms"),
     ("Cutter clear, then lock off", "unlock"),
+    ("Lock off. ", "unlock"),
+    ("Arms. ", "look at arm"),
+    ("Arms. ", "arms"),
+    ("Arms, lock.", "look at arm"),
+    ("Arms, lock.", "arms"),
     ("Take the lock off first", "unlock"),
     ("back half a turn", "back off"),
     ("Now come up in the working direction", "come up"),
@@ -67,6 +78,9 @@ _SIGNS = (
 )
 _LAST_SIGNS = (
     ("Lock the spindle.", "lock"),
+    (" Lock.", "lock"),
+    ("Arms, lock.", "lock"),
+    ("Guard?", "guard"),
     ("Guard closed, hands clear?", "guard"),
 )
 
@@ -74,8 +88,12 @@ _LAST_SIGNS = (
 @cache
 def asked(text: str) -> tuple[Asked, ...]:
     """What one spoken text asks for, in order. Raises NotUnderstood for a strange one."""
-    heard = sorted((text.index(sign), what) for sign, what in _SIGNS if sign in text)
-    found = [Asked(what) for _, what in heard]
+    heard = sorted(
+        ((text.index(sign), n, what) for n, (sign, what) in enumerate(_SIGNS) if sign in text),
+    )
+    found = [Asked(what) for _, _, what in heard]
+    if "unlock" in {each.what for each in found} and (called := _called(text)):
+        found.insert(1, called)
     kinds = {each.what for each in found}
     place = _PLACE.search(text)
     if kinds & {"position", "come up"}:
@@ -83,15 +101,29 @@ def asked(text: str) -> tuple[Asked, ...]:
         found = [Asked(each.what, number=number) for each in found]
     if rule := _RULE.search(text):
         found.append(Asked("turn rule", number=value(rule[1])))
-    if scale := _SCALE.search(text):
+    if scale := _SCALE.search(text) or _SHORT_SCALE.search(text):
         found.append(Asked("scale", number=value(scale[1])))
     elif "scale should be at its first reading" in text or "scale at its first" in text:
         found.append(Asked("scale"))
     found += [Asked(what) for sign, what in _LAST_SIGNS if sign in text]
     if cut := _CUT.match(text.removeprefix("Too soon. ")):
         found.append(Asked("cut", number=value(cut[1])))
-    move = _MOVE.fullmatch(text.removeprefix("Too soon. "))
-    if move and any(move.groups()):
-        turns, holes, circle = (int(value(words)) if words else 0 for words in move.groups())
-        found.append(Asked("move", turns, holes, circle))
+    elif text.removeprefix("Too soon. ") == "Cut.":
+        found.append(Asked("cut"))
+    if move := _move(_MOVE.fullmatch(text.removeprefix("Too soon. "))):
+        found.append(move)
     return tuple(found)
+
+
+def _called(text: str) -> Asked | None:
+    """The move within a call, in few words or in whole ones."""
+    if in_full := _CALL_IN_FULL.search(text):
+        return _move(_MOVE.fullmatch(in_full[1])) or _move(_CALL.search(text))
+    return _move(_CALL.search(text))
+
+
+def _move(found: re.Match[str] | None) -> Asked | None:
+    if found is None or not any(found.groups()):
+        return None
+    turns, holes, circle = (int(value(words)) if words else 0 for words in found.groups())
+    return Asked("move", turns, holes, circle)

@@ -70,6 +70,7 @@ EXPECTED = {
     Step.LOCK: {"lock"},
     Step.GUARD: {"guard"},
     Step.LEAVE_OFF: {"leave off"},
+    Step.CALL: {"unlock", "move", "lock"},
     Step.CUT: {"cut"},
     Step.MEASURE: {"measure"},
     Step.READ_BACK: {"read back"},

@@ -35,7 +35,7 @@ class Hand:
 
     def _one(self, sentence: str) -> None:
         words = sentence.lower()
-        if "touch one side of the work" in words:
+        if re.search("touch (one|the rising) side of the work", words):
             self.x = self.radius - self.left
             self.touched.append("side")
         elif words.startswith(("move across", "move on across")):
@@ -46,6 +46,8 @@ class Hand:
         elif words.startswith("touch the top"):
             self.nought = self.highest()
             self.touched.append("top")
+        elif words.startswith("point of the cutter over the axis"):
+            self.x = 0.0
         elif words.startswith("depth:") or words.startswith("depth dial to"):
             self.depth = float(sizes(sentence)[-1])
 

@@ -86,6 +86,7 @@ def test_the_programme_is_the_stages_in_order(path: Path) -> None:
     assert Programme.from_record(json.loads(json.dumps(programme.to_record()))) == programme
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("path", ALL, ids=lambda path: path.stem)
 def test_rehearsed_from_job_file_to_finished(path: Path) -> None:
     """Pressed through, every cut of every stage and pass is made once, at its own place, with

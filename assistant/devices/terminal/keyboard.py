@@ -44,11 +44,14 @@ KEYS: dict[str, Command] = {
     "c": Command.CARRY_ON,
     "x": Command.LOST_COUNT,
     "o": Command.OVERSHOT,
+    "-": Command.FEWER_WORDS,
+    "+": Command.MORE_WORDS,
 }
 LEAVE, WRITE_NOTE, WRITE_SIZE, SCRAP, PRESS = "q", "n", "m", "s", (" ", "\r", "\n")
 HELP = mark(
     "Enter done  w what next  r say again  ? where am I  l how many left  b back one  "
-    "p pause  c carry on  x lost count  o overshot  m size or cut number  s scrap  n note  q leave"
+    "p pause  c carry on  x lost count  o overshot  m size or cut number  s scrap  n note  "
+    "- fewer words  + more words  q leave"
 )
 TOGETHER_S = 0.1
 """Keys that come within this time of each other were not chosen one by one."""

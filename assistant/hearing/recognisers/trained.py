@@ -12,7 +12,7 @@ from pathlib import Path
 import numpy as np
 
 from assistant.engine.events import Command
-from assistant.engine.phrases import LOCK_AND_GUARD
+from assistant.engine.phrases import BY_KEY, LOCK_AND_GUARD
 from assistant.errors import Refusal
 from assistant.hearing import vocabulary
 from assistant.hearing.classifier.classifier import NONE, Head, load
@@ -111,7 +111,8 @@ class HeadEar:
 
 def unknown(head: Head, commands: vocabulary.Vocabulary) -> tuple[str, ...]:
     """A line for the phrases that the head was not trained for."""
-    missing = sorted(set(commands) - set(head.labels))
+    needed = {phrase for phrase, command in commands.items() if command not in BY_KEY}
+    missing = sorted(needed - set(head.labels))
     if not missing:
         return ()
     return (

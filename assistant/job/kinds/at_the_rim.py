@@ -38,9 +38,10 @@ def gear_need(module: float, diameter: float) -> float:
 def uneven(head: Head, setup: Setup, moves: Sequence[Move], places: Sequence[Fraction]) -> Uneven:
     """The set-up's moves, one each, followed to every place wanted (rising, in turns)."""
     total, at = len(places), Fraction(0)
+    steps = {move: spindle_move(head, setup, move) for move in set(moves)}
     off: list[Fraction] = [Fraction(0)] * total
     for n, move in enumerate(moves[:-1], 1):
-        at += spindle_move(head, setup, move)
+        at += steps[move]
         place = n * setup.every
         off[place % total] = at - (place // total) - places[place % total]
     following = [*places[1:], places[0] + 1]

@@ -66,6 +66,19 @@ def over_axis(diameter: Fraction, wide: Fraction, shop: Shop) -> str:
     return over_centre(diameter, replace(shop, cutter=replace(shop.cutter, width=wide)))
 
 
+def side_over_axis(diameter: Fraction, shop: Shop) -> str:
+    """The side that makes an edge over the axis: it touches the crown there, and nothing is lost.
+
+    On the rising side the cutter's body lies over the space that follows, not over the one before.
+    """
+    return say(
+        "Turn the work the working way: one side of it comes up. Touch the rising side of the "
+        "work with the cutter's upright side. Lower the table clear. Move across {size}: "
+        "the upright side stands over the axis.",
+        size=said(diameter / 2, shop.unit),
+    )
+
+
 def move_on(size: Fraction, there: str, shop: Shop) -> str:
     """From where the top was touched: a depth counts from the crown, so the crown comes first."""
     return say(

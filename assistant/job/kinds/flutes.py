@@ -2,6 +2,11 @@
 
 An edge straight opposite another falls into the same chatter marks; edges at uneven spaces
 don't (J. Rose, Modern Machine-Shop Practice, fig. 1085-1086, for even numbers of teeth).
+Paired edges, each straight opposite another, unevenly spaced over half a turn, can be measured
+across (common practice).
+
+The cutter is set by what makes the edge: the upright side of a side or single-angle cutter, the
+point of a double-angle cutter; a form cutter, which is alike on both sides, by its middle.
 """
 
 from __future__ import annotations
@@ -10,7 +15,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import partial
 from itertools import accumulate, permutations
-from math import asin, pi, sin, sqrt
+from math import asin, atan2, cos, pi, sin, sqrt, tau
 
 from assistant.job.kinds import common
 from assistant.job.part import (
@@ -30,14 +35,15 @@ from assistant.job.part import (
 )
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing, Point, Shape, arc, disc, ring_anchors, turned
-from assistant.job.units import MM_PER_INCH, said, shown
+from assistant.job.units import MM_PER_INCH, angle_said, angle_shown, near, said, shown
 from assistant.words.language import number, say, say_n
 from assistant.words.spoken import capital, sentences
 from solver import Head, degrees_text
 
 KIND = "flutes"
 KEYS = (
-    "tool", "flutes", "diameter", "depth", "spacing", "spread", "rake", *common.PASS_KEYS,
+    "tool", "flutes", "diameter", "depth", "spacing", "spread", "rake", "cutter_form",
+    "cutter_angle", "face_angle", *common.PASS_KEYS,
 )  # fmt: skip
 
 _SMALL_TAP = Fraction(5, 2) * MM_PER_INCH  # up to here stock taps have four flutes
@@ -47,17 +53,31 @@ _SMALL_TAP = Fraction(5, 2) * MM_PER_INCH  # up to here stock taps have four flu
 class Flutes:
     """`spread` is the largest spacing less the smallest, in turns (None: a tenth of a space).
 
-    `rake` is the hook of the cutting face, degrees; 0 is radial.
+    `rake` is the hook of the cutting face, degrees; 0 is radial. An angle cutter has
+    `angle_degrees` between its flanks; the one that cuts the face leans `face_degrees` from
+    upright (0: a single-angle cutter).
     """
 
     tool: str
     flutes: int
     diameter: Fraction
     depth: Fraction
-    spacing: str = "auto"  # auto | equal | unequal
+    spacing: str = "auto"  # auto | equal | unequal | paired
     spread: Fraction | None = None
     rake_degrees: Fraction = Fraction(0)
     passes: Passes = ONE_PASS
+    form: str = "auto"  # auto | side | angle | form
+    angle_degrees: Fraction = Fraction(0)
+    face_degrees: Fraction = Fraction(0)
+
+    @property
+    def cutter(self) -> str:
+        """An angle cutter where its angle is given, else a form cutter for taps."""
+        if self.form != "auto":
+            return self.form
+        if self.angle_degrees:
+            return "angle"
+        return "form" if self.tool == "tap" else "side"
 
     def work_out(self, shop: Shop) -> Part:
         return work_out(self, shop)
@@ -70,10 +90,13 @@ def read(table: Table) -> Flutes:
         flutes=table.whole("flutes", 2, 40, 4 if tool == "tap" else None),
         diameter=table.length("diameter"),
         depth=table.length("depth"),
-        spacing=table.choice("spacing", ("auto", "equal", "unequal"), "auto"),
+        spacing=table.choice("spacing", ("auto", "equal", "unequal", "paired"), "auto"),
         spread=table.degrees("spread") / 360 if table.has("spread") else None,
         rake_degrees=table.degrees("rake", Fraction(0)),
         passes=common.read_passes(table),
+        form=table.choice("cutter_form", ("auto", "side", "angle", "form"), "auto"),
+        angle_degrees=table.degrees("cutter_angle", Fraction(0)),
+        face_degrees=table.degrees("face_angle", Fraction(0)),
     )
 
 
@@ -83,7 +106,7 @@ def read(table: Table) -> Flutes:
 def unequal(work: Flutes) -> bool:
     """Reamers unequally, taps equally, unless the job says otherwise."""
     if work.spacing != "auto":
-        return work.spacing == "unequal"
+        return work.spacing != "equal"
     return work.tool == "reamer"
 
 
@@ -150,7 +173,21 @@ def spaces_of(work: Flutes, head: Head) -> tuple[Fraction, ...]:
     if not unequal(work):
         return (Fraction(1, work.flutes),) * work.flutes
     spread = Fraction(1, 10 * work.flutes) if work.spread is None else work.spread
+    if work.spacing == "paired":
+        return paired(work.flutes, spread, grid(head))
     return spacings(work.flutes, spread, grid(head))
+
+
+def paired(flutes: int, spread: Fraction, step: Fraction) -> tuple[Fraction, ...]:
+    """Uneven over half a turn, and the same again: every edge has one straight opposite.
+
+    Equal where the flutes or the steps do not come out even.
+    """
+    if flutes % 2 or flutes < 4 or (Fraction(1, 2) / step).denominator != 1:
+        return (Fraction(1, flutes),) * flutes
+    places = _places([rise / 2 for rise in _rises(flutes // 2, 2 * spread, step)], step)
+    half = [b - a for a, b in zip(places, (*places[1:], Fraction(1, 2)), strict=True)]
+    return (*half, *half)
 
 
 # --- the figures ------------------------------------------------------------------------
@@ -159,6 +196,74 @@ def spaces_of(work: Flutes, head: Head) -> tuple[Fraction, ...]:
 def offset(work: Flutes) -> float:
     """Of the cutting face from the axis, mm: R sin(rake)."""
     return float(work.diameter) / 2 * sin(float(work.rake_degrees) * pi / 180)
+
+
+def point(work: Flutes, depth: float) -> Point:
+    """The cutter's lowest corner, mm, for a flute that deep: on the face's line, which passes the
+    axis at R sin(rake) and leans from upright by the angle of the cutter's face flank."""
+    lean, beside = float(work.face_degrees) * pi / 180, -offset(work)
+    if work.cutter != "angle":
+        return beside, float(work.diameter) / 2 - depth
+    along = sqrt((float(work.diameter) / 2 - depth) ** 2 - beside**2)
+    return beside * cos(lean) - along * sin(lean), beside * sin(lean) + along * cos(lean)
+
+
+def deep(work: Flutes, depth: float) -> float:
+    """From the crown down to the cutter's lowest corner, mm."""
+    return float(work.diameter) / 2 - point(work, depth)[1]
+
+
+def mouth(work: Flutes, depth: float, wide: float) -> float:
+    """The turn that a flute takes at the rim, from its edge to where its back comes out."""
+    radius = float(work.diameter) / 2
+    x, y = point(work, depth)
+    face, back = float(work.face_degrees), float(work.angle_degrees - work.face_degrees)
+    edge = _out(x, y, -face * pi / 180, radius)
+    if work.cutter == "angle":
+        return edge_to(edge, _out(x, y, back * pi / 180, radius))
+    far = x + wide
+    if far >= radius or sqrt(radius**2 - far**2) <= y:
+        return edge_to(edge, (sqrt(radius**2 - y**2), y))
+    return edge_to(edge, (far, sqrt(radius**2 - far**2)))
+
+
+def edge_to(edge: Point, back: Point) -> float:
+    return (atan2(*back) - atan2(*edge)) / tau
+
+
+def _out(x: float, y: float, lean: float, radius: float) -> Point:
+    """Where a flank from this corner, leaning so far from upright, comes out at the rim."""
+    dx, dy = sin(lean), cos(lean)
+    along = x * dx + y * dy
+    reach = -along + sqrt(along**2 - (x**2 + y**2 - radius**2))
+    return x + reach * dx, y + reach * dy
+
+
+def shallower(
+    work: Flutes, spaces: tuple[Fraction, ...], wide: Fraction | None
+) -> tuple[Fraction, ...]:
+    """How much less deep each flute is than the one at the largest space, mm, so that all lands
+    are alike; none where the cutter's form leaves the mouth the same at every depth, or where
+    another depth would move the face off its line (a double-angle cutter)."""
+    none = (Fraction(0),) * len(spaces)
+    known = work.cutter == "angle" or (work.cutter == "side" and wide is not None)
+    if not known or work.face_degrees or len(set(spaces)) == 1:
+        return none
+    width, full = float(wide or 0), float(work.depth)
+    land = float(max(spaces)) - mouth(work, full, width)
+    found = [_depth_for(work, float(space) - land, width) for space in spaces]
+    return none if None in found else tuple(near((each or full) - full) for each in found)
+
+
+def _depth_for(work: Flutes, wanted: float, wide: float) -> float | None:
+    """The depth, mm, at which the mouth is so wide (halving the interval)."""
+    low, high = float(work.depth) * 0.6, float(work.depth)
+    if not mouth(work, low, wide) < wanted <= mouth(work, high, wide) + 1e-12:
+        return None
+    for _ in range(50):
+        middle = (low + high) / 2
+        low, high = (middle, high) if mouth(work, middle, wide) < wanted else (low, middle)
+    return high
 
 
 def tap_land(diameter: Fraction) -> Fraction:
@@ -175,27 +280,71 @@ def work_out(work: Flutes, shop: Shop) -> Part:
     _check(work, spaces, shop, found)
     if found.refusals:
         return refused(KIND, shop, found)
-    passes = passes_to(work.depth, work.passes, found, shop.unit)
+    passes = passes_to(near(deep(work, float(work.depth))), work.passes, found, shop.unit)
+    less = _dials(work, spaces, passes, shop, found)
     if found.refusals:
         return refused(KIND, shop, found)
     places = [Fraction(0), *accumulate(spaces)][:-1]
-    cuts = tuple(Cut(place, say("flute {n}", n=number(n + 1))) for n, place in enumerate(places))
+    cuts = tuple(
+        Cut(place, say("flute {n}", n=number(n + 1)), deeper=less[n])
+        for n, place in enumerate(places)
+    )
     return Part(
         kind=KIND,
         unit=shop.unit,
         plan=_plan(work, shop),
-        figures=_figures(work, spaces, passes, shop),
+        figures=_figures(work, spaces, less, passes, shop),
         warnings=tuple(found.warnings),
         rounds=(Round(cuts),),
         passes=passes,
-        steps=_steps(work, passes, shop),
+        steps=_steps(work, any(less), passes, shop),
         draw=partial(_draw, work, [float(place) for place in places]),
     )
+
+
+def _dials(
+    work: Flutes, spaces: tuple[Fraction, ...], passes: tuple[Pass, ...], shop: Shop,
+    found: Findings,
+) -> tuple[Fraction, ...]:  # fmt: skip
+    """How far each flute's dial stands short of the deepest; told where lands can't be alike."""
+    none = (Fraction(0),) * len(spaces)
+    if found.refusals or len(set(spaces)) == 1:
+        return none
+    less = shallower(work, spaces, shop.cutter.width)
+    full = deep(work, float(work.depth))
+    dials = tuple(near(deep(work, float(work.depth + each)) - full) for each in less)
+    least = min(each.depth or Fraction(0) for each in passes)
+    if not any(dials) or least + min(dials) <= 0:
+        found.warn("spacing", "the lands come out as unequal as the spaces: a single-angle cutter "
+                   'can even them out by its depth, cutter_angle = "80d"')  # fmt: skip
+        return none
+    return dials
+
+
+def _check_cutter(work: Flutes, found: Findings) -> None:
+    if work.cutter == "angle" and not 15 <= work.angle_degrees <= 120:
+        found.refuse("cutter_angle", "cutter angle: angle cutters have 15 to 120 degrees")
+    elif work.cutter != "angle" and work.angle_degrees:
+        found.refuse(
+            "cutter_angle", 'cutter_angle goes with an angle cutter: cutter_form = "angle"'
+        )
+    if work.face_degrees and work.cutter != "angle":
+        found.refuse("face_angle", "face_angle goes with an angle cutter: give cutter_angle")
+    elif work.face_degrees and work.face_degrees >= work.angle_degrees:
+        found.refuse("face_angle", "the face flank leans less than the whole angle of the cutter: "
+                     f"less than {angle_shown(work.angle_degrees)}")  # fmt: skip
+    if work.cutter == "form" and work.rake_degrees:
+        found.refuse("rake", "a form cutter is set by its middle, and the hook is in its form: "
+                     'leave rake out, or cutter_form = "side"')  # fmt: skip
 
 
 def _check(work: Flutes, spaces: tuple[Fraction, ...], shop: Shop, found: Findings) -> None:
     unit = shop.unit
     common.check_cutter_in_bar(work.depth, work.diameter / 2, "depth", found, unit)
+    _check_cutter(work, found)
+    if work.spacing == "paired" and (work.flutes % 2 or work.flutes < 4):
+        found.refuse("spacing", "edges in opposite pairs: an even number of flutes, 4 or more")
+        return
     if work.rake_degrees > 30:
         found.refuse("rake", "a hook over 30 degrees leaves no edge: give less")
     smallest, largest = min(spaces), max(spaces)
@@ -225,7 +374,12 @@ def _plan(work: Flutes, shop: Shop) -> str:
         what = say_n(work.flutes, "One flute of a tap", "{count} flutes of a tap")
     else:
         what = say_n(work.flutes, "One flute of a reamer", "{count} flutes of a reamer")
-    if unequal(work):
+    if work.spacing == "paired":
+        how = say(
+            "{flutes}, unevenly spaced in opposite pairs, so that it can be measured across.",
+            flutes=what,
+        )
+    elif unequal(work):
         how = say("{flutes}, unevenly spaced, so that no two edges stand opposite.", flutes=what)
     else:
         how = say("{flutes}, equally spaced.", flutes=what)
@@ -234,31 +388,81 @@ def _plan(work: Flutes, shop: Shop) -> str:
 
 
 def _figures(
-    work: Flutes, spaces: tuple[Fraction, ...], passes: tuple[Pass, ...], shop: Shop
+    work: Flutes,
+    spaces: tuple[Fraction, ...],
+    less: tuple[Fraction, ...],
+    passes: tuple[Pass, ...],
+    shop: Shop,
 ) -> tuple[Figure, ...]:
-    unit = shop.unit
+    unit, last = shop.unit, passes[-1].depth or work.depth
     found = [
         Figure("depths", depths_shown(passes, unit)),
         Figure("spaces", ", ".join(degrees_text(space) for space in spaces)),
-        Figure("offset of the cutting face", shown(offset(work), unit)),
     ]
+    if any(less):
+        dials = ", ".join(shown(last + each, unit) for each in less)
+        found.append(Figure("dial of each flute, so that the lands are alike", dials))
+    if work.cutter != "form":
+        found.append(Figure("offset of the cutting face", shown(offset(work), unit)))
+    if work.face_degrees:
+        found.append(Figure("point of the cutter past the axis", shown(_past(work), unit)))
     if work.tool == "tap":
         found.append(Figure("land", shown(tap_land(work.diameter), unit)))
-    return (*found, *common.centre_figures(work.diameter, shop))
+    return (*found, *(common.centre_figures(work.diameter, shop) if work.cutter == "form" else ()))
 
 
-def _steps(work: Flutes, passes: tuple[Pass, ...], shop: Shop) -> tuple[str, ...]:
-    face = common.over_centre(work.diameter, shop)
-    if work.rake_degrees:
-        more = said(offset(work), shop.unit)
-        hook = say("Then {size} more, past the axis, for the hook.", size=more)
-        face = sentences(face, hook)
+def _past(work: Flutes) -> float:
+    return -point(work, float(work.depth))[0]
+
+
+def _steps(work: Flutes, varied: bool, passes: tuple[Pass, ...], shop: Shop) -> tuple[str, ...]:
+    own = [say("Each flute has a dial of its own: I call it with its lock.")] if varied else []
     return (
         common.runs_true(work.diameter, shop),
-        face,
-        common.touch_top(),
+        *_set_cutter(work, shop),
         common.depth_step(depths_said(passes, shop.unit)),
+        *own,
     )
+
+
+def _set_cutter(work: Flutes, shop: Shop) -> tuple[str, ...]:
+    """By what makes the edge; the crown is touched while that stands over the axis."""
+    if work.cutter == "form":
+        return common.over_centre(work.diameter, shop), common.touch_top()
+    if work.face_degrees:
+        return _set_point(work, shop)
+    hook = common.move_on(
+        near(offset(work)),
+        say("the upright side is {size} past the axis", size=said(offset(work), shop.unit)),
+        shop,
+    )
+    angle = say(
+        "Single-angle cutter of {angle}, its upright side towards the face of the tooth.",
+        angle=angle_said(work.angle_degrees),
+    )
+    return (
+        *([angle] if work.cutter == "angle" else []),
+        common.side_over_axis(work.diameter, shop),
+        common.touch_top(),
+        *([hook] if work.rake_degrees else []),
+    )
+
+
+def _set_point(work: Flutes, shop: Shop) -> tuple[str, ...]:
+    lean = angle_said(work.face_degrees)
+    return (
+        say(
+            "Double-angle cutter of {angle}. The flank that leans {lean} cuts the face: it looks "
+            "away from the side that comes up as the work turns.",
+            angle=angle_said(work.angle_degrees), lean=lean,
+        ),
+        say("Point of the cutter over the axis, by the tailstock centre."),
+        common.touch_top(),
+        say(
+            "Lower the table clear. Move across {size}, the flank of {lean} leading.",
+            size=said(_past(work), shop.unit), lean=lean,
+        ),
+    )  # fmt: skip
 
 
 def _draw(work: Flutes, places: list[float]) -> Drawing:

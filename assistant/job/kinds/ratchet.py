@@ -194,27 +194,25 @@ def _figures(work: Ratchet, passes: tuple[Pass, ...], shop: Shop) -> tuple[Figur
         Figure("depths", depths_shown(passes, unit)),
         Figure("land at the points", shown(land(work) * pi * float(work.diameter), unit)),
         Figure("deepest with this cutter", shown(deepest(work), unit)),
-        Figure("from touching to the offset", shown(_across(work), unit)),
+        Figure("from touching the side to the axis", shown(work.diameter / 2, unit)),
     )
 
 
-def _across(work: Ratchet) -> float:
-    return float(work.diameter) / 2 + offset(work)
-
-
 def _steps(work: Ratchet, passes: tuple[Pass, ...], shop: Shop) -> tuple[str, ...]:
+    on = common.move_on(
+        near(offset(work)),
+        say("the upright side is {size} past the axis", size=said(offset(work), shop.unit)),
+        shop,
+    )
     return (
         say(
             "Single-angle cutter of {angle}, its upright side towards the face of the tooth.",
             angle=angle_said(work.cutter_degrees),
         ),
         common.runs_true(work.diameter, shop),
-        say(
-            "Touch the side of the blank with the cutter's upright side. Lower the table clear. "
-            "Move across {size}.",
-            size=said(_across(work), shop.unit),
-        ),
+        common.side_over_axis(work.diameter, shop),
         common.touch_top(),
+        *([on] if work.rake_degrees else []),
         common.depth_step(depths_said(passes, shop.unit)),
     )
 

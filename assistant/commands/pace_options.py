@@ -1,0 +1,22 @@
+"""What the command line says about the pace of the cuts, over what the settings say."""
+
+from __future__ import annotations
+
+from assistant.commands.argument_parser import Parser
+from assistant.files.settings import Pace
+from assistant.job.programme import Programme, paced
+
+FEW, WHOLE = "few", "whole"
+
+
+def add_option(parser: Parser, why: str = "else as your settings say") -> None:
+    parser.add_argument(
+        "--words",
+        choices=(FEW, WHOLE),
+        help=f"few: three answers a cut once the first cuts are made; whole: five; {why}",
+    )
+
+
+def called_at(programme: Programme, pace: Pace, words: str) -> Programme:
+    """The programme with its pace: `words` is "few" or "whole"."""
+    return paced(programme, pace.whole_cuts if words == FEW else 0, pace.remind_every)

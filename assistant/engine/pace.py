@@ -1,0 +1,39 @@
+"""How many words a cut gets: whole sentences at first and after what comes between, then few."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from assistant.engine.phases import Step
+from assistant.engine.state import State, settled_in, short_wanted
+from assistant.job.programme import Programme
+
+# After one of these the next cut is called in whole sentences: what was known by rote before it
+# may not be true any more.
+_BETWEEN = (
+    Step.RELEASE,  # and not the call: another circle, or the closing move
+    Step.PAUSED,
+    Step.CHECK_POSITION,
+    Step.BACK_OFF,
+    Step.FREE,
+    Step.COME_UP,
+    Step.MEASURE,
+    Step.CLOSING_CHECK,
+)
+
+
+def kept(programme: Programme, old: State, new: State) -> State:
+    """The state with its count of steady cuts. `programme` is the stage of `new`."""
+    if new.stage != old.stage:
+        # Another plate, another circle: all is as at the first cuts, but for the person's choice.
+        return replace(new, other_pace=old.other_pace)
+    if not short_wanted(programme, new):
+        return new
+    made = old.step is Step.CUT and new.done == old.done + 1
+    most = settled_in(programme) - (new.step in _BETWEEN)
+    return replace(new, steady=min(new.steady + made, most))
+
+
+def is_reminder(programme: Programme, state: State) -> bool:
+    """In the short cycle, a cut at which what does not change is said once more."""
+    return bool(programme.remind_every) and state.done % programme.remind_every == 0

@@ -1,0 +1,245 @@
+"""The short cycle: three answers a cut and few words, once the cuts go by rote."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from fractions import Fraction
+
+import pytest
+
+from assistant.engine.engine import Announce, Refuse, Say, Signal, advance, cut_is_allowed, expected
+from assistant.engine.events import (
+    Command,
+    Event,
+    Gesture,
+    PedalUsed,
+    PhraseHeard,
+    SessionResumed,
+    SessionStarted,
+    SizeGiven,
+)
+from assistant.engine.phases import Phase, Step, phase_of
+from assistant.engine.state import State
+from assistant.job.programme import Programme, paced
+from solver import Move
+from tests.engine.jobs import MEASURED, programme
+
+PRESS = PedalUsed(0.0, Gesture.PRESS)
+
+
+def say(command: Command) -> PhraseHeard:
+    return PhraseHeard(0.0, command.value, command)
+
+
+class Talk:
+    """A session and all that it said, event by event."""
+
+    def __init__(self, job: Programme) -> None:
+        self.job, self.state = job, State()
+        self.effects: list[object] = []
+        self.said: list[str] = []
+        self.feed(SessionStarted(0.0))
+
+    def feed(self, *events: Event) -> Talk:
+        for event in events:
+            self.state, effects = advance(self.job, self.state, event)
+            assert cut_is_allowed(self.job, self.state)
+            self.effects = list(effects)
+            self.said = [effect.text for effect in effects if isinstance(effect, Say)]
+        return self
+
+    def to(self, step: Step, done: int | None = None) -> Talk:
+        for _ in range(300):
+            if self.state.step is step and done in (None, self.state.done):
+                return self
+            self.feed(PRESS)
+        raise AssertionError(f"never came to {step} with {done} done")
+
+
+def presses_of_each_cut(job: Programme) -> list[int]:
+    """How many presses lie between one counted cut and the next."""
+    talk, found, presses = Talk(job).to(Step.CUT, 0), [], 0
+    while talk.state.done < job.cuts:
+        before = talk.state.done
+        talk.feed(PRESS)
+        presses += 1
+        if talk.state.done > before:
+            found.append(presses)
+            presses = 0
+    return found
+
+
+def test_three_answers_a_cut_after_the_first_cuts() -> None:
+    """Five for the first three cuts, then three; the whole job by plain presses."""
+    assert presses_of_each_cut(programme(9, whole_cuts=3)) == [1, 5, 5, 3, 3, 3, 3, 3, 3]
+    assert presses_of_each_cut(programme(9)) == [1, *[5] * 8]
+    talk = Talk(programme(9, whole_cuts=3)).to(Step.FINISHED)
+    assert talk.state.done == 9
+
+
+def test_the_words_of_a_short_cut() -> None:
+    """Lock off in front; turns, holes, circle; what the arms want; the lock. Then a word each."""
+    moves = (Move(turns=4, holes=12, circle=27),) * 9
+    job = replace(programme(9, whole_cuts=1, scale_degrees=0), moves=moves)
+    talk = Talk(job).to(Step.CALL, 1)
+    assert talk.said == ["Lock off. Four turns, twelve on twenty-seven. Arms, lock."]
+    assert talk.feed(PRESS).said == ["Guard?"]
+    assert talk.feed(PRESS).said == ["Cut."]
+
+
+def test_what_is_due_is_said_in_the_call() -> None:
+    """The scale where it is due, and a line's stop where it is another than before."""
+    stops = ("long line", "short line", "short line", "long line")
+    job = programme(4, whole_cuts=1, stops=stops, labels=stops, arms_used=False)
+    talk = Talk(job).to(Step.CALL, 1)
+    assert talk.said == ["Lock off. Nine turns, short line. Scale ninety. Lock."]
+    assert talk.to(Step.CUT).said == ["Cut."]
+    assert talk.to(Step.CALL, 2).said == ["Lock off. Nine turns. Scale one hundred eighty. Lock."]
+
+
+def test_a_depth_of_each_cut_is_called_with_it() -> None:
+    """Before the guard, as in the five answers: behind it no dial is turned."""
+    more = {
+        "depths_mm": (Fraction(1),),
+        "depths": ("one",),
+        "deeper": tuple(map(Fraction, range(4))),
+    }
+    talk = Talk(programme(4, whole_cuts=1, **more)).to(Step.CALL, 2)
+    assert talk.said[-1].endswith("Depth dial to three millimetres. Lock.")
+
+
+@pytest.mark.parametrize("job", [programme(9, whole_cuts=1), programme(9, 2, whole_cuts=2)])
+def test_a_move_is_called_unlocked_and_its_call_begins_with_the_lock(job: Programme) -> None:
+    """What the contract asks for, literally: not locked when the move is announced, and lock and
+    guard confirmed after it, for this very cut."""
+    talk, calls = Talk(job), 0
+    while talk.state.step is not Step.FINISHED:
+        talk.feed(PRESS)
+        if any(isinstance(effect, Announce) for effect in talk.effects):
+            assert not talk.state.locked and not talk.state.guarded
+        if talk.state.step is Step.CALL:
+            calls += 1
+            assert talk.said[0].startswith("Lock off. ")
+            assert phase_of(talk.state.step) is Phase.LOCK
+            assert talk.state.place == talk.state.settled + 1 == talk.state.done
+    assert calls >= 6
+
+
+@pytest.mark.parametrize(
+    "between",
+    [
+        (PedalUsed(0.0, Gesture.HOLD), PRESS, PRESS),
+        (say(Command.OVERSHOT), PRESS, PRESS),
+        (say(Command.LOST_COUNT), PRESS),
+        (SessionResumed(0.0), PRESS),
+    ],
+    ids=["pause", "overshoot", "lost count", "restart"],
+)
+def test_whole_sentences_come_back_for_one_cut(between: tuple[Event, ...]) -> None:
+    """After whatever comes between two cuts; then the short cycle again by itself."""
+    talk = Talk(programme(9, whole_cuts=3)).to(Step.CALL, 4).feed(*between)
+    made = talk.state.done
+    assert "hands clear" in talk.to(Step.GUARD).said[-1]
+    assert talk.to(Step.CUT).said[-1].startswith("Cut five of nine")
+    talk.feed(PRESS)
+    assert (talk.state.step, talk.state.done) == (Step.CALL, made + 1)
+    assert talk.to(Step.GUARD).said == ["Guard?"]
+
+
+def test_another_pass_begins_with_a_whole_cut() -> None:
+    """And with the other circle of another stage all the first cuts are whole again."""
+    talk = Talk(programme(4, 2, whole_cuts=2)).to(Step.CLOSING_CHECK).to(Step.CUT)
+    assert talk.said[-1].startswith("Cut one of four")
+    assert talk.feed(PRESS).state.step is Step.CALL
+    job = programme(4, whole_cuts=2, then=programme(4, whole_cuts=2))
+    talk = Talk(job).to(Step.FINISHED)
+    assert presses_of_each_cut(job.then or job) == [1, 5, 3, 3]
+
+
+def test_another_circle_is_called_in_whole_sentences() -> None:
+    """Where one move goes by another circle than the last, nothing is known by rote."""
+    moves = (Move(turns=9, circle=18), Move(turns=9, circle=18), Move(turns=9, circle=20)) * 2
+    talk = Talk(replace(programme(6, whole_cuts=1), moves=moves))
+    steps = {}
+    while talk.state.step is not Step.FINISHED:
+        before = talk.state.done
+        talk.feed(PRESS)
+        if talk.state.done > before:
+            steps[talk.state.done] = talk.state.step
+    assert [n for n, step in steps.items() if step is Step.CALL] == [1, 2, 5]
+    assert [n for n, step in steps.items() if step is Step.RELEASE] == [3, 4, 6]
+
+
+def test_what_does_not_change_is_said_every_so_often() -> None:
+    """The whole call, hands clear, the count and the depth; never, where that is nought."""
+    job = replace(programme(12, whole_cuts=1, depth="5.4 mm"), remind_every=5)
+    talk = Talk(job).to(Step.CALL, 5)
+    assert "Swing the arms on to the pin." in talk.said[-1]
+    assert "Depth dial to five point four millimetres. Lock the spindle." in talk.said[-1]
+    assert talk.to(Step.GUARD).said == ["Guard closed, hands clear?"]
+    assert talk.to(Step.CUT).said[-1].startswith("Cut six of twelve")
+    assert talk.to(Step.CALL, 6).to(Step.CUT).said == ["Cut."]
+    never = Talk(replace(job, remind_every=0)).to(Step.CALL, 5)
+    assert never.to(Step.GUARD).said == ["Guard?"]
+
+
+def test_fewer_and_more_words_at_any_time() -> None:
+    """By voice, key or button; what is being asked stands, and is what "say again" repeats."""
+    talk = Talk(programme(9)).to(Step.CUT, 1)
+    asked = talk.said[-1]
+    assert talk.feed(say(Command.FEWER_WORDS)).said == ["Fewer words."]
+    assert talk.feed(say(Command.SAY_AGAIN)).said == [asked]
+    assert talk.feed(PRESS).state.step is Step.CALL
+    assert talk.feed(say(Command.MORE_WORDS)).state.step is Step.CALL
+    assert "hands clear" in talk.to(Step.GUARD).said[-1]
+    assert talk.to(Step.RELEASE).state.done == 3
+    few = Talk(programme(9, whole_cuts=3)).feed(say(Command.MORE_WORDS))
+    assert few.to(Step.RELEASE, 6).state.done == 6
+
+
+@pytest.mark.parametrize("command", [Command.RELEASED, Command.PINNED])
+def test_an_answer_of_the_five_is_harmless_in_the_call(command: Command) -> None:
+    """It is true and on the way to the one that counts: a tick, and nothing else."""
+    talk = Talk(programme(9, whole_cuts=1)).to(Step.CALL)
+    before = talk.state
+    assert command in expected(before)
+    talk.feed(say(command))
+    assert talk.state == before
+    assert [type(effect) for effect in talk.effects] == [Signal]
+
+
+def test_a_wrong_answer_is_refused_in_the_call() -> None:
+    """The guard is no lock, and the cut no move."""
+    talk = Talk(programme(9, whole_cuts=1)).to(Step.CALL)
+    for command in (Command.GUARDED, Command.CUT_DONE):
+        before = talk.state
+        talk.feed(say(command))
+        assert talk.state == before
+        assert any(isinstance(effect, Refuse) for effect in talk.effects)
+
+
+def test_a_cut_counted_too_soon_is_reopened_from_the_call() -> None:
+    """The crank may have been turned since: the place is looked at, then lock and guard as ever."""
+    talk = Talk(programme(9, whole_cuts=1)).to(Step.CALL, 4).feed(say(Command.GO_BACK))
+    assert (talk.state.step, talk.state.done, talk.state.place) == (Step.CHECK_POSITION, 3, 3)
+    assert talk.feed(PRESS).state.step is Step.LOCK
+    assert talk.to(Step.FINISHED).state.done == 9
+
+
+def test_a_measured_cut_and_a_driven_head_keep_whole_sentences() -> None:
+    """A size comes between the cuts; a driven head has no lock to call."""
+    job = programme(4, whole_cuts=1, **MEASURED)
+    talk = Talk(job).to(Step.MEASURE).feed(SizeGiven(0.0, "19"), PRESS)
+    assert "hands clear" in talk.to(Step.GUARD).said[-1]
+    driven = Talk(programme(4, unlocked=True, whole_cuts=1))
+    while driven.state.step is not Step.FINISHED:
+        assert driven.feed(PRESS).state.step is not Step.CALL
+
+
+def test_the_pace_survives_the_journal() -> None:
+    """In the programme for all stages, and in the state."""
+    job = paced(programme(3, then=programme(3)), 2, 7)
+    assert Programme.from_record(job.to_record()) == job
+    assert job.then is not None and (job.then.whole_cuts, job.then.remind_every) == (2, 7)
+    state = Talk(job).to(Step.GUARD).feed(say(Command.MORE_WORDS)).state
+    assert State.from_record(state.to_record()) == state and state.other_pace
