@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import math
 import sys
+from argparse import Namespace
 from collections.abc import Iterator
 from pathlib import Path
 
 from assistant import errors
 from assistant.commands import command_line
-from assistant.commands.argument_parser import Parser
 from assistant.commands.asked import usual_head
 from assistant.files.places import config_folder, head_file
 from assistant.setup.calibration import Calibration, Reading, TooLittle, calibrate
@@ -19,8 +19,7 @@ _ARCSEC_PER_RADIAN = 180 * 3600 / math.pi
 _MOST_FACES = 360
 
 
-def main(words: list[str]) -> int:
-    given = _parser().parse_args(words)
+def main(given: Namespace) -> int:
     path = head_file(given.head or usual_head("setup errors"))
     try:
         head = load_head(path)
@@ -43,30 +42,6 @@ def main(words: list[str]) -> int:
             f"Under [errors] of the head's file: worm_arcsec = {_bound(found)} (--save writes it)."
         )
     return command_line.DONE
-
-
-def _parser() -> Parser:
-    parser = Parser(
-        "setup errors",
-        "Find the head's own errors: a plug with faces is turned round on itself under an "
-        "indicator, all places for each setting; or known angles are measured. Least squares "
-        "with closure; uncertainties after JCGM 100 (95 %).",
-        "tallyhand setup errors --head mine.toml --faces 9 --radius 40\n"
-        "         tallyhand setup errors --head mine.toml --readings readings.csv --save",
-    )
-    parser.add_argument("--head", metavar="HEAD", help="else the head of your settings")
-    parser.add_argument(
-        "--readings", metavar="FILE", help="angle, reading, face, setting: a line each; no face "
-        "where the angle is known (sine bar, square, certificate)"
-    )  # fmt: skip
-    parser.add_argument(
-        "--faces", type=int, default=9, metavar="N", help="ask for every place of such a plug (9)"
-    )
-    parser.add_argument(
-        "--radius", type=float, metavar="MM", help="readings are mm at this radius, not arc-seconds"
-    )
-    parser.add_argument("--save", action="store_true", help="write the bound into the head's file")
-    return parser
 
 
 # --- readings ---------------------------------------------------------------------------
