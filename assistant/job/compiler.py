@@ -192,12 +192,15 @@ def _stages(
     route = _Route(head, setup, places_of(part))
     stages: list[Stage] = []
     first = Fraction(0)
+    stands = Fraction(0)  # the spindle, at the first hole: by the holes, not by what was wanted
     for n, each in enumerate(part.rounds):
         cuts = each.cuts if each.own_order else route.in_order(each.cuts)
         moves = _moves(work, route, each, cuts)
         shop = shop_of(job, head)
         if n:
             start = None if first == cuts[0].at else route.move(first, cuts[0].at)
+            if start is not None:
+                stands += spindle_move(head, setup, start)
             arms = (stages[-1].programme.moves, moves)
             items = next_round_items(head, setup, part.rounds[n - 1], each, start, arms)
         elif before is None:
@@ -205,8 +208,9 @@ def _stages(
         else:
             items = next_work_items(shop, setup, moves, part, before.setup)
         first = cuts[0].at
+        stands = stands if n else first
         programme = replace(
-            _programme(job, head, setup, moves, first),
+            _programme(job, head, setup, moves, stands),
             checklist=tuple(items),
             passes=len(each.passes or part.passes),
             depth=_one_depth(work, part, each),

@@ -125,9 +125,12 @@ def test_clutches(teeth: int, outside: float, bore: int, wide: int) -> None:
     clutch(teeth, outside, bore, wide, "0")
 
 
-@pytest.mark.xfail(reason="side and sense of the second setting are not said", strict=True)
+# That the head indexes exactly together with half a degree: 40 x 18 holes in a turn.
+WITH_CLEARANCE = st.sampled_from([3, 4, 5, 6, 8, 9, 10, 12])
+
+
 @FEW
-@given(COUNTS, tenths(20, 90), st.integers(65, 85), st.integers(85, 100))
+@given(WITH_CLEARANCE, tenths(20, 90), st.integers(65, 85), st.integers(85, 100))
 def test_clutches_with_clearance(teeth: int, outside: float, bore: int, wide: int) -> None:
     clutch(teeth, outside, bore, wide, "1d")
 
