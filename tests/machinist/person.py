@@ -196,9 +196,6 @@ class Person:
             side = 1
         elif re.search(r"towards?|near|left", where):
             side = -1
-        elif "rising" in where:
-            # The top goes to one side, so the other comes up.
-            side = -self.machine.sense
         self.touched = side
         if said.words["face"] == "upright side":
             # It is the upright side that looks at the work.
