@@ -23,6 +23,8 @@ def read(command: str, words: list[str]) -> tuple[str, Namespace]:
     leaves by SystemExit after `--help`."""
     if command == "log" and words[:1] == ["verify"]:
         command, words = "log_verify", words[1:]
+    if command == "setup" and words[:1] == ["errors"]:
+        command, words = "setup_errors", words[1:]
     make = _PARSERS[command]
     return command, make().parse_args(words)
 
@@ -40,6 +42,30 @@ def setup() -> Parser:
     parser.add_argument("--config", metavar="FILE", help="settings file (else your own)")
     parser.add_argument("--answers", metavar="FILE", help="answers, a line each, for a script")
     parser.add_argument("--silent", action="store_true", help="print only, do not speak or listen")
+    return parser
+
+
+def setup_errors() -> Parser:
+    parser = Parser(
+        "setup errors",
+        "Find the head's own errors: a plug with faces is turned round on itself under an "
+        "indicator, all places for each setting; or known angles are measured. Least squares "
+        "with closure; uncertainties after JCGM 100 (95 %).",
+        "tallyhand setup errors --head mine.toml --faces 9 --radius 40\n"
+        "         tallyhand setup errors --head mine.toml --readings readings.csv --save",
+    )
+    parser.add_argument("--head", metavar="HEAD", help="else the head of your settings")
+    parser.add_argument(
+        "--readings", metavar="FILE", help="angle, reading, face, setting: a line each; no face "
+        "where the angle is known (sine bar, square, certificate)"
+    )  # fmt: skip
+    parser.add_argument(
+        "--faces", type=int, default=9, metavar="N", help="ask for every place of such a plug (9)"
+    )
+    parser.add_argument(
+        "--radius", type=float, metavar="MM", help="readings are mm at this radius, not arc-seconds"
+    )
+    parser.add_argument("--save", action="store_true", help="write the bound into the head's file")
     return parser
 
 
@@ -216,6 +242,7 @@ _PARSERS = {
     "resume": resume,
     "rehearse": rehearse,
     "log": log,
+    "setup_errors": setup_errors,
     "log_verify": log_verify,
     "report": report,
     "hear": hear,

@@ -306,3 +306,21 @@ def test_the_set_up_list_leaves_nothing_to_guess(path: Path) -> None:
     if " Depth: " in words or "Depth from the first touch" in words:
         assert "Saddle and knee clamped" in words
     assert ("Tailstock centre" in words) == ("Dog and carrier" in words)
+
+
+def test_a_dear_blank_is_reckoned_with() -> None:
+    """A job's own figure for a spoilt blank stands in the reckoning, and changes what leads."""
+    text = (
+        'title = "count"\nhead = "three-plate-40-geared"\nblank_minutes = {}\n'
+        '[work]\nkind = "divisions"\ncount = 51\n'
+    )
+    leads = {}
+    for blank in ("0", "60.5"):
+        job = job_from_text(text.format(blank), "count.toml")
+        first = setups_of(job, head_of(job))[0]
+        assert first.reckoning
+        assert first.reckoning.blank == Fraction(blank)
+        leads[blank] = first.method
+    assert leads == {"0": "compound", "60.5": "differential"}
+    with pytest.raises(JobFaults, match="line 3: blank_minutes = -1"):
+        job_from_text(text.format("-1"), "count.toml")
