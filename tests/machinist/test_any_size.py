@@ -227,3 +227,14 @@ def test_angles(degrees: list[int]) -> None:
 @given(st.integers(2, 120), st.integers(1, 2))
 def test_divisions(count: int, passes: int) -> None:
     comes_out(job("divisions", count=count, passes=passes))
+
+
+@FEW
+@given(st.integers(3, 8), tenths(16, 50), st.integers(8, 20), st.sampled_from([60, 70, 80]),
+       st.sampled_from([0, 0, 5, 8]), st.sampled_from(["equal", "unequal"]))  # fmt: skip
+def test_flutes(
+    flutes: int, diameter: float, deep: int, angle: int, rake: int, spacing: str
+) -> None:
+    comes_out(job("flutes", tool="reamer", flutes=flutes, diameter=f"{diameter} mm",
+                  depth=f"{round(diameter * deep / 100, 1)} mm", cutter_angle=f"{angle}d",
+                  rake=f"{rake}d", spacing=spacing))  # fmt: skip
