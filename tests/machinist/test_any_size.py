@@ -186,7 +186,6 @@ def test_bevel_gears(teeth: int, mate: int, module: int, share: int) -> None:
                   **sizes))  # fmt: skip
 
 
-@pytest.mark.xfail(reason="the tool is held, and the work is touched with it turning", strict=True)
 @FEW
 @given(st.sampled_from([24, 36, 48, 60, 100, 120]), st.booleans(), st.integers(4, 12))
 def test_graduations(lines: int, vernier: bool, spaces: int) -> None:
