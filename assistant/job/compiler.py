@@ -101,11 +101,12 @@ def _setups(job: Job, head: Head, work: JobWork, part: Part, level: bool) -> tup
     usable = _usable(head, part, level)
     wanted = places_of(part)
     equal = all(place == Fraction(n, len(wanted)) for n, place in enumerate(wanted))
+    worth = () if job.blank_minutes is None else (f"blank={job.blank_minutes}",)
     try:
         found = (
-            plan(usable, divisions=len(wanted), fitted=job.fitted)
+            plan(usable, divisions=len(wanted), fitted=job.fitted, prefer=worth)
             if equal
-            else plan(usable, positions=wanted, fitted=job.fitted)
+            else plan(usable, positions=wanted, fitted=job.fitted, prefer=worth)
         )
     except Refused as error:
         raise Refusal(f"{job.where}: {error}") from error
