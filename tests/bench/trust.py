@@ -78,6 +78,7 @@ def ways(jobs: int) -> tuple[Tally, Tally, Tally]:
     return paper, bare, as_is
 
 
+WHOLE_CUTS = 3  # called in whole sentences before the short cycle, as in the settings
 PEOPLE = {
     "as the rates say": Rates(),
     "every slip half as often": times(0.5),
@@ -89,16 +90,18 @@ PEOPLE = {
 def sensitivity(jobs: int) -> None:
     """The fair opponent: a paper table, the arms, and the same two looks as the words ask for."""
     print(f"\n## Paper with the same two looks, and other people: {jobs} pinions each\n")
-    heads = ["paper alone", "paper and the two looks", "the assistant", "guard open, paper",
-             "guard open, assistant"]  # fmt: skip
+    heads = ["paper alone", "paper and the two looks", "the assistant", "the same, short cycle",
+             "guard open, paper", "guard open, assistant", "guard open, short"]  # fmt: skip
     print(f"| people | {' | '.join(heads)} |")
-    print("|---|---:|---:|---:|---:|---:|")
+    print(f"|---|{'---:|' * len(heads)}")
     for name, rates in PEOPLE.items():
         alone = run(job(), jobs, rates=rates, assisted=False)
         fair = run(job(), jobs, rates=rates, assisted=False, looks=True)
         ours = run(job(), jobs, rates=rates)
-        cells = [f"{each.scrap:.1f} ± {each.error:.1f}" for each in (alone, fair, ours)]
-        cells += [f"{1000 * each.unguarded / each.cuts:.1f}" for each in (fair, ours)]
+        short = run(job(whole_cuts=WHOLE_CUTS), jobs, rates=rates)
+        all_of_them = (alone, fair, ours, short)
+        cells = [f"{each.scrap:.1f} ± {each.error:.1f}" for each in all_of_them]
+        cells += [f"{1000 * each.unguarded / each.cuts:.1f}" for each in all_of_them[1:]]
         print(f"| {name} | {' | '.join(cells)} |")
 
 
