@@ -63,7 +63,9 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
     for item in items:
         _mark(item)
         marks = {mark.name for mark in item.iter_markers()}
-        (kept if lanes.wanted(config.getoption("--lane"), marks) else left_out).append(item)
+        file = _file(item).removeprefix("tests/")
+        of_lane = lanes.wanted(config.getoption("--lane"), marks, file)
+        (kept if of_lane else left_out).append(item)
     items[:] = kept
     if _is_worker(config):
         items[:] = _longest_first(kept)

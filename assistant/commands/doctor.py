@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import sys
+from argparse import Namespace
 from collections.abc import Iterator
 from dataclasses import asdict
 from itertools import chain
@@ -11,15 +12,13 @@ from pathlib import Path
 
 from assistant import errors
 from assistant.commands import command_line
-from assistant.commands.argument_parser import Parser
 from assistant.files.places import head_path
 from assistant.files.settings import Settings, load
 from assistant.setup.checks import Finding, check_each, device_names
 from solver import Refused, load_head
 
 
-def main(words: list[str]) -> int:
-    given = _parser().parse_args(words)
+def main(given: Namespace) -> int:
     settings = load(Path(given.config) if given.config else None)
     if given.learn_pedal:
         return _learn(settings)
@@ -40,18 +39,6 @@ def _head(settings: Settings) -> Iterator[Finding]:
         yield Finding("head", False, str(error), "choose or mend it: tallyhand setup head")
     else:
         yield Finding("head", True, f"{head.name}, {head.worm_ratio} to 1")
-
-
-def _parser() -> Parser:
-    parser = Parser(
-        "doctor",
-        "Look at microphone, speaker, recogniser and pedal; say what to do about what is missing.",
-        "tallyhand doctor",
-    )
-    parser.add_argument("--learn-pedal", action="store_true", help="teach which key the pedal is")
-    parser.add_argument("--json", action="store_true", help="the findings as JSON")
-    parser.add_argument("--config", metavar="FILE", help="settings file (else your own, if any)")
-    return parser
 
 
 def _tell(finding: Finding) -> Finding:

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from argparse import Namespace
+from typing import TYPE_CHECKING
 
 from assistant.commands.argument_parser import Parser
-from assistant.job.job_file import Job
-from assistant.job.which_head import on_head
+
+if TYPE_CHECKING:
+    from assistant.job.job_file import Job
 
 
 def add_options(parser: Parser) -> None:
@@ -21,4 +23,8 @@ def add_options(parser: Parser) -> None:
 def chosen(job: Job, given: Namespace, own: str) -> Job:
     """The job for the head that was asked for; as it is where none was. Raises WrongUse."""
     name = given.head or (own if given.own_head else "")
-    return on_head(job, name) if name else job
+    if not name:
+        return job
+    from assistant.job.which_head import on_head
+
+    return on_head(job, name)

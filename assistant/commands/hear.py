@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from argparse import Namespace
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -10,7 +11,6 @@ from typing import Any
 
 from assistant import errors
 from assistant.commands import command_line
-from assistant.commands.argument_parser import Parser
 from assistant.devices.sound.samples import Resampler
 from assistant.devices.sound.wavefile import WaveError, read_wave
 from assistant.engine.events import Command
@@ -33,8 +33,7 @@ class Recording:
     rate: int
 
 
-def main(words: list[str]) -> int:
-    given = _parser().parse_args(words)
+def main(given: Namespace) -> int:
     expecting = commands_of(given.expecting) if given.expecting else None
     settings = load(Path(given.config) if given.config else None)
     code = command_line.DONE
@@ -51,19 +50,6 @@ def main(words: list[str]) -> int:
             command_line.complain(str(error))
             code = command_line.REFUSED
     return code
-
-
-def _parser() -> Parser:
-    parser = Parser(
-        "hear",
-        "Run the recogniser over recordings: a line for each utterance, taken or not, and why.",
-        "tallyhand hear --expecting lock --json clip.wav",
-    )
-    parser.add_argument("files", metavar="FILE.wav", nargs="+")
-    parser.add_argument("--expecting", metavar="PHASE", help="refuse what makes no sense then")
-    parser.add_argument("--json", action="store_true", help="a JSON object a line")
-    parser.add_argument("--config", metavar="FILE", help="settings file (else your own, if any)")
-    return parser
 
 
 def commands_of(phase: str) -> frozenset[Command]:

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+from argparse import Namespace
 from pathlib import Path
 from typing import Any
 
 from assistant import errors
 from assistant.commands import command_line
-from assistant.commands.argument_parser import Parser
 from assistant.drawing.outline import svg
 from assistant.files.settings import load
 from assistant.job.compiler import Stage, head_of, stages_of
@@ -18,18 +18,7 @@ from assistant.paper.sheet_text import sheet
 from solver import Head, Refused
 
 
-def main(words: list[str]) -> int:
-    parser = Parser(
-        "job",
-        "Check a job file and explain the job: set-up, moves, cuts, depths, time.",
-        "tallyhand job check config/jobs/pinion.toml",
-    )
-    parser.add_argument("action", choices=["check"])
-    parser.add_argument("file", metavar="FILE")
-    parser.add_argument("--json", action="store_true", help="write JSON only")
-    parser.add_argument("--drawing", metavar="SVG", help="also write the part's drawing there")
-    parser.add_argument("--cut", type=int, metavar="N", help="the cut that the drawing highlights")
-    given = parser.parse_args(words)
+def main(given: Namespace) -> int:
     try:
         job = read_job(Path(given.file), load().job.units)
         head = head_of(job)

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import time
+from argparse import Namespace
 from typing import Any
 
 from assistant.bench.rehearsal import state_record
 from assistant.commands import command_line, data_folder
-from assistant.commands.argument_parser import Parser
 from assistant.engine.events import to_record
 from assistant.engine.phases import Step
 from assistant.journal.index import Listed, listing
@@ -18,20 +18,7 @@ LONGEST = 80  # letters of a title in one line
 _NONE = "No jobs yet. Begin one with: tallyhand run JOB"
 
 
-def main(words: list[str]) -> int:
-    if words[:1] == ["verify"]:
-        from assistant.commands.log_verify import main as verify
-
-        return verify(words[1:])
-    parser = Parser(
-        "log",
-        "The finished and unfinished jobs. `tallyhand log verify` checks that each journal is "
-        "as it was written.",
-        "tallyhand log --json",
-    )
-    parser.add_argument("--json", action="store_true", help="every job with its events, as JSON")
-    data_folder.add_option(parser)
-    given = parser.parse_args(words)
+def main(given: Namespace) -> int:
     faults = _as_json(given.data) if given.json else _as_lines(given.data)
     for fault in faults:
         command_line.complain(fault)

@@ -3,31 +3,18 @@
 from __future__ import annotations
 
 import json
+from argparse import Namespace
 from pathlib import Path
 from typing import Any
 
 from assistant import errors
 from assistant.commands import command_line, data_folder
-from assistant.commands.argument_parser import Parser
 from assistant.commands.progress import bar
 from assistant.journal.replay import first_stray
 from assistant.journal.writing import VERSION, JournalFault, journals, read
 
-_ABOUT = (
-    "Check the chain of hashes over each journal, and that each record follows from the one "
-    "before by the rules of the session. The last line of the chain stands for the "
-    "whole journal: note it on the job card, and --ends shows later that nothing was changed, "
-    "added or cut off since."
-)
 
-
-def main(words: list[str]) -> int:
-    parser = Parser("log verify", _ABOUT, "tallyhand log verify --json")
-    parser.add_argument("journal", metavar="JOURNAL", nargs="*", help="files (else all of them)")
-    parser.add_argument("--ends", metavar="HASH", help="the last hash noted, or how it begins")
-    parser.add_argument("--json", action="store_true", help="a verdict for each journal, as JSON")
-    data_folder.add_option(parser)
-    given = parser.parse_args(words)
+def main(given: Namespace) -> int:
     paths = [Path(name) for name in given.journal] or journals(data_folder.folder(given.data))
     if given.ends and len(paths) != 1:
         raise errors.WrongUse("--ends goes with one journal: name its file")

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from typing import TYPE_CHECKING
+
 from assistant.commands.argument_parser import Parser
-from assistant.files.settings import Pace
-from assistant.job.programme import Programme, paced
+
+if TYPE_CHECKING:
+    from assistant.files.settings import Pace
+    from assistant.job.programme import Programme
 
 FEW, WHOLE = "few", "whole"
 
@@ -19,4 +23,6 @@ def add_option(parser: Parser, why: str = "else as your settings say") -> None:
 
 def called_at(programme: Programme, pace: Pace, words: str) -> Programme:
     """The programme with its pace: `words` is "few" or "whole"."""
+    from assistant.job.programme import paced
+
     return paced(programme, pace.whole_cuts if words == FEW else 0, pace.remind_every)

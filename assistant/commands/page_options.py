@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from argparse import BooleanOptionalAction, Namespace
 from contextlib import suppress
-from dataclasses import replace
-from pathlib import Path
+from typing import TYPE_CHECKING
 
 from assistant.commands.argument_parser import Parser
 from assistant.errors import WrongUse
-from assistant.files.settings import Settings
-from assistant.page.access import KEY_FILE
+
+if TYPE_CHECKING:
+    from pathlib import Path
+
+    from assistant.files.settings import Settings
 
 
 def add_options(parser: Parser) -> None:
@@ -36,6 +38,8 @@ def add_options(parser: Parser) -> None:
 
 def chosen(settings: Settings, given: Namespace) -> Settings:
     """The settings with what was given on the command line. Raises WrongUse."""
+    from dataclasses import replace
+
     page = settings.page
     if given.page is False and given.network:
         raise WrongUse("--no-page and --network: give one of the two")
@@ -54,5 +58,7 @@ def chosen(settings: Settings, given: Namespace) -> Settings:
 def renew_key(given: Namespace, folder: Path) -> None:
     """With --new-key the old key goes: what was scanned or written down before is void."""
     if given.new_key:
+        from assistant.page.access import KEY_FILE
+
         with suppress(OSError):
             (folder / KEY_FILE).unlink()

@@ -2,29 +2,18 @@
 
 from __future__ import annotations
 
+from argparse import Namespace
 from pathlib import Path
 
 from assistant.bench.language_files import choose
 from assistant.commands import command_line
-from assistant.commands.argument_parser import Parser
 from assistant.engine.events import Command
 from assistant.files.settings import Settings, load
 from assistant.hearing import phrase_check, vocabulary
 from assistant.words.language import speaking
 
 
-def main(words: list[str]) -> int:
-    parser = Parser(
-        "phrases",
-        "check: words that the recogniser does not know, and phrases that sound alike, each with "
-        "its line and something to say instead. list: every phrase that is listened for. "
-        "suggest: phrases that could be added.",
-        "tallyhand phrases check phrases.toml",
-    )
-    parser.add_argument("action", choices=["check", "list", "suggest"])
-    parser.add_argument("file", metavar="FILE", nargs="?", help="else your own phrases.toml")
-    parser.add_argument("--config", metavar="FILE", help="settings file (else your own, if any)")
-    given = parser.parse_args(words)
+def main(given: Namespace) -> int:
     settings = load(Path(given.config) if given.config else None)
     file = Path(given.file) if given.file else None
     with speaking(choose(settings.speech.language, settings.file).code):

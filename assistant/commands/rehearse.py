@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 import tempfile
+from argparse import Namespace
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -12,7 +13,6 @@ from assistant import errors
 from assistant.bench.language_files import choose
 from assistant.bench.rehearsal import JsonLines, PlainLines, Rehearsal
 from assistant.commands import command_line, data_folder, head_options, pace_options
-from assistant.commands.argument_parser import Parser
 from assistant.files.settings import load
 from assistant.job.compiler import head_of, programme_of, setups_of
 from assistant.job.job_file import read_job
@@ -21,21 +21,7 @@ from assistant.journal.writing import Journal
 from assistant.words.language import speaking
 
 
-def main(words: list[str]) -> int:
-    parser = Parser(
-        "rehearse",
-        "Run a job with no device: a script stands for the person. Without --script, each line "
-        "typed is a phrase, and an empty line is a press of the pedal.",
-        "tallyhand rehearse config/jobs/pinion.toml --script presses.jsonl --json",
-    )
-    parser.add_argument("job", metavar="JOB")
-    parser.add_argument("--script", default="-", metavar="FILE", help="JSON lines; - is stdin")
-    parser.add_argument("--json", action="store_true", help="write JSON lines only")
-    parser.add_argument("--language", metavar="CODE", help="else that of your settings")
-    head_options.add_options(parser)
-    pace_options.add_option(parser, "a script gets whole sentences unless this says few")
-    data_folder.add_option(parser)
-    given = parser.parse_args(words)
+def main(given: Namespace) -> int:
     settings = load()
     job = read_job(Path(given.job), settings.job.units)
     job = head_options.chosen(job, given, settings.job.head)

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import socket
+from argparse import Namespace
 from pathlib import Path
 
 from assistant import errors
 from assistant.commands import command_line, data_folder
-from assistant.commands.argument_parser import Parser
 from assistant.commands.progress import bar
 from assistant.journal.index import Listed, listing
 from assistant.journal.writing import JournalFault, Reading, read
@@ -16,23 +16,7 @@ from assistant.paper.history import Account, account
 ENDINGS = (".html", ".csv", ".sqlite")
 
 
-def main(words: list[str]) -> int:
-    parser = Parser(
-        "report",
-        "What happened in a job: every cut with its times and confirmations, sizes, overshoots, "
-        "refusals, notes, devices. HTML, CSV or SQLite, by the ending of the file.",
-        "tallyhand report --out pinion.html",
-    )
-    parser.add_argument(
-        "job", nargs="?", metavar="JOB", help="part of a journal's name or title (the last worked)"
-    )
-    parser.add_argument("--all", action="store_true", help="every job (CSV and SQLite)")
-    parser.add_argument("--out", metavar="FILE", help=".html, .csv or .sqlite (report.html)")
-    parser.add_argument(
-        "--bench", metavar="NAME", help="name of this bench in the rows (the host's)"
-    )
-    data_folder.add_option(parser)
-    given = parser.parse_args(words)
+def main(given: Namespace) -> int:
     out = Path(given.out or "report.html")
     if out.suffix.lower() not in ENDINGS:
         raise errors.WrongUse(f"--out {given.out}: give a file that ends in {', '.join(ENDINGS)}")

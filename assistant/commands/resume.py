@@ -4,30 +4,20 @@ from __future__ import annotations
 
 import sys
 import time
+from argparse import Namespace
 from pathlib import Path
 
 from assistant import errors
 from assistant.bench.at_the_bench import at_the_bench
 from assistant.bench.language_files import choose
 from assistant.commands import command_line, data_folder, page_options
-from assistant.commands.argument_parser import Parser
 from assistant.engine.events import SessionResumed
 from assistant.files.settings import Settings, load
 from assistant.journal.index import listing
 from assistant.journal.writing import Journal
 
 
-def main(words: list[str]) -> int:
-    parser = Parser(
-        "resume",
-        "Go on with the last unfinished job. It begins with a check of the position: "
-        "the journal can't know what the metal did.",
-        "tallyhand resume",
-    )
-    parser.add_argument("--config", metavar="FILE", help="settings file (else your own, if any)")
-    page_options.add_options(parser)
-    data_folder.add_option(parser)
-    given = parser.parse_args(words)
+def main(given: Namespace) -> int:
     settings = page_options.chosen(load(Path(given.config) if given.config else None), given)
     journal = last_unfinished(given.data)
     page_options.renew_key(given, journal.path.parent)

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+from argparse import Namespace
 from pathlib import Path
 
 from assistant.bench.at_the_bench import at_the_bench
 from assistant.bench.language_files import choose
 from assistant.commands import command_line, data_folder, head_options, pace_options, page_options
-from assistant.commands.argument_parser import Parser
 from assistant.engine.events import SessionStarted
 from assistant.files.settings import load
 from assistant.job.compiler import head_of, programme_of, setups_of
@@ -17,19 +17,7 @@ from assistant.journal.writing import Journal
 from assistant.words.language import speaking
 
 
-def main(words: list[str]) -> int:
-    parser = Parser(
-        "run",
-        "Talk through a job at the bench: voice, pedal, keyboard and screen, whichever are there.",
-        "tallyhand run pinion\n         tallyhand run my-jobs/hexagon.toml",
-    )
-    parser.add_argument("job", metavar="JOB", help="a job file, or a job of the program by name")
-    parser.add_argument("--config", metavar="FILE", help="settings file (else your own, if any)")
-    page_options.add_options(parser)
-    head_options.add_options(parser)
-    pace_options.add_option(parser)
-    data_folder.add_option(parser)
-    given = parser.parse_args(words)
+def main(given: Namespace) -> int:
     settings = page_options.chosen(load(Path(given.config) if given.config else None), given)
     job = read_job(Path(given.job), settings.job.units)
     job = head_options.chosen(job, given, settings.job.head)

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import contextlib
 import sys
+from argparse import Namespace
 from collections.abc import Iterator
 from pathlib import Path
 
 from assistant import errors
 from assistant.commands import command_line
-from assistant.commands.argument_parser import Parser
 from assistant.files import settings
 from assistant.setup.settings_text import SettingsText
 from assistant.setup.steps import STEPS, Setting
@@ -17,8 +17,7 @@ from assistant.setup.talk import Left, Talk
 from assistant.setup.voice import Voice
 
 
-def main(words: list[str]) -> int:
-    given = _parser().parse_args(words)
+def main(given: Namespace) -> int:
     file = SettingsText(_file(given.config))
     lines, echo = _answers(given.answers)
     voice = Voice(file.settings, silent=given.silent)
@@ -35,20 +34,6 @@ def main(words: list[str]) -> int:
             voice.close()
     _ending(talk, file)
     return command_line.DONE
-
-
-def _parser() -> Parser:
-    parser = Parser(
-        "setup",
-        "Set up head, units, speaker, voice, pedal and microphone by question and answer. "
-        "Enter keeps what stands in brackets; q leaves, and nothing is lost.",
-        "tallyhand setup\n         tallyhand setup head microphone",
-    )
-    parser.add_argument("steps", nargs="*", metavar="STEP", help=f"only these: {', '.join(STEPS)}")
-    parser.add_argument("--config", metavar="FILE", help="settings file (else your own)")
-    parser.add_argument("--answers", metavar="FILE", help="answers, a line each, for a script")
-    parser.add_argument("--silent", action="store_true", help="print only, do not speak or listen")
-    return parser
 
 
 def _file(named: str | None) -> Path:

@@ -2,30 +2,20 @@
 
 from __future__ import annotations
 
+from argparse import Namespace
 from pathlib import Path
 
 from assistant import errors
 from assistant.commands import command_line
-from assistant.commands.argument_parser import Parser
 from assistant.commands.progress import bar
 from assistant.files.settings import load
 from assistant.job.compiler import Stage, head_of, stages_of
 from assistant.job.job_file import Job, JobFaults, read_job
-from assistant.paper.sheet_page import LAYOUTS, PAPERS, Layout, layout_for, sheet
+from assistant.paper.sheet_page import LAYOUTS, Layout, layout_for, sheet
 from solver import Head, Refused
 
 
-def main(words: list[str]) -> int:
-    parser = Parser(
-        "sheet",
-        "The job on one printed page: set-up, drawings, a table of every position, safety, "
-        "signatures. PDF or HTML, by the ending of the file.",
-        "tallyhand sheet config/jobs/pinion.toml --out pinion.pdf",
-    )
-    parser.add_argument("job", metavar="JOB")
-    parser.add_argument("--out", metavar="FILE", help="FILE.pdf or FILE.html (JOB-sheet.pdf)")
-    parser.add_argument("--paper", choices=list(PAPERS), default="a4")
-    given = parser.parse_args(words)
+def main(given: Namespace) -> int:
     path = Path(given.job)
     out = Path(given.out) if given.out else Path(f"{path.stem}-sheet.pdf")
     if out.suffix.lower() not in (".pdf", ".html"):

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import argparse
+from argparse import Namespace
 from pathlib import Path
 
 from assistant import errors
 from assistant.commands import command_line
-from assistant.commands.argument_parser import Parser
 from assistant.engine.phrases import normalise
 from assistant.files.settings import load
 from assistant.hearing.model_files import learned_head, own_folder, recordings
@@ -15,28 +14,13 @@ from assistant.hearing.vocabulary import Vocabulary
 from assistant.hearing.vocabulary import read as read_vocabulary
 
 
-def main(words: list[str]) -> int:
-    given = _parser().parse_args(words)
+def main(given: Namespace) -> int:
     match given.what:
         case "forget":
             return _forget()
         case "learn":
             return _learn(given)
     return _status()
-
-
-def _parser() -> Parser:
-    parser = Parser(
-        "voice",
-        "Teach the ear your voice: three recordings of each phrase, kept on this machine only. "
-        "`learn` records and learns, `forget` deletes recordings and what was learned.",
-        "tallyhand voice learn",
-    )
-    parser.add_argument("what", choices=["status", "learn", "forget"], nargs="?", default="status")
-    parser.add_argument("--phrase", action="append", metavar="PHRASE", help="record this one only")
-    parser.add_argument("--from", dest="folder", metavar="DIR", help="learn from these WAV files")
-    parser.add_argument("--config", metavar="FILE", help="settings file (else your own, if any)")
-    return parser
 
 
 def _status() -> int:
@@ -55,7 +39,7 @@ def _forget() -> int:
     return command_line.DONE
 
 
-def _learn(given: argparse.Namespace) -> int:
+def _learn(given: Namespace) -> int:
     from assistant.setup.voice_lesson import learn, record
 
     if given.folder is None:

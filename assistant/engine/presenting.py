@@ -180,7 +180,7 @@ def _verdict(taken: Measurement, size: Fraction, unit: str) -> str:
         return ""
     if taken.remaining(size):
         return say("over: {limits}", limits=limits)
-    return say("in: {limits}", limits=limits)
+    return say("within: {limits}", limits=limits)
 
 
 def depth_cells(programme: Programme, state: State) -> tuple[tuple[str, str], ...]:

@@ -174,7 +174,7 @@ def _release(programme: Programme, state: State) -> str:
     last = state.done == programme.cuts
     return sentences(
         _tally(programme, state),
-        say("One move left, back to the first hole.") if last else "",
+        _last_move(programme) if last else "",
         say("Cutter clear, then lock off."),
         _first_move_hint(state),
     )
@@ -308,9 +308,17 @@ def gone_back(programme: Programme, old: State, new: State) -> str:
     return ""
 
 
-def _back_off(_: Programme, state: State) -> str:
+def _last_move(programme: Programme) -> str:
+    if by_handwheel(programme):
+        return say("One move left, back to nought.")
+    return say("One move left, back to the first hole.")
+
+
+def _back_off(programme: Programme, state: State) -> str:
     return sentences(
-        say("Turn the crank back half a turn past the hole."),
+        say("Turn the handwheel back half a turn past the reading.")
+        if by_handwheel(programme)
+        else say("Turn the crank back half a turn past the hole."),
         _answer_by(state, mark("Then press, or say {phrase}."), mark("Then press.")),
     )
 
@@ -334,7 +342,10 @@ def _lock(programme: Programme, state: State) -> str:
     if state.place == 0:
         # In a later pass the pin has come on since the arms were last swung.
         arms = _arms(programme.arms_used and state.pass_number > 1)
-        first = sentences(say("First hole, no move yet."), _stop(programme, 0))
+        here = say("First cut, no move yet.")
+        if not by_handwheel(programme):
+            here = say("First hole, no move yet.")
+        first = sentences(here, _stop(programme, 0))
         dial = _pass_and_dial(programme, state)
         return sentences(_again(programme, state), first, arms, dial, lock, _hint(state, True))
     scale = scale_words(programme, state.place) if scale_is_due(programme, state) else ""
@@ -610,7 +621,9 @@ def _closing_check(programme: Programme, state: State) -> str:
     if not programme.closed:
         return _end_of_open(programme, state)
     return sentences(
-        say("All the way round. The pin should be in its first hole."),
+        say("All the way round. Table and dial should be at nought.")
+        if by_handwheel(programme)
+        else say("All the way round. The pin should be in its first hole."),
         scale_words(programme, programme.cuts),
         _answer_by(state, mark("If so press, or say {phrase}."), mark("If so press.")),
         _ask_by(
@@ -670,7 +683,11 @@ def _check_position(programme: Programme, state: State) -> str:
         counted,
         _last_certain(programme, state),
         scale_words(programme, state.settled),
-        say("Cutter clear, lock off, and bring the pin to that hole in the working direction."),
+        say("Cutter clear, lock off, and turn to that reading in the working direction.")
+        if by_handwheel(programme)
+        else say(
+            "Cutter clear, lock off, and bring the pin to that hole in the working direction."
+        ),
         say("Try the stopped cutter in the last cut.") if at_last_cut else "",
         _arms(programme.arms_used),
         _answer_by(

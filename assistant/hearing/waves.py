@@ -5,12 +5,13 @@ One channel; full scale is -1 to 1; levels are decibels below full scale.
 
 from __future__ import annotations
 
-import io
 import wave
 from pathlib import Path
 
 import numpy as np
 import numpy.typing as npt
+
+from assistant.devices.sound.wavefile import read_wave
 
 RATE = 16_000
 """Samples a second everywhere in this package."""
@@ -31,20 +32,13 @@ def to_pcm(sound: Wave) -> bytes:
 
 
 def read(source: Path | bytes, rate: int = RATE) -> Wave:
-    """A 16 bit WAV file, its channels averaged, at `rate`.
+    """A WAV file, its channels averaged, at `rate`.
 
-    Raises wave.Error or EOFError for what is no WAV file, ValueError for one that is not 16 bit.
+    Raises OSError for a file that can't be read, WaveError for what is no WAV file.
     """
-    raw = io.BytesIO(source) if isinstance(source, bytes) else str(source)
-    with wave.open(raw, "rb") as file:
-        if file.getsampwidth() != 2:
-            raise ValueError(f"{8 * file.getsampwidth()} bit samples; 16 bit are wanted")
-        # Synthesisers that write to a pipe leave a false length in the header.
-        pcm = file.readframes(min(file.getnframes(), 1 << 28))
-        channels, own = file.getnchannels(), file.getframerate()
-    sound = from_pcm(pcm)
-    usable = len(sound) // channels * channels
-    return resample(sound[:usable].reshape(-1, channels).mean(axis=1), own, rate)
+    raw = source if isinstance(source, bytes) else source.read_bytes()
+    found = read_wave(raw)
+    return resample(from_pcm(found.mono16()), found.rate, rate)
 
 
 def write(path: Path, sound: Wave, rate: int = RATE) -> None:

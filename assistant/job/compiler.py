@@ -101,11 +101,12 @@ def _setups(job: Job, head: Head, work: JobWork, part: Part, level: bool) -> tup
     usable = _usable(head, part, level)
     wanted = places_of(part)
     equal = all(place == Fraction(n, len(wanted)) for n, place in enumerate(wanted))
+    worth = () if job.blank_minutes is None else (f"blank={job.blank_minutes}",)
     try:
         found = (
-            plan(usable, divisions=len(wanted), fitted=job.fitted)
+            plan(usable, divisions=len(wanted), fitted=job.fitted, prefer=worth)
             if equal
-            else plan(usable, positions=wanted, fitted=job.fitted)
+            else plan(usable, positions=wanted, fitted=job.fitted, prefer=worth)
         )
     except Refused as error:
         raise Refusal(f"{job.where}: {error}") from error
@@ -192,12 +193,15 @@ def _stages(
     route = _Route(head, setup, places_of(part))
     stages: list[Stage] = []
     first = Fraction(0)
+    stands = Fraction(0)  # the spindle, at the first hole: by the holes, not by what was wanted
     for n, each in enumerate(part.rounds):
         cuts = each.cuts if each.own_order else route.in_order(each.cuts)
         moves = _moves(work, route, each, cuts)
         shop = shop_of(job, head)
         if n:
             start = None if first == cuts[0].at else route.move(first, cuts[0].at)
+            if start is not None:
+                stands += spindle_move(head, setup, start)
             arms = (stages[-1].programme.moves, moves)
             items = next_round_items(head, setup, part.rounds[n - 1], each, start, arms)
         elif before is None:
@@ -205,8 +209,9 @@ def _stages(
         else:
             items = next_work_items(shop, setup, moves, part, before.setup)
         first = cuts[0].at
+        stands = stands if n else first
         programme = replace(
-            _programme(job, head, setup, moves, first),
+            _programme(job, head, setup, moves, stands),
             checklist=tuple(items),
             passes=len(each.passes or part.passes),
             depth=_one_depth(work, part, each),

@@ -17,7 +17,7 @@ from assistant.job.reader import MOST_CUTS, Faults, Table
 from assistant.job.units import UNITS
 
 _TOP = (
-    "title", "head", "fitted", "units", "material", "order",
+    "title", "head", "fitted", "blank_minutes", "units", "material", "order",
     "work", "ring", "machine", "cutter", "session",
 )  # fmt: skip
 _EVERY_KIND = ("kind", "name", "minutes_per_cut", "cut_length")
@@ -53,6 +53,7 @@ class Job:
     scale_every: int
     text: str
     where: str
+    blank_minutes: Fraction | None = None  # what a spoilt blank costs; None: as usual
 
     @property
     def kind(self) -> str:
@@ -132,6 +133,7 @@ def _job(faults: Faults, data: dict[str, Any], units: str) -> Job:
         scale_every=session.whole("scale_every", 0, MOST_CUTS, 0),
         text=faults.text,
         where=faults.where,
+        blank_minutes=top.number("blank_minutes", 0, 100_000) if top.has("blank_minutes") else None,
     )
 
 

@@ -66,6 +66,13 @@ class Measurement:
         half = limits.half * share
         return replace(self, low=self.target - half, high=self.target + half)
 
+    def between(self, deviations: tuple[Fraction, Fraction] | None) -> Measurement:
+        """With these deviations, mm, from the size that was worked out; cut to their middle."""
+        if deviations is None:
+            return self
+        low, high = (self.target + each for each in deviations)
+        return replace(self, low=low, high=high, target=(low + high) / 2)
+
     def to_record(self) -> dict[str, Any]:
         """JSON-ready data."""
         return {

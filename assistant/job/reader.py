@@ -11,7 +11,7 @@ from typing import Any
 
 from assistant.files.toml_lines import line_of
 from assistant.job.limits import Limits
-from assistant.job.tolerances import limits_from_text
+from assistant.job.tolerances import deviations_from_text, limits_from_text
 from assistant.job.units import CURE, length_from_text
 from solver import Refused, angle_from_text
 
@@ -168,6 +168,17 @@ class Table:
             return Fraction(1), None
         self.faults.systems.append(system)
         return size, limits
+
+    def deviations(self, key: str) -> tuple[Fraction, Fraction] | None:
+        """The lower and the upper deviation, mm, of a size that is worked out; None: no limits."""
+        value = self.data.get(key)
+        if value is None:
+            return None
+        try:
+            return deviations_from_text(str(value))
+        except Refused as error:
+            self.fault(key, f"{key} {error}")
+            return None
 
     def degrees(self, key: str, default: Fraction | None = None) -> Fraction:
         """An angle in degrees, 0 or more."""

@@ -17,6 +17,7 @@ from solver import Refused, number_from_text
 
 _NUMBER = r"\d+(?:\.\d+)?|\.\d+"
 _DEVIATIONS = re.compile(rf"(.*?)\s+([+-](?:{_NUMBER})|0)\s+([+-](?:{_NUMBER})|0)\s*")
+_ALONE = re.compile(rf'\s*([+-](?:{_NUMBER})|0)\s+([+-](?:{_NUMBER})|0)\s*(mm|inch|in|thou|")\s*')
 _BOTH_WAYS = re.compile(rf"(.*?)\s+(?:±|\+/?-)\s*({_NUMBER})\s*")
 _CLASS = re.compile(r"(.*?)\s+([a-zA-Z]{1,2}\d{1,2})\s*")
 _MICROMETRE = Fraction(1, 1000)
@@ -39,6 +40,18 @@ def limits_from_text(text: str) -> tuple[Limits | None, Fraction, str]:
         return _between(found[1], found[2], -_class(found[2], nominal), Fraction(0))
     millimetres, system = length_from_text(text)
     return None, millimetres, system
+
+
+def deviations_from_text(text: str) -> tuple[Fraction, Fraction]:
+    """ "-0.15 -0.05 mm": the lower and the upper deviation in mm, of a size that the program
+    works out itself. Raises Refused."""
+    found = _ALONE.fullmatch(text)
+    if not found:
+        raise Refused(f"{text!r}: write two deviations and the unit, like -0.15 -0.05 mm")
+    one, other = (_deviation(each, found[3]) for each in (found[1], found[2]))
+    if one == other:
+        raise Refused(f"{text!r}: the limits are one size: give two deviations")
+    return min(one, other), max(one, other)
 
 
 def _between(

@@ -34,6 +34,7 @@ COMMANDS = (
     Command.GO_BACK,
     Command.OVERSHOT,
     Command.LOST_COUNT,
+    Command.CARRY_ON,
     Command.FEWER_WORDS,
     Command.MORE_WORDS,
 )

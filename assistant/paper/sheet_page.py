@@ -18,10 +18,10 @@ from assistant.job.compiler import Stage
 from assistant.job.job_file import Job
 from assistant.job.kinds import rule
 from assistant.paper import sheet_facts
+from assistant.paper.papers import PAPERS
 from assistant.paper.position_rows import Row, rows
 from solver import Head
 
-PAPERS = {"a4": "A4", "letter": "letter"}
 LONGEST_OF_THREE = 25  # letters of a name that three columns have room for
 
 

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from typing import TYPE_CHECKING, NamedTuple
 
-from assistant.setup.settings_text import SettingsText
 from assistant.setup.talk import Choice, Talk
-from assistant.setup.voice import Voice
+
+if TYPE_CHECKING:
+    from assistant.setup.settings_text import SettingsText
+    from assistant.setup.voice import Voice
 
 _UNITS = (
     Choice("auto", "as the job gives its lengths"),
@@ -16,8 +18,7 @@ _UNITS = (
 )
 
 
-@dataclass(frozen=True)
-class Setting:
+class Setting(NamedTuple):
     """What every step is given."""
 
     talk: Talk

@@ -1,10 +1,11 @@
 """What slips and faults do, in one table: run it by hand.
 
-    python -m tests.bench.trust [JOBS] [--faults]
+    python -m tests.bench.trust [JOBS] [--faults | --people]
 
 JOBS (4000) are worked at the virtual bench for each line of the slips' tables, with fixed
 seeds. --faults adds the journal's: 10,000 power cuts, a kill at each system call, every byte
-and 20,000 bits of each file. docs/safety.md shows what it prints.
+and 20,000 bits of each file; --people makes the table of paper with the same two looks alone.
+docs/safety.md shows what it prints.
 """
 
 from __future__ import annotations
@@ -18,7 +19,7 @@ from fractions import Fraction
 
 from tests.commands import ROOT
 from tests.trust.person import Reword
-from tests.trust.rates import Rates
+from tests.trust.rates import Rates, by_habit, times
 from tests.trust.study import (
     SECONDS_FOR_A_SCALE_CHECK,
     Tally,
@@ -75,6 +76,30 @@ def ways(jobs: int) -> tuple[Tally, Tally, Tally]:
     as_is = run(job(), jobs)
     row("and a miscounted turn put right in whole turns: the assistant as it is", as_is)
     return paper, bare, as_is
+
+
+PEOPLE = {
+    "as the rates say": Rates(),
+    "every slip half as often": times(0.5),
+    "every slip twice as often": times(2),
+    "by habit": by_habit(),
+}
+
+
+def sensitivity(jobs: int) -> None:
+    """The fair opponent: a paper table, the arms, and the same two looks as the words ask for."""
+    print(f"\n## Paper with the same two looks, and other people: {jobs} pinions each\n")
+    heads = ["paper alone", "paper and the two looks", "the assistant", "guard open, paper",
+             "guard open, assistant"]  # fmt: skip
+    print(f"| people | {' | '.join(heads)} |")
+    print("|---|---:|---:|---:|---:|---:|")
+    for name, rates in PEOPLE.items():
+        alone = run(job(), jobs, rates=rates, assisted=False)
+        fair = run(job(), jobs, rates=rates, assisted=False, looks=True)
+        ours = run(job(), jobs, rates=rates)
+        cells = [f"{each.scrap:.1f} ± {each.error:.1f}" for each in (alone, fair, ours)]
+        cells += [f"{1000 * each.unguarded / each.cuts:.1f}" for each in (fair, ours)]
+        print(f"| {name} | {' | '.join(cells)} |")
 
 
 def row(name: str, tally: Tally) -> None:
@@ -188,7 +213,11 @@ def main() -> None:
         cwd=ROOT,
     ).stdout.strip()
     print(f"Made at: {commit}")
+    if "--people" in sys.argv:
+        sensitivity(jobs)
+        return
     slips(*ways(jobs))
+    sensitivity(jobs)
     scale(jobs)
     no_scale(jobs)
     if "--faults" in sys.argv:

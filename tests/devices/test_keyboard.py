@@ -25,6 +25,7 @@ from assistant.engine.events import (
     DeviceTroubled,
     Gesture,
     NoteWritten,
+    PartScrapped,
     PedalUsed,
     PhraseHeard,
     SessionLeft,
@@ -237,3 +238,12 @@ def test_a_size_is_typed(typist: Typist) -> None:
     typist.type("19,05\r")
     given = typist.told.wait(SizeGiven)
     assert (given.size, given.source) == ("19.05", "keyboard")
+
+
+def test_a_part_is_given_up_by_its_own_key(typist: Typist) -> None:
+    """No phrase and no press does it; inside a note the letter is a letter."""
+    typist.slowly("n")
+    typist.type("burrs\r")
+    assert typist.told.wait(NoteWritten).text == "burrs"
+    typist.slowly("s")
+    assert typist.told.wait(PartScrapped).source == "keyboard"

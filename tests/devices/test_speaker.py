@@ -27,7 +27,7 @@ from assistant.engine.events import Device, DeviceLost, DeviceReturned, SpeechFa
 from assistant.files.settings import Settings, Speech
 from tests.devices.told import Told
 from tests.devices.transcribe import SENTENCES, sentences_in, sentences_of
-from tests.whole.sound import SoundServer, wait_for
+from tests.whole.sound import SoundServer, recorded_on, wait_for
 from tests.whole.transcript import stretches
 
 pytestmark = pytest.mark.sound
@@ -64,15 +64,21 @@ def quiet(announcer: VoiceAnnouncer) -> None:
 def test_what_was_said_can_be_written_down(
     server: SoundServer, announcer: VoiceAnnouncer, tmp_path: Path
 ) -> None:
-    """Two sentences come out whole, one after the other, and `began` is told."""
-    with server.recording(tmp_path / "said.wav") as wav:
-        announcer.say(MOVE)
-        announcer.say(ANOTHER)
-        assert announcer.began() is None
-        quiet(announcer)
-        assert announcer.began() is not None
-        time.sleep(0.6)
-    assert sentences_in(wav) == [MOVE, ANOTHER]
+    """Two sentences come out whole, one after the other, and `began` is told.
+
+    Said again where a busy machine lost a part of it on the way: twice at the most.
+    """
+    heard: list[list[str]] = []
+    while [MOVE, ANOTHER] not in heard and len(heard) < 3:
+        with server.recording(tmp_path / f"said{len(heard)}.wav") as wav:
+            announcer.say(MOVE)
+            announcer.say(ANOTHER)
+            assert heard or announcer.began() is None
+            quiet(announcer)
+            assert announcer.began() is not None
+            recorded_on(wav, 1.0)
+        heard.append(sentences_in(wav))
+    assert heard[-1] == [MOVE, ANOTHER], heard
 
 
 def test_each_tone_is_heard_and_before_the_speech(
@@ -107,7 +113,7 @@ def test_hush_from_any_thread_ends_the_sound_and_drops_the_queue(
         time.sleep(0.5)
         announcer.say(MOVE)
         quiet(announcer)
-        time.sleep(0.6)
+        recorded_on(wav, 1.0)
     begun, after = stretches(read_wave(wav.read_bytes()).mono16(), least=0.3)
     whole = EspeakSynth(Speech()).speak(LONG)
     assert len(begun) / 32000 < 0.8 * len(whole.pcm) / 2 / whole.rate
@@ -342,7 +348,7 @@ def test_the_platforms_own_voices_speak_through_the_same_player(
     with server.recording(tmp_path / "said.wav") as wav:
         announcer.say(MOVE)
         quiet(announcer)
-        time.sleep(0.6)
+        recorded_on(wav, 1.0)
     announcer.close()
     assert told.so_far() == []
     assert sentences_in(wav) == [MOVE]

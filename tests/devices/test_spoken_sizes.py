@@ -10,10 +10,13 @@ import pytest
 
 from assistant.devices.sound.samples import resample
 from assistant.devices.sound.wavefile import read_wave
+from assistant.engine.engine import expected
 from assistant.engine.events import Command, SizeGiven
+from assistant.engine.phases import Phase, Step, phase_of
+from assistant.engine.state import State
 from assistant.hearing.judging import Heard
 from assistant.hearing.spoken_numbers import number_from
-from assistant.hearing.spoken_sizes import OVER_S, SpokenSizes, decimal_text
+from assistant.hearing.spoken_sizes import ABOUT_FIGURES, OVER_S, SpokenSizes, decimal_text
 from tests.whole.sound import speech
 
 pytest.importorskip("pyopen_wakeword")
@@ -53,6 +56,22 @@ def test_a_spoken_size_is_heard_when_it_is_wanted(
     assert found is not None
     assert (found.size, found.unit, found.source) == (size, unit, "voice")
     assert sizes.over(99.0, speaking=False) is None
+
+
+@pytest.mark.parametrize("step", Step, ids=lambda step: step.value)
+def test_figures_are_listened_for_where_one_makes_sense(step: Step) -> None:
+    """A size while one is measured, the number of a cut while the place is looked at."""
+    listens = bool(expected(State(step=step)) & ABOUT_FIGURES)
+    asked = phase_of(step) in (Phase.MEASURE, Phase.CHECK_POSITION)
+    assert listens == (asked and step is not Step.UNDERSIZE)
+
+
+def test_the_number_of_a_cut_is_heard(tmp_path: Path) -> None:
+    """As a whole number, as the session takes it."""
+    sizes = wanted()
+    assert sizes.hear(utterance("seventeen", tmp_path))
+    found = given(sizes, 2.0)
+    assert found is not None and (found.size, found.unit) == ("17", "")
 
 
 def test_a_size_may_be_given_figure_by_figure(tmp_path: Path) -> None:

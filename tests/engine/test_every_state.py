@@ -59,6 +59,7 @@ OTHER_JOBS = {
 }
 
 
+@pytest.mark.slow(5)
 @pytest.mark.parametrize("name", OTHER_JOBS)
 def test_no_order_of_events_breaks_a_rule_in_other_jobs(name: str) -> None:
     """Measuring, helical milling, flat rules, several rings: the rules hold there too."""
@@ -68,6 +69,7 @@ def test_no_order_of_events_breaks_a_rule_in_other_jobs(name: str) -> None:
     assert Phase.FINISHED in {phase_of(state.step) for state in walked.states}
 
 
+@pytest.mark.slow(5)
 def test_a_driven_head_is_never_cut_with_the_lock_on() -> None:
     """In helical milling the lock must stay off in the cut, and only there."""
     walked = walk(OTHER_JOBS["a driven ring after a measured one"])

@@ -31,6 +31,8 @@ from tests.engine.mutants import CHANGES, CONDITIONS, Key, Mutant, mutants
 from tests.engine.shop import FIGURES, SIZE, reachable, wanted
 from tests.lanes import length
 
+pytestmark = pytest.mark.slow(25)
+
 JOBS = [
     *(programme(*size) for size in [(1, 1, 1), (2, 1, 2), (3, 1, 1), (2, 2, 1), (3, 3, 2)]),
     programme(3, 2, **MEASURED),

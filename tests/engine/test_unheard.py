@@ -84,6 +84,7 @@ def answered(job: Programme, state: State) -> Iterator[str]:
         yield view_of(job, new, "", "").answer and f"say {new.step}"
 
 
+@pytest.mark.slow(2)
 @pytest.mark.parametrize("way", ALL_WAYS)
 @pytest.mark.parametrize("name", JOBS)
 def test_no_sentence_asks_for_a_voice_that_nobody_hears(name: str, way: str) -> None:

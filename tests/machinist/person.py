@@ -190,7 +190,7 @@ class Person:
     def touch_side(self, said: Instruction) -> None:
         where = said.words["where"]
         side = self.choices.side
-        if "rising" in where:
+        if "rising" in where or "coming" in where:
             side = -self.machine.sense  # the top goes over to the other side
         elif re.search(r"away from|far|right", where):
             side = 1

@@ -37,7 +37,7 @@ _CUTTER_SIDE = (
 
 SET_UP = [
     (rf"touch (?P<where>one side|the side(?: (?:away from|towards?) you)?|"
-     rf"the (?:near|far|left|right|rising)(?:-hand)? side) of (?P<of>{_WORK}|spline 1)"
+     rf"the (?:near|far|left|right|rising|coming)(?:-hand)? side) of (?P<of>{_WORK}|spline 1)"
      rf"{_CUTTER_SIDE}", "touch_side"),
     (r"lower the table clear", "lower"),
     (rf"move (?:the table )?across {_length()}(?P<half> and half the cutter's width)?"
@@ -46,6 +46,7 @@ SET_UP = [
     (rf"wind the table back across(?:, over the spline)?, {_length()} and 1 turn more\. "
      r"then 1 turn on, the first way again", "move_back"),
     (rf"the upright side is {_length()} past the axis", "check_inner_edge"),
+    (r"its edge stands on the centre line", "check_edge_on_centre"),
     (r"the upright side stands over the axis", "check_edge_on_centre"),
     (rf"the cutter's nearer edge is {_length()} past the axis", "check_inner_edge"),
     (rf"(?:saw|cutter) of {_length()} in place of the cutter", "take_square"),

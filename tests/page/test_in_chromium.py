@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+from fractions import Fraction
 from math import atan2, tau
 from pathlib import Path
 from typing import Any
@@ -13,6 +14,7 @@ from assistant.bench.session import view_of
 from assistant.engine.events import Event, Gesture, PedalUsed, PhraseHeard
 from assistant.engine.phases import Step
 from assistant.engine.state import State
+from assistant.job.measuring import Measurement
 from assistant.page.display import PageDisplay
 from assistant.words.plain_text import plain
 from tests.page.browser import COUNT_WHEEL, SCREENS, Shown, programme, wait_text
@@ -390,9 +392,23 @@ def test_a_driven_head_is_never_shown_as_locked(browser: Any) -> None:
 
 def test_a_size_is_read_back_in_figures(browser: Any) -> None:
     """The size given stands large, in the unit of the job, to be compared with the instrument."""
-    work = dataclasses.replace(programme(), unit="in")
-    view = view_of(work, State(step=Step.READ_BACK, size="19.05", done=1), "", "")
-    assert view.cells == (("0.75", "in"),)
+    wanted = Measurement(
+        "the width",
+        0,
+        1,
+        1,
+        *map(Fraction, ("20", "19.05", "19.05", "1")),
+        low=Fraction("19"),
+        high=Fraction("19.1"),
+    )
+    work = dataclasses.replace(programme(), unit="in", measurements=(wanted,))
+    state = State(step=Step.READ_BACK, size="19.05", done=1)
+    view = view_of(work, state, "", "")
+    assert view.cells == (("0.75", "in, within: 0.748 to 0.752 in"),)
+    small = view_of(work, dataclasses.replace(state, size="18.9"), "", "")
+    assert small.cells[0][1] == "in, under: 0.748 to 0.752 in"
+    large = view_of(work, dataclasses.replace(state, size="19.2"), "", "")
+    assert large.cells[0][1] == "in, over: 0.748 to 0.752 in"
     display = PageDisplay(0)
     display.show(view)
     context = browser.new_context()

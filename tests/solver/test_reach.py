@@ -11,6 +11,8 @@ from solver.differential import crank_moves, every_setup
 from solver.request import divisions_request
 from tests.solver.heads import geared, head, shipped
 
+pytestmark = pytest.mark.slow(10)
+
 GEARED = shipped("three-plate-40-geared")
 
 

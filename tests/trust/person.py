@@ -25,6 +25,7 @@ ONE = Fraction(1)
 SLACK = "slack not taken up"
 NO_TURN = "taken for a whole turn"
 RESET = "set again by the scale, a hole off"
+_HOLE = "a hole short or long"
 TOLERANCE = Fraction(1, 180)  # of a crank turn: 3 minutes of arc at 40 to 1
 
 
@@ -144,17 +145,83 @@ class Hand:
         self.head.turn(by - ONE / 2)
         self.head.turn(ONE / 2)
 
+    def look_at_arm(self, *, surely: bool = False) -> None:
+        """The pin should be at the second arm, while the arms still lie as in the move. What went
+        wrong in an earlier move does not show there: the arms began from it."""
+        head = self.head
+        if head.arms_are_on:  # swung on already: asked for a second time
+            return
+        holes = (head.crank - head.arms) * head.circle - head.spaces
+        off = (holes + head.circle // 2) % head.circle - head.circle // 2
+        if surely or not off or self.happens(self.rates.looks_and_misses):
+            return
+        head.turn(-off / head.circle - ONE / 2)
+        head.turn(ONE / 2)
+        if _HOLE in self.slips.open:
+            self.slips.open.reverse()  # the last one is the one that is put right
+            self.slips.open.remove(_HOLE)
+            self.slips.open.reverse()
+            self.slips.caught[_HOLE, "pin at the second arm"] += 1
+
+    def off_scale(self, degrees: Fraction) -> Fraction:
+        """How far the scale stands from the reading wanted, in degrees, as it is seen: 0 for what
+        can't be told by eye, and where it is misread."""
+        half = Fraction(180)
+        if not self.head.scale or self.happens(self.rates.misread):
+            return Fraction(0)
+        off = (self.head.degrees() - degrees + half) % 360 - half
+        return off if abs(off) >= 1 else Fraction(0)
+
+    def whole_turns(self, off: Fraction, rule: Fraction) -> int:
+        """How many turns the reading seems to be off, 0 where it seems something else; `rule` is
+        the degrees of one turn. It is read to half a division, as in `set_by_scale`."""
+        if not rule:
+            return 0
+        read = off + Fraction(self.chance.randint(-50, 50), 100)
+        turns = round(read / rule)
+        return turns if abs(read - turns * rule) <= Fraction(1, 2) else 0
+
+    def take_turns_back(self, turns: int, place: Fraction) -> None:
+        """As many turns as the reading is off, and up to the same hole again. A slip that put
+        the pin into another hole does not show, and stays."""
+        head, late = self.head, self.cut_since()
+        locked, head.locked = head.locked, False
+        head.turn(-turns - ONE / 2)
+        head.turn(ONE / 2)
+        head.locked = locked
+        left = bool(head.off(place))
+        stays = [kind for kind in self.slips.open if left and kind in (_HOLE, RESET)]
+        for kind in stays:
+            self.slips.open.remove(kind)
+        self.slips.found("scale, whole turns", late=late)
+        self.slips.open += stays
+        if left and not stays:
+            self.slips.off_place(NO_TURN)
+
+    def cut_since(self) -> bool:
+        """The last cut is off its place: what is found now is found late."""
+        head = self.head
+        if not head.cuts:
+            return False
+        last, half = head.cuts[-1], head.worm_ratio / 2
+        off = (last.at - self.place(last.number - 1) + half) % head.worm_ratio - half
+        return abs(off) > head.slack
+
 
 class PaperPerson:
-    """A table on paper, the arms, and habits; the closing check is made too."""
+    """A table on paper, the arms, and habits; the closing check is made too.
 
-    def __init__(self, job: Programme, hand: Hand) -> None:
-        self.job, self.hand = job, hand
+    `looks`: takes the same two looks as the words ask for, before the arms are swung on and at
+    the scale after every move of whole turns, and knows what one turn is in degrees.
+    """
+
+    def __init__(self, job: Programme, hand: Hand, *, looks: bool = False) -> None:
+        self.job, self.hand, self.looks = job, hand, looks
 
     def work(self) -> None:
         for n, move in enumerate(self.job.moves):
             self._cut(n + 1)
-            self._move(move.turns, move.holes, move.circle or 1)
+            self._move(move.turns, move.holes, move.circle or 1, n + 1)
         head = self.hand.head
         if head.off(Fraction(0)) and self.hand.happens(self.hand.rates.notices_pin):
             self.hand.slips.found("closing check", late=True)
@@ -170,7 +237,7 @@ class PaperPerson:
         self.hand.head.guarded = self._does("guard forgotten")
         self.hand.cut(number)
 
-    def _move(self, turns: int, holes: int, circle: int) -> None:
+    def _move(self, turns: int, holes: int, circle: int, place: int) -> None:
         hand, rates = self.hand, self.hand.rates
         hand.head.locked = False
         if hand.happens(rates.called_away) and hand.happens(rates.loses_count):
@@ -182,13 +249,30 @@ class PaperPerson:
         if hand.turn(turns, holes, circle):
             properly = not hand.happens(rates.no_slack_taken_up)
             hand.bring_back(circle, properly=properly)
+        if self.looks and self.job.arms_used and self._does("arm not looked at"):
+            hand.look_at_arm()
+        if self.looks and turns and hand.head.scale and self._does("scale not looked at"):
+            self._look_at_scale(hand.place(place))
         if self.job.arms_used and self._does("arms not swung on"):
             hand.head.swing_arms()
         elif self.job.arms_used:
             hand.slips.made["arms not swung on"] -= 1  # counted when the next move meets it
 
+    def _look_at_scale(self, place: Fraction) -> None:
+        hand, head = self.hand, self.hand.head
+        off = hand.off_scale(place / head.worm_ratio * 360 % 360)
+        if not off:
+            return
+        turns = hand.whole_turns(off, 360 / head.worm_ratio)
+        if turns and not hand.happens(hand.rates.forgets_rule):
+            hand.take_turns_back(turns, place)
+            return
+        hand.slips.found("scale", late=hand.cut_since())
+        hand.set_by_scale(place)
+        if head.off(place):
+            hand.slips.off_place(RESET)
 
-_HOLE = "a hole short or long"
+
 _CAN_WAIT = ("lock", "guard", "arms", "unlock", "move", "cut")
 Reword = Callable[[str], str]
 
@@ -356,7 +440,7 @@ class AssistedPerson:
             case "try cutter":
                 self._try_cutter()
             case "look at arm":
-                self._look_at_arm(surely=surely)
+                self.hand.look_at_arm(surely=surely)
             case "closing":
                 self._close()
             case "lock" | "guard" | "arms" | "unlock":
@@ -390,24 +474,6 @@ class AssistedPerson:
             case "arms":
                 head.swing_arms()
 
-    def _look_at_arm(self, *, surely: bool) -> None:
-        """The pin should be at the second arm, while the arms still lie as in the move. What went
-        wrong in an earlier move does not show there: the arms began from it."""
-        hand, head = self.hand, self.hand.head
-        if head.arms_are_on:  # swung on already: asked for a second time
-            return
-        holes = (head.crank - head.arms) * head.circle - head.spaces
-        off = (holes + head.circle // 2) % head.circle - head.circle // 2
-        if surely or not off or hand.happens(hand.rates.looks_and_misses):
-            return
-        head.turn(-off / head.circle - ONE / 2)
-        head.turn(ONE / 2)
-        if _HOLE in hand.slips.open:
-            hand.slips.open.reverse()  # the last one is the one that is put right
-            hand.slips.open.remove(_HOLE)
-            hand.slips.open.reverse()
-            hand.slips.caught[_HOLE, "pin at the second arm"] += 1
-
     def _try_cutter(self) -> None:
         """A groove shows what the scale can't: that the pin is a hole off."""
         hand = self.hand
@@ -425,7 +491,7 @@ class AssistedPerson:
         head.locked = False
         head.turn(-head.off(self.hand.place(self.state.place)) - ONE / 2)
         head.turn(ONE / 2)
-        self.hand.slips.found(by, late=self._cut_since())
+        self.hand.slips.found(by, late=self.hand.cut_since())
 
     def _scale(self, each: Asked) -> None:
         if each.what == "turn rule":
@@ -435,53 +501,16 @@ class AssistedPerson:
             self._look_at_scale(each.number)
 
     def _look_at_scale(self, degrees: Fraction) -> None:
-        head, half = self.hand.head, Fraction(180)
-        if not head.scale or self.hand.happens(self.hand.rates.misread):
+        hand = self.hand
+        off = hand.off_scale(degrees)
+        if not off:
             return
-        off = (head.degrees() - degrees + half) % 360 - half
-        if abs(off) < 1:  # a division of the scale; what is less can't be told by eye
-            return
-        turns = self._whole_turns(off)
-        if turns and not self.hand.happens(self.hand.rates.forgets_rule):
-            self._take_turns_back(turns)
+        turns = hand.whole_turns(off, self.rule)
+        if turns and not hand.happens(hand.rates.forgets_rule):
+            hand.take_turns_back(turns, hand.place(self.state.place))
         else:
             self.wrong = True
-            self.hand.slips.found("scale check", late=self._cut_since())
-
-    def _whole_turns(self, off: Fraction) -> int:
-        """How many turns the reading seems to be off, 0 where it seems something else. It is read
-        to half a division, as in `Hand.set_by_scale`."""
-        if not self.rule:
-            return 0
-        read = off + Fraction(self.hand.chance.randint(-50, 50), 100)
-        turns = round(read / self.rule)
-        return turns if abs(read - turns * self.rule) <= Fraction(1, 2) else 0
-
-    def _take_turns_back(self, turns: int) -> None:
-        """As many turns as the reading is off, and up to the same hole again. A slip that put
-        the pin into another hole does not show, and stays."""
-        head, late = self.hand.head, self._cut_since()
-        locked, head.locked = head.locked, False
-        head.turn(-turns - ONE / 2)
-        head.turn(ONE / 2)
-        head.locked = locked
-        left = bool(head.off(self.hand.place(self.state.place)))
-        stays = [kind for kind in self.hand.slips.open if left and kind in (_HOLE, RESET)]
-        for kind in stays:
-            self.hand.slips.open.remove(kind)
-        self.hand.slips.found("scale, whole turns", late=late)
-        self.hand.slips.open += stays
-        if left and not stays:
-            self.hand.slips.off_place(NO_TURN)
-
-    def _cut_since(self) -> bool:
-        """The last cut is off its place: what is found now is found late."""
-        head = self.hand.head
-        if not head.cuts:
-            return False
-        last, half = head.cuts[-1], head.worm_ratio / 2
-        off = (last.at - self.hand.place(last.number - 1) + half) % head.worm_ratio - half
-        return abs(off) > head.slack
+            hand.slips.found("scale check", late=hand.cut_since())
 
     def _find_place(self, cut: Fraction) -> None:
         head = self.hand.head

@@ -8,7 +8,7 @@ the columns compare, not what one of them says. Where no published figure is kno
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 
 @dataclass(frozen=True)
@@ -48,6 +48,30 @@ class Rates:
     # A check asked for at once, by the one who did it: table 20-22's 0.1 for a routine check.
     looks_and_misses: float = 0.1
     notices_pin: float = 0.997  # at the closing check; as `misread`
+
+
+# What a person does wrong; the other rates are of what they do right.
+SLIPS = (
+    "omit_alone", "omit_called", "miscount_turn", "miss_hole_with_arms", "miss_hole_counted",
+    "overshoot", "no_slack_taken_up", "answer_first", "never_done", "press_twice", "called_away",
+    "loses_count", "misread", "forgets_rule", "looks_and_misses",
+)  # fmt: skip
+
+
+def times(factor: float, rates: Rates | None = None) -> Rates:
+    """Every slip so many times as likely, and never more than certain."""
+    known = rates or Rates()
+    return replace(known, **{name: min(1.0, factor * getattr(known, name)) for name in SLIPS})
+
+
+def by_habit() -> Rates:
+    """A person who answers by habit: one answer in twenty comes before the thing is done, and half
+    of those things are never done; half of the looks see nothing. All judged. The steps that one
+    does by oneself are left out as often as the handbook says for one under no check (0.01)."""
+    return replace(
+        Rates(), omit_alone=0.01, omit_called=0.01, answer_first=0.05, never_done=0.5,
+        looks_and_misses=0.5,
+    )  # fmt: skip
 
 
 SOUND_AFTER_PRESS_S = 0.25  # a question begins to sound this long after a press is told

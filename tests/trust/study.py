@@ -60,7 +60,7 @@ def job(name: str = "pinion", **changes: object) -> Programme:
     return replace(programme, **changes)  # type: ignore[arg-type]
 
 
-def run(
+def run(  # noqa: PLR0913 (each is one thing that a line of the tables differs in)
     programme: Programme,
     jobs: int,
     *,
@@ -69,6 +69,7 @@ def run(
     rates: Rates = NORMAL,
     reword: Reword = str,
     marks: bool = False,
+    looks: bool = False,
 ) -> Tally:
     """`jobs` jobs, each with a bench and a chance of its own."""
     tally = Tally()
@@ -82,7 +83,7 @@ def run(
             person.work()
             tally.scale_checks += person.scale_checks
         else:
-            PaperPerson(programme, hand).work()
+            PaperPerson(programme, hand, looks=looks).work()
         _count(tally, hand, programme.cuts * (1 if marks else programme.passes))
     return tally
 

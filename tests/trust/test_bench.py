@@ -16,7 +16,7 @@ from assistant.engine.state import State
 from tests.engine.shop import reachable
 from tests.trust.head import DividingHead
 from tests.trust.person import RESET, SLACK, AssistedPerson, Hand, Slips
-from tests.trust.rates import Rates
+from tests.trust.rates import SLIPS, Rates, times
 from tests.trust.spoken import Asked, NotUnderstood, asked, value
 from tests.trust.study import job, only, run, without_the_arm, without_the_cutter, without_the_rule
 
@@ -181,6 +181,28 @@ def test_the_assistant_spoils_fewer_cuts_than_paper() -> None:
     difference = paper.scrap - assistant.scrap
     assert difference > 3 * (paper.error**2 + assistant.error**2) ** 0.5
     assert assistant.unguarded / assistant.cuts < paper.unguarded / paper.cuts
+
+
+def test_paper_with_the_same_two_looks_is_the_fair_opponent() -> None:
+    """The looks find what they can find by themselves, whoever takes them."""
+    for rates, seen in ((only(miscount_turn=0.05), True), (only(omit_alone=0.05), False)):
+        alone = run(JOB, 60, assisted=False, rates=rates)
+        looked = run(JOB, 60, assisted=False, looks=True, rates=rates)
+        assert alone.slips.spoilt.total() > 0
+        assert (looked.slips.spoilt.total() == 0) is seen
+    hole = only(miss_hole_with_arms=0.05)
+    assert run(JOB, 60, assisted=False, looks=True, rates=hole).slips.spoilt.total() == 0
+    blind = only(miss_hole_with_arms=0.05, looks_and_misses=1.0)
+    assert run(JOB, 60, assisted=False, looks=True, rates=blind).slips.spoilt.total() > 0
+
+
+def test_other_people_slip_as_they_are_said_to() -> None:
+    """Twice as often is twice, never more than certain; what is done right is left alone."""
+    twice, usual = times(2), Rates()
+    assert twice.miscount_turn == 2 * usual.miscount_turn
+    assert times(1000).looks_and_misses == 1
+    assert twice.notices_pin == usual.notices_pin and twice.press_gap_s == usual.press_gap_s
+    assert set(SLIPS) < set(Rates.__dataclass_fields__)
 
 
 def test_the_same_seed_gives_the_same_figures() -> None:

@@ -220,6 +220,12 @@ def wait_for(true: Callable[[], object], what: str, seconds: float = 10) -> None
         time.sleep(0.02)
 
 
+def recorded_on(wav: Path, seconds: float) -> None:
+    """Wait until a recording has gone on for so long; a busy machine is behind its clock."""
+    wanted = wav.stat().st_size + seconds * 32000  # 16 kHz, 16 bits
+    wait_for(lambda: wav.stat().st_size >= wanted, "the rest of the recording", 60)
+
+
 def speech(text: str, voice: str, folder: Path) -> Path:
     """`text` as a WAV file in `folder`. Voices: "espeak:en-us+f3", "flite:slt", "festival"."""
     name = f"{voice}-{text}".replace(" ", "_").replace(":", "_").replace("+", "_")

@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from assistant.engine.events import Command
-from tests.commands import COUNT_WHEEL, JOBS, PROGRAM, ROOT, one_line, tallyhand
+from tests.commands import COUNT_WHEEL, JOBS, PROGRAM, ROOT, one_line, tallyhand, uncovered
 
 JOB = """title = "Wheel"
 head = "three-plate-40"
@@ -31,6 +31,26 @@ def test_without_a_command_the_commands_are_listed() -> None:
     assert {"setup", "plan", "run", "resume", "doctor"} <= set(listed)
     for name in listed:
         assert tallyhand(name, "--help").returncode == 0, name
+
+
+def test_help_and_slips_import_nothing_to_work_with() -> None:
+    """Words are parsed first: no command waits for journal, engine, job, devices or NumPy then."""
+    commands = re.findall(r"(?m)^  (\S+)", tallyhand("--help").stdout)
+    code = (
+        "import contextlib, sys; from assistant.__main__ import main\n"
+        "for name in sys.argv[1:]:\n"
+        "    for slip in ('--help', '--no-such-option'):\n"
+        "        with contextlib.suppress(SystemExit): main([name, slip])\n"
+        "print(*sorted(sys.modules))"
+    )
+    done = subprocess.run([*PROGRAM[:1], "-c", code, *commands], capture_output=True, text=True,
+                          cwd=ROOT, env=uncovered(), check=True)  # fmt: skip
+    loaded = set(done.stdout.splitlines()[-1].split())
+    assert "assistant.commands.parsers" in loaded and done.stderr.count("\n") == len(commands)
+    rooms = ("bench", "devices", "drawing", "engine", "hearing", "job", "journal", "page")
+    heavy = {f"assistant.{room}" for room in rooms} | {"numpy", "sqlite3", "tomlkit"}
+    assert loaded & heavy == set()
+    assert not {name for name in loaded if name.startswith("assistant.commands.log")}
 
 
 @pytest.mark.parametrize(

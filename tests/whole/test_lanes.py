@@ -9,22 +9,30 @@ from typing import Any
 import pytest
 
 from tests import beside, lanes
+from tests.commands import ROOT
 
 MARKS = ["release", "longer", "live", "slow", "sound", "apart"]
 
 
+@pytest.mark.parametrize("file", ["engine/test_table.py", "page/test_server.py"])
 @pytest.mark.parametrize("mark", [*MARKS, ""])
-def test_no_test_falls_between_the_lanes(mark: str) -> None:
+def test_no_test_falls_between_the_lanes(mark: str, file: str) -> None:
     """Whatever it is marked, it runs every day or before a release; the quick lane is a part."""
     marks = {mark} if mark else set()
-    assert lanes.wanted("day", marks) or lanes.wanted("release", marks)
-    assert lanes.wanted("quick", marks) <= lanes.wanted("day", marks)
-    assert lanes.wanted("all", marks)
+    assert lanes.wanted("day", marks, file) or lanes.wanted("release", marks, file)
+    assert lanes.wanted("quick", marks, file) <= lanes.wanted("day", marks, file)
+    assert lanes.wanted("all", marks, file)
+
+
+def test_the_quick_lane_is_made_of_what_is_there() -> None:
+    """Each folder and file that it names; a name that leads nowhere would run nothing."""
+    assert all((ROOT / "tests" / name).exists() for name in lanes.QUICK)
 
 
 def test_what_goes_further_runs_in_both_lanes(monkeypatch: pytest.MonkeyPatch) -> None:
     """At its length of every day, and in full; a variable overrules both."""
-    assert lanes.wanted("day", {"longer"}) and lanes.wanted("release", {"longer"})
+    file = "work/test_scales.py"
+    assert lanes.wanted("day", {"longer"}, file) and lanes.wanted("release", {"longer"}, file)
     for lane, wanted in (("day", 3), ("quick", 3), ("release", 50), ("all", 50)):
         monkeypatch.setenv(lanes.NAME, lane)
         assert lanes.length(3, 50, "TALLYHAND_TEST_SUCH") == wanted

@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from assistant.commands import doctor, progress
+from assistant.commands import doctor, parsers, progress
 from assistant.commands.progress import bar, line
 from assistant.files.settings import Settings
 from assistant.setup.checks import Finding
@@ -62,7 +62,7 @@ def test_a_table_tells_a_terminal_and_not_its_reader(tmp_path: Path) -> None:
 
 _QUICK = """
 import sys
-from assistant import progress
+from assistant.commands import progress
 from assistant.__main__ import main
 progress.PATIENCE_S = 0.0
 sys.exit(main([*sys.argv[1:], "--head", "three-plate-40"]))
@@ -82,5 +82,6 @@ def test_the_doctor_tells_each_part_as_it_is_known(
 
     monkeypatch.setattr(doctor, "check_each", parts)
     (tmp_path / "tallyhand.toml").write_text("")
-    assert doctor.main(["--config", str(tmp_path / "tallyhand.toml")]) == 1
+    _, given = parsers.read("doctor", ["--config", str(tmp_path / "tallyhand.toml")])
+    assert doctor.main(given) == 1
     assert "ok  speaker" in capsys.readouterr().out

@@ -45,7 +45,8 @@ NO_FINISH = "finish 9 mm is not less than the whole depth: give less than "
         ("angles", 'no angles; angle = "90d"; count = 6',
          "6 cuts of 90d pass a full turn: fewer cuts"),
         ("angles", 'no angles; angle = "steep"; count = 3',
-         "'steep' is no angle: write it as 8d50m, 8°50', 8.8333, 2/3 (degrees) or 7/51 turn"),
+         "'steep' is no angle: write it as 8d50m, 8°50', 8:50:00, 8.8333, 2/3 "
+         "(degrees) or 7/51 turn"),
     ],
 )  # fmt: skip
 def test_a_fault_gets_its_cure(kind: str, change: str, answer: str) -> None:

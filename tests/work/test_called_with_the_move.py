@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from fractions import Fraction
 
 import pytest
@@ -77,3 +78,16 @@ def test_readings_and_steps_of_a_handwheel_agree() -> None:
         table, dial = divmod(stands, 360)
         words = f"{wording.arc_words(table * 360)}, dial at {wording.arc_words(dial)}"
         assert wording.place_words(programme, place) == words
+
+
+def test_a_handwheel_is_never_told_of_a_pin_or_a_hole() -> None:
+    """It has neither (a head file with [handwheel] has no plate): from the first cut to the
+    closing check, past an overshoot and a lost place, readings are told."""
+    programme = _of(DIAL.format(7))
+    asked = [
+        (Step.LOCK, 0, 0), (Step.BACK_OFF, 2, 2), (Step.COME_UP, 2, 2), (Step.CHECK_POSITION, 2, 2),
+        (Step.RELEASE, 6, 7), (Step.INDEX, 7, 7), (Step.CLOSING_CHECK, 7, 7),
+    ]  # fmt: skip
+    for step, place, done in asked:
+        words = wording.question(programme, State(step=step, place=place, settled=place, done=done))
+        assert not {"pin", "hole"} & set(re.findall(r"[a-z]+", words.lower())), words

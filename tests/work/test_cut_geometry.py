@@ -3,6 +3,7 @@ of the trade: it only lays the cuts over the part that is wanted."""
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 from itertools import combinations
 from math import cos, hypot, pi, radians, sin
@@ -20,6 +21,7 @@ from assistant.job.kinds.clutch import Clutch
 from assistant.job.kinds.keyways import Keyways
 from assistant.job.kinds.ratchet import Ratchet
 from assistant.job.kinds.splines import Splines
+from assistant.job.part import Cutter
 from tests.work.shops import shop
 
 
@@ -150,16 +152,46 @@ def test_a_wider_cutter_would_hit_the_next_tooth() -> None:
 
 
 def test_clearance_widens_each_space() -> None:
-    """With a clearance the cuts reach its far side and no further, odd and even alike."""
+    """The clearance is how much wider a space is than a tooth: each gains half of it (a space and
+    a tooth make the pitch); the cuts reach its far side and no further, odd and even alike."""
     for teeth in (5, 6):
         wide, gap = Fraction("8.5"), Fraction(2, 360)
         plain = Clutch(teeth, Fraction(60), Fraction(35), Fraction(5), wide)
         eased = Clutch(teeth, Fraction(60), Fraction(35), Fraction(5), wide, gap)
         assert overlap(clutch_cuts(eased), wanted_teeth(eased)) < 0.05
-        strip = pi * (30**2 - 17.5**2) * float(gap) * teeth
+        strip = pi * (30**2 - 17.5**2) * float(gap) / 2 * teeth
         taken = unary_union(clutch_cuts(eased)).buffer(1e-9)
         gained = sum(shared(taken, tooth) for tooth in wanted_teeth(plain))
         assert gained == pytest.approx(strip, rel=0.05)
+
+
+def test_the_range_of_cutters_has_its_ends_the_right_way_round() -> None:
+    """Between its ends no island stands; where no cutter clears a space, that is said instead."""
+    for teeth, bore, gap in ((5, 35, 0), (5, 35, 12), (7, 20, 4), (4, 20, 0), (6, 44, 8)):
+        work = Clutch(teeth, Fraction(60), Fraction(bore), Fraction(5), Fraction(1),
+                      Fraction(gap, 360))  # fmt: skip
+        least, most = clutch.narrowest_cutter(work), clutch.widest_cutter(work)
+        shown = {f.name: f.shown for f in clutch._figures(work, (), shop())}["cutter"]
+        assert ("island" in shown) == (least > most)
+        if least > most:
+            continue
+        whole = round_bar(30).difference(round_bar(bore / 2))
+        for wide, stands in ((least * 1.01, False), (least * 0.9, True)):
+            now = replace(work, cutter_width=Fraction(wide))
+            gone = unary_union([cut.buffer(0.01) for cut in clutch_cuts(now)])
+            kept = unary_union([tooth.buffer(0.05) for tooth in wanted_teeth(now)])
+            assert (whole.difference(gone).difference(kept).area > 0.05) == stands
+
+
+def test_the_run_out_ends_at_the_far_corner() -> None:
+    """A strip w wide leaves one wall of a bore of radius r and meets the other after
+    2 sqrt(r^2 - w^2) (Pythagoras)."""
+    work = Clutch(6, Fraction(60), Fraction(40), Fraction(4), Fraction("9.6"))
+    room = 2 * (20**2 - 9.6**2) ** 0.5
+    for over, kept in ((0.99, True), (1.01, False)):
+        far = room * over  # sqrt(depth (D - depth))
+        cutter = Cutter(diameter=Fraction(far**2 / 4 + 4))
+        assert (not work.work_out(shop(cutter=cutter)).refusals) == kept
 
 
 def test_odd_clutches_take_half_the_cuts_of_even_ones() -> None:

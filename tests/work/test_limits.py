@@ -127,6 +127,19 @@ def test_a_keyway_and_a_spline_have_their_limits() -> None:
     assert (spline.low, spline.high) == (F("5.97"), F(6))
 
 
+def test_the_span_of_a_gear_has_its_limits() -> None:
+    """-0.15 to -0.05 of the span that is worked out, which the same job gives without limits."""
+    plain = measured("elevator-pinion", "passes = 2", "passes = 2")
+    limited = measured(
+        "elevator-pinion", "passes = 2", 'passes = 2\nspan_limits = "-0.15 -0.05 mm"'
+    )
+    for one, other in zip(plain, limited, strict=True):
+        assert other.target == one.target - F("0.1")
+        assert (other.low, other.high) == (one.target - F("0.15"), one.target - F("0.05"))
+    with pytest.raises(JobFaults, match="write two deviations and the unit"):
+        measured("elevator-pinion", "passes = 2", 'passes = 2\nspan_limits = "0.1 mm"')
+
+
 def test_limits_where_nothing_is_measured_are_a_fault() -> None:
     text = (JOBS / "hexagon-plug.toml").read_text("utf-8").replace('"30 mm"', '"30 mm h9"')
     with pytest.raises(JobFaults, match="bar '30 mm h9': write a number and mm"):

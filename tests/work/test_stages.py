@@ -86,6 +86,7 @@ def test_the_programme_is_the_stages_in_order(path: Path) -> None:
     assert Programme.from_record(json.loads(json.dumps(programme.to_record()))) == programme
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("path", ALL, ids=lambda path: path.stem)
 def test_rehearsed_from_job_file_to_finished(path: Path) -> None:
     """Pressed through, every cut of every stage and pass is made once, at its own place, with
@@ -287,3 +288,21 @@ def test_the_greeting_names_a_head_that_is_not_ones_own() -> None:
     other = with_other_head(made, head, "rotary-90")
     assert f"this is for the {head.describe}, which is not the head" in greeting(other)
     assert Programme.from_record(other.to_record()) == other
+
+
+def test_a_dear_blank_is_reckoned_with() -> None:
+    """A job's own figure for a spoilt blank stands in the reckoning, and changes what leads."""
+    text = (
+        'title = "count"\nhead = "three-plate-40-geared"\nblank_minutes = {}\n'
+        '[work]\nkind = "divisions"\ncount = 51\n'
+    )
+    leads = {}
+    for blank in ("0", "60.5"):
+        job = job_from_text(text.format(blank), "count.toml")
+        first = setups_of(job, head_of(job))[0]
+        assert first.reckoning
+        assert first.reckoning.blank == Fraction(blank)
+        leads[blank] = first.method
+    assert leads == {"0": "compound", "60.5": "differential"}
+    with pytest.raises(JobFaults, match="line 3: blank_minutes = -1"):
+        job_from_text(text.format("-1"), "count.toml")

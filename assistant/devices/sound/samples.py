@@ -5,7 +5,11 @@ from __future__ import annotations
 import array
 import math
 import sys
-from operator import mul
+
+import numpy as np
+import numpy.typing as npt
+
+BLOCK = 4096  # outputs at a time: a long sound would need a window for each at once
 
 TAPS_EACH_SIDE = 10
 """Zero crossings of the filter on either side; the stop band lies below -50 dB."""
@@ -67,45 +71,45 @@ class Resampler:
         cutoff = min(1.0, to_rate / from_rate)
         self._half = math.ceil(TAPS_EACH_SIDE / cutoff)
         self._cutoff = cutoff
-        self._weights: dict[int, list[float]] = {}
-        self._held: list[int] = [0] * self._half
+        self._weights = None if self._same else self._all_phases()
+        self._held = np.zeros(self._half, np.int16)
         self._at = 0  # the next output's place in the held samples, in parts of a sample
 
     def feed(self, pcm: bytes) -> bytes:
         """As much output as the samples so far allow."""
-        if self._same:
+        if self._weights is None:
             return pcm
-        self._held.extend(as_array(pcm))
-        taps = 2 * self._half
-        out = array.array("h")
-        place = self._at
-        last = len(self._held) - taps
-        while (start := place // self._phases) <= last:
-            weights = self._phase(place % self._phases)
-            total = sum(map(mul, self._held[start : start + taps], weights))
-            out.append(max(-32768, min(32767, round(total))))
-            place += self._step
+        more = np.frombuffer(pcm[: len(pcm) & ~1], "<i2")
+        self._held = np.concatenate([self._held, more])
+        # The window of an output has to lie within what is held.
+        room = (len(self._held) - 2 * self._half + 1) * self._phases - self._at
+        count = max(0, -(-room // self._step))
+        out = [self._some(n, min(n + BLOCK, count)) for n in range(0, count, BLOCK)]
+        place = self._at + count * self._step
         used = min(place // self._phases, len(self._held))
-        del self._held[:used]
-        self._at = place - used * self._phases
-        return as_bytes(out)
+        self._held, self._at = self._held[used:], place - used * self._phases
+        return b"".join(out)
 
     def end(self) -> bytes:
         """What is still held back."""
         return b"" if self._same else self.feed(bytes(2 * self._half))
 
-    def _phase(self, phase: int) -> list[float]:
-        if phase not in self._weights:
-            middle = self._half - 1 + phase / self._phases
-            weights = [self._weight(k - middle) for k in range(2 * self._half)]
-            total = sum(weights)
-            self._weights[phase] = [w / total for w in weights]
-        return self._weights[phase]
+    def _some(self, first: int, after: int) -> bytes:
+        """The outputs from `first` on, counted from the first that is due."""
+        assert self._weights is not None
+        places = self._at + self._step * np.arange(first, after)
+        windows = (places // self._phases)[:, None] + np.arange(2 * self._half)
+        weights = self._weights[places % self._phases]
+        total = np.einsum("ij,ij->i", self._held[windows].astype(np.float64), weights)
+        return bytes(np.clip(np.rint(total), -32768, 32767).astype("<i2"))
 
-    def _weight(self, x: float) -> float:
-        angle = math.pi * x * self._cutoff
-        window = 0.5 + 0.5 * math.cos(math.pi * x / self._half) if abs(x) < self._half else 0.0
-        return window * (math.sin(angle) / angle if angle else 1.0)
+    def _all_phases(self) -> npt.NDArray[np.float64]:
+        """The weights of each phase, a row each, their sum 1."""
+        middles = self._half - 1 + np.arange(self._phases) / self._phases
+        x = np.arange(2 * self._half) - middles[:, None]
+        window = np.where(np.abs(x) < self._half, 0.5 + 0.5 * np.cos(np.pi * x / self._half), 0.0)
+        weights = window * np.sinc(x * self._cutoff)
+        return np.asarray(weights / weights.sum(axis=1, keepdims=True))
 
 
 def resample(pcm: bytes, from_rate: int, to_rate: int) -> bytes:

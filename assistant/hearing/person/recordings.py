@@ -5,10 +5,10 @@ A file is PHRASE-WITH-HYPHENS.N.wav in the recordings folder, 16 kHz, one uttera
 
 from __future__ import annotations
 
-import wave
 from pathlib import Path
 from statistics import median
 
+from assistant.devices.sound.wavefile import WaveError
 from assistant.errors import Refusal
 from assistant.hearing.waves import RATE, Wave, decibels, from_pcm, read, speech_level, write
 
@@ -54,5 +54,5 @@ def _of(folder: Path, phrase: str) -> list[Wave]:
 def _sound(file: Path) -> Wave:
     try:
         return read(file)
-    except (OSError, EOFError, wave.Error, ValueError) as error:
+    except (OSError, WaveError) as error:
         raise Refusal(f"{file}: no recording ({error}); record it again") from error

@@ -1,8 +1,9 @@
 """Dog clutches with straight teeth: every flank lies in a plane through the axis.
 
 Odd teeth: the cutter passes right through and each pass makes two flanks, so N passes do.
-Even teeth: a tooth stands opposite each space, so the cutter is fed from one side only, and
-each flank is a cut of its own: two settings of the cutter's edge, N cuts each (common practice).
+A space lies opposite each tooth.
+Even teeth: a tooth lies opposite a tooth, so the cutter is fed from one side only, and each flank
+is a cut of its own: two settings of the cutter's edge, N cuts each (common practice).
 """
 
 from __future__ import annotations
@@ -75,8 +76,8 @@ def odd(work: Clutch) -> bool:
 
 
 def space(work: Clutch) -> Fraction:
-    """A space, in turns: half the pitch, and the clearance."""
-    return Fraction(1, 2 * work.teeth) + work.clearance
+    """A space, in turns: wider than a tooth by the clearance, and both come to the pitch."""
+    return Fraction(1, 2 * work.teeth) + work.clearance / 2
 
 
 def widest_cutter(work: Clutch) -> float:
@@ -84,13 +85,20 @@ def widest_cutter(work: Clutch) -> float:
 
     One edge in the plane of a flank, the other reaches the far flank at the bore: r sin(space).
     """
-    angle = 2 * pi / (2 * work.teeth)
+    # Odd teeth with clearance: the second time round stands turned on by half of it.
+    turns = Fraction(1, 2 * work.teeth) if odd(work) else space(work)
+    angle = 2 * pi * float(turns)
     return float(work.bore) / 2 * (sin(angle) if angle < pi / 2 else 1.0)
 
 
 def narrowest_cutter(work: Clutch) -> float:
-    """The narrowest, mm, that leaves nothing standing in a space: R sin(space / 2)."""
-    return float(work.outside) / 2 * sin(pi * float(space(work)))
+    """The narrowest, mm, that leaves nothing standing in a space: R sin(space / 2).
+
+    Odd teeth with clearance are gone round twice, half the clearance apart: a cutter that much
+    narrower does.
+    """
+    turns = Fraction(1, 2 * work.teeth) - work.clearance / 2 if odd(work) else space(work)
+    return float(work.outside) / 2 * sin(pi * float(turns))
 
 
 def run_out(work: Clutch, cutter: Fraction) -> float:
@@ -153,13 +161,27 @@ def _check_run_out(work: Clutch, shop: Shop, found: Findings) -> None:
     if odd(work) or shop.cutter.diameter is None:
         return
     far = run_out(work, shop.cutter.diameter)
-    room = float(work.bore)
+    # Its far corner leaves one wall of the bore and comes to the other: a chord, not the bore.
+    half = float(work.cutter_width)
+    room = 2 * sqrt(max(0.0, (float(work.bore) / 2) ** 2 - half**2))
     if far >= room:
         found.refuse(
             "bore",
-            f"the cutter runs {shown(far, shop.unit)} past the tooth, into the one opposite: a "
-            f"bore over {shown(far, shop.unit)}, a smaller cutter, or an odd number of teeth",
+            f"the cutter runs {shown(far, shop.unit)} past the tooth, into the one opposite, "
+            f"{shown(room, shop.unit)} away: a bore over {shown(_bore_for(far, half), shop.unit)}, "
+            "a smaller cutter, or an odd number of teeth",
         )
+
+
+def _bore_for(far: float, wide: float) -> float:
+    return 2 * sqrt((far / 2) ** 2 + wide**2)
+
+
+def _range(work: Clutch, unit: str) -> str:
+    least, most = narrowest_cutter(work), widest_cutter(work)
+    if least > most:
+        return f"at most {shown(most, unit)} wide; an island stays in each space"
+    return f"{shown(least, unit)} to {shown(most, unit)} wide"
 
 
 def _plan(work: Clutch, shop: Shop) -> str:
@@ -194,8 +216,7 @@ def _figures(work: Clutch, passes: tuple[Pass, ...], shop: Shop) -> tuple[Figure
         Figure("tooth", angle_shown((Fraction(1, work.teeth) - space(work)) * 360)),
         Figure("depths", depths_shown(passes, unit)),
         Figure("cutter edge from the axis", "0: on the centre line"),
-        Figure("cutter", f"{shown(narrowest_cutter(work), unit)} to "
-               f"{shown(widest_cutter(work), unit)} wide"),
+        Figure("cutter", _range(work, unit)),
         Figure("from touching to the centre line", shown(work.outside / 2, unit)),
     )  # fmt: skip
 
@@ -209,7 +230,7 @@ def settings(work: Clutch) -> tuple[tuple[Cut, ...], ...]:
     first = _cuts(work, Fraction(0), name)
     if odd(work) and not work.clearance:
         return (first,)
-    return first, _cuts(work, work.clearance if odd(work) else space(work), name)
+    return first, _cuts(work, work.clearance / 2 if odd(work) else space(work), name)
 
 
 def _rounds(work: Clutch, shop: Shop) -> tuple[Round, ...]:
@@ -217,10 +238,13 @@ def _rounds(work: Clutch, shop: Shop) -> tuple[Round, ...]:
     if len(cuts) == 1:
         return (Round(cuts[0]),)
     if odd(work):
-        words = say("Leave the cutter where it is: the same passes again, on by the clearance.")
+        words = say(
+            "Leave the cutter where it is: the same passes again, on by half the clearance."
+        )
         return Round(cuts[0], say("full width")), Round(cuts[1], say("clearance"), (words,))
     words = say(
-        "Move the table across {size}, so that the cutter's other edge is on the centre line.",
+        "Lower the table clear. Move on across {size}, the same way, so that the cutter's other "
+        "edge is on the centre line.",
         size=said(work.cutter_width, shop.unit),
     )
     return Round(cuts[0], say("one flank")), Round(cuts[1], say("other flank"), (words,))
@@ -235,13 +259,18 @@ def _cuts(work: Clutch, start: Fraction, name: str) -> tuple[Cut, ...]:
 def _steps(work: Clutch, passes: tuple[Pass, ...], shop: Shop) -> tuple[str, ...]:
     feed = say("Feed right through, over both sides.")
     if not odd(work):
-        feed = say("Set a stop: feed from the rim into the bore and back, never across.")
+        feed = say(
+            "Set a stop: feed from the rim into the bore and back, never across. "
+            "Feed every cut in from the same side."
+        )
     return (
         common.upright(),
         common.runs_true(work.outside, shop),
         say(
-            "Cutter edge on the centre line: touch the side of the work with the cutter. Lower the "
-            "table clear. Move across {size}, the cutter on the side that it touched.",
+            "Turn the work the working way, and watch the rim where the cutter goes in: it comes "
+            "from one side. Touch the coming side of the work with the side of the cutter. "
+            "Lower the table clear. Move across {size}, the cutter on the side that it touched: "
+            "its edge stands on the centre line.",
             size=said(work.outside / 2, shop.unit),
         ),
         feed,

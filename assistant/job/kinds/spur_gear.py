@@ -35,18 +35,21 @@ from assistant.words.language import number, say, say_n
 from assistant.words.spoken import capital, sentences
 
 KIND = "spur-gear"
-KEYS = ("teeth", "blank", "special_cutter", *gear_teeth.KEYS, *common.PASS_KEYS)
+KEYS = ("teeth", "blank", "special_cutter", "span_limits", *gear_teeth.KEYS, *common.PASS_KEYS)
 
 
 @dataclass(frozen=True, slots=True)
 class SpurGear:
-    """`blank` is the diameter that the blank was turned to, mm; None: as it should be."""
+    """`blank` is the diameter that the blank was turned to, mm; None: as it should be.
+    `span_limits` are the deviations allowed of the span that is measured, mm; None: none given.
+    """
 
     teeth: int
     tooth: Tooth
     blank: Fraction | None = None
     special_cutter: bool = False
     passes: Passes = ONE_PASS
+    span_limits: tuple[Fraction, Fraction] | None = None
 
     def work_out(self, shop: Shop) -> Part:
         return work_out(self, shop)
@@ -59,6 +62,7 @@ def read(table: Table) -> SpurGear:
         blank=table.maybe_length("blank"),
         special_cutter=table.flag("special_cutter"),
         passes=common.read_passes(table),
+        span_limits=table.deviations("span_limits"),
     )
 
 
@@ -369,7 +373,7 @@ def _over(
             what, 0, n, after, near(full),
             near(finished + per_depth * float(whole - (each.depth or whole))),
             near(finished), near(per_depth),
-        )
+        ).between(work.span_limits)
         for n, each in enumerate(passes, 1)
     )  # fmt: skip
 

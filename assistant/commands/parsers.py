@@ -1,0 +1,252 @@
+"""The parsers of the commands. What a command works with is imported only after its words are
+parsed: a slip or `--help` is answered at once.
+"""
+
+from __future__ import annotations
+
+from argparse import Namespace
+
+from assistant.commands import data_folder, head_options, pace_options, page_options
+from assistant.commands.argument_parser import Parser
+from assistant.paper.papers import PAPERS
+
+_VERIFY = (
+    "Check the chain of hashes over each journal, and that each record follows from the one "
+    "before by the rules of the session. The last line of the chain stands for the "
+    "whole journal: note it on the job card, and --ends shows later that nothing was changed, "
+    "added or cut off since."
+)
+
+
+def read(command: str, words: list[str]) -> tuple[str, Namespace]:
+    """The module in `assistant.commands` that does it, and what it is given. Raises WrongUse;
+    leaves by SystemExit after `--help`."""
+    if command == "log" and words[:1] == ["verify"]:
+        command, words = "log_verify", words[1:]
+    if command == "setup" and words[:1] == ["errors"]:
+        command, words = "setup_errors", words[1:]
+    make = _PARSERS[command]
+    return command, make().parse_args(words)
+
+
+def setup() -> Parser:
+    from assistant.setup.steps import STEPS
+
+    parser = Parser(
+        "setup",
+        "Set up head, units, speaker, voice, pedal and microphone by question and answer. "
+        "Enter keeps what stands in brackets; q leaves, and nothing is lost.",
+        "tallyhand setup\n         tallyhand setup head microphone",
+    )
+    parser.add_argument("steps", nargs="*", metavar="STEP", help=f"only these: {', '.join(STEPS)}")
+    parser.add_argument("--config", metavar="FILE", help="settings file (else your own)")
+    parser.add_argument("--answers", metavar="FILE", help="answers, a line each, for a script")
+    parser.add_argument("--silent", action="store_true", help="print only, do not speak or listen")
+    return parser
+
+
+def setup_errors() -> Parser:
+    parser = Parser(
+        "setup errors",
+        "Find the head's own errors: a plug with faces is turned round on itself under an "
+        "indicator, all places for each setting; or known angles are measured. Least squares "
+        "with closure; uncertainties after JCGM 100 (95 %).",
+        "tallyhand setup errors --head mine.toml --faces 9 --radius 40\n"
+        "         tallyhand setup errors --head mine.toml --readings readings.csv --save",
+    )
+    parser.add_argument("--head", metavar="HEAD", help="else the head of your settings")
+    parser.add_argument(
+        "--readings", metavar="FILE", help="angle, reading, face, setting: a line each; no face "
+        "where the angle is known (sine bar, square, certificate)"
+    )  # fmt: skip
+    parser.add_argument(
+        "--faces", type=int, default=9, metavar="N", help="ask for every place of such a plug (9)"
+    )
+    parser.add_argument(
+        "--radius", type=float, metavar="MM", help="readings are mm at this radius, not arc-seconds"
+    )
+    parser.add_argument("--save", action="store_true", help="write the bound into the head's file")
+    return parser
+
+
+def job() -> Parser:
+    parser = Parser(
+        "job",
+        "Check a job file and explain the job: set-up, moves, cuts, depths, time.",
+        "tallyhand job check config/jobs/pinion.toml",
+    )
+    parser.add_argument("action", choices=["check"])
+    parser.add_argument("file", metavar="FILE")
+    parser.add_argument("--json", action="store_true", help="write JSON only")
+    parser.add_argument("--drawing", metavar="SVG", help="also write the part's drawing there")
+    parser.add_argument("--cut", type=int, metavar="N", help="the cut that the drawing highlights")
+    return parser
+
+
+def sheet() -> Parser:
+    parser = Parser(
+        "sheet",
+        "The job on one printed page: set-up, drawings, a table of every position, safety, "
+        "signatures. PDF or HTML, by the ending of the file.",
+        "tallyhand sheet config/jobs/pinion.toml --out pinion.pdf",
+    )
+    parser.add_argument("job", metavar="JOB")
+    parser.add_argument("--out", metavar="FILE", help="FILE.pdf or FILE.html (JOB-sheet.pdf)")
+    parser.add_argument("--paper", choices=list(PAPERS), default="a4")
+    return parser
+
+
+def run() -> Parser:
+    parser = Parser(
+        "run",
+        "Talk through a job at the bench: voice, pedal, keyboard and screen, whichever are there.",
+        "tallyhand run pinion\n         tallyhand run my-jobs/hexagon.toml",
+    )
+    parser.add_argument("job", metavar="JOB", help="a job file, or a job of the program by name")
+    parser.add_argument("--config", metavar="FILE", help="settings file (else your own, if any)")
+    page_options.add_options(parser)
+    head_options.add_options(parser)
+    pace_options.add_option(parser)
+    data_folder.add_option(parser)
+    return parser
+
+
+def resume() -> Parser:
+    parser = Parser(
+        "resume",
+        "Go on with the last unfinished job. It begins with a check of the position: "
+        "the journal can't know what the metal did.",
+        "tallyhand resume",
+    )
+    parser.add_argument("--config", metavar="FILE", help="settings file (else your own, if any)")
+    page_options.add_options(parser)
+    data_folder.add_option(parser)
+    return parser
+
+
+def rehearse() -> Parser:
+    parser = Parser(
+        "rehearse",
+        "Run a job with no device: a script stands for the person. Without --script, each line "
+        "typed is a phrase, and an empty line is a press of the pedal.",
+        "tallyhand rehearse config/jobs/pinion.toml --script presses.jsonl --json",
+    )
+    parser.add_argument("job", metavar="JOB")
+    parser.add_argument("--script", default="-", metavar="FILE", help="JSON lines; - is stdin")
+    parser.add_argument("--json", action="store_true", help="write JSON lines only")
+    parser.add_argument("--language", metavar="CODE", help="else that of your settings")
+    head_options.add_options(parser)
+    pace_options.add_option(parser, "a script gets whole sentences unless this says few")
+    data_folder.add_option(parser)
+    return parser
+
+
+def log() -> Parser:
+    parser = Parser(
+        "log",
+        "The finished and unfinished jobs. `tallyhand log verify` checks that each journal is "
+        "as it was written.",
+        "tallyhand log --json",
+    )
+    parser.add_argument("--json", action="store_true", help="every job with its events, as JSON")
+    data_folder.add_option(parser)
+    return parser
+
+
+def log_verify() -> Parser:
+    parser = Parser("log verify", _VERIFY, "tallyhand log verify --json")
+    parser.add_argument("journal", metavar="JOURNAL", nargs="*", help="files (else all of them)")
+    parser.add_argument("--ends", metavar="HASH", help="the last hash noted, or how it begins")
+    parser.add_argument("--json", action="store_true", help="a verdict for each journal, as JSON")
+    data_folder.add_option(parser)
+    return parser
+
+
+def report() -> Parser:
+    parser = Parser(
+        "report",
+        "What happened in a job: every cut with its times and confirmations, sizes, overshoots, "
+        "refusals, notes, devices. HTML, CSV or SQLite, by the ending of the file.",
+        "tallyhand report --out pinion.html",
+    )
+    parser.add_argument(
+        "job", nargs="?", metavar="JOB", help="part of a journal's name or title (the last worked)"
+    )
+    parser.add_argument("--all", action="store_true", help="every job (CSV and SQLite)")
+    parser.add_argument("--out", metavar="FILE", help=".html, .csv or .sqlite (report.html)")
+    parser.add_argument(
+        "--bench", metavar="NAME", help="name of this bench in the rows (the host's)"
+    )
+    data_folder.add_option(parser)
+    return parser
+
+
+def hear() -> Parser:
+    parser = Parser(
+        "hear",
+        "Run the recogniser over recordings: a line for each utterance, taken or not, and why.",
+        "tallyhand hear --expecting lock --json clip.wav",
+    )
+    parser.add_argument("files", metavar="FILE.wav", nargs="+")
+    parser.add_argument("--expecting", metavar="PHASE", help="refuse what makes no sense then")
+    parser.add_argument("--json", action="store_true", help="a JSON object a line")
+    parser.add_argument("--config", metavar="FILE", help="settings file (else your own, if any)")
+    return parser
+
+
+def phrases() -> Parser:
+    parser = Parser(
+        "phrases",
+        "check: words that the recogniser does not know, and phrases that sound alike, each with "
+        "its line and something to say instead. list: every phrase that is listened for. "
+        "suggest: phrases that could be added.",
+        "tallyhand phrases check phrases.toml",
+    )
+    parser.add_argument("action", choices=["check", "list", "suggest"])
+    parser.add_argument("file", metavar="FILE", nargs="?", help="else your own phrases.toml")
+    parser.add_argument("--config", metavar="FILE", help="settings file (else your own, if any)")
+    return parser
+
+
+def voice() -> Parser:
+    parser = Parser(
+        "voice",
+        "Teach the ear your voice: three recordings of each phrase, kept on this machine only. "
+        "`learn` records and learns, `forget` deletes recordings and what was learned.",
+        "tallyhand voice learn",
+    )
+    parser.add_argument("what", choices=["status", "learn", "forget"], nargs="?", default="status")
+    parser.add_argument("--phrase", action="append", metavar="PHRASE", help="record this one only")
+    parser.add_argument("--from", dest="folder", metavar="DIR", help="learn from these WAV files")
+    parser.add_argument("--config", metavar="FILE", help="settings file (else your own, if any)")
+    return parser
+
+
+def doctor() -> Parser:
+    parser = Parser(
+        "doctor",
+        "Look at microphone, speaker, recogniser and pedal; say what to do about what is missing.",
+        "tallyhand doctor",
+    )
+    parser.add_argument("--learn-pedal", action="store_true", help="teach which key the pedal is")
+    parser.add_argument("--json", action="store_true", help="the findings as JSON")
+    parser.add_argument("--config", metavar="FILE", help="settings file (else your own, if any)")
+    return parser
+
+
+_PARSERS = {
+    "setup": setup,
+    "job": job,
+    "sheet": sheet,
+    "run": run,
+    "resume": resume,
+    "rehearse": rehearse,
+    "log": log,
+    "setup_errors": setup_errors,
+    "log_verify": log_verify,
+    "report": report,
+    "hear": hear,
+    "phrases": phrases,
+    "voice": voice,
+    "doctor": doctor,
+}
