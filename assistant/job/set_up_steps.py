@@ -51,7 +51,11 @@ def _work(shop: Shop, part: Part) -> list[str]:
         return [*tailstock, *part.steps]
     return [
         say("Work held tight and running true; tailstock, if used, on the same height."),
-        say("Cutter set over the work's axis, and it passes clear of every clamp."),
+        sentences(
+            say("Cutter set over the work's axis, and it passes clear of every clamp."),
+            common.touch_top() if part.passes[0].depth is not None else "",
+            common.clamped(),
+        ),
     ]
 
 
@@ -157,7 +161,7 @@ def _direct(setup: Setup) -> list[str]:
     return [
         say(
             "Worm out of mesh. Direct plate of {circle} holes, its pin in a hole: "
-            "that is the first hole.",
+            "that is the first hole. Mark it.",
             circle=number(circle),
         ),
     ]
@@ -182,7 +186,7 @@ def _slack(setup: Setup) -> str:
     if setup.plate:
         return say(
             "Take up the slack: turn the crank the way you will always turn it. "
-            "Come up to the start that way. Pin in the first hole."
+            "Come up to the start that way. Pin in the first hole: mark that hole."
         )
     return say(
         "Take up the slack: turn the handwheel the way you will always turn it. "

@@ -14,10 +14,12 @@ from shapely.geometry import LineString, Point
 from tests.machinist.drawings import SAID, Job
 from tests.machinist.machine import round_bar
 
+EQUAL = 0.15  # degrees that two lands may differ: a depth is said to a hundredth
 HOOK = 0.75  # degrees that a face may lean off: an offset said to a hundredth on a small tap
 
 
-def faults(section: Any, job: Job) -> list[str]:
+def faults(section: Any, job: Job, printed: str) -> list[str]:
+    """`printed` by `job check`: lands may differ where it says so."""
     radius, depth = job.mm("diameter") / 2, job.mm("depth")
     lands = _lands(section, radius)
     found = []
@@ -28,6 +30,10 @@ def faults(section: Any, job: Job) -> list[str]:
     off = max(hooks, key=lambda hook: abs(hook - job.degrees("rake")))
     if abs(off - job.degrees("rake")) > HOOK:
         found.append(f"a hook of {off:.2f} degrees for {job.degrees('rake'):g}")
+    wide = [(last - first) % 360 for first, last in lands]
+    told = "the lands come out as unequal as the spaces" in printed
+    if not told and max(wide) - min(wide) > EQUAL:
+        found.append(f"lands of {min(wide):.2f} to {max(wide):.2f} degrees")
     deepest = radius - Point(0, 0).distance(section.boundary)
     if abs(deepest - depth) > 2 * SAID:
         found.append(f"{deepest:.3f} mm deep for {depth:g}")

@@ -20,6 +20,12 @@ def faults(section: Any, drawing: Drawing, face: Any = None) -> list[str]:
     return min((_faults(section, hand, face or section) for hand in hands), key=_worst)[1]
 
 
+def best_hand(section: Any, drawing: Drawing) -> Drawing:
+    """The drawing, or its mirror image: the one that the part is more like."""
+    hands = (drawing, drawing.mirrored())
+    return min(hands, key=lambda hand: _faults(section, hand, section)[0])
+
+
 def _faults(section: Any, drawing: Drawing, face: Any) -> tuple[float, list[str]]:
     found, worst = [], 0.0
     far, where = farthest(section.difference(drawing.allowed), drawing.allowed)

@@ -259,6 +259,13 @@ class Person:
         if abs(inner - length(said.words, "size")) > ROUNDED:
             raise Crash(f"{said.words.group()!r}, and it stands {inner:.3f} mm from it")
 
+    def check_upright_side(self, said: Instruction) -> None:
+        """The upright side of the cutter is at its own nought; past is on the way it came."""
+        past = length(said.words, "size") if said.words["size"] else 0.0
+        stands = self.machine.across * self.way
+        if abs(stands - past) > ROUNDED:
+            raise Crash(f"{said.words.group()!r}, and it stands {stands:.3f} mm past it")
+
     def check_edge_on_centre(self, said: Instruction) -> None:
         if min(map(abs, self.edges())) > ROUNDED:
             raise Crash(f"{said.words.group()!r}, and the edges stand at {self.edges()}")

@@ -55,6 +55,7 @@ SET_UP = [
     (r"at the first hole touch the side of spline 1 with the side of the cutter", "touch_flank"),
     (r"touch the top of spline 1 with the turning cutter, and set the depth dial to nought",
      "touch_top"),
+    (rf"the upright side (?:stands over|is {_length()} past) the axis", "check_upright_side"),
     (rf"its inner edge then stands {_length()} from the axis", "check_inner_edge"),
     (r"so that the cutter's other edge is on the centre line", "check_edge_on_centre"),
     (r"the cutter on the side that it touched", "check_cutter_on_touched_side"),

@@ -186,7 +186,6 @@ def test_bevel_gears(teeth: int, mate: int, module: int, share: int) -> None:
                   **sizes))  # fmt: skip
 
 
-@pytest.mark.xfail(reason="the tool is held, and the work is touched with it turning", strict=True)
 @FEW
 @given(st.sampled_from([24, 36, 48, 60, 100, 120]), st.booleans(), st.integers(4, 12))
 def test_graduations(lines: int, vernier: bool, spaces: int) -> None:
@@ -227,3 +226,14 @@ def test_angles(degrees: list[int]) -> None:
 @given(st.integers(2, 120), st.integers(1, 2))
 def test_divisions(count: int, passes: int) -> None:
     comes_out(job("divisions", count=count, passes=passes))
+
+
+@FEW
+@given(st.integers(3, 8), tenths(16, 50), st.integers(8, 20), st.sampled_from([60, 70, 80]),
+       st.sampled_from([0, 0, 5, 8]), st.sampled_from(["equal", "unequal"]))  # fmt: skip
+def test_flutes(
+    flutes: int, diameter: float, deep: int, angle: int, rake: int, spacing: str
+) -> None:
+    comes_out(job("flutes", tool="reamer", flutes=flutes, diameter=f"{diameter} mm",
+                  depth=f"{round(diameter * deep / 100, 1)} mm", cutter_angle=f"{angle}d",
+                  rake=f"{rake}d", spacing=spacing))  # fmt: skip

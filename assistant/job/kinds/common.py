@@ -22,12 +22,15 @@ def read_passes(table: Table) -> Passes:
 def tailstock(shop: Shop) -> str:
     """The tailstock at the height of the head's axis; with its number where that is known."""
     height = shop.machine.centre_height
+    dog = say("Dog and carrier, where used, without play.")
     if not height:
-        return say("Tailstock centre on the height of the head's axis, and its screw tight.")
-    return say(
+        centre = say("Tailstock centre on the height of the head's axis, and its screw tight.")
+        return sentences(centre, dog)
+    centre = say(
         "Tailstock centre {height} above the table, as the head's axis, and its screw tight.",
         height=said(height, shop.unit),
     )
+    return sentences(centre, dog)
 
 
 def runs_true(diameter: Fraction | None, shop: Shop) -> str:
@@ -99,6 +102,17 @@ def limit_figures(what: str, limits: Limits | None, unit: str) -> tuple[Figure, 
     return () if limits is None else (Figure(f"limits {what}", limits.shown(unit)),)
 
 
+def touch_point() -> str:
+    """A tool that is drawn, not turned: it scratches as it stands."""
+    return say("Touch the top of the work with the point, and set the depth dial to "
+               "nought.")  # fmt: skip
+
+
+def clamped() -> str:
+    """Said after the depths: a slide that creeps in the cut spoils what was set."""
+    return say("Saddle and knee clamped in every cut.")
+
+
 def touch_top() -> str:
     return say("Touch the top of the work with the turning cutter, and set the depth dial to "
                "nought.")  # fmt: skip
@@ -138,9 +152,9 @@ def trial_marks(cuts: int) -> str:
 def depth_step(words: tuple[str, ...]) -> str:
     """The depths of the passes, for the ear."""
     if len(words) == 1:
-        return say("Depth: {depth}.", depth=words[0])
+        return sentences(say("Depth: {depth}.", depth=words[0]), clamped())
     each = [say("Pass {n}, {depth}.", n=number(n), depth=depth) for n, depth in enumerate(words, 1)]
-    return sentences(say("Depth from the first touch."), *each)
+    return sentences(say("Depth from the first touch."), *each, clamped())
 
 
 def check_cutter_in_bar(

@@ -203,7 +203,7 @@ def _steps(work: Graduations, shop: Shop) -> tuple[str, ...]:
             "Point of the cutter on the centre line of the work."
         ),
         lines.stops_said(work.pattern, shop.unit),
-        common.touch_top(),
+        common.touch_point(),
         *([depth] if depth else []),
     )
 
