@@ -19,6 +19,7 @@ COMMANDS = {
     "rehearse": "run a job from a script, with no device",
     "log": "the finished and unfinished jobs",
     "report": "what happened in a job, as a page or a table",
+    "inspect": "the spacing of a finished part, from readings tooth by tooth",
     "hear": "run the recogniser over recordings",
     "phrases": "check your own phrases: known words, and far enough apart in sound",
     "voice": "teach the ear your voice, or have it forgotten",

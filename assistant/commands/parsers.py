@@ -25,6 +25,8 @@ def read(command: str, words: list[str]) -> tuple[str, Namespace]:
         command, words = "log_verify", words[1:]
     if command == "setup" and words[:1] == ["errors"]:
         command, words = "setup_errors", words[1:]
+    if command == "inspect":
+        command = "inspect_part"  # a module named inspect would hide the library's own
     make = _PARSERS[command]
     return command, make().parse_args(words)
 
@@ -181,6 +183,21 @@ def report() -> Parser:
     return parser
 
 
+def inspect_part() -> Parser:
+    parser = Parser(
+        "inspect",
+        "The spacing of a finished part by the definitions of ISO 1328-1, from readings of an "
+        "indicator at each tooth against the head.",
+        "tallyhand inspect teeth.txt --out chart.svg",
+    )
+    parser.add_argument("readings", metavar="FILE", help="a reading a line, tooth by tooth")
+    parser.add_argument(
+        "--k", type=int, metavar="K", help="pitches to sum (an eighth of the teeth)"
+    )
+    parser.add_argument("--out", metavar="FILE", help="a polar chart of the deviations, as SVG")
+    return parser
+
+
 def hear() -> Parser:
     parser = Parser(
         "hear",
@@ -243,6 +260,7 @@ _PARSERS = {
     "rehearse": rehearse,
     "log": log,
     "setup_errors": setup_errors,
+    "inspect_part": inspect_part,
     "log_verify": log_verify,
     "report": report,
     "hear": hear,

@@ -9,7 +9,7 @@ from assistant import errors
 from assistant.commands import command_line
 from assistant.engine.phrases import normalise
 from assistant.files.settings import load
-from assistant.hearing.model_files import learned_head, own_folder, recordings
+from assistant.hearing.model_files import learned_classifier, own_folder, recordings
 from assistant.hearing.vocabulary import Vocabulary
 from assistant.hearing.vocabulary import read as read_vocabulary
 
@@ -25,7 +25,7 @@ def main(given: Namespace) -> int:
 
 def _status() -> int:
     count = len(list(recordings().glob("*.wav")))
-    learned = "learned" if learned_head().exists() else "not learned yet"
+    learned = "learned" if learned_classifier().exists() else "not learned yet"
     print(f"{count} recordings in {recordings()}; your voice is {learned}")
     return command_line.DONE
 
@@ -33,7 +33,7 @@ def _status() -> int:
 def _forget() -> int:
     from assistant.hearing.person.adapting import forget
 
-    gone = forget(recordings(), learned_head())
+    gone = forget(recordings(), learned_classifier())
     what = "deleted recordings and what was learned" if gone else "nothing to delete"
     print(f"{what} in {own_folder()}")
     return command_line.DONE

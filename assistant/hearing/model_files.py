@@ -20,12 +20,12 @@ def own_folder() -> Path:
     return Path(chosen) if chosen else user_data_path("tallyhand", appauthor=False) / "voice"
 
 
-def own_head() -> Path:
+def own_classifier() -> Path:
     """The head trained here for the person's own phrases, whether it exists or not."""
     return own_folder() / "phrases.npz"
 
 
-def learned_head() -> Path:
+def learned_classifier() -> Path:
     """The head that has learned the person's voice, whether it exists or not."""
     return own_folder() / "learned.npz"
 
@@ -35,11 +35,11 @@ def recordings() -> Path:
     return own_folder() / "recordings"
 
 
-def base_head() -> Path:
+def base_classifier() -> Path:
     """The head that knows voices in general: the one trained here, else the shipped one."""
-    return own_head() if own_head().exists() else SHIPPED
+    return own_classifier() if own_classifier().exists() else SHIPPED
 
 
-def head_file() -> Path:
+def classifier_file() -> Path:
     """The head to use: the one that knows the person where there is one."""
-    return learned_head() if learned_head().exists() else base_head()
+    return learned_classifier() if learned_classifier().exists() else base_classifier()

@@ -7,7 +7,7 @@ import importlib.util
 from assistant.files.settings import Ear as EarSettings
 from assistant.hearing.endpointing import Detector, silero
 from assistant.hearing.judging import Hearer
-from assistant.hearing.model_files import own_head
+from assistant.hearing.model_files import own_classifier
 from assistant.hearing.recognisers.recogniser import Ear, EarUnusable
 from assistant.words.language import ENGLISH, in_force
 
@@ -31,7 +31,7 @@ def _there(settings: EarSettings) -> list[str]:
     named = ["vosk"] if settings.vosk_model else []
     if in_force() is ENGLISH:
         return [*named, *_built_in(), "grammar"]
-    return [*named, *(_built_in() if own_head().exists() else [])]
+    return [*named, *(_built_in() if own_classifier().exists() else [])]
 
 
 def _built_in() -> list[str]:

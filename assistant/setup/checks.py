@@ -22,7 +22,7 @@ from assistant.errors import Refusal
 from assistant.files.settings import Settings
 from assistant.hearing.classifier import classifier
 from assistant.hearing.levels import meter
-from assistant.hearing.model_files import base_head, learned_head, recordings
+from assistant.hearing.model_files import base_classifier, learned_classifier, recordings
 from assistant.hearing.opening import chosen, open_hearer
 from assistant.hearing.person.recordings import usual_level
 from assistant.hearing.recognisers.recogniser import EarUnusable
@@ -100,7 +100,7 @@ def check_voice(settings: Settings) -> list[Finding]:
     """Whether the built-in ear has learned this person; nothing where it does not listen."""
     if "head" not in chosen(settings.ear):
         return []
-    if learned_head().exists():
+    if learned_classifier().exists():
         return [_learned_voice()]
     return [Finding("voice", True, "not learned yet", "to teach it: tallyhand voice learn")]
 
@@ -110,7 +110,8 @@ def _learned_voice() -> Finding:
     knows = "the ear knows yours"
     try:
         newer = (
-            classifier.load(base_head()).networks and not classifier.load(learned_head()).networks
+            classifier.load(base_classifier()).networks
+            and not classifier.load(learned_classifier()).networks
         )
     except Refusal:
         return Finding("voice", True, knows)  # the ear itself will tell what is wrong with it

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from assistant.errors import Refusal
 from assistant.files.settings import Settings
-from assistant.hearing.model_files import base_head, learned_head, recordings
+from assistant.hearing.model_files import base_classifier, learned_classifier, recordings
 from assistant.hearing.person.recordings import kept
 from assistant.hearing.vocabulary import Vocabulary
 from assistant.hearing.vocabulary import read as read_vocabulary
@@ -48,8 +48,10 @@ def learn(place: Path) -> None:
     if not place.is_dir():
         raise Refusal(f"{place}: no such folder; name one with recordings")
     sounds = kept(place, sorted(read_vocabulary()))
-    save(adapt(load(base_head()), sounds, _show), learned_head())
-    print(f"learned from {sum(map(len, sounds.values()))} recordings. Kept in {learned_head()}")
+    save(adapt(load(base_classifier()), sounds, _show), learned_classifier())
+    print(
+        f"learned from {sum(map(len, sounds.values()))} recordings. Kept in {learned_classifier()}"
+    )
 
 
 def _show(text: str) -> None:

@@ -39,6 +39,7 @@ INSTEAD = [
     Instead(r"(?:\.venv/bin/)?(?:python -m )?pipx? install .*", "", NETWORK),
     Instead(r"python -m build", "python -m build --help", "tests/packaging builds"),
     Instead(r"python -m build", "python -m build --help", NETWORK),
+    Instead(r"tallyhand inspect .*", "tallyhand inspect --help", "wants a measured part"),
     Instead(r"tallyhand setup errors .*", "tallyhand setup errors --help", "asks for readings"),
     Instead(r"tallyhand setup ?(\w*)", r"tallyhand setup \1 --help", "asks: tests/setup answers"),
     Instead(r"bash tests/(run|cover)\.sh.*", r"bash -n tests/\1.sh", "would run these tests"),

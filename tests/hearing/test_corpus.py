@@ -10,7 +10,7 @@ import pytest
 
 from assistant.engine.phrases import normalise
 from assistant.errors import Refusal
-from assistant.hearing.classifier.classifier import Head
+from assistant.hearing.classifier.classifier import Classifier
 from assistant.hearing.classifier.embedding import count_after
 from assistant.hearing.classifier.fitting import Course
 from assistant.hearing.endpointing import CHUNK
@@ -184,7 +184,7 @@ def test_two_processes_make_what_one_makes(tmp_path: Path) -> None:
 
 
 @pytest.fixture(scope="module")
-def small(tmp_path_factory: pytest.TempPathFactory) -> tuple[Head, list[Example]]:
+def small(tmp_path_factory: pytest.TempPathFactory) -> tuple[Classifier, list[Example]]:
     """A head for two phrases from a few recordings."""
     pytest.importorskip("pyopen_wakeword")
     voices = [voice for voice in all_voices() if voice.synthesiser == "espeak-ng"]
@@ -196,22 +196,23 @@ def small(tmp_path_factory: pytest.TempPathFactory) -> tuple[Head, list[Example]
 
 
 @needs_espeak
-def test_a_small_head_learns_its_phrases(small: tuple[Head, list[Example]]) -> None:
+def test_a_small_head_learns_its_phrases(small: tuple[Classifier, list[Example]]) -> None:
     """The whole way from text to head: phrases it was trained on are told apart, and the head
     knows what it was trained for."""
-    head, made = small
-    assert head.labels == (*PHRASES, "")
+    classifier, made = small
+    assert classifier.labels == (*PHRASES, "")
     from assistant.hearing.training.corpus import rows_of
 
     right = [
-        head.labels[int(head.probabilities(rows_of(e.cut)[-1]).argmax())] == e.label for e in made
+        classifier.labels[int(classifier.probabilities(rows_of(e.cut)[-1]).argmax())] == e.label
+        for e in made
     ]
     assert len(right) > 15
     assert np.mean(right) > 0.85
 
 
 @needs_espeak
-def test_cuts_hold_run_up_and_trail(small: tuple[Head, list[Example]]) -> None:
+def test_cuts_hold_run_up_and_trail(small: tuple[Classifier, list[Example]]) -> None:
     """Training cuts are as long as the detector's: run-up, speech, trail, in whole chunks."""
     _, made = small
     for example in made:
@@ -227,14 +228,14 @@ def recorded(text: str, pitch: float) -> Wave:
 
 @needs_espeak
 def test_a_voice_is_learned_and_forgotten(
-    small: tuple[Head, list[Example]], tmp_path: Path
+    small: tuple[Classifier, list[Example]], tmp_path: Path
 ) -> None:
     """Recordings change the head towards the person; forgetting leaves nothing on the disk."""
-    head, _ = small
+    classifier, _ = small
     sounds = {p: [recorded(p, pitch) for pitch in (0.3, 0.6)] for p in PHRASES}
-    own = adapt(head, sounds, lambda line: None)
-    assert own.labels == head.labels
-    assert np.abs(own.layers.out - head.layers.out).max() > 1e-3
+    own = adapt(classifier, sounds, lambda line: None)
+    assert own.labels == classifier.labels
+    assert np.abs(own.layers.out - classifier.layers.out).max() > 1e-3
     for phrase, made in sounds.items():
         for number, sound in enumerate(made):
             recordings.keep(
@@ -283,14 +284,17 @@ def test_a_recording_comes_back(tmp_path: Path) -> None:
 
 @needs_espeak
 def test_none_is_less_likely_where_most_utterances_are_phrases(
-    small: tuple[Head, list[Example]],
+    small: tuple[Classifier, list[Example]],
 ) -> None:
     """Bayes' rule for another prior: the odds of "none" fall by one factor, the phrases' odds
     against each other stay."""
-    head, made = small
+    classifier, made = small
     rows = np.stack([row for example in made for row in rows_of(example.cut)])
-    before, after = head.probabilities(rows), expecting_phrases(head).probabilities(rows)
-    none, one, other = head.labels.index(""), 0, 1
+    before, after = (
+        classifier.probabilities(rows),
+        expecting_phrases(classifier).probabilities(rows),
+    )
+    none, one, other = classifier.labels.index(""), 0, 1
     odds = (after[:, none] / after[:, one]) / (before[:, none] / before[:, one])
     np.testing.assert_allclose(odds, np.exp(-NONE_LESS), rtol=1e-3)
     kept = (after[:, other] / after[:, one]) / (before[:, other] / before[:, one])

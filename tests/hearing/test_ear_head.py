@@ -14,12 +14,12 @@ import pytest
 from assistant.engine.events import Command
 from assistant.engine.phrases import CONFIRMATIONS
 from assistant.files.settings import Ear as EarSettings
-from assistant.hearing.classifier.classifier import Head, load
+from assistant.hearing.classifier.classifier import Classifier, load
 from assistant.hearing.classifier.contrast import LOCK_OR_GUARD, USUAL, Mixing
 from assistant.hearing.classifier.durations import lengths
 from assistant.hearing.endpointing import TRAIL_S, Detector, Kind, silero
 from assistant.hearing.judging import Hearer
-from assistant.hearing.model_files import NUMBERS, SHIPPED, head_file
+from assistant.hearing.model_files import NUMBERS, SHIPPED, classifier_file
 from assistant.hearing.recognisers.recogniser import EarUnusable, Guess
 from assistant.hearing.recognisers.trained import HeadEar
 from assistant.hearing.spoken_numbers import DIGITS
@@ -144,9 +144,9 @@ def test_a_broken_head_is_told(tmp_path: Path) -> None:
 def test_an_own_head_goes_first(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """What was learned of the person is used without asking, and not when it is gone."""
     monkeypatch.setenv("TALLYHAND_VOICE", str(tmp_path))
-    assert head_file() == SHIPPED
+    assert classifier_file() == SHIPPED
     (tmp_path / "phrases.npz").write_bytes(SHIPPED.read_bytes())
-    assert head_file() == tmp_path / "phrases.npz"
+    assert classifier_file() == tmp_path / "phrases.npz"
 
 
 class Sure:
@@ -376,6 +376,6 @@ def test_lock_and_guard_are_never_taken_at_a_rebate(
 ) -> None:
     """What the usual mixing alone takes for lock or guard is what the strict one says it is."""
     labels = load(SHIPPED).labels
-    monkeypatch.setattr(Head, "parts", lambda *_: Told(labels, strict, usual))
+    monkeypatch.setattr(Classifier, "parts", lambda *_: Told(labels, strict, usual))
     monkeypatch.setattr(HeadEar, "_can_be", lambda *_: True)
     assert ear.recognise(bytes(60_000)).text == taken

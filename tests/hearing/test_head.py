@@ -9,7 +9,14 @@ import numpy as np
 import pytest
 
 from assistant.errors import Refusal
-from assistant.hearing.classifier.classifier import Head, Layers, load, outputs, remember, save
+from assistant.hearing.classifier.classifier import (
+    Classifier,
+    Layers,
+    load,
+    outputs,
+    remember,
+    save,
+)
 from assistant.hearing.classifier.features import COUNT, Features
 from assistant.hearing.classifier.fitting import Course, fit, fresh
 from assistant.hearing.training.learning import beside
@@ -24,13 +31,15 @@ def two_heaps(seed: int) -> tuple[Features, np.ndarray[tuple[int], np.dtype[np.i
     return rows, (rows[:, 0] * rows[:, 1] > 0).astype(np.int64)
 
 
-def head() -> Head:
+def classifier() -> Classifier:
     layers = fresh(COUNT, 3, SHORT)
     rng = np.random.default_rng(9)
     rows = rng.standard_normal((10, COUNT)).astype(np.float32)
     mean, deviation = np.zeros(COUNT, np.float32), np.ones(COUNT, np.float32)
     labels = ("cut done", "say again", "")
-    return Head(labels, mean, deviation, layers, remember(rows), np.arange(10, dtype=np.int16) % 3)
+    return Classifier(
+        labels, mean, deviation, layers, remember(rows), np.arange(10, dtype=np.int16) % 3
+    )
 
 
 def test_fitting_learns_what_no_straight_line_can_tell() -> None:
@@ -52,7 +61,7 @@ def test_one_seed_gives_one_head() -> None:
 
 def test_a_head_comes_back_from_its_file(tmp_path: Path) -> None:
     """What was saved is what is loaded, within half precision."""
-    made, file = head(), tmp_path / "deep" / "head.npz"
+    made, file = classifier(), tmp_path / "deep" / "head.npz"
     save(made, file)
     back = load(file)
     rows = np.random.default_rng(2).standard_normal((5, COUNT)).astype(np.float32)
@@ -64,15 +73,15 @@ def test_a_head_comes_back_from_its_file(tmp_path: Path) -> None:
 def test_probabilities_add_up() -> None:
     """One row or many: each sums to one."""
     rows = np.random.default_rng(2).standard_normal((5, COUNT)).astype(np.float32)
-    np.testing.assert_allclose(head().probabilities(rows).sum(axis=1), 1, atol=1e-5)
-    assert head().probabilities(rows[0]).shape == (3,)
+    np.testing.assert_allclose(classifier().probabilities(rows).sum(axis=1), 1, atol=1e-5)
+    assert classifier().probabilities(rows[0]).shape == (3,)
 
 
 def test_an_earlier_head_beside_it_counts_as_much() -> None:
     """Two heads of one size, standardised differently: the outputs are the mean of both."""
-    first, rng = head(), np.random.default_rng(11)
+    first, rng = classifier(), np.random.default_rng(11)
     second = replace(
-        head(),
+        classifier(),
         mean=rng.standard_normal(COUNT).astype(np.float32),
         deviation=rng.uniform(0.5, 2, COUNT).astype(np.float32),
         layers=fresh(COUNT, 3, replace(SHORT, seed=5)),
@@ -101,11 +110,11 @@ def broken(file: Path, kind: str) -> None:
         case "future":
             np.savez(file, format=np.array(99))
         case "misfit":
-            made = head()
+            made = classifier()
             layers = Layers(made.layers.hidden[:9], *list(vars(made.layers).values())[1:])
-            save(Head(made.labels, made.mean, made.deviation, layers), file)
+            save(Classifier(made.labels, made.mean, made.deviation, layers), file)
         case "cut off":
-            save(head(), file)
+            save(classifier(), file)
             file.write_bytes(file.read_bytes()[:500])
 
 

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 
 from assistant.errors import Refusal
-from assistant.hearing.classifier.classifier import NONE, Head, load, save
+from assistant.hearing.classifier.classifier import NONE, Classifier, load, save
 from assistant.hearing.classifier.contrast import (
     LOCK_OR_GUARD,
     NOISY_DB,
@@ -127,10 +127,10 @@ def test_of_a_long_utterance_the_end_counts_and_of_none_nothing() -> None:
     assert not outputs_of([fresh(3, SMALL)], frames[: LEAST_FRAMES - 1]).any()
 
 
-def head(*networks_of: int) -> Head:
+def classifier(*networks_of: int) -> Classifier:
     course = Course(hidden=8)
     networks = tuple(fresh(3, replace(SMALL, seed=seed)) for seed in networks_of)
-    return Head(
+    return Classifier(
         LABELS,
         np.zeros(COUNT, np.float32),
         np.ones(COUNT, np.float32),
@@ -175,7 +175,7 @@ def test_what_networks_say_is_added_and_kept_in_the_file(
     row = rng.normal(0, 1, COUNT).astype(np.float32)
     mels = utterance(rng, decibels)
     parts = mixing.at(contrast(mels))
-    both = head(1, 2)
+    both = classifier(1, 2)
     said = np.mean([outputs_of([n], mels) for n in both.networks], axis=0)
     wanted = both.probabilities(row) ** parts.layers * np.exp(parts.networks * said)
     wanted[-1] *= np.exp(-parts.none_less)
@@ -189,7 +189,7 @@ def test_what_networks_say_is_added_and_kept_in_the_file(
 
 def test_a_head_without_networks_hears_as_before(tmp_path: Path) -> None:
     """Such a head may lie in a person's own folder, trained before there were networks."""
-    save(head(), tmp_path / "head.npz")
+    save(classifier(), tmp_path / "head.npz")
     with np.load(tmp_path / "head.npz") as data:
         parts = {name: data[name] for name in data.files if name != "networks"}
     np.savez(tmp_path / "old.npz", **parts)
@@ -212,7 +212,7 @@ def test_a_damaged_network_is_refused_with_the_cure(
     tmp_path: Path, name: str, change: object
 ) -> None:
     file = tmp_path / "head.npz"
-    save(head(1), file)
+    save(classifier(1), file)
     with np.load(file) as data:
         parts = {key: data[key] for key in data.files}
     parts[name] = change(parts[name])  # type: ignore[operator]

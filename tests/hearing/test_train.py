@@ -74,10 +74,10 @@ def test_a_head_for_all_phrases_and_one_of_the_person(
 def test_a_head_for_digits_has_no_networks(tmp_path: Path) -> None:
     """Beside the embedding they gave nothing to the digits of real people."""
     assert run(tmp_path, "--numbers") == 0
-    head = load(tmp_path / "head.npz")
-    assert len(head.labels) > 10  # one take of each: the detector may miss one
-    assert set(head.labels) <= {*digit_words(), ""}
-    assert head.networks == ()
+    classifier = load(tmp_path / "head.npz")
+    assert len(classifier.labels) > 10  # one take of each: the detector may miss one
+    assert set(classifier.labels) <= {*digit_words(), ""}
+    assert classifier.networks == ()
 
 
 def test_no_synthesiser_is_told_with_the_cure(

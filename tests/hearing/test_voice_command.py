@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from assistant.__main__ import main
-from assistant.hearing.model_files import base_head, head_file
+from assistant.hearing.model_files import base_classifier, classifier_file
 from assistant.hearing.training import train
 
 
@@ -37,7 +37,9 @@ def test_forgetting_keeps_a_head_for_own_phrases(folder: Path) -> None:
     folder.mkdir()
     (folder / "phrases.npz").write_bytes(b"x")
     (folder / "learned.npz").write_bytes(b"x")
-    assert head_file() == folder / "learned.npz" and base_head() == folder / "phrases.npz"
+    assert (
+        classifier_file() == folder / "learned.npz" and base_classifier() == folder / "phrases.npz"
+    )
     assert main(["voice", "forget"]) == 0
     assert [file.name for file in folder.iterdir()] == ["phrases.npz"]
 

@@ -58,7 +58,7 @@ class Parts:
 
 
 @dataclass(frozen=True)
-class Head:
+class Classifier:
     """`labels` in the order of the outputs; the last is NONE."""
 
     labels: tuple[str, ...]
@@ -103,46 +103,49 @@ def remember(standardised: Features) -> npt.NDArray[np.int8]:
     return np.clip(np.round(standardised / _REMEMBERED_STEP), -127, 127).astype(np.int8)
 
 
-def save(head: Head, file: Path) -> None:
+def save(classifier: Classifier, file: Path) -> None:
     """Write the head; half precision is enough and halves the file."""
     file.parent.mkdir(parents=True, exist_ok=True)
     half = {
-        "mean": head.mean,
-        "deviation": head.deviation,
-        "hidden": head.layers.hidden,
-        "hidden_bias": head.layers.hidden_bias,
-        "out": head.layers.out,
-        "out_bias": head.layers.out_bias,
+        "mean": classifier.mean,
+        "deviation": classifier.deviation,
+        "hidden": classifier.layers.hidden,
+        "hidden_bias": classifier.layers.hidden_bias,
+        "out": classifier.layers.out,
+        "out_bias": classifier.layers.out_bias,
     }
     with file.open("wb") as out:
         np.savez_compressed(
             out,
             format=np.array(_FORMAT),
-            labels=np.array(head.labels),
-            remembered=head.remembered,
-            remembered_labels=head.remembered_labels,
+            labels=np.array(classifier.labels),
+            remembered=classifier.remembered,
+            remembered_labels=classifier.remembered_labels,
             allow_pickle=False,
-            networks=np.array(len(head.networks)),
-            **{name: values.astype(np.float16) for name, values in (half | _apart(head)).items()},
+            networks=np.array(len(classifier.networks)),
+            **{
+                name: values.astype(np.float16)
+                for name, values in (half | _apart(classifier)).items()
+            },
         )
 
 
-def _apart(head: Head) -> dict[str, Features]:
+def _apart(classifier: Classifier) -> dict[str, Features]:
     return {
         f"network_{n}_{k}": value
-        for n, network in enumerate(head.networks)
+        for n, network in enumerate(classifier.networks)
         for k, value in enumerate(network.values())
     }
 
 
-def load(file: Path) -> Head:
+def load(file: Path) -> Classifier:
     """The head in a file. Raises Refusal with the cure for one that is none."""
     try:
         with np.load(file, allow_pickle=False) as data:
             parts = {name: data[name] for name in data.files}
         if int(parts["format"]) != _FORMAT:
             raise ValueError(f"format {parts['format']}, this program reads {_FORMAT}")
-        return _head(parts)
+        return _classifier(parts)
     except (OSError, ValueError, KeyError, EOFError, BadZipFile) as error:
         why = getattr(error, "strerror", None) or error
         raise Refusal(
@@ -151,7 +154,7 @@ def load(file: Path) -> Head:
         ) from error
 
 
-def _head(parts: dict[str, npt.NDArray[np.generic]]) -> Head:
+def _classifier(parts: dict[str, npt.NDArray[np.generic]]) -> Classifier:
     def number(name: str) -> Features:
         return np.asarray(parts[name], np.float32)
 
@@ -159,7 +162,7 @@ def _head(parts: dict[str, npt.NDArray[np.generic]]) -> Head:
     labels = tuple(str(label) for label in parts["labels"])
     if layers.hidden.shape[0] != COUNT or layers.out.shape[1] != len(labels):
         raise ValueError("its layers do not fit its phrases")
-    return Head(
+    return Classifier(
         labels,
         number("mean"),
         number("deviation"),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from assistant.hearing.classifier.classifier import NONE, Head
+from assistant.hearing.classifier.classifier import NONE, Classifier
 
 SHORTER, LONGER = 0.75, 1.3
 """How far beyond the lengths that the head remembers a phrase may still be."""
@@ -12,13 +12,13 @@ SHORTER, LONGER = 0.75, 1.3
 Range = tuple[float, float]
 
 
-def lengths(head: Head) -> dict[str, Range]:
+def lengths(classifier: Classifier) -> dict[str, Range]:
     """Shortest and longest plausible utterance (seconds, with run-up and trail) of each phrase
     that the head remembers examples of."""
-    last = head.standardised()[:, -1] * head.deviation[-1] + head.mean[-1]
+    last = classifier.standardised()[:, -1] * classifier.deviation[-1] + classifier.mean[-1]
     found: dict[str, Range] = {}
-    for number, label in enumerate(head.labels):
-        own = np.exp(last[head.remembered_labels == number])
+    for number, label in enumerate(classifier.labels):
+        own = np.exp(last[classifier.remembered_labels == number])
         if label != NONE and len(own):
             found[label] = (float(own.min()) * SHORTER, float(own.max()) * LONGER)
     return found

@@ -16,7 +16,7 @@ from pathlib import Path
 import numpy as np
 
 from assistant.errors import Refusal
-from assistant.hearing.classifier.classifier import NONE, Head
+from assistant.hearing.classifier.classifier import NONE, Classifier
 from assistant.hearing.classifier.embedding import Networks
 from assistant.hearing.classifier.features import Features
 from assistant.hearing.classifier.fitting import Course, fit
@@ -67,33 +67,35 @@ def _spoken_part(phrase: str, sound: Wave) -> Wave:
     return padded[int(first * RATE) : int(last * RATE)]
 
 
-def adapt(head: Head, recordings: Recordings, tell: Callable[[str], None], seed: int = 3) -> Head:
+def adapt(
+    classifier: Classifier, recordings: Recordings, tell: Callable[[str], None], seed: int = 3
+) -> Classifier:
     """A head that knows this voice. Raises Refusal for a phrase the head does not know, for a
     recording that will not do, and when no recording holds a voice that can be found."""
-    rows, labels = _own_rows(head, recordings, tell, seed)
+    rows, labels = _own_rows(classifier, recordings, tell, seed)
     if not len(rows):
         raise Refusal("no voice was found in any recording: record nearer to the microphone")
-    own = (rows - head.mean) / head.deviation
-    kept = head.standardised()
+    own = (rows - classifier.mean) / classifier.deviation
+    kept = classifier.standardised()
     all_rows = np.concatenate([own, kept])
-    all_labels = np.concatenate([labels, head.remembered_labels.astype(np.int64)])
+    all_labels = np.concatenate([labels, classifier.remembered_labels.astype(np.int64)])
     weights = np.concatenate(
         [
             np.full(len(own), OWN_WEIGHT * (len(kept) + 1) / len(own), np.float32),
             np.ones(len(kept), np.float32),
         ]
     )
-    return replace(head, layers=fit(head.layers, all_rows, all_labels, weights, COURSE))
+    return replace(classifier, layers=fit(classifier.layers, all_rows, all_labels, weights, COURSE))
 
 
 def _own_rows(
-    head: Head, recordings: Recordings, tell: Callable[[str], None], seed: int
+    classifier: Classifier, recordings: Recordings, tell: Callable[[str], None], seed: int
 ) -> tuple[Features, np.ndarray[tuple[int], np.dtype[np.int64]]]:
     networks, rng = Networks(), np.random.default_rng(seed)
     rows: list[Features] = []
     labels: list[int] = []
     for phrase, sounds in recordings.items():
-        if phrase not in head.labels or phrase == NONE:
+        if phrase not in classifier.labels or phrase == NONE:
             raise Refusal(f"{phrase}: the ear was not trained for this phrase")
         for sound in sounds:
             fine = checked(phrase, sound)
@@ -101,7 +103,7 @@ def _own_rows(
                 cut = cut_out(networks, spoil(rng, fine, snr_of(rng)))
                 made = rows_of(cut) if cut else []
                 rows += made
-                labels += [head.labels.index(phrase)] * len(made)
+                labels += [classifier.labels.index(phrase)] * len(made)
         tell(f"{phrase}: {len(sounds)} recordings")
     return np.array(rows, np.float32), np.array(labels, np.int64)
 

@@ -39,7 +39,7 @@ class NumberEar:
     def __init__(self, file: Path = NUMBERS) -> None:
         try:
             self._networks = Networks()
-            self._head = load(file)
+            self._classifier = load(file)
         except (ImportError, OSError, RuntimeError, ValueError) as error:
             raise EarUnusable(f"no speech embedding: {error}; install pyopen-wakeword") from error
         except Refusal as error:
@@ -64,10 +64,10 @@ class NumberEar:
         if not len(vectors):
             return NumberGuess("", None, 0.0)
         rows = begun_later(vectors, len(pcm) / 2 / RATE)
-        probabilities = self._head.parts(rows, mels).mixed().mean(axis=0)
+        probabilities = self._classifier.parts(rows, mels).mixed().mean(axis=0)
         known = probabilities[:-1] if any_figure else probabilities  # the last label is NONE
         best = int(np.argmax(known))
-        text = self._head.labels[best]
+        text = self._classifier.labels[best]
         if text == NONE:
             return NumberGuess("", None, 0.0)
         return NumberGuess(text, number_from(text), float(probabilities[best]))

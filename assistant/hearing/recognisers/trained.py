@@ -15,12 +15,12 @@ from assistant.engine.events import Command
 from assistant.engine.phrases import BY_KEY, LOCK_AND_GUARD
 from assistant.errors import Refusal
 from assistant.hearing import vocabulary
-from assistant.hearing.classifier.classifier import NONE, Head, load
+from assistant.hearing.classifier.classifier import NONE, Classifier, load
 from assistant.hearing.classifier.contrast import LOCK_OR_GUARD
 from assistant.hearing.classifier.durations import lengths
 from assistant.hearing.classifier.embedding import Embedder, Networks
 from assistant.hearing.classifier.features import Features, features
-from assistant.hearing.model_files import head_file
+from assistant.hearing.model_files import classifier_file
 from assistant.hearing.recognisers.recogniser import EarUnusable, Guess
 from assistant.words.language import in_force
 
@@ -36,24 +36,24 @@ class HeadEar:
     quick = True
 
     def __init__(self, file: Path | None = None) -> None:
-        chosen = file or head_file()
+        chosen = file or classifier_file()
         try:
             self._networks = Networks()
         except (ImportError, OSError, RuntimeError, ValueError) as error:
             raise EarUnusable(f"no speech embedding: {error}; install pyopen-wakeword") from error
         try:
-            self._head: Head = load(chosen)
+            self._classifier: Classifier = load(chosen)
             self._commands = vocabulary.read()
         except Refusal as error:
             raise EarUnusable(str(error)) from error
-        if not set(self._commands) & set(self._head.labels):
+        if not set(self._commands) & set(self._classifier.labels):
             language = in_force()
             raise EarUnusable(
                 f"this head knows no {language.name} phrase; "
                 "name a Vosk model of that language in [ear] vosk_model"
             )
-        self._lengths = lengths(self._head)
-        self.notes = unknown(self._head, self._commands)
+        self._lengths = lengths(self._classifier)
+        self.notes = unknown(self._classifier, self._commands)
         self._begun = b""
         self._embedder = Embedder(self._networks)
 
@@ -65,7 +65,7 @@ class HeadEar:
         row = features(self._embedder.vectors, len(pcm) / 2 / RATE)
         probabilities = self._probabilities(row)
         best = int(np.argmax(probabilities))
-        text = self._head.labels[best]
+        text = self._classifier.labels[best]
         if text == NONE or probabilities[best] < DOUBTFUL or not self._can_be(text, pcm):
             return Guess("", None, float(probabilities[best]))
         return Guess(
@@ -78,7 +78,7 @@ class HeadEar:
     def _probabilities(self, row: Features) -> Features:
         """Lock and guard are judged by a mixing of their own: where it finds either the likeliest,
         and where the usual one alone does, which then is not enough."""
-        parts = self._head.parts(row, self._embedder.mels)
+        parts = self._classifier.parts(row, self._embedder.mels)
         strict = parts.mixed(LOCK_OR_GUARD)
         if self._lets_near(strict):
             return strict
@@ -86,12 +86,12 @@ class HeadEar:
         return strict if self._lets_near(usual) else usual
 
     def _lets_near(self, probabilities: Features) -> bool:
-        winner = self._head.labels[int(np.argmax(probabilities))]
+        winner = self._classifier.labels[int(np.argmax(probabilities))]
         return self._commands.get(winner) in LOCK_AND_GUARD
 
     def _others(self, probabilities: Features, best: int) -> dict[Command, float]:
         found: dict[Command, float] = {}
-        for number, label in enumerate(self._head.labels):
+        for number, label in enumerate(self._classifier.labels):
             command = self._commands.get(label)
             if command is not None and number != best:
                 found[command] = found.get(command, 0.0) + float(probabilities[number])
@@ -109,10 +109,10 @@ class HeadEar:
         self._begun = pcm
 
 
-def unknown(head: Head, commands: vocabulary.Vocabulary) -> tuple[str, ...]:
+def unknown(classifier: Classifier, commands: vocabulary.Vocabulary) -> tuple[str, ...]:
     """A line for the phrases that the head was not trained for."""
     needed = {phrase for phrase, command in commands.items() if command not in BY_KEY}
-    missing = sorted(needed - set(head.labels))
+    missing = sorted(needed - set(classifier.labels))
     if not missing:
         return ()
     return (

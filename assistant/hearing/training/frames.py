@@ -235,8 +235,8 @@ def in_parts(rng: Random, one: Framed, other: Framed) -> Frames:
     begin, end = int(rng.integers(0, 13)), rng.uniform(5, 54)
     kind = rng.random()
     if one.label != other.label and kind < 0.34:
-        head, tail = _split(rng, one, 0.3, 0.7), _split(rng, other, 0.3, 0.7)
-        before = _joined(one, (begin, head))
+        classifier, tail = _split(rng, one, 0.3, 0.7), _split(rng, other, 0.3, 0.7)
+        before = _joined(one, (begin, classifier))
         return np.concatenate([before, _joined(other, (tail, int(other.last + end)))])
     if kind < 0.67:
         return _joined(

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from assistant.engine.phrases import normalise
-from assistant.hearing.classifier.classifier import NONE, Head, Layers, remember
+from assistant.hearing.classifier.classifier import NONE, Classifier, Layers, remember
 from assistant.hearing.classifier.fitting import Course, fit, fresh
 from assistant.hearing.classifier.sound_network import SoundNetwork
 from assistant.hearing.training import sound_fitting
@@ -63,7 +63,7 @@ NONE_LESS = 1.0
 most utterances are none of the phrases, here most are."""
 
 
-def learn(examples: list[Example], noise: list[Cut], course: Course) -> Head:
+def learn(examples: list[Example], noise: list[Cut], course: Course) -> Classifier:
     """A head for the phrases in the examples; `noise` are more cuts with none of them."""
     phrases = sorted({example.label for example in examples} - {NONE})
     labels = (*phrases, NONE)
@@ -86,7 +86,7 @@ def learn(examples: list[Example], noise: list[Cut], course: Course) -> Head:
         ]
     )
     kept = _kept(wanted, len(phrases), course.seed)
-    return Head(
+    return Classifier(
         labels,
         mean,
         deviation,
@@ -140,30 +140,30 @@ def side_by_side(members: list[Layers], shares: list[float] | None = None) -> La
     )
 
 
-def expecting_phrases(head: Head) -> Head:
+def expecting_phrases(classifier: Classifier) -> Classifier:
     """The head with "none" as likely as at the bench: Bayes' rule for another prior."""
-    bias = head.layers.out_bias.copy()
-    bias[head.labels.index(NONE)] -= np.float32(NONE_LESS)
-    return replace(head, layers=replace(head.layers, out_bias=bias))
+    bias = classifier.layers.out_bias.copy()
+    bias[classifier.labels.index(NONE)] -= np.float32(NONE_LESS)
+    return replace(classifier, layers=replace(classifier.layers, out_bias=bias))
 
 
-def beside(head: Head, earlier: Head) -> Head:
+def beside(classifier: Classifier, earlier: Classifier) -> Classifier:
     """A head whose outputs are the mean of both, each member of them counting the same: what was
     trained on other recordings doubts other things. Raises ValueError for other phrases."""
-    if head.labels != earlier.labels:
+    if classifier.labels != earlier.labels:
         raise ValueError("the earlier head was trained for other phrases")
     old = earlier.layers
     scaled = old.hidden / earlier.deviation[:, None]
     moved = replace(
         old,
-        hidden=scaled * head.deviation[:, None],
-        hidden_bias=old.hidden_bias + (head.mean - earlier.mean) @ scaled,
+        hidden=scaled * classifier.deviation[:, None],
+        hidden_bias=old.hidden_bias + (classifier.mean - earlier.mean) @ scaled,
     )
-    mine, its = head.layers.hidden.shape[1], old.hidden.shape[1]
+    mine, its = classifier.layers.hidden.shape[1], old.hidden.shape[1]
     return replace(
-        head,
-        layers=side_by_side([head.layers, moved], [mine / (mine + its), its / (mine + its)]),
-        networks=head.networks + earlier.networks,
+        classifier,
+        layers=side_by_side([classifier.layers, moved], [mine / (mine + its), its / (mine + its)]),
+        networks=classifier.networks + earlier.networks,
     )
 
 

@@ -17,9 +17,9 @@ from pathlib import Path
 from assistant.engine.phrases import LOCK_AND_GUARD
 from assistant.errors import Refusal
 from assistant.hearing import vocabulary
-from assistant.hearing.classifier.classifier import Head, load, save
+from assistant.hearing.classifier.classifier import Classifier, load, save
 from assistant.hearing.classifier.fitting import Course
-from assistant.hearing.model_files import own_head
+from assistant.hearing.model_files import own_classifier
 from assistant.hearing.spoken_numbers import digit_words
 from assistant.hearing.training.corpus import Plan, examples, noise_cuts, takes
 from assistant.hearing.training.frames import NOISES, framed, noises
@@ -47,7 +47,7 @@ def _parser() -> argparse.ArgumentParser:
         epilog="example: python -m assistant.hearing.training.train --phrases phrases.toml",
     )
     parser.add_argument("--phrases", type=Path, help="your own phrases (phrases.toml)")
-    parser.add_argument("--out", type=Path, default=own_head(), help="the head to write")
+    parser.add_argument("--out", type=Path, default=own_classifier(), help="the head to write")
     parser.add_argument("--takes", type=int, default=Plan.takes, help="recordings of each phrase")
     parser.add_argument("--numbers", action="store_true", help="the head for digits instead")
     parser.add_argument("--seed", type=int, default=Course.seed, help="of the fitting")
@@ -79,22 +79,22 @@ def _train(given: argparse.Namespace) -> int:
     made = examples(plan, said, given.cache, _tell)
     frames = [] if given.numbers else framed(plan, said, given.cache, _tell)
     _tell(f"{_cpu_seconds():.0f} seconds of processor time for the recordings")
-    head = learn(made, noise_cuts(NOISE_CUTS, plan.seed), Course(seed=given.seed))
+    classifier = learn(made, noise_cuts(NOISE_CUTS, plan.seed), Course(seed=given.seed))
     if not given.numbers:  # for single digits of real people the networks gave nothing
         noise = noises(NOISES, plan.seed)
         course = SoundCourse(seed=given.seed)
-        fitted = networks(frames, noise, head.labels, course, _tell)
-        head = replace(expecting_phrases(head), networks=fitted)
+        fitted = networks(frames, noise, classifier.labels, course, _tell)
+        classifier = replace(expecting_phrases(classifier), networks=fitted)
     if given.beside:
-        head = _beside(head, given.beside)
-    save(head, given.out)
-    _tell(f"{given.out}: {len(head.labels) - 1} phrases from {len(made)} utterances")
+        classifier = _beside(classifier, given.beside)
+    save(classifier, given.out)
+    _tell(f"{given.out}: {len(classifier.labels) - 1} phrases from {len(made)} utterances")
     return 0
 
 
-def _beside(head: Head, file: Path) -> Head:
+def _beside(classifier: Classifier, file: Path) -> Classifier:
     try:
-        return beside(head, load(file))
+        return beside(classifier, load(file))
     except ValueError as error:
         raise Refusal(f"{file}: {error}; leave --beside away") from error
 
