@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from assistant.job import feeds
 from assistant.job.compiler import Stage
 from assistant.job.job_file import Job
 from assistant.job.part import depths_shown
@@ -45,6 +46,11 @@ def set_up(job: Job, head: Head, stage: Stage) -> Iterator[Fact]:
     yield "Worst error", error(setup)
     yield "Depth", _depths(stage)
     passes = "pass" if programme.passes == 1 else "passes"
+    if job.material:
+        yield "Material", job.material.replace("-", " ")
+    found = feeds.feeds(job.material, job.cutter, job.machine)
+    for figure in feeds.figures(found, job.unit) if found else ():
+        yield figure.name.capitalize(), figure.shown
     yield "Cuts", f"{programme.cuts} in {programme.passes} {passes}"
 
 
@@ -95,10 +101,9 @@ def measurements(stage: Stage) -> Iterator[str]:
     """What is measured, when, and what it should come to."""
     for each in stage.measurements:
         cuts = "cut" if each.after == 1 else "cuts"
-        yield (
-            f"{each.what}: in pass {each.pass_number} after {each.after} {cuts}, "
-            f"target {each.limits_shown(stage.part.unit) or shown(each.target, stage.part.unit)}"
-        )
+        now, last = shown(each.expected, stage.part.unit), shown(each.target, stage.part.unit)
+        size = last if each.expected == each.target else f"{now} now, {last} finished"
+        yield f"{each.what}: in pass {each.pass_number} after {each.after} {cuts}, target {size}"
 
 
 def warnings(stage: Stage) -> Iterator[str]:

@@ -141,7 +141,7 @@ DIALS = [
     (rf"depth dial {_length()} deeper than in the pass before", "dial_deeper_than_before"),
     (rf"again, {_length()} deeper", "dial_deeper"),
     (rf"again, {_length()} further across", "move_further"),
-    (r"leave the depth dial as it is", "dial_stays"),
+    (r"leave the depth dial as it is|go round once more at the same dial", "dial_stays"),
 ]  # fmt: skip
 STOP = re.compile(r"set the stop: ([^.]*)\.")
 _DIAL = re.compile(rf"\bdial\b|{_length()} (?:deep|across|further)")

@@ -207,18 +207,25 @@ def test_what_an_editor_saves_meanwhile_stays(tmp_path: Path) -> None:
 
 
 def test_the_units_of_the_settings_serve_where_a_job_names_none(tmp_path: Path) -> None:
-    """A gear by diametral pitch gives no length: it is told in inches where inches were chosen."""
+    """A gear by module gives no length: it is told in inches where inches were chosen. One by
+    diametral pitch is told in inches anyway, since that is a count for each inch."""
     job = tmp_path / "job.toml"
     job.write_text(
         'title = "Gear"\nhead = "three-plate-40"\n[work]\nkind = "spur-gear"\nteeth = 21\n'
-        "diametral_pitch = 12\n"
+        "module = 2\n"
     )
+    pitch = tmp_path / "pitch.toml"
+    pitch.write_text(job.read_text().replace("module = 2", "diametral_pitch = 12"))
     env = {"XDG_CONFIG_HOME": str(tmp_path)}
     metric = tallyhand("job", "check", job, env=env)
+    by_pitch = tallyhand("job", "check", pitch, env=env)
     file = tmp_path / "tallyhand" / "tallyhand.toml"
     setup(file, ("in",), "units")
     inches = tallyhand("job", "check", job, env=env)
     assert metric.returncode == inches.returncode == 0, metric.stderr + inches.stderr
-    # The addendum is 1/P inches: common practice in every gear handbook.
-    told = re.findall(r"(?m)^ *addendum +(\S+ \S+)", metric.stdout + inches.stdout)
-    assert told == ["2.117 mm", "0.0833 in"]
+    # The addendum is 1/P inches, or the module: common practice in every gear handbook.
+    told = [
+        re.findall(r"(?m)^ *addendum +(\S+ \S+)", each.stdout)
+        for each in (metric, inches, by_pitch)
+    ]
+    assert told == [["2 mm"], ["0.0787 in"], ["0.0833 in"]]

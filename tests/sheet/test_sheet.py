@@ -239,3 +239,23 @@ def test_the_layouts_are_in_order() -> None:
 def test_slips_are_answered_in_one_line(words: tuple[str, ...], code: int, says: str) -> None:
     """What was wrong and the cure."""
     assert says in one_line(tallyhand("sheet", *words), code)
+
+
+def test_the_roughing_pass_has_its_own_target() -> None:
+    """24 mm finished, 0.25 mm left on each of two flats: 24.5 mm is measured after roughing."""
+    job = read_job(JOBS / "hexagon-plug.toml")
+    (stage,) = stages_of(job, head_of(job))
+    rough, finish = facts.measurements(stage)
+    assert rough.endswith("in pass 1 after 2 cuts, target 24.5 mm now, 24 mm finished")
+    assert finish.endswith("in pass 2 after 2 cuts, target 24 mm")
+
+
+def test_material_speed_and_feed_stand_on_the_sheet() -> None:
+    """As far as the job tells them; a job without a material has none."""
+    told = {}
+    for name in ("elevator-pinion", "press-collar"):
+        job = read_job(JOBS / f"{name}.toml")
+        told[name] = dict(facts.set_up(job, head_of(job), stages_of(job, head_of(job))[0]))
+    assert told["elevator-pinion"]["Material"] == "mild steel"
+    assert {"Spindle speed", "Table feed"} <= set(told["elevator-pinion"])
+    assert not {"Material", "Spindle speed"} & set(told["press-collar"])
