@@ -45,7 +45,8 @@ def at_the_bench(
         display = Screens([devices.display, page])
     for note in devices.notes:
         print(note, file=sys.stderr)
-    bench = Bench(devices.announcer, display, tuple(devices.listeners))
+    speed = settings.speech.words_per_minute / Speech().words_per_minute
+    bench = Bench(devices.announcer, display, tuple(devices.listeners), speed)
     session = Session(journal.programme, journal.last_state(), journal, bench)
     _leave_on_signals(events.put)
     _outlive_the_terminal(events.put, lambda: _somebody_is_there(session, devices, page))

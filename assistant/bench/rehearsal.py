@@ -15,6 +15,7 @@ from assistant.bench.session import Session
 from assistant.devices.pedal.gestures import Gestures
 from assistant.engine.engine import Announce, Effect, Refuse, Say, Signal
 from assistant.engine.events import (
+    LONG_ENOUGH,
     Device,
     DeviceLost,
     DeviceReturned,
@@ -167,7 +168,11 @@ class Rehearsal:
     def press(self, step: dict[str, Any]) -> None:
         if step["press"] != "main":
             raise ValueError(f"press {step['press']!r}: the pedal has one key, main")
-        self._push(float(step.get("held_ms", PRESS_S * 1000)) / 1000)
+        after = step.get("after_ms")
+        if after is not None and not 0 <= float(after) <= 600_000:
+            raise ValueError("after_ms: 0 to 600000")
+        waited = LONG_ENOUGH if after is None else float(after) / 1000
+        self._push(float(step.get("held_ms", PRESS_S * 1000)) / 1000, waited=waited)
 
     def presses(self, step: dict[str, Any]) -> None:
         times = step["presses"]
@@ -175,7 +180,7 @@ class Rehearsal:
             raise ValueError(f"presses {times!r}: a whole number, 1 to 9")
         self._push(*[PRESS_S] * times)
 
-    def _push(self, *held: float) -> None:
+    def _push(self, *held: float, waited: float = LONG_ENOUGH) -> None:
         found = []
         for seconds in held:
             if not 0 <= seconds <= 600:
@@ -188,7 +193,7 @@ class Rehearsal:
         self._now += QUIET_S
         found += self._gestures.tick(self._now)
         for gesture in found:
-            self._session.handle(PedalUsed(self._now, gesture))
+            self._session.handle(PedalUsed(self._now, gesture, waited=waited))
         if not found:
             self._session.handle_nothing()
 

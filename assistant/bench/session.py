@@ -8,7 +8,9 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import Protocol
 
+from assistant.bench.pedal_watch import PedalWatch
 from assistant.engine import presenting, wording
+from assistant.engine.answers import REACTION_S, understood_after
 from assistant.engine.engine import (
     Announce,
     Effect,
@@ -20,9 +22,11 @@ from assistant.engine.engine import (
     expected,
 )
 from assistant.engine.events import (
+    LONG_ENOUGH,
     Command,
     Device,
     DeviceReturned,
+    DeviceTroubled,
     Event,
     Gesture,
     NoteWritten,
@@ -31,6 +35,7 @@ from assistant.engine.events import (
     SessionLeft,
     SizeGiven,
     Tone,
+    Trouble,
 )
 from assistant.engine.phases import ANSWERS, Step, phase_of
 from assistant.engine.phrases import phrase_for
@@ -68,10 +73,23 @@ class Session:
         self.state = state
         self._journal = journal
         self._outlet = outlet
+        self._pedal = PedalWatch()
 
     def handle(self, event: Event) -> None:
         """Compute, record, act. Raises JournalFault when the event can't be recorded: then
         nothing has changed and nothing is acted on."""
+        if not isinstance(event, PedalUsed):
+            self._handle(event)
+            return
+        doubted = self._pedal.doubted
+        with speaking(self.programme.language):
+            needed = understood_after(self.programme.stage(self.state.stage), self.state)
+        event = self._pedal.judge(event, needed)
+        self._handle(event)
+        if self._pedal.doubted and not doubted:
+            self._handle(DeviceTroubled(event.at, Device.PEDAL, Trouble.HASTY))
+
+    def _handle(self, event: Event) -> None:
         new, effects = advance(self.programme, self.state, event)
         if not cut_is_allowed(
             self.programme, new
@@ -194,11 +212,17 @@ def _cells(programme: Programme, state: State, move: Move | None) -> tuple[tuple
 
 
 class Bench:
-    """The outlet at the machine: speech, tones and a display."""
+    """The outlet at the machine: speech, tones and a display. `speed`: how many times the usual
+    pace the voice speaks."""
 
     def __init__(
-        self, announcer: Announcer, display: Display, listeners: tuple[Listener, ...]
+        self,
+        announcer: Announcer,
+        display: Display,
+        listeners: tuple[Listener, ...],
+        speed: float = 1.0,
     ) -> None:
+        self._speed = max(1.0, speed)
         self._announcer = announcer
         self._display = display
         self._listeners = listeners
@@ -210,9 +234,11 @@ class Bench:
         if not isinstance(event, PedalUsed) or not event.pressed_at:
             return event
         began = self._announcer.began()
-        # The question also stands on the screen: with no sound it has been seen by then.
-        asked = self._said_at + SEEN_S if began is None else began
-        return replace(event, waited=event.pressed_at - asked)
+        if began is not None:
+            return replace(event, waited=(event.pressed_at - began) * self._speed)
+        # The question also stands on the screen: with no sound it has been read by then.
+        since = event.pressed_at - self._said_at - SEEN_S
+        return replace(event, waited=LONG_ENOUGH if since >= REACTION_S else since)
 
     def perform(self, effect: Effect) -> None:
         match effect:

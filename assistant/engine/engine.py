@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from assistant.engine import pace, wording
+from assistant.engine.answers import understood_after
 from assistant.engine.events import (
     Command,
     Device,
@@ -42,10 +43,6 @@ from assistant.sureness import SURE_ENOUGH, SURE_FOR_LOCK_AND_GUARD
 from assistant.words.language import say, speaking
 from assistant.words.spoken import sentences
 from solver import Move
-
-# A press that comes sooner after the question began to sound answers something else. A
-# practised person needs about 0.2 s to react to a sound (common figure, from memory).
-REACTION_S = 0.2
 
 PACE_CUTS = 5  # the time that is left is judged by so many cuts
 
@@ -221,7 +218,9 @@ def _reworded(programme: Programme, old: State, new: State) -> State:
 
 def _press(programme: Programme, state: State, event: PedalUsed, table: Table) -> Outcome:
     intent = _GESTURES[event.gesture]
-    if intent is Intent.CONFIRM and event.waited < REACTION_S:
+    if intent is Intent.CONFIRM and not event.trusted:
+        return _refuse(state, wording.not_believed())
+    if intent is Intent.CONFIRM and event.waited < understood_after(programme, state):
         return _refuse(state, wording.too_soon(programme, state))
     return _want(programme, state, intent, table)
 

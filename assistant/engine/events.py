@@ -74,6 +74,7 @@ class Trouble(StrEnum):
 
     STUCK = "stuck"  # the pedal stays down
     CHATTERING = "chattering"  # its contact opens and closes faster than a foot can
+    HASTY = "hasty"  # the pedal answers sooner than its questions can be heard
     LEANED_ON = "leaned-on"  # many keys at once: something lies or walks on the keyboard
     CLIPPING = "clipping"  # the microphone gives more than it can carry
     SHORT_OF_WORDS = "short-of-words"  # the ear can't know some of the phrases
@@ -111,6 +112,7 @@ class PedalUsed:
 
     `pressed_at` is when the foot went down (0 when the device can't tell). `waited` is how
     many seconds after the question had begun to sound that was; less than 0: before it.
+    `trusted` is False while the pedal answers as no foot does (`bench.pedal_watch`).
     """
 
     at: float
@@ -118,6 +120,7 @@ class PedalUsed:
     source: str = "pedal"
     pressed_at: float = 0.0
     waited: float = LONG_ENOUGH
+    trusted: bool = True
 
 
 @dataclass(frozen=True, slots=True)

@@ -137,6 +137,11 @@ def _press_or_say(state: State) -> str:
     return _answer_by(state, mark("Press, or say {phrase}."), mark("Press."))
 
 
+def how_to_answer(state: State) -> str:
+    """What a question ends with where the answer is told with it."""
+    return _press_or_say(state)
+
+
 KEYS = {Command.GO_BACK: "b", Command.LOST_COUNT: "x", Command.OVERSHOT: "o", Command.CARRY_ON: "c"}
 SIZE_KEY, SCRAP_KEY = "m", "s"
 
@@ -892,6 +897,10 @@ def not_now(programme: Programme, state: State) -> str:
     return sentences(say("Not now."), waiting(state.step))
 
 
+def not_believed() -> str:
+    return say("I take no answer from the pedal until it has been quiet for half a minute.")
+
+
 def too_soon(programme: Programme, state: State) -> str:
     """The press came before the question could be heard: the question once more."""
     return sentences(say("Too soon."), question(programme, state))
@@ -983,6 +992,10 @@ _TROUBLE = {
         "The {device} stays down. Look what lies on it; it answers nothing until it is up."
     ),
     Trouble.CHATTERING: mark("The {device} chatters. Look at its contact; answer another way."),
+    Trouble.HASTY: mark(
+        "The {device} answers before it can have heard. I take nothing from it until it has been "
+        "quiet for half a minute. Answer another way."
+    ),
     Trouble.LEANED_ON: mark(
         "Something leans on the {device}. I take no answer from it until it is quiet."
     ),

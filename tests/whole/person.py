@@ -186,10 +186,13 @@ class Foot:
         assert learning.returncode == 0, learning.stdout.read()
 
     def answer(self, bench: Bench, tries: int = 4) -> None:
-        """One press, a moment after the question has begun to sound; again if not felt."""
+        """One press, a moment after the question has begun to sound, for lock and guard when it
+        has been said; again if not felt."""
         before = len(bench.entries())
         for _ in range(tries):
             self.hearing.wait_for_new_sound()
+            if bench.step in (Step.LOCK, Step.LEAVE_OFF, Step.CALL, Step.GUARD):
+                self.hearing.wait_for_quiet()
             time.sleep(0.35)
             self.presses += 1
             self.screen.press(self.key, 90)

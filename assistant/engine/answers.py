@@ -1,0 +1,26 @@
+"""When an answer can be one: not before its question could be understood."""
+
+from __future__ import annotations
+
+from assistant.engine import wording
+from assistant.engine.phases import Phase, Step, phase_of
+from assistant.engine.state import State
+from assistant.job.programme import Programme
+
+REACTION_S = 0.2
+"""A practised person needs about so long to react to a sound (common figure, from memory)."""
+LETTER_S = 0.06
+"""Seconds that a letter takes to say at the usual pace. Measured with the program's own voice:
+0.08 to 0.12. Less than that, so that nobody who heard the question out is refused."""
+
+
+def understood_after(programme: Programme, state: State) -> float:
+    """Seconds from the beginning of the present question until an answer to it can be one.
+
+    Lock and guard: until the question has been said, without what only tells how to answer.
+    `programme` is the stage of `state`.
+    """
+    if state.step is Step.PAUSED or phase_of(state.step) not in (Phase.LOCK, Phase.GUARD):
+        return REACTION_S
+    asked = wording.question(programme, state).removesuffix(wording.how_to_answer(state))
+    return max(REACTION_S, LETTER_S * len(asked.strip()))
