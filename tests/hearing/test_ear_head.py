@@ -56,7 +56,7 @@ def to_be_heard() -> set[str]:
 
 
 def test_the_shipped_head_knows_every_phrase(ear: HeadEar) -> None:
-    """No phrase that only a voice can give is without an ear, and nothing has to be said about it."""
+    """No phrase that has no key is without an ear, and nothing has to be said about it."""
     assert to_be_heard() <= set(load(SHIPPED).labels)
     assert ear.notes == ()
 
