@@ -57,7 +57,8 @@ class Round:
     """Cuts that are made with one setting of the cutter.
 
     `settings` are said before its first cut. `roll_degrees` is how far the blank stands
-    rolled out of its indexing in this round. `unlocked`: the spindle is driven while it cuts
+    rolled out of its indexing in this round; `rolled` gives the settings that go with the roll as
+    it is made, in degrees: holes round it. `unlocked`: the spindle is driven while it cuts
     and must NOT be locked. `closed` is False where the last cut leads nowhere back (along a
     flat rule). `own_order`: the cuts are made as listed, not as the set-up comes to them.
     `passes`: its own, where they are not those of the part.
@@ -67,6 +68,7 @@ class Round:
     name: str = ""
     settings: tuple[str, ...] = ()
     roll_degrees: float = 0.0
+    rolled: Callable[[float], tuple[str, ...]] | None = None
     unlocked: bool = False
     closed: bool = True
     own_order: bool = False

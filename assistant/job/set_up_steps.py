@@ -111,6 +111,8 @@ def next_round_items(
     they are the same. `arms` are the moves of the two rounds.
     """
     items = [say("Cutter stopped and clear."), *each.settings]
+    if each.rolled:
+        items += each.rolled(roll_made(head, setup, each.roll_degrees))
     if each.roll_degrees != before.roll_degrees:
         items.append(roll_words(head, setup, before.roll_degrees, each.roll_degrees))
         if head.scale_degrees:
@@ -137,8 +139,7 @@ def roll_words(head: Head, setup: Setup, before: float, now: float) -> str:
             "Lock off. Roll the blank {angle} on the handwheel, and take up the slack.",
             angle=about,
         )
-    a_degree = head.worm_ratio * setup.circle / 360
-    moved = abs(round(Fraction(now) * a_degree) - round(Fraction(before) * a_degree))
+    moved = abs(_roll_holes(head, setup, now) - _roll_holes(head, setup, before))
     whole, holes = divmod(moved, setup.circle)
     move = Move(whole, holes, setup.circle)
     return say(
@@ -146,6 +147,18 @@ def roll_words(head: Head, setup: Setup, before: float, now: float) -> str:
         "go half a turn past it and come up again. This hole is the first one.",
         angle=about, move=move_phrase(move),
     )  # fmt: skip
+
+
+def _roll_holes(head: Head, setup: Setup, degrees: float) -> int:
+    """On the circle of the set-up, to the nearest hole."""
+    return round(Fraction(degrees) * head.worm_ratio * (setup.circle or 0) / 360)
+
+
+def roll_made(head: Head, setup: Setup, degrees: float) -> float:
+    """The roll that the holes give, in degrees; a handwheel goes where it is told."""
+    if not setup.circle:
+        return degrees
+    return float(360 * _roll_holes(head, setup, degrees) / (head.worm_ratio * setup.circle))
 
 
 # --- the head ---------------------------------------------------------------------------

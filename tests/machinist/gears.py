@@ -67,8 +67,9 @@ def form(job: Job, number: int | None) -> Cutter:
 
 
 def serves(job: Job, number: int) -> bool:
-    """Between two ranges the smaller number is the customary one: it relieves the tips."""
-    return SMALLEST[number] <= teeth_at_the_cutter(job) < LARGEST[number] + 1
+    """Between two ranges either is let pass: the smaller, which relieves the tips (common
+    practice), and that of the nearest whole number, whose outline is nearest (geometry)."""
+    return SMALLEST[number] - 0.5 <= teeth_at_the_cutter(job) < LARGEST[number] + 1
 
 
 def stretched(cutter: Cutter, helix: float) -> Cutter:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from fractions import Fraction
 from itertools import accumulate
 
@@ -71,3 +72,46 @@ def test_the_reamer_is_indexed_exactly() -> None:
     part = Flutes("reamer", 8, Fraction(30), Fraction(3)).work_out(shop())
     places = [cut.at for cut in part.rounds[0].cuts]
     assert plan(shop().head, positions=places)[0].exact
+
+
+def _advice(**more: Fraction) -> tuple[Flutes, str]:
+    work = Flutes("reamer", **{"flutes": 4, "diameter": Fraction("18.7"), "depth": Fraction(2),
+                               "angle_degrees": Fraction(0), **more})  # type: ignore[arg-type]  # fmt: skip
+    return work, " ".join(answers(work.work_out(shop())))
+
+
+@settings(deadline=None, max_examples=40, derandomize=True)
+@given(
+    flutes=st.integers(3, 8), depth=st.integers(8, 25), rake=st.sampled_from([0, 5, 10]),
+    angle=st.sampled_from([0, 50, 60, 70]),
+)  # fmt: skip
+def test_an_advised_cutter_does_what_is_promised(
+    flutes: int, depth: int, rake: int, angle: int
+) -> None:
+    """Whoever takes the cutter that is advised is told of no unequal lands any more; and no cutter
+    is advised that is there already (what advice is)."""
+    given = {
+        "flutes": flutes, "depth": Fraction(depth, 10),
+        "rake_degrees": Fraction(rake), "angle_degrees": Fraction(angle),
+    }  # fmt: skip
+    _, told = _advice(**given)  # type: ignore[arg-type]
+    advised = re.search(r'cutter_angle = "(\d+)d"', told)
+    if advised:
+        assert int(advised[1]) != angle
+        _, then = _advice(**{**given, "angle_degrees": Fraction(advised[1])})  # type: ignore[arg-type]
+        assert "lands" not in then
+
+
+def test_no_cutter_is_advised_where_none_evens_the_lands() -> None:
+    """The mouth of a flute of four would have to change more than any angle makes it."""
+    _, told = _advice(rake_degrees=Fraction(5), angle_degrees=Fraction(70))
+    assert "lands" in told and "cutter_angle" not in told
+    _, told = _advice(flutes=6, diameter=Fraction(32), depth=Fraction(4))  # type: ignore[arg-type]
+    assert "cutter_angle" in told
+
+
+def test_a_hook_that_the_depth_runs_past_is_refused() -> None:
+    """A face at R sin(rake) from the axis comes no nearer to it than that (geometry)."""
+    work, _ = _advice(rake_degrees=Fraction(30), depth=Fraction(6), angle_degrees=Fraction(70))
+    part = work.work_out(shop())
+    assert [found.key for found in part.refusals] == ["rake"]

@@ -478,6 +478,26 @@ def test_offset_and_roll_trim_both_ends_right(
         assert where_the_flank_stands == pytest.approx(where_the_cutter_reaches, abs=1e-6)
 
 
+@given(module=st.sampled_from([1, 2, 4]), off=st.floats(-0.01, 0.01))
+def test_the_offset_goes_with_the_roll_as_it_is_made(module: int, off: float) -> None:
+    """A roll that is off by so much leaves the two ends off by the same, one thin, one thick
+    (flanks followed, as above): half of what the roll alone shifts one end against the other."""
+    gear = BevelGear(20, 40, Tooth(Fraction(module)), Fraction(5 * module))
+    roll, offset = bevel_gear.roll_and_offset(gear)
+    assert bevel_gear.offset_for(gear, roll) == pytest.approx(offset)
+    made = bevel_gear.offset_for(gear, roll + off)
+    radius, space = float(bevel_gear.pitch_diameter(gear)) / 2, pi * module / 2
+    ends = zip((1.0, bevel_gear.small_end(gear)), bevel_gear.thicknesses(gear), strict=True)
+    large, small = (
+        space * scale / 2 - radius * scale * (roll + off) - (thick / 2 - made)
+        for scale, thick in ends
+    )
+    assert large == pytest.approx(-small, abs=1e-9)
+    assert abs(large - small) == pytest.approx(
+        abs(off) * radius * (1 - bevel_gear.small_end(gear)), abs=1e-9
+    )
+
+
 def test_the_trades_start_for_roll_and_offset() -> None:
     """A cutter of one thickness: roll a quarter of the pitch, offset half the thickness."""
     gear = BevelGear(

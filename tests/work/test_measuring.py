@@ -93,6 +93,8 @@ def test_several_at_a_time_a_size_is_asked_for_when_its_teeth_stand() -> None:
         names = [f"tooth space {name}" for name in spoken]
         cut = stage.labels[: wanted.after]
         assert len(names) == 2 and set(names) <= set(cut)
+        # Only the question can know over how many teeth: the plan must not name another count.
+        assert "size over teeth" in stage.part.plan
         assert not set(names) <= set(cut[:-1])
         first, last = (stage.order[stage.labels.index(name)] for name in names)
         teeth = (last - first) % 383

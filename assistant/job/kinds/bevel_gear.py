@@ -149,6 +149,15 @@ def roll_and_offset(work: BevelGear) -> tuple[float, float]:
     return roll, (large - s1) / 2 + r1 * roll
 
 
+def offset_for(work: BevelGear, roll: float) -> float:
+    """The offset that goes with a roll as it is made, in whole holes: the small error left is
+    shared between the two ends. Half the flanks' own offsets at both, mm."""
+    large, small = thicknesses(work)
+    s1, r1 = pi * float(work.tooth.module) / 2, float(pitch_diameter(work)) / 2
+    ends = ((large, 1.0), (small, small_end(work)))
+    return sum((thick - s1 * size) / 2 + r1 * size * roll for thick, size in ends) / 2
+
+
 def thicknesses(work: BevelGear) -> tuple[float, float]:
     """Of the cutter at both pitch lines. Where only one is measured the taper gives the other;
     where none is, the cutter is taken to fill the space at the small end."""
@@ -338,7 +347,8 @@ def _figures(work: BevelGear, passes: tuple[Pass, ...], shop: Shop) -> tuple[Fig
         Figure("measured above its edge, large and small end",
                f"{shown(work.tooth.dedendum, unit)}, "
                f"{shown(float(work.tooth.dedendum) * small_end(work), unit)}"),
-        Figure("offset for trimming", shown(offset, unit)),
+        Figure("offset for trimming",
+               f"{shown(offset, unit)} for this roll; I call that for the holes it is made in"),
         Figure("roll for trimming", angle_shown(roll * 180 / pi)),
     )  # fmt: skip
 
@@ -354,24 +364,32 @@ _TOWARDS = mark(
 
 
 def _rounds(work: BevelGear, shop: Shop) -> tuple[Round, ...]:
-    roll, offset = roll_and_offset(work)
+    roll, _ = roll_and_offset(work)
     turn = roll * 180 / pi
+
+    def away(made: float) -> tuple[str, ...]:
+        offset = offset_for(work, made * pi / 180)
+        return (say(_AWAY, offset=said(abs(offset), shop.unit)),)
+
+    def towards(made: float) -> tuple[str, ...]:
+        offset = offset_for(work, -made * pi / 180)
+        return (say(_TOWARDS, offset=said(abs(2 * offset), shop.unit)),)
+
     labels = [say("tooth space {n}", n=number(n + 1)) for n in range(work.teeth)]
     cuts = equal_cuts(work.teeth, labels)
-    once, twice = said(abs(offset), shop.unit), said(abs(2 * offset), shop.unit)
     return (
         Round(cuts, say("gash the middle")),
         Round(
             cuts,
             say("trim one side"),
-            (say(_AWAY, offset=once),),
             roll_degrees=turn,
+            rolled=away,
         ),
         Round(
             cuts,
             say("trim the other side"),
-            (say(_TOWARDS, offset=twice),),
             roll_degrees=-turn,
+            rolled=towards,
         ),
     )
 

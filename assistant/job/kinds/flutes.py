@@ -11,7 +11,7 @@ point of a double-angle cutter; a form cutter, which is alike on both sides, by 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import partial
 from itertools import accumulate, permutations
@@ -47,6 +47,7 @@ KEYS = (
 )  # fmt: skip
 
 _SMALL_TAP = Fraction(5, 2) * MM_PER_INCH  # up to here stock taps have four flutes
+_ADVISED = (80, 75, 70, 65, 60, 55, 50, 45)  # degrees of single-angle cutters (common practice)
 
 
 @dataclass(frozen=True, slots=True)
@@ -280,6 +281,8 @@ def work_out(work: Flutes, shop: Shop) -> Part:
     _check(work, spaces, shop, found)
     if found.refusals:
         return refused(KIND, shop, found)
+    if found.refusals:
+        return refused(KIND, shop, found)
     passes = passes_to(near(deep(work, float(work.depth))), work.passes, found, shop.unit)
     less = _dials(work, spaces, passes, shop, found)
     if found.refusals:
@@ -310,15 +313,39 @@ def _dials(
     none = (Fraction(0),) * len(spaces)
     if found.refusals or len(set(spaces)) == 1:
         return none
+    dials = _evened(work, spaces, passes, shop)
+    if dials is None:
+        found.warn("spacing", _uneven_lands(work, spaces, shop))
+    return dials or none
+
+
+def _evened(
+    work: Flutes, spaces: tuple[Fraction, ...], passes: tuple[Pass, ...], shop: Shop
+) -> tuple[Fraction, ...] | None:
+    """The dials that make the lands alike; None where this cutter can't."""
     less = shallower(work, spaces, shop.cutter.width)
     full = deep(work, float(work.depth))
     dials = tuple(near(deep(work, float(work.depth + each)) - full) for each in less)
     least = min(each.depth or Fraction(0) for each in passes)
-    if not any(dials) or least + min(dials) <= 0:
-        found.warn("spacing", "the lands come out as unequal as the spaces: a single-angle cutter "
-                   'can even them out by its depth, cutter_angle = "80d"')  # fmt: skip
-        return none
-    return dials
+    return dials if any(dials) and least + min(dials) > 0 else None
+
+
+def _uneven_lands(work: Flutes, spaces: tuple[Fraction, ...], shop: Shop) -> str:
+    """A cutter is advised only where it has been reckoned that it does."""
+    told = "the lands come out as unequal as the spaces"
+    if not _reaches(work):
+        return told
+    for angle in _ADVISED:
+        other = replace(work, form="angle", angle_degrees=Fraction(angle), face_degrees=Fraction(0))
+        depth = near(deep(other, float(work.depth)))
+        passes = passes_to(depth, work.passes, Findings(), shop.unit)
+        if passes and _evened(other, spaces, passes, shop):
+            form = "" if work.form == "auto" else 'cutter_form = "angle" and '
+            return (
+                f"{told}: a single-angle cutter can even them out by its depth, "
+                f'{form}cutter_angle = "{angle}d"'
+            )
+    return told
 
 
 def _check_cutter(work: Flutes, found: Findings) -> None:
@@ -328,6 +355,9 @@ def _check_cutter(work: Flutes, found: Findings) -> None:
         found.refuse(
             "cutter_angle", 'cutter_angle goes with an angle cutter: cutter_form = "angle"'
         )
+    if work.cutter == "angle" and not _reaches(work):
+        found.refuse("rake", "with this hook the face is past its nearest to the axis before the "
+                     "depth is reached: give a smaller rake or a smaller depth")  # fmt: skip
     if work.face_degrees and work.cutter != "angle":
         found.refuse("face_angle", "face_angle goes with an angle cutter: give cutter_angle")
     elif work.face_degrees and work.face_degrees >= work.angle_degrees:
@@ -336,6 +366,11 @@ def _check_cutter(work: Flutes, found: Findings) -> None:
     if work.cutter == "form" and work.rake_degrees:
         found.refuse("rake", "a form cutter is set by its middle, and the hook is in its form: "
                      'leave rake out, or cutter_form = "side"')  # fmt: skip
+
+
+def _reaches(work: Flutes) -> bool:
+    """The line of the face comes as near to the axis as the flute is deep."""
+    return float(work.diameter / 2 - work.depth) > abs(offset(work))
 
 
 def _check(work: Flutes, spaces: tuple[Fraction, ...], shop: Shop, found: Findings) -> None:

@@ -234,10 +234,8 @@ def _plan(work: SpurGear, passes: tuple[Pass, ...], shop: Shop) -> str:
         )  # fmt: skip
     times = say_n(len(passes), "one pass", "{count} passes")
     deep = say("{depth} deep in {passes}.", depth=said(depth(work), shop.unit), passes=times)
-    ask = say(
-        "I ask for the size over {teeth} as soon as it can be measured.",
-        teeth=teeth_said(spanned(work)),
-    )
+    # Over how many teeth depends on the order of the cuts: the question alone says it.
+    ask = say("I ask for the size over teeth as soon as it can be measured.")
     return sentences(what, capital(deep), ask)
 
 
