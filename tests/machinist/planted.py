@@ -67,7 +67,7 @@ PLANTED = [
     Fault("a gear not sunk to its whole depth", "elevator-pinion",
           "Depth dial to five point six three", "Depth dial to five point three nine"),
     Fault("the cutter's middle where its face belongs", "gate-splines",
-          r"Move on across five millimetres, the same way: [^.]*\.",
+          r"Move on across five millimetres, the same way\. [^.]*axis\.",
           "Move on across three millimetres, the same way."),
     Fault("touched beside the crown", "gate-splines",
           rf"{_TOUCH}|(Lower the table clear\. Move on across [^.]*\.)",
@@ -99,12 +99,12 @@ PLANTED = [
           r"Move across sixteen millimetres: the upright side stands over the axis\.",
           "Move across sixteen millimetres and half the cutter's width."),
     Fault("the offset of a rake to the wrong side", "press-ratchet",
-          r"Lower the table clear\. Move on across three point nine two millimetres, the same way: "
-          r"[^.]*\.",
+          r"Lower the table clear\. Move on across three point nine two millimetres, "
+          r"the same way\. [^.]*axis\.",
           "Wind the table back across, three point nine two millimetres and one turn more. "
           "Then one turn on, the first way again."),
     Fault("a raked ratchet touched beside the crown", "press-ratchet",
-          rf"{_TOUCH}|(Lower the table clear\. Move on across [^:]*:[^:]*axis\.)",
+          rf"{_TOUCH}|(Lower the table clear\. Move on across [^.]*\.[^.]*axis\.)",
           r"\1 Touch the top of the work with the turning cutter, "
           "and set the depth dial to nought."),
     Fault("a diameter for a radius", "hopper-flange",

@@ -49,9 +49,9 @@ KEYS: dict[str, Command] = {
 }
 LEAVE, WRITE_NOTE, WRITE_SIZE, SCRAP, PRESS = "q", "n", "m", "s", (" ", "\r", "\n")
 HELP = mark(
-    "Enter done  w what next  r say again  ? where am I  l how many left  b back one  "
+    "Enter done  q leave  w what next  r say again  ? where am I  l how many left  b back one  "
     "p pause  c carry on  x lost count  o overshot  m size or cut number  s scrap  n note  "
-    "- fewer words  + more words  q leave"
+    "- fewer words  + more words"
 )
 TOGETHER_S = 0.1
 """Keys that come within this time of each other were not chosen one by one."""

@@ -85,8 +85,8 @@ def side_over_axis(diameter: Fraction, shop: Shop) -> str:
 def move_on(size: Fraction, there: str, shop: Shop) -> str:
     """From where the top was touched: a depth counts from the crown, so the crown comes first."""
     return say(
-        "Lower the table clear. Move on across {size}, the same way: {there}.",
-        size=said(size, shop.unit), there=there,
+        "Lower the table clear. Move on across {size}, the same way. {There}.",
+        size=said(size, shop.unit), There=capital(there),
     )  # fmt: skip
 
 
