@@ -42,6 +42,8 @@ kind = "{pedal}"
 use = false
 [screen]
 kind = "lines"
+[pace]
+words = "{words}"
 """
 
 
@@ -67,10 +69,12 @@ def screen() -> Iterator[screens.Screen]:
 class Shop:
     """Starts, kills and resumes the program with one set of settings and one data folder."""
 
-    def __init__(self, folder: Path, env: dict[str, str], pedal: str, pace: int = 145) -> None:
+    def __init__(
+        self, folder: Path, env: dict[str, str], pedal: str, pace: int = 145, words: str = "few"
+    ) -> None:
         self.folder, self.env = folder, env
         self.config = folder / "tallyhand.toml"
-        self.config.write_text(SETTINGS.format(pedal=pedal, pace=pace))
+        self.config.write_text(SETTINGS.format(pedal=pedal, pace=pace, words=words))
         self.job = folder / "notches.toml"
         self.job.write_text(JOB)
         self.benches: list[Bench] = []
@@ -98,7 +102,7 @@ def moves_recorded(bench: Bench) -> list[str]:
     said = []
     before = Step.SET_UP
     for entry in reading.entries:
-        if before is Step.RELEASE and entry.state.step is Step.INDEX:
+        if (before, entry.state.step) in ((Step.RELEASE, Step.INDEX), (Step.CUT, Step.CALL)):
             said.append(move_words(reading.programme.moves[entry.state.place - 1]))
         before = entry.state.step
     return said
@@ -116,7 +120,7 @@ def finished_once(bench: Bench) -> None:
 @pytest.mark.slow(300)
 def test_a_job_by_voice_alone(tmp_path: Path, sound: sounds.SoundServer, hearing: Hearing) -> None:
     """Every answer is spoken into the microphone; what the speaker said is what was recorded."""
-    shop = Shop(tmp_path, sound.env, pedal="none")
+    shop = Shop(tmp_path, sound.env, pedal="none", words="whole")
     bench = shop.start("run", shop.job)
     person = Speaker(bench, sound, hearing, voice="flite:slt")
     bench.wait_for_step(Step.SET_UP)
