@@ -12,6 +12,7 @@ from assistant.files.settings import load
 from assistant.job.compiler import Stage, head_of, stages_of
 from assistant.job.job_file import Job, JobFaults, read_job
 from assistant.paper.sheet_page import LAYOUTS, Layout, layout_for, sheet
+from assistant.words.language import on_paper
 from solver import Head, Refused
 
 
@@ -23,7 +24,8 @@ def main(given: Namespace) -> int:
     try:
         job = read_job(path, load().job.units)
         head = head_of(job)
-        page = written(job, head, stages_of(job, head), given.paper, out)
+        with on_paper():
+            page = written(job, head, stages_of(job, head), given.paper, out)
     except JobFaults as faults:
         for fault in faults.faults:
             command_line.complain(fault)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from fractions import Fraction
 
-from assistant.words.language import number, say, say_n
+from assistant.words.language import in_force, number, say, say_n
 from solver import Refused, number_from_text
 
 MM_PER_INCH = Fraction(254, 10)  # exact since 1959 (international inch)
@@ -51,6 +51,8 @@ def said(millimetres: float | Fraction, unit: str) -> str:
     To a hundredth of a millimetre (below one, a thousandth) or a tenth of a thou; from two
     inches on in inches.
     """
+    if in_force().written:
+        return shown(millimetres, unit)
     if unit == "mm":
         text = _bare(_rounded(near(millimetres), 2 if abs(near(millimetres)) >= 1 else 3))
         if text == "1":
@@ -72,6 +74,8 @@ def _rounded(value: Fraction, places: int) -> str:
 
 def digits(text: str) -> str:
     """A decimal figure in words, its places digit by digit, as it is read off a scale."""
+    if in_force().written:
+        return text
     whole, _, places = text.lstrip("-").partition(".")
     words = number(int(whole))
     if places:
@@ -95,6 +99,8 @@ def angle_shown(angle_degrees: float | Fraction) -> str:
 
 def angle_said(angle_degrees: float | Fraction) -> str:
     """ "twenty-six degrees thirty-four minutes": for the ear."""
+    if in_force().written:
+        return angle_shown(angle_degrees)
     whole, rest = divmod(round(abs(float(angle_degrees)) * 60), 60)
     large = say_n(whole, "one degree", "{count} degrees")
     small = say_n(rest, "one minute", "{count} minutes")

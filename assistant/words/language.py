@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from contextvars import ContextVar
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cache
 
 from num2words import num2words
@@ -28,7 +28,8 @@ def _one_or_many(one: str, many: str, n: int) -> str:
 @dataclass(frozen=True)
 class Language:
     """`code` as in the settings, `numbers` as num2words names it ("": figures are left to the
-    voice), `voice` one of espeak-ng, `phrases` what is listened for by the command's name."""
+    voice), `voice` one of espeak-ng, `phrases` what is listened for by the command's name.
+    `written`: numbers and sizes are for the eye, in figures."""
 
     code: str = "en"
     name: str = "English"
@@ -37,6 +38,7 @@ class Language:
     phrases: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     single: Callable[[str], str] = _as_it_is
     plural: Callable[[str, str, int], str] = _one_or_many
+    written: bool = False
 
 
 ENGLISH = Language()
@@ -93,9 +95,21 @@ def mark(text: str) -> str:
     return text
 
 
+@contextmanager
+def on_paper() -> Iterator[None]:
+    """Within it numbers and sizes are figures, "25 mm" and not "twenty-five millimetres": what is
+    read stands shorter than what is heard. In this thread alone."""
+    before = _in_force.set(replace(_in_force.get(), written=True))
+    try:
+        yield
+    finally:
+        _in_force.reset(before)
+
+
 def number(value: int) -> str:
     """ "forty-nine": a whole number in words of the language in force, 0 to a million."""
-    return _number(value, _in_force.get().numbers)
+    language = _in_force.get()
+    return str(value) if language.written else _number(value, language.numbers)
 
 
 @cache

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from assistant.words.language import number, say
+from assistant.words.language import in_force, number, say
 
 __all__ = ["capital", "decimal", "number", "sentences"]
 
@@ -17,6 +17,8 @@ def decimal(value: Fraction) -> str:
     """ "seventeen point one": one place, and no place where the value is whole."""
     tenths = round(abs(value) * 10)
     whole, tenth = divmod(tenths, 10)
+    if tenth and in_force().written:
+        return f"{whole}.{tenth}"
     if not tenth:
         return number(whole)
     return say("{whole} point {places}", whole=number(whole), places=number(tenth))
