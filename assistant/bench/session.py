@@ -175,7 +175,7 @@ def _view(programme: Programme, state: State, said: str, heard: str) -> View:
         done=state.done,
         move=moves.move_words(move) if move else "",
         figures=moves.move_figures(move) if move else "",
-        awaited=wording.awaited(state.step),
+        awaited=wording.awaited(programme, state.step),
         scale=wording.scale_figures(programme, state.place),
         said=plain(said or state.said),
         heard=plain(heard),

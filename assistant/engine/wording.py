@@ -176,7 +176,7 @@ def _release(programme: Programme, state: State) -> str:
         _tally(programme, state),
         _last_move(programme) if last else "",
         say("Cutter clear, then lock off."),
-        _first_move_hint(state),
+        _first_move_hint(programme, state),
     )
 
 
@@ -201,13 +201,21 @@ def _tally(programme: Programme, state: State) -> str:
     return capital(words)
 
 
-def _first_move_hint(state: State) -> str:
+def _first_move_hint(programme: Programme, state: State) -> str:
     """The move itself is called bare, so its answer is told before the first one."""
     hint = _hint(state, state.done == 1)
     if not hint:
         return ""
+    asked = replace(state, step=Step.INDEX)
+    if by_handwheel(programme):
+        after = _answer_by(
+            asked,
+            mark("Then I call the move: dial at its reading, and press, or say {phrase}."),
+            mark("Then I call the move: dial at its reading, and press."),
+        )
+        return sentences(hint, after)
     after = _answer_by(
-        replace(state, step=Step.INDEX),
+        asked,
         mark("Then I call the move: pin in, and press, or say {phrase}."),
         mark("Then I call the move: pin in, and press."),
     )
@@ -802,12 +810,22 @@ _AWAITED = {
 }
 
 
-def awaited(step: Step) -> str:
-    return say(_AWAITED[step])
+# On a graduated handwheel there is no pin and no hole.
+_AWAITED_DIAL = {
+    Step.INDEX: mark("the move, and the dial at its reading"),
+    Step.AT_PIN: mark("a look at the dial: the move is made"),
+    Step.COME_UP: mark("the dial at its reading"),
+    Step.CLOSING_CHECK: mark("table and dial back at nought"),
+}
 
 
-def waiting(step: Step) -> str:
-    return say("I wait for {awaited}.", awaited=awaited(step))
+def awaited(programme: Programme, step: Step) -> str:
+    dial = _AWAITED_DIAL if by_handwheel(programme) else {}
+    return say(dial.get(step, _AWAITED[step]))
+
+
+def waiting(programme: Programme, step: Step) -> str:
+    return say("I wait for {awaited}.", awaited=awaited(programme, step))
 
 
 # --- answers to what the person asks ----------------------------------------------------
@@ -830,7 +848,7 @@ def where(programme: Programme, state: State) -> str:
         capital(say("{done} done.", done=number(state.done))) if state.done else say("None done."),
         _last_certain(programme, state),
         scale_words(programme, state.settled),
-        waiting(state.step),
+        waiting(programme, state.step),
     )
 
 
@@ -851,7 +869,7 @@ def what_next(programme: Programme, state: State) -> str:
     """What is awaited now and what follows. The figures of a move are never given here:
     they are called only when the lock is off."""
     words = _NOW_AND_THEN.get(state.step, mark("Now {awaited}."))
-    return say(words, awaited=awaited(state.step), n=number(state.cut(programme)))
+    return say(words, awaited=awaited(programme, state.step), n=number(state.cut(programme)))
 
 
 def note_taken(state: State) -> str:
@@ -894,7 +912,7 @@ def no_size(given: str) -> str:
 def not_now(programme: Programme, state: State) -> str:
     if state.step is Step.FINISHED:
         return say("Not now. The job is finished.")
-    return sentences(say("Not now."), waiting(state.step))
+    return sentences(say("Not now."), waiting(programme, state.step))
 
 
 def not_believed() -> str:
@@ -907,7 +925,9 @@ def too_soon(programme: Programme, state: State) -> str:
 
 
 def no_way_back(programme: Programme, state: State) -> str:
-    return sentences(say("There is nothing to go back to from here."), waiting(state.step))
+    return sentences(
+        say("There is nothing to go back to from here."), waiting(programme, state.step)
+    )
 
 
 def no_move_yet(_: Programme, __: State) -> str:

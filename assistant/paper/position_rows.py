@@ -8,6 +8,7 @@ from fractions import Fraction
 from math import ceil
 
 from assistant.engine.presenting import Track, figure_cells
+from assistant.engine.wording import by_handwheel
 from assistant.job.compiler import Stage, places_of
 from assistant.job.kinds import rule
 from solver import Move, degrees_text
@@ -23,7 +24,7 @@ class Row:
     label: str
     angle: str
     move: str
-    hole: str  # the pin's hole on the circle in use, the first one 0
+    hole: str  # the pin's hole on the circle in use, the first one 0; a handwheel's dial
     scale: str  # what the degree scale should read
     error: str  # arc-seconds, "0" where exact
 
@@ -44,7 +45,9 @@ def rows(stage: Stage) -> list[Row]:
                 label="" if back else _label(stage, place),
                 angle=degrees_text(position),
                 move=move_text(move) if move else "start",
-                hole=_hole(move or programme.moves[0], pins[place]),
+                hole=_dial(position, programme.worm_ratio)
+                if by_handwheel(programme)
+                else _hole(move or programme.moves[0], pins[place]),
                 scale=_scale(programme.scale_degrees, position),
                 error=errors.text(position),
             )
@@ -77,6 +80,11 @@ def _label(stage: Stage, place: int) -> str:
 def _hole(move: Move, pin: Fraction) -> str:
     circle = move.direct_circle or move.circle
     return str(round(pin * circle) % circle) if circle else ""
+
+
+def _dial(position: Fraction, worm_ratio: Fraction) -> str:
+    """What the dial of a handwheel reads, nought at the first cut: what is past whole turns."""
+    return degrees_text(position % (1 / Fraction(worm_ratio)))
 
 
 def _scale(division: Fraction, position: Fraction) -> str:

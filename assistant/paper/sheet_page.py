@@ -14,6 +14,7 @@ from assistant.drawing import ink, outline, plate
 from assistant.engine.phases import Step
 from assistant.engine.presenting import plate_sight
 from assistant.engine.state import State
+from assistant.engine.wording import by_handwheel
 from assistant.job.compiler import Stage
 from assistant.job.job_file import Job
 from assistant.job.kinds import rule
@@ -184,7 +185,10 @@ def _tables(stage: Stage, layout: Layout) -> list[str]:
 
 def _columns(stage: Stage, table: list[Row], columns: int, labelled: bool) -> str:
     high = -(-len(table) // columns)
-    shown = Shown(labelled, bool(stage.programme.scale_degrees), not stage.setup.exact)
+    programme = stage.programme
+    shown = Shown(
+        labelled, bool(programme.scale_degrees), not stage.setup.exact, by_handwheel(programme)
+    )
     return "".join(
         _table(table[n : n + high], shown, stage.programme.passes)
         for n in range(0, len(table), high)
@@ -197,10 +201,12 @@ class Shown(NamedTuple):
     labels: bool
     scale: bool
     errors: bool
+    dial: bool
 
 
 def _table(part: list[Row], shown: Shown, passes: int) -> str:
-    names = ("Cut", "Called", "Angle", "Move", "Hole", "Scale", "Off (″)", "Made")
+    where = "Dial" if shown.dial else "Hole"
+    names = ("Cut", "Called", "Angle", "Move", where, "Scale", "Off (″)", "Made")
     wanted = (True, shown.labels, True, True, True, shown.scale, shown.errors, True)
     head = "".join(f"<th>{name}</th>" for name, used in zip(names, wanted, strict=True) if used)
     boxes = '<span class="box"></span>' * passes

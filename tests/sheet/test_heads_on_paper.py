@@ -58,7 +58,11 @@ def test_a_handwheel_is_read_in_degrees_and_minutes() -> None:
     text = divisions(9, "rotary-60-handwheel")
     table = rows(made(text)[0])
     assert [row.move for row in table] == ["start", *["6 turns 4° 0′"] * 9]
-    assert {row.hole for row in table} == {""}
+    # 40 degrees are 6 turns of 6 degrees and 4; 80 are 13 and 2; 120 are 20 turns (by hand).
+    assert [row.hole for row in table[:4]] == ["0°", "4°", "2°", "0°"]
+    page = html(text)
+    assert "<th>Dial</th>" in page and "<th>Hole</th>" not in page
+    assert "<th>Dial</th>" not in html(divisions(9))
     assert told(text)["Handwheel"] == "read each move on its dial"
     assert "Plate" not in told(text)
 
@@ -169,3 +173,13 @@ def test_a_faulty_job_has_no_sheet(tmp_path: Path) -> None:
     line = one_line(tallyhand("sheet", job, "--out", out), 1)
     assert line.startswith(f"{own} line 6: ") and "circle 0" in line
     assert not out.exists()
+
+
+def test_the_sheet_carries_the_warning_of_the_check() -> None:
+    """51 teeth of module 3 without change gears are off at the pitch line: the printed sheet says
+    it as `job check` does."""
+    text = divisions(9).replace(
+        'kind = "divisions"\ncount = 9', 'kind = "spur-gear"\nteeth = 51\nmodule = 3'
+    )
+    assert "teeth = 51" in text
+    assert "not exact on this head: from one tooth to the next" in html(text)
