@@ -250,14 +250,23 @@ def test_lock_and_guard_need_a_surer_ear(
 
 
 @pytest.mark.parametrize(
-    ("waited", "taken"), [(-3.0, False), (0.0, False), (0.19, False), (0.2, True), (30.0, True)]
+    ("step", "waited", "taken"),
+    [
+        # Lock and guard: not before their question can have been said.
+        *((Step.LOCK, waited, waited > 3) for waited in (-3.0, 0.0, 0.2, 1.0, 30.0)),
+        # What is asked after every other question is known by then: a reaction's time.
+        *((Step.RELEASE, waited, waited >= 0.2) for waited in (-3.0, 0.0, 0.19, 0.2, 30.0)),
+    ],
 )
-def test_a_press_counts_only_after_its_question_was_heard(waited: float, taken: bool) -> None:
+def test_a_press_counts_only_after_its_question_was_heard(
+    step: Step, waited: float, taken: bool
+) -> None:
     """A press made before the question could be heard answers nothing; the question is repeated."""
-    played = Played(programme(3)).to(Step.LOCK)
+    played = Played(programme(3)).to(step)
     words = played.feed(PedalUsed(9.0, Gesture.PRESS, waited=waited))
-    assert (played.state.step is Step.GUARD) == taken
-    assert words.startswith("Too soon. First hole, no move yet. Lock the spindle.") != taken
+    assert (played.state.step is not step) == taken
+    first = {Step.LOCK: "First hole, no move yet. Lock the spindle.", Step.RELEASE: "One done,"}
+    assert words.startswith(f"Too soon. {first[step]}") != taken
 
 
 def test_a_hold_and_a_double_count_at_any_time() -> None:
