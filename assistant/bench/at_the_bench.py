@@ -35,8 +35,13 @@ def at_the_bench(
     """Run the session of this journal until it is finished or left. True when finished."""
     settings = in_language(settings, known(journal.programme.language))
     events: queue.SimpleQueue[Event] = queue.SimpleQueue()
+    # First of all: to open the devices takes seconds, and who leaves meanwhile loses nothing.
+    _leave_on(signal.SIGTERM, events.put)
     # The page comes first: it may have to show its code before the screen is taken.
     page = open_page(settings.page, journal.path)
+    _leave_on(
+        signal.SIGINT, events.put
+    )  # the page may have waited for a key, which this breaks off
     devices = open_devices(settings, events.put)
     display: Display = devices.display
     if page is not None:
@@ -48,7 +53,6 @@ def at_the_bench(
     speed = settings.speech.words_per_minute / Speech().words_per_minute
     bench = Bench(devices.announcer, display, tuple(devices.listeners), speed)
     session = Session(journal.programme, journal.last_state(), journal, bench)
-    _leave_on_signals(events.put)
     _outlive_the_terminal(events.put, lambda: _somebody_is_there(session, devices, page))
     try:
         session.handle(first(time.time(), devices.ears, RULES))
@@ -76,10 +80,9 @@ def in_language(settings: Settings, language: Language) -> Settings:
     return replace(settings, speech=replace(settings.speech, language=language.code, voice=voice))
 
 
-def _leave_on_signals(post: Callable[[Event], None]) -> None:
+def _leave_on(number: int, post: Callable[[Event], None]) -> None:
     """Ctrl-C and a polite kill end the session as the person's own leaving does."""
-    for number in (signal.SIGINT, signal.SIGTERM):
-        signal.signal(number, lambda *_: post(SessionLeft(time.time())))
+    signal.signal(number, lambda *_: post(SessionLeft(time.time())))
 
 
 def _outlive_the_terminal(post: Callable[[Event], None], goes_on: Callable[[], bool]) -> None:

@@ -244,7 +244,9 @@ class Bench:
         match effect:
             case Say(text=text, purpose=purpose):
                 self._said.append(plain(text))
-                if purpose != "device":  # news that comes and comes keeps no answer from counting
+                # News that comes and comes keeps no answer from counting, and a question that
+                # was answered too soon still stands where it stood.
+                if purpose not in ("device", "refusal"):
                     self._said_at = time.time()
                 self._announcer.say(plain(text))
             case Signal(tone=tone):

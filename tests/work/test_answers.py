@@ -97,7 +97,7 @@ def test_a_raked_flute_is_cut_past_the_axis() -> None:
     assert round(16 * sin(radians(5)), 3) == 1.394
     found = printed("flutes", 'rake = "5d"')
     assert re.search(r"offset of the cutting face +1.394 mm", found)
-    assert "the upright side is one point three nine millimetres past the axis" in found
+    assert "The upright side is one point three nine millimetres past the axis" in found
     assert "past the axis" not in printed("flutes", 'rake = "0d"')
 
 
