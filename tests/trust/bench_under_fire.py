@@ -214,14 +214,15 @@ class Fire:
         state = self.state
         return replace(state, said="", lost=())
 
-    def answer(self, how: Callable[[], None], seconds: float = 40) -> None:
+    def answer(self, how: Callable[[], None], seconds: float = 90) -> None:
         """Answer what is asked until the job has moved on; too soon is asked again."""
         before, end = self.standing, time.monotonic() + seconds
         while self.standing == before:
             last = [entry.event for entry in self.entries()[-6:]]
             assert time.monotonic() < end, f"no answer was taken at {before.step}: {last}"
             how()
-            moved = time.monotonic() + 2.8  # with no voice a question counts once it was read
+            # A press too soon begins the question anew; the longest takes so long to be said.
+            moved = time.monotonic() + 9
             while time.monotonic() < moved and self.standing == before:
                 time.sleep(0.05)
 
