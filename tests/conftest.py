@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import os
 from collections import Counter
+from collections.abc import Iterator
 from typing import Any
 
 import pytest
@@ -22,6 +23,15 @@ settings.register_profile("full", max_examples=400, print_blob=True, **PATIENT)
 
 # A test with one of these has a sound server, a screen or a browser of its own.
 LIVE_FIXTURES = {"server", "sound", "screen", "browser"}
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Any]:
+    """One Chromium for all tests of a process: its driver can't be started a second time there."""
+    from tests.page.browser import chromium
+
+    with chromium() as running:
+        yield running
 
 
 def pytest_addoption(parser: pytest.Parser) -> None:

@@ -15,7 +15,6 @@ import pytest
 
 from tests.commands import ROOT
 from tests.docs.pages import PAGES
-from tests.page.browser import chromium
 
 MKDOCS = Path(sys.executable).with_name("mkdocs")
 # What a page loads by itself, as against links that a reader follows.
@@ -123,12 +122,6 @@ def test_a_link_that_leads_nowhere_is_found() -> None:
     """The reader of pages sees links, what is loaded, and anchors."""
     page = Page('<a href="x.html#y"><img src="//far/z.png"><h2 id="here">')
     assert (page.links, page.loaded, page.anchors) == (["x.html#y"], ["//far/z.png"], {"", "here"})
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Any]:
-    with chromium() as running:
-        yield running
 
 
 @pytest.mark.parametrize("width", [1280, 390])

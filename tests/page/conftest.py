@@ -1,4 +1,4 @@
-"""One Chromium for all tests of the page, and a session shown on one."""
+"""A session shown on a page, and that page in the browser."""
 
 from __future__ import annotations
 
@@ -8,13 +8,7 @@ from typing import Any
 
 import pytest
 
-from tests.page.browser import Shown, chromium
-
-
-@pytest.fixture(scope="session")
-def browser() -> Iterator[Any]:
-    with chromium() as running:
-        yield running
+from tests.page.browser import Shown
 
 
 @pytest.fixture
