@@ -241,11 +241,11 @@ class Fire:
 
     # --- what is told
 
-    def lost(self, device: Device, since: float, seconds: float = 20) -> float:
+    def lost(self, device: Device, since: float, seconds: float = 60) -> float:
         """Seconds until the loss stood in the journal, by the program's own time."""
         return self._told(DeviceLost, device, since, seconds)
 
-    def returned(self, device: Device, since: float, seconds: float = 40) -> float:
+    def returned(self, device: Device, since: float, seconds: float = 60) -> float:
         return self._told(DeviceReturned, device, since, seconds)
 
     def _told(self, kind: type, device: Device, since: float, seconds: float) -> float:
