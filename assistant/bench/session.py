@@ -268,6 +268,7 @@ class Bench:
         self._said.clear()
 
 
+WAKE_S = 0.5  # a signal is answered at the latest after this long
 RETRY_S = 5.0  # between two attempts at a journal that can't be written
 
 
@@ -325,7 +326,17 @@ def _unwritten(
 
 
 def _within(events: queue.SimpleQueue[Event], seconds: float | None) -> Event | None:
-    try:
-        return events.get(timeout=seconds)
-    except queue.Empty:
-        return None
+    """The next event; None when none has come in so many seconds.
+
+    It waits in short pieces: the system may hand a signal to another thread, or just before the
+    wait begins, and Python runs the handler only when this thread wakes. Somebody who leaves with
+    Ctrl-C would be slept over.
+    """
+    end = float("inf") if seconds is None else time.monotonic() + seconds
+    while True:
+        rest = end - time.monotonic()
+        try:
+            return events.get(timeout=min(max(rest, 0.0), WAKE_S))
+        except queue.Empty:
+            if rest <= WAKE_S:
+                return None
