@@ -184,7 +184,7 @@ def _view(programme: Programme, state: State, said: str, heard: str) -> View:
         lost=tuple(device.value for device in state.lost),
         away=tuple(map(wording.device_name, state.lost)),
         cells=_cells(programme, state, move),
-        answer=_spoken_answer(state),
+        answer=_spoken_answer(programme, state),
         item=programme.checklist[state.item] if state.step is Step.SET_UP else "",
         item_number=state.item + 1 if state.step is Step.SET_UP else 0,
         items=len(programme.checklist),
@@ -198,8 +198,9 @@ def _view(programme: Programme, state: State, said: str, heard: str) -> View:
     )
 
 
-def _spoken_answer(state: State) -> str:
-    return wording.phrase(state.step) if state.step in ANSWERS and wording.by_voice(state) else ""
+def _spoken_answer(programme: Programme, state: State) -> str:
+    counts = state.step in ANSWERS and wording.phrase_counts(programme, state)
+    return wording.phrase(state.step) if counts else ""
 
 
 def _cells(programme: Programme, state: State, move: Move | None) -> tuple[tuple[str, str], ...]:

@@ -16,6 +16,7 @@ from assistant.commands import command_line, data_folder, head_options, pace_opt
 from assistant.files.settings import load
 from assistant.job.compiler import head_of, programme_of, setups_of
 from assistant.job.job_file import read_job
+from assistant.job.programme import answered_by
 from assistant.job.which_head import with_other_head
 from assistant.journal.writing import Journal
 from assistant.words.language import speaking
@@ -33,6 +34,8 @@ def main(given: Namespace) -> int:
     # A script was written against the five questions of a cut; a person hears what the bench says.
     spoken = given.words or (settings.pace.words if by_hand else pace_options.WHOLE)
     programme = pace_options.called_at(programme, settings.pace, spoken)
+    if by_hand:  # as with the pace: a script was written against what both may answer
+        programme = answered_by(programme, settings.answers.lock_and_guard)
     with _folder(given.data) as folder, _script(given.script) as lines:
         journal = Journal.create(folder, programme, job.text)
         outlet = JsonLines(_line) if given.json else PlainLines(_line, programme.language)

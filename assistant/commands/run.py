@@ -12,6 +12,7 @@ from assistant.engine.events import SessionStarted
 from assistant.files.settings import load
 from assistant.job.compiler import head_of, programme_of, setups_of
 from assistant.job.job_file import read_job
+from assistant.job.programme import answered_by
 from assistant.job.which_head import with_other_head
 from assistant.journal.writing import Journal
 from assistant.words.language import speaking
@@ -26,6 +27,7 @@ def main(given: Namespace) -> int:
         programme = programme_of(job, head, setups_of(job, head)[0])
         programme = with_other_head(programme, head, settings.job.head)
     programme = pace_options.called_at(programme, settings.pace, given.words or settings.pace.words)
+    programme = answered_by(programme, settings.answers.lock_and_guard)
     folder = data_folder.guard(given.data)
     page_options.renew_key(given, folder)
     journal = Journal.create(folder, programme, job.text)

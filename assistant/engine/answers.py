@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from assistant.engine import wording
-from assistant.engine.phases import Phase, Step, phase_of
+from assistant.engine.allowed import is_for_lock_or_guard
 from assistant.engine.state import State
 from assistant.job.programme import Programme
 
@@ -20,7 +20,7 @@ def understood_after(programme: Programme, state: State) -> float:
     Lock and guard: until the question has been said, without what only tells how to answer.
     `programme` is the stage of `state`.
     """
-    if state.step is Step.PAUSED or phase_of(state.step) not in (Phase.LOCK, Phase.GUARD):
+    if not is_for_lock_or_guard(state):
         return REACTION_S
-    asked = wording.question(programme, state).removesuffix(wording.how_to_answer(state))
+    asked = wording.question(programme, state).removesuffix(wording.how_to_answer(programme, state))
     return max(REACTION_S, LETTER_S * len(asked.strip()))

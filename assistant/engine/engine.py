@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from assistant.engine import pace, wording
+from assistant.engine.allowed import is_for_lock_or_guard, may_answer
 from assistant.engine.answers import understood_after
 from assistant.engine.events import (
     Command,
@@ -222,7 +223,14 @@ def _press(programme: Programme, state: State, event: PedalUsed, table: Table) -
         return _refuse(state, wording.not_believed())
     if intent is Intent.CONFIRM and event.waited < understood_after(programme, state):
         return _refuse(state, wording.too_soon(programme, state))
+    if intent is Intent.CONFIRM and not _counts(programme, state, event.source):
+        return _refuse(state, wording.not_from_there(programme))
     return _want(programme, state, intent, table)
+
+
+def _counts(programme: Programme, state: State, source: str) -> bool:
+    """An answer from there counts for what is asked: any, but for lock and guard as chosen."""
+    return not is_for_lock_or_guard(state) or may_answer(programme, state, source)
 
 
 def _hear(programme: Programme, state: State, event: PhraseHeard, table: Table) -> Outcome:
@@ -240,6 +248,8 @@ def _hear(programme: Programme, state: State, event: PhraseHeard, table: Table) 
     intent = _intent(state, event.command)
     if intent is None:
         return _refuse(state, wording.not_now(programme, state))
+    if intent is Intent.CONFIRM and not _counts(programme, state, event.source):
+        return _refuse(state, wording.not_from_there(programme))
     return _want(programme, state, intent, table)
 
 

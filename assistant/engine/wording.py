@@ -10,6 +10,7 @@ from dataclasses import replace
 from fractions import Fraction
 from statistics import median
 
+from assistant.engine.allowed import KEYBOARD, VOICE, is_for_lock_or_guard, may_answer
 from assistant.engine.events import Command, Device, Trouble
 from assistant.engine.pace import is_reminder
 from assistant.engine.phases import ANSWERS, Step
@@ -122,6 +123,12 @@ def by_voice(state: State) -> bool:
     return _listened_to(state) and not (careful and state.too_loud)
 
 
+def phrase_counts(programme: Programme, state: State) -> bool:
+    """A phrase would be heard, and is allowed as an answer to what is asked now."""
+    chosen = not is_for_lock_or_guard(state) or may_answer(programme, state, VOICE)
+    return by_voice(state) and chosen
+
+
 def _listened_to(state: State) -> bool:
     return not state.deaf and not {Device.EAR, Device.MICROPHONE} & set(state.lost)
 
@@ -137,8 +144,14 @@ def _press_or_say(state: State) -> str:
     return _answer_by(state, mark("Press, or say {phrase}."), mark("Press."))
 
 
-def how_to_answer(state: State) -> str:
-    """What a question ends with where the answer is told with it."""
+def how_to_answer(programme: Programme, state: State) -> str:
+    """What a question ends with where the answer is told with it: only what would count."""
+    if not is_for_lock_or_guard(state):
+        return _press_or_say(state)
+    if not may_answer(programme, state, VOICE):
+        return say("Press.")
+    if not may_answer(programme, state, KEYBOARD):
+        return say("Say {phrase}.", phrase=phrase(state.step))
     return _press_or_say(state)
 
 
@@ -165,9 +178,9 @@ def _set_up(programme: Programme, state: State) -> str:
     return sentences(before, item, items[0], _press_or_say(state))
 
 
-def _hint(state: State, first: bool) -> str:
+def _hint(programme: Programme, state: State, first: bool) -> str:
     """The first time round, the phrase that answers; afterwards only the question."""
-    return _press_or_say(state) if first and state.pass_number == 1 else ""
+    return how_to_answer(programme, state) if first and state.pass_number == 1 else ""
 
 
 def _release(programme: Programme, state: State) -> str:
@@ -203,7 +216,7 @@ def _tally(programme: Programme, state: State) -> str:
 
 def _first_move_hint(programme: Programme, state: State) -> str:
     """The move itself is called bare, so its answer is told before the first one."""
-    hint = _hint(state, state.done == 1)
+    hint = _hint(programme, state, state.done == 1)
     if not hint:
         return ""
     asked = replace(state, step=Step.INDEX)
@@ -355,7 +368,9 @@ def _lock(programme: Programme, state: State) -> str:
             here = say("First hole, no move yet.")
         first = sentences(here, _stop(programme, 0))
         dial = _pass_and_dial(programme, state)
-        return sentences(_again(programme, state), first, arms, dial, lock, _hint(state, True))
+        return sentences(
+            _again(programme, state), first, arms, dial, lock, _hint(programme, state, True)
+        )
     scale = scale_words(programme, state.place) if scale_is_due(programme, state) else ""
     rule = _a_turn_off(programme, state) if scale else ""
     return sentences(_arms(programme.arms_used), scale, rule, _own_dial(programme, state), lock)
@@ -456,7 +471,7 @@ def _call(programme: Programme, state: State) -> str:
 def _guard(programme: Programme, state: State) -> str:
     if short(programme, state) and not is_reminder(programme, state):
         return say("Guard?")
-    return sentences(say("Guard closed, hands clear?"), _hint(state, state.done == 0))
+    return sentences(say("Guard closed, hands clear?"), _hint(programme, state, state.done == 0))
 
 
 def _cut(programme: Programme, state: State) -> str:
@@ -470,7 +485,7 @@ def _cut(programme: Programme, state: State) -> str:
         words = say("Cut {n} of {total}, {label}.", n=n, total=total, label=label)
     else:
         words = say("Cut {n} of {total}.", n=n, total=total)
-    return sentences(words, _hint(state, state.done == 0))
+    return sentences(words, _hint(programme, state, state.done == 0))
 
 
 def _short_cut(programme: Programme, state: State) -> str:
@@ -913,6 +928,13 @@ def not_now(programme: Programme, state: State) -> str:
     if state.step is Step.FINISHED:
         return say("Not now. The job is finished.")
     return sentences(say("Not now."), waiting(programme, state.step))
+
+
+def not_from_there(programme: Programme) -> str:
+    """The answer came from what your settings do not allow for lock and guard."""
+    if programme.lock_and_guard == "voice":
+        return say("Lock and guard are answered by voice alone. Say it.")
+    return say("For lock and guard I take no voice. Press the pedal, or a key.")
 
 
 def not_believed() -> str:

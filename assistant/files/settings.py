@@ -91,6 +91,13 @@ class Pace:
 
 
 @dataclass(frozen=True, slots=True)
+class Answers:
+    """What may answer for lock and guard; the keys and the page count with the pedal."""
+
+    lock_and_guard: str = _one_of("both", "pedal", "voice")
+
+
+@dataclass(frozen=True, slots=True)
 class Job:
     """What holds where a command or a job does not say: a head by name or file, and units."""
 
@@ -111,6 +118,7 @@ class Settings:
     screen: Screen = field(default_factory=Screen)
     page: Page = field(default_factory=Page)
     pace: Pace = field(default_factory=Pace)
+    answers: Answers = field(default_factory=Answers)
     job: Job = field(default_factory=Job)
 
 
@@ -123,6 +131,7 @@ SECTIONS: dict[str, type[Any]] = {
     "screen": Screen,
     "page": Page,
     "pace": Pace,
+    "answers": Answers,
     "job": Job,
 }
 

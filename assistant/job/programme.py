@@ -58,6 +58,7 @@ class Programme:
     remind_every: int = 25  # in the short cycle, what does not change is said every so many cuts
     then: Programme | None = None
     other_head: str = ""  # said in the greeting: the head meant, where it is not one's own
+    lock_and_guard: str = "both"  # what may answer for them: "pedal", "voice" or "both"
     language: str = "en"  # that the texts above are in, and that the session speaks
 
     @property
@@ -108,6 +109,7 @@ class Programme:
             "closed": self.closed,
             "drawing": self.drawing.to_record() if self.drawing else None,
             **({"other_head": self.other_head} if self.other_head else {}),
+            **({"lock_and_guard": only} if (only := self.lock_and_guard) != "both" else {}),
             "language": self.language,
             "whole_cuts": self.whole_cuts,
             "remind_every": self.remind_every,
@@ -146,6 +148,12 @@ def paced(programme: Programme, whole_cuts: int, remind_every: int) -> Programme
     """The same job, all its stages called at that pace."""
     then = programme.then and paced(programme.then, whole_cuts, remind_every)
     return replace(programme, whole_cuts=whole_cuts, remind_every=remind_every, then=then)
+
+
+def answered_by(programme: Programme, source: str) -> Programme:
+    """The same job; lock and guard, in all its stages, answered by "pedal", "voice" or "both"."""
+    then = programme.then and answered_by(programme.then, source)
+    return replace(programme, lock_and_guard=source, then=then)
 
 
 def runs(moves: Iterable[Move]) -> list[tuple[Move, int]]:

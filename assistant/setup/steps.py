@@ -16,6 +16,11 @@ _UNITS = (
     Choice("mm", "millimetres"),
     Choice("in", "inches and thou"),
 )
+_ANSWERS = (
+    Choice("pedal", "pedal, keys or page alone, advised: nobody else's voice counts"),
+    Choice("both", "the voice too, whoever speaks"),
+    Choice("voice", "the voice alone; all else where it can't be heard"),
+)
 
 
 class Setting(NamedTuple):
@@ -57,6 +62,12 @@ def _pedal(at: Setting) -> None:
     choose_pedal(at.talk, at.file, at.voice)
 
 
+def _answers(at: Setting) -> None:
+    question = "What may answer for lock and guard?"
+    now = at.file.settings.answers.lock_and_guard
+    at.file.set("answers", "lock_and_guard", at.talk.choose(question, _ANSWERS, now))
+
+
 def _microphone(at: Setting) -> None:
     from assistant.setup.ear_talk import choose_microphone
 
@@ -89,6 +100,7 @@ STEPS: dict[str, tuple[str, Callable[[Setting], None]]] = {
     "head": ("The dividing head", _head),
     "units": ("Lengths", _units),
     "pedal": ("The foot pedal", _pedal),
+    "answers": ("Lock and guard", _answers),
     "microphone": ("The microphone", _microphone),
     "learn": ("Your voice", _learn),
 }

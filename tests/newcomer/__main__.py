@@ -148,6 +148,7 @@ _ANSWERS = (
     ("own chart", "21 1 19 21"), ("own chart", ""), ("direct plate", ""),
     ("How is the plate held?", ""), ("below level", "10"), ("up from level", ""),
     ("degree scale", ""), ("Which lengths", "mm"), ("Is there a foot pedal", "no"),
+    ("answer for lock and guard", ""),
     ("Which microphone?", ""),
 )  # fmt: skip
 

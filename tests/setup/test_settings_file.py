@@ -12,8 +12,8 @@ from assistant.files import settings
 from assistant.setup.settings_text import SettingsText
 from tests.commands import ROOT, one_line, tallyhand
 
-# Language, voice, words a minute, loudness, ratio, head, units, pedal.
-ALL = ("en", "en-gb", "130", "80", "40", "two-sided-40", "in", "no")
+# Language, voice, words a minute, loudness, ratio, head, units, pedal, lock and guard.
+ALL = ("en", "en-gb", "130", "80", "40", "two-sided-40", "in", "no", "pedal")
 
 
 def setup(file: Path, answers: tuple[str, ...], *steps: str) -> str:
@@ -37,6 +37,8 @@ def test_a_first_set_up_writes_one_commented_file(tmp_path: Path) -> None:
     file = tmp_path / "new" / "tallyhand.toml"
     told = setup(file, ALL)
     assert chosen(file) == ("en-gb", 130, 80, "two-sided-40", "in")
+    assert settings.read(file).answers.lock_and_guard == "pedal"
+    assert "keys or page alone, advised" in told
     assert str(file) in told and "The set-up is done." in told
     shipped = (ROOT / "config" / "tallyhand.toml").read_text("utf-8")
     comments = [line.split("#", 1)[1] for line in shipped.splitlines()[3:] if "#" in line]
