@@ -1,5 +1,10 @@
-"""Whether the pedal is still a foot: answers sooner than a question can be heard, again and again,
-come from a loose contact, an echo, or something that lies on it."""
+"""Whether the pedal is a foot: answers sooner than a question can be heard, again and again, come
+from a loose contact, an echo, or something that lies on it.
+
+Lock and guard are taken only from a pedal whose contact was still for half a minute since the
+session began: no fault of those that come once a second or oftener is, and everybody's is who
+listens to the first sentences or sets the machine up. So it has no first lock to stamp by chance.
+"""
 
 from __future__ import annotations
 
@@ -15,24 +20,30 @@ at random would need e**30 seconds for it."""
 
 
 class PedalWatch:
-    """Judges press by press; times are those of the events."""
+    """Judges press by press; times are those of the events. `proven`: it is a foot for certain."""
 
-    def __init__(self) -> None:
+    def __init__(self, *, proven: bool = False) -> None:
         self._last = float("-inf")
         self._hasty = 0
+        self._proven = proven
         self.doubted = False
 
-    def judge(self, event: PedalUsed, needed: float) -> PedalUsed:
-        """The event, marked as not to be trusted where the pedal is doubted. `needed` is how long
-        the question takes to be understood, seconds."""
+    def judge(self, event: PedalUsed, needed: float, *, careful: bool) -> PedalUsed:
+        """The event, marked as not to be trusted where the pedal is doubted, or not proven and
+        the question `careful`: one for lock or guard. `needed` is how long the question takes to
+        be understood, seconds. A contact that moved meanwhile has not waited for it."""
         if event.source != "pedal":
             return event
-        if event.at - self._last >= QUIET_S:
-            self._hasty, self.doubted = 0, False
+        waited = min(event.waited, event.still)
+        if event.still >= QUIET_S:
+            self._proven = True
+            if event.at - self._last >= QUIET_S:
+                self._hasty, self.doubted = 0, False
         self._last = event.at
         if event.gesture is Gesture.PRESS:
-            self._count(event.waited, needed)
-        return replace(event, trusted=not self.doubted)
+            self._count(waited, needed)
+        trusted = not self.doubted and (self._proven or not careful)
+        return replace(event, waited=waited, trusted=trusted)
 
     def _count(self, waited: float, needed: float) -> None:
         if waited < needed:

@@ -193,7 +193,7 @@ class Rehearsal:
         self._now += QUIET_S
         found += self._gestures.tick(self._now)
         for gesture in found:
-            self._session.handle(PedalUsed(self._now, gesture, waited=waited))
+            self._session.handle(PedalUsed(self._now, gesture, waited=waited, still=waited))
         if not found:
             self._session.handle_nothing()
 

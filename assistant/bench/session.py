@@ -10,6 +10,7 @@ from typing import Protocol
 
 from assistant.bench.pedal_watch import PedalWatch
 from assistant.engine import presenting, wording
+from assistant.engine.allowed import is_for_lock_or_guard
 from assistant.engine.answers import REACTION_S, understood_after
 from assistant.engine.engine import (
     Announce,
@@ -67,7 +68,11 @@ class Session:
     """One job being worked on. `handle` is the only way in which its state changes."""
 
     def __init__(
-        self, programme: Programme, state: State, journal: Journal, outlet: Outlet
+        self,
+        programme: Programme,
+        state: State,
+        journal: Journal,
+        outlet: Outlet,
     ) -> None:
         self.programme = programme
         self.state = state
@@ -84,7 +89,7 @@ class Session:
         doubted = self._pedal.doubted
         with speaking(self.programme.language):
             needed = understood_after(self.programme.stage(self.state.stage), self.state)
-        event = self._pedal.judge(event, needed)
+        event = self._pedal.judge(event, needed, careful=is_for_lock_or_guard(self.state))
         self._handle(event)
         if self._pedal.doubted and not doubted:
             self._handle(DeviceTroubled(event.at, Device.PEDAL, Trouble.HASTY))
@@ -231,15 +236,19 @@ class Bench:
         self._said_at = 0.0
 
     def timed(self, event: Event) -> Event:
-        """A press with how long after its question it came; any other event as it is."""
-        if not isinstance(event, PedalUsed) or not event.pressed_at:
-            return event
+        """A press or a phrase with how long after its question it came; any other as it is."""
+        match event:
+            case PedalUsed(pressed_at=since) | PhraseHeard(began_at=since) if since:
+                return replace(event, waited=self._waited(since))
+        return event
+
+    def _waited(self, answered_at: float) -> float:
         began = self._announcer.began()
         if began is not None:
-            return replace(event, waited=(event.pressed_at - began) * self._speed)
+            return (answered_at - began) * self._speed
         # The question also stands on the screen: with no sound it has been read by then.
-        since = event.pressed_at - self._said_at - SEEN_S
-        return replace(event, waited=LONG_ENOUGH if since >= REACTION_S else since)
+        since = answered_at - self._said_at - SEEN_S
+        return LONG_ENOUGH if since >= REACTION_S else since
 
     def perform(self, effect: Effect) -> None:
         match effect:

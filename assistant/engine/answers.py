@@ -13,6 +13,10 @@ LETTER_S = 0.06
 """Seconds that a letter takes to say at the usual pace. Measured with the program's own voice:
 0.08 to 0.12. Less than that, so that nobody who heard the question out is refused."""
 
+LEAST_FOR_CARE_S = 1.0
+"""However short the call: no hand locks a spindle or closes a guard, and is clear of it, sooner
+(judged)."""
+
 
 def understood_after(programme: Programme, state: State) -> float:
     """Seconds from the beginning of the present question until an answer to it can be one.
@@ -23,4 +27,4 @@ def understood_after(programme: Programme, state: State) -> float:
     if not is_for_lock_or_guard(state):
         return REACTION_S
     asked = wording.question(programme, state).removesuffix(wording.how_to_answer(programme, state))
-    return max(REACTION_S, LETTER_S * len(asked.strip()))
+    return max(LEAST_FOR_CARE_S, LETTER_S * len(asked.strip()))

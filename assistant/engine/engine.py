@@ -250,7 +250,14 @@ def _hear(programme: Programme, state: State, event: PhraseHeard, table: Table) 
         return _refuse(state, wording.not_now(programme, state))
     if intent is Intent.CONFIRM and not _counts(programme, state, event.source):
         return _refuse(state, wording.not_from_there(programme))
+    if intent is Intent.CONFIRM and _unasked(programme, state, event):
+        return _refuse(state, wording.too_soon(programme, state))
     return _want(programme, state, intent, table)
+
+
+def _unasked(programme: Programme, state: State, event: PhraseHeard) -> bool:
+    """Said for lock or guard before its question could be heard or read."""
+    return is_for_lock_or_guard(state) and event.waited < understood_after(programme, state)
 
 
 def _drowned(state: State, event: PhraseHeard) -> bool:

@@ -112,7 +112,8 @@ class PedalUsed:
 
     `pressed_at` is when the foot went down (0 when the device can't tell). `waited` is how
     many seconds after the question had begun to sound that was; less than 0: before it.
-    `trusted` is False while the pedal answers as no foot does (`bench.pedal_watch`).
+    `trusted` is False while the pedal answers as no foot does (`bench.pedal_watch`). `still` is for
+    how many seconds its contact had not moved before this.
     """
 
     at: float
@@ -121,6 +122,7 @@ class PedalUsed:
     pressed_at: float = 0.0
     waited: float = LONG_ENOUGH
     trusted: bool = True
+    still: float = LONG_ENOUGH
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,7 +130,8 @@ class PhraseHeard:
     """An utterance. `command` is None when it is none of ours.
 
     `accepted` is the ear's own verdict (false for noise, chatter, too low a score);
-    `confidence` is 0 to 1; `why` says why it was not accepted.
+    `confidence` is 0 to 1; `why` says why it was not accepted. `began_at` is when the voice began
+    (0 where that is not known), `waited` as with the pedal.
     """
 
     at: float
@@ -138,6 +141,8 @@ class PhraseHeard:
     accepted: bool = True
     why: str = ""
     source: str = "voice"
+    began_at: float = 0.0
+    waited: float = LONG_ENOUGH
 
 
 @dataclass(frozen=True, slots=True)

@@ -98,7 +98,7 @@ class Hearing:
             trust.tell()  # before what was heard in it
             for heard in found:
                 if not self._sizes.hear(heard):
-                    post(fact(heard))
+                    post(fact(heard, hearer.now_s - heard.start_s))
             if (size := self._sizes.over(hearer.now_s, speaking=hearer.speaking)) is not None:
                 post(size)
 
@@ -138,8 +138,10 @@ class _TrustTold:
             self._show(words)
 
 
-def fact(heard: Heard) -> PhraseHeard:
-    """A verdict as what the session is told."""
+def fact(heard: Heard, ago: float) -> PhraseHeard:
+    """A verdict as what the session is told; the voice began `ago` seconds before."""
+    now = time.time()
     return PhraseHeard(
-        time.time(), heard.text, heard.command, heard.confidence, heard.accepted, heard.why
-    )
+        now, heard.text, heard.command, heard.confidence, heard.accepted, heard.why,
+        began_at=now - ago,
+    )  # fmt: skip

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -133,3 +134,17 @@ def test_a_clock_that_runs_backwards_breaks_nothing(edges: list[tuple[bool, floa
     gestures.up(100)
     gestures.tick(200)
     assert gestures.next_deadline() is None
+
+
+def test_for_how_long_the_contact_had_not_moved() -> None:
+    """What is too short to be told, or told as something else, stirs it all the same; a contact
+    that bounces as it closes is one movement."""
+    gestures = Gestures(100.0)
+    gestures.down(140.0), gestures.up(140.005), gestures.down(140.012)
+    gestures.up(140.2)
+    assert gestures.tick(141.0) == [Gesture.PRESS]
+    assert gestures.still == 40.0
+    gestures.down(149.0), gestures.up(149.01)
+    gestures.down(150.0), gestures.up(150.2)
+    assert gestures.tick(151.0) == [Gesture.PRESS]
+    assert gestures.still == pytest.approx(0.99)

@@ -19,11 +19,12 @@ from pathlib import Path
 
 from assistant.devices.pedal.binding import Taught, pedal_file, write_taught
 from assistant.engine.events import Device, DeviceLost, DeviceReturned
-from assistant.engine.phases import Step
+from assistant.engine.phases import Phase, Step, phase_of
 from assistant.engine.state import State
 from assistant.journal.writing import Entry, journals, read
 from tests.commands import PROGRAM, ROOT
 from tests.page.browser import CHROMIUM, FLAGS
+from tests.whole.person import until_rested
 from tests.whole.screen import Screen
 from tests.whole.sound import SoundServer, wait_for
 
@@ -230,6 +231,8 @@ class Fire:
         self.terminal.press("\r")
 
     def by_foot(self) -> None:
+        if phase_of(self.step or Step.SET_UP) in (Phase.LOCK, Phase.GUARD):
+            time.sleep(until_rested(self.entries()))
         self.screen.press("F9", 100)
 
     def go_to(self, step: Step) -> None:

@@ -13,6 +13,8 @@ import time
 from collections.abc import Callable
 from pathlib import Path
 
+from assistant.bench.pedal_watch import QUIET_S
+from assistant.engine.events import PedalUsed, SessionResumed, SessionStarted
 from assistant.engine.phases import ANSWERS, Step
 from assistant.engine.phrases import PHRASES
 from assistant.journal.writing import Entry, Reading, journals, read
@@ -168,6 +170,17 @@ class Speaker:
         raise AssertionError(f"never came to {step.value}")
 
 
+def until_rested(entries: list[Entry]) -> float:
+    """Seconds until a pedal of this session counts for lock and guard; 0 where it does."""
+    rested, last = False, time.time()
+    for event in (entry.event for entry in entries):
+        if isinstance(event, SessionStarted | SessionResumed):
+            rested, last = False, event.at
+        elif isinstance(event, PedalUsed) and event.source == "pedal":
+            rested, last = rested or event.at - last >= QUIET_S, event.at
+    return 0.0 if rested else max(0.0, last + QUIET_S + 0.5 - time.time())
+
+
 class Foot:
     """A foot on a pedal that is a keyboard: real key events through a real X server."""
 
@@ -192,6 +205,7 @@ class Foot:
         for _ in range(tries):
             self.hearing.wait_for_new_sound()
             if bench.step in (Step.LOCK, Step.LEAVE_OFF, Step.CALL, Step.GUARD):
+                time.sleep(until_rested(bench.entries()))
                 self.hearing.wait_for_quiet()
             time.sleep(0.35)
             self.presses += 1

@@ -26,7 +26,7 @@ class Foot:
 
     def reset(self) -> None:
         """The pedal was away: whatever it was doing is not finished."""
-        self._gestures = Gestures()
+        self._gestures = Gestures(time.monotonic())
         self._contact = False
         self._edges: deque[float] = deque(maxlen=CHATTER_EDGES)
         self._chattering = False
@@ -80,7 +80,8 @@ class Foot:
         for gesture in gestures:
             now = time.time()
             pressed_at = now - (time.monotonic() - self._gestures.pressed_at)
-            self._post(PedalUsed(now, gesture, pressed_at=pressed_at))
+            still = self._gestures.still
+            self._post(PedalUsed(now, gesture, pressed_at=pressed_at, still=still))
 
     def _trouble(self, trouble: Trouble) -> None:
         self._post(DeviceTroubled(time.time(), Device.PEDAL, trouble))

@@ -26,7 +26,9 @@ class Gestures:
     standing still. Call `tick` no later than `next_deadline` to hear of a gesture in time.
     """
 
-    def __init__(self) -> None:
+    def __init__(self, watched_since: float = float("-inf")) -> None:
+        self._moved_at = watched_since  # the last edge, however short
+        self._still = 0.0  # before the edges that come together now
         self._now = float("-inf")
         self._contact = False  # what the switch says
         self._contact_since = float("-inf")
@@ -37,6 +39,8 @@ class Gestures:
         self._spent = False  # this contact was told as a hold
         self.pressed_at = float("-inf")
         """When the foot went down for the gesture told last; of a double the first time."""
+        self.still = 0.0
+        """For how long the contact had not moved at all before that."""
 
     def down(self, at: float) -> list[Gesture]:
         return self._edge(True, at)
@@ -69,6 +73,10 @@ class Gestures:
         found = self.tick(at)
         if contact != self._contact:  # a held key repeats its "down"
             self._contact, self._contact_since = contact, self._now
+            since = self._now - self._moved_at
+            if since > BOUNCE_S:  # else the same movement: a contact bounces
+                self._still = since
+            self._moved_at = self._now
         return found
 
     def _unsettled(self) -> bool:
@@ -91,7 +99,7 @@ class Gestures:
         if self._is_down:
             self._down_at = self._contact_since
             if not self._presses:
-                self.pressed_at = self._down_at
+                self.pressed_at, self.still = self._down_at, self._still
             return []
         self._up_at = self._contact_since
         return self._released()
