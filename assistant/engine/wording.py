@@ -351,6 +351,40 @@ def _come_up(programme: Programme, state: State) -> str:
     return say("Now come up in the working direction to {place}, and let the pin in.", place=place)
 
 
+NEAR_THE_MARK = 2
+"""So many holes are seen without counting."""
+
+
+def holes_past_mark(programme: Programme, state: State, place: int) -> int | None:
+    """Holes from the marked first hole to the pin, in the working direction where more than 0,
+    the shorter way round; None where no hole was marked, or the pin does not go by one circle."""
+    circles = {move.circle for move in programme.moves}
+    circle = next(iter(circles)) if len(circles) == 1 else None
+    counted = any(move.holes for move in programme.moves)
+    if state.stage or not circle or not counted or any(m.plate_holes for m in programme.moves):
+        return None
+    past = sum(move.holes for move in programme.moves[:place]) % circle
+    return past if 2 * past <= circle else past - circle
+
+
+def _from_mark(past: int | None) -> str:
+    if past is None:
+        return ""
+    if not past:
+        return say("Pin in the marked hole.")
+    if past > 0:
+        return say_n(past, "Pin one hole past the mark.", "Pin {count} holes past the mark.")
+    return say_n(-past, "Pin one hole short of the mark.", "Pin {count} holes short of the mark.")
+
+
+def _by_the_mark(programme: Programme, state: State) -> str:
+    """The marked hole is a witness that the arms are not: of a hole missed, and of arms set wrong.
+    Called where it is near; a place that is found anew has it always."""
+    past = holes_past_mark(programme, state, state.place)
+    near = past is not None and abs(past) <= NEAR_THE_MARK and programme.arms_used
+    return _from_mark(past) if near else ""
+
+
 def _arms(asked: bool) -> str:
     """Said so that it can be heard twice: arms that stand at the pin stay there."""
     return say("Swing the arms on to the pin.") if asked else ""
@@ -373,7 +407,9 @@ def _lock(programme: Programme, state: State) -> str:
         )
     scale = scale_words(programme, state.place) if scale_is_due(programme, state) else ""
     rule = _a_turn_off(programme, state) if scale else ""
-    return sentences(_arms(programme.arms_used), scale, rule, _own_dial(programme, state), lock)
+    mark = _by_the_mark(programme, state)
+    dial = _own_dial(programme, state)
+    return sentences(_arms(programme.arms_used), mark, scale, rule, dial, lock)
 
 
 def _pass_and_dial(programme: Programme, state: State) -> str:
@@ -398,11 +434,12 @@ def _a_turn_off(programme: Programme, state: State) -> str:
     degrees = 360 / programme.worm_ratio
     if not move.turns or not move.circle or degrees < 2 * programme.scale_degrees:
         return ""
-    return say(
-        "{degrees} degrees off, no less, is one turn miscounted: turn it on or back, "
+    turn = say(
+        "{degrees} degrees off, no more, no less, is one turn miscounted: turn it on or back, "
         "to the same hole.",
         degrees=capital(decimal(degrees)),
     )
+    return sentences(turn, say("If it reads as before, the move is not made: make it."))
 
 
 def _again(programme: Programme, state: State) -> str:
@@ -451,7 +488,8 @@ def _call(programme: Programme, state: State) -> str:
     if is_reminder(programme, state):
         return sentences(
             off, _index(programme, state), before_the_arms(programme),
-            _arms(programme.arms_used), scale, dial_words(programme, state),
+            _arms(programme.arms_used), _by_the_mark(programme, state), scale,
+            dial_words(programme, state),
             say("Lock the spindle."),
         )  # fmt: skip
     words, stop = short_moves.brief_phrase(move), _stop_at(programme, state.place)
@@ -460,7 +498,7 @@ def _call(programme: Programme, state: State) -> str:
     brief = capital(say("{move}.", move=words)) if words else _index(programme, state)
     if scale:
         scale = say("Scale {degrees}.", degrees=_degrees(programme, state.place))
-    between = sentences(scale, _own_dial(programme, state))
+    between = sentences(_by_the_mark(programme, state), scale, _own_dial(programme, state))
     if not programme.arms_used:
         return sentences(off, brief, between, say("Lock."))
     if between:
@@ -470,8 +508,12 @@ def _call(programme: Programme, state: State) -> str:
 
 def _guard(programme: Programme, state: State) -> str:
     if short(programme, state) and not is_reminder(programme, state):
-        return say("Guard?")
-    return sentences(say("Guard closed, hands clear?"), _hint(programme, state, state.done == 0))
+        return sentences("" if programme.unlocked else say("Lever?"), say("Guard?"))
+    hint = _hint(programme, state, state.done == 0)
+    # Tried at its lever, away from the cutter, in a question of its own: who forgot the lock, or
+    # answered for it too soon, comes by it once more.
+    lever = "" if programme.unlocked else say("Lock lever tight?")
+    return sentences(lever, say("Guard closed, hands clear?"), hint)
 
 
 def _cut(programme: Programme, state: State) -> str:
@@ -705,6 +747,7 @@ def _check_position(programme: Programme, state: State) -> str:
         say("Check the position."),
         counted,
         _last_certain(programme, state),
+        _from_mark(holes_past_mark(programme, state, state.settled)),
         scale_words(programme, state.settled),
         say("Cutter clear, lock off, and turn to that reading in the working direction.")
         if by_handwheel(programme)
@@ -743,6 +786,7 @@ def _recount(programme: Programme, state: State) -> str:
         if not by_handwheel(programme)
         else say("Cutter clear, lock off, and turn to {place} in the working direction.",
                  place=place_words(programme, before)),
+        _from_mark(holes_past_mark(programme, state, before)),
         scale_words(programme, before),
         say("There the metal must stand uncut.")
         if state.pass_number == 1

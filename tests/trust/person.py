@@ -18,14 +18,18 @@ from assistant.engine.phases import Step
 from assistant.engine.state import State
 from assistant.job.programme import Programme
 from tests.trust.head import DividingHead
-from tests.trust.rates import SOUND_AFTER_PRESS_S, Rates
+from tests.trust.rates import SOUND_AFTER_PRESS_S, Rates, tired
 from tests.trust.spoken import Asked, asked
 
 ONE = Fraction(1)
 SLACK = "slack not taken up"
 NO_TURN = "taken for a whole turn"
 RESET = "set again by the scale, a hole off"
+ARMS_WRONG = "arms set wrong"
 _HOLE = "a hole short or long"
+MISHEARD = "a figure misheard"
+PHANTOM = "an answer nobody gave"
+WENT_BACK = "turned again after going back"
 TOLERANCE = Fraction(1, 180)  # of a crank turn: 3 minutes of arc at 40 to 1
 
 
@@ -67,18 +71,47 @@ class Hand:
     job: Programme
     loose: str = "lock forgotten"  # why the lock is off, should it be off at a cut
     unguarded: int = 0
+    arms_wrong: int = 0  # spaces too many between the arms, for the whole job
 
-    def cut(self, number: int, *, trial: bool = False) -> None:
-        """The cutter goes in, whatever stands where; `trial`: it only marks."""
+    def __post_init__(self) -> None:
+        self._fresh = self.rates
+        if self.happens(self.rates.sets_arms_wrong) and self.job.arms_used:
+            self.arms_wrong = self.chance.choice((-1, 1))
+            self.head.spaces += self.arms_wrong
+
+    def mend_arms(self) -> None:
+        """Something showed that the pin is in a wrong hole: are the arms set right?"""
+        if self.arms_wrong and self.happens(self.rates.sees_arms_off):
+            self.head.spaces -= self.arms_wrong
+            self.arms_wrong = 0
+
+    def cut(self, number: int, *, trial: bool = False) -> bool:
+        """The cutter goes in, whatever stands where; `trial`: it only marks. True when it met no
+        metal, in a cut that is made already, and that was seen: nothing is spoilt then."""
+        self.rates = tired(self._fresh, number - 1, self.job.cuts)
         cut = self.head.cut(number)
         self.unguarded += not cut.guarded
         self.head.guarded = False
         if trial:
             self.head.cuts.pop()
+        elif self._in_air() and self.happens(self.rates.sees_air):
+            self.head.cuts.pop()
+            self.slips.found("it cut no metal", late=False)
+            return True
         elif abs(self.head.off(self.place(number - 1))) > TOLERANCE:
             self.slips.spoilt[self.slips.open[0] if self.slips.open else SLACK] += 1
         elif not cut.locked:
             self.slips.spoilt[self.loose] += 1
+        return False
+
+    def _in_air(self) -> bool:
+        """The spindle stands where an earlier cut was made."""
+        if self.job.passes > 1:  # all cuts of a later pass are made before
+            return False
+        half = self.head.worm_ratio / 2
+        *before, now = self.head.cuts
+        off = ((now.at - each.at + half) % self.head.worm_ratio - half for each in before)
+        return any(abs(each) <= TOLERANCE for each in off)
 
     def place(self, n: int) -> Fraction:
         """Where position `n` lies, in crank turns."""
@@ -113,10 +146,12 @@ class Hand:
             else:
                 self.slips.off_place("arms not swung on")
                 return 0
+        if self.arms_wrong and ARMS_WRONG not in self.slips.open:
+            self.slips.off_place(ARMS_WRONG)
         if self.happens(rates.miss_hole_with_arms):
             self.slips.off_place("a hole short or long")
-            return holes + self.chance.choice((-1, 1))
-        return holes
+            return holes + self.arms_wrong + self.chance.choice((-1, 1))
+        return holes + self.arms_wrong
 
     def bring_back(self, circle: int, *, properly: bool) -> None:
         """After an overshoot: back to the hole, past it and up again, or straight back."""
@@ -179,7 +214,8 @@ class Hand:
             return 0
         read = off + Fraction(self.chance.randint(-50, 50), 100)
         turns = round(read / rule)
-        return turns if abs(read - turns * rule) <= Fraction(1, 2) else 0
+        # "No more, no less": what two turns would show is left to "lost my count".
+        return turns if abs(turns) == 1 and abs(read - turns * rule) <= Fraction(1, 2) else 0
 
     def take_turns_back(self, turns: int, place: Fraction) -> None:
         """As many turns as the reading is off, and up to the same hole again. A slip that put
@@ -235,7 +271,9 @@ class PaperPerson:
     def _cut(self, number: int) -> None:
         self.hand.head.locked = self._does("lock forgotten")
         self.hand.head.guarded = self._does("guard forgotten")
-        self.hand.cut(number)
+        if self.hand.cut(number):
+            self.hand.set_by_scale(self.hand.place(number - 1))
+            self.hand.cut(number)
 
     def _move(self, turns: int, holes: int, circle: int, place: int) -> None:
         hand, rates = self.hand, self.hand.rates
@@ -268,6 +306,7 @@ class PaperPerson:
             hand.take_turns_back(turns, place)
             return
         hand.slips.found("scale", late=hand.cut_since())
+        hand.mend_arms()
         hand.set_by_scale(place)
         if head.off(place):
             hand.slips.off_place(RESET)
@@ -293,6 +332,10 @@ class AssistedPerson:
         self.rule = Fraction(0)  # degrees of one turn, once they were told
         self.events = 0
         self.scale_checks = 0
+        self.letters = 0  # of all that was said
+        self.unmoved_rule = False  # was told what a reading as before means
+        self.called: tuple[int, Fraction] = (0, Fraction(0))  # the last reading, and its place
+        self.last_move: Asked | None = None
 
     def work(self) -> None:
         heard = self._tell(SessionStarted(0.0))
@@ -305,7 +348,9 @@ class AssistedPerson:
         self.events += 1
         outcome: Outcome = advance(self.job, self.state, event)
         self.state = outcome[0]
-        return [effect.text for effect in outcome[1] if isinstance(effect, Say)]
+        said = [effect.text for effect in outcome[1] if isinstance(effect, Say)]
+        self.letters += sum(len(self.reword(text)) for text in said)
+        return said
 
     def _say(self, command: Command) -> list[str]:
         return self._tell(PhraseHeard(0.0, command.value, command))
@@ -318,6 +363,15 @@ class AssistedPerson:
             return self._return(wanted)
         if self.hand.happens(self.hand.rates.answer_first) and self._can_wait(wanted):
             return self._answer_first(wanted)
+        if self.hand.happens(self.hand.rates.phantom) and self._can_wait(wanted):
+            self.hand.slips.slip(PHANTOM, self._put_off(wanted, PHANTOM))
+            return self._tell(PedalUsed(0.0, Gesture.PRESS))
+        if (
+            self.state.step is Step.LOCK
+            and self.state.place
+            and (self.hand.happens(self.hand.rates.goes_back))
+        ):
+            return self._go_back()
         if self.marks and self.state.pass_number > 1 and self.state.step is Step.LOCK:
             self._see_mark()
         for each in wanted:
@@ -327,6 +381,17 @@ class AssistedPerson:
                 return self._say(Command.OVERSHOT)
             self._bring_back()
         return self._answer()
+
+    def _go_back(self) -> list[str]:
+        """One step, with no need; the move that counts as made may be made once more."""
+        heard = self._say(Command.GO_BACK)
+        if self.last_move is None or not self.hand.happens(self.hand.rates.turns_again):
+            self.hand.slips.slip(WENT_BACK, "told not to turn again")
+            return heard
+        self.hand.slips.off_place(WENT_BACK)
+        move = self.last_move
+        self.hand.head.turn(Fraction(move.turns) + Fraction(move.holes, move.circle or 1))
+        return heard
 
     def _bring_back(self) -> None:
         """An overshoot that is not told: put right before anything else that was asked."""
@@ -374,8 +439,18 @@ class AssistedPerson:
         return any(each.what in _CAN_WAIT and each.what != "cut" for each in wanted)
 
     def _answer_first(self, wanted: list[Asked]) -> list[str]:
+        waited = self.hand.chance.expovariate(1 / self.hand.rates.stamp_s)
+        before = self.state
+        heard = self._tell(PedalUsed(0.0, Gesture.PRESS, waited=waited))
+        if self.state == before:
+            if self.hand.happens(self.hand.rates.heeds):
+                self.hand.slips.slip("answered first", "too soon: done now")
+                for each in wanted:
+                    self._do(each)
+                return self._answer()
+            heard = self._tell(PedalUsed(0.0, Gesture.PRESS))
         self.hand.slips.slip("answered first", self._put_off(wanted, "answered first"))
-        return self._press()
+        return heard
 
     def _put_off(self, wanted: list[Asked], kind: str) -> str:
         """The thing is done as the next question sounds, or never. What catches it."""
@@ -427,22 +502,26 @@ class AssistedPerson:
     # --- what each thing asked for means at the head
 
     def _do(self, each: Asked, *, surely: bool = False) -> None:
+        looks: dict[str, Callable[[], None]] = {
+            "position": lambda: self._find_place(each.number),
+            "mark": lambda: self._see_marked_hole(int(each.number)),
+            "lever": self._try_lever,
+            "try cutter": self._try_cutter,
+            "look at arm": lambda: self.hand.look_at_arm(surely=surely),
+            "closing": self._close,
+        }
+        if each.what in looks:
+            looks[each.what]()
+            return
         match each.what:
             case "move":
                 self._move(each)
-            case "scale" | "turn rule":
+            case "scale" | "turn rule" | "unmoved rule":
                 self._scale(each)
-            case "position":
-                self._find_place(each.number)
             case "cut":
                 trial = self.marks and self.state.pass_number == 1
-                self.hand.cut(int(each.number) or self.state.cut(self.job), trial=trial)
-            case "try cutter":
-                self._try_cutter()
-            case "look at arm":
-                self.hand.look_at_arm(surely=surely)
-            case "closing":
-                self._close()
+                number = int(each.number) or self.state.cut(self.job)
+                self.wrong = self.hand.cut(number, trial=trial) or self.wrong
             case "lock" | "guard" | "arms" | "unlock":
                 self._set(each.what, surely=surely)
             case "back off" | "come up":
@@ -453,7 +532,11 @@ class AssistedPerson:
         if self.hand.head.locked:
             self.hand.slips.slip("turned against the lock", "the lock holds the crank")
             self.hand.head.locked = False
-        self.overshot = self.hand.turn(each.turns, each.holes, each.circle or 1)
+        self.last_move, turns = each, each.turns
+        if turns and self.hand.happens(self.hand.rates.mishears):
+            self.hand.slips.off_place(MISHEARD)
+            turns += self.hand.chance.choice((-1, 1))
+        self.overshot = self.hand.turn(turns, each.holes, each.circle or 1)
         if self.marks and self.state.pass_number > 1 and self.state.step is Step.CALL:
             self._see_mark()
 
@@ -493,12 +576,44 @@ class AssistedPerson:
         head.turn(ONE / 2)
         self.hand.slips.found(by, late=self.hand.cut_since())
 
+    def _try_lever(self) -> None:
+        """A lock that was forgotten, or answered for and not made, is found at its lever."""
+        hand = self.hand
+        if hand.head.locked or hand.happens(hand.rates.looks_and_misses):
+            return
+        hand.head.locked = True
+        hand.slips.caught[hand.loose, "lock lever"] += 1
+        hand.loose = "lock forgotten"
+
+    def _see_marked_hole(self, past: int) -> None:
+        """So many holes past the one that was marked at the start, or short of it."""
+        hand, head = self.hand, self.hand.head
+        away = int(head.crank * head.circle) - past
+        away = (away + head.circle // 2) % head.circle - head.circle // 2
+        if self.state.step is not Step.CHECK_POSITION:
+            if away and not hand.happens(hand.rates.looks_and_misses):
+                self.wrong = True
+                hand.slips.found("marked hole", late=hand.cut_since())
+                hand.mend_arms()
+            return
+        if abs(past) > 2 and hand.happens(hand.rates.miss_hole_counted):
+            away += hand.chance.choice((-1, 1))
+        head.turn(Fraction(-away, head.circle) - ONE / 2)
+        head.turn(ONE / 2)
+        if RESET in hand.slips.open and not head.off(hand.place(self.state.place)):
+            hand.slips.open.remove(RESET)
+            hand.slips.caught[RESET, "marked hole"] += 1
+
     def _scale(self, each: Asked) -> None:
         if each.what == "turn rule":
             self.rule = each.number
+        elif each.what == "unmoved rule":
+            self.unmoved_rule = True
         else:
             self.scale_checks += 1
-            self._look_at_scale(each.number)
+            misheard = self.hand.happens(self.hand.rates.mishears)
+            self._look_at_scale(each.number + (10 if misheard else 0))
+            self.called = (self.state.place, each.number)
 
     def _look_at_scale(self, degrees: Fraction) -> None:
         hand = self.hand
@@ -506,11 +621,30 @@ class AssistedPerson:
         if not off:
             return
         turns = hand.whole_turns(off, self.rule)
-        if turns and not hand.happens(hand.rates.forgets_rule):
+        if self._reads_as_before() and not hand.happens(hand.rates.forgets_rule):
+            self._make_it_now()
+        elif turns and not hand.happens(hand.rates.forgets_rule):
             hand.take_turns_back(turns, hand.place(self.state.place))
         else:
             self.wrong = True
             hand.slips.found("scale check", late=hand.cut_since())
+
+    def _reads_as_before(self) -> bool:
+        place, degrees = self.called
+        if not self.unmoved_rule or self.last_move is None or place != self.state.place - 1:
+            return False
+        return abs((self.hand.head.degrees() - degrees + 180) % 360 - 180) < Fraction(1, 2)
+
+    def _make_it_now(self) -> None:
+        """The reading has not changed: the move was answered and never made."""
+        hand, move = self.hand, self.last_move
+        assert move is not None
+        hand.head.locked = False
+        hand.slips.found("scale as before", late=hand.cut_since())
+        hand.turn(move.turns, move.holes, move.circle or 1)
+        if self.job.arms_used:
+            hand.head.swing_arms()
+        hand.head.locked = True
 
     def _find_place(self, cut: Fraction) -> None:
         head = self.hand.head

@@ -9,6 +9,7 @@ the columns compare, not what one of them says. Where no published figure is kno
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cache
 
 
 @dataclass(frozen=True)
@@ -35,6 +36,9 @@ class Rates:
     never_done: float = 0.1  # judged: of those, the thing is then left undone
     press_twice: float = 0.003  # judged: a foot that comes down again
     press_gap_s: float = 0.4  # judged: mean time to that second press
+    stamp_s: float = 1.0  # judged: mean time of an answer given first, since its question began
+    heeds: float = 0.5  # judged: does the thing now, when told that the answer came too soon
+    sees_air: float = 0.9  # judged: notices that the cutter cuts no metal, in a cut made before
     called_away: float = 0.002  # judged: at each thing to do; once in ten small parts
     pauses_first: float = 0.5  # judged: of those, pauses the job before leaving
     loses_count: float = 0.5  # judged: in a move, not having paused
@@ -48,14 +52,23 @@ class Rates:
     # A check asked for at once, by the one who did it: table 20-22's 0.1 for a routine check.
     looks_and_misses: float = 0.1
     notices_pin: float = 0.997  # at the closing check; as `misread`
+    # What the first account left out; nought unless asked for (`with_the_rest`). All judged.
+    mishears: float = 0.0  # a figure that was spoken is heard as another
+    sets_arms_wrong: float = 0.0  # for the whole job, by one space
+    phantom: float = 0.0  # an answer is taken that nobody gave
+    goes_back: float = 0.0  # says "go back one" at a lock, with no need
+    turns_again: float = 0.05  # of those, makes a move once more that counts as made
+    habituation: float = 1.0  # omissions and missed looks grow to so many times in one job
 
 
 # What a person does wrong; the other rates are of what they do right.
 SLIPS = (
     "omit_alone", "omit_called", "miscount_turn", "miss_hole_with_arms", "miss_hole_counted",
     "overshoot", "no_slack_taken_up", "answer_first", "never_done", "press_twice", "called_away",
-    "loses_count", "misread", "forgets_rule", "looks_and_misses",
+    "loses_count", "misread", "forgets_rule", "looks_and_misses", "mishears", "sets_arms_wrong",
+    "phantom", "goes_back", "turns_again",
 )  # fmt: skip
+_TIRING = ("omit_alone", "omit_called", "answer_first", "forgets_rule", "looks_and_misses")
 
 
 def times(factor: float, rates: Rates | None = None) -> Rates:
@@ -70,8 +83,25 @@ def by_habit() -> Rates:
     does by oneself are left out as often as the handbook says for one under no check (0.01)."""
     return replace(
         Rates(), omit_alone=0.01, omit_called=0.01, answer_first=0.05, never_done=0.5,
-        looks_and_misses=0.5,
+        looks_and_misses=0.5, sees_air=0.5,
     )  # fmt: skip
+
+
+def with_the_rest(rates: Rates | None = None) -> Rates:
+    """With what the first account left out, but for habituation."""
+    return replace(
+        rates or Rates(), mishears=0.001, sets_arms_wrong=0.001, phantom=0.0003, goes_back=0.001
+    )
+
+
+@cache
+def tired(rates: Rates, done: int, of: int) -> Rates:
+    """The same person after so many cuts, where the job makes it a habit."""
+    if rates.habituation == 1:
+        return rates
+    factor = 1 + (rates.habituation - 1) * done / of
+    worn = {name: min(1.0, factor * getattr(rates, name)) for name in _TIRING}
+    return replace(rates, **worn)
 
 
 SOUND_AFTER_PRESS_S = 0.25  # a question begins to sound this long after a press is told

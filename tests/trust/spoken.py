@@ -46,9 +46,13 @@ _MOVE = re.compile(
     re.IGNORECASE,
 )
 _SCALE = re.compile(rf"scale should read {_NUMBER} degrees?\.", re.IGNORECASE)
-_RULE = re.compile(rf"{_NUMBER} degrees? off, no less, is one turn miscounted", re.IGNORECASE)
+_RULE = re.compile(
+    rf"{_NUMBER} degrees? off, no more, no less, is one turn miscounted", re.IGNORECASE
+)
 _PLACE = re.compile(rf"the hole of cut {_NUMBER}[,.]", re.IGNORECASE)
 _SHORT_SCALE = re.compile(rf"Scale {_NUMBER}\.")
+_UNMOVED = "If it reads as before, the move is not made"
+_MARK = re.compile(rf"Pin {_NUMBER} holes? (past|short of) the mark\.", re.IGNORECASE)
 _CUT = re.compile(rf"Cut {_NUMBER} of ", re.IGNORECASE)
 # Done in the order in which a sentence names them; a reading, the lock and the guard come last.
 _SIGNS = (
@@ -77,6 +81,8 @@ _SIGNS = (
     ("Finished.", "finished"),
 )
 _LAST_SIGNS = (
+    ("Lock lever tight?", "lever"),
+    ("Lever?", "lever"),
     ("Lock the spindle.", "lock"),
     (" Lock.", "lock"),
     ("Arms, lock.", "lock"),
@@ -101,6 +107,7 @@ def asked(text: str) -> tuple[Asked, ...]:
         found = [Asked(each.what, number=number) for each in found]
     if rule := _RULE.search(text):
         found.append(Asked("turn rule", number=value(rule[1])))
+    found += _witnesses(text)
     if scale := _SCALE.search(text) or _SHORT_SCALE.search(text):
         found.append(Asked("scale", number=value(scale[1])))
     elif "scale should be at its first reading" in text or "scale at its first" in text:
@@ -113,6 +120,18 @@ def asked(text: str) -> tuple[Asked, ...]:
     if move := _move(_MOVE.fullmatch(text.removeprefix("Too soon. "))):
         found.append(move)
     return tuple(found)
+
+
+def _witnesses(text: str) -> list[Asked]:
+    """The marked hole, and what a reading that has not changed means."""
+    found = []
+    if mark := _MARK.search(text):
+        found.append(Asked("mark", number=value(mark[1]) * (1 if mark[2] == "past" else -1)))
+    elif "Pin in the marked hole." in text:
+        found.append(Asked("mark"))
+    if _UNMOVED in text:
+        found.append(Asked("unmoved rule"))
+    return found
 
 
 def _called(text: str) -> Asked | None:

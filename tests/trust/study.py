@@ -109,8 +109,14 @@ def _count(tally: Tally, hand: Hand, wanted: int) -> None:
 
 _ARM = "Pin at the second arm? "
 _ARMS = "Swing the arms on to the pin. "
+_MARK = re.compile(
+    r"Pin (?:in the marked hole|[\w-]+ holes? (?:past|short of) the mark)\. ", re.IGNORECASE
+)
 _CUTTER = "Try the stopped cutter in the last cut. "
-_RULE = re.compile(r"\w+ degrees off, no less, is one turn miscounted: .+? to the same hole\. ")
+_RULE = re.compile(
+    r"\w+ degrees off, no more, no less, is one turn miscounted: .+? to the same hole\. "
+    r"(?:If it reads as before, the move is not made: make it\. )?"
+)
 
 
 def without_the_arm(text: str) -> str:
@@ -134,8 +140,29 @@ def without_the_rule(text: str) -> str:
     return _RULE.sub("", text)
 
 
+def without_the_mark(text: str) -> str:
+    """The hole that was marked at the start is not looked at."""
+    return _MARK.sub("", text)
+
+
+def without_the_lever(text: str) -> str:
+    """The lock is asked for once, and not tried at its lever."""
+    return text.replace("Lock lever tight? ", "").replace("Lever? ", "")
+
+
+def without_as_before(text: str) -> str:
+    """Nobody says what a reading means that has not changed."""
+    return text.replace("If it reads as before, the move is not made: make it. ", "")
+
+
+def wording_before(text: str) -> str:
+    """Without the three sentences that came last."""
+    return without_as_before(without_the_lever(without_the_mark(text)))
+
+
 def bare_wording(text: str) -> str:
-    return without_the_rule(without_the_cutter(arms_before_cuts_only(without_the_arm(text))))
+    before = wording_before(text)
+    return without_the_rule(without_the_cutter(arms_before_cuts_only(without_the_arm(before))))
 
 
 SECONDS_FOR_A_SCALE_CHECK = 6.0  # judged: three to hear it, three to look
