@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import struct
+import subprocess
 import threading
 import time
 from pathlib import Path
@@ -254,6 +255,19 @@ def test_a_wav_file_with_nothing_in_it_is_a_failure(pcm: bytes) -> None:
     form = struct.pack("<IHHIIHH", 16, 1, 1, 22050, 44100, 2, 16)
     with pytest.raises(SynthError, match="nothing"):
         checked(b"RIFF\0\0\0\0WAVEfmt " + form + b"data" + size + pcm, "nothing came")
+
+
+@pytest.mark.parametrize("voice", ["en-us", "de"])
+@pytest.mark.parametrize("text", ["Arms.", "Four turns, twelve on twenty-seven.", "Lock off."])
+def test_nothing_is_heard_of_the_silence_behind_a_sentence(voice: str, text: str) -> None:
+    """espeak-ng ends an utterance with 0.3 to 0.5 s of silence (measured): a whole cut in ten."""
+    raw = ["espeak-ng", "--stdout", "-v", voice, "-s", "145", text]
+    whole = read_wave(subprocess.run(raw, capture_output=True, check=True).stdout).mono16()
+    sound = EspeakSynth(Speech(voice=voice)).speak(text)
+    loud = [at for at, each in enumerate(as_array(sound.pcm)) if abs(each) > 300]
+    after = len(as_array(sound.pcm)) - loud[-1]
+    assert 0 < after / sound.rate < 0.15
+    assert whole.startswith(sound.pcm), "only the end is cut"
 
 
 def test_a_frozen_sound_server_does_not_freeze_the_synthesis(

@@ -18,13 +18,17 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Protocol
 
-from assistant.devices.sound.samples import loudest
+from assistant.devices.sound.samples import as_array, loudest
 from assistant.devices.sound.wavefile import WaveError, read_wave
 from assistant.files.settings import Speech
 
 TIME_LIMIT_S = 15.0
 """A sentence that takes longer is given up: speech engines are known to hang."""
 CACHED = 200
+SILENT = 30
+"""Samples up to this size, of 32,768, are silence: 60 dB under the loudest."""
+TAIL_S = 0.1
+"""Seconds that stay behind the last sound; espeak-ng adds 0.3 to 0.5 to each utterance."""
 
 
 class SynthError(Exception):
@@ -150,7 +154,15 @@ def checked(wav: bytes, complaint: str) -> Spoken:
     pcm = sound.mono16()
     if not loudest(pcm):
         raise SynthError(complaint)
-    return Spoken(pcm, sound.rate)
+    return Spoken(without_tail(pcm, sound.rate), sound.rate)
+
+
+def without_tail(pcm: bytes, rate: int) -> bytes:
+    """The samples without the silence at their end, but for TAIL_S of it."""
+    samples = as_array(pcm)
+    loud = (i for i in reversed(range(len(samples))) if abs(samples[i]) > SILENT)
+    last = next(loud, len(samples))
+    return pcm[: 2 * (last + 1 + round(TAIL_S * rate))]
 
 
 class Remembering:
