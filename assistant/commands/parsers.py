@@ -23,6 +23,8 @@ def read(command: str, words: list[str]) -> tuple[str, Namespace]:
     leaves by SystemExit after `--help`."""
     if command == "log" and words[:1] == ["verify"]:
         command, words = "log_verify", words[1:]
+    if command == "job" and words[:1] in (["new"], ["edit"]):
+        command, words = f"job_{words[0]}", words[1:]
     if command == "setup" and words[:1] == ["errors"]:
         command, words = "setup_errors", words[1:]
     if command == "inspect":
@@ -74,7 +76,8 @@ def setup_errors() -> Parser:
 def job() -> Parser:
     parser = Parser(
         "job",
-        "Check a job file and explain the job: set-up, moves, cuts, depths, time.",
+        "Check a job file and explain the job: set-up, moves, cuts, depths, time. `tallyhand job "
+        "new` writes one by question and answer, `tallyhand job edit` changes it.",
         "tallyhand job check config/jobs/pinion.toml",
     )
     parser.add_argument("action", choices=["check"])
@@ -82,6 +85,33 @@ def job() -> Parser:
     parser.add_argument("--json", action="store_true", help="write JSON only")
     parser.add_argument("--drawing", metavar="SVG", help="also write the part's drawing there")
     parser.add_argument("--cut", type=int, metavar="N", help="the cut that the drawing highlights")
+    return parser
+
+
+def job_new() -> Parser:
+    parser = Parser(
+        "job new",
+        "From the drawing to a job file, by question and answer; the plan comes at the end, with "
+        "a way back to each answer. Enter takes what stands in brackets, < goes back, q leaves.",
+        "tallyhand job new --out hexagon.toml",
+    )
+    parser.add_argument("--out", metavar="FILE", help="the job file (else named after its title)")
+    parser.add_argument("--head", metavar="HEAD", help="offered as the head (else your own)")
+    parser.add_argument("--answers", metavar="FILE", help="answers, a line each, for a script")
+    parser.add_argument("--config", metavar="FILE", help="settings file (else your own, if any)")
+    return parser
+
+
+def job_edit() -> Parser:
+    parser = Parser(
+        "job edit",
+        "Change answers of a job file; comments stay. Where the file has faults, it asks only "
+        "for what they name.",
+        "tallyhand job edit hexagon.toml",
+    )
+    parser.add_argument("file", metavar="FILE")
+    parser.add_argument("--answers", metavar="FILE", help="answers, a line each, for a script")
+    parser.add_argument("--config", metavar="FILE", help="settings file (else your own, if any)")
     return parser
 
 
@@ -254,6 +284,8 @@ def doctor() -> Parser:
 _PARSERS = {
     "setup": setup,
     "job": job,
+    "job_new": job_new,
+    "job_edit": job_edit,
     "sheet": sheet,
     "run": run,
     "resume": resume,
