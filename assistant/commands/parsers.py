@@ -132,9 +132,16 @@ def run() -> Parser:
     parser = Parser(
         "run",
         "Talk through a job at the bench: voice, pedal, keyboard and screen, whichever are there.",
-        "tallyhand run pinion\n         tallyhand run my-jobs/hexagon.toml",
+        "tallyhand run pinion\n         tallyhand run my-jobs/hexagon.toml\n"
+        "         tallyhand run --again hexagon",
     )
-    parser.add_argument("job", metavar="JOB", help="a job file, or a job of the program by name")
+    parser.add_argument(
+        "job", nargs="?", metavar="JOB", help="a job file, or a job of the program by name"
+    )
+    parser.add_argument(
+        "--again", metavar="JOB-ID", help="a job of the log as it was finally done, by a part of "
+        "its name or title: plate, order, depth, notes, times"
+    )  # fmt: skip
     parser.add_argument("--config", metavar="FILE", help="settings file (else your own, if any)")
     page_options.add_options(parser)
     head_options.add_options(parser)
@@ -163,7 +170,10 @@ def rehearse() -> Parser:
         "typed is a phrase, and an empty line is a press of the pedal.",
         "tallyhand rehearse config/jobs/pinion.toml --script presses.jsonl --json",
     )
-    parser.add_argument("job", metavar="JOB")
+    parser.add_argument("job", nargs="?", metavar="JOB")
+    parser.add_argument(
+        "--again", metavar="JOB-ID", help="a job of the log as it was finally done (with --data)"
+    )
     parser.add_argument("--script", default="-", metavar="FILE", help="JSON lines; - is stdin")
     parser.add_argument("--json", action="store_true", help="write JSON lines only")
     parser.add_argument("--language", metavar="CODE", help="else that of your settings")
