@@ -82,7 +82,8 @@ _SIGNS = (
 )
 _LAST_SIGNS = (
     ("Lock lever tight?", "lever"),
-    ("Lever?", "lever"),
+    ("Lever, guard?", "lever"),
+    ("Lever, guard?", "guard"),
     ("Lock the spindle.", "lock"),
     (" Lock.", "lock"),
     ("Arms, lock.", "lock"),

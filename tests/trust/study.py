@@ -147,7 +147,7 @@ def without_the_mark(text: str) -> str:
 
 def without_the_lever(text: str) -> str:
     """The lock is asked for once, and not tried at its lever."""
-    return text.replace("Lock lever tight? ", "").replace("Lever? ", "")
+    return text.replace("Lock lever tight? ", "").replace("Lever, guard?", "Guard?")
 
 
 def without_as_before(text: str) -> str:
