@@ -434,12 +434,11 @@ def _a_turn_off(programme: Programme, state: State) -> str:
     degrees = 360 / programme.worm_ratio
     if not move.turns or not move.circle or degrees < 2 * programme.scale_degrees:
         return ""
-    turn = say(
+    return say(
         "{degrees} degrees off, no more, no less, is one turn miscounted: turn it on or back, "
         "to the same hole.",
         degrees=capital(decimal(degrees)),
     )
-    return sentences(turn, say("If it reads as before, the move is not made: make it."))
 
 
 def _again(programme: Programme, state: State) -> str:

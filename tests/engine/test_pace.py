@@ -83,7 +83,7 @@ def test_the_words_of_a_short_cut() -> None:
     job = replace(programme(9, whole_cuts=1, scale_degrees=0), moves=moves)
     talk = Talk(job).to(Step.CALL, 1)
     assert talk.said == ["Lock off. Four turns, twelve on twenty-seven. Arms, lock."]
-    assert talk.feed(PRESS).said == ["Guard?"]
+    assert talk.feed(PRESS).said == ["Lever, guard?"]
     assert talk.feed(PRESS).said == ["Cut."]
 
 
@@ -143,7 +143,7 @@ def test_whole_sentences_come_back_for_one_cut(between: tuple[Event, ...]) -> No
     assert talk.to(Step.CUT).said[-1].startswith("Cut five of nine")
     talk.feed(PRESS)
     assert (talk.state.step, talk.state.done) == (Step.CALL, made + 1)
-    assert talk.to(Step.GUARD).said == ["Guard?"]
+    assert talk.to(Step.GUARD).said == ["Lever, guard?"]
 
 
 def test_another_pass_begins_with_a_whole_cut() -> None:
@@ -176,11 +176,11 @@ def test_what_does_not_change_is_said_every_so_often() -> None:
     talk = Talk(job).to(Step.CALL, 5)
     assert "Swing the arms on to the pin." in talk.said[-1]
     assert "Depth dial to five point four millimetres. Lock the spindle." in talk.said[-1]
-    assert talk.to(Step.GUARD).said == ["Guard closed, hands clear?"]
+    assert talk.to(Step.GUARD).said == ["Lock lever tight? Guard closed, hands clear?"]
     assert talk.to(Step.CUT).said[-1].startswith("Cut six of twelve")
     assert talk.to(Step.CALL, 6).to(Step.CUT).said == ["Cut."]
     never = Talk(replace(job, remind_every=0)).to(Step.CALL, 5)
-    assert never.to(Step.GUARD).said == ["Guard?"]
+    assert never.to(Step.GUARD).said == ["Lever, guard?"]
 
 
 def test_fewer_and_more_words_at_any_time() -> None:

@@ -333,8 +333,6 @@ class AssistedPerson:
         self.events = 0
         self.scale_checks = 0
         self.letters = 0  # of all that was said
-        self.unmoved_rule = False  # was told what a reading as before means
-        self.called: tuple[int, Fraction] = (0, Fraction(0))  # the last reading, and its place
         self.last_move: Asked | None = None
 
     def work(self) -> None:
@@ -516,7 +514,7 @@ class AssistedPerson:
         match each.what:
             case "move":
                 self._move(each)
-            case "scale" | "turn rule" | "unmoved rule":
+            case "scale" | "turn rule":
                 self._scale(each)
             case "cut":
                 trial = self.marks and self.state.pass_number == 1
@@ -607,13 +605,10 @@ class AssistedPerson:
     def _scale(self, each: Asked) -> None:
         if each.what == "turn rule":
             self.rule = each.number
-        elif each.what == "unmoved rule":
-            self.unmoved_rule = True
         else:
             self.scale_checks += 1
             misheard = self.hand.happens(self.hand.rates.mishears)
             self._look_at_scale(each.number + (10 if misheard else 0))
-            self.called = (self.state.place, each.number)
 
     def _look_at_scale(self, degrees: Fraction) -> None:
         hand = self.hand
@@ -621,30 +616,11 @@ class AssistedPerson:
         if not off:
             return
         turns = hand.whole_turns(off, self.rule)
-        if self._reads_as_before() and not hand.happens(hand.rates.forgets_rule):
-            self._make_it_now()
-        elif turns and not hand.happens(hand.rates.forgets_rule):
+        if turns and not hand.happens(hand.rates.forgets_rule):
             hand.take_turns_back(turns, hand.place(self.state.place))
         else:
             self.wrong = True
             hand.slips.found("scale check", late=hand.cut_since())
-
-    def _reads_as_before(self) -> bool:
-        place, degrees = self.called
-        if not self.unmoved_rule or self.last_move is None or place != self.state.place - 1:
-            return False
-        return abs((self.hand.head.degrees() - degrees + 180) % 360 - 180) < Fraction(1, 2)
-
-    def _make_it_now(self) -> None:
-        """The reading has not changed: the move was answered and never made."""
-        hand, move = self.hand, self.last_move
-        assert move is not None
-        hand.head.locked = False
-        hand.slips.found("scale as before", late=hand.cut_since())
-        hand.turn(move.turns, move.holes, move.circle or 1)
-        if self.job.arms_used:
-            hand.head.swing_arms()
-        hand.head.locked = True
 
     def _find_place(self, cut: Fraction) -> None:
         head = self.hand.head

@@ -68,6 +68,7 @@ SLIPS = (
     "loses_count", "misread", "forgets_rule", "looks_and_misses", "mishears", "sets_arms_wrong",
     "phantom", "goes_back", "turns_again",
 )  # fmt: skip
+LEFT_OUT = ("mishears", "sets_arms_wrong", "phantom", "goes_back")
 _TIRING = ("omit_alone", "omit_called", "answer_first", "forgets_rule", "looks_and_misses")
 
 

@@ -51,7 +51,6 @@ _RULE = re.compile(
 )
 _PLACE = re.compile(rf"the hole of cut {_NUMBER}[,.]", re.IGNORECASE)
 _SHORT_SCALE = re.compile(rf"Scale {_NUMBER}\.")
-_UNMOVED = "If it reads as before, the move is not made"
 _MARK = re.compile(rf"Pin {_NUMBER} holes? (past|short of) the mark\.", re.IGNORECASE)
 _CUT = re.compile(rf"Cut {_NUMBER} of ", re.IGNORECASE)
 # Done in the order in which a sentence names them; a reading, the lock and the guard come last.
@@ -124,14 +123,12 @@ def asked(text: str) -> tuple[Asked, ...]:
 
 
 def _witnesses(text: str) -> list[Asked]:
-    """The marked hole, and what a reading that has not changed means."""
+    """Where the pin should be from the hole that was marked."""
     found = []
     if mark := _MARK.search(text):
         found.append(Asked("mark", number=value(mark[1]) * (1 if mark[2] == "past" else -1)))
     elif "Pin in the marked hole." in text:
         found.append(Asked("mark"))
-    if _UNMOVED in text:
-        found.append(Asked("unmoved rule"))
     return found
 
 

@@ -115,7 +115,6 @@ _MARK = re.compile(
 _CUTTER = "Try the stopped cutter in the last cut. "
 _RULE = re.compile(
     r"\w+ degrees off, no more, no less, is one turn miscounted: .+? to the same hole\. "
-    r"(?:If it reads as before, the move is not made: make it\. )?"
 )
 
 
@@ -150,14 +149,9 @@ def without_the_lever(text: str) -> str:
     return text.replace("Lock lever tight? ", "").replace("Lever, guard?", "Guard?")
 
 
-def without_as_before(text: str) -> str:
-    """Nobody says what a reading means that has not changed."""
-    return text.replace("If it reads as before, the move is not made: make it. ", "")
-
-
 def wording_before(text: str) -> str:
-    """Without the three sentences that came last."""
-    return without_as_before(without_the_lever(without_the_mark(text)))
+    """Without the two looks that came last."""
+    return without_the_lever(without_the_mark(text))
 
 
 def bare_wording(text: str) -> str:

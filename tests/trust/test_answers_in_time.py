@@ -136,7 +136,7 @@ def test_a_spoken_lock_waits_for_its_question_too() -> None:
 def test_no_guard_is_closed_as_fast_as_its_short_call() -> None:
     guard = State(step=Step.GUARD, locked=True, done=2, place=2, settled=2, steady=2)
     asked, _ = advance(IN_FEW_WORDS, replace(guard, step=Step.CALL), PedalUsed(0.0, Gesture.PRESS))
-    assert asked.said == "Guard?"
+    assert asked.said == "Lever, guard?"
     assert understood_after(IN_FEW_WORDS, guard) == LEAST_FOR_CARE_S
 
 

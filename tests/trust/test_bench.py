@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import random
 from collections import Counter
+from dataclasses import replace
 from fractions import Fraction
 
 import pytest
@@ -15,10 +16,29 @@ from assistant.engine.phases import Step
 from assistant.engine.state import State
 from tests.engine.shop import reachable
 from tests.trust.head import DividingHead
-from tests.trust.person import RESET, SLACK, AssistedPerson, Hand, Slips
-from tests.trust.rates import SLIPS, Rates, times
+from tests.trust.person import (
+    ARMS_WRONG,
+    MISHEARD,
+    PHANTOM,
+    RESET,
+    SLACK,
+    WENT_BACK,
+    AssistedPerson,
+    Hand,
+    Slips,
+)
+from tests.trust.rates import LEFT_OUT, SLIPS, Rates, times, tired, with_the_rest
 from tests.trust.spoken import Asked, NotUnderstood, asked, value
-from tests.trust.study import job, only, run, without_the_arm, without_the_cutter, without_the_rule
+from tests.trust.study import (
+    job,
+    only,
+    run,
+    without_the_arm,
+    without_the_cutter,
+    without_the_lever,
+    without_the_mark,
+    without_the_rule,
+)
 
 JOB = job()
 
@@ -68,7 +88,7 @@ EXPECTED = {
     Step.BACK_OFF: {"back off"},
     Step.COME_UP: {"come up"},
     Step.LOCK: {"lock"},
-    Step.GUARD: {"guard"},
+    Step.GUARD: {"lever", "guard"},
     Step.LEAVE_OFF: {"leave off"},
     Step.CALL: {"unlock", "move", "lock"},
     Step.CUT: {"cut"},
@@ -87,7 +107,7 @@ EXPECTED = {
 def test_every_question_is_understood_by_its_words() -> None:
     """In every state of two whole jobs: what the step needs is asked for, and nothing that
     belongs to another step. Whoever changes a sentence learns here that people act on it."""
-    extra = {"arms", "scale", "turn rule", "look at arm", "try cutter"}
+    extra = {"arms", "scale", "turn rule", "mark", "look at arm", "try cutter"}
     for made in (JOB, job("count-wheel")):
         for state in reachable(made):
             found = {each.what for each in asked(wording.question(made, state))}
@@ -107,7 +127,10 @@ def test_moves_cuts_and_readings_are_understood_exactly() -> None:
         "The scale should read seventeen point one degrees.": Asked(
             "scale", number=value("seventeen point one")
         ),
-        "Nine degrees off, no less, is one turn miscounted.": _NINE,
+        "Pin two holes short of the mark.": Asked("mark", number=Fraction(-2)),
+        "Pin one hole past the mark.": Asked("mark", number=Fraction(1)),
+        "Pin in the marked hole.": Asked("mark"),
+        "Nine degrees off, no more, no less, is one turn miscounted.": _NINE,
     }.items():
         assert asked(text) == (meant,)
     with pytest.raises(NotUnderstood):
@@ -158,7 +181,11 @@ def test_a_miscounted_turn_is_caught_before_the_third_cut_at_the_latest() -> Non
 def test_a_missed_hole_is_found_at_the_close_or_at_the_arm() -> None:
     """At the closing check it is too late; asked for at the arm, nine in ten are in time."""
     rates = only(miss_hole_with_arms=0.02, notices_pin=1.0, looks_and_misses=0.1)
-    as_is, asking = run(JOB, 60, rates=rates, reword=without_the_arm), run(JOB, 60, rates=rates)
+
+    def bare(text: str) -> str:
+        return without_the_arm(without_the_mark(text))
+
+    as_is, asking = run(JOB, 60, rates=rates, reword=bare), run(JOB, 60, rates=rates)
     kind = "a hole short or long"
     assert as_is.slips.late[kind] + as_is.slips.caught[kind, "closing check"] > 0
     assert asking.slips.caught[kind, "pin at the second arm"] > 0.7 * asking.slips.made[kind]
@@ -228,10 +255,14 @@ def test_a_place_set_by_the_scale_may_be_a_hole_off() -> None:
     rates = only(miscount_turn=0.02)
 
     def bare(text: str) -> str:
-        return without_the_rule(without_the_cutter(text))
+        return without_the_rule(without_the_cutter(without_the_mark(text)))
 
     as_is = run(job(scale_every=1), 100, rates=rates, reword=bare)
-    proved = run(job(scale_every=1), 100, rates=rates, reword=without_the_rule)
+
+    def tried(text: str) -> str:
+        return without_the_rule(without_the_mark(text))
+
+    proved = run(job(scale_every=1), 100, rates=rates, reword=tried)
     assert as_is.slips.made[RESET] > 0
     assert proved.slips.spoilt[RESET] < as_is.slips.spoilt[RESET] / 2
 
@@ -239,7 +270,8 @@ def test_a_place_set_by_the_scale_may_be_a_hole_off() -> None:
 def test_a_turn_put_right_in_whole_turns_keeps_its_hole() -> None:
     """Told with the first reading: hardly a place is found anew by the scale and a hole off."""
     rates = only(miscount_turn=0.02)
-    told, untold = (run(JOB, 60, rates=rates, reword=each) for each in (str, without_the_rule))
+    told = run(JOB, 60, rates=rates, reword=without_the_mark)
+    untold = run(JOB, 60, rates=rates, reword=lambda text: without_the_rule(without_the_mark(text)))
     assert told.slips.made[RESET] < untold.slips.made[RESET] / 3
     made, caught = told.slips.made, told.slips.caught
     assert caught["a turn miscounted", "scale, whole turns"] > 0.8 * made["a turn miscounted"] > 10
@@ -254,7 +286,84 @@ def test_a_wrong_hole_stays_wrong_when_whole_turns_are_put_right() -> None:
 
 
 def test_rates_are_probabilities() -> None:
-    """Each default is between 0 and 1, but for the one that is a time."""
+    """Each default is between 0 and 1, but for two times, and what is nought unless asked for."""
     values = {name: getattr(Rates(), name) for name in Rates.__dataclass_fields__}
-    assert values.pop("press_gap_s") > 0
+    assert values.pop("press_gap_s") > 0 and values.pop("stamp_s") > 0
+    assert values.pop("habituation") == 1
+    for name in LEFT_OUT:
+        assert values.pop(name) == 0 < getattr(with_the_rest(), name) < 1
     assert all(0 < each < 1 for each in values.values()) and Counter(values)
+
+
+def test_the_marked_hole_finds_a_hole_missed_half_way() -> None:
+    """Sooner than the closing check, and the pin goes back into its own hole."""
+    rates = only(miss_hole_with_arms=0.01, looks_and_misses=0.0)
+
+    def marked(text: str) -> str:
+        return without_the_arm(text)
+
+    def bare(text: str) -> str:
+        return without_the_arm(without_the_mark(text))
+
+    told, untold = (
+        run(JOB, 150, rates=rates, reword=marked),
+        run(JOB, 150, rates=rates, reword=bare),
+    )
+    kind = "a hole short or long"
+    assert told.slips.caught[kind, "marked hole"] > 10
+    assert told.scrap < 0.6 * untold.scrap
+
+
+def test_the_marked_hole_shows_arms_that_are_set_wrong() -> None:
+    """At the first move of the pinion, where nothing else does before some cuts are spoilt."""
+    rates = only(sets_arms_wrong=1.0, sees_arms_off=1.0)
+    told, untold = run(JOB, 10, rates=rates), run(JOB, 10, rates=rates, reword=without_the_mark)
+    assert told.scrap == 0 and told.slips.caught[ARMS_WRONG, "marked hole"] == 10
+    assert untold.scrap > 50
+
+
+def test_a_place_that_is_found_anew_is_found_to_the_hole() -> None:
+    rates = only(miscount_turn=0.02, forgets_rule=1.0)
+    told, untold = run(JOB, 60, rates=rates), run(JOB, 60, rates=rates, reword=without_the_mark)
+    assert untold.slips.spoilt[RESET] > 5
+    assert told.slips.caught[RESET, "marked hole"] > 0.8 * told.slips.made[RESET] > 5
+    assert told.slips.spoilt[RESET] < untold.slips.spoilt[RESET] / 3
+
+
+def test_a_forgotten_lock_is_found_at_its_lever() -> None:
+    rates = only(omit_called=0.02, looks_and_misses=0.1)
+    told, untold = run(JOB, 60, rates=rates), run(JOB, 60, rates=rates, reword=without_the_lever)
+    assert untold.slips.spoilt["lock forgotten"] > 5
+    assert told.slips.spoilt["lock forgotten"] < untold.slips.spoilt["lock forgotten"] / 3
+
+
+def test_an_answer_too_soon_is_refused_and_may_be_heeded() -> None:
+    """Lock and guard can't be stamped before their question could be heard."""
+    rates = only(answer_first=0.1, never_done=1.0, stamp_s=0.3)
+    heeded, not_heeded = (run(JOB, 30, rates=replace(rates, heeds=p)) for p in (1.0, 0.0))
+    assert heeded.slips.caught["answered first", "too soon: done now"] > 20
+    assert heeded.unguarded < not_heeded.unguarded / 2
+
+
+def test_what_was_left_out_is_there_when_asked_for() -> None:
+    """A figure misheard, arms set wrong, an answer that nobody gave, going back."""
+    many = replace(with_the_rest(only()), mishears=0.05, phantom=0.05, goes_back=0.05)
+    tally = run(JOB, 30, rates=many)
+    for kind in (MISHEARD, PHANTOM, WENT_BACK):
+        assert tally.slips.made[kind] > 5, kind
+    assert run(JOB, 30, rates=only()).slips.made.total() == 0
+
+
+def test_a_day_makes_a_habit() -> None:
+    assert tired(Rates(), 20, 21) == Rates()
+    late = tired(replace(Rates(), habituation=3.0), 21, 21)
+    assert late.omit_called == pytest.approx(3 * Rates().omit_called)
+    assert late.miscount_turn == Rates().miscount_turn
+
+
+def test_a_cut_in_the_air_is_seen() -> None:
+    """The cutter in a cut that is made already meets no metal; unseen, the next is uncut."""
+    rates = only(answer_first=0.1, never_done=1.0, stamp_s=100.0)
+    seen, unseen = (run(JOB, 30, rates=replace(rates, sees_air=p)) for p in (1.0, 0.0))
+    assert seen.slips.caught["answered first", "it cut no metal"] > 0
+    assert seen.scrap < unseen.scrap
