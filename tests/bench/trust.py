@@ -1,10 +1,11 @@
 """What slips and faults do, in one table: run it by hand.
 
-    python -m tests.bench.trust [JOBS] [--faults | --people]
+    python -m tests.bench.trust [JOBS] [--faults | --people | --goal | --worth]
 
 JOBS (4000) are worked at the virtual bench for each line of the slips' tables, with fixed
 seeds. --faults adds the journal's: 10,000 power cuts, a kill at each system call, every byte
-and 20,000 bits of each file; --people makes the table of paper with the same two looks alone.
+and 20,000 bits of each file; --people makes the table of paper with the same two looks alone,
+--goal its first row, with the part of each slip, --worth what the last two looks are worth.
 docs/safety.md shows what it prints.
 """
 
@@ -19,7 +20,7 @@ from fractions import Fraction
 
 from tests.commands import ROOT
 from tests.trust.person import Reword
-from tests.trust.rates import Rates, by_habit, times
+from tests.trust.rates import Rates, by_habit, times, with_the_rest
 from tests.trust.study import (
     SECONDS_FOR_A_SCALE_CHECK,
     Tally,
@@ -30,7 +31,10 @@ from tests.trust.study import (
     run,
     without_the_arm,
     without_the_cutter,
+    without_the_lever,
+    without_the_mark,
     without_the_rule,
+    wording_before,
 )
 
 RATE_OF = {
@@ -83,18 +87,20 @@ PEOPLE = {
     "as the rates say": Rates(),
     "every slip half as often": times(0.5),
     "every slip twice as often": times(2),
+    "with what was left out": with_the_rest(),
+    "the same, three times as careless at the end": replace(with_the_rest(), habituation=3.0),
     "by habit": by_habit(),
 }
 
 
-def sensitivity(jobs: int) -> None:
+def sensitivity(jobs: int, people: dict[str, Rates]) -> None:
     """The fair opponent: a paper table, the arms, and the same two looks as the words ask for."""
     print(f"\n## Paper with the same two looks, and other people: {jobs} pinions each\n")
-    heads = ["paper alone", "paper and the two looks", "the assistant", "the same, short cycle",
-             "guard open, paper", "guard open, assistant", "guard open, short"]  # fmt: skip
+    heads = ["paper alone", "paper and the two looks", "the assistant, five answers", "three",
+             "guard open, paper", "guard open, five", "guard open, three"]  # fmt: skip
     print(f"| people | {' | '.join(heads)} |")
     print(f"|---|{'---:|' * len(heads)}")
-    for name, rates in PEOPLE.items():
+    for name, rates in people.items():
         alone = run(job(), jobs, rates=rates, assisted=False)
         fair = run(job(), jobs, rates=rates, assisted=False, looks=True)
         ours = run(job(), jobs, rates=rates)
@@ -102,7 +108,35 @@ def sensitivity(jobs: int) -> None:
         all_of_them = (alone, fair, ours, short)
         cells = [f"{each.scrap:.1f} ± {each.error:.1f}" for each in all_of_them]
         cells += [f"{1000 * each.unguarded / each.cuts:.1f}" for each in all_of_them[1:]]
-        print(f"| {name} | {' | '.join(cells)} |")
+        print(f"| {name} | {' | '.join(cells)} |", flush=True)
+        if len(people) == 1:
+            for way, tally in (("paper", fair), ("five", ours), ("three", short)):
+                parts = [
+                    f"{kind} {tally.of(kind):.2f}" for kind, _ in tally.slips.spoilt.most_common()
+                ]
+                print(f"\n{way}: {'; '.join(parts)}")
+
+
+def worth(jobs: int) -> None:
+    """What each of the last two looks is worth, and the letters that it costs."""
+    print(f"\n## What the last two looks are worth: three answers, {jobs} pinions each\n")
+    print("| wording | as the rates say | with what was left out | by habit | letters a part |")
+    print("|---|---:|---:|---:|---:|")
+    words: dict[str, Reword] = {
+        "as it is": str,
+        "without the marked hole": without_the_mark,
+        "without the lever": without_the_lever,
+        "without either": wording_before,
+    }
+    programme = job(whole_cuts=WHOLE_CUTS)
+    for name, reword in words.items():
+        found = [
+            run(programme, jobs, rates=rates, reword=reword)
+            for rates in (Rates(), with_the_rest(), by_habit())
+        ]
+        cells = [f"{each.scrap:.1f} ± {each.error:.1f}" for each in found]
+        quiet = run(programme, 1, rates=only(), reword=reword).letters
+        print(f"| {name} | {' | '.join(cells)} | {quiet} |", flush=True)
 
 
 def row(name: str, tally: Tally) -> None:
@@ -216,11 +250,16 @@ def main() -> None:
         cwd=ROOT,
     ).stdout.strip()
     print(f"Made at: {commit}")
-    if "--people" in sys.argv:
-        sensitivity(jobs)
+    if "--people" in sys.argv or "--goal" in sys.argv:
+        one = {"as the rates say": Rates()}
+        sensitivity(jobs, one if "--goal" in sys.argv else PEOPLE)
+        return
+    if "--worth" in sys.argv:
+        worth(jobs)
         return
     slips(*ways(jobs))
-    sensitivity(jobs)
+    sensitivity(jobs, PEOPLE)
+    worth(jobs)
     scale(jobs)
     no_scale(jobs)
     if "--faults" in sys.argv:

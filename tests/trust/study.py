@@ -29,6 +29,7 @@ class Tally:
     unguarded: int = 0
     missed: int = 0  # cuts left out
     scale_checks: int = 0
+    letters: int = 0  # of all that was said
     slips: Slips = field(default_factory=Slips)
 
     @property
@@ -82,6 +83,7 @@ def run(  # noqa: PLR0913 (each is one thing that a line of the tables differs i
             person = AssistedPerson(programme, hand, reword, marks=marks)
             person.work()
             tally.scale_checks += person.scale_checks
+            tally.letters += person.letters
         else:
             PaperPerson(programme, hand, looks=looks).work()
         _count(tally, hand, programme.cuts * (1 if marks else programme.passes))

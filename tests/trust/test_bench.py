@@ -324,7 +324,12 @@ def test_the_marked_hole_shows_arms_that_are_set_wrong() -> None:
 
 def test_a_place_that_is_found_anew_is_found_to_the_hole() -> None:
     rates = only(miscount_turn=0.02, forgets_rule=1.0)
-    told, untold = run(JOB, 60, rates=rates), run(JOB, 60, rates=rates, reword=without_the_mark)
+
+    def bare(text: str) -> str:
+        return without_the_cutter(without_the_mark(text))
+
+    told = run(JOB, 60, rates=rates, reword=without_the_cutter)
+    untold = run(JOB, 60, rates=rates, reword=bare)
     assert untold.slips.spoilt[RESET] > 5
     assert told.slips.caught[RESET, "marked hole"] > 0.8 * told.slips.made[RESET] > 5
     assert told.slips.spoilt[RESET] < untold.slips.spoilt[RESET] / 3
