@@ -5,7 +5,7 @@
 JOBS (4000) are worked at the virtual bench for each line of the slips' tables, with fixed
 seeds. --faults adds the journal's: 10,000 power cuts, a kill at each system call, every byte
 and 20,000 bits of each file; --people makes the table of paper with the same two looks alone,
---goal its first row, with the part of each slip, --worth what the last two looks are worth.
+--goal its first row alone, with the part of each slip, --worth what the last two looks are worth.
 docs/safety.md shows what it prints.
 """
 
@@ -93,14 +93,14 @@ PEOPLE = {
 }
 
 
-def sensitivity(jobs: int, people: dict[str, Rates]) -> None:
+def sensitivity(jobs: int) -> None:
     """The fair opponent: a paper table, the arms, and the same two looks as the words ask for."""
     print(f"\n## Paper with the same two looks, and other people: {jobs} pinions each\n")
     heads = ["paper alone", "paper and the two looks", "the assistant, five answers", "three",
              "guard open, paper", "guard open, five", "guard open, three"]  # fmt: skip
     print(f"| people | {' | '.join(heads)} |")
     print(f"|---|{'---:|' * len(heads)}")
-    for name, rates in people.items():
+    for name, rates in PEOPLE.items():
         alone = run(job(), jobs, rates=rates, assisted=False)
         fair = run(job(), jobs, rates=rates, assisted=False, looks=True)
         ours = run(job(), jobs, rates=rates)
@@ -109,12 +109,20 @@ def sensitivity(jobs: int, people: dict[str, Rates]) -> None:
         cells = [f"{each.scrap:.1f} ± {each.error:.1f}" for each in all_of_them]
         cells += [f"{1000 * each.unguarded / each.cuts:.1f}" for each in all_of_them[1:]]
         print(f"| {name} | {' | '.join(cells)} |", flush=True)
-        if len(people) == 1:
-            for way, tally in (("paper", fair), ("five", ours), ("three", short)):
-                parts = [
-                    f"{kind} {tally.of(kind):.2f}" for kind, _ in tally.slips.spoilt.most_common()
-                ]
-                print(f"\n{way}: {'; '.join(parts)}")
+
+
+def goal(jobs: int) -> None:
+    """The program as it is beside the fair opponent, and what is left by each slip."""
+    print(f"\n## The goal: {jobs} pinions each\n")
+    fair = run(job(), jobs, assisted=False, looks=True)
+    print("| way | cuts spoilt of 1000 | parts spoilt of 1000 | cuts with the guard open of 1000 |")
+    print("|---|---:|---:|---:|")
+    row("paper and the two looks", fair)
+    short = run(job(whole_cuts=WHOLE_CUTS), jobs)
+    row("the assistant, three answers a cut", short)
+    for way, tally in (("paper", fair), ("assistant", short)):
+        parts = [f"{kind} {tally.of(kind):.2f}" for kind, _ in tally.slips.spoilt.most_common()]
+        print(f"\n{way}: {'; '.join(parts)}")
 
 
 def worth(jobs: int) -> None:
@@ -251,14 +259,13 @@ def main() -> None:
     ).stdout.strip()
     print(f"Made at: {commit}")
     if "--people" in sys.argv or "--goal" in sys.argv:
-        one = {"as the rates say": Rates()}
-        sensitivity(jobs, one if "--goal" in sys.argv else PEOPLE)
+        (goal if "--goal" in sys.argv else sensitivity)(jobs)
         return
     if "--worth" in sys.argv:
         worth(jobs)
         return
     slips(*ways(jobs))
-    sensitivity(jobs, PEOPLE)
+    sensitivity(jobs)
     worth(jobs)
     scale(jobs)
     no_scale(jobs)
