@@ -198,19 +198,19 @@ def test_graduations(lines: int, vernier: bool, spaces: int) -> None:
 
 
 @FEW
-@given(st.integers(5, 40), st.integers(5, 60))
-def test_rules(lines: int, tenths_of_a_space: int) -> None:
+@given(st.integers(5, 40), st.integers(5, 60), st.sampled_from(["", '\ndepth = "0.2 mm"']))
+def test_rules(lines: int, tenths_of_a_space: int, depth: str) -> None:
     comes_out(
-        job("rule", 'line_length = "6 mm"\n[machine]\ntable_screw = "5 mm"', lines=lines,
+        job("rule", f'line_length = "6 mm"{depth}\n[machine]\ntable_screw = "5 mm"', lines=lines,
             spacing=f"{tenths_of_a_space / 10} mm", width="25 mm")
         .replace("three-plate-40", "three-plate-40-geared")
     )  # fmt: skip
 
 
 @FEW
-@given(st.integers(2, 24), tenths(40, 200))
-def test_bolt_circles(holes: int, circle: float) -> None:
-    comes_out(job("bolt-circle", holes=holes, circle=f"{circle} mm", hole="4 mm"))
+@given(st.integers(2, 24), tenths(40, 200), st.sampled_from(["", 'depth = "12 mm"']))
+def test_bolt_circles(holes: int, circle: float, depth: str) -> None:
+    comes_out(job("bolt-circle", depth, holes=holes, circle=f"{circle} mm", hole="4 mm"))
 
 
 @FEW

@@ -250,7 +250,7 @@ def _figures(work: SpurGear, passes: tuple[Pass, ...], shop: Shop) -> tuple[Figu
         Figure("cutter", cutters.cutter_shown(work.teeth)),
         Figure("chordal thickness", shown(gear_teeth.chordal_thickness(module, work.teeth), unit)),
         Figure("chordal addendum", shown(_chordal_addendum(work), unit)),
-        Figure(f"span over {spanned(work)} teeth", shown(span(work), unit)),
+        Figure(f"span over {spanned(work)} teeth", shown(span(work), unit), one_by_one=True),
         Figure(f"over pins of {shown(pin, unit)}", shown(over, unit)),
         *common.centre_figures(work.blank or outside(work), shop),
     )
