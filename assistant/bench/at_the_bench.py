@@ -11,7 +11,7 @@ from dataclasses import replace
 from functools import partial
 
 from assistant.bench.open_devices import Devices, open_devices
-from assistant.bench.session import Bench, NobodyAnswers, Session, work
+from assistant.bench.session import Bench, NobodyAnswers, Session, begin, work
 from assistant.engine.events import Device, Event, SessionLeft, SessionResumed, SessionStarted
 from assistant.engine.ports import Display
 from assistant.engine.transitions import RULES
@@ -55,9 +55,11 @@ def at_the_bench(
     session = Session(journal.programme, journal.last_state(), journal, bench)
     _outlive_the_terminal(events.put, lambda: _somebody_is_there(session, devices, page))
     try:
-        session.handle(first(time.time(), devices.ears, RULES))
-        devices.start(events.put)
-        finished = work(session, events, bench.timed, partial(_patience, session, devices, page))
+        greeting = partial(_first, first, devices.ears)
+        start = partial(devices.start, events.put)
+        finished = begin(session, events, greeting, start) and work(
+            session, events, bench.timed, partial(_patience, session, devices, page)
+        )
         if finished:
             # Somebody who leaves in the middle of a sentence does not wait for its end.
             _let_it_finish(devices.announcer.busy)
@@ -71,6 +73,10 @@ def at_the_bench(
         devices.close()
         journal.close()
     return finished
+
+
+def _first(first: type[SessionStarted] | type[SessionResumed], ears: str) -> Event:
+    return first(time.time(), ears, RULES)
 
 
 def in_language(settings: Settings, language: Language) -> Settings:

@@ -287,6 +287,24 @@ class NobodyAnswers(Exception):
     """No device is left that an answer could come from; the job is kept."""
 
 
+def begin(
+    session: Session,
+    events: queue.SimpleQueue[Event],
+    first: Callable[[], Event],
+    start: Callable[[], None],
+    retry_s: float = RETRY_S,
+) -> bool:
+    """Records the first event and lets the devices report by `start`. False when the person leaves
+    before it could be recorded: a full disk is told aloud here too, and tried again."""
+    try:
+        session.handle(first())
+    except JournalFault as fault:
+        start()
+        return _unwritten(session, events, fault, retry_s, first)
+    start()
+    return True
+
+
 def work(
     session: Session,
     events: queue.SimpleQueue[Event],
@@ -318,17 +336,26 @@ def work(
     return True
 
 
+def _back() -> Event:
+    return DeviceReturned(time.time(), Device.JOURNAL)
+
+
 def _unwritten(
-    session: Session, events: queue.SimpleQueue[Event], fault: JournalFault, retry_s: float
+    session: Session,
+    events: queue.SimpleQueue[Event],
+    fault: JournalFault,
+    retry_s: float,
+    then: Callable[[], Event] = _back,
 ) -> bool:
-    """Waits until the journal can be written again; False when the person leaves before."""
+    """Waits until the journal can be written again, with what is `then` to be recorded; False when
+    the person leaves before."""
     session.cannot_write(fault)
     while True:
         event = _within(events, retry_s)
         if isinstance(event, SessionLeft):
             return False
         try:
-            session.handle(DeviceReturned(time.time(), Device.JOURNAL))
+            session.handle(then())
         except JournalFault as still:
             if isinstance(event, PedalUsed | PhraseHeard | SizeGiven | NoteWritten):
                 session.cannot_write(still)  # an answer that did not count is never met by silence

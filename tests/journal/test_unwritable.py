@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from assistant.bench.session import NobodyAnswers, Session, work
+from assistant.bench.session import NobodyAnswers, Session, begin, work
 from assistant.engine.engine import Effect, Say, Signal
 from assistant.engine.events import (
     Device,
@@ -191,3 +191,43 @@ def test_one_that_comes_back_in_time_goes_on(session: Session, bench: Bench) -> 
     before = session.state
     assert work(session, events, at, lambda: 30.0 if session.state.lost else None) is False
     assert session.state.step is before.step
+
+
+def test_a_disk_that_is_full_at_the_first_record_is_told_and_waited_for(
+    tmp_path: Path, bench: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The devices are started, so that the person can leave; the greeting comes when there is
+    room."""
+    journal = Journal.create(tmp_path / "jobs", JOB, "")
+    session, events = Session(JOB, State(), journal, bench), queue.SimpleQueue[Event]()
+    real, tries = journal.append, []
+
+    def full(event: Event, state: State) -> None:
+        tries.append(event)
+        if len(tries) < 4:
+            raise JournalFault("the disk is full")
+        real(event, state)
+
+    monkeypatch.setattr(journal, "append", full)
+    started: list[str] = []
+    assert begin(session, events, lambda: SessionStarted(1.0), lambda: started.append("now"), 0.01)
+    assert started == ["now"] and len(tries) == 4
+    assert sum("no answer counts now" in said for said in bench.said) == 1
+    assert bench.tones[0] is Tone.ATTENTION and "Before we begin." in bench.said[1]
+    assert [entry.event for entry in read(journal.path).entries] == [SessionStarted(1.0)]
+    journal.close()
+
+
+def test_who_leaves_before_the_first_record_is_let_go(
+    tmp_path: Path, bench: Bench, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    journal = Journal.create(tmp_path / "jobs", JOB, "")
+    session, events = Session(JOB, State(), journal, bench), queue.SimpleQueue[Event]()
+
+    def full(event: Event, state: State) -> None:
+        raise JournalFault("the disk is full")
+
+    monkeypatch.setattr(journal, "append", full)
+    events.put(LEAVE)
+    assert not begin(session, events, lambda: SessionStarted(1.0), lambda: None, 0.01)
+    journal.close()

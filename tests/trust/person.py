@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 
 from assistant.devices.pedal.gestures import SECOND_PRESS_S
-from assistant.engine.engine import Outcome, Say, advance
+from assistant.engine.engine import Say, advance
 from assistant.engine.events import Command, Event, Gesture, PedalUsed, PhraseHeard, SessionStarted
 from assistant.engine.phases import Step
 from assistant.engine.state import State
@@ -94,11 +94,11 @@ class Hand:
         self.head.guarded = False
         if trial:
             self.head.cuts.pop()
-        elif self._in_air() and self.happens(self.rates.sees_air):
-            self.head.cuts.pop()
-            self.slips.found("it cut no metal", late=False)
-            return True
         elif abs(self.head.off(self.place(number - 1))) > TOLERANCE:
+            if self._in_air() and self.happens(self.rates.sees_air):
+                self.head.cuts.pop()
+                self.slips.found("it cut no metal", late=False)
+                return True
             self.slips.spoilt[self.slips.open[0] if self.slips.open else SLACK] += 1
         elif not cut.locked:
             self.slips.spoilt[self.loose] += 1
@@ -314,14 +314,23 @@ class PaperPerson:
 
 _CAN_WAIT = ("lock", "guard", "arms", "unlock", "move", "cut")
 Reword = Callable[[str], str]
+Known = dict[tuple[State, Event], tuple[State, list[str]]]
+"""What the engine, being pure, said before: of one job, for many people."""
 
 
 class AssistedPerson:
     """Does what is said, and answers with the pedal; says so when something went wrong."""
 
     def __init__(
-        self, job: Programme, hand: Hand, reword: Reword = str, *, marks: bool = False
+        self,
+        job: Programme,
+        hand: Hand,
+        reword: Reword = str,
+        *,
+        marks: bool = False,
+        known: Known | None = None,
     ) -> None:
+        self.known: Known = {} if known is None else known
         self.job, self.hand, self.reword = job, hand, reword
         self.marks = marks  # the first pass only marks the blank; a slip in it spoils nothing
         self.state = State()
@@ -344,9 +353,11 @@ class AssistedPerson:
 
     def _tell(self, event: Event) -> list[str]:
         self.events += 1
-        outcome: Outcome = advance(self.job, self.state, event)
-        self.state = outcome[0]
-        said = [effect.text for effect in outcome[1] if isinstance(effect, Say)]
+        key = (self.state, event)
+        if key not in self.known:
+            after, effects = advance(self.job, self.state, event)
+            self.known[key] = (after, [each.text for each in effects if isinstance(each, Say)])
+        self.state, said = self.known[key]
         self.letters += sum(len(self.reword(text)) for text in said)
         return said
 

@@ -12,7 +12,7 @@ from assistant.job.job_file import read_job
 from assistant.job.programme import Programme
 from tests.commands import COUNT_WHEEL, PINION
 from tests.trust.head import DividingHead
-from tests.trust.person import AssistedPerson, Hand, PaperPerson, Reword, Slips
+from tests.trust.person import AssistedPerson, Hand, Known, PaperPerson, Reword, Slips
 from tests.trust.rates import Rates
 
 NORMAL = Rates()
@@ -74,13 +74,14 @@ def run(  # noqa: PLR0913 (each is one thing that a line of the tables differs i
 ) -> Tally:
     """`jobs` jobs, each with a bench and a chance of its own."""
     tally = Tally()
+    known: Known = {}
     for n in range(jobs):
         move = programme.moves[0]
         head = DividingHead(Fraction(40), move.circle or 1, move.holes)
         head.scale = bool(programme.scale_degrees)
         hand = Hand(head, rates, random.Random(f"{seed}-{n}"), Slips(), programme)
         if assisted:
-            person = AssistedPerson(programme, hand, reword, marks=marks)
+            person = AssistedPerson(programme, hand, reword, marks=marks, known=known)
             person.work()
             tally.scale_checks += person.scale_checks
             tally.letters += person.letters
