@@ -67,18 +67,25 @@ def ways(jobs: int) -> tuple[Tally, Tally, Tally]:
         ("scale called at every cut", bare_wording),
         (
             "and the pin looked for at the second arm",
-            lambda t: without_the_rule(without_the_cutter(arms_before_cuts_only(t))),
+            lambda t: without_the_rule(
+                without_the_cutter(arms_before_cuts_only(wording_before(t)))
+            ),
         ),
         (
             "and the arms called wherever the pin was moved",
-            lambda t: without_the_rule(without_the_cutter(t)),
+            lambda t: without_the_rule(without_the_cutter(wording_before(t))),
         ),
-        ("and the stopped cutter tried after a lost count", without_the_rule),
+        (
+            "and the stopped cutter tried after a lost count",
+            lambda t: without_the_rule(wording_before(t)),
+        ),
+        ("and a miscounted turn put right in whole turns", wording_before),
+        ("and the pin looked at from the marked hole", without_the_lever),
     ]
     for name, reword in steps:
         row(name, run(job(scale_every=1), jobs, reword=reword))
     as_is = run(job(), jobs)
-    row("and a miscounted turn put right in whole turns: the assistant as it is", as_is)
+    row("and the lock tried at its lever: the assistant as it is", as_is)
     return paper, bare, as_is
 
 
