@@ -92,10 +92,13 @@ class Pace:
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """What holds where a command or a job does not say: a head by name or file, and units."""
+    """What holds where a command or a job does not say: a head by name or file, units, and the
+    names of person and machine for the record."""
 
     head: str = ""
     units: str = _one_of("auto", "mm", "in")
+    operator: str = ""
+    machine: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -31,7 +31,7 @@ from assistant.job.set_up_steps import (
 )
 from assistant.job.shapes import Drawing, for_stage, one_part
 from assistant.job.units import shown
-from assistant.words.language import in_force
+from assistant.words.language import in_force, mark, say
 from solver import Head, Move, Refused, Setup, load_head, plan, spindle_move
 
 MOST_DRAWN = 400  # cuts of a job whose drawing goes with the session
@@ -277,7 +277,22 @@ def _programme(
         plate_radii=radii_of(head, setup.plate),
         worm_ratio=head.worm_ratio,
         language=in_force().code,
+        gears=_gears(setup),
     )
+
+
+def _gears(setup: Setup) -> str:
+    """ "48 / 24, 1 idler, with the crank": drivers over driven, from the spindle."""
+    if setup.gearing is None:
+        return ""
+    gearing = setup.gearing
+    pairs = zip(gearing.drivers, gearing.driven, strict=True)
+    train = " x ".join(f"{driver} / {driven}" for driver, driven in pairs)
+    idlers = say("idlers: {n}", n=gearing.idlers)
+    return f"{train}; {idlers}; {say(_TURNS[gearing.plate])}"
+
+
+_TURNS = {"with": mark("plate with the crank"), "against": mark("plate against the crank")}
 
 
 def circles_of(head: Head, plate: str | None) -> tuple[int, ...]:

@@ -23,7 +23,7 @@ _TOP = (
     "work", "ring", "machine", "cutter", "session",
 )  # fmt: skip
 _EVERY_KIND = ("kind", "name", "minutes_per_cut", "cut_length")
-_MACHINE = ("table_screw", "centre_height", "table_swing", "speeds")
+_MACHINE = ("name", "table_screw", "centre_height", "table_swing", "speeds")
 _CUTTER = ("diameter", "width", "teeth", "material", "speed", "chip")
 
 
@@ -212,6 +212,7 @@ def _minutes(table: Table) -> Fraction | None:
 def _machine(table: Table) -> Machine:
     table.strangers(_MACHINE)
     return Machine(
+        name=table.words("name", ""),
         table_screw=table.maybe_length("table_screw"),
         centre_height=table.maybe_length("centre_height"),
         table_swing_degrees=table.degrees("table_swing", Fraction(45)),
