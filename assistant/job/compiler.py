@@ -15,7 +15,7 @@ from pathlib import Path
 
 from assistant.errors import Refusal
 from assistant.files.places import head_file
-from assistant.job import standards
+from assistant.job import blocks, standards
 from assistant.job.job_file import Job, JobWork
 from assistant.job.kinds import at_the_rim, rule
 from assistant.job.kinds.plain_cuts import PlainCuts
@@ -197,12 +197,14 @@ def stages_of(job: Job, head: Head) -> tuple[Stage, ...]:
 def _stages(
     job: Job, head: Head, work: JobWork, part: Part, setup: Setup, before: Stage | None
 ) -> list[Stage]:
+    if work.every > 1 and (text := blocks.fault(part, work.every, setup.every)):
+        raise job.faults(work.table, [("every", text)])
     route = _Route(head, setup, places_of(part))
     stages: list[Stage] = []
     first = Fraction(0)
     stands = Fraction(0)  # the spindle, at the first hole: by the holes, not by what was wanted
     for n, each in enumerate(part.rounds):
-        cuts = each.cuts if each.own_order else route.in_order(each.cuts)
+        cuts = _order(work, route, each)
         moves = _moves(work, route, each, cuts)
         shop = shop_of(job, head)
         if n:
@@ -215,6 +217,8 @@ def _stages(
             items = checklist(shop, setup, moves, part)
         else:
             items = next_work_items(shop, setup, moves, part, before.setup)
+        if work.every > 1 and not n:
+            items.insert(-1, blocks.told(work.every))
         first = cuts[0].at
         stands = stands if n else first
         programme = replace(
@@ -225,6 +229,12 @@ def _stages(
         )
         stages.append(_stage(work, part, setup, each, programme, cuts, n))
     return stages
+
+
+def _order(work: JobWork, route: _Route, each: Round) -> tuple[Cut, ...]:
+    if each.own_order:
+        return each.cuts
+    return blocks.order(each, work.every) if work.every > 1 else route.in_order(each.cuts)
 
 
 def _drawn(stages: Sequence[Stage]) -> tuple[Stage, ...]:
