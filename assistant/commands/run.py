@@ -12,7 +12,7 @@ from assistant.engine.events import SessionStarted
 from assistant.files.settings import load
 from assistant.job.compiler import head_of, programme_of, setups_of
 from assistant.job.job_file import read_job
-from assistant.job.which_head import with_other_head
+from assistant.job.which_head import as_set, with_other_head
 from assistant.journal.writing import Journal
 from assistant.words.language import speaking
 
@@ -20,7 +20,7 @@ from assistant.words.language import speaking
 def main(given: Namespace) -> int:
     settings = page_options.chosen(load(Path(given.config) if given.config else None), given)
     job = read_job(Path(given.job), settings.job.units)
-    job = head_options.chosen(job, given, settings.job.head)
+    job = as_set(head_options.chosen(job, given, settings.job.head), settings.job)
     head = head_of(job)
     with speaking(choose(settings.speech.language, settings.file).code):
         programme = programme_of(job, head, setups_of(job, head)[0])
