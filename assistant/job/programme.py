@@ -58,6 +58,7 @@ class Programme:
     remind_every: int = 25  # in the short cycle, what does not change is said every so many cuts
     then: Programme | None = None
     other_head: str = ""  # said in the greeting: the head meant, where it is not one's own
+    accuracy: str = ""  # how far off the work may come, the head as it was measured; or nothing
     language: str = "en"  # that the texts above are in, and that the session speaks
 
     @property
@@ -108,6 +109,7 @@ class Programme:
             "closed": self.closed,
             "drawing": self.drawing.to_record() if self.drawing else None,
             **({"other_head": self.other_head} if self.other_head else {}),
+            **({"accuracy": self.accuracy} if self.accuracy else {}),
             "language": self.language,
             "whole_cuts": self.whole_cuts,
             "remind_every": self.remind_every,

@@ -11,7 +11,7 @@ from assistant.job.programme import spread
 from assistant.job.units import angle_said
 from assistant.words.language import mark, number, say, say_n
 from assistant.words.moves import move_phrase
-from assistant.words.spoken import capital, sentences
+from assistant.words.spoken import capital, decimal, sentences
 from solver import Head, Move, Setup
 
 _HEAD = mark("Head bolted down on a clean table, keys in the slots.")
@@ -192,7 +192,35 @@ def _crank(head: Head, setup: Setup, moves: tuple[Move, ...]) -> list[str]:
     items += _gears(setup)
     if any(move.plate_holes for move in moves):
         items.append(say("Back pin in its hole. For each move: crank first, then plate and crank."))
-    return [*items, _slack(setup)]
+    return [*items, *_from_its_nought(setup), _slack(setup)]
+
+
+def accuracy_words(setup: Setup) -> str:
+    """What the work comes out at on a head that was measured; nothing where it was not."""
+    if setup.true_error is None:
+        return ""
+    seconds = decimal(Fraction(round(setup.true_error * 12960000), 10))
+    if setup.corrected:
+        return say(
+            "Each move is corrected for the head's own errors: {seconds} arc-seconds are left "
+            "at worst.",
+            seconds=seconds,
+        )
+    return say(
+        "With the head's own errors no place is off by more than {seconds} arc-seconds.",
+        seconds=seconds,
+    )
+
+
+def _from_its_nought(setup: Setup) -> list[str]:
+    """The errors are known by place: begun elsewhere, a correction would make them worse."""
+    if setup.true_error is None:
+        return []
+    where = say(
+        "Bring the spindle to the nought from which the head was measured, and begin there. "
+        "Its errors are known from that place alone."
+    )
+    return [sentences(where, accuracy_words(setup))]
 
 
 def _slack(setup: Setup) -> str:

@@ -92,6 +92,10 @@ def gears(gearing: Gearing) -> str:
 
 
 def error(setup: Setup) -> str:
+    if setup.true_error is not None:
+        how = "each move corrected" if setup.corrected else "its own errors counted"
+        seconds = float(setup.true_error * 1296000)
+        return f"{seconds:.1f} arc-seconds on the head as it was measured, {how}"
     if setup.exact:
         return "none: every position is exact"
     return f"{setup.worst_error_arcsec:.1f} arc-seconds, and it never adds up"
