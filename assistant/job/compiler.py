@@ -29,6 +29,7 @@ from assistant.job.set_up_steps import (
     checklist,
     next_round_items,
     next_work_items,
+    one_beyond,
 )
 from assistant.job.shapes import Drawing, for_stage, one_part
 from assistant.job.units import shown
@@ -287,6 +288,7 @@ def _programme(
         scale_degrees=head.scale_degrees,
         scale_every=job.scale_every,
         arms_used=arms_spaces(moves) > 0,
+        arms_spaces=one_beyond(moves),
         plate=setup.plate or "",
         plate_circles=circles_of(head, setup.plate),
         plate_radii=radii_of(head, setup.plate),
