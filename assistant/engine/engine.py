@@ -53,6 +53,7 @@ class Say:
 
     text: str
     purpose: str
+    brief: bool = False  # known by rote: it may be said briskly
 
 
 @dataclass(frozen=True, slots=True)
@@ -417,8 +418,8 @@ def _announcement(programme: Programme, state: State) -> Announce:
 def _ask(programme: Programme, state: State, before: list[Effect], look: str = "") -> Outcome:
     text = sentences(look, wording.question(programme, state))
     purpose = Phase.INDEX if state.step is Step.CALL else phase_of(state.step)
-    new, effects = _tell(state, text, purpose.value)
-    return new, [*before, *effects]
+    brief = pace.is_brief(programme, state) and not look
+    return replace(state, said=text), [*before, Say(text, purpose.value, brief)]
 
 
 def _tell(state: State, text: str, purpose: str) -> tuple[State, list[Effect]]:

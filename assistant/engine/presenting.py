@@ -6,8 +6,9 @@ from fractions import Fraction
 from itertools import accumulate
 
 from assistant.engine import wording
-from assistant.engine.phases import Step
+from assistant.engine.phases import Intent, Step
 from assistant.engine.state import State
+from assistant.engine.transitions import TABLE
 from assistant.engine.view import PartSight, PlateSight
 from assistant.job.measuring import Measurement
 from assistant.job.programme import Programme
@@ -59,6 +60,14 @@ def track_of(programme: Programme) -> Track:
     _tracks.append(track)
     del _tracks[:-_KEPT]
     return track
+
+
+_ACTS = {"figure": Intent.SIZE, "scrap": Intent.SCRAP}
+
+
+def acts(state: State) -> tuple[str, ...]:
+    """What the session takes now beside answers: a figure to be typed, a part to be given up."""
+    return tuple(name for name, intent in _ACTS.items() if (state.step, intent) in TABLE)
 
 
 def plate_sight(programme: Programme, state: State) -> PlateSight:
