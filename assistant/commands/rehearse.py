@@ -18,7 +18,7 @@ from assistant.files.settings import Settings, load
 from assistant.job.compiler import head_of, programme_of, setups_of
 from assistant.job.job_file import read_job
 from assistant.job.programme import Programme
-from assistant.job.which_head import with_other_head
+from assistant.job.which_head import as_set, with_other_head
 from assistant.journal.writing import Journal
 from assistant.words.language import speaking
 
@@ -49,7 +49,7 @@ def _chosen(given: Namespace, settings: Settings) -> tuple[Programme, str]:
     if not given.job:
         raise errors.WrongUse("tallyhand rehearse: name a job file, or --again JOB-ID")
     job = read_job(Path(given.job), settings.job.units)
-    job = head_options.chosen(job, given, settings.job.head)
+    job = as_set(head_options.chosen(job, given, settings.job.head), settings.job)
     head = head_of(job)
     with speaking(choose(given.language or settings.speech.language, settings.file).code):
         programme = programme_of(job, head, setups_of(job, head)[0])

@@ -24,15 +24,17 @@ from assistant.job.part import Cut, Part, Pass, Round, Shop, depths_said
 from assistant.job.programme import Programme, spread
 from assistant.job.rings import fewest_changes
 from assistant.job.set_up_steps import (
+    accuracy_words,
     arms_spaces,
     checklist,
     next_round_items,
     next_work_items,
+    one_beyond,
 )
 from assistant.job.shapes import Drawing, for_stage, one_part
 from assistant.job.units import shown
 from assistant.words.language import in_force
-from solver import Head, Move, Refused, Setup, load_head, plan, spindle_move
+from solver import Head, Move, Refused, Setup, load_head, off_at, plan, spindle_move
 
 MOST_DRAWN = 400  # cuts of a job whose drawing goes with the session
 
@@ -46,6 +48,7 @@ class Stage:
     spindle must stay unlocked while it cuts. `closed` is False where nothing leads back to the
     first cut: the last move is then no move at all.
     `draw` gives the whole part, all rings on it, its cuts numbered in the order of the job.
+    `own_errors`: how much too far the head itself is at each position, turns; empty: not measured.
     """
 
     name: str
@@ -62,6 +65,7 @@ class Stage:
     unlocked: bool
     closed: bool
     draw: Callable[[], Drawing] = Drawing
+    own_errors: tuple[Fraction, ...] = ()
 
 
 def head_of(job: Job) -> Head:
@@ -115,7 +119,7 @@ def _setups(job: Job, head: Head, work: JobWork, part: Part, level: bool) -> tup
         ways = " or ".join(part.methods)
         text = f"{part.kind} is indexed {ways} only, and this head can't: use one with plates"
         raise job.faults(work.table, [("kind", text)])
-    if not allowed[0].exact:
+    if _off(allowed[0]):
         _judge(job, head, work, allowed[0], wanted)
     if head.plate_drive == "geared" and not level and not allowed[0].exact:
         allowed = tuple(
@@ -131,9 +135,14 @@ def _judge(job: Job, head: Head, work: JobWork, best: Setup, places: Sequence[Fr
         raise job.faults(work.table, [("kind", text)])
 
 
+def _off(setup: Setup) -> bool:
+    """The moves are not exact, or the head was measured and is not."""
+    return not setup.exact or bool(setup.true_error)
+
+
 def _questioned(part: Part, head: Head, setup: Setup) -> Part:
     """The part with a word on what an inexact set-up comes to at its rim."""
-    if setup.exact or part.kind == rule.KIND:
+    if not _off(setup) or part.kind == rule.KIND:
         return part
     off = at_the_rim.uneven(head, setup, spread(setup.moves), places_of(part))
     found = at_the_rim.finding(off, part.rim, part.unit)
@@ -223,8 +232,15 @@ def _stages(
             passes=len(each.passes or part.passes),
             depth=_one_depth(work, part, each),
         )
-        stages.append(_stage(work, part, setup, each, programme, cuts, n))
+        stage = _stage(work, part, setup, each, programme, cuts, n)
+        stages.append(replace(stage, own_errors=_own_errors(head, setup, programme)))
     return stages
+
+
+def _own_errors(head: Head, setup: Setup, programme: Programme) -> tuple[Fraction, ...]:
+    if setup.true_error is None:
+        return ()
+    return tuple(off_at(head, place) for place in programme.positions)
 
 
 def _drawn(stages: Sequence[Stage]) -> tuple[Stage, ...]:
@@ -279,11 +295,13 @@ def _programme(
         scale_degrees=head.scale_degrees,
         scale_every=job.scale_every,
         arms_used=arms_spaces(moves) > 0,
+        arms_spaces=one_beyond(moves),
         plate=setup.plate or "",
         plate_circles=circles_of(head, setup.plate),
         plate_radii=radii_of(head, setup.plate),
         worm_ratio=head.worm_ratio,
         language=in_force().code,
+        accuracy=accuracy_words(setup),
     )
 
 

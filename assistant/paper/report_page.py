@@ -40,7 +40,8 @@ def _stand(told: Account) -> str:
     begun = told.reading.about.get("started", "")[:16].replace("T", " ")
     ended = "given up as scrap" if state.scrapped else "finished"
     stand = ended if told.finished else f"not finished, in the step {state.step.value}"
-    return f"{job.head}, by {job.method} indexing. Begun {begun}; {stand}."
+    told_first = f"{job.head}, by {job.method} indexing. Begun {begun}; {stand}."
+    return f"{told_first} {job.accuracy}".strip()
 
 
 def _totals(told: Account) -> str:
