@@ -114,7 +114,7 @@ class NoSound:
 class BreakingVoice:
     name = "breaking"
 
-    def speak(self, text: str) -> Any:
+    def speak(self, *_: object) -> Any:
         breaks()
 
     def cancel(self) -> None: ...
