@@ -152,6 +152,7 @@ _SOURCES = {"pedal": mark("pedal"), "keyboard": mark("keyboard"), "page": mark("
 _GESTURES = {
     Gesture.PRESS: mark("press"),
     Gesture.DOUBLE: mark("double"),
+    Gesture.SHORT_HOLD: mark("short hold"),
     Gesture.HOLD: mark("hold"),
 }
 
@@ -266,6 +267,16 @@ class Bench:
             listener.expect(wanted)
         self._display.show(view_of(programme, state, self._shown(state), heard))
         self._said.clear()
+        for effect in next_question(programme, state):
+            self._announcer.prepare(plain(effect.text), effect.brief)
+
+
+def next_question(programme: Programme, state: State) -> list[Say]:
+    """What is said when the present question is answered by a press: known before it is pressed."""
+    if state.step is Step.FINISHED:
+        return []
+    _, effects = advance(programme, state, PedalUsed(0.0, Gesture.PRESS))
+    return [effect for effect in effects if isinstance(effect, Say)]
 
 
 WAKE_S = 0.5  # a signal is answered at the latest after this long

@@ -85,6 +85,7 @@ Outcome = tuple[State, list[Effect]]
 _GESTURES = {
     Gesture.PRESS: Intent.CONFIRM,
     Gesture.DOUBLE: Intent.SAY_AGAIN,
+    Gesture.SHORT_HOLD: Intent.SAY_AGAIN,
     Gesture.HOLD: Intent.PAUSE_AND_WHERE,
 }
 _COMMANDS = {

@@ -45,6 +45,7 @@ class Gesture(StrEnum):
 
     PRESS = "press"  # the answer to what was just asked
     DOUBLE = "double"  # say again
+    SHORT_HOLD = "short-hold"  # say again, where a press is not to wait for a second one
     HOLD = "hold"  # pause, and where am I
 
 
