@@ -209,7 +209,7 @@ def _cells(programme: Programme, state: State, move: Move | None) -> tuple[tuple
         return presenting.figure_cells(move)
     if state.step in (Step.READ_BACK, Step.UNDERSIZE):
         return presenting.size_cells(programme, state)
-    return presenting.depth_cells(programme, state) if state.step is Step.CUT else ()
+    return presenting.cut_cells(programme, state) if state.step is Step.CUT else ()
 
 
 class Bench:

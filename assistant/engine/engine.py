@@ -11,7 +11,7 @@ import re
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from assistant.engine import pace, wording
+from assistant.engine import pace, recall, wording
 from assistant.engine.answers import understood_after
 from assistant.engine.events import (
     Command,
@@ -153,6 +153,7 @@ def _greet(programme: Programme, state: State, event: SessionStarted) -> Outcome
     state = replace(state, deaf=event.ears == "none")
     state, effects = _tell(state, wording.safety(programme), "safety")
     effects += [*_listening(event), Say(wording.greeting(programme), "greeting")]
+    effects += _recalled(programme, None, state)
     return _ask(programme, state, effects)
 
 
@@ -387,7 +388,14 @@ def _move_on(programme: Programme, old: State, new: State, intent: Intent) -> Ou
         effects.append(Say(left, Phase.MEASURE.value))
     if intent is Intent.PAUSE_AND_WHERE:
         effects.append(Say(wording.where(programme, old), Intent.WHERE_AM_I.value))
+    effects += _recalled(programme, old, new)
     return _ask(programme, new, effects, _before_the_question(programme, old, new, intent))
+
+
+def _recalled(programme: Programme, old: State | None, new: State) -> list[Effect]:
+    """Told apart from the question, which stays what "say again" repeats."""
+    text = recall.told(programme, old, new)
+    return [Say(text, "recall")] if text else []
 
 
 def _before_the_question(programme: Programme, old: State, new: State, intent: Intent) -> str:

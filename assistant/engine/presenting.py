@@ -183,6 +183,18 @@ def _verdict(taken: Measurement, size: Fraction, unit: str) -> str:
     return say("within: {limits}", limits=limits)
 
 
+def cut_cells(programme: Programme, state: State) -> tuple[tuple[str, str], ...]:
+    """How deep, and how long this cut took last time."""
+    return (*depth_cells(programme, state), *last_time_cells(programme, state))
+
+
+def last_time_cells(programme: Programme, state: State) -> tuple[tuple[str, str], ...]:
+    """Seconds that the present cut took in the session that is done again; nothing else."""
+    n = (state.pass_number - 1) * programme.cuts + state.done
+    known = programme.last_seconds[n : n + 1]
+    return ((f"{known[0]:.0f}", say("s last time")),) if known and known[0] else ()
+
+
 def depth_cells(programme: Programme, state: State) -> tuple[tuple[str, str], ...]:
     """How deep this cut goes: ("5.4", "mm deep"), or ("0.31", "mm deeper") after a size.
 

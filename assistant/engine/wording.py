@@ -902,13 +902,28 @@ def how_many_left(programme: Programme, state: State) -> str:
 
 def time_words(programme: Programme, state: State) -> str:
     """The time that is left in this pass, by the pace of the last cuts; "" before three."""
-    if len(state.pace) < 3 or state.done >= state.due(programme):
+    if state.done >= state.due(programme):
         return ""
+    if len(state.pace) < 3:
+        return _time_by_last_time(programme, state)
     seconds = median(state.pace) * (state.due(programme) - state.done)
     return say_n(
         1 if seconds < 90 else round(seconds / 60),
         "About one minute at this pace.",
         "About {count} minutes at this pace.",
+    )
+
+
+def _time_by_last_time(programme: Programme, state: State) -> str:
+    """Where the job was done before, by the cuts that are still to come; "" else."""
+    first = (state.pass_number - 1) * programme.cuts
+    known = programme.last_seconds[first + state.done : first + programme.cuts]
+    if not known or not all(known):
+        return ""
+    return say_n(
+        max(1, round(sum(known) / 60)),
+        "About one minute, by last time.",
+        "About {count} minutes, by last time.",
     )
 
 

@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
+import functools
 import re
 import tomllib
+from collections.abc import Iterator
 from typing import Any
-
-# Blanks go with the name and are stripped after: matched apart, a long row of them takes hours.
-_TABLE = re.compile(r"^\s*\[\[?([^\]]+)\]\]?\s*(#.*)?$")
-_KEY = re.compile(r"^\s*([A-Za-z0-9_-]+|\"[^\"]+\")\s*=")
-
 
 MOST_LETTERS = 8000  # in a line: a key of many parts takes the parser its square in time
 MOST_LINES = 50_000
@@ -49,22 +46,71 @@ def _check_size(text: str) -> None:
 def line_of(text: str, table: str, key: str) -> int:
     """The line of `key` in `[table]`, or of the table `key` itself where `table` is "".
 
-    The second `[[table]]` of a list is called "table[2]". Where the key is missing: the
-    line of its table; where that is missing too, 1.
+    The second `[[table]]` of a list is called "table[2]". Where the key is missing: the line of
+    its table; where that is missing too, 1. However it is written: dotted, quoted, within braces.
     """
+    lines = _lines(text)
+    place = f"{table}.{key}" if table else key
+    return lines.get(place) or lines.get(table) or 1
+
+
+@functools.lru_cache(maxsize=4)
+def _lines(text: str) -> dict[str, int]:
+    """Where each table and key begins, by its name ("ring[2].lines"). Read only after a fault."""
+    found: dict[str, int] = {}
+    heads: dict[str, int] = {}
     here = ""
-    table_line = 1
-    met: dict[str, int] = {}
-    for n, line in enumerate(text.splitlines(), 1):
-        header = _TABLE.match(line)
-        if header:
-            name = header.group(1).strip()
-            met[name] = met.get(name, 0) + 1
-            here = f"{name}[{met[name]}]" if line.lstrip().startswith("[[") else name
-            if not table and name == key:
-                return n
-            table_line = n if here == table else table_line
-        found = _KEY.match(line)
-        if found and here == table and found.group(1).strip('"') == key:
-            return n
-    return table_line
+    for line, statement, data in _statements(text):
+        if statement.lstrip().startswith("["):
+            here = _header(data, heads)
+            _keep(found, here, {}, line)
+        else:
+            _keep(found, here, data, line)
+    return found
+
+
+def _statements(text: str) -> Iterator[tuple[int, str, dict[str, Any]]]:
+    """Every header and every key with its value: the fewest lines that the TOML parser takes by
+    themselves, the number of the first one, and what they hold."""
+    begin, open_lines = 1, ""
+    for n, line in enumerate(text.splitlines(keepends=True), 1):
+        begin = begin if open_lines else n
+        is_open, open_lines = bool(open_lines), open_lines + line
+        if is_open and not _CLOSES & set(line):
+            continue  # to try each line of a long list would take its square in time
+        try:
+            data = tomllib.loads(open_lines)
+        except (ValueError, RecursionError):
+            continue
+        if data:
+            yield begin, open_lines, data
+        open_lines = ""
+
+
+_CLOSES = set("]}\"'")  # what a value of several lines ends with
+
+
+def _header(data: dict[str, Any], heads: dict[str, int]) -> str:
+    """The name of the table that a header opens; of a list, with its number."""
+    names: list[str] = []
+    while data:
+        ((name, inner),) = data.items()
+        names.append(name)
+        if isinstance(inner, list):
+            place = ".".join(names)
+            heads[place] = heads.get(place, 0) + 1
+            return f"{place}[{heads[place]}]"
+        data = inner
+    return ".".join(names)
+
+
+def _keep(found: dict[str, int], here: str, data: dict[str, Any], line: int) -> None:
+    """The first line of the table, of each key in it and of all that these hold."""
+    if here:
+        found.setdefault(here, line)
+        found.setdefault(here.partition("[")[0].partition(".")[0], line)
+    for name, value in data.items():
+        place = f"{here}.{name}" if here else name
+        found.setdefault(place, line)
+        if isinstance(value, dict):
+            _keep(found, place, value, line)
