@@ -135,7 +135,7 @@ def test_a_foot_is_ticked_at_once_and_its_meaning_is_not_toned_as_well(
 def test_a_sentence_made_ready_is_not_made_again(
     sound: Sound, settings: Settings, told: Told
 ) -> None:
-    """It is not spoken, and comes from what is kept when it is; one that can't be made is no loss."""
+    """It is not spoken, and kept until it is; one that can't be made is no loss."""
     made: list[tuple[str, bool]] = []
     espeak = EspeakSynth(settings.speech)
 
