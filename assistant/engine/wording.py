@@ -971,7 +971,9 @@ def no_way_back(programme: Programme, state: State) -> str:
     )
 
 
-def no_move_yet(_: Programme, __: State) -> str:
+def no_move_yet(programme: Programme, _: State) -> str:
+    if by_handwheel(programme):
+        return say("No move has been made yet, so no reading was passed.")
     return say("No move has been made yet, so no hole was passed.")
 
 
