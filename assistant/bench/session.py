@@ -195,6 +195,7 @@ def _view(programme: Programme, state: State, said: str, heard: str) -> View:
         label=presenting.label(programme, state),
         stage=programme.name,
         unlocked=programme.unlocked,
+        acts=presenting.acts(state),
         too_loud=state.too_loud,
         plate=presenting.plate_sight(programme, state),
         part=presenting.part_sight(programme, state),
