@@ -26,6 +26,10 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+from Xlib import X
+from Xlib.display import Display
+from Xlib.ext import xtest
+
 from assistant.devices.pedal.binding import Taught, pedal_file, write_taught
 from assistant.devices.sound.samples import as_array
 from assistant.devices.speech.clear_numbers import aloud
@@ -120,6 +124,7 @@ def row(name: str, job: Programme) -> None:
 
 # --- on real sound -----------------------------------------------------------------------
 
+F9 = 65478  # its key symbol (X Window System Protocol, appendix A)
 BLOCK = 96  # samples of the loudspeaker looked at together: 2 ms at 48 kHz
 APART_S = 0.5  # silence that ends a sentence
 TICK_MOST_S = 0.2  # what is shorter is a tone
@@ -198,20 +203,23 @@ class RealFoot:
     """A key of a real X server, its times taken where it is pressed."""
 
     def __init__(self, ears: Loudspeaker) -> None:
-        from pynput.keyboard import Controller, Key
-
-        self._keys, self._key = Controller(), Key.f9
+        self._screen = Display()
+        self._key = self._screen.keysym_to_keycode(F9)
         self._ears = ears
         self.presses: list[Pressed] = []
 
     def press(self, held: float = 0.12) -> None:
         down = time.monotonic()
-        self._keys.press(self._key)
+        self._give(X.KeyPress)
         time.sleep(held)
         up = time.monotonic()
-        self._keys.release(self._key)
+        self._give(X.KeyRelease)
         self.presses.append(Pressed(down, up))
         self._hear(self.presses[-1])
+
+    def _give(self, edge: int) -> None:
+        xtest.fake_input(self._screen, edge, self._key)
+        self._screen.sync()
 
     def _hear(self, press: Pressed) -> None:
         end = time.monotonic() + 3
@@ -227,7 +235,7 @@ def real(server: SoundServer, words: str, gestures: str, cuts: int) -> None:
         config = Path(folder) / "tallyhand.toml"
         manner = f'gestures = "{gestures}"' if gestures else ""
         config.write_text(SETTINGS.format(words=words, gestures=manner))
-        write_taught(pedal_file(config), Taught("x", "f9", 65478))
+        write_taught(pedal_file(config), Taught("x", "f9", F9))
         ears = Loudspeaker(server)
         foot = RealFoot(ears)
         job = JOBS / "press-collar.toml"
