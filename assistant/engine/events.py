@@ -45,6 +45,7 @@ class Gesture(StrEnum):
 
     PRESS = "press"  # the answer to what was just asked
     DOUBLE = "double"  # say again
+    SHORT_HOLD = "short-hold"  # say again, where a press is not to wait for a second one
     HOLD = "hold"  # pause, and where am I
 
 
@@ -113,7 +114,8 @@ class PedalUsed:
     `pressed_at` is when the foot went down (0 when the device can't tell). `waited` is how
     many seconds after the question had begun to sound that was; less than 0: before it.
     `trusted` is False while the pedal answers as no foot does (`bench.pedal_watch`). `still` is for
-    how many seconds its contact had not moved before this.
+    how many seconds its contact had not moved before this. `took` is how many seconds the step has
+    been worked on, 0 where that is not known.
     """
 
     at: float
@@ -123,6 +125,7 @@ class PedalUsed:
     waited: float = LONG_ENOUGH
     trusted: bool = True
     still: float = LONG_ENOUGH
+    took: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,7 +134,7 @@ class PhraseHeard:
 
     `accepted` is the ear's own verdict (false for noise, chatter, too low a score);
     `confidence` is 0 to 1; `why` says why it was not accepted. `began_at` is when the voice began
-    (0 where that is not known), `waited` as with the pedal.
+    (0 where that is not known), `waited` as with the pedal, `took` too.
     """
 
     at: float
@@ -143,6 +146,7 @@ class PhraseHeard:
     source: str = "voice"
     began_at: float = 0.0
     waited: float = LONG_ENOUGH
+    took: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

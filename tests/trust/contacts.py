@@ -86,19 +86,23 @@ class Came:
     guards: int = 0
     doubted: float = 0.0
     watch: PedalWatch = field(default_factory=PedalWatch)
-    gestures: Gestures = field(default_factory=lambda: Gestures(0.0))
+    gestures: Gestures = field(default_factory=Gestures)
 
 
-def from_the_start(job: Programme, contacts: Contacts, hours: float) -> Came:
-    """The pedal is faulty when the session begins."""
+def from_the_start(
+    job: Programme, contacts: Contacts, hours: float, *, by_holds: bool = True
+) -> Came:
+    """The pedal is faulty when the session begins; `by_holds`: the manner of its gestures."""
     state, _ = advance(job, State(), SessionStarted(0.0))
-    came = Came(state)
+    came = Came(state, gestures=Gestures(by_holds, 0.0))
     return _play(job, came, contacts, hours)
 
 
 def in_the_middle(job: Programme, contacts: Contacts, hours: float, state: State) -> Came:
     """A proven pedal begins to be faulty in this state, which nobody answers meanwhile."""
-    came = Came(state, watch=PedalWatch(proven=True), gestures=Gestures(-HOUR))
+    came = Came(
+        state, watch=PedalWatch(proven=True), gestures=Gestures(by_holds=True, watched_since=-HOUR)
+    )
     return _play(job, came, contacts, hours)
 
 

@@ -40,12 +40,13 @@ def test_an_echo_never_gets_past_a_lock(job: Programme, hertz: int) -> None:
     assert hertz > 1 or 0 < came.doubted < 60
 
 
-@pytest.mark.parametrize("job", [JOB, IN_FEW_WORDS], ids=["whole", "few"])
+@pytest.mark.parametrize("by_holds", [True, False], ids=["holds", "double"])
 @pytest.mark.parametrize("hertz", [1, 3, 10, 20])
 @pytest.mark.parametrize("fault", FAULTS)
-def test_no_fault_gets_past_a_lock(job: Programme, fault: str, hertz: float) -> None:
+def test_no_fault_gets_past_a_lock(fault: str, hertz: float, by_holds: bool) -> None:
     """A pedal that is faulty as the session begins stamps nothing, by no chance."""
-    came = from_the_start(job, FAULTS[fault](random.Random(f"{fault} {hertz}"), hertz), HOURS)
+    contacts = FAULTS[fault](random.Random(f"{fault} {hertz}"), hertz)
+    came = from_the_start(JOB, contacts, HOURS, by_holds=by_holds)
     assert (came.locks, came.guards, came.state.done) == (0, 0, 0)
 
 
