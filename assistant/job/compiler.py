@@ -135,9 +135,19 @@ def _questioned(part: Part, head: Head, setup: Setup) -> Part:
     """The part with a word on what an inexact set-up comes to at its rim."""
     if setup.exact or part.kind == rule.KIND:
         return part
-    off = at_the_rim.uneven(head, setup, spread(setup.moves), places_of(part))
+    off = at_the_rim.uneven(head, setup, spread(setup.moves), places_of(part), _judged(part))
     found = at_the_rim.finding(off, part.rim, part.unit)
-    return replace(part, warnings=(*part.warnings, found)) if found else part
+    if found is None:
+        return part
+    doubt = at_the_rim.spoken(off, part.rim, part.unit)
+    return replace(part, warnings=(*part.warnings, found), doubt=doubt)
+
+
+def _judged(part: Part) -> frozenset[Fraction] | None:
+    """The places whose errors are felt; None: all."""
+    if part.rim is None or not part.rim.first_round:
+        return None
+    return frozenset(cut.at for cut in part.rounds[0].cuts)
 
 
 def _in_this_order(part: Part, setup: Setup) -> Part:
@@ -373,7 +383,8 @@ def programme_of(job: Job, head: Head, setup: Setup) -> Programme:
     if len(job.works) > 1:
         return chained(stages_of(job, head))
     work = job.works[0]
-    return chained(_drawn(_stages(job, head, work, part_of(job, head, work), setup, None)))
+    part = _in_this_order(_questioned(part_of(job, head, work), head, setup), setup)
+    return chained(_drawn(_stages(job, head, work, part, setup, None)))
 
 
 def chained(stages: Sequence[Stage]) -> Programme:
