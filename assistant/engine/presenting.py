@@ -85,7 +85,7 @@ def plate_sight(programme: Programme, state: State) -> PlateSight:
         target=pins[state.place] if moving else None,
         turns=announced.turns if announced else 0,
         spaces=(announced.direct_holes or announced.holes) if announced else 0,
-        arms=move.holes if programme.arms_used else 0,
+        arms=(programme.arms_spaces or move.holes) if programme.arms_used else 0,
         dial_minutes=_dial_minutes(programme),
         radii=programme.plate_radii if not move.direct_circle else (),
     )

@@ -15,7 +15,7 @@ from assistant.job.part import Finding, Rim
 from assistant.job.units import said, shown
 from assistant.words.language import mark, number, say
 from assistant.words.spoken import capital, sentences
-from solver import Head, Move, Setup, degrees_text, spindle_move
+from solver import Head, Move, Setup, degrees_text, off_at, spindle_move
 
 _USELESS = Fraction(1, 2)  # of the spacing: cuts fall together, or leave a gap for another
 _PLAIN = Fraction(1, 10)  # of the spacing, where nothing is known of what the part bears
@@ -44,14 +44,17 @@ def uneven(
     judged: frozenset[Fraction] | None = None,
 ) -> Uneven:  # fmt: skip
     """The set-up's moves, one each, followed to every place wanted (rising, in turns). Neighbours
-    among those that are `judged` (None: all) are compared."""
+    among those that are `judged` (None: all) are compared, with the head's own errors where it was
+    measured."""
     total, at = len(places), Fraction(0)
+    measured = setup.true_error is not None
     steps = {move: spindle_move(head, setup, move) for move in set(moves)}
     off: list[Fraction] = [Fraction(0)] * total
     for n, move in enumerate(moves[:-1], 1):
         at += steps[move]
         place = n * setup.every
-        off[place % total] = at - (place // total) - places[place % total]
+        true = at + off_at(head, at) if measured else at
+        off[place % total] = true - (place // total) - places[place % total]
     kept = [n for n in range(total) if judged is None or places[n] in judged]
     off, places = [off[n] for n in kept], [places[n] for n in kept]
     following = [*places[1:], places[0] + 1]
