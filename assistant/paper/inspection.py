@@ -7,9 +7,11 @@ less the smallest index deviation round the whole part. The last pitch closes th
 
 from __future__ import annotations
 
+import json
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from pathlib import Path
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +49,69 @@ class Spacing:
 def spacing_of(readings: Sequence[float]) -> Spacing:
     """From readings at each tooth, the indicator against the head: the first is set to nought."""
     return Spacing(tuple(reading - readings[0] for reading in readings))
+
+
+def spacing_of_spans(sizes: Sequence[float], k: int) -> Spacing:
+    """From the span over k teeth, first of it tooth 1, tooth 2 and so on round the part.
+
+    One cutter makes all spaces alike, so a span differs from the mean of all by what the space
+    after it is further on than the space before it: the deviation over k pitches, measured along
+    the base circle (derived from the spacing alone; no table was read). Raises ValueError where k
+    and the teeth have a common factor: the sums then never lead to every tooth.
+    """
+    return Spacing(_put_together(sizes, k, 1.0))
+
+
+def spacing_of_pins(sizes: Sequence[float], k: int) -> Spacing:
+    """From the size between two pins, one in each of two spaces k apart, all round the part.
+
+    The pins stand on a chord of k pitches: it grows by cos(180 k / z) of what the arc does (the
+    slope of 2 r sin). Raises ValueError as for spans, and where the pins lie nearly opposite one
+    another: there the size hardly knows how the spaces lie.
+    """
+    slope = math.cos(math.pi * k / len(sizes))
+    if abs(slope) < _LEAST_SLOPE:
+        raise ValueError("opposite")
+    return Spacing(_put_together(sizes, k, slope))
+
+
+_LEAST_SLOPE = 0.3  # beyond 72 degrees from space to space a reading is blown up threefold
+
+
+def _put_together(sizes: Sequence[float], k: int, slope: float) -> tuple[float, ...]:
+    """The index deviation of each tooth, the first nought, from those over k pitches."""
+    teeth, mean = len(sizes), sum(sizes) / len(sizes)
+    if math.gcd(k, teeth) != 1:
+        raise ValueError("common factor")
+    index, at = [0.0] * teeth, 0
+    for _ in range(teeth - 1):
+        following = (at + k) % teeth
+        index[following] = index[at] + (sizes[at] - mean) / slope
+        at = following
+    return tuple(index)
+
+
+# --- beside a job -----------------------------------------------------------------------
+
+ENDING = ".inspection.json"
+
+
+def keep(journal: Path, spacing: Spacing, how: str) -> Path:
+    """Beside the journal, for its report; the journal itself is closed. Raises OSError."""
+    file = journal.with_suffix(ENDING)
+    record = {"index": list(spacing.index), "how": how}
+    file.write_text(json.dumps(record), "utf-8")
+    return file
+
+
+def kept(journal: Path) -> tuple[Spacing, str] | None:
+    """What was kept for this journal, and how it was measured; None for nothing readable."""
+    try:
+        record = json.loads(journal.with_suffix(ENDING).read_text("utf-8"))
+        index = tuple(float(each) for each in record["index"])
+        return (Spacing(index), str(record["how"])) if len(index) > 2 else None
+    except (OSError, ValueError, LookupError, TypeError):
+        return None
 
 
 def polar_chart(spacing: Spacing) -> str:

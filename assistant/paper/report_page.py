@@ -8,6 +8,7 @@ from importlib.resources import files
 
 from assistant.paper import chart
 from assistant.paper.history import Account, Answer, CutMade, Size, clock
+from assistant.paper.inspection import kept, polar_chart
 
 
 def report(told: Account) -> str:
@@ -22,6 +23,7 @@ def report(told: Account) -> str:
         "<h2>Cuts</h2>",
         _cuts(told.cuts),
         *_sizes(told),
+        *_spacing(told),
         "<h2>Notes, refusals, devices</h2>",
         _remarks(told),
         '<p class="small">What was confirmed is what a person said or pressed; nothing here was '
@@ -42,6 +44,23 @@ def _stand(told: Account) -> str:
     stand = ended if told.finished else f"not finished, in the step {state.step.value}"
     told_first = f"{job.head}, by {job.method} indexing. Begun {begun}; {stand}."
     return f"{told_first} {job.accuracy}".strip()
+
+
+def _spacing(told: Account) -> Iterable[str]:
+    """The part as it was inspected afterwards, where it was."""
+    found = kept(told.reading.path)
+    if found is None:
+        return
+    spacing, how = found
+    k = spacing.usual_k
+    yield "<h2>Spacing of the finished part</h2>"
+    yield (
+        f"<p>{len(spacing.index)} teeth, by {escape(how)}, in the unit of the readings "
+        "(ISO 1328-1): "
+        f"single pitch deviation {spacing.single:.4g}, cumulative over "
+        f"{k} pitches {spacing.over(k):.4g}, total {spacing.total:.4g}.</p>"
+    )
+    yield f'<figure style="max-width: 30em">{polar_chart(spacing)}</figure>'
 
 
 def _totals(told: Account) -> str:
