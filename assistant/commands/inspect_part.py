@@ -37,7 +37,7 @@ def _inspect(given: Namespace) -> int:
     if given.span is not None and given.pins is not None:
         raise errors.WrongUse("tallyhand inspect: --span and --pins: give one of them")
     journal = _journal(given) if given.job else None
-    sizes = list(_readings(given.readings) if given.readings else _asked(given))
+    sizes = list(readings_in(given.readings) if given.readings else _asked(given))
     spacing = _spacing(sizes, given)
     teeth = len(sizes)
     k = spacing.usual_k if given.k is None else given.k
@@ -47,7 +47,7 @@ def _inspect(given: Namespace) -> int:
     if given.out:
         _write(Path(given.out), polar_chart(spacing))
     if journal:
-        _keep(journal, spacing, given)
+        _keep(journal, spacing)
     return command_line.DONE
 
 
@@ -81,7 +81,8 @@ def _prime_to(k: int, teeth: int) -> int:
 # --- readings ---------------------------------------------------------------------------
 
 
-def _readings(name: str) -> list[float]:
+def readings_in(name: str) -> list[float]:
+    """A figure a line. Raises Refusal with the line and the cure."""
     try:
         lines = Path(name).read_text("utf-8").splitlines()
     except (OSError, UnicodeDecodeError) as error:
@@ -175,12 +176,9 @@ def _journal(given: Namespace) -> Path:
     return folder / max(found, key=lambda job: job.last_worked).name
 
 
-def _keep(journal: Path, spacing: Spacing, given: Namespace) -> None:
-    how = "indicator"
-    if given.span or given.pins:
-        how = f"span over {given.span} teeth" if given.span else f"pins, {given.pins} spaces apart"
+def _keep(journal: Path, spacing: Spacing) -> None:
     try:
-        keep(journal, spacing, how)
+        keep(journal, spacing)
     except OSError as error:
         raise errors.Refusal(f"{journal.parent}: {error.strerror}: can't be kept there") from error
     print(say("Kept with the job: tallyhand report shows it."))

@@ -21,6 +21,7 @@ from assistant.job.programme import Programme
 from assistant.job.which_head import as_set, with_other_head
 from assistant.journal.writing import Journal
 from assistant.words.language import speaking
+from assistant.words.plain_text import plain
 
 
 def main(given: Namespace) -> int:
@@ -31,7 +32,8 @@ def main(given: Namespace) -> int:
     spoken = given.words or (settings.pace.words if by_hand else pace_options.WHOLE)
     programme = pace_options.called_at(programme, settings.pace, spoken)
     with _folder(given.data) as folder, _script(given.script) as lines:
-        journal = Journal.create(folder, programme, text)
+        people = {"operator": plain(settings.job.operator), "machine": plain(settings.job.machine)}
+        journal = Journal.create(folder, programme, text, people)
         outlet = JsonLines(_line) if given.json else PlainLines(_line, programme.language)
         rehearsal = Rehearsal(journal, outlet)
         try:

@@ -18,6 +18,7 @@ from assistant.job.programme import Programme
 from assistant.job.which_head import as_set, with_other_head
 from assistant.journal.writing import Journal
 from assistant.words.language import speaking
+from assistant.words.plain_text import plain
 
 
 def main(given: Namespace) -> int:
@@ -26,7 +27,11 @@ def main(given: Namespace) -> int:
     programme, text = _chosen(given, settings, folder)
     programme = pace_options.called_at(programme, settings.pace, given.words or settings.pace.words)
     page_options.renew_key(given, folder)
-    journal = Journal.create(folder, programme, text)
+    people = {
+        "operator": plain(given.operator or settings.job.operator),
+        "machine": plain(settings.job.machine),
+    }
+    journal = Journal.create(folder, programme, text, people)
     finished = at_the_bench(journal, settings, SessionStarted)
     if not finished:
         command_line.tell("The job is kept. To go on: tallyhand resume")

@@ -94,7 +94,8 @@ class Pace:
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """What holds where a command or a job does not say: a head by name or file, and units.
+    """What holds where a command or a job does not say: a head by name or file, units, and the
+    names of person and machine for the record.
 
     `fitted` is the plate that is on that head now; `blank_minutes` what a spoilt blank costs.
     """
@@ -103,6 +104,8 @@ class Job:
     fitted: str = ""
     blank_minutes: int = _between(USUAL_BLANK, 0, 100_000)
     units: str = _one_of("auto", "mm", "in")
+    operator: str = ""
+    machine: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,7 +15,7 @@ from pathlib import Path
 
 from assistant.errors import Refusal
 from assistant.files.places import head_file
-from assistant.job import standards
+from assistant.job import blocks, standards
 from assistant.job.job_file import Job, JobWork
 from assistant.job.kinds import at_the_rim, rule
 from assistant.job.kinds.plain_cuts import PlainCuts
@@ -33,7 +33,7 @@ from assistant.job.set_up_steps import (
 )
 from assistant.job.shapes import Drawing, for_stage, one_part
 from assistant.job.units import shown
-from assistant.words.language import in_force
+from assistant.words.language import in_force, mark, say
 from solver import Head, Move, Refused, Setup, load_head, off_at, plan, spindle_move
 
 MOST_DRAWN = 400  # cuts of a job whose drawing goes with the session
@@ -206,12 +206,14 @@ def stages_of(job: Job, head: Head) -> tuple[Stage, ...]:
 def _stages(
     job: Job, head: Head, work: JobWork, part: Part, setup: Setup, before: Stage | None
 ) -> list[Stage]:
+    if work.every > 1 and (text := blocks.fault(part, work.every, setup.every)):
+        raise job.faults(work.table, [("every", text)])
     route = _Route(head, setup, places_of(part))
     stages: list[Stage] = []
     first = Fraction(0)
     stands = Fraction(0)  # the spindle, at the first hole: by the holes, not by what was wanted
     for n, each in enumerate(part.rounds):
-        cuts = each.cuts if each.own_order else route.in_order(each.cuts)
+        cuts = _order(work, route, each)
         moves = _moves(work, route, each, cuts)
         shop = shop_of(job, head)
         if n:
@@ -224,6 +226,8 @@ def _stages(
             items = checklist(shop, setup, moves, part)
         else:
             items = next_work_items(shop, setup, moves, part, before.setup)
+        if work.every > 1 and not n:
+            items.insert(-1, blocks.told(work.every))
         first = cuts[0].at
         stands = stands if n else first
         programme = replace(
@@ -235,6 +239,12 @@ def _stages(
         stage = _stage(work, part, setup, each, programme, cuts, n)
         stages.append(replace(stage, own_errors=_own_errors(head, setup, programme)))
     return stages
+
+
+def _order(work: JobWork, route: _Route, each: Round) -> tuple[Cut, ...]:
+    if each.own_order:
+        return each.cuts
+    return blocks.order(each, work.every) if work.every > 1 else route.in_order(each.cuts)
 
 
 def _own_errors(head: Head, setup: Setup, programme: Programme) -> tuple[Fraction, ...]:
@@ -301,8 +311,23 @@ def _programme(
         plate_radii=radii_of(head, setup.plate),
         worm_ratio=head.worm_ratio,
         language=in_force().code,
+        gears=_gears(setup),
         accuracy=accuracy_words(setup),
     )
+
+
+def _gears(setup: Setup) -> str:
+    """ "48 / 24, 1 idler, with the crank": drivers over driven, from the spindle."""
+    if setup.gearing is None:
+        return ""
+    gearing = setup.gearing
+    pairs = zip(gearing.drivers, gearing.driven, strict=True)
+    train = " x ".join(f"{driver} / {driven}" for driver, driven in pairs)
+    idlers = say("idlers: {n}", n=gearing.idlers)
+    return f"{train}; {idlers}; {say(_TURNS[gearing.plate])}"
+
+
+_TURNS = {"with": mark("plate with the crank"), "against": mark("plate against the crank")}
 
 
 def circles_of(head: Head, plate: str | None) -> tuple[int, ...]:

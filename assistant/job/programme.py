@@ -67,6 +67,7 @@ class Programme:
     drawing: Drawing | None = None
     whole_cuts: int = 0  # cuts called in whole sentences before the short cycle; 0: all of them
     remind_every: int = 25  # in the short cycle, what does not change is said every so many cuts
+    gears: str = ""  # change gears from the spindle, for the eye; "" where none are needed
     recalls: tuple[Recall, ...] = ()
     last_seconds: tuple[float, ...] = ()
     then: Programme | None = None
@@ -129,6 +130,7 @@ class Programme:
             **({"other_head": self.other_head} if self.other_head else {}),
             **({"accuracy": self.accuracy} if self.accuracy else {}),
             "language": self.language,
+            **({"gears": self.gears} if self.gears else {}),
             **self._last_time(),
             "whole_cuts": self.whole_cuts,
             "remind_every": self.remind_every,

@@ -16,9 +16,12 @@ from pathlib import Path
 
 @dataclass(frozen=True, slots=True)
 class Spacing:
-    """`index`: deviation of each flank from its true place, the first nought; same unit all."""
+    """`index`: deviation of each flank from its true place, the first nought; same unit all.
+    `by`: measured with an "indicator", or over a "span" or "pins" of `over_k`."""
 
     index: tuple[float, ...]
+    by: str = "indicator"
+    over_k: int = 0
 
     @property
     def pitches(self) -> tuple[float, ...]:
@@ -59,7 +62,7 @@ def spacing_of_spans(sizes: Sequence[float], k: int) -> Spacing:
     the base circle (derived from the spacing alone; no table was read). Raises ValueError where k
     and the teeth have a common factor: the sums then never lead to every tooth.
     """
-    return Spacing(_put_together(sizes, k, 1.0))
+    return Spacing(_put_together(sizes, k, 1.0), "span", k)
 
 
 def spacing_of_pins(sizes: Sequence[float], k: int) -> Spacing:
@@ -72,7 +75,7 @@ def spacing_of_pins(sizes: Sequence[float], k: int) -> Spacing:
     slope = math.cos(math.pi * k / len(sizes))
     if abs(slope) < _LEAST_SLOPE:
         raise ValueError("opposite")
-    return Spacing(_put_together(sizes, k, slope))
+    return Spacing(_put_together(sizes, k, slope), "pins", k)
 
 
 _LEAST_SLOPE = 0.3  # beyond 72 degrees from space to space a reading is blown up threefold
@@ -96,20 +99,19 @@ def _put_together(sizes: Sequence[float], k: int, slope: float) -> tuple[float, 
 ENDING = ".inspection.json"
 
 
-def keep(journal: Path, spacing: Spacing, how: str) -> Path:
+def keep(journal: Path, spacing: Spacing) -> None:
     """Beside the journal, for its report; the journal itself is closed. Raises OSError."""
-    file = journal.with_suffix(ENDING)
-    record = {"index": list(spacing.index), "how": how}
-    file.write_text(json.dumps(record), "utf-8")
-    return file
+    record = {"index": list(spacing.index), "by": spacing.by, "over_k": spacing.over_k}
+    journal.with_suffix(ENDING).write_text(json.dumps(record), "utf-8")
 
 
-def kept(journal: Path) -> tuple[Spacing, str] | None:
-    """What was kept for this journal, and how it was measured; None for nothing readable."""
+def kept(journal: Path) -> Spacing | None:
+    """What was kept for this journal; None for nothing, or nothing readable."""
     try:
         record = json.loads(journal.with_suffix(ENDING).read_text("utf-8"))
         index = tuple(float(each) for each in record["index"])
-        return (Spacing(index), str(record["how"])) if len(index) > 2 else None
+        found = Spacing(index, str(record["by"]), int(record["over_k"]))
+        return found if len(index) > 2 else None
     except (OSError, ValueError, LookupError, TypeError):
         return None
 

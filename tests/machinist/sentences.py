@@ -118,6 +118,7 @@ ONLY_READ = [
     r"they stay so\. where i call it, go 1 hole beyond them",
     r"(?:trial marks|trial round): [^.]*\d+\. only then cut(?: to depth)?",
     r"at the first hole",
+    r"the cuts come \d+ spaces apart, \d+ times round",  # each move is called by itself
     r", over the spline",
     r"the same depths again, from the same first touch",
     r"head tilted to 90 degrees",

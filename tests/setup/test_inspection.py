@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from pathlib import Path
 
 import pytest
@@ -97,7 +98,11 @@ def test_typed_tooth_by_tooth_and_kept_for_the_report(tmp_path: Path) -> None:
     assert "'x' is no figure" in done.stdout and "Tooth 6 of 6, indicator:" in done.stdout
     page = tmp_path / "report.html"
     tallyhand("report", "--data", tmp_path, "--out", page)
-    assert "single pitch deviation 5, cumulative over 2 pitches 6, total 6" in page.read_text()
+    text = page.read_text("utf-8")
+    assert "an indicator at each tooth" in text and 'points="0.0,-110.0' in text
+    assert re.search(
+        r"single pitch deviation</dt><dd>5<.*total cumulative</dt><dd>6<", text, re.DOTALL
+    )
     assert "ended too soon" in one_line(tallyhand(*words, given="1\n"), 1)
     assert "no job named" in one_line(tallyhand(*words[:3], "--job", "no-such",
                                                 "--data", tmp_path, given=SIX), 1)  # fmt: skip
