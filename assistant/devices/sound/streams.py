@@ -208,7 +208,8 @@ class Sound:
             self._wake.wait(TICK_S)
             self._wake.clear()
             for line in list(self._lines):
-                self._look_after(line)
+                with self._or_lost(line):
+                    self._look_after(line)
             self._part()
         for line in self._lines:
             self._shut(line)
@@ -311,7 +312,8 @@ class Sound:
     def _watch(self) -> None:
         while not self._closing.wait(TICK_S):
             for line in list(self._lines):
-                line.watch()
+                with self._or_lost(line):
+                    line.watch()
 
     def _watch_places(self) -> None:
         """A sound server may move a stream to another device without a word."""
@@ -324,6 +326,15 @@ class Sound:
                 moved = now and now != line.place
                 if moved and stream is line.stream and not line.broken:
                     line.fails(f"the sound server moved it from {line.place} to {now}")
+
+    @contextlib.contextmanager
+    def _or_lost(self, line: Line) -> Iterator[None]:
+        """Around what a thread does for a line: what breaks there is that line's loss, told and
+        tried again, and the thread goes on for the others."""
+        try:
+            yield
+        except Exception as error:
+            line.fails(_words(error))
 
 
 def _echo(one: Line, other: Line) -> bool:

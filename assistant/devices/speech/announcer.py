@@ -11,6 +11,7 @@ import threading
 import time
 from collections.abc import Callable
 
+from assistant.devices.availability import words_of
 from assistant.devices.sound.player import End, Player, Utterance
 from assistant.devices.sound.streams import LATENCY_S, Sound
 from assistant.devices.speech.clear_numbers import aloud
@@ -102,9 +103,9 @@ class VoiceAnnouncer:
         text = sentence.text
         try:
             spoken = self._synthesise(text, sentence.brief)
-        except SynthError as error:
+        except Exception as error:  # whatever it is: the next sentence must still be spoken
             if self._taken(generation):
-                self._failed(text, str(error))
+                self._failed(text, words_of(error))
             return
 
         def ended(end: End) -> None:
