@@ -139,6 +139,8 @@ def heard_words(event: Event, effects: list[Effect]) -> str:
         case PedalUsed(gesture=gesture, source=source):
             name = say(_SOURCES.get(source, source))
             what = say("{device}: {gesture}", device=name, gesture=say(_GESTURES[gesture]))
+        case SizeGiven(size=size, unit=unit):
+            what = say("“{phrase}”", phrase=f"{size} {unit}".strip())
         case _:
             return ""
     if any(isinstance(effect, Refuse) for effect in effects):
@@ -152,6 +154,7 @@ _SOURCES = {"pedal": mark("pedal"), "keyboard": mark("keyboard"), "page": mark("
 _GESTURES = {
     Gesture.PRESS: mark("press"),
     Gesture.DOUBLE: mark("double"),
+    Gesture.SHORT_HOLD: mark("short hold"),
     Gesture.HOLD: mark("hold"),
 }
 
@@ -192,6 +195,7 @@ def _view(programme: Programme, state: State, said: str, heard: str) -> View:
         label=presenting.label(programme, state),
         stage=programme.name,
         unlocked=programme.unlocked,
+        acts=presenting.acts(state),
         too_loud=state.too_loud,
         plate=presenting.plate_sight(programme, state),
         part=presenting.part_sight(programme, state),
@@ -208,7 +212,7 @@ def _cells(programme: Programme, state: State, move: Move | None) -> tuple[tuple
         return presenting.figure_cells(move)
     if state.step in (Step.READ_BACK, Step.UNDERSIZE):
         return presenting.size_cells(programme, state)
-    return presenting.depth_cells(programme, state) if state.step is Step.CUT else ()
+    return presenting.cut_cells(programme, state) if state.step is Step.CUT else ()
 
 
 class Bench:
@@ -228,9 +232,14 @@ class Bench:
         self._listeners = listeners
         self._said: list[str] = []
         self._said_at = 0.0
+        self._step: tuple[Step, int] | None = None
+        self._step_since = 0.0
 
     def timed(self, event: Event) -> Event:
-        """A press with how long after its question it came; any other event as it is."""
+        """A press with how long after its question it came, and it and a phrase with how long the
+        step has been worked on; any other event as it is."""
+        if isinstance(event, PedalUsed | PhraseHeard) and self._step:
+            event = replace(event, took=round(max(0.0, event.at - self._step_since), 2))
         if not isinstance(event, PedalUsed) or not event.pressed_at:
             return event
         began = self._announcer.began()
@@ -242,13 +251,13 @@ class Bench:
 
     def perform(self, effect: Effect) -> None:
         match effect:
-            case Say(text=text, purpose=purpose):
+            case Say(text=text, purpose=purpose, brief=brief):
                 self._said.append(plain(text))
                 # News that comes and comes keeps no answer from counting, and a question that
                 # was answered too soon still stands where it stood.
                 if purpose not in ("device", "refusal"):
                     self._said_at = time.time()
-                self._announcer.say(plain(text))
+                self._announcer.say(plain(text), brief)
             case Signal(tone=tone):
                 self._announcer.signal(tone)
             case Announce() | Refuse():
@@ -261,11 +270,23 @@ class Bench:
         return news if asked in news else f"{news} {asked}".strip()
 
     def stand(self, programme: Programme, state: State, heard: str) -> None:
+        if (state.step, state.done) != self._step:
+            self._step, self._step_since = (state.step, state.done), time.time()
         wanted: frozenset[Command] = expected(state)
         for listener in self._listeners:
             listener.expect(wanted)
         self._display.show(view_of(programme, state, self._shown(state), heard))
         self._said.clear()
+        for effect in next_question(programme, state):
+            self._announcer.prepare(plain(effect.text), effect.brief)
+
+
+def next_question(programme: Programme, state: State) -> list[Say]:
+    """What is said when the present question is answered by a press: known before it is pressed."""
+    if state.step is Step.FINISHED:
+        return []
+    _, effects = advance(programme, state, PedalUsed(0.0, Gesture.PRESS))
+    return [effect for effect in effects if isinstance(effect, Say)]
 
 
 WAKE_S = 0.5  # a signal is answered at the latest after this long

@@ -11,7 +11,7 @@ import re
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from assistant.engine import pace, wording
+from assistant.engine import pace, recall, wording
 from assistant.engine.answers import understood_after
 from assistant.engine.events import (
     Command,
@@ -53,6 +53,7 @@ class Say:
 
     text: str
     purpose: str
+    brief: bool = False  # known by rote: it may be said briskly
 
 
 @dataclass(frozen=True, slots=True)
@@ -84,6 +85,7 @@ Outcome = tuple[State, list[Effect]]
 _GESTURES = {
     Gesture.PRESS: Intent.CONFIRM,
     Gesture.DOUBLE: Intent.SAY_AGAIN,
+    Gesture.SHORT_HOLD: Intent.SAY_AGAIN,
     Gesture.HOLD: Intent.PAUSE_AND_WHERE,
 }
 _COMMANDS = {
@@ -106,7 +108,7 @@ def advance(programme: Programme, state: State, event: Event, table: Table = TAB
     """The state after the event, and what to do about it. Never raises for a person's slip."""
     with speaking(programme.language):
         new, effects = _advance(programme.stage(state.stage), state, event, table)
-    new = pace.kept(programme.stage(new.stage), state, new)
+    new = pace.kept(programme.stage(new.stage), state, pace.cut_timed(state, new))
     return _paced(state, new, event.at), effects
 
 
@@ -151,6 +153,7 @@ def _greet(programme: Programme, state: State, event: SessionStarted) -> Outcome
     state = replace(state, deaf=event.ears == "none")
     state, effects = _tell(state, wording.safety(programme), "safety")
     effects += [*_listening(event), Say(wording.greeting(programme), "greeting")]
+    effects += _recalled(programme, None, state)
     return _ask(programme, state, effects)
 
 
@@ -222,7 +225,7 @@ def _press(programme: Programme, state: State, event: PedalUsed, table: Table) -
         return _refuse(state, wording.not_believed())
     if intent is Intent.CONFIRM and event.waited < understood_after(programme, state):
         return _refuse(state, wording.too_soon(programme, state))
-    return _want(programme, state, intent, table)
+    return _want(programme, replace(state, took=event.took), intent, table)
 
 
 def _hear(programme: Programme, state: State, event: PhraseHeard, table: Table) -> Outcome:
@@ -240,7 +243,7 @@ def _hear(programme: Programme, state: State, event: PhraseHeard, table: Table) 
     intent = _intent(state, event.command)
     if intent is None:
         return _refuse(state, wording.not_now(programme, state))
-    return _want(programme, state, intent, table)
+    return _want(programme, replace(state, took=event.took), intent, table)
 
 
 def _drowned(state: State, event: PhraseHeard) -> bool:
@@ -375,7 +378,8 @@ def _answer(programme: Programme, state: State, intent: Intent) -> Outcome:
 def _move_on(programme: Programme, old: State, new: State, intent: Intent) -> Outcome:
     if new.stage != old.stage and programme.then is not None:
         programme = programme.then
-    tone = Tone.ATTENTION if new.step is Step.CHECK_POSITION else Tone.ACCEPTED
+    look = new.step is Step.CHECK_POSITION or new.doubted
+    tone = Tone.ATTENTION if look else Tone.ACCEPTED
     effects: list[Effect] = [Signal(tone)]
     if (old.step, new.step) in _ANNOUNCED:
         effects.append(_announcement(programme, new))
@@ -385,7 +389,14 @@ def _move_on(programme: Programme, old: State, new: State, intent: Intent) -> Ou
         effects.append(Say(left, Phase.MEASURE.value))
     if intent is Intent.PAUSE_AND_WHERE:
         effects.append(Say(wording.where(programme, old), Intent.WHERE_AM_I.value))
+    effects += _recalled(programme, old, new)
     return _ask(programme, new, effects, _before_the_question(programme, old, new, intent))
+
+
+def _recalled(programme: Programme, old: State | None, new: State) -> list[Effect]:
+    """Told apart from the question, which stays what "say again" repeats."""
+    text = recall.told(programme, old, new)
+    return [Say(text, "recall")] if text else []
 
 
 def _before_the_question(programme: Programme, old: State, new: State, intent: Intent) -> str:
@@ -394,7 +405,7 @@ def _before_the_question(programme: Programme, old: State, new: State, intent: I
         return wording.gone_back(programme, old, new)
     after_move = old.step in (Step.INDEX, Step.COME_UP)
     look = after_move and new.step in (Step.LOCK, Step.LEAVE_OFF)
-    return wording.before_the_arms(programme) if look else ""
+    return wording.before_the_arms(programme, new.place) if look else ""
 
 
 # With the lock confirmed off; or with the call that asks for it before it names the move.
@@ -409,8 +420,8 @@ def _announcement(programme: Programme, state: State) -> Announce:
 def _ask(programme: Programme, state: State, before: list[Effect], look: str = "") -> Outcome:
     text = sentences(look, wording.question(programme, state))
     purpose = Phase.INDEX if state.step is Step.CALL else phase_of(state.step)
-    new, effects = _tell(state, text, purpose.value)
-    return new, [*before, *effects]
+    brief = pace.is_brief(programme, state) and not look
+    return replace(state, said=text), [*before, Say(text, purpose.value, brief)]
 
 
 def _tell(state: State, text: str, purpose: str) -> tuple[State, list[Effect]]:
