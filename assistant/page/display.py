@@ -15,8 +15,15 @@ from math import log10
 from typing import Any
 
 from assistant.devices.availability import Presence
-from assistant.engine.events import Command, Device, Event, Gesture, PedalUsed, PhraseHeard
-from assistant.engine.phrases import PHRASES
+from assistant.engine.events import (
+    Command,
+    CommandGiven,
+    Device,
+    Event,
+    Gesture,
+    PedalUsed,
+    Source,
+)
 from assistant.engine.ports import Display, Listener, Post
 from assistant.engine.view import View
 from assistant.page.access import Access
@@ -40,7 +47,7 @@ COMMANDS = (
 )
 LEVEL_EVERY_S = 0.2
 GOODBYE_S = 0.3  # for the pages to be told that the session is over
-SOURCE = "page"
+SOURCE = Source.PAGE
 
 
 class PageDisplay:
@@ -185,7 +192,7 @@ class PageDisplay:
             return PedalUsed(now, Gesture(gesture), SOURCE, pressed_at)
         if wanted in self._expected and given.get("question") == current:
             command = Command(wanted)
-            return PhraseHeard(now, PHRASES[command][0], command, source=SOURCE)
+            return CommandGiven(now, command, SOURCE)
         return None
 
 
