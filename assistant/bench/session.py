@@ -197,6 +197,7 @@ def _view(programme: Programme, state: State, said: str, heard: str) -> View:
         label=presenting.label(programme, state),
         stage=programme.name,
         unlocked=programme.unlocked,
+        acts=presenting.acts(state),
         too_loud=state.too_loud,
         plate=presenting.plate_sight(programme, state),
         part=presenting.part_sight(programme, state),
@@ -213,7 +214,7 @@ def _cells(programme: Programme, state: State, move: Move | None) -> tuple[tuple
         return presenting.figure_cells(move)
     if state.step in (Step.READ_BACK, Step.UNDERSIZE):
         return presenting.size_cells(programme, state)
-    return presenting.depth_cells(programme, state) if state.step is Step.CUT else ()
+    return presenting.cut_cells(programme, state) if state.step is Step.CUT else ()
 
 
 class Bench:
@@ -247,13 +248,13 @@ class Bench:
 
     def perform(self, effect: Effect) -> None:
         match effect:
-            case Say(text=text, purpose=purpose):
+            case Say(text=text, purpose=purpose, brief=brief):
                 self._said.append(plain(text))
                 # News that comes and comes keeps no answer from counting, and a question that
                 # was answered too soon still stands where it stood.
                 if purpose not in ("device", "refusal"):
                     self._said_at = time.time()
-                self._announcer.say(plain(text))
+                self._announcer.say(plain(text), brief)
             case Signal(tone=tone):
                 self._announcer.signal(tone)
             case Announce() | Refuse():

@@ -23,6 +23,8 @@ def read(command: str, words: list[str]) -> tuple[str, Namespace]:
     leaves by SystemExit after `--help`."""
     if command == "log" and words[:1] == ["verify"]:
         command, words = "log_verify", words[1:]
+    if command == "job" and words[:1] in (["new"], ["edit"]):
+        command, words = f"job_{words[0]}", words[1:]
     if command == "setup" and words[:1] == ["errors"]:
         command, words = "setup_errors", words[1:]
     if command == "inspect":
@@ -74,7 +76,8 @@ def setup_errors() -> Parser:
 def job() -> Parser:
     parser = Parser(
         "job",
-        "Check a job file and explain the job: set-up, moves, cuts, depths, time.",
+        "Check a job file and explain the job: set-up, moves, cuts, depths, time. `tallyhand job "
+        "new` writes one by question and answer, `tallyhand job edit` changes it.",
         "tallyhand job check config/jobs/pinion.toml",
     )
     parser.add_argument("action", choices=["check"])
@@ -82,6 +85,33 @@ def job() -> Parser:
     parser.add_argument("--json", action="store_true", help="write JSON only")
     parser.add_argument("--drawing", metavar="SVG", help="also write the part's drawing there")
     parser.add_argument("--cut", type=int, metavar="N", help="the cut that the drawing highlights")
+    return parser
+
+
+def job_new() -> Parser:
+    parser = Parser(
+        "job new",
+        "From the drawing to a job file, by question and answer; the plan comes at the end, with "
+        "a way back to each answer. Enter takes what stands in brackets, < goes back, q leaves.",
+        "tallyhand job new --out hexagon.toml",
+    )
+    parser.add_argument("--out", metavar="FILE", help="the job file (else named after its title)")
+    parser.add_argument("--head", metavar="HEAD", help="offered as the head (else your own)")
+    parser.add_argument("--answers", metavar="FILE", help="answers, a line each, for a script")
+    parser.add_argument("--config", metavar="FILE", help="settings file (else your own, if any)")
+    return parser
+
+
+def job_edit() -> Parser:
+    parser = Parser(
+        "job edit",
+        "Change answers of a job file; comments stay. Where the file has faults, it asks only "
+        "for what they name.",
+        "tallyhand job edit hexagon.toml",
+    )
+    parser.add_argument("file", metavar="FILE")
+    parser.add_argument("--answers", metavar="FILE", help="answers, a line each, for a script")
+    parser.add_argument("--config", metavar="FILE", help="settings file (else your own, if any)")
     return parser
 
 
@@ -102,9 +132,17 @@ def run() -> Parser:
     parser = Parser(
         "run",
         "Talk through a job at the bench: voice, pedal, keyboard and screen, whichever are there.",
-        "tallyhand run pinion\n         tallyhand run my-jobs/hexagon.toml",
+        "tallyhand run pinion\n         tallyhand run my-jobs/hexagon.toml\n"
+        "         tallyhand run --again hexagon",
     )
-    parser.add_argument("job", metavar="JOB", help="a job file, or a job of the program by name")
+    parser.add_argument(
+        "job", nargs="?", metavar="JOB", help="a job file, or a job of the program by name"
+    )
+    parser.add_argument(
+        "--again", metavar="JOB-ID", help="a job of the log as it was finally done, by a part of "
+        "its name or title: plate, order, depth, notes, times"
+    )  # fmt: skip
+    parser.add_argument("--operator", metavar="NAME", help="who works, for the report")
     parser.add_argument("--config", metavar="FILE", help="settings file (else your own, if any)")
     page_options.add_options(parser)
     head_options.add_options(parser)
@@ -133,7 +171,10 @@ def rehearse() -> Parser:
         "typed is a phrase, and an empty line is a press of the pedal.",
         "tallyhand rehearse config/jobs/pinion.toml --script presses.jsonl --json",
     )
-    parser.add_argument("job", metavar="JOB")
+    parser.add_argument("job", nargs="?", metavar="JOB")
+    parser.add_argument(
+        "--again", metavar="JOB-ID", help="a job of the log as it was finally done (with --data)"
+    )
     parser.add_argument("--script", default="-", metavar="FILE", help="JSON lines; - is stdin")
     parser.add_argument("--json", action="store_true", help="write JSON lines only")
     parser.add_argument("--language", metavar="CODE", help="else that of your settings")
@@ -146,10 +187,27 @@ def rehearse() -> Parser:
 def log() -> Parser:
     parser = Parser(
         "log",
-        "The finished and unfinished jobs. `tallyhand log verify` checks that each journal is "
+        "The finished and unfinished jobs: all of them, or those that are meant. In brackets what "
+        "names one for run --again and report. `tallyhand log verify` checks that each journal is "
         "as it was written.",
-        "tallyhand log --json",
+        "tallyhand log pinion --since 2026-05\n         tallyhand log --all north south",
     )
+    parser.add_argument(
+        "words", nargs="*", metavar="WORD", help="in name, title, part, drawing, head, operator, "
+        "machine"
+    )  # fmt: skip
+    parser.add_argument("--part", metavar="NUMBER", help="of the part")
+    parser.add_argument("--head", metavar="HEAD", help="in the head's description")
+    parser.add_argument("--since", metavar="DAY", help="begun then or later, as 2026-05-02")
+    parser.add_argument("--until", metavar="DAY", help="begun then or earlier")
+    parser.add_argument(
+        "--all",
+        nargs="+",
+        default=[],
+        metavar="FOLDER",
+        help="folders of several machines together",
+    )
+    parser.add_argument("--out", metavar="FILE", help="the list as .csv or .parquet")
     parser.add_argument("--json", action="store_true", help="every job with its events, as JSON")
     data_folder.add_option(parser)
     return parser
@@ -168,14 +226,20 @@ def report() -> Parser:
     parser = Parser(
         "report",
         "What happened in a job: every cut with its times and confirmations, sizes, overshoots, "
-        "refusals, notes, devices. HTML, CSV or SQLite, by the ending of the file.",
-        "tallyhand report --out pinion.html",
+        "refusals, notes, devices. HTML, PDF, CSV, SQLite or Parquet, by the ending of the "
+        "file.",
+        "tallyhand report --out pinion.pdf",
     )
     parser.add_argument(
         "job", nargs="?", metavar="JOB", help="part of a journal's name or title (the last worked)"
     )
     parser.add_argument("--all", action="store_true", help="every job (CSV and SQLite)")
-    parser.add_argument("--out", metavar="FILE", help=".html, .csv or .sqlite (report.html)")
+    parser.add_argument(
+        "--out", metavar="FILE", help=".html, .pdf, .csv, .sqlite, .parquet (report.html)"
+    )
+    parser.add_argument(
+        "--inspection", metavar="FILE", help="readings tooth by tooth, as for tallyhand inspect"
+    )
     parser.add_argument(
         "--bench", metavar="NAME", help="name of this bench in the rows (the host's)"
     )
@@ -254,6 +318,8 @@ def doctor() -> Parser:
 _PARSERS = {
     "setup": setup,
     "job": job,
+    "job_new": job_new,
+    "job_edit": job_edit,
     "sheet": sheet,
     "run": run,
     "resume": resume,

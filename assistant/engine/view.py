@@ -72,6 +72,7 @@ class View:
     unlocked: bool = False  # the head is driven in the cut: the lock must stay off
     language: str = "en"  # of the words above, and of the display's own
     away: tuple[str, ...] = ()  # the devices that are away, as they are called
+    acts: tuple[str, ...] = ()  # what can be given beside answers: "figure", "scrap"
     too_loud: bool = False  # to trust the ear: lock and guard by pedal and key alone
     plate: PlateSight | None = None
     part: PartSight | None = None

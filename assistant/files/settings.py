@@ -19,6 +19,7 @@ from assistant.files.toml_lines import TomlFault, line_of, parse
 from assistant.sureness import SURE_ENOUGH, SURE_FOR_LOCK_AND_GUARD
 
 FILE_NAME = "tallyhand.toml"
+USUAL_BLANK = 60  # minutes, as in config/order.toml
 
 
 def _one_of(default: str, *others: str) -> Any:
@@ -37,6 +38,7 @@ class Speech:
     words_per_minute: int = _between(145, 80, 400)
     numbers: str = _one_of("sure", "plain", "digits")
     loudness: int = _between(100, 1, 200)
+    brisk: float = _between(1.25, 1.0, 1.5)  # how much faster what is known by rote is said
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,15 +89,27 @@ class Pace:
 
     words: str = _one_of("few", "whole")
     whole_cuts: int = _between(3, 1, 100)  # so many first cuts in whole sentences
-    remind_every: int = _between(25, 0, 1000)  # 0: never
+    remind_every: int = _between(50, 0, 1000)  # 0: never
 
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """What holds where a command or a job does not say: a head by name or file, and units."""
+<<<<<<< HEAD
+    """What holds where a command or a job does not say: a head by name or file, units, and the
+    names of person and machine for the record."""
+=======
+    """What holds where a command or a job does not say: a head by name or file, and units.
+
+    `fitted` is the plate that is on that head now; `blank_minutes` what a spoilt blank costs.
+    """
+>>>>>>> origin/main
 
     head: str = ""
+    fitted: str = ""
+    blank_minutes: int = _between(USUAL_BLANK, 0, 100_000)
     units: str = _one_of("auto", "mm", "in")
+    operator: str = ""
+    machine: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 
 from assistant.errors import Refusal
 from assistant.files import file_format, places
 from assistant.files.toml_lines import TomlFault, line_of, parse
+from assistant.job import blocks
 from assistant.job.feeds import CUTTER_MATERIALS, MATERIALS
 from assistant.job.kinds.by_name import KINDS, Work
 from assistant.job.part import Cutter, Machine
@@ -17,11 +20,11 @@ from assistant.job.reader import MOST_CUTS, Faults, Table
 from assistant.job.units import UNITS
 
 _TOP = (
-    "title", "head", "fitted", "blank_minutes", "units", "material", "order",
+    "title", "part", "drawing", "head", "fitted", "blank_minutes", "units", "material", "order",
     "work", "ring", "machine", "cutter", "session",
 )  # fmt: skip
-_EVERY_KIND = ("kind", "name", "minutes_per_cut", "cut_length")
-_MACHINE = ("table_screw", "centre_height", "table_swing", "speeds")
+_EVERY_KIND = ("kind", "name", "minutes_per_cut", "cut_length", "every")
+_MACHINE = ("name", "table_screw", "centre_height", "table_swing", "speeds")
 _CUTTER = ("diameter", "width", "teeth", "material", "speed", "chip")
 
 
@@ -35,6 +38,7 @@ class JobWork:
     work: Work
     minutes_per_cut: Fraction | None
     cut_length: Fraction | None  # mm
+    every: int = 1  # spaces from one cut to the next: with more than one the heat does not add up
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +58,8 @@ class Job:
     text: str
     where: str
     blank_minutes: Fraction | None = None  # what a spoilt blank costs; None: as usual
+    part: str = ""  # the part's number
+    drawing: str = ""  # the number of the drawing
 
     @property
     def kind(self) -> str:
@@ -64,15 +70,19 @@ class Job:
         faults = Faults(self.text, self.where)
         for key, text in findings:
             faults.add(table, key, text)
-        return JobFaults(faults.in_order())
+        return JobFaults(faults.in_order(), faults.places)
 
 
 class JobFaults(Refusal):
-    """The file has faults; `faults` holds a line each, "FILE line N: what: cure"."""
+    """The file has faults; `faults` holds a line each, "FILE line N: what: cure". `places` are the
+    table and the key that each is about, where it is about one."""
 
-    def __init__(self, faults: list[str]) -> None:
+    def __init__(
+        self, faults: list[str], places: Mapping[str, tuple[str, str]] = MappingProxyType({})
+    ) -> None:
         super().__init__(faults[0] + (f" (and {len(faults) - 1} more)" if faults[1:] else ""))
         self.faults = faults
+        self.places = places
 
 
 def read_job(path: Path, units: str = "auto") -> Job:
@@ -109,7 +119,7 @@ def job_from_text(text: str, where: str, units: str = "auto") -> Job:
     faults = Faults(text, where)
     job = _job(faults, data, units)
     if faults.found:
-        raise JobFaults(faults.in_order())
+        raise JobFaults(faults.in_order(), faults.places)
     return job
 
 
@@ -134,6 +144,8 @@ def _job(faults: Faults, data: dict[str, Any], units: str) -> Job:
         text=faults.text,
         where=faults.where,
         blank_minutes=top.number("blank_minutes", 0, 100_000) if top.has("blank_minutes") else None,
+        part=top.words("part", ""),
+        drawing=top.words("drawing", ""),
     )
 
 
@@ -185,6 +197,7 @@ def _work(table: Table, name: str) -> tuple[JobWork, ...]:
             work=read(table),
             minutes_per_cut=_minutes(table),
             cut_length=table.maybe_length("cut_length"),
+            every=table.whole("every", 1, blocks.MOST, 1),
         ),
     )
 
@@ -202,6 +215,7 @@ def _minutes(table: Table) -> Fraction | None:
 def _machine(table: Table) -> Machine:
     table.strangers(_MACHINE)
     return Machine(
+        name=table.words("name", ""),
         table_screw=table.maybe_length("table_screw"),
         centre_height=table.maybe_length("centre_height"),
         table_swing_degrees=table.degrees("table_swing", Fraction(45)),

@@ -25,10 +25,15 @@ class Finding:
 
 @dataclass(frozen=True, slots=True)
 class Figure:
-    """A number that is needed at the machine, ready to be read."""
+    """A number that is needed at the machine, ready to be read.
+
+    `one_by_one`: it holds while the cuts follow each other round; several divisions at a time
+    another takes its place, which the question tells.
+    """
 
     name: str
     shown: str
+    one_by_one: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,6 +98,7 @@ class Rim:
 class Machine:
     """What is known of the milling machine; all of it optional. Lengths in mm."""
 
+    name: str = ""
     table_screw: Fraction | None = None
     centre_height: Fraction | None = None
     table_swing_degrees: Fraction = Fraction(45)

@@ -21,7 +21,9 @@ from assistant.engine.events import (
     Device,
     Event,
     Gesture,
+    PartScrapped,
     PedalUsed,
+    SizeGiven,
     Source,
 )
 from assistant.engine.ports import Display, Listener, Post
@@ -47,6 +49,7 @@ COMMANDS = (
 )
 LEVEL_EVERY_S = 0.2
 GOODBYE_S = 0.3  # for the pages to be told that the session is over
+MOST_FIGURES = 20  # of a size or a cut's number
 SOURCE = Source.PAGE
 
 
@@ -64,6 +67,7 @@ class PageDisplay:
         self.on_press: Callable[[], None] = lambda: None
         self._post: Post | None = None
         self._expected: list[str] = []
+        self._acts: tuple[str, ...] = ()
         self._edition, self._drawn_for = "", object()
         self._document = document(None, None, "", self._access.token)
         self._question, self._asked_at = 0, 0.0
@@ -105,6 +109,7 @@ class PageDisplay:
                 self._question, self._asked_at = self._question + 1, time.time()
                 self._asked = asked
             question = self._question
+        self._acts = view.acts
         self._finished = view.phase == "finished"
         self._language = view.language
         if Device.MICROPHONE in view.lost:
@@ -193,7 +198,18 @@ class PageDisplay:
         if wanted in self._expected and given.get("question") == current:
             command = Command(wanted)
             return CommandGiven(now, command, SOURCE)
+        if given.get("act") in self._acts and given.get("question") == current:
+            return _act(given, now)
         return None
+
+
+def _act(given: dict[str, Any], now: float) -> Event | None:
+    """A part given up, or a figure as it was typed; None for what is no short text."""
+    if given["act"] == "scrap":
+        return PartScrapped(now, SOURCE)
+    figure = given.get("figure")
+    typed = figure.strip().replace(",", ".") if isinstance(figure, str) else ""
+    return SizeGiven(now, typed, SOURCE) if 0 < len(typed) <= MOST_FIGURES else None
 
 
 def loudness(pcm: bytes) -> float:

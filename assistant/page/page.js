@@ -9,6 +9,7 @@ const SILENT_MS = 5000; // ten beats without a word: the session is gone
 const ANSWER_MS = 400; // less than a beat: the session knows that this page is looked after
 const AGAIN_MS = 1000;
 const BUSY_MS = 1500;
+const ARMED_MS = 5000;
 
 const by = (id) => document.getElementById(id);
 const body = document.body;
@@ -248,18 +249,35 @@ addEventListener("resize", () => shown && fit());
 // --- presses: the same events as the pedal's, under the same rules
 
 function enable(on) {
-  const expected = new Set((shown && shown.expected) || []);
+  const expected = new Set((shown && [...shown.expected, ...shown.acts]) || []);
   for (const button of document.querySelectorAll("button")) {
-    const command = button.dataset.command;
-    button.disabled = !on || Boolean(command && !expected.has(command));
+    const wanted = button.dataset.command || button.dataset.act;
+    button.disabled = !on || Boolean(wanted && !expected.has(wanted));
   }
+  by("figure").disabled = !on || !expected.has("figure");
+  if (by("figure").disabled) by("figure").value = "";
+  disarm();
+}
+
+// What ends the job takes two taps.
+function armed(button) {
+  if (button.dataset.act !== "scrap" || button.textContent === words.surely) return true;
+  put(button, words.surely);
+  setTimeout(disarm, ARMED_MS);
+  return false;
+}
+
+function disarm() {
+  put(document.querySelector("[data-act=scrap]"), words.scrap);
 }
 
 async function press(button) {
   if (busy) return; // until the session has answered: a second tap answers no new question
+  if (!armed(button)) return;
   busy = true;
   setTimeout(() => { busy = false; }, BUSY_MS);
   const facts = { token: body.dataset.token, question: shown.question, ...button.dataset };
+  if (facts.act === "figure") facts.figure = by("figure").value;
   try {
     const reply = await post("/press", facts);
     if (reply.status === 403) location.reload();
@@ -271,5 +289,11 @@ async function press(button) {
 for (const button of document.querySelectorAll("button")) {
   button.addEventListener("click", () => press(button));
 }
+
+by("typed").addEventListener("submit", (e) => {
+  e.preventDefault();
+  const give = document.querySelector("[data-act=figure]");
+  if (!give.disabled) press(give);
+});
 
 connect();

@@ -60,6 +60,7 @@ def _facts(view: View) -> dict[str, Any]:
         "cells": [list(cell) for cell in view.cells],
         "awaited": awaited(view),
         "answer": view.answer,
+        "acts": list(view.acts),
         "move": view.move,
         "scale": view.scale,
         "said": view.said,
