@@ -94,15 +94,11 @@ class Pace:
 
 @dataclass(frozen=True, slots=True)
 class Job:
-<<<<<<< HEAD
     """What holds where a command or a job does not say: a head by name or file, units, and the
-    names of person and machine for the record."""
-=======
-    """What holds where a command or a job does not say: a head by name or file, and units.
+    names of person and machine for the record.
 
     `fitted` is the plate that is on that head now; `blank_minutes` what a spoilt blank costs.
     """
->>>>>>> origin/main
 
     head: str = ""
     fitted: str = ""

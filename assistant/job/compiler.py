@@ -33,13 +33,8 @@ from assistant.job.set_up_steps import (
 )
 from assistant.job.shapes import Drawing, for_stage, one_part
 from assistant.job.units import shown
-<<<<<<< HEAD
 from assistant.words.language import in_force, mark, say
-from solver import Head, Move, Refused, Setup, load_head, plan, spindle_move
-=======
-from assistant.words.language import in_force
 from solver import Head, Move, Refused, Setup, load_head, off_at, plan, spindle_move
->>>>>>> origin/main
 
 MOST_DRAWN = 400  # cuts of a job whose drawing goes with the session
 
@@ -246,17 +241,16 @@ def _stages(
     return stages
 
 
-<<<<<<< HEAD
 def _order(work: JobWork, route: _Route, each: Round) -> tuple[Cut, ...]:
     if each.own_order:
         return each.cuts
     return blocks.order(each, work.every) if work.every > 1 else route.in_order(each.cuts)
-=======
+
+
 def _own_errors(head: Head, setup: Setup, programme: Programme) -> tuple[Fraction, ...]:
     if setup.true_error is None:
         return ()
     return tuple(off_at(head, place) for place in programme.positions)
->>>>>>> origin/main
 
 
 def _drawn(stages: Sequence[Stage]) -> tuple[Stage, ...]:
@@ -317,11 +311,8 @@ def _programme(
         plate_radii=radii_of(head, setup.plate),
         worm_ratio=head.worm_ratio,
         language=in_force().code,
-<<<<<<< HEAD
         gears=_gears(setup),
-=======
         accuracy=accuracy_words(setup),
->>>>>>> origin/main
     )
 
 

@@ -64,21 +64,15 @@ def _heading(text: str) -> str:
 def _stand(told: Account) -> str:
     job, state = told.reading.programme, told.reading.state
     begun = told.reading.about.get("started", "")[:16].replace("T", " ")
-<<<<<<< HEAD
     if not told.finished:
         stand = say("not finished, in the step {step}", step=state.step.value)
     else:
         stand = say("given up as scrap") if state.scrapped else say("finished")
-    return say(
+    told_first = say(
         "{head}, by {method} indexing. Begun {begun}; {stand}.",
         head=job.head, method=job.method, begun=begun, stand=stand,
     )  # fmt: skip
-=======
-    ended = "given up as scrap" if state.scrapped else "finished"
-    stand = ended if told.finished else f"not finished, in the step {state.step.value}"
-    told_first = f"{job.head}, by {job.method} indexing. Begun {begun}; {stand}."
     return f"{told_first} {job.accuracy}".strip()
->>>>>>> origin/main
 
 
 def _totals(told: Account) -> str:
