@@ -45,6 +45,7 @@ class Gesture(StrEnum):
 
     PRESS = "press"  # the answer to what was just asked
     DOUBLE = "double"  # say again
+    SHORT_HOLD = "short-hold"  # say again, where a press is not to wait for a second one
     HOLD = "hold"  # pause, and where am I
 
 
@@ -136,7 +137,8 @@ class PedalUsed:
 
     `pressed_at` is when the foot went down (0 when the device can't tell). `waited` is how
     many seconds after the question had begun to sound that was; less than 0: before it.
-    `trusted` is False while the pedal answers as no foot does (`bench.pedal_watch`).
+    `trusted` is False while the pedal answers as no foot does (`bench.pedal_watch`). `took` is how
+    many seconds the step has been worked on, 0 where that is not known.
     """
 
     at: float
@@ -145,6 +147,7 @@ class PedalUsed:
     pressed_at: float = 0.0
     waited: float = LONG_ENOUGH
     trusted: bool = True
+    took: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,7 +155,7 @@ class PhraseHeard:
     """An utterance. `command` is None when it is none of ours.
 
     `accepted` is the ear's own verdict (false for noise, chatter, too low a score);
-    `confidence` is 0 to 1; `why` says why it was not accepted.
+    `confidence` is 0 to 1; `why` says why it was not accepted. `took` as in `PedalUsed`.
     """
 
     at: float
@@ -162,15 +165,18 @@ class PhraseHeard:
     accepted: bool = True
     why: str = ""
     source: Source = Source.VOICE
+    took: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
 class CommandGiven:
-    """A key or a button that names its command: nothing in it can be misheard."""
+    """A key or a button that names its command: nothing in it can be misheard. `took` as in
+    `PedalUsed`."""
 
     at: float
     command: Command
     source: Source
+    took: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
