@@ -191,7 +191,7 @@ def test_a_number_that_no_memory_holds_is_refused_at_once(number: str) -> None:
 
 
 def test_a_ratio_as_it_is_stamped() -> None:
-    """40:1 on the head is 40 turns of the crank; anything else but 1 behind the colon is refused."""
+    """40:1 is 40 turns of the crank; with anything but 1 behind the colon it is refused."""
     text = (Path(__file__).parents[2] / "config/heads/three-plate-40.toml").read_text("utf-8")
     stamped = text.replace("worm_ratio = 40", 'worm_ratio = "40:1"')
     assert stamped != text
