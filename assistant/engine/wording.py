@@ -237,11 +237,12 @@ def _index(programme: Programme, state: State) -> str:
 
 def _stop(programme: Programme, place: int) -> str:
     """What is set for the cut at this place alone: after the guard it would be too late."""
-    name = _stop_at(programme, place)
+    name = stop_at(programme, place)
     return say("Set the stop: {name}.", name=name) if name else ""
 
 
-def _stop_at(programme: Programme, place: int) -> str:
+def stop_at(programme: Programme, place: int) -> str:
+    """What the stop is set to for the cut at this place, "" where it stays as it is."""
     return programme.stops[place] if place < len(programme.stops) else ""
 
 
@@ -439,8 +440,8 @@ def _call(programme: Programme, state: State) -> str:
             _arms(programme.arms_used), scale, dial_words(programme, state),
             say("Lock the spindle."),
         )  # fmt: skip
-    words, stop = short_moves.brief_phrase(move), _stop_at(programme, state.place)
-    if words and stop and stop != _stop_at(programme, state.place - 1):
+    words, stop = short_moves.brief_phrase(move), stop_at(programme, state.place)
+    if words and stop and stop != stop_at(programme, state.place - 1):
         words = say("{move}, {stop}", move=words, stop=stop)
     brief = capital(say("{move}.", move=words)) if words else _index(programme, state)
     if scale:
@@ -476,7 +477,7 @@ def _cut(programme: Programme, state: State) -> str:
 def _short_cut(programme: Programme, state: State) -> str:
     """What is another than at the cut before, and else nothing."""
     label = programme.labels[state.done] if state.done < len(programme.labels) else ""
-    if not label or label in (programme.labels[state.done - 1], _stop_at(programme, state.place)):
+    if not label or label in (programme.labels[state.done - 1], stop_at(programme, state.place)):
         return say("Cut.")
     return say("Cut, {label}.", label=label)
 

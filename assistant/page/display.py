@@ -15,7 +15,7 @@ from math import log10
 from typing import Any
 
 from assistant.devices.availability import Presence
-from assistant.engine.events import Command, Device, Event, Gesture, PedalUsed, PhraseHeard
+from assistant.engine.events import Command, Device, Event, Gesture, PedalUsed, PhraseHeard, SizeGiven
 from assistant.engine.phrases import PHRASES
 from assistant.engine.ports import Display, Listener, Post
 from assistant.engine.view import View
@@ -41,6 +41,7 @@ COMMANDS = (
 LEVEL_EVERY_S = 0.2
 GOODBYE_S = 0.3  # for the pages to be told that the session is over
 SOURCE = "page"
+LONGEST_SIZE = 12  # characters
 
 
 class PageDisplay:
@@ -55,6 +56,7 @@ class PageDisplay:
         self._access = Access(key, session)
         self._hub = Hub()
         self.on_press: Callable[[], None] = lambda: None
+        self.notes: list[str] = []  # what is missing at this bench, and the cure
         self._post: Post | None = None
         self._expected: list[str] = []
         self._edition, self._drawn_for = "", object()
@@ -102,7 +104,8 @@ class PageDisplay:
         self._language = view.language
         if Device.MICROPHONE in view.lost:
             self.level(None)
-        more = {"edition": self._edition, "question": question, "expected": self._expected}
+        more = {"edition": self._edition, "question": question, "expected": self._expected,
+                "notes": self.notes}  # fmt: skip
         self._hub.tell("state", {**facts(view), **more})
 
     def level(self, level: float | None) -> None:
@@ -186,6 +189,8 @@ class PageDisplay:
         if wanted in self._expected and given.get("question") == current:
             command = Command(wanted)
             return PhraseHeard(now, PHRASES[command][0], command, source=SOURCE)
+        if isinstance(size := given.get("size"), str) and given.get("question") == current:
+            return SizeGiven(now, size.strip()[:LONGEST_SIZE].replace(",", "."), SOURCE)
         return None
 
 

@@ -19,7 +19,6 @@ let answeredAt = 0;
 let shown = null; // the state on the screen
 let over = "";
 let marked = -1; // cuts marked as made on the part
-const fittedFor = new WeakMap(); // the same for single elements
 let fitted = ""; // the lettering that the sizes were worked out for
 let busy = false; // a press is on its way
 
@@ -33,7 +32,7 @@ function connect() {
   source.addEventListener("level", (e) => { alive(); level(JSON.parse(e.data)); });
   source.addEventListener("meter", (e) => { alive(); put(by("level-name"), JSON.parse(e.data).words); });
   source.addEventListener("beat", alive);
-  source.addEventListener("over", (e) => { over = JSON.parse(e.data).why; gone(); });
+  source.addEventListener("over", (e) => { over = JSON.parse(e.data).why; gone(); if (wake) wake.release(); });
   source.onerror = () => {
     gone();
     // A refused stream is not tried again by the browser itself.
@@ -99,7 +98,12 @@ function show(state) {
   put(by("scale"), state.scale || words.none);
   put(by("done"), state.made);
   put(by("answer"), state.answer);
-  cells(state.cells);
+  body.dataset.order = state.order ? "yes" : "";
+  body.dataset.move = state.move ? "yes" : "";
+  cells("cells", state.cells);
+  cells("steady", state.steady);
+  room(state);
+  entry(state.entry);
   check("lock", state.lock);
   check("guard", state.guard);
   heard(state);
@@ -111,8 +115,33 @@ function show(state) {
   fit();
 }
 
-function cells(list) {
-  const box = by("cells");
+// What can't matter in this step is gone, and leaves its room to what does.
+const PLACES = { lock: "#lock", guard: "#guard", scale: "#scale-box", plate: ".plate", part: ".part" };
+
+function room(state) {
+  for (const [what, where] of Object.entries(PLACES)) {
+    const place = document.querySelector(where);
+    place.hidden = !state.needed.includes(what) || (place.tagName === "FIGURE" && !place.querySelector("svg"));
+  }
+  put(by("measured"), state.measured);
+  by("measured").hidden = !state.measured;
+  put(by("notes"), state.notes.join("\n"));
+  by("notes").hidden = state.notes.length === 0;
+}
+
+// A size is typed. To go on without one is chosen on purpose, under More.
+function entry(wanted) {
+  const skips = Boolean(wanted && wanted.skips);
+  by("entry").hidden = !wanted;
+  by("press").hidden = skips;
+  by("skip").hidden = !skips;
+  if (!wanted) { by("size").value = ""; return; }
+  put(by("entry-label"), wanted.label);
+  put(by("give"), wanted.give);
+}
+
+function cells(id, list) {
+  const box = by(id);
   const text = JSON.stringify(list);
   if (box.dataset.text === text) return;
   box.dataset.text = text;
@@ -129,7 +158,7 @@ function cells(list) {
   }));
 }
 
-const SIGNS = { yes: "✓", asked: "", no: "", taken: "✓", refused: "✗", other: "·" };
+const SIGNS = { yes: "✓", off: "", no: "", taken: "✓", refused: "✗", other: "·" };
 
 function check(id, answer) {
   const box = by(id);
@@ -193,29 +222,37 @@ function made(part) {
 // --- lettering that is never clipped: what would not fit is made smaller
 
 function fit() {
-  const counted = document.querySelectorAll(".far, .heard, .said, .lost, .block, figcaption");
-  const lettering = [innerWidth, innerHeight, by("level-box").hidden, body.dataset.phase,
-    ...[...counted].map(shape)].join("|");
+  const counted = document.querySelectorAll(
+    ".far, .heard, .said, .lost, .notes, .block, .facts dt, #entry label, figcaption");
+  const lettering = [innerWidth, innerHeight, body.dataset.phase, by("level-box").hidden,
+    by("entry").hidden, ...[...counted].map(shape)].join("|");
   if (lettering === fitted) return;
   fitted = lettering;
-  for (const element of document.querySelectorAll("#heading, .tally, #cells, .check dd, #scale")) {
-    const words = [innerWidth, innerHeight, shape(element)].join("|");
-    if (fittedFor.get(element) === words) continue;
-    fittedFor.set(element, words);
-    shrink(element, () => element.scrollWidth > element.clientWidth + 1, 0.3);
-  }
-  const wide = matchMedia("(min-width: 60rem) and (orientation: landscape)").matches;
   const sheet = by("sheet");
-  sheet.classList.add("measured"); // each column as high as it needs to be
-  const around = sheet.offsetHeight - Math.max(...[...sheet.children].map((c) => c.offsetHeight));
-  const room = innerHeight - around - 2 * sheet.offsetLeft - 2;
   const [now, drawings] = sheet.children;
-  const onEnd = matchMedia("(min-width: 37rem) and (orientation: portrait)").matches;
+  const wide = matchMedia("(min-width: 60rem) and (orientation: landscape)").matches;
+  const onEnd = matchMedia("(min-width: 37.01rem) and (orientation: portrait)").matches;
+  const both = wide || onEnd;
+  size(now, 1, "--high");
+  for (const element of document.querySelectorAll(SHRUNK)) shrink(element, () => tooWide(element), 0.3);
+  sheet.classList.add("measured"); // each column as high as it needs to be
   const tooHigh = () => sheet.offsetHeight + 2 * sheet.offsetTop > innerHeight;
-  size(by("awaited"), 1);
-  shrink(drawings, () => wide ? drawings.offsetHeight > room : onEnd && tooHigh(), wide ? 0.5 : 0.3);
-  shrink(by("awaited"), () => wide ? now.offsetHeight > room : onEnd && tooHigh(), 0.4);
+  size(drawings, both ? 0.5 : 1);
+  const around = sheet.offsetHeight - Math.max(now.offsetHeight, drawings.offsetHeight);
+  const room = innerHeight - around - 2 * sheet.offsetLeft - 2;
+  if (both) {
+    shrink(now, () => wide ? now.offsetHeight > room : tooHigh(), 0.3, "--high");
+    // The figures and the order have their least size by then: long ones give way themselves.
+    shrink(by("awaited"), () => tooWide(by("awaited")) || (wide ? now.offsetHeight > room : tooHigh()), 0.4);
+    shrink(drawings, () => wide ? drawings.offsetHeight > room : tooHigh(), 0.25);
+  }
   sheet.classList.remove("measured");
+}
+
+const SHRUNK = "#heading, .tally, #awaited, #measured, #cells, #steady, .check dd, #scale";
+
+function tooWide(element) {
+  return element.scrollWidth > element.clientWidth + 1;
 }
 
 // Figures are equally wide: 23 takes the room of 24, and need not be measured again.
@@ -223,23 +260,23 @@ function shape(element) {
   return element.textContent.replace(/\d/g, "0");
 }
 
-function shrink(element, tooLarge, least) {
+function shrink(element, tooLarge, least, name = "--fit") {
   let low = least;
   let high = 1;
-  size(element, 1);
+  size(element, 1, name);
   if (!tooLarge()) return;
   while (high - low > 0.01) { // the largest size that fits, by halving
     const middle = (low + high) / 2;
-    size(element, middle);
+    size(element, middle, name);
     if (tooLarge()) high = middle; else low = middle;
   }
-  size(element, low);
+  size(element, low, name);
 }
 
-function size(element, factor) {
+function size(element, factor, name = "--fit") {
   const text = factor.toFixed(3);
-  if (element.style.getPropertyValue("--fit") !== text) {
-    element.style.setProperty("--fit", text);
+  if (element.style.getPropertyValue(name) !== text) {
+    element.style.setProperty(name, text);
   }
 }
 
@@ -255,11 +292,11 @@ function enable(on) {
   }
 }
 
-async function press(button) {
+async function press(meant) {
   if (busy) return; // until the session has answered: a second tap answers no new question
   busy = true;
   setTimeout(() => { busy = false; }, BUSY_MS);
-  const facts = { token: body.dataset.token, question: shown.question, ...button.dataset };
+  const facts = { token: body.dataset.token, question: shown.question, ...meant };
   try {
     const reply = await post("/press", facts);
     if (reply.status === 403) location.reload();
@@ -269,7 +306,30 @@ async function press(button) {
 }
 
 for (const button of document.querySelectorAll("button")) {
-  button.addEventListener("click", () => press(button));
+  if (button.type !== "submit") button.addEventListener("click", () => press(button.dataset));
 }
 
+by("entry").addEventListener("submit", (e) => {
+  e.preventDefault();
+  const size = by("size").value.trim();
+  if (size) press({ size });
+});
+
+// --- a tablet that goes to sleep shows nothing: it is kept awake where the browser can
+
+let wake = null;
+
+async function stayAwake() {
+  if (!navigator.wakeLock || document.hidden || over || (wake && !wake.released)) return;
+  try {
+    wake = await navigator.wakeLock.request("screen");
+  } catch {
+    wake = null; // the battery is low, or the browser is not allowed to
+  }
+}
+
+document.addEventListener("visibilitychange", stayAwake);
+
+by("sleeps").hidden = Boolean(navigator.wakeLock);
+stayAwake();
 connect();
