@@ -233,22 +233,29 @@ function fit() {
   const wide = matchMedia("(min-width: 60rem) and (orientation: landscape)").matches;
   const onEnd = matchMedia("(min-width: 37.01rem) and (orientation: portrait)").matches;
   const both = wide || onEnd;
-  size(now, 1, "--high");
-  for (const element of document.querySelectorAll(SHRUNK)) shrink(element, () => tooWide(element), 0.3);
   sheet.classList.add("measured"); // each column as high as it needs to be
+  for (const element of document.querySelectorAll(SHRUNK)) size(element, 1);
+  size(by("cells"), 1, "--grow");
+  size(drawings, both ? 0.3 : 1);
   const tooHigh = () => sheet.offsetHeight + 2 * sheet.offsetTop > innerHeight;
-  size(drawings, both ? 0.5 : 1);
   const around = sheet.offsetHeight - Math.max(now.offsetHeight, drawings.offsetHeight);
   const room = innerHeight - around - 2 * sheet.offsetLeft - 2;
-  if (both) {
-    shrink(now, () => wide ? now.offsetHeight > room : tooHigh(), 0.3, "--high");
-    // The figures and the order have their least size by then: long ones give way themselves.
-    shrink(by("awaited"), () => tooWide(by("awaited")) || (wide ? now.offsetHeight > room : tooHigh()), 0.4);
-    shrink(drawings, () => wide ? drawings.offsetHeight > room : tooHigh(), 0.25);
-  }
+  const last = document.querySelector("button[data-gesture=hold]");
+  const nowTooHigh = () => {
+    if (wide) return now.offsetHeight > room;
+    // On a phone the drawings may lie below; the answer may not.
+    return onEnd ? tooHigh() : last.getBoundingClientRect().bottom + scrollY > innerHeight;
+  };
+  shrink(now, nowTooHigh, 0.3, "--high");
+  for (const element of document.querySelectorAll(SHRUNK)) shrink(element, () => tooWide(element), 0.3);
+  // Where there is no more room, a long order gives way; where there is, the figures take it.
+  shrink(by("awaited"), () => tooWide(by("awaited")) || nowTooHigh(), 0.4);
+  shrink(by("cells"), () => tooWide(by("cells")) || nowTooHigh(), 1, "--grow", MOST_GROWN);
+  shrink(drawings, () => wide ? drawings.offsetHeight > room : onEnd && tooHigh(), 0.25);
   sheet.classList.remove("measured");
 }
 
+const MOST_GROWN = 1.8;
 const SHRUNK = "#heading, .tally, #awaited, #measured, #cells, #steady, .check dd, #scale";
 
 function tooWide(element) {
@@ -260,10 +267,10 @@ function shape(element) {
   return element.textContent.replace(/\d/g, "0");
 }
 
-function shrink(element, tooLarge, least, name = "--fit") {
+function shrink(element, tooLarge, least, name = "--fit", most = 1) {
   let low = least;
-  let high = 1;
-  size(element, 1, name);
+  let high = most;
+  size(element, most, name);
   if (!tooLarge()) return;
   while (high - low > 0.01) { // the largest size that fits, by halving
     const middle = (low + high) / 2;

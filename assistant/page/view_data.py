@@ -81,10 +81,11 @@ def _facts(view: View) -> dict[str, Any]:
 
 
 def needed(view: View) -> list[str]:
-    """What is shown beside the question. A reading that stands large is not shown twice."""
-    large = {figure for figure, _ in view.cells}
-    room = ROOM.get(view.phase, tuple())
-    return [what for what in room if not (what == "scale" and view.scale in ("", *large))]
+    """What is shown beside the question. Where the lock alone is asked for, a reading that is to
+    be looked at stands large among the figures, and no other matters."""
+    room = ROOM.get(view.phase, ())
+    scale = view.scale and view.step != "lock"
+    return [what for what in room if what != "scale" or scale]
 
 
 def awaited(view: View) -> str:
