@@ -238,13 +238,13 @@ class Bench:
 
     def perform(self, effect: Effect) -> None:
         match effect:
-            case Say(text=text, purpose=purpose):
+            case Say(text=text, purpose=purpose, brief=brief):
                 self._said.append(plain(text))
                 # News that comes and comes keeps no answer from counting, and a question that
                 # was answered too soon still stands where it stood.
                 if purpose not in ("device", "refusal"):
                     self._said_at = time.time()
-                self._announcer.say(plain(text))
+                self._announcer.say(plain(text), brief)
             case Signal(tone=tone):
                 self._announcer.signal(tone)
             case Announce() | Refuse():

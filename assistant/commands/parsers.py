@@ -23,6 +23,8 @@ def read(command: str, words: list[str]) -> tuple[str, Namespace]:
     leaves by SystemExit after `--help`."""
     if command == "log" and words[:1] == ["verify"]:
         command, words = "log_verify", words[1:]
+    if command == "job" and words[:1] in (["new"], ["edit"]):
+        command, words = f"job_{words[0]}", words[1:]
     if command == "setup" and words[:1] == ["errors"]:
         command, words = "setup_errors", words[1:]
     if command == "inspect":
@@ -74,7 +76,8 @@ def setup_errors() -> Parser:
 def job() -> Parser:
     parser = Parser(
         "job",
-        "Check a job file and explain the job: set-up, moves, cuts, depths, time.",
+        "Check a job file and explain the job: set-up, moves, cuts, depths, time. `tallyhand job "
+        "new` writes one by question and answer, `tallyhand job edit` changes it.",
         "tallyhand job check config/jobs/pinion.toml",
     )
     parser.add_argument("action", choices=["check"])
@@ -82,6 +85,33 @@ def job() -> Parser:
     parser.add_argument("--json", action="store_true", help="write JSON only")
     parser.add_argument("--drawing", metavar="SVG", help="also write the part's drawing there")
     parser.add_argument("--cut", type=int, metavar="N", help="the cut that the drawing highlights")
+    return parser
+
+
+def job_new() -> Parser:
+    parser = Parser(
+        "job new",
+        "From the drawing to a job file, by question and answer; the plan comes at the end, with "
+        "a way back to each answer. Enter takes what stands in brackets, < goes back, q leaves.",
+        "tallyhand job new --out hexagon.toml",
+    )
+    parser.add_argument("--out", metavar="FILE", help="the job file (else named after its title)")
+    parser.add_argument("--head", metavar="HEAD", help="offered as the head (else your own)")
+    parser.add_argument("--answers", metavar="FILE", help="answers, a line each, for a script")
+    parser.add_argument("--config", metavar="FILE", help="settings file (else your own, if any)")
+    return parser
+
+
+def job_edit() -> Parser:
+    parser = Parser(
+        "job edit",
+        "Change answers of a job file; comments stay. Where the file has faults, it asks only "
+        "for what they name.",
+        "tallyhand job edit hexagon.toml",
+    )
+    parser.add_argument("file", metavar="FILE")
+    parser.add_argument("--answers", metavar="FILE", help="answers, a line each, for a script")
+    parser.add_argument("--config", metavar="FILE", help="settings file (else your own, if any)")
     return parser
 
 
@@ -102,9 +132,16 @@ def run() -> Parser:
     parser = Parser(
         "run",
         "Talk through a job at the bench: voice, pedal, keyboard and screen, whichever are there.",
-        "tallyhand run pinion\n         tallyhand run my-jobs/hexagon.toml",
+        "tallyhand run pinion\n         tallyhand run my-jobs/hexagon.toml\n"
+        "         tallyhand run --again hexagon",
     )
-    parser.add_argument("job", metavar="JOB", help="a job file, or a job of the program by name")
+    parser.add_argument(
+        "job", nargs="?", metavar="JOB", help="a job file, or a job of the program by name"
+    )
+    parser.add_argument(
+        "--again", metavar="JOB-ID", help="a job of the log as it was finally done, by a part of "
+        "its name or title: plate, order, depth, notes, times"
+    )  # fmt: skip
     parser.add_argument("--config", metavar="FILE", help="settings file (else your own, if any)")
     page_options.add_options(parser)
     head_options.add_options(parser)
@@ -133,7 +170,10 @@ def rehearse() -> Parser:
         "typed is a phrase, and an empty line is a press of the pedal.",
         "tallyhand rehearse config/jobs/pinion.toml --script presses.jsonl --json",
     )
-    parser.add_argument("job", metavar="JOB")
+    parser.add_argument("job", nargs="?", metavar="JOB")
+    parser.add_argument(
+        "--again", metavar="JOB-ID", help="a job of the log as it was finally done (with --data)"
+    )
     parser.add_argument("--script", default="-", metavar="FILE", help="JSON lines; - is stdin")
     parser.add_argument("--json", action="store_true", help="write JSON lines only")
     parser.add_argument("--language", metavar="CODE", help="else that of your settings")
@@ -254,6 +294,8 @@ def doctor() -> Parser:
 _PARSERS = {
     "setup": setup,
     "job": job,
+    "job_new": job_new,
+    "job_edit": job_edit,
     "sheet": sheet,
     "run": run,
     "resume": resume,

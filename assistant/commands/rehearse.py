@@ -13,9 +13,11 @@ from assistant import errors
 from assistant.bench.language_files import choose
 from assistant.bench.rehearsal import JsonLines, PlainLines, Rehearsal
 from assistant.commands import command_line, data_folder, head_options, pace_options
-from assistant.files.settings import load
+from assistant.commands.earlier import done_again
+from assistant.files.settings import Settings, load
 from assistant.job.compiler import head_of, programme_of, setups_of
 from assistant.job.job_file import read_job
+from assistant.job.programme import Programme
 from assistant.job.which_head import with_other_head
 from assistant.journal.writing import Journal
 from assistant.words.language import speaking
@@ -23,18 +25,13 @@ from assistant.words.language import speaking
 
 def main(given: Namespace) -> int:
     settings = load()
-    job = read_job(Path(given.job), settings.job.units)
-    job = head_options.chosen(job, given, settings.job.head)
-    head = head_of(job)
-    with speaking(choose(given.language or settings.speech.language, settings.file).code):
-        programme = programme_of(job, head, setups_of(job, head)[0])
-        programme = with_other_head(programme, head, settings.job.head)
+    programme, text = _chosen(given, settings)
     by_hand = given.script == "-" and sys.stdin.isatty()
     # A script was written against the five questions of a cut; a person hears what the bench says.
     spoken = given.words or (settings.pace.words if by_hand else pace_options.WHOLE)
     programme = pace_options.called_at(programme, settings.pace, spoken)
     with _folder(given.data) as folder, _script(given.script) as lines:
-        journal = Journal.create(folder, programme, job.text)
+        journal = Journal.create(folder, programme, text)
         outlet = JsonLines(_line) if given.json else PlainLines(_line, programme.language)
         rehearsal = Rehearsal(journal, outlet)
         try:
@@ -44,6 +41,19 @@ def main(given: Namespace) -> int:
         finally:
             rehearsal.close()
     return command_line.DONE
+
+
+def _chosen(given: Namespace, settings: Settings) -> tuple[Programme, str]:
+    if given.again:
+        return done_again(data_folder.folder(given.data), given.again, settings)
+    if not given.job:
+        raise errors.WrongUse("tallyhand rehearse: name a job file, or --again JOB-ID")
+    job = read_job(Path(given.job), settings.job.units)
+    job = head_options.chosen(job, given, settings.job.head)
+    head = head_of(job)
+    with speaking(choose(given.language or settings.speech.language, settings.file).code):
+        programme = programme_of(job, head, setups_of(job, head)[0])
+        return with_other_head(programme, head, settings.job.head), job.text
 
 
 def _line(text: str) -> None:

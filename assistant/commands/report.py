@@ -8,8 +8,9 @@ from pathlib import Path
 
 from assistant import errors
 from assistant.commands import command_line, data_folder
+from assistant.commands.earlier import named
 from assistant.commands.progress import bar
-from assistant.journal.index import Listed, listing
+from assistant.journal.index import listing
 from assistant.journal.writing import JournalFault, Reading, read
 from assistant.paper.history import Account, account
 
@@ -34,7 +35,7 @@ def _chosen(folder: Path, part: str | None, every: bool) -> tuple[list[Reading],
     """The journals asked for. Raises Refusal when there is none."""
     jobs = listing(folder)
     faults = [job.fault for job in jobs if job.fault]
-    wanted = [job for job in jobs if not job.fault and (not part or _named(job, part))]
+    wanted = [job for job in jobs if not job.fault and (not part or named(job, part))]
     if not every:
         wanted = sorted(wanted, key=lambda job: job.last_worked)[-1:]
     found = []
@@ -49,10 +50,6 @@ def _chosen(folder: Path, part: str | None, every: bool) -> tuple[list[Reading],
         which = f"no job named {part!r}" if part else "no job"
         raise errors.Refusal(f"{which} in {folder}: tallyhand log lists what is there")
     return found, faults
-
-
-def _named(job: Listed, part: str) -> bool:
-    return part.lower() in f"{Path(job.name).stem} {job.title}".lower()
 
 
 def _write(out: Path, told: list[Account], bench: str) -> None:

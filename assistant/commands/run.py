@@ -1,4 +1,4 @@
-"""`tallyhand run`: a session at the bench."""
+"""`tallyhand run`: a session at the bench; `--again`: as a job was done before."""
 
 from __future__ import annotations
 
@@ -8,10 +8,13 @@ from pathlib import Path
 from assistant.bench.at_the_bench import at_the_bench
 from assistant.bench.language_files import choose
 from assistant.commands import command_line, data_folder, head_options, pace_options, page_options
+from assistant.commands.earlier import done_again
 from assistant.engine.events import SessionStarted
-from assistant.files.settings import load
+from assistant.errors import WrongUse
+from assistant.files.settings import Settings, load
 from assistant.job.compiler import head_of, programme_of, setups_of
 from assistant.job.job_file import read_job
+from assistant.job.programme import Programme
 from assistant.job.which_head import with_other_head
 from assistant.journal.writing import Journal
 from assistant.words.language import speaking
@@ -19,17 +22,30 @@ from assistant.words.language import speaking
 
 def main(given: Namespace) -> int:
     settings = page_options.chosen(load(Path(given.config) if given.config else None), given)
+    folder = data_folder.guard(given.data)
+    programme, text = _chosen(given, settings, folder)
+    programme = pace_options.called_at(programme, settings.pace, given.words or settings.pace.words)
+    page_options.renew_key(given, folder)
+    journal = Journal.create(folder, programme, text)
+    finished = at_the_bench(journal, settings, SessionStarted)
+    if not finished:
+        command_line.tell("The job is kept. To go on: tallyhand resume")
+    return command_line.DONE
+
+
+def _chosen(given: Namespace, settings: Settings, folder: Path) -> tuple[Programme, str]:
+    """The programme and the job's text: of a file, or of a session that is done again."""
+    if given.again:
+        if given.job or given.head or given.own_head:
+            raise WrongUse(
+                "tallyhand run: --again takes job and head from the log: leave JOB and --head out"
+            )
+        return done_again(folder, given.again, settings)
+    if not given.job:
+        raise WrongUse("tallyhand run: name a job file, or --again JOB-ID (tallyhand log has it)")
     job = read_job(Path(given.job), settings.job.units)
     job = head_options.chosen(job, given, settings.job.head)
     head = head_of(job)
     with speaking(choose(settings.speech.language, settings.file).code):
         programme = programme_of(job, head, setups_of(job, head)[0])
-        programme = with_other_head(programme, head, settings.job.head)
-    programme = pace_options.called_at(programme, settings.pace, given.words or settings.pace.words)
-    folder = data_folder.guard(given.data)
-    page_options.renew_key(given, folder)
-    journal = Journal.create(folder, programme, job.text)
-    finished = at_the_bench(journal, settings, SessionStarted)
-    if not finished:
-        command_line.tell("The job is kept. To go on: tallyhand resume")
-    return command_line.DONE
+        return with_other_head(programme, head, settings.job.head), job.text

@@ -5,11 +5,11 @@ from __future__ import annotations
 import contextlib
 import sys
 from argparse import Namespace
-from collections.abc import Iterator
 from pathlib import Path
 
 from assistant import errors
 from assistant.commands import command_line
+from assistant.commands.asked_lines import answers
 from assistant.files import settings
 from assistant.setup.settings_text import SettingsText
 from assistant.setup.steps import STEPS, Setting
@@ -19,7 +19,7 @@ from assistant.setup.voice import Voice
 
 def main(given: Namespace) -> int:
     file = SettingsText(_file(given.config))
-    lines, echo = _answers(given.answers)
+    lines, echo = answers(given.answers)
     voice = Voice(file.settings, silent=given.silent)
     # The questions are English: a voice of another language says moves, not these.
     speak = lambda text: voice.say(text) if file.settings.speech.language == "en" else None  # noqa: E731
@@ -38,24 +38,6 @@ def main(given: Namespace) -> int:
 
 def _file(named: str | None) -> Path:
     return Path(named).expanduser() if named else settings.user_file()
-
-
-def _answers(file: str | None) -> tuple[Iterator[str], bool]:
-    """The lines, and whether they have to be shown: a terminal shows what is typed."""
-    if file is None:
-        return _typed(), not sys.stdin.isatty()
-    try:
-        return iter(Path(file).read_text("utf-8").splitlines()), True
-    except (OSError, UnicodeDecodeError) as error:
-        raise errors.Refusal(
-            f"{file}: {error}; give a text file of answers, a line each"
-        ) from error
-
-
-def _typed() -> Iterator[str]:
-    # readline, not iteration: a question must not wait for more than its own line.
-    while line := sys.stdin.readline():
-        yield line.rstrip("\n")
 
 
 def _walk(names: list[str], at: Setting) -> None:

@@ -11,7 +11,7 @@ import re
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from assistant.engine import pace, wording
+from assistant.engine import pace, recall, wording
 from assistant.engine.answers import understood_after
 from assistant.engine.events import (
     Command,
@@ -53,6 +53,7 @@ class Say:
 
     text: str
     purpose: str
+    brief: bool = False  # known by rote: it may be said briskly
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,6 +152,7 @@ def _greet(programme: Programme, state: State, event: SessionStarted) -> Outcome
     state = replace(state, deaf=event.ears == "none")
     state, effects = _tell(state, wording.safety(programme), "safety")
     effects += [*_listening(event), Say(wording.greeting(programme), "greeting")]
+    effects += _recalled(programme, None, state)
     return _ask(programme, state, effects)
 
 
@@ -385,7 +387,14 @@ def _move_on(programme: Programme, old: State, new: State, intent: Intent) -> Ou
         effects.append(Say(left, Phase.MEASURE.value))
     if intent is Intent.PAUSE_AND_WHERE:
         effects.append(Say(wording.where(programme, old), Intent.WHERE_AM_I.value))
+    effects += _recalled(programme, old, new)
     return _ask(programme, new, effects, _before_the_question(programme, old, new, intent))
+
+
+def _recalled(programme: Programme, old: State | None, new: State) -> list[Effect]:
+    """Told apart from the question, which stays what "say again" repeats."""
+    text = recall.told(programme, old, new)
+    return [Say(text, "recall")] if text else []
 
 
 def _before_the_question(programme: Programme, old: State, new: State, intent: Intent) -> str:
@@ -409,8 +418,8 @@ def _announcement(programme: Programme, state: State) -> Announce:
 def _ask(programme: Programme, state: State, before: list[Effect], look: str = "") -> Outcome:
     text = sentences(look, wording.question(programme, state))
     purpose = Phase.INDEX if state.step is Step.CALL else phase_of(state.step)
-    new, effects = _tell(state, text, purpose.value)
-    return new, [*before, *effects]
+    brief = pace.is_brief(programme, state) and not look
+    return replace(state, said=text), [*before, Say(text, purpose.value, brief)]
 
 
 def _tell(state: State, text: str, purpose: str) -> tuple[State, list[Effect]]:

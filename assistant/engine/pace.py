@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from assistant.engine.phases import Step
-from assistant.engine.state import State, settled_in, short_wanted
+from assistant.engine.state import State, settled_in, short, short_wanted
 from assistant.job.programme import Programme
 
 # After one of these the next cut is called in whole sentences: what was known by rote before it
@@ -37,3 +37,11 @@ def kept(programme: Programme, old: State, new: State) -> State:
 def is_reminder(programme: Programme, state: State) -> bool:
     """In the short cycle, a cut at which what does not change is said once more."""
     return bool(programme.remind_every) and state.done % programme.remind_every == 0
+
+
+def is_brief(programme: Programme, state: State) -> bool:
+    """The question is one of the few words that a cut gets once it is known by rote."""
+    if state.recut or is_reminder(programme, state):
+        return False
+    in_it = state.step in (Step.GUARD, Step.CUT) and short(programme, state)
+    return state.step is Step.CALL or in_it

@@ -19,8 +19,8 @@ Post = Callable[[Event], None]
 class Announcer(Protocol):
     """Speaks sentences one after the other and plays the short tones."""
 
-    def say(self, text: str) -> None:
-        """Queue a sentence; returns at once."""
+    def say(self, text: str, brief: bool = False) -> None:
+        """Queue a sentence; returns at once. `brief`: known by rote, it may come briskly."""
 
     def signal(self, tone: Tone) -> None:
         """Play a short tone now, mixed over nothing: it goes before queued speech."""

@@ -154,14 +154,19 @@ def cells(programme: Programme, state: State) -> Cells:
 
 
 def steady_cells(programme: Programme, state: State) -> Cells:
-    """What the step needs to know in smaller figures: the depth of the pass, the stop to be set."""
+    """What the step needs to know in smaller figures: the depth of the pass, the stop to be set,
+    how long this cut took last time."""
+    first = state.step is Step.LOCK and not state.place
     stop = wording.stop_at(programme, state.place)
-    if stop and (state.step in _CALLED or (state.step is Step.LOCK and not state.place)):
-        return ((say("Stop"), stop),)
-    asked = state.step in (Step.GUARD, Step.CUT) or (state.step is Step.LOCK and not state.place)
-    if not asked or (_own_depth(programme, state) and state.step is not Step.LOCK):
+    if stop and (state.step in _CALLED or first):
+        return ((say("Stop at"), stop),)
+    if first:
+        return depth_cells(programme, state)
+    if state.step not in (Step.GUARD, Step.CUT):
         return ()
-    return depth_cells(programme, state)
+    depth = () if _own_depth(programme, state) else depth_cells(programme, state)
+    last = last_time_cells(programme, state) if state.step is Step.CUT else ()
+    return (*depth, *last)
 
 
 def _own_depth(programme: Programme, state: State) -> bool:
@@ -256,6 +261,13 @@ def _verdict(taken: Measurement, size: Fraction, unit: str) -> str:
     if taken.remaining(size):
         return say("over: {limits}", limits=limits)
     return say("within: {limits}", limits=limits)
+
+
+def last_time_cells(programme: Programme, state: State) -> Cells:
+    """Seconds that the present cut took in the session that is done again; nothing else."""
+    n = (state.pass_number - 1) * programme.cuts + state.done
+    known = programme.last_seconds[n : n + 1]
+    return ((f"{known[0]:.0f}", say("s last time")),) if known and known[0] else ()
 
 
 def depth_cells(programme: Programme, state: State) -> Cells:

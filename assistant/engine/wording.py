@@ -405,14 +405,27 @@ def _again(programme: Programme, state: State) -> str:
 def scale_is_due(programme: Programme, state: State) -> bool:
     """A miscounted turn shows on the scale: it is called after every move with whole turns.
 
-    Unless the job says how often. Where a move has none, every third cut is enough
-    (docs/decisions/505-where-to-look.md).
+    Unless the job says how often. Where a move has none, every third cut is enough, or one soon
+    after it where the scale has a line (docs/decisions/505-where-to-look.md).
     """
     if state.place == programme.cuts - 1:
         return True
     if programme.scale_every:
         return state.place % programme.scale_every == 0
-    return programme.moves[state.place - 1].turns > 0 or state.place % 3 == 0
+    return programme.moves[state.place - 1].turns > 0 or state.place % _scale_rhythm(programme) == 0
+
+
+SELDOM, SELDOMEST = 3, 6
+
+
+def _scale_rhythm(programme: Programme) -> int:
+    """Every how many cuts the scale is read where no move has whole turns: a reading on one of
+    its lines is sooner said, and surer than one between two."""
+    for cuts in range(SELDOM, min(SELDOMEST, programme.cuts - 1) + 1):
+        degrees = position(programme, cuts) * 360
+        if programme.scale_degrees and not degrees % programme.scale_degrees:
+            return cuts
+    return SELDOM
 
 
 def before_the_arms(programme: Programme) -> str:
@@ -434,18 +447,17 @@ def _call(programme: Programme, state: State) -> str:
     move = programme.moves[state.place - 1]
     scale = scale_words(programme, state.place) if scale_is_due(programme, state) else ""
     off = say("Lock off.")
-    if is_reminder(programme, state):
-        return sentences(
-            off, _index(programme, state), before_the_arms(programme),
-            _arms(programme.arms_used), scale, dial_words(programme, state),
-            say("Lock the spindle."),
-        )  # fmt: skip
     words, stop = short_moves.brief_phrase(move), stop_at(programme, state.place)
     if words and stop and stop != stop_at(programme, state.place - 1):
         words = say("{move}, {stop}", move=words, stop=stop)
     brief = capital(say("{move}.", move=words)) if words else _index(programme, state)
     if scale:
         scale = say("Scale {degrees}.", degrees=_degrees(programme, state.place))
+    if is_reminder(programme, state):
+        return sentences(
+            off, brief, before_the_arms(programme), _arms(programme.arms_used), scale,
+            dial_words(programme, state), say("Lock the spindle."),
+        )  # fmt: skip
     between = sentences(scale, _own_dial(programme, state))
     if not programme.arms_used:
         return sentences(off, brief, between, say("Lock."))
@@ -891,13 +903,28 @@ def how_many_left(programme: Programme, state: State) -> str:
 
 def time_words(programme: Programme, state: State) -> str:
     """The time that is left in this pass, by the pace of the last cuts; "" before three."""
-    if len(state.pace) < 3 or state.done >= state.due(programme):
+    if state.done >= state.due(programme):
         return ""
+    if len(state.pace) < 3:
+        return _time_by_last_time(programme, state)
     seconds = median(state.pace) * (state.due(programme) - state.done)
     return say_n(
         1 if seconds < 90 else round(seconds / 60),
         "About one minute at this pace.",
         "About {count} minutes at this pace.",
+    )
+
+
+def _time_by_last_time(programme: Programme, state: State) -> str:
+    """Where the job was done before, by the cuts that are still to come; "" else."""
+    first = (state.pass_number - 1) * programme.cuts
+    known = programme.last_seconds[first + state.done : first + programme.cuts]
+    if not known or not all(known):
+        return ""
+    return say_n(
+        max(1, round(sum(known) / 60)),
+        "About one minute, by last time.",
+        "About {count} minutes, by last time.",
     )
 
 
@@ -931,7 +958,9 @@ def no_way_back(programme: Programme, state: State) -> str:
     )
 
 
-def no_move_yet(_: Programme, __: State) -> str:
+def no_move_yet(programme: Programme, _: State) -> str:
+    if by_handwheel(programme):
+        return say("No move has been made yet, so no reading was passed.")
     return say("No move has been made yet, so no hole was passed.")
 
 

@@ -37,6 +37,7 @@ class Speech:
     words_per_minute: int = _between(145, 80, 400)
     numbers: str = _one_of("sure", "plain", "digits")
     loudness: int = _between(100, 1, 200)
+    brisk: float = _between(1.25, 1.0, 1.5)  # how much faster what is known by rote is said
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +88,7 @@ class Pace:
 
     words: str = _one_of("few", "whole")
     whole_cuts: int = _between(3, 1, 100)  # so many first cuts in whole sentences
-    remind_every: int = _between(25, 0, 1000)  # 0: never
+    remind_every: int = _between(50, 0, 1000)  # 0: never
 
 
 @dataclass(frozen=True, slots=True)

@@ -140,6 +140,13 @@ def _questioned(part: Part, head: Head, setup: Setup) -> Part:
     return replace(part, warnings=(*part.warnings, found)) if found else part
 
 
+def _in_this_order(part: Part, setup: Setup) -> Part:
+    """Without the figures that hold only where the cuts follow each other round."""
+    if setup.every == 1:
+        return part
+    return replace(part, figures=tuple(each for each in part.figures if not each.one_by_one))
+
+
 def _usable(head: Head, part: Part, level: bool) -> Head:
     """The head with what this work leaves of it, so that the reasons speak of nothing else.
 
@@ -182,7 +189,7 @@ def stages_of(job: Job, head: Head) -> tuple[Stage, ...]:
     found: list[Stage] = []
     for n, setup in zip(chosen.order, chosen.setups, strict=True):
         before = found[-1] if found else None
-        parts[n] = _questioned(parts[n], head, setup)
+        parts[n] = _in_this_order(_questioned(parts[n], head, setup), setup)
         found += _stages(job, head, job.works[n], parts[n], setup, before)
     return _drawn(found)
 

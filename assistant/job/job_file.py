@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 
 from assistant.errors import Refusal
@@ -17,7 +19,7 @@ from assistant.job.reader import MOST_CUTS, Faults, Table
 from assistant.job.units import UNITS
 
 _TOP = (
-    "title", "head", "fitted", "blank_minutes", "units", "material", "order",
+    "title", "part", "drawing", "head", "fitted", "blank_minutes", "units", "material", "order",
     "work", "ring", "machine", "cutter", "session",
 )  # fmt: skip
 _EVERY_KIND = ("kind", "name", "minutes_per_cut", "cut_length")
@@ -54,6 +56,8 @@ class Job:
     text: str
     where: str
     blank_minutes: Fraction | None = None  # what a spoilt blank costs; None: as usual
+    part: str = ""  # the part's number
+    drawing: str = ""  # the number of the drawing
 
     @property
     def kind(self) -> str:
@@ -64,15 +68,19 @@ class Job:
         faults = Faults(self.text, self.where)
         for key, text in findings:
             faults.add(table, key, text)
-        return JobFaults(faults.in_order())
+        return JobFaults(faults.in_order(), faults.places)
 
 
 class JobFaults(Refusal):
-    """The file has faults; `faults` holds a line each, "FILE line N: what: cure"."""
+    """The file has faults; `faults` holds a line each, "FILE line N: what: cure". `places` are the
+    table and the key that each is about, where it is about one."""
 
-    def __init__(self, faults: list[str]) -> None:
+    def __init__(
+        self, faults: list[str], places: Mapping[str, tuple[str, str]] = MappingProxyType({})
+    ) -> None:
         super().__init__(faults[0] + (f" (and {len(faults) - 1} more)" if faults[1:] else ""))
         self.faults = faults
+        self.places = places
 
 
 def read_job(path: Path, units: str = "auto") -> Job:
@@ -109,7 +117,7 @@ def job_from_text(text: str, where: str, units: str = "auto") -> Job:
     faults = Faults(text, where)
     job = _job(faults, data, units)
     if faults.found:
-        raise JobFaults(faults.in_order())
+        raise JobFaults(faults.in_order(), faults.places)
     return job
 
 
@@ -134,6 +142,8 @@ def _job(faults: Faults, data: dict[str, Any], units: str) -> Job:
         text=faults.text,
         where=faults.where,
         blank_minutes=top.number("blank_minutes", 0, 100_000) if top.has("blank_minutes") else None,
+        part=top.words("part", ""),
+        drawing=top.words("drawing", ""),
     )
 
 

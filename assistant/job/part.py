@@ -25,10 +25,15 @@ class Finding:
 
 @dataclass(frozen=True, slots=True)
 class Figure:
-    """A number that is needed at the machine, ready to be read."""
+    """A number that is needed at the machine, ready to be read.
+
+    `one_by_one`: it holds while the cuts follow each other round; several divisions at a time
+    another takes its place, which the question tells.
+    """
 
     name: str
     shown: str
+    one_by_one: bool = False
 
 
 @dataclass(frozen=True, slots=True)

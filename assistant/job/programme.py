@@ -17,6 +17,15 @@ from solver import Move
 
 
 @dataclass(frozen=True, slots=True)
+class Recall:
+    """What is told again from an earlier session of the same job, and when: `at` is pass, cuts
+    made, and the place within the cut, as `assistant.engine.recall` reckons it."""
+
+    at: tuple[int, ...]
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
 class Programme:
     """`moves[p]` leads from position p to position p + 1; the last one closes the circle.
 
@@ -24,8 +33,9 @@ class Programme:
     `labels` name the cuts, `depths` the passes, as they are said. `unlocked`: the head is
     driven while it cuts, and the spindle must NOT be locked (helical milling). `drawing` is the
     whole part as this stage sees it, None where there is too much to draw. `closed` is
-    False where nothing leads back to the first cut. `then` is the next stage of the job,
-    after another setting: a second ring, or the other side of a spline.
+    False where nothing leads back to the first cut. `recalls` and `last_seconds` (one a cut, pass
+    by pass; 0: not known) are of the session that is done again. `then` is the next stage of the
+    job, after another setting: a second ring, or the other side of a spline.
     """
 
     title: str
@@ -56,6 +66,8 @@ class Programme:
     drawing: Drawing | None = None
     whole_cuts: int = 0  # cuts called in whole sentences before the short cycle; 0: all of them
     remind_every: int = 25  # in the short cycle, what does not change is said every so many cuts
+    recalls: tuple[Recall, ...] = ()
+    last_seconds: tuple[float, ...] = ()
     then: Programme | None = None
     other_head: str = ""  # said in the greeting: the head meant, where it is not one's own
     language: str = "en"  # that the texts above are in, and that the session speaks
@@ -109,9 +121,19 @@ class Programme:
             "drawing": self.drawing.to_record() if self.drawing else None,
             **({"other_head": self.other_head} if self.other_head else {}),
             "language": self.language,
+            **self._last_time(),
             "whole_cuts": self.whole_cuts,
             "remind_every": self.remind_every,
             "then": self.then.to_record() if self.then else None,
+        }
+
+    def _last_time(self) -> dict[str, Any]:
+        """Nothing for a job that is done for the first time."""
+        if not (self.recalls or self.last_seconds):
+            return {}
+        return {
+            "recalls": [{"at": list(each.at), "text": each.text} for each in self.recalls],
+            "last_seconds": list(self.last_seconds),
         }
 
     @classmethod
@@ -134,6 +156,11 @@ class Programme:
             fields["measurements"] = tuple(
                 Measurement.from_record(each) for each in fields.get("measurements", ())
             )
+            fields["recalls"] = tuple(
+                Recall(tuple(map(int, each["at"])), str(each["text"]))
+                for each in fields.get("recalls", ())
+            )
+            fields["last_seconds"] = tuple(map(float, fields.get("last_seconds", ())))
             drawn = fields.get("drawing")
             fields["drawing"] = Drawing.from_record(drawn) if drawn else None
             fields["then"] = cls.from_record(fields["then"]) if fields.get("then") else None

@@ -27,11 +27,13 @@ class Faults:
     where: str
     found: list[str] = field(default_factory=list)
     systems: list[str] = field(default_factory=list)
+    places: dict[str, tuple[str, str]] = field(default_factory=dict)  # table and key of each
 
     def add(self, table: str, key: str, what: str) -> None:
         entry = self.at(table, key, what)
         if entry not in self.found:
             self.found.append(entry)
+            self.places[entry] = (table, key.partition(".")[0])
 
     def at(self, table: str, key: str, what: str) -> str:
         """The fault's line, without keeping it."""

@@ -15,7 +15,15 @@ from math import log10
 from typing import Any
 
 from assistant.devices.availability import Presence
-from assistant.engine.events import Command, Device, Event, Gesture, PedalUsed, PhraseHeard, SizeGiven
+from assistant.engine.events import (
+    Command,
+    Device,
+    Event,
+    Gesture,
+    PedalUsed,
+    PhraseHeard,
+    SizeGiven,
+)
 from assistant.engine.phrases import PHRASES
 from assistant.engine.ports import Display, Listener, Post
 from assistant.engine.view import View

@@ -89,7 +89,7 @@ def needed(view: View) -> list[str]:
 
 
 def awaited(view: View) -> str:
-    """What is asked for: an order in capitals, or the set-up's item; else in the session's words."""
+    """What is asked for: an order in capitals, the set-up's item, or the session's words."""
     return view.item or view.request or view.awaited[:1].upper() + view.awaited[1:]
 
 

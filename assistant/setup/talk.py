@@ -9,6 +9,8 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from typing import NamedTuple, TextIO
 
+from assistant.words.language import say
+
 LEAVE = ("q", "quit")
 _YES, _NO = ("y", "yes"), ("n", "no")
 
@@ -69,10 +71,13 @@ class Talk:
     def yes(self, question: str, default: bool) -> bool:
         """Yes or no. Raises Left."""
         while True:
-            said = self.ask(f"{question} (yes or no)", "yes" if default else "no").lower()
-            if said in _YES or said in _NO:
-                return said in _YES
-            self.show(f"  {said!r}: answer yes or no, or q to leave.")
+            yes, no = say("yes"), say("no")
+            said = self.ask(
+                say("{question} (yes or no)", question=question), yes if default else no
+            ).lower()
+            if said in (*_YES, yes, *_NO, no):
+                return said in (*_YES, yes)
+            self.show("  " + say("{answer}: answer yes or no, or q to leave.", answer=repr(said)))
 
     def whole(self, question: str, default: int, least: int, most: int) -> int:
         """A whole number from `least` to `most`. Raises Left."""
@@ -80,7 +85,13 @@ class Talk:
             said = self.ask(question, str(default))
             if said.isascii() and said.isdigit() and least <= int(said) <= most:
                 return int(said)
-            self.show(f"  {said!r}: give a whole number from {least} to {most}.")
+            self.show(
+                "  "
+                + say(
+                    "{answer}: give a whole number from {least} to {most}.",
+                    answer=repr(said), least=least, most=most,
+                )
+            )  # fmt: skip
 
     def choose(self, question: str, choices: Sequence[Choice], default: str) -> str:
         """The key of one of the choices, by its number or its key. Raises Left."""
@@ -94,4 +105,6 @@ class Talk:
                 return said
             if said.isascii() and said.isdigit() and 1 <= int(said) <= len(keys):
                 return keys[int(said) - 1]
-            self.show(f"  {said!r}: give a number from 1 to {len(keys)}.")
+            most = len(keys)
+            line = say("{answer}: give a number from 1 to {most}.", answer=repr(said), most=most)
+            self.show(f"  {line}")

@@ -161,7 +161,7 @@ class NaturalVoice:
     def __init__(self, folder: Path) -> None:
         self._folder = folder
 
-    def speak(self, text: str) -> Spoken:
+    def speak(self, text: str, brief: bool = False) -> Spoken:
         wave = read_wave(speech(text, "flite:slt", self._folder).read_bytes())
         return Spoken(resample(wave.mono16(), wave.rate, 22050), 22050)
 

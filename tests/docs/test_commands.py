@@ -41,6 +41,7 @@ INSTEAD = [
     Instead(r"python -m build", "python -m build --help", NETWORK),
     Instead(r"tallyhand inspect .*", "tallyhand inspect --help", "wants a measured part"),
     Instead(r"tallyhand setup errors .*", "tallyhand setup errors --help", "asks for readings"),
+    Instead(r"tallyhand job (new|edit).*", r"tallyhand job \1 --help", "asks: tests/asking"),
     Instead(r"tallyhand setup ?(\w*)", r"tallyhand setup \1 --help", "asks: tests/setup answers"),
     Instead(r"bash tests/(run|cover)\.sh.*", r"bash -n tests/\1.sh", "would run these tests"),
     Instead(r"python -m tests\.mutation.*", "python -m tests.mutation --help", "takes an hour"),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from fractions import Fraction
 
@@ -132,6 +133,29 @@ def test_an_overshoot_is_talked_through() -> None:
     assert "back half a turn" in played.feed(say(Command.OVERSHOT))
     assert "come up in the working direction" in played.feed(say(Command.BACKED_OFF))
     assert "Lock the spindle." in played.feed(say(Command.PINNED))
+
+
+def test_on_a_handwheel_no_answer_speaks_of_a_hole() -> None:
+    """Its steps are read on a dial: whatever is asked or done at any step, no hole, and no
+    pin but in the phrases, which are names."""
+    move = Move(turns=8, minutes=Fraction(240))
+    dial = replace(
+        programme(7),
+        moves=(move,) * 7,
+        method="nearest",
+        worm_ratio=Fraction(60),
+        plate="",
+        arms_used=False,
+    )
+    step_by_step = Played(dial)
+    for _ in range(24):
+        for command in Command:
+            _, effects = advance(dial, step_by_step.state, say(command))
+            texts = [getattr(effect, "text", getattr(effect, "reason", "")) for effect in effects]
+            words = re.sub(r"say (pin is home|went past the hole)", "", " ".join(texts))
+            assert not re.search(r"\b(holes?|pin)\b", words), (command, texts)
+        step_by_step.feed(PRESS)
+    assert step_by_step.state.done > 2
 
 
 def test_an_overshoot_seen_late_takes_the_lock_off_first() -> None:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from math import cos, pi, radians, sin, sqrt, tan
 from pathlib import Path
 from typing import Any
@@ -17,7 +17,7 @@ from shapely import affinity
 from shapely.geometry import Polygon, box
 from shapely.ops import unary_union
 
-from tests.machinist.figures import degrees_in_file, lengths_in_file
+from tests.machinist.figures import degrees_in_file, limits_in_file
 from tests.machinist.machine import round_bar, turned
 
 # mm: a depth and an offset are each said to a hundredth, so each is off by half of one.
@@ -60,7 +60,13 @@ class Job:
         return int(self.works[0][key])
 
     def mm(self, key: str, table: str = "work") -> float:
-        return lengths_in_file(self._table(table)[key])
+        """The size; where limits are stated, their middle."""
+        low, high = limits_in_file(self._table(table)[key])
+        return (low + high) / 2
+
+    def limits(self, key: str) -> tuple[float, float]:
+        """The least and the greatest size that are good, mm; without limits the size twice."""
+        return limits_in_file(self.works[0][key])
 
     def has(self, key: str, table: str = "work") -> bool:
         return key in self._table(table)
@@ -78,22 +84,35 @@ def round_and_round(shape: Polygon, count: int) -> Polygon:
 
 def polygon(job: Job) -> Drawing:
     """Flats at AF/2 from the axis, over what the bar has room for (geometry)."""
-    sides, flat, radius = job.whole("sides"), job.mm("across_flats") / 2, job.mm("bar") / 2
-    shape = round_bar(2 * radius)
-    for n in range(sides):
-        shape = shape.difference(turned(box(-2 * radius, flat, 2 * radius, 3 * radius), n / sides))
-    return Drawing(shape, shape)
+    sides, radius = job.whole("sides"), job.mm("bar") / 2
+
+    def cut(flat: float) -> Polygon:
+        shape = round_bar(2 * radius)
+        for n in range(sides):
+            beyond = box(-2 * radius, flat, 2 * radius, 3 * radius)
+            shape = shape.difference(turned(beyond, n / sides))
+        return shape
+
+    return _between(*(cut(size / 2) for size in job.limits("across_flats")))
+
+
+def _between(least: Polygon, most: Polygon) -> Drawing:
+    """Of a part that may be as small as the one and as large as the other."""
+    return Drawing(least, most)
 
 
 def splines(job: Job) -> Drawing:
     """The hub: a bore of the root diameter with a slot as wide as a spline for each, to the
     outside diameter. The shaft: every spline whole, on a core of the root diameter. (The fit of
     straight-sided splines centred on the inner diameter, ISO 14; geometry.)"""
-    count, half = job.whole("splines"), job.mm("width") / 2
-    outer, root = job.mm("outside") / 2, job.mm("root") / 2
-    bars = round_and_round(box(-half, 0, half, 2 * outer), count).intersection(round_bar(2 * outer))
-    hub = unary_union([bars, round_bar(2 * root)])
-    return Drawing(hub, hub, proud=0.05)
+    count, outer, root = job.whole("splines"), job.mm("outside") / 2, job.mm("root") / 2
+
+    def hub(width: float) -> Polygon:
+        spline = box(-width / 2, 0, width / 2, 2 * outer)
+        bars = round_and_round(spline, count).intersection(round_bar(2 * outer))
+        return unary_union([bars, round_bar(2 * root)])
+
+    return replace(_between(*(hub(width) for width in job.limits("width"))), proud=0.05)
 
 
 def keyways(job: Job) -> Drawing:
@@ -102,9 +121,10 @@ def keyways(job: Job) -> Drawing:
     count, half, radius = job.whole("keyways"), job.mm("width") / 2, job.mm("shaft") / 2
     from_side = job.data["work"].get("depth_from", "crown") == "side"
     edge = sqrt(radius**2 - half**2) if from_side else radius
-    slot = box(-half, edge - job.mm("depth"), half, 2 * radius)
-    shape = round_bar(2 * radius).difference(round_and_round(slot, count))
-    return Drawing(shape, shape)
+    shallow, deep = job.limits("depth")
+    bar = round_bar(2 * radius)
+    slots = [box(-half, edge - each, half, 2 * radius) for each in (deep, shallow)]
+    return _between(*(bar.difference(round_and_round(slot, count)) for slot in slots))
 
 
 def ratchet(job: Job) -> Drawing:

@@ -91,6 +91,42 @@ def lengths_in_file(text: str) -> float:
     return float(value) * {"mm": 1, "thou": 0.0254}.get(unit, 25.4)
 
 
+# Widths of the tolerances IT9 to IT11, micrometres, over the size before up to this one (ISO 286-1,
+# table 1, from memory); the class h lies under the size.
+_CLASSES = {
+    10: {"h9": 36, "h10": 58, "h11": 90},
+    18: {"h9": 43, "h10": 70, "h11": 110},
+    30: {"h9": 52, "h10": 84, "h11": 130},
+    50: {"h9": 62, "h10": 100, "h11": 160},
+    80: {"h9": 74, "h10": 120, "h11": 190},
+}
+_DEVIATION = r"[+-]\d*\.?\d+|0"
+
+
+def limits_in_file(text: str) -> tuple[float, float]:
+    """The least and the greatest size, mm, as a drawing writes them: "24 mm -0.1 +0", "5 mm ±0.05",
+    "24 mm h11"; twice the same where it states no limits."""
+    size, _, rest = text.strip().partition(" ")
+    unit, _, rest = rest.partition(" ")
+    if not rest:
+        return (lengths_in_file(text),) * 2
+    nominal, scale = lengths_in_file(f"{size} {unit}"), MM[unit]
+    if found := re.fullmatch(rf"({_DEVIATION})\s+({_DEVIATION})", rest):
+        off = sorted(float(each) * scale for each in found.groups())
+        return nominal + off[0], nominal + off[1]
+    if found := re.fullmatch(r"±\s*(\d*\.?\d+)", rest):
+        return nominal - float(found[1]) * scale, nominal + float(found[1]) * scale
+    row = next(widths for most, widths in _CLASSES.items() if nominal <= most)
+    return nominal - row[rest] / 1000, nominal
+
+
+def deviations_in_file(text: str) -> tuple[float, float]:
+    """ "-0.15 -0.05 mm": from a size that the drawing office works out, mm."""
+    one, other, unit = text.split()
+    low, high = sorted((float(one) * MM[unit], float(other) * MM[unit]))
+    return low, high
+
+
 def degrees_in_file(text: str | float) -> float:
     """An angle of a job file: "60d", "14d30m", "8.8333", "2/3", "7/51 turn"."""
     words = str(text).strip()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from math import cos, pi, sin, tau
+from typing import Any
 
 from shapely.geometry import LineString, Polygon, box
 
@@ -86,11 +87,16 @@ def span(machine: Machine, teeth: int, named: int | str | None, last: int | str 
         raise NotThere(f"a size over {teeth} teeth is asked for, and the spaces {missing} beside "
                        f"them are not cut: {sorted(cut)}")  # fmt: skip
     assert machine.zero is not None and machine.dial is not None
-    middle = (first + teeth / 2) * pitch
-    upright = turned(machine.section, machine.sense * middle)
-    # Above the floors that the jaws stand in, and no farther than these spaces.
-    group = upright.intersection(_wedge(teeth * pitch, 2 * TALL))
-    group = group.difference(round_bar(2 * (machine.zero - machine.dial) + 0.1))
+    floor = machine.zero - machine.dial
+    middle = machine.sense * (first + teeth / 2) * pitch
+    return over_teeth(machine.section, middle, teeth * pitch, floor + 0.05)
+
+
+def over_teeth(section: Any, middle: float, wide: float, floor: float) -> float:
+    """Between jaws over the teeth that stand so wide (in turns) about this place, above the floors
+    that the jaws stand in."""
+    group = turned(section, middle).intersection(_wedge(wide, 2 * TALL))
+    group = group.difference(round_bar(2 * floor))
     low, _, high, _ = group.bounds
     return high - low
 

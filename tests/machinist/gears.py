@@ -7,6 +7,7 @@ a book was not at hand): pitch diameter m z, addendum m, tooth and space alike a
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from math import atan, atan2, cos, degrees, hypot, pi, radians, sin, tan
 from typing import Any
 
@@ -15,12 +16,14 @@ from shapely.geometry import LineString, Polygon
 
 from tests.machinist.cutters import Cutter, involute
 from tests.machinist.drawings import SAID, Job
+from tests.machinist.figures import deviations_in_file
 from tests.machinist.judging import farthest
 from tests.machinist.machine import round_bar, turned
 
 # The smallest number of teeth of each cutter of a set by diametral pitch (customary sets of eight);
 # a set by module is numbered the other way round.
 SMALLEST = {1: 135, 2: 55, 3: 35, 4: 26, 5: 21, 6: 17, 7: 14, 8: 12}
+TRUE = set(SMALLEST.values())
 LARGEST = {1: 10_000, 2: 134, 3: 54, 4: 34, 5: 25, 6: 20, 7: 16, 8: 13}
 
 
@@ -67,9 +70,8 @@ def form(job: Job, number: int | None) -> Cutter:
 
 
 def serves(job: Job, number: int) -> bool:
-    """Between two ranges either is let pass: the smaller, which relieves the tips (common
-    practice), and that of the nearest whole number, whose outline is nearest (geometry)."""
-    return SMALLEST[number] - 0.5 <= teeth_at_the_cutter(job) < LARGEST[number] + 1
+    """The range holds the whole number that is nearest, whose outline is nearest (geometry)."""
+    return SMALLEST[number] - 0.5 <= teeth_at_the_cutter(job) < LARGEST[number] + 0.5
 
 
 def stretched(cutter: Cutter, helix: float) -> Cutter:
@@ -90,7 +92,7 @@ def faults(section: Any, job: Job) -> list[str]:
     lean = degrees(atan(tan(radians(pressure(job))) / cos(radians(helix))))
     pitch = across * teeth / 2
     deep = pitch + size - whole_depth(job) * size
-    found = like_a_gear(section, teeth, pitch, (across, size), deep)
+    found = like_a_gear(section, teeth, pitch, (across, size), deep, thinner(job))
     if teeth >= 2 / sin(radians(lean)) ** 2:
         # The slot of a helix is no true section of the cutter: its flanks are taken as stretched.
         most = (0.1 if helix else 0.04) * size
@@ -98,12 +100,35 @@ def faults(section: Any, job: Job) -> list[str]:
     return found
 
 
+@dataclass(frozen=True)
+class Thinner:
+    """By how much, mm, at the pitch line, and how much deeper a cutter goes for it."""
+
+    least: float = 0.0
+    most: float = 0.0
+    deeper: float = 0.0
+
+
+def thinner(job: Job) -> Thinner:
+    """A span that is less by d has teeth thinner by d / cos a at the pitch line (definition of the
+    base tangent). There a flank leans by a + 90/z from the way on which the cutter sinks
+    (geometry)."""
+    if not job.has("span_limits"):
+        return Thinner()
+    low, high = deviations_in_file(job.works[0]["span_limits"])
+    lean = radians(pressure(job))
+    sunk = -low / (2 * sin(lean + pi / 2 / job.whole("teeth")))
+    return Thinner(-high / cos(lean), -low / cos(lean), max(0.0, sunk))
+
+
 def like_a_gear(
-    section: Any, teeth: int, pitch: float, sizes: tuple[float, float], root: float
-) -> list[str]:
+    section: Any, teeth: int, pitch: float, sizes: tuple[float, float], root: float,
+    thin: Thinner | None = None,
+) -> list[str]:  # fmt: skip
     """Teeth counted and gauged at the pitch line, the root at its depth. `sizes`: the module round
-    about and the one square to the tooth."""
+    about and the one square to the tooth; `thin`: what the drawing allows them less."""
     across, size = sizes
+    thin = thin or Thinner()
     found = []
     arcs = _arcs(section, pitch)
     if len(arcs) != teeth:
@@ -111,11 +136,12 @@ def like_a_gear(
     thick = 2 * pitch * sin(pi * across / 2 / (2 * pitch))
     # The form of a range's smallest number differs by so much at the pitch line.
     most = 0.03 * size + SAID
-    worst = max(arcs, key=lambda arc: abs(arc - thick))
-    if abs(worst - thick) > most:
+    least, largest = thick - thin.most - most, thick - thin.least + most
+    worst = max(arcs, key=lambda arc: abs(arc - (least + largest) / 2))
+    if not least <= worst <= largest:
         found.append(f"a tooth {worst:.3f} mm thick at the pitch line for {thick:.3f}")
     lowest = round_bar(4 * pitch).difference(section).distance(LineString([(0, 0), (0, 1e-6)]))
-    if abs(lowest - root) > 2 * SAID:
+    if not root - thin.deeper - 2 * SAID <= lowest <= root + 2 * SAID:
         found.append(f"the root at a radius of {lowest:.3f} mm for {root:.3f}")
     return found
 

@@ -417,5 +417,7 @@ class Person:
         if self.screw is None or self.to_screw is None:
             raise NotUnderstood(f"{said.words.group()!r}: no gears, or no screw")
         goes = float(self.to_screw / self.ratio) * self.screw
-        if abs(goes - length(said.words, "size")) > 0.0006:
+        # Said to a thousandth of a millimetre, or to a tenth of a thou.
+        off = 0.0006 if said.words["size_unit"].startswith("m") else 0.0013
+        if abs(goes - length(said.words, "size")) > off:
             raise Crash(f"{said.words.group()!r}, and it goes {goes:.4f} mm")

@@ -72,6 +72,28 @@ def test_flats(sides: int, bar: float, share: int, passes: int) -> None:
                   passes=passes))  # fmt: skip
 
 
+# As a drawing writes them; none so close that a dial read to a hundredth could not hold them.
+LIMITS = st.sampled_from(["-0.1 +0", "-0.05 +0.03", "±0.02", "-0.08 -0.02", "h9", "h10", "h11"])
+
+
+@FEW
+@given(COUNTS, tenths(8, 60), st.integers(40, 95), LIMITS, st.integers(1, 2))
+def test_flats_within_limits(sides: int, bar: float, share: int, limits: str, passes: int) -> None:
+    flats = round(bar * share / 100, 1)
+    comes_out(job("polygon", sides=sides, across_flats=f"{flats} mm {limits}", bar=f"{bar} mm",
+                  passes=passes))  # fmt: skip
+
+
+@FEW
+@given(COUNTS, tenths(20, 80), st.integers(6, 12), LIMITS, st.sampled_from(["crown", "side"]))
+def test_keyways_within_limits(
+    count: int, shaft: float, deep: int, limits: str, depth_from: str
+) -> None:
+    depth = round(shaft * deep / 100, 1)
+    comes_out(job("keyways", keyways=count, width=f"{round(shaft / 6, 1)} mm", shaft=f"{shaft} mm",
+                  depth=f"{depth} mm {limits}", depth_from=depth_from))  # fmt: skip
+
+
 @FEW
 @given(COUNTS, tenths(10, 80), st.integers(5, 40), st.integers(5, 24), st.sampled_from(
     ["crown", "side"]), st.integers(1, 2))  # fmt: skip
@@ -156,6 +178,19 @@ def test_spur_gears(teeth: int, module: float, passes: int, pressure: str) -> No
 
 
 @FEW
+@given(
+    st.sampled_from([12, 14, 17, 21, 26, 35, 55]),
+    st.sampled_from([1.5, 2, 3]),
+    st.integers(1, 2),
+    st.sampled_from(["-0.15 -0.05 mm", "-0.1 -0.04 mm", "-0.03 +0.03 mm"]),
+)
+def test_spur_gears_within_limits(teeth: int, module: float, passes: int, span: str) -> None:
+    """Of the fewest teeth of each cutter, whose form is true: to size also if nobody measures."""
+    extra = f'module = {module}\nwhole_depth = 2.25\nspan_limits = "{span}"'
+    comes_out(job("spur-gear", extra, teeth=teeth, passes=passes))
+
+
+@FEW
 @given(TEETH, st.sampled_from([8, 10, 12, 16, 20]), st.integers(1, 2))
 def test_spur_gears_by_diametral_pitch(teeth: int, pitch: int, passes: int) -> None:
     comes_out(job("spur-gear", "whole_depth = 2.157", teeth=teeth, diametral_pitch=pitch,
@@ -198,19 +233,19 @@ def test_graduations(lines: int, vernier: bool, spaces: int) -> None:
 
 
 @FEW
-@given(st.integers(5, 40), st.integers(5, 60))
-def test_rules(lines: int, tenths_of_a_space: int) -> None:
+@given(st.integers(5, 40), st.integers(5, 60), st.sampled_from(["", '\ndepth = "0.2 mm"']))
+def test_rules(lines: int, tenths_of_a_space: int, depth: str) -> None:
     comes_out(
-        job("rule", 'line_length = "6 mm"\n[machine]\ntable_screw = "5 mm"', lines=lines,
+        job("rule", f'line_length = "6 mm"{depth}\n[machine]\ntable_screw = "5 mm"', lines=lines,
             spacing=f"{tenths_of_a_space / 10} mm", width="25 mm")
         .replace("three-plate-40", "three-plate-40-geared")
     )  # fmt: skip
 
 
 @FEW
-@given(st.integers(2, 24), tenths(40, 200))
-def test_bolt_circles(holes: int, circle: float) -> None:
-    comes_out(job("bolt-circle", holes=holes, circle=f"{circle} mm", hole="4 mm"))
+@given(st.integers(2, 24), tenths(40, 200), st.sampled_from(["", 'depth = "12 mm"']))
+def test_bolt_circles(holes: int, circle: float, depth: str) -> None:
+    comes_out(job("bolt-circle", depth, holes=holes, circle=f"{circle} mm", hole="4 mm"))
 
 
 @FEW

@@ -3,6 +3,9 @@ words that are not said are taken."""
 
 from __future__ import annotations
 
+import re
+from pathlib import Path
+
 import pytest
 
 from tests.machinist.workshop import JOBS, every_reading, make
@@ -25,3 +28,19 @@ def test_the_example_comes_out_as_drawn(name: str) -> None:
         made = make(JOBS / f"{name}.toml", reading)
         found[reading] = made.faults
     assert not any(found.values()), found
+
+
+def in_inches(text: str) -> str:
+    """Every length of a job, to a tenth of a thou."""
+    return re.sub(r'"([\d.]+) mm"', lambda each: f'"{float(each[1]) / 25.4:.4f} in"', text)
+
+
+@pytest.mark.parametrize("name", [path.stem for path in sorted(JOBS.glob("*.toml"))])
+def test_the_example_in_inches_comes_out_as_drawn(name: str, tmp_path: Path) -> None:
+    """The same part with every length in inches: said in thou and inches, cut the same."""
+    path = tmp_path / f"{name}.toml"
+    path.write_text(in_inches((JOBS / f"{name}.toml").read_text("utf-8")), "utf-8")
+    reading = every_reading()[sum(map(ord, name)) % 4]
+    made = make(path, reading)
+    assert "millimetre" not in " ".join(made.person.heard)
+    assert not made.faults

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.machinist.workshop import JOBS, Choices, make
+from tests.machinist.workshop import JOBS, Choices, make, swapped
 
 
 @pytest.mark.parametrize("slip", [0.0, 0.08, 0.3, -0.1])
@@ -36,6 +36,31 @@ def test_a_keyway_that_came_out_shallow_is_cut_again(slip: float) -> None:
 def test_a_gear_measured_after_roughing_is_finished_to_size(slip: float) -> None:
     """What is left of the span is turned into a depth, and the teeth come out as thick as drawn."""
     made = make(JOBS / "elevator-pinion.toml", Choices(slip=slip, measures=True))
+    assert made.person.sizes, "no size was asked for"
+    assert not made.faults, made.person.sizes
+
+
+LIMITED = [
+    ("hexagon-plug", 'across_flats = "24 mm"', 'across_flats = "24 mm -0.1 +0"'),
+    ("hexagon-plug", 'across_flats = "24 mm"', 'across_flats = "24 mm h11"'),
+    ("mill-keyways", 'depth = "5 mm"', 'depth = "5 mm +0.2 +0"'),
+    ("gate-splines", 'width = "6 mm"', 'width = "6 mm -0.06 -0.02"'),
+    ("elevator-pinion", "passes = 2", 'passes = 2\nspan_limits = "-0.15 -0.05 mm"'),
+]
+
+
+@pytest.mark.parametrize(("name", "size", "limited"), LIMITED, ids=lambda each: each)
+@pytest.mark.parametrize("slip", [0.0, 0.1, 0.3])
+def test_a_size_with_limits_comes_out_within_them(
+    name: str, size: str, limited: str, slip: float, tmp_path: Path
+) -> None:
+    """Measured where the session asks: every flat, floor, spline and span lies in its limits, for
+    a first touch that was off as well."""
+    if name == "gate-splines":
+        slip = 0.0  # its depth is not measured
+    path = tmp_path / "limited.toml"
+    path.write_text(swapped(JOBS / f"{name}.toml", size, limited), "utf-8")
+    made = make(path, Choices(slip=slip, measures=True))
     assert made.person.sizes, "no size was asked for"
     assert not made.faults, made.person.sizes
 

@@ -14,8 +14,9 @@ from math import cos, pi, radians, tan
 from pathlib import Path
 from typing import Any
 
-from tests.machinist import bevel, cutters, flutes, gears, scales
+from tests.machinist import bevel, cutters, flutes, gears, scales, sizes
 from tests.machinist.drawings import DRAWINGS, SAID, Job
+from tests.machinist.figures import MM
 from tests.machinist.gauges import NotThere, gauge
 from tests.machinist.judging import faults
 from tests.machinist.machine import Crash, Machine, round_bar
@@ -25,6 +26,13 @@ from tests.machinist.talk import Record, Stuck, job_check, rehearse
 
 ROOT = Path(__file__).parents[2]
 JOBS = ROOT / "config" / "jobs"
+
+
+def swapped(path: Path, old: str, new: str) -> str:
+    """The text of a job with one line of it written otherwise."""
+    text = path.read_text("utf-8")
+    assert old in text, f"{path.name} has no {old!r}"
+    return text.replace(old, new)
 
 
 def every_reading(**known: Any) -> list[Choices]:
@@ -55,7 +63,12 @@ class Made:
         drawing = DRAWINGS[self.job.kind](self.job)
         if "a hub goes on from a bore of" in self.printed:
             drawing = replace(drawing, proud=0.11)  # more is refused
-        return faults(self.machine.section, drawing, self.machine.face)
+        found = faults(self.machine.section, drawing, self.machine.face)
+        return found + self.out_of_limits()
+
+    def out_of_limits(self) -> list[str]:
+        measured = bool(self.person.sizes)
+        return sizes.faults(self.machine.section, self.job, measured=measured)
 
     def _marks(self) -> list[str]:
         """Each ring by itself, in the order of the file."""
@@ -73,9 +86,10 @@ class Made:
 
     def _off(self) -> float:
         """What a place may be off, as `job check` says it: in turns, or in mm along a rule."""
-        worst = re.search(r"worst place of a line +([\d.]+) mm", self.printed)
+        worst = re.search(r"worst place of a line +([\d.]+) (mm|in)", self.printed)
         if worst:
-            return float(worst[1]) + 0.0005
+            last_figure = 0.001 if worst[2] == "mm" else 0.0001
+            return MM[worst[2]] * (float(worst[1]) + last_figure / 2)
         seconds = re.search(r"error +at most ([\d.]+) arc-seconds", self.printed)
         return (float(seconds[1]) + 0.05) / 1296000 if seconds else 0.0
 
@@ -94,7 +108,7 @@ def gear_faults(made: Made) -> list[str]:
         return found + bevel.faults(made.machine, person, job)
     if job.kind == "helical-gear":
         found += helical_faults(made)
-    return found + gears.faults(made.machine.section, job)
+    return found + gears.faults(made.machine.section, job) + made.out_of_limits()
 
 
 def helical_faults(made: Made) -> list[str]:

@@ -60,8 +60,8 @@ def monitor(browser: Any) -> Iterator[Look]:
 
 
 _BOXES = """() => [...document.querySelectorAll(
-    'h1, .tally, #awaited, #measured, #cells p, #steady p, .check, #scale-box, #entry, .said, .heard,'
-    + '.now > .buttons > button, .more, .plate svg, .part svg, .block')]
+    'h1, .tally, #awaited, #measured, #cells p, #steady p, .check, #scale-box, #entry, .said, '
+    + '.heard, .now > .buttons > button, .more, .plate svg, .part svg, .block')]
   .map(e => [e.id || e.className || e.tagName, e.getBoundingClientRect()])
   .filter(([, b]) => b.width > 1 && b.height > 1)
   .map(([name, b]) => [name, b.left, b.top, b.right, b.bottom])"""
@@ -100,7 +100,8 @@ def test_no_word_is_cut_in_two(look: Look) -> None:
 
 def test_an_order_and_how_things_stand_are_never_alike(monitor: Look) -> None:
     """An order is in capitals, paper on ink; a box ink on paper, in other words."""
-    inked = "s => { const c = getComputedStyle(document.querySelector(s)); return [c.color, c.backgroundColor] }"
+    inked = """s => { const c = getComputedStyle(document.querySelector(s));
+        return [c.color, c.backgroundColor] }"""
     for kind in KINDS:
         tab = monitor.at(kind)
         if tab.evaluate("document.body.dataset.order") != "yes":
@@ -223,7 +224,7 @@ def test_no_size_is_asked_for_at_a_cut(monitor: Look) -> None:
 
 
 def test_the_screen_is_kept_awake(browser: Any, shown: Shown) -> None:
-    """Asked for when the page is opened, again when it comes back into sight, given back at the end."""
+    """Asked for when the page is opened, again when it is seen again, given back at the end."""
     context = browser.new_context()
     tab = context.new_page()
     tab.add_init_script(
@@ -249,7 +250,9 @@ def test_a_browser_that_can_not_is_told_of(browser: Any, shown: Shown) -> None:
     """Over a plain network no browser keeps the screen awake: the page says what to set."""
     context = browser.new_context()
     tab = context.new_page()
-    tab.add_init_script("Object.defineProperty(Navigator.prototype, 'wakeLock', { value: undefined })")
+    tab.add_init_script(
+        "Object.defineProperty(Navigator.prototype, 'wakeLock', { value: undefined })"
+    )
     tab.goto(shown.page.address)
     tab.wait_for_selector("#sleeps", state="visible")
     context.close()

@@ -99,6 +99,8 @@ def test_several_at_a_time_a_size_is_asked_for_when_its_teeth_stand() -> None:
         first, last = (stage.order[stage.labels.index(name)] for name in names)
         teeth = (last - first) % 383
         assert teeth in (42, 43, 44)
+        spans = [each.name for each in stage.part.figures if each.name.startswith("span over")]
+        assert spans in ([], [f"span over {teeth} teeth"])
         pressure = radians(20)
         size = 1.5 * cos(pressure) * (pi * (teeth - 0.5) + 383 * (tan(pressure) - pressure))
         assert float(wanted.target) == pytest.approx(size, abs=1e-5)

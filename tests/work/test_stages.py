@@ -303,6 +303,7 @@ def test_the_set_up_list_leaves_nothing_to_guess(path: Path) -> None:
         assert re.search(r"Touch the (top|large end) of", words)
     if "drawn through, not turned" in words:
         assert "turning cutter" not in words
+    assert re.search(r"clamped in every cut", words), "no slide is told to be clamped"
     if " Depth: " in words or "Depth from the first touch" in words:
         assert "Saddle and knee clamped" in words
     assert ("Tailstock centre" in words) == ("Dog and carrier" in words)

@@ -23,8 +23,9 @@ from assistant.files.settings import Settings
 class _Sentence:
     """What was given to `say`, and when it began to sound (time.time())."""
 
-    def __init__(self, text: str) -> None:
+    def __init__(self, text: str, brief: bool = False) -> None:
         self.text = text
+        self.brief = brief
         self.began: float | None = None
 
     def begin(self) -> None:
@@ -57,10 +58,10 @@ class VoiceAnnouncer:
         self._thread = threading.Thread(target=self._work, name="announcer", daemon=True)
         self._thread.start()
 
-    def say(self, text: str) -> None:
+    def say(self, text: str, brief: bool = False) -> None:
         with self._lock:
             self._unspoken += 1
-            self._last = _Sentence(text)
+            self._last = _Sentence(text, brief)
             self._texts.put((self._generation, self._last))
 
     def signal(self, tone: Tone) -> None:
@@ -100,7 +101,7 @@ class VoiceAnnouncer:
     def _speak(self, generation: int, sentence: _Sentence) -> None:
         text = sentence.text
         try:
-            spoken = self._synthesise(text)
+            spoken = self._synthesise(text, sentence.brief)
         except SynthError as error:
             if self._taken(generation):
                 self._failed(text, str(error))
@@ -113,13 +114,13 @@ class VoiceAnnouncer:
         utterance = Utterance(spoken.pcm, spoken.rate, ended, sentence.begin)
         self._player.play(utterance, lambda: self._taken(generation))
 
-    def _synthesise(self, text: str) -> Spoken:
+    def _synthesise(self, text: str, brief: bool) -> Spoken:
         words = aloud(text, self._speech.numbers, self._speech.language)
         try:
-            return self._synth.speak(words)
+            return self._synth.speak(words, brief)
         except SynthError:
             # A hush meant for the sentence before may have hit this one.
-            return self._synth.speak(words)
+            return self._synth.speak(words, brief)
 
     def _taken(self, generation: int) -> bool:
         """One sentence less is waiting; False when it was hushed meanwhile."""

@@ -13,7 +13,7 @@ class SilentAnnouncer:
     def __init__(self, show_tone: Callable[[Tone], None]) -> None:
         self._show_tone = show_tone
 
-    def say(self, text: str) -> None:
+    def say(self, text: str, brief: bool = False) -> None:
         """The view shows the last sentence: nothing is left to do here."""
 
     def signal(self, tone: Tone) -> None:

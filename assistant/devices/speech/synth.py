@@ -18,13 +18,20 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Protocol
 
-from assistant.devices.sound.samples import loudest
+from assistant.devices.sound.samples import as_array, as_bytes, loudest
 from assistant.devices.sound.wavefile import WaveError, read_wave
 from assistant.files.settings import Speech
 
 TIME_LIMIT_S = 15.0
 """A sentence that takes longer is given up: speech engines are known to hang."""
 CACHED = 200
+SILENT = 30
+"""Samples up to this size, of 32,768, are silence: 60 dB under the loudest."""
+TAIL_S, BRIEF_TAIL_S = 0.25, 0.05
+"""Seconds that stay behind the last sound; espeak-ng adds 0.3 to 0.5 to each utterance."""
+PAUSE_S = 0.14
+"""The longest pause inside a brief sentence; espeak-ng makes 0.2 at a comma and 0.4 at a stop."""
+STRIDE_S = 0.005
 
 
 class SynthError(Exception):
@@ -44,8 +51,9 @@ class Synth(Protocol):
 
     name: str
 
-    def speak(self, text: str) -> Spoken:
-        """The sentence as samples. Raises SynthError."""
+    def speak(self, text: str, brief: bool = False) -> Spoken:
+        """The sentence as samples. Raises SynthError. `brief`: it is known by rote, and comes
+        briskly and with short pauses."""
 
     def cancel(self) -> None:
         """Give up what is being spoken, from any thread."""
@@ -91,15 +99,16 @@ class EspeakSynth:
     def __init__(self, settings: Speech) -> None:
         self._words = [
             "espeak-ng", "--stdin", "--stdout", "-b", "1", "-v", settings.voice,
-            "-s", str(settings.words_per_minute), "-a", str(settings.loudness),
+            "-a", str(settings.loudness), "-s",
         ]  # fmt: skip
-        self._voice = settings.voice
+        self._settings = settings
         self._child = _Child()
 
-    def speak(self, text: str) -> Spoken:
-        out = self._child.run(self._words, text)
-        cure = f"is there a voice {self._voice!r}? see espeak-ng --voices"
-        return checked(out, f"espeak-ng gave no sound: {cure}")
+    def speak(self, text: str, brief: bool = False) -> Spoken:
+        out = self._child.run([*self._words, _rate(self._settings, brief)], text)
+        cure = f"is there a voice {self._settings.voice!r}? see espeak-ng --voices"
+        spoken = checked(out, f"espeak-ng gave no sound: {cure}")
+        return closed_up(spoken) if brief else spoken
 
     def cancel(self) -> None:
         self._child.kill()
@@ -114,26 +123,32 @@ class PlatformSynth:
         self._settings = settings
         self._child = _Child()
 
-    def speak(self, text: str) -> Spoken:
+    def speak(self, text: str, brief: bool = False) -> Spoken:
         with tempfile.TemporaryDirectory(prefix="tallyhand-") as folder:
             wav = Path(folder) / "speech.wav"
-            self._child.run(self._words(wav), text)
+            self._child.run(self._words(wav, brief), text)
             try:
                 out = wav.read_bytes()
             except OSError as error:
                 raise SynthError("the platform's speech engine wrote no sound") from error
-        return checked(out, "the platform's speech engine gave no sound")
+        spoken = checked(out, "the platform's speech engine gave no sound")
+        return closed_up(spoken) if brief else spoken
 
     def cancel(self) -> None:
         self._child.kill()
 
-    def _words(self, wav: Path) -> list[str]:
+    def _words(self, wav: Path, brief: bool) -> list[str]:
         speech = self._settings
         program = [sys.executable, "-m", "assistant.devices.speech.pyttsx3_child"]
         return [
-            *program, str(wav), str(speech.words_per_minute),
+            *program, str(wav), _rate(speech, brief),
             str(min(speech.loudness, 100) / 100), speech.voice,
         ]  # fmt: skip
+
+
+def _rate(speech: Speech, brief: bool) -> str:
+    """Words a minute, as the engines take it."""
+    return str(round(speech.words_per_minute * (speech.brisk if brief else 1)))
 
 
 def _away_from_sound() -> dict[str, str]:
@@ -150,7 +165,28 @@ def checked(wav: bytes, complaint: str) -> Spoken:
     pcm = sound.mono16()
     if not loudest(pcm):
         raise SynthError(complaint)
-    return Spoken(pcm, sound.rate)
+    return without_tail(Spoken(pcm, sound.rate), TAIL_S)
+
+
+def without_tail(spoken: Spoken, seconds: float) -> Spoken:
+    """The same with no more than so much silence at its end."""
+    samples = as_array(spoken.pcm)
+    loud = (i for i in reversed(range(len(samples))) if abs(samples[i]) > SILENT)
+    last = next(loud, len(samples))
+    return Spoken(spoken.pcm[: 2 * (last + 1 + round(seconds * spoken.rate))], spoken.rate)
+
+
+def closed_up(spoken: Spoken) -> Spoken:
+    """The same with every pause cut down to PAUSE_S. A call that is known by rote needs them to
+    keep its parts apart, and no longer."""
+    samples, kept = as_array(spoken.pcm), bytearray()
+    stride, quiet = round(STRIDE_S * spoken.rate), 0
+    for at in range(0, len(samples), stride):
+        piece = samples[at : at + stride]
+        quiet = 0 if max(map(abs, piece)) > SILENT else quiet + 1
+        if quiet * STRIDE_S <= PAUSE_S:
+            kept += as_bytes(piece)
+    return without_tail(Spoken(bytes(kept), spoken.rate), BRIEF_TAIL_S)
 
 
 class Remembering:
@@ -159,15 +195,16 @@ class Remembering:
     def __init__(self, synth: Synth) -> None:
         self.name = synth.name
         self._synth = synth
-        self._kept: OrderedDict[str, Spoken] = OrderedDict()
+        self._kept: OrderedDict[tuple[str, bool], Spoken] = OrderedDict()
 
-    def speak(self, text: str) -> Spoken:
-        if text not in self._kept:
-            self._kept[text] = self._synth.speak(text)
+    def speak(self, text: str, brief: bool = False) -> Spoken:
+        key = (text, brief)
+        if key not in self._kept:
+            self._kept[key] = self._synth.speak(text, brief)
             if len(self._kept) > CACHED:
                 self._kept.popitem(last=False)
-        self._kept.move_to_end(text)
-        return self._kept[text]
+        self._kept.move_to_end(key)
+        return self._kept[key]
 
     def cancel(self) -> None:
         self._synth.cancel()

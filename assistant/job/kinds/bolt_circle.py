@@ -158,9 +158,10 @@ def _steps(work: BoltCircle, shop: Shop) -> tuple[str, ...]:
         common.runs_true(work.blank, shop),
         say(
             "Spindle of the machine over the axis of the head, then {size} out. "
-            "Clamp the table both ways.",
+            "Table and saddle clamped in every cut.",
             size=said(work.circle / 2, shop.unit),
         ),
+        *([common.touch_top()] if work.depth is not None else []),
     )
 
 

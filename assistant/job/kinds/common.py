@@ -108,6 +108,10 @@ def touch_point() -> str:
                "nought.")  # fmt: skip
 
 
+def point_held() -> str:
+    return say("Cutter spindle stopped and held: the point is drawn through, not turned.")
+
+
 def clamped() -> str:
     """Said after the depths: a slide that creeps in the cut spoils what was set."""
     return say("Saddle and knee clamped in every cut.")

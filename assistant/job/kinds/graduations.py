@@ -12,7 +12,7 @@ from assistant.job.kinds.lines import Pattern
 from assistant.job.part import Figure, Findings, Part, Pass, Rim, Round, Shop, refused
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing, Shape, disc, polar, ring_anchors
-from assistant.job.units import angle_shown, said, shown
+from assistant.job.units import angle_shown, shown
 from assistant.words.language import say, say_n
 from assistant.words.spoken import capital, sentences
 from solver import degrees_text
@@ -190,22 +190,21 @@ def _figures(work: Graduations, shop: Shop) -> tuple[Figure, ...]:
 
 
 def _steps(work: Graduations, shop: Shop) -> tuple[str, ...]:
-    depth = ""
-    if work.pattern.depth is not None:
-        depth = say(
-            "Line depth {depth} from the first touch.", depth=said(work.pattern.depth, shop.unit)
-        )
     return (
         *([common.upright()] if work.on == "disc" else []),
         common.runs_true(work.diameter, shop),
-        say(
-            "Cutter spindle stopped and held: the point is drawn through, not turned. "
-            "Point of the cutter on the centre line of the work."
-        ),
+        sentences(common.point_held(), say("Point of the cutter on the centre line of the work.")),
         lines.stops_said(work.pattern, shop.unit),
         common.touch_point(),
-        *([depth] if depth else []),
+        sentences(lines.depth_said(work.pattern, shop.unit), _clamped(work)),
     )
+
+
+def _clamped(work: Graduations) -> str:
+    """On a collar the table draws the line; on a disc the table or the saddle."""
+    if work.on == "collar":
+        return common.clamped()
+    return say("Knee clamped in every cut, and the slide that does not draw the line.")
 
 
 def _draw(work: Graduations) -> Drawing:

@@ -158,6 +158,13 @@ def stops_said(pattern: Pattern, unit: str) -> str:
     return say("Set stops for the lengths. {lengths}.", lengths=lengths)
 
 
+def depth_said(pattern: Pattern, unit: str) -> str:
+    """How deep a line is, for the ear; "" where the job does not tell."""
+    if pattern.depth is None:
+        return ""
+    return say("Line depth {depth} from the first touch.", depth=said(pattern.depth, unit))
+
+
 def lengths_shown(pattern: Pattern, unit: str) -> str:
     if len(pattern.grades) == 1:
         only = pattern.grades[0].length

@@ -13,7 +13,7 @@ from functools import partial
 from math import prod
 from typing import NamedTuple
 
-from assistant.job.kinds import lines
+from assistant.job.kinds import common, lines
 from assistant.job.kinds.helical_gear import order_said, order_shown
 from assistant.job.kinds.lead_train import meshing_orders, trains
 from assistant.job.kinds.lines import Pattern
@@ -264,7 +264,10 @@ def _steps(work: Rule, gearing: Gearing, shop: Shop) -> tuple[str, ...]:
             "Turn the crank once and measure how far the table goes: {size}.",
             size=said(float(work.spacing / gearing.turns), shop.unit),
         ),
+        common.point_held(),
         lines.stops_said(work.pattern, shop.unit),
+        common.touch_point(),
+        sentences(lines.depth_said(work.pattern, shop.unit), say("Knee clamped in every cut.")),
         say(
             "Table locks off. The crank is turned one way only, so that the screw's slack stays "
             "out."

@@ -75,10 +75,28 @@ def outside(work: SpurGear) -> Fraction:
 
 
 def depth(work: SpurGear) -> Fraction:
-    """Depth below the top of the blank as it is, mm: a small blank is cut less deep."""
+    """Depth below the top of the blank as it is, mm: a small blank is cut less deep, and teeth that
+    are to be thinner, to the middle of the limits of their span, are cut deeper."""
+    return _standard_depth(work) + _for_thinner_teeth(work)
+
+
+def _standard_depth(work: SpurGear) -> Fraction:
     if work.blank is None:
         return work.tooth.depth
     return work.tooth.depth - (outside(work) - work.blank) / 2
+
+
+def _for_thinner_teeth(work: SpurGear) -> Fraction:
+    if work.span_limits is None:
+        return Fraction(0)
+    return -near(float(sum(work.span_limits)) / 2 / span_per_depth(work, spanned(work)))
+
+
+def span_per_depth(work: SpurGear, k: int) -> float:
+    """What a span over k teeth loses for each mm of depth. Its two outer spaces stand k pitches
+    apart, and a form cutter sinks straight into each: their flanks go sideways, along the span, by
+    sin(180 k / z) of the depth (geometry). It is not 2 sin a, which holds for a rack that rolls."""
+    return 2 * sin(pi * k / work.teeth)
 
 
 def spanned(work: SpurGear) -> int:
@@ -250,7 +268,7 @@ def _figures(work: SpurGear, passes: tuple[Pass, ...], shop: Shop) -> tuple[Figu
         Figure("cutter", cutters.cutter_shown(work.teeth)),
         Figure("chordal thickness", shown(gear_teeth.chordal_thickness(module, work.teeth), unit)),
         Figure("chordal addendum", shown(_chordal_addendum(work), unit)),
-        Figure(f"span over {spanned(work)} teeth", shown(span(work), unit)),
+        Figure(f"span over {spanned(work)} teeth", shown(span(work), unit), one_by_one=True),
         Figure(f"over pins of {shown(pin, unit)}", shown(over, unit)),
         *common.centre_figures(work.blank or outside(work), shop),
     )
@@ -359,12 +377,10 @@ def _spannable(work: SpurGear) -> list[int]:
 def _over(
     work: SpurGear, passes: tuple[Pass, ...], k: int, what: str, after: int
 ) -> tuple[Measurement, ...]:
-    """The two outer spaces stand k pitches apart, and a form cutter sinks straight into each:
-    their flanks go sideways, along the span, by sin(180 k / z) of the depth (geometry). It is
-    not 2 sin a, which holds for a rack that rolls."""
-    per_depth = 2 * sin(pi * k / work.teeth)
+    """One size for each pass. At the standard depth it is that of a gear without backlash."""
+    per_depth = span_per_depth(work, k)
     finished = gear_teeth.span(float(work.tooth.module), work.teeth, k, work.tooth.pressure)
-    whole = depth(work)
+    whole = _standard_depth(work)
     full = finished + per_depth * float(whole)
     return tuple(
         Measurement(

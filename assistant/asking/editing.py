@@ -1,0 +1,93 @@
+"""A job file that is there: its faults asked for, or any answer changed; its comments stay."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from assistant.asking import ending, job_text
+from assistant.asking.interview import Interview, bare
+from assistant.asking.of_kinds import QUESTIONS
+from assistant.asking.question import ASKED, Place, Question, Value
+from assistant.job.compiler import head_of, stages_of
+from assistant.job.job_file import JobFaults, job_from_text
+from assistant.words.language import say
+
+
+@dataclass
+class Editing:
+    """`text` is the file as it was found; `now` as the answers make it."""
+
+    interview: Interview
+    path: Path
+    text: str
+
+    def __post_init__(self) -> None:
+        self._found = dict(self.interview.values)
+        for system in ("module", "diametral_pitch"):
+            if ("work", system) in self._found:
+                self.interview.values[ASKED, "pitch"] = system
+
+    @property
+    def now(self) -> str:
+        values = self.interview.values
+        new: dict[Place, Value | None] = {
+            place: value for place, value in values.items() if self._found.get(place) != value
+        }
+        new |= {place: None for place in self._found if place not in values}
+        return job_text.changed(self.text, new) if new else self.text
+
+    def mend(self) -> bool:
+        """Asks for what the faults name, then offers every answer. True when the job is good.
+
+        Raises Left; what was answered stands.
+        """
+        while faults := self._faults():
+            if not self._ask_for(faults):
+                return False
+        if any(table.startswith("ring") for table, _ in self.interview.values):
+            return True  # each ring has questions of its own: only faults are asked for
+        ending.settle(self.interview, self.path)
+        return True
+
+    def _faults(self) -> JobFaults | None:
+        try:
+            job = job_from_text(self.now, str(self.path))
+            stages_of(job, head_of(job))
+        except JobFaults as faults:
+            return faults
+        except Exception as error:
+            return JobFaults([str(error)], {str(error): ("", "head")})
+        return None
+
+    def _ask_for(self, faults: JobFaults) -> bool:
+        """False where a fault is about something that has no question."""
+        talk = self.interview.talk
+        asked = False
+        for fault in sorted(faults.faults, key=lambda fault: self._order(faults, fault)):
+            place = faults.places.get(fault)
+            question = self._question(place) if place else None
+            talk.show()
+            talk.show(f"  {bare(fault)}")
+            if question is None:
+                talk.show("  " + say("Mend this in the file: {fault}", fault=fault))
+                continue
+            self.interview.ask(question)
+            asked = True
+        return asked
+
+    def _order(self, faults: JobFaults, fault: str) -> int:
+        """As the questions come; what has none comes last."""
+        keys = [question.key for question in self.interview.questions()]
+        key = faults.places.get(fault, ("", ""))[1]
+        return keys.index(key) if key in keys else len(keys)
+
+    def _question(self, place: Place) -> Question | None:
+        """Of every question there is: a fault may name one that does not apply yet."""
+        table, key = place
+        kind = str(self.interview.values.get((table, "kind"), ""))
+        own = QUESTIONS.get(kind, ())
+        found = [*self.interview.questions(), *own]
+        wanted = "work" if table.startswith("ring[") else table
+        best = next((each for each in found if each.place == (wanted, key)), None)
+        return replace(best, table=table) if best else None

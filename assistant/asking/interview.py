@@ -1,0 +1,201 @@
+"""Goes through the questions, back and forth, and looks at every answer before the next one."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+
+from assistant.asking import job_text, of_every_job
+from assistant.asking.of_kinds import QUESTIONS
+from assistant.asking.question import (
+    ASKED,
+    Answers,
+    Form,
+    Place,
+    Question,
+    Value,
+    shown_value,
+    value_of,
+)
+from assistant.errors import Refusal, WrongUse
+from assistant.files.places import head_path
+from assistant.job.compiler import head_of, part_of
+from assistant.job.job_file import JobFaults, job_from_text
+from assistant.setup.talk import Choice, Talk
+from assistant.words.language import say
+from solver import Refused
+
+HERE = "job"  # how the text is named in faults, which are told without it
+
+
+class Back(Exception):
+    """The person wants the question before this one again."""
+
+
+class Asking(Talk):
+    """A talk in which "<" leads back."""
+
+    def ask(self, question: str, default: str = "") -> str:
+        """Raises Back, or Left."""
+        answer = super().ask(question, default)
+        if answer == "<":
+            raise Back
+        return answer
+
+
+@dataclass
+class Interview:
+    """`values` are the answers so far, in the order of the file. `head` and `units` are what is
+    customary here."""
+
+    talk: Asking
+    head: str
+    units: str
+    values: dict[Place, Value] = field(default_factory=dict)
+    _figures: dict[str, str] = field(default_factory=dict)
+
+    @property
+    def answers(self) -> Answers:
+        return Answers(self.values)
+
+    def questions(self) -> list[Question]:
+        """Those that apply by what is answered, in their order."""
+        kind = str(self.values.get(of_every_job.KIND, ""))
+        every = (
+            *of_every_job.before(self.units),
+            *QUESTIONS.get(kind, ()),
+            *(of_every_job.after(self.head) if kind else ()),
+        )
+        return [question for question in every if question.when(self.answers)]
+
+    def walk(self) -> None:
+        """Every question once, in order; "<" leads back. Raises Left."""
+        met: list[Place] = []
+        while question := self._next(met):
+            try:
+                self.ask(question)
+                met.append(question.place)
+            except Back:
+                if met:
+                    met.pop()
+
+    def _next(self, met: Iterable[Place]) -> Question | None:
+        done = set(met)
+        return next((each for each in self.questions() if each.place not in done), None)
+
+    def ask(self, question: Question) -> None:
+        """Until the answer will do; it is kept. Raises Back or Left."""
+        self.talk.show()
+        self.talk.show(f"  {say(question.means)}")
+        default = self._default(question)
+        while True:
+            text = self._answer(question, default)
+            if not text and not question.needed:
+                self.values.pop(question.place, None)
+                return
+            if fault := self._taken(question, text):
+                self.talk.show(f"  {fault}")
+                continue
+            break
+        self._order()
+        self._show_figures()
+
+    def _answer(self, question: Question, default: str) -> str:
+        if question.form is Form.CHOICE:
+            choices = [Choice(each.key, say(each.text)) for each in question.choices]
+            return self.talk.choose(say(question.ask), choices, default)
+        text = self.talk.ask(say(question.ask), default)
+        return "" if text == "-" and not question.needed else text
+
+    def _default(self, question: Question) -> str:
+        value = self.values.get(question.place)
+        if value is None:
+            return question.default(self.answers)
+        return str(value) if question.form is Form.CHOICE else shown_value(value)
+
+    def _taken(self, question: Question, text: str) -> str:
+        """What is wrong with the answer, or "": then it is kept."""
+        try:
+            value = value_of(question, text, self.answers.unit)
+        except Refused as error:
+            return str(error)
+        before = dict(self.values)
+        self.values[question.place] = value
+        if fault := self._fault(question):
+            self.values = before
+            return fault
+        if question.place == of_every_job.KIND and before.get(question.place) != value:
+            self._forget_other_kinds()
+        return ""
+
+    def _fault(self, question: Question) -> str:
+        """By the reader of job files, which alone knows what may be."""
+        if question.place == ("", "head"):
+            try:
+                head_path(str(self.values["", "head"]))
+            except WrongUse as error:
+                return str(error)
+        if question.table == ASKED:
+            return ""
+        if not self.values.get(question.place, "x"):
+            return say("An answer is needed here; q leaves.")
+        try:
+            job_from_text(self.text(), HERE)
+        except JobFaults as faults:
+            mine = [bare(f) for f in faults.faults if faults.places.get(f) == question.place]
+            return mine[0] if mine else ""
+        return ""
+
+    def _forget_other_kinds(self) -> None:
+        """Figures of another kind say nothing here."""
+        known = {question.place for question in self.questions()}
+        self.values = {
+            place: value
+            for place, value in self.values.items()
+            if place in known or place[0] not in ("work", ASKED)
+        }
+
+    def _order(self) -> None:
+        """As the questions come, so that the file reads as the drawing does; others stay last."""
+        order = {question.place: n for n, question in enumerate(self.questions())}
+        rank = sorted(self.values, key=lambda place: order.get(place, len(order)))
+        self.values = {place: self.values[place] for place in rank}
+
+    def text(self) -> str:
+        """The job file that the answers make."""
+        kept = {place: value for place, value in self.values.items() if place[0] != ASKED}
+        return job_text.text_of(kept, self.questions())
+
+    # --- the figures that grow with the answers -----------------------------------------
+
+    def _show_figures(self) -> None:
+        """Those that this answer has made or changed."""
+        found = self._figures_now()
+        for name, shown in found.items():
+            if self._figures.get(name) != shown:
+                self.talk.show(f"    = {name}  {shown}")
+        self._figures = found or self._figures
+
+    def _figures_now(self) -> dict[str, str]:
+        """With customary answers for what is still open; nothing while they don't make a job."""
+        if of_every_job.KIND not in self.values:
+            return {}
+        trial = Interview(self.talk, self.head, self.units, dict(self.values))
+        for question in trial.questions():
+            if question.needed and question.place not in trial.values:
+                default = question.default(trial.answers)
+                if not default:
+                    return {}
+                trial.values[question.place] = value_of(question, default, trial.answers.unit)
+        try:
+            job = job_from_text(trial.text(), HERE)
+            part = part_of(job, head_of(job), job.works[0])
+        except (Refusal, Refused):
+            return {}
+        return {figure.name: figure.shown for figure in part.figures}
+
+
+def bare(fault: str) -> str:
+    """A fault without its place: "FILE line 3: count = 1: ..." begins with "count"."""
+    return re.sub(r"^.*? line \d+: ", "", fault, count=1)

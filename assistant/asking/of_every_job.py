@@ -1,0 +1,122 @@
+"""The questions that every job is asked: before its kind, and after it."""
+
+from __future__ import annotations
+
+from assistant.asking.question import Answers, Form, Question
+from assistant.job.feeds import MATERIALS
+from assistant.setup.talk import Choice
+from assistant.words.language import mark
+
+KIND = ("work", "kind")
+
+_UNITS = (Choice("mm", mark("millimetres")), Choice("in", mark("inches and thou")))
+
+KINDS = (
+    Choice("spur-gear", mark("a gear with straight teeth")),
+    Choice("helical-gear", mark("a gear with helical teeth")),
+    Choice("bevel-gear", mark("a bevel gear with straight teeth")),
+    Choice("polygon", mark("flats on a round bar: a square, a hexagon")),
+    Choice("splines", mark("splines on a shaft")),
+    Choice("keyways", mark("keyways in a shaft")),
+    Choice("clutch", mark("a dog clutch")),
+    Choice("ratchet", mark("a ratchet wheel")),
+    Choice("flutes", mark("flutes of a reamer or a tap")),
+    Choice("graduations", mark("lines round a collar or a dial")),
+    Choice("rule", mark("lines along a flat rule")),
+    Choice("bolt-circle", mark("holes on a circle")),
+    Choice("divisions", mark("equal divisions of any form")),
+    Choice("angles", mark("cuts at given angles")),
+)
+
+_MATERIALS = (
+    Choice("mild-steel", mark("mild steel")),
+    Choice("tool-steel", mark("tool steel")),
+    Choice("stainless-steel", mark("stainless steel")),
+    Choice("wrought-iron", mark("wrought iron")),
+    Choice("cast-iron", mark("cast iron")),
+    Choice("bronze", mark("bronze")),
+    Choice("brass", mark("brass")),
+    Choice("aluminium", mark("aluminium")),
+)
+assert {each.key for each in _MATERIALS} == set(MATERIALS)
+
+
+def before(units: str) -> tuple[Question, ...]:
+    """Title, numbers, units, kind. `units` is what is customary here."""
+    return (
+        Question(
+            "", "title", mark("What is it called?"),
+            mark("As it stands on the drawing. It is shown and spoken."), Form.WORDS,
+        ),
+        Question(
+            "", "part", mark("Its part number?"),
+            mark("For the report. Enter: none."), Form.WORDS, needed=False,
+        ),
+        Question(
+            "", "drawing", mark("The number of the drawing?"),
+            mark("For the report, with its sheet and state. Enter: none."), Form.WORDS,
+            needed=False,
+        ),
+        Question(
+            "", "units", mark("In which lengths is the drawing?"),
+            mark("A bare number is taken so; 3/4 in and 12 mm are understood at any time."),
+            Form.CHOICE, _UNITS, lambda _: units,
+        ),
+        Question(
+            *KIND, mark("What kind of work is it?"),
+            mark("By its number or its name. It decides what is asked next."), Form.CHOICE, KINDS,
+        ),
+    )  # fmt: skip
+
+
+def after(head: str) -> tuple[Question, ...]:
+    """Material, cutter, length of cut, head. `head` is the one of the settings."""
+    return (
+        Question(
+            "", "material", mark("Which material?"),
+            mark("For speed, feed and time: a first guess, to be mended at the machine."),
+            Form.CHOICE, _MATERIALS, lambda _: "mild-steel",
+        ),
+        Question(
+            "cutter", "diameter", mark("Diameter of the cutter?"),
+            mark("Of the one in the drawer. For speed and time. Enter: not known."),
+            Form.LENGTH, needed=False,
+        ),
+        Question(
+            "cutter", "width", mark("Width of the cutter?"),
+            mark("So that its way over the axis is one figure. Enter: not known."),
+            Form.LENGTH, default=_cutter_width, needed=False,
+        ),
+        Question(
+            "cutter", "teeth", mark("How many teeth has the cutter?"),
+            mark("For feed and time. Enter: not known."), Form.WHOLE, needed=False,
+            when=lambda a: a.length("diameter", "cutter") is not None,
+        ),
+        Question(
+            "work", "cut_length", mark("How long is a cut?"),
+            mark("From it the time is worked out. Enter: not known."), Form.LENGTH, needed=False,
+            default=_face, when=lambda a: a.of("teeth", "cutter") is not None,
+        ),
+        Question(
+            "work", "minutes_per_cut", mark("About how many minutes does a cut take?"),
+            mark("With its move. Enter: not known."), Form.NUMBER, needed=False,
+            when=lambda a: a.of("cut_length") is None,
+        ),
+        Question(
+            "", "head", mark("Which dividing head?"),
+            mark("Its name, or the path of its file."), Form.WORDS, default=lambda _: head,
+        ),
+    )  # fmt: skip
+
+
+def _cutter_width(answers: Answers) -> str:
+    """A cutter whose width the work names is that one."""
+    width = answers.length("cutter_width")
+    if width is None and answers.of(KIND[1]) == "keyways":
+        width = answers.length("width")
+    return "" if width is None else answers.shown(width)
+
+
+def _face(answers: Answers) -> str:
+    face = answers.length("face")
+    return "" if face is None else answers.shown(face)

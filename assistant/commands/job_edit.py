@@ -1,0 +1,60 @@
+"""`tallyhand job edit FILE`: answers changed; where the file has faults, only those asked again."""
+
+from __future__ import annotations
+
+import sys
+from argparse import Namespace
+from pathlib import Path
+
+from assistant import errors
+from assistant.asking import job_text
+from assistant.asking.editing import Editing
+from assistant.asking.interview import Asking
+from assistant.bench.language_files import choose
+from assistant.commands import command_line
+from assistant.commands.asked_lines import answers
+from assistant.commands.job_new import begun, write
+from assistant.files.settings import load
+from assistant.files.toml_lines import TomlFault, parse
+from assistant.setup.talk import Left
+from assistant.words.language import say, speaking
+
+
+def main(given: Namespace) -> int:
+    settings = load(Path(given.config) if given.config else None)
+    path = Path(given.file)
+    text = _text(path)
+    lines, echo = answers(given.answers)
+    with speaking(choose(settings.speech.language, settings.file).code):
+        interview = begun(Asking(lines, sys.stdout, echo=echo), settings, None)
+        interview.values = job_text.values_in(parse(text))
+        editing = Editing(interview, path, text)
+        try:
+            whole = editing.mend()
+        except (Left, KeyboardInterrupt):
+            whole = False
+        return _written(editing, path, whole)
+
+
+def _text(path: Path) -> str:
+    """Raises Refusal for a file that can't be read, or is no TOML at all."""
+    try:
+        text = path.read_text("utf-8")
+        parse(text)
+    except TomlFault as fault:
+        raise errors.Refusal(f"{path} line {fault.line}: {fault}: mend the TOML there") from None
+    except (OSError, UnicodeDecodeError) as error:
+        reason = getattr(error, "strerror", None) or error
+        raise errors.Refusal(f"{path}: can't be read ({reason}): name a job file") from None
+    return text
+
+
+def _written(editing: Editing, path: Path, whole: bool) -> int:
+    talk = editing.interview.talk
+    talk.show()
+    if editing.now != editing.text:
+        write(path, editing.now)
+        talk.show(say("The job is in {file}", file=path))
+    else:
+        talk.show(say("Nothing was changed."))
+    return command_line.DONE if whole else command_line.REFUSED

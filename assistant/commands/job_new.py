@@ -1,0 +1,84 @@
+"""`tallyhand job new`: from the drawing to a job file, by question and answer."""
+
+from __future__ import annotations
+
+import re
+import sys
+import unicodedata
+from argparse import Namespace
+from pathlib import Path
+
+from assistant import errors
+from assistant.asking import ending
+from assistant.asking.interview import Asking, Interview
+from assistant.asking.of_every_job import KIND
+from assistant.bench.language_files import choose
+from assistant.commands import command_line
+from assistant.commands.asked_lines import answers
+from assistant.files.settings import Settings, load
+from assistant.setup.talk import Left
+from assistant.words.language import say, speaking
+
+
+def main(given: Namespace) -> int:
+    settings = load(Path(given.config) if given.config else None)
+    lines, echo = answers(given.answers)
+    with speaking(choose(settings.speech.language, settings.file).code):
+        interview = begun(Asking(lines, sys.stdout, echo=echo), settings, given.head)
+        return _asked(interview, given)
+
+
+def begun(talk: Asking, settings: Settings, head: str | None) -> Interview:
+    units = "in" if settings.job.units == "in" else "mm"
+    return Interview(talk, head or settings.job.head or "three-plate-40", units)
+
+
+def _asked(interview: Interview, given: Namespace) -> int:
+    talk = interview.talk
+    talk.show(say("A new job. Enter takes what stands in brackets, < goes back, q leaves."))
+    try:
+        interview.walk()
+        path = place(interview, given.out)
+        ending.settle(interview, path)
+    except (Left, KeyboardInterrupt):
+        return _left(interview, given.out)
+    write(path, interview.text())
+    talk.show(say("The job is in {file}", file=path))
+    talk.show(say("Next: tallyhand run {file}", file=path))
+    return command_line.DONE
+
+
+def _left(interview: Interview, out: str | None) -> int:
+    """What was answered is worth keeping once it is known what is made."""
+    if KIND not in interview.values:
+        interview.talk.show(say("Left: nothing was written."))
+        return command_line.REFUSED
+    path = place(interview, out)
+    write(path, interview.text())
+    interview.talk.show(say("Left. What was answered is kept. To go on: tallyhand job edit {file}",
+                            file=path))  # fmt: skip
+    return command_line.REFUSED
+
+
+def place(interview: Interview, out: str | None) -> Path:
+    """Where it is written: as named, else after the title, beside nothing of that name."""
+    if out:
+        return Path(out)
+    title = unicodedata.normalize("NFKD", str(interview.values.get(("", "title"), "job")))
+    bare = re.sub(r"[^a-z0-9]+", "-", title.encode("ascii", "ignore").decode().lower()).strip("-")
+    name, n = bare[:60] or "job", 1
+    while (path := Path(f"{name}.toml" if n == 1 else f"{name}-{n}.toml")).exists():
+        n += 1
+    return path
+
+
+def write(path: Path, text: str) -> None:
+    """Whole or not at all. Raises Refusal."""
+    part = path.with_name(f".{path.name}.part")
+    try:
+        part.write_text(text, "utf-8")
+        part.replace(path)
+    except OSError as error:
+        raise errors.Refusal(
+            f"{path}: can't write the job ({error.strerror}): choose another place with --out"
+        ) from None

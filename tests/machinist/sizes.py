@@ -1,0 +1,110 @@
+"""Sizes taken off the finished part, all round, against the limits that its job states.
+
+Where a size has no limits nothing is judged here: the section over the drawing is enough then.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from math import cos, pi, radians, sqrt, tan
+from typing import Any
+
+from shapely.geometry import LineString, box
+
+from tests.machinist import gauges, gears
+from tests.machinist.drawings import Job
+from tests.machinist.figures import deviations_in_file
+from tests.machinist.machine import TALL, turned
+
+_FACETS = 0.0005  # mm: what the corners of a drawn circle are off
+
+
+def faults(section: Any, job: Job, *, measured: bool) -> list[str]:
+    """`measured`: sizes were taken in the session. A cutter of a set is true for the fewest teeth
+    of its range alone: what it does to a span of others only measuring can tell."""
+    take = _TAKEN.get(job.kind)
+    if job.kind == "spur-gear" and not measured and job.whole("teeth") not in gears.TRUE:
+        return []
+    return take(section, job) if take else []
+
+
+def _outside(what: str, sizes: list[float], limits: tuple[float, float]) -> list[str]:
+    low, high = limits
+    return [
+        f"{what} {n}: {size:.4f} mm, and the drawing allows {low:.4f} to {high:.4f}"
+        for n, size in enumerate(sizes, 1)
+        if not low - _FACETS <= size <= high + _FACETS
+    ]
+
+
+def _stated(job: Job, key: str) -> tuple[float, float] | None:
+    low, high = job.limits(key)
+    return (low, high) if low < high else None
+
+
+def _flats(section: Any, job: Job) -> list[str]:
+    """Flat to flat; an odd number has none opposite, and counts twice from the axis."""
+    limits, sides = _stated(job, "across_flats"), job.whole("sides")
+    if limits is None:
+        return []
+    uprights = [_upright(section, n / sides) for n in range(sides)]
+    sizes = [2 * high if sides % 2 else high - low for low, high in uprights]
+    return _outside("across flats", sizes, limits)
+
+
+def _keyways(section: Any, job: Job) -> list[str]:
+    limits, count = _stated(job, "depth"), job.whole("keyways")
+    if limits is None:
+        return []
+    top = job.mm("shaft") / 2
+    if job.works[0].get("depth_from") == "side":
+        top = sqrt(top**2 - (job.mm("width") / 2) ** 2)
+    sizes = [top - _upright(section, n / count)[1] for n in range(count)]
+    return _outside("depth of keyway", sizes, limits)
+
+
+def _splines(section: Any, job: Job) -> list[str]:
+    """Half-way up each spline."""
+    limits, count = _stated(job, "width"), job.whole("splines")
+    if limits is None:
+        return []
+    height = (job.mm("outside") + job.mm("root")) / 4
+    sizes = []
+    for n in range(count):
+        level = turned(section, n / count).intersection(box(-TALL, height, TALL, height + 1e-6))
+        pieces = getattr(level, "geoms", [level])
+        low, _, high, _ = next(p.bounds for p in pieces if p.bounds[0] < 0 < p.bounds[2])
+        sizes.append(high - low)
+    return _outside("width of spline", sizes, limits)
+
+
+def _spans(section: Any, job: Job) -> list[str]:
+    """Over k teeth from each space on: m cos a (pi (k - 1/2) + z inv a) and the deviations (base
+    tangent length; Elements of Metric Gear Technology, section 10)."""
+    if not job.has("span_limits"):
+        return []
+    size, teeth, lean = gears.module(job), job.whole("teeth"), radians(gears.pressure(job))
+    over = max(2, round(teeth * lean / pi + 0.5))
+    exact = size * cos(lean) * (pi * (over - 0.5) + teeth * (tan(lean) - lean))
+    low, high = deviations_in_file(job.works[0]["span_limits"])
+    root = size * (teeth / 2 + 1 - gears.whole_depth(job))
+    sizes = [
+        gauges.over_teeth(section, (n + over / 2) / teeth, over / teeth, root + 0.05)
+        for n in range(teeth)
+    ]
+    return _outside(f"over {over} teeth from space", sizes, (exact + low, exact + high))
+
+
+def _upright(section: Any, place: float) -> tuple[float, float]:
+    """Along the upright through the axis, this place of the work at the top."""
+    met = turned(section, place).intersection(LineString([(0, -TALL), (0, TALL)]))
+    _, low, _, high = met.bounds
+    return low, high
+
+
+_TAKEN: dict[str, Callable[[Any, Job], list[str]]] = {
+    "polygon": _flats,
+    "keyways": _keyways,
+    "splines": _splines,
+    "spur-gear": _spans,
+}
