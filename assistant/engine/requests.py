@@ -22,7 +22,7 @@ REQUESTS = {
     Step.LOCK: mark("LOCK THE SPINDLE"),
     Step.LEAVE_OFF: mark("LEAVE THE LOCK OFF"),
     Step.CALL: mark("LOCK OFF, TURN, LOCK"),
-    Step.GUARD: mark("CLOSE THE GUARD, HANDS CLEAR"),
+    Step.GUARD: mark("SHUT THE GUARD, HANDS CLEAR"),
     Step.CUT: mark("CUT, THEN CLEAR THE CUTTER"),
     Step.MEASURE: mark("STOP THE CUTTER"),
     Step.READ_BACK: mark("IS THAT THE SIZE?"),
