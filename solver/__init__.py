@@ -18,6 +18,7 @@ from solver.proof import Disproved, positions, spindle_move
 if TYPE_CHECKING:
     from solver.errors import Statement, each_position, error_statement
     from solver.lengths import Length, arc, radius_from_text, tolerance_from_text
+    from solver.own_error import measured, off_at, off_the_worm
     from solver.rings import Ring, plan_rings
     from solver.text import angle_from_text, degrees_text, meant_minutes, number_from_text
 
@@ -32,7 +33,10 @@ _LATE = {
     "each_position": "errors",
     "error_statement": "errors",
     "meant_minutes": "text",
+    "measured": "own_error",
     "number_from_text": "text",
+    "off_at": "own_error",
+    "off_the_worm": "own_error",
     "plan_rings": "rings",
     "radius_from_text": "lengths",
     "tolerance_from_text": "lengths",
@@ -58,7 +62,10 @@ __all__ = [
     "error_statement",
     "load_head",
     "meant_minutes",
+    "measured",
     "number_from_text",
+    "off_at",
+    "off_the_worm",
     "parse_head",
     "plan",
     "plan_rings",

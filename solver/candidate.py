@@ -33,3 +33,5 @@ class Candidate(NamedTuple):
     plate_circle: int | None = None
     fouls: bool = False
     step_up: int = 0
+    corrected: bool = False
+    true: Fraction | None = None  # the worst error, the head's own counted; None: never measured

@@ -33,7 +33,8 @@ _FIGURES = {
     "worm_out": "set_up", "pin_and_arms": "set_up", "plate_change": "set_up",
     "back_pin": "set_up", "level_head": "set_up", "two_gears": "set_up",
     "four_gears": "set_up", "idler": "set_up", "tight_train": "set_up", "steep_train": "set_up",
-    "pin": "move", "turn": "move", "arms": "move", "counted_hole": "move", "changed_count": "move",
+    "pin": "move", "turn": "move", "arms": "move", "counted_hole": "move",
+    "changed_count": "move", "one_beyond": "move",
     "second_count": "move", "slack": "move", "dial": "move", "stiff": "move",
     "miscounted_turn": "slip", "turn_unseen": "slip", "missed_hole": "slip",
     "hole_unseen": "slip", "counted_wrong": "slip", "slack_forgotten": "slip",
@@ -199,6 +200,7 @@ def _counting(c: Candidate, costs: Costs) -> Iterator[Part]:
     else:
         slip = costs["missed_hole"] * costs["hole_unseen"] // SURE
         yield Part("count", hand.counts, costs["arms"], slip)
+        yield Part("beyond", hand.beyond, costs["one_beyond"], costs["counted_wrong"])
     if hand.plate_counts:
         yield Part("second count", hand.plate_counts, costs["second_count"], costs["counted_wrong"])
         yield Part("plate holes", hand.plate_holes, costs["counted_hole"])

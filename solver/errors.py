@@ -15,6 +15,7 @@ from fractions import Fraction
 from itertools import pairwise
 from typing import NamedTuple
 
+from solver import own_error
 from solver.lengths import Length, arc
 from solver.model import ARCSEC_PER_TURN, Head, Setup
 from solver.proof import positions as places
@@ -28,7 +29,8 @@ SOURCE = (
 
 
 class Position(NamedTuple):
-    """A position visited: where it should be, where it is, the difference; all in turns."""
+    """A position visited: where it should be, where crank or dial say that it is, and how far the
+    work is off, the head's own error counted where it was measured; all in turns."""
 
     target: Fraction
     reached: Fraction
@@ -53,11 +55,13 @@ class Budget(NamedTuple):
 
 
 class Statement(NamedTuple):
-    """Errors of the moves alone (`worst`, `adjacent`, in turns) and the budget with the head's."""
+    """`worst` and `adjacent`, in turns: of the moves alone, or of the work where the head was
+    measured (`measured`). The budget adds what is not known of the head."""
 
     worst: Fraction
     adjacent: Fraction
     budget: Budget
+    measured: bool = False
 
     def to_record(self, radius: Length | None = None) -> dict[str, object]:
         """JSON-ready; with a radius also the two errors as lengths there."""
@@ -75,6 +79,7 @@ class Statement(NamedTuple):
                 "rss_arcsec": self.budget.rss,
                 "method": SOURCE,
             },
+            "head_measured": self.measured,
         }
         if radius:
             record["radius"] = {"value": float(radius.value), "unit": radius.unit}
@@ -93,9 +98,10 @@ def error_statement(
 ) -> Statement:
     """The errors of a set-up that `plan` gave for this very request. Raises Refused."""
     request = request_of(divisions, angle, positions)
-    return Statement(
-        setup.worst_error, _adjacent(head, setup, request), budget(head, setup, setup.worst_error)
-    )
+    known = setup.true_error is not None
+    worst = setup.worst_error if setup.true_error is None else setup.true_error
+    space = _adjacent(head, setup, request)
+    return Statement(worst, space, budget(head, setup, worst), known)
 
 
 def each_position(
@@ -109,11 +115,15 @@ def each_position(
     """Every position in the order visited, exactly, one at a time. Raises Refused."""
     request = request_of(divisions, angle, positions)
     targets = request.targets(setup.every)
+    counted = setup.true_error is not None
     for target, reached in zip(targets, places(head, setup), strict=True):
-        yield Position(target, reached, reached - target)
+        true = reached + own_error.off_at(head, reached) if counted else reached
+        yield Position(target, reached, true - target)
 
 
 def _adjacent(head: Head, setup: Setup, request: Request) -> Fraction:
+    if setup.true_error is not None:
+        return _adjacent_true(head, setup, request)
     if setup.exact:
         return Fraction(0)
     if request.divisions is not None:
@@ -124,6 +134,16 @@ def _adjacent(head: Head, setup: Setup, request: Request) -> Fraction:
     return max(abs(b - a) for a, b in pairwise([Fraction(0), *errors]))
 
 
+def _adjacent_true(head: Head, setup: Setup, request: Request) -> Fraction:
+    """From one place visited to the next; a bound where there are very many."""
+    moves = sum(move.times for move in setup.moves)
+    if moves > own_error.MOST_WALKED:
+        return 2 * setup.worst_error + own_error.bound(head)
+    pairs = _pairs(head, setup, request)
+    errors = [reached + own_error.off_at(head, reached) - target for target, reached in pairs]
+    return max(abs(b - a) for a, b in pairwise([Fraction(0), *errors]))
+
+
 def _pairs(head: Head, setup: Setup, request: Request) -> Iterator[tuple[Fraction, Fraction]]:
     return zip(request.targets(setup.every), places(head, setup), strict=True)
 
@@ -131,12 +151,15 @@ def _pairs(head: Head, setup: Setup, request: Request) -> Iterator[tuple[Fractio
 def budget(head: Head, setup: Setup, worst: Fraction) -> Budget:
     """The head's stated bounds carried to the spindle: the worm divides a hole's error by R."""
     stated = head.errors
-    if setup.method == "direct" or (setup.plate is None and setup.circle is not None):
+    if own_error.off_the_worm(setup):
         wanted = {"direct_arcsec": stated.direct_arcsec}
         worm, plate = Fraction(0), stated.direct_arcsec or Fraction(0)
     else:
         wanted = {"worm_arcsec": stated.worm_arcsec}
         worm, plate = stated.worm_arcsec or Fraction(0), Fraction(0)
+        if own_error.measured(head):
+            worm = stated.known_within or Fraction(0)  # the rest stands in `worst` already
+            wanted = {"worm_arcsec": worm}
         if setup.plate is not None:
             wanted["plate_arcsec"] = stated.plate_arcsec
             plate = (stated.plate_arcsec or Fraction(0)) / head.worm_ratio

@@ -14,7 +14,9 @@ class Hand(NamedTuple):
 
     `turning` are the moves with whole turns, `counts` those with holes on the crank's (or the
     direct) circle or a reading of the dial, `plate_counts` those with a second count, `back`
-    those of them that bring the plate back. `changing`: not every move has the same holes.
+    those of them that bring the plate back. `changing`: the arms can't stay as set. `beyond`:
+    only two counts come, neighbours, after the same turns: the arms stay set at the lower one,
+    and so many moves go one hole beyond them.
     """
 
     moves: int
@@ -26,6 +28,7 @@ class Hand(NamedTuple):
     plate_holes: int = 0
     back: int = 0
     changing: bool = False
+    beyond: int = 0
 
 
 def hand_of(moves: Iterable[Move]) -> Hand:
@@ -33,6 +36,7 @@ def hand_of(moves: Iterable[Move]) -> Hand:
     done = turning = counts = holes = plate_counts = plate_holes = back = 0
     turned = Fraction(0)
     kinds = set()
+    seen: dict[tuple[int, int | None, int], int] = {}
     for move in moves:
         times = move.times
         here = move.holes or move.direct_holes or 0
@@ -42,12 +46,23 @@ def hand_of(moves: Iterable[Move]) -> Hand:
         holes += here * times
         turned += times * (move.turns + Fraction(move.holes, move.circle or 1))
         kinds.add(here)
+        kind = (move.turns, move.circle, here)
+        seen[kind] = seen.get(kind, 0) + times
         if move.plate_holes:
             plate_counts += times
             plate_holes += abs(move.plate_holes) * times
             back += times if move.plate_holes < 0 else 0
             turned += times * abs(Fraction(move.plate_holes, move.plate_circle or 1))
+    beyond = _beyond(seen) if len(kinds) > 1 and not plate_counts else 0
     whole = turned.numerator * 1000 // turned.denominator
     return Hand(
-        done, whole, turning, counts, holes, plate_counts, plate_holes, back, len(kinds) > 1
-    )
+        done, whole, turning, counts, holes, plate_counts, plate_holes, back,
+        len(kinds) > 1 and not beyond, beyond,
+    )  # fmt: skip
+
+
+def _beyond(seen: dict[tuple[int, int | None, int], int]) -> int:
+    if len(seen) != 2:
+        return 0
+    low, high = sorted(seen, key=lambda kind: kind[2])
+    return seen[high] if low[:2] == high[:2] and high[2] == low[2] + 1 and low[2] else 0

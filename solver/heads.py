@@ -23,7 +23,9 @@ _KEYS = {
     ),
     "plate": ("name", "circles", "radii_mm"),
     "handwheel": ("division_minutes",),
-    "errors": ("worm_arcsec", "plate_arcsec", "direct_arcsec"),
+    "errors": (
+        "worm_arcsec", "plate_arcsec", "direct_arcsec", "worm_wave", "wheel_waves", "known_within",
+    ),
 }  # fmt: skip
 
 
@@ -197,8 +199,15 @@ def _handwheel(top: _Section) -> Handwheel | None:
 
 def _errors(top: _Section) -> HeadErrors:
     table = top.table("errors")
-    given = [key for key in HeadErrors._fields if table and key in table.data]
-    return HeadErrors(**{key: table.number(key) for key in given if table})
+    if table is None:
+        return HeadErrors()
+    bounds = ("worm_arcsec", "plate_arcsec", "direct_arcsec", "known_within")
+    stated = {key: table.number(key) for key in bounds if key in table.data}
+    worm, wheel = table.waves("worm_wave", 1), table.waves("wheel_waves", 2)
+    if bool(worm) != bool(wheel):
+        what = "worm_wave and wheel_waves go together: take both from tallyhand setup errors"
+        raise table.fault("worm_wave" if worm else "wheel_waves", what)
+    return HeadErrors(**stated, worm_wave=worm, wheel_waves=wheel)
 
 
 class _Section:
@@ -265,6 +274,18 @@ class _Section:
         if not least <= value <= _MOST:
             raise self.fault(key, f"{key} {given}: it lies between {least} and {_MOST}")
         return value
+
+    def waves(self, key: str, count: int) -> tuple[Fraction, ...]:
+        """Cosine and sine of each wave, arc-seconds, either sign; empty where not given."""
+        given = self.data.get(key, [])
+        kinds = (int, Fraction)
+        good = isinstance(given, list) and all(type(each) in kinds for each in given)
+        if key in self.data and not (
+            good and len(given) == 2 * count and all(abs(each) <= _MOST for each in given)
+        ):
+            what = f"{key}: list {2 * count} figures in arc-seconds, cosine and sine by turns"
+            raise self.fault(key, what)
+        return tuple(Fraction(each) for each in given)
 
     def whole_list(self, key: str, cure: str, twice: bool = False) -> tuple[int, ...]:
         values = self.data.get(key, [])

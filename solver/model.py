@@ -33,12 +33,18 @@ class HeadErrors(NamedTuple):
 
     `worm` is seen at the spindle; `plate` is the place of a hole seen from the plate's
     centre (the worm divides it by its ratio); `direct` the same for the direct plate.
-    None: not stated.
+    None: not stated. The waves are what a calibration found (docs/head-errors.md), cosine and
+    sine by turns from the nought of the degree scale: `worm_wave` once a turn of the crank,
+    `wheel_waves` once and twice a turn of the spindle; empty: never measured. `known_within` is
+    how far the truth may still lie from them.
     """
 
     worm_arcsec: Fraction | None = None
     plate_arcsec: Fraction | None = None
     direct_arcsec: Fraction | None = None
+    worm_wave: tuple[Fraction, ...] = ()
+    wheel_waves: tuple[Fraction, ...] = ()
+    known_within: Fraction | None = None
 
 
 class Head(NamedTuple):
@@ -214,7 +220,9 @@ class Setup(NamedTuple):
     that lies between them; None where the arms are of no use. `every` is how many divisions
     each move goes on: the work goes round `every` times. `worst_error` is the largest
     distance of any position from where it should be, in turns, 0 when `exact`. `reckoning`
-    is what the order is made by; None where a set-up had no rivals.
+    is what the order is made by; None where a set-up had no rivals. `true_error` is the largest
+    distance with the measured errors of the head counted, None where they are not known;
+    `corrected`: the moves are off on purpose, so that the work comes out nearer.
     """
 
     method: str
@@ -227,6 +235,8 @@ class Setup(NamedTuple):
     gearing: Gearing | None
     moves: tuple[Move, ...]
     reckoning: Reckoning | None = None
+    true_error: Fraction | None = None
+    corrected: bool = False
 
     @property
     def any_plate(self) -> bool:
@@ -259,11 +269,23 @@ class Setup(NamedTuple):
             "any_plate": self.any_plate,
             "moves": [move.to_record() for move in self.moves],
             "reckoning": self.reckoning.to_record() if self.reckoning else None,
+            **self._measured(),
+        }
+
+    def _measured(self) -> dict[str, Any]:
+        """Only where the head was measured."""
+        if self.true_error is None:
+            return {}
+        return {
+            "true_error_arcsec": float(self.true_error * ARCSEC_PER_TURN),
+            "true_error_turns": str(self.true_error),
+            "corrected": self.corrected,
         }
 
     @classmethod
     def from_record(cls, record: dict[str, Any]) -> "Setup":
         """The set-up that `to_record` wrote. Raises KeyError or ValueError for anything else."""
+        true = record.get("true_error_turns")
         gearing, reckoned = record["gearing"], record.get("reckoning")
         return cls(
             method=record["method"],
@@ -276,4 +298,6 @@ class Setup(NamedTuple):
             gearing=Gearing.from_record(gearing) if gearing else None,
             moves=tuple(Move.from_record(move) for move in record["moves"]),
             reckoning=Reckoning.from_record(reckoned) if reckoned else None,
+            true_error=None if true is None else Fraction(true),
+            corrected=record.get("corrected", False),
         )

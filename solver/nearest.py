@@ -10,19 +10,27 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from fractions import Fraction
 from itertools import combinations, pairwise
-from math import lcm
+from math import floor, lcm
 
+from solver import own_error
 from solver.candidate import NEAREST, NEAREST_TWO, Candidate, MovesLater
 from solver.hand import hand_of
-from solver.model import MINUTES_PER_TURN, Head, Move
+from solver.model import ARCSEC_PER_TURN, MINUTES_PER_TURN, Head, Move
 from solver.plain import handwheel_move
 from solver.request import Request, run_lengths
 
 MoveOf = Callable[[int, int], Move]  # grid steps, times -> the move
+Aims = Sequence[float]  # turns of the spindle, as crank and dial say them
 
 
 def nearest(head: Head, request: Request) -> Iterator[Candidate]:
-    """The best circle of each plate, and the handwheel; the direct plate if there is no other."""
+    """The best circle of each plate, and the handwheel; the direct plate if there is no other.
+
+    On a head that was measured the places are those where the work truly stands.
+    """
+    if aims := aims_of(head, request):
+        yield from _nearest_true(head, request, aims)
+        return
     for plate in head.plates:
         error, circle = min((worst(request, head.worm_ratio * c), -c) for c in plate.circles)
         grid = _Grid(request, head.worm_ratio * -circle)
@@ -55,6 +63,9 @@ def nearest_two(
         # An exact pair is compound indexing, found there.
         if not grids or min(grids)[0] == 0:
             continue
+        if aims := aims_of(head, request):
+            yield from _two_true(head, request, aims, plate.name, grids)
+            continue
         best = min(grids)
         for error, both, a, b in grids:
             if error <= tolerance or (error, both, a, b) == best:
@@ -63,8 +74,62 @@ def nearest_two(
                 yield grid.two(plate.name, error, a, b)
 
 
+# --- on a head that was measured ---------------------------------------------------------
+
+_PAIRS_TRIED = 2  # of a plate's pairs of circles, the finest ones
+_CIRCLES_TRIED = 2  # the largest of a plate: no other comes nearer by more than chance
+
+
+def aims_of(head: Head, request: Request) -> list[float]:
+    """Where crank and dial have to say that the spindle is, so that it truly is at each place;
+    the way back to the start leads to the start. Empty for a head that was not measured."""
+    places = request.divisions or sum(times for _, times in request.runs)
+    if not own_error.measured(head) or places > own_error.MOST_WALKED:
+        return []
+    return [_aim(head, float(place)) for place in request.targets()]
+
+
+def _aim(head: Head, place: float) -> float:
+    """Turns of the spindle; good to a millionth of an arc-second, far below a hole or a line."""
+    if place == 1.0:
+        return place
+    near = place - own_error.seconds_off(head, place) / ARCSEC_PER_TURN
+    return place - own_error.seconds_off(head, near) / ARCSEC_PER_TURN
+
+
+def _nearest_true(head: Head, request: Request, aims: Aims) -> Iterator[Candidate]:
+    for plate in head.plates:
+        grids = {c: _TrueGrid(head, request, aims, head.worm_ratio * c)
+                 for c in plate.circles[-_CIRCLES_TRIED:]}  # fmt: skip
+        circle = min(grids, key=lambda c: (grids[c].true, -c))
+        if grids[circle].serves:
+            move = _crank_move(circle)
+            yield grids[circle].candidate(NEAREST, plate.name, circle, grids[circle].worst, move)
+    if head.handwheel:
+        division = head.handwheel.division_minutes
+        grid = _TrueGrid(head, request, aims, MINUTES_PER_TURN / division)
+        if grid.serves:
+            move = _dial_move(head, division)
+            yield grid.candidate(NEAREST, None, None, grid.worst, move)
+
+
+def _two_true(
+    head: Head, request: Request, aims: Aims, plate: str,
+    pairs: Sequence[tuple[Fraction, int, int, int]],
+) -> Iterator[Candidate]:  # fmt: skip
+    """The finest pairs of circles of a plate, each place aimed at as it truly is."""
+    for _, both, a, b in sorted(pairs)[:_PAIRS_TRIED]:
+        grid = _TrueGrid(head, request, aims, head.worm_ratio * -both)
+        if grid.serves:
+            yield grid.two(plate, grid.worst, b, a)
+            yield grid.two(plate, grid.worst, a, b)
+
+
 class _Grid:
     """The positions rounded to steps of which `per_turn` make a turn of the spindle."""
+
+    corrected = False
+    true: Fraction | None = None
 
     def __init__(self, request: Request, per_turn: Fraction) -> None:
         self.request, self.per_turn = request, per_turn
@@ -79,8 +144,38 @@ class _Grid:
         self, kind: int, plate: str | None, circle: int | None, error: Fraction, move: MoveOf
     ) -> Candidate:
         hand = hand_of(move(steps, times) for steps, times in self.kinds)
-        moves = _moves(self.request, self.per_turn, move)
-        return Candidate(kind, plate, circle, moves, hand, worst=error)
+        return Candidate(
+            kind, plate, circle, self.moves(move), hand, worst=error,
+            corrected=self.corrected, true=self.true,
+        )  # fmt: skip
+
+    def moves(self, move: MoveOf) -> MovesLater:
+        return _moves(self.request, self.per_turn, move)
+
+
+class _TrueGrid(_Grid):
+    """The same for places aimed at; `worst` is of the moves alone, `true` of the work.
+
+    `serves`: every move leads onward (a coarse grid and a large error could ask for one back), and
+    some are not those of an exact way.
+    """
+
+    corrected = True
+    true: Fraction
+
+    def __init__(self, head: Head, request: Request, aims: Aims, per_turn: Fraction) -> None:
+        self.request, self.per_turn = request, per_turn
+        rounded = [0, *(floor(aim * float(per_turn) + 0.5) for aim in aims)]
+        steps = [b - a for a, b in pairwise(rounded)]
+        self.kinds = self.runs = run_lengths(steps)
+        reached = [n / per_turn for n in rounded[1:]]
+        pairs = list(zip(request.targets(), reached, strict=True))
+        self.worst = max(abs(there - wanted) for wanted, there in pairs)
+        self.true = own_error.worst_true(head, pairs)
+        self.serves = min(steps) >= 0 and self.worst > 0
+
+    def moves(self, move: MoveOf) -> MovesLater:
+        return lambda: tuple(move(steps, times) for steps, times in self.runs)
 
 
 def _kinds(request: Request, per_turn: Fraction) -> Sequence[tuple[int, int]]:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from fractions import Fraction
+from functools import cache, partial
 
-from solver import plain, proof
+from solver import own_error, plain, proof
 from solver.candidate import METHODS, NEAREST, PLAIN, Candidate
 from solver.cost import preferred, reckoning, usual_costs
-from solver.model import Head, Move, Reckoning, Refused, Setup
+from solver.model import MINUTES_PER_TURN, Head, Move, Reckoning, Refused, Setup
 from solver.ranking import Wish, leads, sort_key, why
 from solver.request import MOST_SPACES, Request, request_of
 
@@ -41,6 +42,8 @@ def plan(  # noqa: PLR0913 (one request, and all that is known when choosing)
     """
     request = request_of(divisions, angle, positions)
     wish = _wish(head, fitted, tolerance)
+    if own_error.measured(head):
+        wish = wish._replace(measured=True)
     if divisions is not None and head.plate_drive == "geared":
         wish = wish._replace(at_a_time=MOST_SPACES)
     if prefer:
@@ -83,8 +86,10 @@ def ranked(head: Head, request: Request, wish: Wish, most: int | None) -> list[C
     """Candidates best first; searches that could only come later are left out once full."""
     found = [*plain.direct(head, request), *plain.plain(head, request)]
     found += plain.handwheel(head, request)
-    if most is None or len(found) < most or not _settled(found, wish):
-        found += _slower(head, request, wish, bool(found))
+    if most is None or len(found) < most or _truer(head, wish) or not _settled(found, wish):
+        found += _slower(head, request, wish, bool(found) and not _truer(head, wish))
+    if wish.measured:
+        found = _as_measured(head, request, found)
     found.sort(key=lambda candidate: sort_key(candidate, wish))
     return found
 
@@ -96,13 +101,54 @@ def _settled(found: Sequence[Candidate], wish: Wish) -> bool:
     return not own_figures and (wish.fitted is None or on_already)
 
 
+def _truer(head: Head, wish: Wish) -> bool:
+    """Nearest places may be nearer than exact ones: on a dial, or where a tolerance asks for it."""
+    return wish.measured and bool(head.handwheel or wish.tolerance)
+
+
+def _as_measured(head: Head, request: Request, found: Sequence[Candidate]) -> list[Candidate]:
+    """Each way with what the work comes out at; a dial's that gain nothing by it are left out."""
+    exactly = cache(partial(_true_of_exact, head, request))
+    told = [c if _off_the_worm(c) else c._replace(true=_true(head, c, exactly)) for c in found]
+    exact = [c.true for c in told if c.true is not None and not c.worst and c.circle is None]
+    if not exact or head.handwheel is None:
+        return told
+    least = exact[0] - head.handwheel.division_minutes / (4 * MINUTES_PER_TURN)
+    return [c for c in told if not c.corrected or c.circle or (c.true or 0) <= least]
+
+
+def _off_the_worm(candidate: Candidate) -> bool:
+    """On the direct plate neither worm nor wheel counts."""
+    return candidate.plate is None and candidate.circle is not None
+
+
+def _true(head: Head, c: Candidate, exactly: Callable[[int], Fraction]) -> Fraction:
+    if c.true is not None:
+        return c.true
+    return c.worst + own_error.bound(head) if c.worst else exactly(c.every)
+
+
+def _true_of_exact(head: Head, request: Request, every: int) -> Fraction:
+    """All exact ways stop at the same places, and are off there by the head alone."""
+    places = request.divisions or sum(times for _, times in request.runs)
+    if places > own_error.MOST_WALKED:
+        return own_error.bound(head)
+    return own_error.worst_true(head, [(t, t) for t in request.targets(every)])
+
+
 def _slower(head: Head, request: Request, wish: Wish, simple: bool) -> Iterator[Candidate]:
     """Two circles, gears and nearest holes; nearest only where nothing simple is exact."""
-    if not simple:
+    exact = list(_two_counts_and_gears(head, request, wish))
+    yield from exact
+    # On a head that was measured each nearest place is reckoned by itself: not for nothing.
+    if not simple and not (exact and wish.measured and not _truer(head, wish)):
         from solver.nearest import nearest, nearest_two
 
         yield from _few(request, nearest(head, request), wish)
         yield from _few(request, nearest_two(head, request, wish.tolerance), wish)
+
+
+def _two_counts_and_gears(head: Head, request: Request, wish: Wish) -> Iterator[Candidate]:
     if head.plate_drive != "fixed":
         from solver.compound import compound
 
@@ -154,6 +200,8 @@ def _setup(candidate: Candidate, reason: str, reckoned: Reckoning) -> Setup:
         gearing=candidate.gearing,
         moves=moves,
         reckoning=reckoned,
+        true_error=candidate.true,
+        corrected=candidate.corrected,
     )
 
 

@@ -28,7 +28,8 @@ class Wish(NamedTuple):
 
     `costs`: the figures to reckon with; `fitted`: the plate on the head; `tolerance`: the error
     allowed, in turns; `methods`: those that the person prefers, whatever they cost; `scale`: the
-    head has a degree scale; `at_a_time`: the most divisions at a time that gears are tried with.
+    head has a degree scale; `at_a_time`: the most divisions at a time that gears are tried with;
+    `measured`: the head's own errors are known, and count.
     """
 
     costs: Costs
@@ -37,6 +38,7 @@ class Wish(NamedTuple):
     methods: tuple[str, ...] = ()
     scale: bool = True
     at_a_time: int = 0
+    measured: bool = False
 
     def of(self, candidate: Candidate) -> int:
         return cost(candidate, self.costs, self.fitted, self.scale)
@@ -49,11 +51,11 @@ _EQUAL = MINUTE * SURE // 4
 def sort_key(candidate: Candidate, wish: Wish) -> tuple[Fraction | int, ...]:
     """Smaller is better; `_difference` knows the places of the tuple."""
     c = candidate
-    accepted = c.worst <= wish.tolerance
+    accepted = _accepted(c, wish)
     gearing = c.gearing
     return (
         0 if accepted else 1,
-        0 if accepted else c.worst,
+        0 if accepted else off_by(c),
         0 if not wish.methods or METHODS[c.kind] in wish.methods else 1,
         wish.of(c) // _EQUAL,
         c.worst,
@@ -63,6 +65,19 @@ def sort_key(candidate: Candidate, wish: Wish) -> tuple[Fraction | int, ...]:
         c.holes,
         *((*gearing.drivers, *gearing.driven) if gearing else ()),
     )
+
+
+def off_by(candidate: Candidate) -> Fraction:
+    """The worst error of the work; that of the moves where the head was never measured."""
+    return candidate.worst if candidate.true is None else candidate.true
+
+
+def _accepted(c: Candidate, wish: Wish) -> bool:
+    """A tolerance is for the work as it truly comes out. Where none is given holes are taken as
+    they lie, and of the readings of a dial, which cost all the same, the truest come first."""
+    if wish.tolerance or not wish.measured:
+        return off_by(c) <= wish.tolerance
+    return not c.worst and (c.kind == DIRECT or c.circle is not None)
 
 
 _BASE = {
@@ -88,10 +103,15 @@ def why(candidate: Candidate, before: Candidate | None, leads: str, wish: Wish) 
 
 
 def _exactness(candidate: Candidate, wish: Wish) -> str:
+    off = off_by(candidate)
+    within = ", within your tolerance" if off <= wish.tolerance else ""
+    if candidate.true is not None:
+        told = "exact" if not candidate.worst else "nearest"
+        how = "each move corrected for them" if candidate.corrected else f"the moves {told}"
+        return f"off by {arcsec_text(off)} at worst with the head's own errors{within}, {how}"
     if not candidate.worst:
         return "exact"
-    within = ", within your tolerance" if candidate.worst <= wish.tolerance else ""
-    return f"off by {arcsec_text(candidate.worst)} at worst{within}"
+    return f"off by {arcsec_text(off)} at worst{within}"
 
 
 def _what(candidate: Candidate, wish: Wish) -> str:
@@ -120,6 +140,8 @@ def leads(found: Sequence[Candidate], wish: Wish) -> str:
     first = found[0]
     if wish.methods and METHODS[first.kind] in wish.methods:
         return "you prefer it"
+    if first.corrected and any(not other.corrected for other in found):
+        return "the work comes out nearer so than by exact moves"
     if first.worst:
         if any(not other.worst for other in found):
             return "leads because it costs less than the exact ways below"
@@ -206,6 +228,7 @@ _REASONS = {
     "turns": "the crank has to be turned and counted",
     "holes": "more holes to count",
     "count": "holes to count",
+    "beyond": "some moves go one hole beyond the arms",
     "changing": "the count changes from move to move",
     "second count": "two counts at every move",
     "plate holes": "more holes to count at the back pin",

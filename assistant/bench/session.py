@@ -191,6 +191,7 @@ def _view(programme: Programme, state: State, said: str, heard: str) -> View:
         label=presenting.label(programme, state),
         stage=programme.name,
         unlocked=programme.unlocked,
+        acts=presenting.acts(state),
         too_loud=state.too_loud,
         plate=presenting.plate_sight(programme, state),
         part=presenting.part_sight(programme, state),
@@ -198,7 +199,6 @@ def _view(programme: Programme, state: State, said: str, heard: str) -> View:
         request=requests.request(programme, state),
         lock_is=requests.lock_is(programme, state),
         steady=presenting.steady_cells(programme, state),
-        wants="size" if state.step in presenting.SIZED else "",
         measured=presenting.measured(programme, state),
     )
 

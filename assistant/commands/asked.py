@@ -33,8 +33,9 @@ def read_head(name: str) -> Head:
 def wishes(given: options.Given) -> dict[str, Any]:
     """The keyword arguments of `solver.plan` that say what is wished."""
     found: dict[str, Any] = {"fitted": given.text("--fitted")}
-    if "--prefer" in given:
-        found["prefer"] = (given.text("--prefer") or "").split(",")
+    found["prefer"] = (given.text("--prefer") or "").split(",") if "--prefer" in given else []
+    if "--head" not in given:
+        _as_set(found)
     if "--tolerance" in given:
         from solver import tolerance_from_text
 
@@ -42,6 +43,16 @@ def wishes(given: options.Given) -> dict[str, Any]:
             lambda: tolerance_from_text(given.text("--tolerance") or "", radius(given))
         )
     return found
+
+
+def _as_set(found: dict[str, Any]) -> None:
+    """What the settings say of their own head, where the command line does not."""
+    from assistant.files.settings import USUAL_BLANK, load
+
+    usual = load().job
+    found["fitted"] = found["fitted"] or usual.fitted or None
+    if usual.blank_minutes != USUAL_BLANK:
+        found["prefer"] = [f"blank={usual.blank_minutes}", *found["prefer"]]
 
 
 def radius(given: options.Given) -> Any:

@@ -12,7 +12,7 @@ from assistant.paper.inspection import Spacing, polar_chart, spacing_of
 
 
 def main(given: Namespace) -> int:
-    spacing = spacing_of(_readings(given.readings))
+    spacing = spacing_of(readings_in(given.readings))
     teeth = len(spacing.index)
     k = spacing.usual_k if given.k is None else given.k
     if not 1 <= k < teeth:
@@ -27,7 +27,8 @@ def main(given: Namespace) -> int:
     return command_line.DONE
 
 
-def _readings(name: str) -> list[float]:
+def readings_in(name: str) -> list[float]:
+    """A figure a line. Raises Refusal with the line and the cure."""
     try:
         lines = Path(name).read_text("utf-8").splitlines()
     except (OSError, UnicodeDecodeError) as error:

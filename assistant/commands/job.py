@@ -14,13 +14,15 @@ from assistant.job.compiler import Stage, head_of, stages_of
 from assistant.job.job_file import Job, JobFaults, read_job
 from assistant.job.job_time import minutes_of
 from assistant.job.programme import runs
+from assistant.job.which_head import as_set
 from assistant.paper.sheet_text import sheet
 from solver import Head, Refused
 
 
 def main(given: Namespace) -> int:
     try:
-        job = read_job(Path(given.file), load().job.units)
+        usual = load().job
+        job = as_set(read_job(Path(given.file), usual.units), usual)
         head = head_of(job)
         stages = stages_of(job, head)
     except JobFaults as faults:

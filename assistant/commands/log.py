@@ -2,59 +2,109 @@
 
 from __future__ import annotations
 
+import re
 import time
 from argparse import Namespace
+from pathlib import Path
 from typing import Any
 
+from assistant import errors
 from assistant.bench.rehearsal import state_record
 from assistant.commands import command_line, data_folder
 from assistant.engine.events import to_record
 from assistant.engine.phases import Step
+from assistant.journal import finding
+from assistant.journal.finding import Wanted
 from assistant.journal.index import Listed, listing
-from assistant.journal.writing import JournalFault, Reading, journals, read
+from assistant.journal.writing import JournalFault, Reading, read
 from assistant.words.plain_text import plain
 
 LONGEST = 80  # letters of a title in one line
+_NO_SUCH = "No such job. All of them: tallyhand log"
 _NONE = "No jobs yet. Begin one with: tallyhand run JOB"
 
 
 def main(given: Namespace) -> int:
-    faults = _as_json(given.data) if given.json else _as_lines(given.data)
+    wanted = _wanted(given)
+    folders = [Path(each) for each in given.all] or [data_folder.folder(given.data)]
+    faults = []
+    for folder in folders:
+        if given.all and not folder.is_dir():
+            raise errors.Refusal(f"{folder}: no such folder: name folders of journals")
+    if given.json:
+        faults = _as_json(folders, wanted)
+    elif given.out:
+        faults = _exported(folders, wanted, Path(given.out))
+    else:
+        faults = _as_lines(folders, wanted)
     for fault in faults:
         command_line.complain(fault)
     return command_line.REFUSED if faults else command_line.DONE
 
 
-def _as_json(data: str | None) -> list[str]:
+def _wanted(given: Namespace) -> Wanted:
+    for name, day in (("--since", given.since), ("--until", given.until)):
+        if day and not re.fullmatch(r"\d{4}(-\d\d(-\d\d)?)?", day, re.ASCII):
+            raise errors.WrongUse(f"tallyhand log: {name} {day}: a day, like 2026-05-02")
+    return Wanted(
+        tuple(given.words), given.part or "", given.head or "", given.since or "", given.until or ""
+    )
+
+
+def _as_json(folders: list[Path], wanted: Wanted) -> list[str]:
     import json
 
-    readings, faults = _read_all(data)
-    print(json.dumps({"jobs": [record(reading) for reading in readings]}))
-    return list(map(str, faults))
-
-
-def _as_lines(data: str | None) -> list[str]:
-    jobs = listing(data_folder.folder(data))
-    print("\n".join(line(job) for job in jobs if not job.fault) or _NONE)
-    return [job.fault for job in jobs if job.fault]
-
-
-def _read_all(data: str | None) -> tuple[list[Reading], list[JournalFault]]:
-    readings, faults = [], []
-    for path in journals(data_folder.folder(data)):
+    found, faults = _jobs(folders, wanted)
+    readings = []
+    for folder, job in found:
         try:
-            readings.append(read(path))
+            readings.append(read(folder / job.name))
         except JournalFault as fault:
-            faults.append(fault)
-    return readings, faults
+            faults.append(str(fault))
+    print(json.dumps({"jobs": [record(reading) for reading in readings]}))
+    return faults
+
+
+def _as_lines(folders: list[Path], wanted: Wanted) -> list[str]:
+    found, faults = _jobs(folders, wanted)
+    several = len(folders) > 1
+    lines = [f"{folder.name}  {line(job)}" if several else line(job) for folder, job in found]
+    print("\n".join(lines) or (_NO_SUCH if wanted else _NONE))
+    return faults
+
+
+def _jobs(folders: list[Path], wanted: Wanted) -> tuple[list[tuple[Path, Listed]], list[str]]:
+    """The jobs that are meant, folder by folder, and what can't be read."""
+    found, faults = [], []
+    for folder in folders:
+        jobs = listing(folder)
+        faults += [job.fault for job in jobs if job.fault]
+        good = [job for job in jobs if not job.fault]
+        found += [(folder, job) for job in finding.found(good, wanted)]
+    return found, faults
+
+
+def _exported(folders: list[Path], wanted: Wanted, out: Path) -> list[str]:
+    """The list as a table of another program: CSV or Parquet, by the ending."""
+    from assistant.paper.log_rows import write
+
+    found, faults = _jobs(folders, wanted)
+    write(out, [(str(folder), job) for folder, job in found])
+    print(f"{out}: {len(found)} jobs")
+    return faults
 
 
 def line(job: Listed) -> str:
     """One job in one line."""
-    stand = "finished" if job.finished else f"at cut {job.cut}, {job.phase}"
+    stand = "scrap" if job.scrapped else "finished" if job.finished else _at(job)
     started = job.started[:16].replace("T", " ")
     title = plain(job.title, LONGEST)
-    return f"{started}  {title}: {job.done} of {job.cuts} cuts, {stand}"
+    part = f" ({plain(job.part, LONGEST)})" if job.part else ""
+    return f"{started}  {title}{part}: {job.done} of {job.cuts} cuts, {stand}  [{job.identity}]"
+
+
+def _at(job: Listed) -> str:
+    return f"at cut {job.cut}, {job.phase}"
 
 
 def record(reading: Reading) -> dict[str, Any]:

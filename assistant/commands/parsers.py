@@ -142,6 +142,7 @@ def run() -> Parser:
         "--again", metavar="JOB-ID", help="a job of the log as it was finally done, by a part of "
         "its name or title: plate, order, depth, notes, times"
     )  # fmt: skip
+    parser.add_argument("--operator", metavar="NAME", help="who works, for the report")
     parser.add_argument("--config", metavar="FILE", help="settings file (else your own, if any)")
     page_options.add_options(parser)
     head_options.add_options(parser)
@@ -186,10 +187,27 @@ def rehearse() -> Parser:
 def log() -> Parser:
     parser = Parser(
         "log",
-        "The finished and unfinished jobs. `tallyhand log verify` checks that each journal is "
+        "The finished and unfinished jobs: all of them, or those that are meant. In brackets what "
+        "names one for run --again and report. `tallyhand log verify` checks that each journal is "
         "as it was written.",
-        "tallyhand log --json",
+        "tallyhand log pinion --since 2026-05\n         tallyhand log --all north south",
     )
+    parser.add_argument(
+        "words", nargs="*", metavar="WORD", help="in name, title, part, drawing, head, operator, "
+        "machine"
+    )  # fmt: skip
+    parser.add_argument("--part", metavar="NUMBER", help="of the part")
+    parser.add_argument("--head", metavar="HEAD", help="in the head's description")
+    parser.add_argument("--since", metavar="DAY", help="begun then or later, as 2026-05-02")
+    parser.add_argument("--until", metavar="DAY", help="begun then or earlier")
+    parser.add_argument(
+        "--all",
+        nargs="+",
+        default=[],
+        metavar="FOLDER",
+        help="folders of several machines together",
+    )
+    parser.add_argument("--out", metavar="FILE", help="the list as .csv or .parquet")
     parser.add_argument("--json", action="store_true", help="every job with its events, as JSON")
     data_folder.add_option(parser)
     return parser
@@ -208,14 +226,20 @@ def report() -> Parser:
     parser = Parser(
         "report",
         "What happened in a job: every cut with its times and confirmations, sizes, overshoots, "
-        "refusals, notes, devices. HTML, CSV or SQLite, by the ending of the file.",
-        "tallyhand report --out pinion.html",
+        "refusals, notes, devices. HTML, PDF, CSV, SQLite or Parquet, by the ending of the "
+        "file.",
+        "tallyhand report --out pinion.pdf",
     )
     parser.add_argument(
         "job", nargs="?", metavar="JOB", help="part of a journal's name or title (the last worked)"
     )
     parser.add_argument("--all", action="store_true", help="every job (CSV and SQLite)")
-    parser.add_argument("--out", metavar="FILE", help=".html, .csv or .sqlite (report.html)")
+    parser.add_argument(
+        "--out", metavar="FILE", help=".html, .pdf, .csv, .sqlite, .parquet (report.html)"
+    )
+    parser.add_argument(
+        "--inspection", metavar="FILE", help="readings tooth by tooth, as for tallyhand inspect"
+    )
     parser.add_argument(
         "--bench", metavar="NAME", help="name of this bench in the rows (the host's)"
     )

@@ -18,9 +18,10 @@ from assistant.files.settings import Settings, load
 from assistant.job.compiler import head_of, programme_of, setups_of
 from assistant.job.job_file import read_job
 from assistant.job.programme import Programme
-from assistant.job.which_head import with_other_head
+from assistant.job.which_head import as_set, with_other_head
 from assistant.journal.writing import Journal
 from assistant.words.language import speaking
+from assistant.words.plain_text import plain
 
 
 def main(given: Namespace) -> int:
@@ -31,7 +32,8 @@ def main(given: Namespace) -> int:
     spoken = given.words or (settings.pace.words if by_hand else pace_options.WHOLE)
     programme = pace_options.called_at(programme, settings.pace, spoken)
     with _folder(given.data) as folder, _script(given.script) as lines:
-        journal = Journal.create(folder, programme, text)
+        people = {"operator": plain(settings.job.operator), "machine": plain(settings.job.machine)}
+        journal = Journal.create(folder, programme, text, people)
         outlet = JsonLines(_line) if given.json else PlainLines(_line, programme.language)
         rehearsal = Rehearsal(journal, outlet)
         try:
@@ -49,7 +51,7 @@ def _chosen(given: Namespace, settings: Settings) -> tuple[Programme, str]:
     if not given.job:
         raise errors.WrongUse("tallyhand rehearse: name a job file, or --again JOB-ID")
     job = read_job(Path(given.job), settings.job.units)
-    job = head_options.chosen(job, given, settings.job.head)
+    job = as_set(head_options.chosen(job, given, settings.job.head), settings.job)
     head = head_of(job)
     with speaking(choose(given.language or settings.speech.language, settings.file).code):
         programme = programme_of(job, head, setups_of(job, head)[0])

@@ -7,28 +7,46 @@ from argparse import Namespace
 from pathlib import Path
 
 from assistant import errors
+from assistant.bench.language_files import choose
 from assistant.commands import command_line, data_folder
 from assistant.commands.earlier import named
+from assistant.commands.inspect_part import readings_in
 from assistant.commands.progress import bar
+from assistant.files.settings import user_file
 from assistant.journal.index import listing
 from assistant.journal.writing import JournalFault, Reading, read
+from assistant.paper import tables
 from assistant.paper.history import Account, account
+from assistant.paper.inspection import Spacing, spacing_of
 
-ENDINGS = (".html", ".csv", ".sqlite")
+ENDINGS = (".html", ".pdf", ".csv", ".sqlite", ".parquet")
 
 
 def main(given: Namespace) -> int:
     out = Path(given.out or "report.html")
     if out.suffix.lower() not in ENDINGS:
         raise errors.WrongUse(f"--out {given.out}: give a file that ends in {', '.join(ENDINGS)}")
-    if given.all and (out.suffix.lower() == ".html" or given.job):
-        raise errors.WrongUse("--all is for CSV and SQLite, and without a job: drop one of the two")
+    if given.all and (out.suffix.lower() in (".html", ".pdf") or given.job):
+        raise errors.WrongUse(
+            "--all is for CSV and SQLite (and Parquet), and without a job: drop one of the two"
+        )
     chosen, faults = _chosen(data_folder.folder(given.data), given.job, given.all)
     for fault in faults:
         command_line.complain(fault)
     told = [account(reading) for reading in bar(chosen, len(chosen), "Jobs", slow=True)]
-    _write(out, told, given.bench or socket.gethostname())
+    for each in told:
+        _learn(each.reading.programme.language)
+    spacing = spacing_of(readings_in(given.inspection)) if given.inspection else None
+    _write(out, told, given.bench or socket.gethostname(), spacing)
     return command_line.REFUSED if faults else command_line.DONE
+
+
+def _learn(code: str) -> None:
+    """A report is in the language of its session; in English where that is gone."""
+    try:
+        choose(code, user_file())
+    except errors.Refusal as error:
+        command_line.complain(f"{error}; the report is in English")
 
 
 def _chosen(folder: Path, part: str | None, every: bool) -> tuple[list[Reading], list[str]]:
@@ -52,7 +70,13 @@ def _chosen(folder: Path, part: str | None, every: bool) -> tuple[list[Reading],
     return found, faults
 
 
-def _write(out: Path, told: list[Account], bench: str) -> None:
+def _pdf(page: str) -> bytes:
+    from assistant.paper.pdf import pdf_of
+
+    return pdf_of(page)
+
+
+def _write(out: Path, told: list[Account], bench: str, spacing: Spacing | None) -> None:
     kind = out.suffix.lower()
     if kind == ".sqlite":
         from assistant.paper.report_rows import into_database
@@ -60,14 +84,16 @@ def _write(out: Path, told: list[Account], bench: str) -> None:
         count = into_database(out, told, bench)
         print(f"{out}: {count} cuts of {len(told)} jobs")
         return
-    if kind == ".csv":
-        from assistant.paper.report_rows import csv_text
+    if kind in tables.ENDINGS:
+        from assistant.paper.report_rows import COLUMNS, all_cuts
 
-        data = csv_text(told, bench).encode("utf-8-sig")
-    else:
-        from assistant.paper.report_page import report
+        tables.write(out, COLUMNS, all_cuts(told, bench))
+        print(f"Report: {out}")
+        return
+    from assistant.paper.report_page import report
 
-        data = report(told[0]).encode("utf-8", "replace")
+    page = report(told[0], spacing)
+    data = _pdf(page) if kind == ".pdf" else page.encode("utf-8", "replace")
     try:
         out.write_bytes(data)
     except OSError as error:

@@ -15,9 +15,10 @@ from assistant.files.settings import Settings, load
 from assistant.job.compiler import head_of, programme_of, setups_of
 from assistant.job.job_file import read_job
 from assistant.job.programme import Programme
-from assistant.job.which_head import with_other_head
+from assistant.job.which_head import as_set, with_other_head
 from assistant.journal.writing import Journal
 from assistant.words.language import speaking
+from assistant.words.plain_text import plain
 
 
 def main(given: Namespace) -> int:
@@ -26,7 +27,11 @@ def main(given: Namespace) -> int:
     programme, text = _chosen(given, settings, folder)
     programme = pace_options.called_at(programme, settings.pace, given.words or settings.pace.words)
     page_options.renew_key(given, folder)
-    journal = Journal.create(folder, programme, text)
+    people = {
+        "operator": plain(given.operator or settings.job.operator),
+        "machine": plain(settings.job.machine),
+    }
+    journal = Journal.create(folder, programme, text, people)
     finished = at_the_bench(journal, settings, SessionStarted)
     if not finished:
         command_line.tell("The job is kept. To go on: tallyhand resume")
@@ -44,7 +49,7 @@ def _chosen(given: Namespace, settings: Settings, folder: Path) -> tuple[Program
     if not given.job:
         raise WrongUse("tallyhand run: name a job file, or --again JOB-ID (tallyhand log has it)")
     job = read_job(Path(given.job), settings.job.units)
-    job = head_options.chosen(job, given, settings.job.head)
+    job = as_set(head_options.chosen(job, given, settings.job.head), settings.job)
     head = head_of(job)
     with speaking(choose(settings.speech.language, settings.file).code):
         programme = programme_of(job, head, setups_of(job, head)[0])

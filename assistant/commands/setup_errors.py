@@ -147,6 +147,9 @@ def _save(path: Path, found: Calibration) -> None:
         text = tomlkit.parse(path.read_text("utf-8"))
         table = text.setdefault("errors", tomlkit.table())
         table["worm_arcsec"] = _bound(found)
+        table["worm_wave"] = [round(each.value, 2) for each in (found.worm_cos, found.worm_sin)]
+        table["wheel_waves"] = [round(each.value, 2) for each in found.wheel_terms]
+        table["known_within"] = round(found.within, 1)
         path.write_text(tomlkit.dumps(text), "utf-8")
     except OSError as error:
         raise errors.Refusal(

@@ -403,7 +403,7 @@ def _before_the_question(programme: Programme, old: State, new: State, intent: I
         return wording.gone_back(programme, old, new)
     after_move = old.step in (Step.INDEX, Step.COME_UP)
     look = after_move and new.step in (Step.LOCK, Step.LEAVE_OFF)
-    return wording.before_the_arms(programme) if look else ""
+    return wording.before_the_arms(programme, new.place) if look else ""
 
 
 # With the lock confirmed off; or with the call that asks for it before it names the move.

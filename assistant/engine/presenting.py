@@ -6,8 +6,9 @@ from fractions import Fraction
 from itertools import accumulate
 
 from assistant.engine import wording
-from assistant.engine.phases import Step
+from assistant.engine.phases import Intent, Step
 from assistant.engine.state import State
+from assistant.engine.transitions import TABLE
 from assistant.engine.view import PartSight, PlateSight
 from assistant.job.measuring import Measurement
 from assistant.job.programme import Programme
@@ -61,6 +62,14 @@ def track_of(programme: Programme) -> Track:
     return track
 
 
+_ACTS = {"figure": Intent.SIZE, "scrap": Intent.SCRAP}
+
+
+def acts(state: State) -> tuple[str, ...]:
+    """What the session takes now beside answers: a figure to be typed, a part to be given up."""
+    return tuple(name for name, intent in _ACTS.items() if (state.step, intent) in TABLE)
+
+
 def plate_sight(programme: Programme, state: State) -> PlateSight:
     """The plate as it stands. The move is in it only while it is announced."""
     pins = track_of(programme).pins
@@ -76,7 +85,7 @@ def plate_sight(programme: Programme, state: State) -> PlateSight:
         target=pins[state.place] if moving else None,
         turns=announced.turns if announced else 0,
         spaces=(announced.direct_holes or announced.holes) if announced else 0,
-        arms=move.holes if programme.arms_used else 0,
+        arms=(programme.arms_spaces or move.holes) if programme.arms_used else 0,
         dial_minutes=_dial_minutes(programme),
         radii=programme.plate_radii if not move.direct_circle else (),
         setting=state.step is Step.SET_UP,

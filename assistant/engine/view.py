@@ -73,6 +73,7 @@ class View:
     unlocked: bool = False  # the head is driven in the cut: the lock must stay off
     language: str = "en"  # of the words above, and of the display's own
     away: tuple[str, ...] = ()  # the devices that are away, as they are called
+    acts: tuple[str, ...] = ()  # what can be given beside answers: "figure", "scrap"
     too_loud: bool = False  # to trust the ear: lock and guard by pedal and key alone
     plate: PlateSight | None = None
     part: PartSight | None = None
@@ -80,7 +81,6 @@ class View:
     request: str = ""  # what is asked of the hands, in capitals: "LOCK THE SPINDLE"
     lock_is: str = ""  # as last confirmed: "locked", "off"; "" where nothing is certain
     steady: tuple[tuple[str, str], ...] = ()  # figures that this step needs and no cut changes
-    wants: str = ""  # "size": a figure may be given now
     measured: str = ""  # what is to be measured, over which faces
 
     @property

@@ -230,6 +230,7 @@ def _index(programme: Programme, state: State) -> str:
     place = state.place
     return sentences(
         move_words(programme.moves[place - 1]),
+        say("One beyond the arms.") if programme.is_beyond(place) else "",
         _reading(programme, place),
         _stop(programme, place),
     )
@@ -428,8 +429,10 @@ def _scale_rhythm(programme: Programme) -> int:
     return SELDOM
 
 
-def before_the_arms(programme: Programme) -> str:
+def before_the_arms(programme: Programme, place: int) -> str:
     """Asked after a move, while the arms still lie as in it: nothing else shows a wrong hole."""
+    if programme.is_beyond(place):
+        return say("Pin one hole beyond the second arm?")
     return say("Pin at the second arm?") if programme.arms_used else ""
 
 
@@ -450,12 +453,14 @@ def _call(programme: Programme, state: State) -> str:
     words, stop = short_moves.brief_phrase(move), stop_at(programme, state.place)
     if words and stop and stop != stop_at(programme, state.place - 1):
         words = say("{move}, {stop}", move=words, stop=stop)
+    if words and programme.is_beyond(state.place):
+        words = say("{move}, one beyond", move=words)
     brief = capital(say("{move}.", move=words)) if words else _index(programme, state)
     if scale:
         scale = say("Scale {degrees}.", degrees=_degrees(programme, state.place))
     if is_reminder(programme, state):
         return sentences(
-            off, brief, before_the_arms(programme), _arms(programme.arms_used), scale,
+            off, brief, before_the_arms(programme, state.place), _arms(programme.arms_used), scale,
             dial_words(programme, state), say("Lock the spindle."),
         )  # fmt: skip
     between = sentences(scale, _own_dial(programme, state))

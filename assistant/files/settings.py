@@ -19,6 +19,7 @@ from assistant.files.toml_lines import TomlFault, line_of, parse
 from assistant.sureness import SURE_ENOUGH, SURE_FOR_LOCK_AND_GUARD
 
 FILE_NAME = "tallyhand.toml"
+USUAL_BLANK = 60  # minutes, as in config/order.toml
 
 
 def _one_of(default: str, *others: str) -> Any:
@@ -93,10 +94,18 @@ class Pace:
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """What holds where a command or a job does not say: a head by name or file, and units."""
+    """What holds where a command or a job does not say: a head by name or file, units, and the
+    names of person and machine for the record.
+
+    `fitted` is the plate that is on that head now; `blank_minutes` what a spoilt blank costs.
+    """
 
     head: str = ""
+    fitted: str = ""
+    blank_minutes: int = _between(USUAL_BLANK, 0, 100_000)
     units: str = _one_of("auto", "mm", "in")
+    operator: str = ""
+    machine: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,7 +15,7 @@ from pathlib import Path
 
 from assistant.errors import Refusal
 from assistant.files.places import head_file
-from assistant.job import standards
+from assistant.job import blocks, standards
 from assistant.job.job_file import Job, JobWork
 from assistant.job.kinds import at_the_rim, rule
 from assistant.job.kinds.plain_cuts import PlainCuts
@@ -24,15 +24,17 @@ from assistant.job.part import Cut, Part, Pass, Round, Shop, depths_said
 from assistant.job.programme import Programme, spread
 from assistant.job.rings import fewest_changes
 from assistant.job.set_up_steps import (
+    accuracy_words,
     arms_spaces,
     checklist,
     next_round_items,
     next_work_items,
+    one_beyond,
 )
 from assistant.job.shapes import Drawing, for_stage, one_part
 from assistant.job.units import shown
-from assistant.words.language import in_force
-from solver import Head, Move, Refused, Setup, load_head, plan, spindle_move
+from assistant.words.language import in_force, mark, say
+from solver import Head, Move, Refused, Setup, load_head, off_at, plan, spindle_move
 
 MOST_DRAWN = 400  # cuts of a job whose drawing goes with the session
 
@@ -46,6 +48,7 @@ class Stage:
     spindle must stay unlocked while it cuts. `closed` is False where nothing leads back to the
     first cut: the last move is then no move at all.
     `draw` gives the whole part, all rings on it, its cuts numbered in the order of the job.
+    `own_errors`: how much too far the head itself is at each position, turns; empty: not measured.
     """
 
     name: str
@@ -62,6 +65,7 @@ class Stage:
     unlocked: bool
     closed: bool
     draw: Callable[[], Drawing] = Drawing
+    own_errors: tuple[Fraction, ...] = ()
 
 
 def head_of(job: Job) -> Head:
@@ -115,7 +119,7 @@ def _setups(job: Job, head: Head, work: JobWork, part: Part, level: bool) -> tup
         ways = " or ".join(part.methods)
         text = f"{part.kind} is indexed {ways} only, and this head can't: use one with plates"
         raise job.faults(work.table, [("kind", text)])
-    if not allowed[0].exact:
+    if _off(allowed[0]):
         _judge(job, head, work, allowed[0], wanted)
     if head.plate_drive == "geared" and not level and not allowed[0].exact:
         allowed = tuple(
@@ -131,9 +135,14 @@ def _judge(job: Job, head: Head, work: JobWork, best: Setup, places: Sequence[Fr
         raise job.faults(work.table, [("kind", text)])
 
 
+def _off(setup: Setup) -> bool:
+    """The moves are not exact, or the head was measured and is not."""
+    return not setup.exact or bool(setup.true_error)
+
+
 def _questioned(part: Part, head: Head, setup: Setup) -> Part:
     """The part with a word on what an inexact set-up comes to at its rim."""
-    if setup.exact or part.kind == rule.KIND:
+    if not _off(setup) or part.kind == rule.KIND:
         return part
     off = at_the_rim.uneven(head, setup, spread(setup.moves), places_of(part))
     found = at_the_rim.finding(off, part.rim, part.unit)
@@ -197,12 +206,14 @@ def stages_of(job: Job, head: Head) -> tuple[Stage, ...]:
 def _stages(
     job: Job, head: Head, work: JobWork, part: Part, setup: Setup, before: Stage | None
 ) -> list[Stage]:
+    if work.every > 1 and (text := blocks.fault(part, work.every, setup.every)):
+        raise job.faults(work.table, [("every", text)])
     route = _Route(head, setup, places_of(part))
     stages: list[Stage] = []
     first = Fraction(0)
     stands = Fraction(0)  # the spindle, at the first hole: by the holes, not by what was wanted
     for n, each in enumerate(part.rounds):
-        cuts = each.cuts if each.own_order else route.in_order(each.cuts)
+        cuts = _order(work, route, each)
         moves = _moves(work, route, each, cuts)
         shop = shop_of(job, head)
         if n:
@@ -215,6 +226,8 @@ def _stages(
             items = checklist(shop, setup, moves, part)
         else:
             items = next_work_items(shop, setup, moves, part, before.setup)
+        if work.every > 1 and not n:
+            items.insert(-1, blocks.told(work.every))
         first = cuts[0].at
         stands = stands if n else first
         programme = replace(
@@ -223,8 +236,21 @@ def _stages(
             passes=len(each.passes or part.passes),
             depth=_one_depth(work, part, each),
         )
-        stages.append(_stage(work, part, setup, each, programme, cuts, n))
+        stage = _stage(work, part, setup, each, programme, cuts, n)
+        stages.append(replace(stage, own_errors=_own_errors(head, setup, programme)))
     return stages
+
+
+def _order(work: JobWork, route: _Route, each: Round) -> tuple[Cut, ...]:
+    if each.own_order:
+        return each.cuts
+    return blocks.order(each, work.every) if work.every > 1 else route.in_order(each.cuts)
+
+
+def _own_errors(head: Head, setup: Setup, programme: Programme) -> tuple[Fraction, ...]:
+    if setup.true_error is None:
+        return ()
+    return tuple(off_at(head, place) for place in programme.positions)
 
 
 def _drawn(stages: Sequence[Stage]) -> tuple[Stage, ...]:
@@ -279,12 +305,29 @@ def _programme(
         scale_degrees=head.scale_degrees,
         scale_every=job.scale_every,
         arms_used=arms_spaces(moves) > 0,
+        arms_spaces=one_beyond(moves),
         plate=setup.plate or "",
         plate_circles=circles_of(head, setup.plate),
         plate_radii=radii_of(head, setup.plate),
         worm_ratio=head.worm_ratio,
         language=in_force().code,
+        gears=_gears(setup),
+        accuracy=accuracy_words(setup),
     )
+
+
+def _gears(setup: Setup) -> str:
+    """ "48 / 24, 1 idler, with the crank": drivers over driven, from the spindle."""
+    if setup.gearing is None:
+        return ""
+    gearing = setup.gearing
+    pairs = zip(gearing.drivers, gearing.driven, strict=True)
+    train = " x ".join(f"{driver} / {driven}" for driver, driven in pairs)
+    idlers = say("idlers: {n}", n=gearing.idlers)
+    return f"{train}; {idlers}; {say(_TURNS[gearing.plate])}"
+
+
+_TURNS = {"with": mark("plate with the crank"), "against": mark("plate against the crank")}
 
 
 def circles_of(head: Head, plate: str | None) -> tuple[int, ...]:

@@ -12,6 +12,7 @@ from typing import Any
 from assistant.errors import Refusal
 from assistant.files import file_format, places
 from assistant.files.toml_lines import TomlFault, line_of, parse
+from assistant.job import blocks
 from assistant.job.feeds import CUTTER_MATERIALS, MATERIALS
 from assistant.job.kinds.by_name import KINDS, Work
 from assistant.job.part import Cutter, Machine
@@ -22,8 +23,8 @@ _TOP = (
     "title", "part", "drawing", "head", "fitted", "blank_minutes", "units", "material", "order",
     "work", "ring", "machine", "cutter", "session",
 )  # fmt: skip
-_EVERY_KIND = ("kind", "name", "minutes_per_cut", "cut_length")
-_MACHINE = ("table_screw", "centre_height", "table_swing", "speeds")
+_EVERY_KIND = ("kind", "name", "minutes_per_cut", "cut_length", "every")
+_MACHINE = ("name", "table_screw", "centre_height", "table_swing", "speeds")
 _CUTTER = ("diameter", "width", "teeth", "material", "speed", "chip")
 
 
@@ -37,6 +38,7 @@ class JobWork:
     work: Work
     minutes_per_cut: Fraction | None
     cut_length: Fraction | None  # mm
+    every: int = 1  # spaces from one cut to the next: with more than one the heat does not add up
 
 
 @dataclass(frozen=True, slots=True)
@@ -195,6 +197,7 @@ def _work(table: Table, name: str) -> tuple[JobWork, ...]:
             work=read(table),
             minutes_per_cut=_minutes(table),
             cut_length=table.maybe_length("cut_length"),
+            every=table.whole("every", 1, blocks.MOST, 1),
         ),
     )
 
@@ -212,6 +215,7 @@ def _minutes(table: Table) -> Fraction | None:
 def _machine(table: Table) -> Machine:
     table.strangers(_MACHINE)
     return Machine(
+        name=table.words("name", ""),
         table_screw=table.maybe_length("table_screw"),
         centre_height=table.maybe_length("centre_height"),
         table_swing_degrees=table.degrees("table_swing", Fraction(45)),

@@ -98,6 +98,7 @@ class Rim:
 class Machine:
     """What is known of the milling machine; all of it optional. Lengths in mm."""
 
+    name: str = ""
     table_screw: Fraction | None = None
     centre_height: Fraction | None = None
     table_swing_degrees: Fraction = Fraction(45)

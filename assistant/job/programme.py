@@ -48,6 +48,7 @@ class Programme:
     scale_degrees: Fraction = Fraction(0)  # 0: the head has no degree scale
     scale_every: int = 0  # the scale is called every so many cuts; 0: where it pays
     arms_used: bool = True
+    arms_spaces: int = 0  # between arms that stay set where some moves go one beyond; 0: none do
     depth: str = ""
     plate: str = ""  # the index plate to fit, "" where the moves need none
     plate_circles: tuple[int, ...] = ()  # all circles of that plate, for its drawing
@@ -66,16 +67,22 @@ class Programme:
     drawing: Drawing | None = None
     whole_cuts: int = 0  # cuts called in whole sentences before the short cycle; 0: all of them
     remind_every: int = 25  # in the short cycle, what does not change is said every so many cuts
+    gears: str = ""  # change gears from the spindle, for the eye; "" where none are needed
     recalls: tuple[Recall, ...] = ()
     last_seconds: tuple[float, ...] = ()
     then: Programme | None = None
     other_head: str = ""  # said in the greeting: the head meant, where it is not one's own
+    accuracy: str = ""  # how far off the work may come, the head as it was measured; or nothing
     language: str = "en"  # that the texts above are in, and that the session speaks
 
     @property
     def cuts(self) -> int:
         """Cuts in one pass."""
         return len(self.moves)
+
+    def is_beyond(self, place: int) -> bool:
+        """The move to this place (from 1) goes one hole beyond the arms as they stand."""
+        return bool(self.arms_spaces) and self.moves[place - 1].holes > self.arms_spaces
 
     @property
     def stages(self) -> int:
@@ -103,6 +110,7 @@ class Programme:
             "scale_degrees": str(self.scale_degrees),
             "scale_every": self.scale_every,
             "arms_used": self.arms_used,
+            **({"arms_spaces": self.arms_spaces} if self.arms_spaces else {}),
             "depth": self.depth,
             "plate": self.plate,
             "plate_circles": list(self.plate_circles),
@@ -120,7 +128,9 @@ class Programme:
             "closed": self.closed,
             "drawing": self.drawing.to_record() if self.drawing else None,
             **({"other_head": self.other_head} if self.other_head else {}),
+            **({"accuracy": self.accuracy} if self.accuracy else {}),
             "language": self.language,
+            **({"gears": self.gears} if self.gears else {}),
             **self._last_time(),
             "whole_cuts": self.whole_cuts,
             "remind_every": self.remind_every,

@@ -11,7 +11,7 @@ from assistant.job.programme import spread
 from assistant.job.units import angle_said
 from assistant.words.language import mark, number, say, say_n
 from assistant.words.moves import move_phrase
-from assistant.words.spoken import capital, sentences
+from assistant.words.spoken import capital, decimal, sentences
 from solver import Head, Move, Setup
 
 _HEAD = mark("Head bolted down on a clean table, keys in the slots.")
@@ -31,7 +31,21 @@ def one_spacing(moves: tuple[Move, ...]) -> bool:
 def arms_spaces(moves: tuple[Move, ...]) -> int:
     """Spaces that the sector arms stand apart for these moves; 0: they are not used."""
     first = moves[0]
-    return first.holes if first.circle and one_spacing(moves) else 0
+    if first.circle and one_spacing(moves):
+        return first.holes
+    return one_beyond(moves)
+
+
+def one_beyond(moves: tuple[Move, ...]) -> int:
+    """Spaces for arms that stay set at the lower count, where every other move goes one hole
+    beyond them; 0: not so. Nothing else may change: turns, circle, no second count."""
+    kinds = sorted({(m.turns, m.circle, m.holes) for m in moves if m != Move(circle=m.circle)},
+                   key=str)  # fmt: skip
+    if len(kinds) != 2 or any(move.plate_holes or not move.circle for move in moves):
+        return 0
+    (turns, circle, _), (others, other, _) = kinds
+    low, high = sorted(kind[2] for kind in kinds)
+    return low if (turns, circle) == (others, other) and high == low + 1 else 0
 
 
 def checklist(shop: Shop, setup: Setup, moves: tuple[Move, ...], part: Part) -> list[str]:
@@ -121,11 +135,15 @@ def next_round_items(
             )
     if start is not None:
         items.append(say("Lock off. From the first hole: {move}.", move=move_phrase(start)))
-    if setup.plate and setup.circle and arms_spaces(arms[0]) != arms_spaces(arms[1]):
+    if setup.plate and setup.circle and _arms_for(arms[0]) != _arms_for(arms[1]):
         items.append(_arms(arms[1]))
     if not each.passes:
         items.append(say("The same depths again, from the same first touch."))
     return [*items, say(_GUARD)]
+
+
+def _arms_for(moves: tuple[Move, ...]) -> tuple[int, int]:
+    return arms_spaces(moves), one_beyond(moves)
 
 
 def roll_words(head: Head, setup: Setup, before: float, now: float) -> str:
@@ -192,7 +210,35 @@ def _crank(head: Head, setup: Setup, moves: tuple[Move, ...]) -> list[str]:
     items += _gears(setup)
     if any(move.plate_holes for move in moves):
         items.append(say("Back pin in its hole. For each move: crank first, then plate and crank."))
-    return [*items, _slack(setup)]
+    return [*items, *_from_its_nought(setup), _slack(setup)]
+
+
+def accuracy_words(setup: Setup) -> str:
+    """What the work comes out at on a head that was measured; nothing where it was not."""
+    if setup.true_error is None:
+        return ""
+    seconds = decimal(Fraction(round(setup.true_error * 12960000), 10))
+    if setup.corrected:
+        return say(
+            "Each move is corrected for the head's own errors: {seconds} arc-seconds are left "
+            "at worst.",
+            seconds=seconds,
+        )
+    return say(
+        "With the head's own errors no place is off by more than {seconds} arc-seconds.",
+        seconds=seconds,
+    )
+
+
+def _from_its_nought(setup: Setup) -> list[str]:
+    """The errors are known by place: begun elsewhere, a correction would make them worse."""
+    if setup.true_error is None:
+        return []
+    where = say(
+        "Bring the spindle to the nought from which the head was measured, and begin there. "
+        "Its errors are known from that place alone."
+    )
+    return [sentences(where, accuracy_words(setup))]
 
 
 def _slack(setup: Setup) -> str:
@@ -208,6 +254,9 @@ def _slack(setup: Setup) -> str:
 
 
 def _arms(moves: tuple[Move, ...]) -> str:
+    if spaces := one_beyond(moves):
+        beyond = say("They stay so. Where I call it, go one hole beyond them.")
+        return sentences(_arms_set(spaces), beyond)
     if not one_spacing(moves):
         return say(
             "Leave the sector arms: the holes change from move to move, and I call each one."
@@ -215,6 +264,10 @@ def _arms(moves: tuple[Move, ...]) -> str:
     holes = moves[0].holes
     if not holes:
         return say("Leave the sector arms: every move is whole turns.")
+    return _arms_set(holes)
+
+
+def _arms_set(holes: int) -> str:
     return say_n(
         holes,
         "Sector arms: left arm against the pin, right arm so that one space lies between. "

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import json
 import os
+import tomllib
 from contextlib import suppress
 from dataclasses import asdict, dataclass
 from pathlib import Path
@@ -22,7 +23,7 @@ from assistant.journal.fault import JournalFault
 from assistant.journal.reading import VERSION, Standing, journals, standing
 
 NAME = "contents.json"
-_FORMAT = 1
+_FORMAT = 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,6 +42,18 @@ class Listed:
     last_at: float = 0.0
     fault: str = ""
     record: int | None = None  # the first that does not fit, where the fault knows it
+    head: str = ""
+    part: str = ""  # number of the part, of the drawing: as the job file gives them
+    drawing: str = ""
+    operator: str = ""
+    machine: str = ""
+    scrapped: bool = False
+
+    @property
+    def identity(self) -> str:
+        """What stands for it on a command line: the part of its name that no other has."""
+        pieces = Path(self.name).stem.split("-")
+        return pieces[1] if len(pieces) > 3 and pieces[1].isdigit() else Path(self.name).stem
 
     @property
     def last_worked(self) -> tuple[int, float]:
@@ -54,14 +67,17 @@ def listing(folder: Path) -> list[Listed]:
     kept = _kept(folder)
     found: dict[str, dict[str, Any]] = {}
     listed = []
+    anew = False
     for path in journals(folder):
-        marks = _marks(path)
+        marks = _marks(str(path))
         row = kept.get(path.name)
         each = _listed(row) if row and row.get("marks") == marks else None
-        each = each or _look(path)
-        found[path.name] = {"marks": marks, **asdict(each)}
+        if each is None or row is None:
+            anew, each = True, _look(path)
+            row = {"marks": marks, **asdict(each)}
+        found[path.name] = row
         listed.append(each)
-    if found != kept:
+    if anew or len(found) != len(kept):
         _keep(folder, found)
     return listed
 
@@ -76,6 +92,7 @@ def _look(path: Path) -> Listed:
 def _line(found: Standing) -> Listed:
     state, job = found.state, found.programme
     turn, last_at = found.last_worked
+    names = _names(found.about.get("job", ""))
     return Listed(
         name=found.path.name,
         title=job.title,
@@ -87,18 +104,35 @@ def _line(found: Standing) -> Listed:
         finished=state.step is Step.FINISHED,
         turn=turn,
         last_at=last_at,
+        head=job.head,
+        part=names.get("part", ""),
+        drawing=names.get("drawing", ""),
+        operator=found.about.get("operator", ""),
+        machine=names.get("machine", "") or found.about.get("machine", ""),
+        scrapped=state.scrapped,
     )
 
 
-def _marks(path: Path) -> list[list[int]]:
-    """Sizes and times of all that a look at the journal rests on; []: no such file."""
-    beside = (path, Path(f"{path}-wal"), Path(f"{path}{witness.ENDING}"))
-    return [_mark(file) for file in beside]
-
-
-def _mark(file: Path) -> list[int]:
+def _names(text: str) -> dict[str, str]:
+    """Numbers of part and drawing, and the machine, as far as the job's text gives them."""
     try:
-        stat = file.stat()
+        top = tomllib.loads(text)
+    except (ValueError, RecursionError):
+        return {}
+    machine = top.get("machine")
+    found = {"part": top.get("part"), "drawing": top.get("drawing")}
+    found["machine"] = machine.get("name") if isinstance(machine, dict) else None
+    return {key: value for key, value in found.items() if isinstance(value, str)}
+
+
+def _marks(path: str) -> list[list[int]]:
+    """Sizes and times of all that a look at the journal rests on; []: no such file."""
+    return [_mark(file) for file in (path, f"{path}-wal", f"{path}{witness.ENDING}")]
+
+
+def _mark(file: str) -> list[int]:
+    try:
+        stat = os.stat(file)  # noqa: PTH116  # of ten thousand journals, three times each
     except OSError:
         return []
     return [stat.st_mtime_ns, stat.st_size, stat.st_ino]

@@ -16,8 +16,10 @@ import re
 import secrets
 import sqlite3
 import time
+from collections.abc import Mapping
 from contextlib import closing, suppress
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 
 from assistant.engine.events import Event, to_record
@@ -71,6 +73,9 @@ COMMIT;
 """
 
 
+_NOBODY: Mapping[str, str] = MappingProxyType({})
+
+
 class Journal:
     """One session's journal, open for writing. Only one process can have it open."""
 
@@ -90,14 +95,19 @@ class Journal:
         self._witness = witness.Witness(reading.path, turn, self._seq)
 
     @classmethod
-    def create(cls, folder: Path, programme: Programme, job_text: str) -> Journal:
-        """A new journal in the folder. Raises JournalFault when that can't be done."""
+    def create(
+        cls, folder: Path, programme: Programme, job_text: str, people: Mapping[str, str] = _NOBODY
+    ) -> Journal:
+        """A new journal in the folder. `people`: operator and machine, where they are known.
+
+        Raises JournalFault when that can't be done.
+        """
         fresh = folder / "none.new"
         try:
             _make_folder(folder)
             path = _free_path(folder, programme.title)
             fresh = path.with_suffix(".new")
-            _write_session(fresh, programme, job_text)
+            _write_session(fresh, programme, job_text, people)
             # Whole or not at all: a kill before this line leaves no half-made journal.
             fresh.rename(path)
             keep_name(folder)
@@ -202,7 +212,9 @@ def _file_name(title: str) -> str:
     return f"{stamp}-{time.time_ns() % 1_000_000_000:09d}-{slug}-{secrets.token_hex(2)}{ENDING}"
 
 
-def _write_session(path: Path, programme: Programme, job_text: str) -> None:
+def _write_session(
+    path: Path, programme: Programme, job_text: str, people: Mapping[str, str]
+) -> None:
     from assistant import __version__
 
     # The file is made with private rights before anything is written into it.
@@ -212,6 +224,7 @@ def _write_session(path: Path, programme: Programme, job_text: str) -> None:
         "started": time.strftime("%Y-%m-%dT%H:%M:%S%z"),
         "job": job_text,
         "programme": _json(programme.to_record()),
+        **{name: people[name] for name in ("operator", "machine") if people.get(name)},
     }
     with closing(sqlite3.connect(path)) as db:
         db.execute("PRAGMA synchronous = FULL")

@@ -20,6 +20,7 @@ from assistant.engine.events import (
     Device,
     Event,
     Gesture,
+    PartScrapped,
     PedalUsed,
     PhraseHeard,
     SizeGiven,
@@ -48,8 +49,8 @@ COMMANDS = (
 )
 LEVEL_EVERY_S = 0.2
 GOODBYE_S = 0.3  # for the pages to be told that the session is over
+MOST_FIGURES = 20  # of a size or a cut's number
 SOURCE = "page"
-LONGEST_SIZE = 12  # characters
 
 
 class PageDisplay:
@@ -67,6 +68,7 @@ class PageDisplay:
         self.notes: list[str] = []  # what is missing at this bench, and the cure
         self._post: Post | None = None
         self._expected: list[str] = []
+        self._acts: tuple[str, ...] = ()
         self._edition, self._drawn_for = "", object()
         self._document = document(None, None, "", self._access.token)
         self._question, self._asked_at = 0, 0.0
@@ -108,6 +110,7 @@ class PageDisplay:
                 self._question, self._asked_at = self._question + 1, time.time()
                 self._asked = asked
             question = self._question
+        self._acts = view.acts
         self._finished = view.phase == "finished"
         self._language = view.language
         if Device.MICROPHONE in view.lost:
@@ -197,9 +200,18 @@ class PageDisplay:
         if wanted in self._expected and given.get("question") == current:
             command = Command(wanted)
             return PhraseHeard(now, PHRASES[command][0], command, source=SOURCE)
-        if isinstance(size := given.get("size"), str) and given.get("question") == current:
-            return SizeGiven(now, size.strip()[:LONGEST_SIZE].replace(",", "."), SOURCE)
+        if given.get("act") in self._acts and given.get("question") == current:
+            return _act(given, now)
         return None
+
+
+def _act(given: dict[str, Any], now: float) -> Event | None:
+    """A part given up, or a figure as it was typed; None for what is no short text."""
+    if given["act"] == "scrap":
+        return PartScrapped(now, SOURCE)
+    figure = given.get("figure")
+    typed = figure.strip().replace(",", ".") if isinstance(figure, str) else ""
+    return SizeGiven(now, typed, SOURCE) if 0 < len(typed) <= MOST_FIGURES else None
 
 
 def loudness(pcm: bytes) -> float:

@@ -72,6 +72,8 @@ def _script_words() -> dict[str, str]:
             "What stands here is old. Trust the work and the scale. Trying again by itself."
         ),
         "none": say("none"),
+        "scrap": say("Scrap"),
+        "surely": say("Scrap: tap once more"),
     }
 
 

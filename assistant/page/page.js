@@ -9,6 +9,7 @@ const SILENT_MS = 5000; // ten beats without a word: the session is gone
 const ANSWER_MS = 400; // less than a beat: the session knows that this page is looked after
 const AGAIN_MS = 1000;
 const BUSY_MS = 1500;
+const ARMED_MS = 5000;
 
 const by = (id) => document.getElementById(id);
 const body = document.body;
@@ -129,15 +130,13 @@ function room(state) {
   by("notes").hidden = state.notes.length === 0;
 }
 
-// A size is typed. To go on without one is chosen on purpose, under More.
+// A figure is typed. To go on without a size is chosen on purpose, under More.
 function entry(wanted) {
   const skips = Boolean(wanted && wanted.skips);
-  by("entry").hidden = !wanted;
+  by("typed").hidden = !wanted;
   by("press").hidden = skips;
   by("skip").hidden = !skips;
-  if (!wanted) { by("size").value = ""; return; }
-  put(by("entry-label"), wanted.label);
-  put(by("give"), wanted.give);
+  if (wanted) put(by("figure-label"), wanted.label);
 }
 
 function cells(id, list) {
@@ -223,9 +222,9 @@ function made(part) {
 
 function fit() {
   const counted = document.querySelectorAll(
-    ".far, .heard, .said, .lost, .notes, .block, .facts dt, #entry label, figcaption");
+    ".far, .heard, .said, .lost, .notes, .block, .facts dt, #typed label, figcaption");
   const lettering = [innerWidth, innerHeight, body.dataset.phase, by("level-box").hidden,
-    by("entry").hidden, ...[...counted].map(shape)].join("|");
+    by("typed").hidden, ...[...counted].map(shape)].join("|");
   if (lettering === fitted) return;
   fitted = lettering;
   const sheet = by("sheet");
@@ -292,18 +291,35 @@ addEventListener("resize", () => shown && fit());
 // --- presses: the same events as the pedal's, under the same rules
 
 function enable(on) {
-  const expected = new Set((shown && shown.expected) || []);
+  const expected = new Set((shown && [...shown.expected, ...shown.acts]) || []);
   for (const button of document.querySelectorAll("button")) {
-    const command = button.dataset.command;
-    button.disabled = !on || Boolean(command && !expected.has(command));
+    const wanted = button.dataset.command || button.dataset.act;
+    button.disabled = !on || Boolean(wanted && !expected.has(wanted));
   }
+  by("figure").disabled = !on || !expected.has("figure");
+  if (by("figure").disabled) by("figure").value = "";
+  disarm();
 }
 
-async function press(meant) {
+// What ends the job takes two taps.
+function armed(button) {
+  if (button.dataset.act !== "scrap" || button.textContent === words.surely) return true;
+  put(button, words.surely);
+  setTimeout(disarm, ARMED_MS);
+  return false;
+}
+
+function disarm() {
+  put(document.querySelector("[data-act=scrap]"), words.scrap);
+}
+
+async function press(button) {
   if (busy) return; // until the session has answered: a second tap answers no new question
+  if (!armed(button)) return;
   busy = true;
   setTimeout(() => { busy = false; }, BUSY_MS);
-  const facts = { token: body.dataset.token, question: shown.question, ...meant };
+  const facts = { token: body.dataset.token, question: shown.question, ...button.dataset };
+  if (facts.act === "figure") facts.figure = by("figure").value;
   try {
     const reply = await post("/press", facts);
     if (reply.status === 403) location.reload();
@@ -313,13 +329,13 @@ async function press(meant) {
 }
 
 for (const button of document.querySelectorAll("button")) {
-  if (button.type !== "submit") button.addEventListener("click", () => press(button.dataset));
+  button.addEventListener("click", () => press(button));
 }
 
-by("entry").addEventListener("submit", (e) => {
+by("typed").addEventListener("submit", (e) => {
   e.preventDefault();
-  const size = by("size").value.trim();
-  if (size) press({ size });
+  const give = document.querySelector("[data-act=figure]");
+  if (!give.disabled) press(give);
 });
 
 // --- a tablet that goes to sleep shows nothing: it is kept awake where the browser can

@@ -66,6 +66,7 @@ def _facts(view: View) -> dict[str, Any]:
         "entry": entry(view),
         "awaited": awaited(view),
         "answer": view.answer,
+        "acts": list(view.acts),
         "move": view.move,
         "scale": view.scale,
         "said": said(view),
@@ -101,11 +102,11 @@ def said(view: View) -> str:
 
 def entry(view: View) -> dict[str, str] | None:
     """What may be typed on the page now, and whether a press would do without it."""
-    if view.wants != "size":
+    if "figure" not in view.acts:
         return None
-    skips = "yes" if view.step == "measure" else ""
-    return {"label": say("The size that you measured"), "give": say("Give this size"),
-            "skips": skips}  # fmt: skip
+    size = view.phase == "measure"
+    label = say("The size that you measured") if size else say("Another cut is next: its number")
+    return {"label": label, "skips": "yes" if view.step == "measure" else ""}
 
 
 def verdict(heard: str) -> str:

@@ -16,14 +16,16 @@ def statement_lines(
 ) -> Iterator[str]:
     """Worst error, worst space, and the budget with what the head itself is stated to add."""
     statement = error_statement(head, setup, **request)
+    counted = "error as the head was measured" if statement.measured else "error"
     yield (
-        f"error: worst position {_shown(statement.worst, radius)}, "
+        f"{counted}: worst position {_shown(statement.worst, radius)}, "
         f"worst space {_shown(statement.adjacent, radius)}"
     )
     budget = statement.budget
     if budget.worm or budget.plate:
+        own = "what is not known of the head" if statement.measured else "the head's own errors"
         yield (
-            f"with the head's own errors: {budget.worst_case:.1f}\" at the very worst, "
+            f'with {own}: {budget.worst_case:.1f}" at the very worst, '
             f'{budget.rss:.1f}" as root of the sum of squares (JCGM 100:2008, 5.1.2)'
         )
 

@@ -31,6 +31,7 @@ from assistant.engine.state import State
 from assistant.job.measuring import Measurement
 from assistant.job.programme import Programme
 from assistant.journal.writing import Entry, Reading
+from assistant.words.moves import move_figures
 
 _WENT_PAST = (Step.FREE, Step.BACK_OFF)
 
@@ -47,7 +48,9 @@ class Answer:
 @dataclass(slots=True)
 class CutMade:
     """One cut. `seconds` counts from the cut before (the first from the end of the set-up);
-    None after a break, or where the clock was set back. `cutting` is from guard to done."""
+    None after a break, or where the clock was set back. `cutting` is from guard to done. `released`
+    and `pinned` are the answers of its move, None for the first cut; `move` in figures, and the
+    angle in degrees from the first cut to which it led."""
 
     stage: int
     pass_number: int
@@ -60,6 +63,21 @@ class CutMade:
     cutting: float | None = None
     overshoots: int = 0
     refused: int = 0
+    released: Answer | None = None
+    pinned: Answer | None = None
+    move: str = ""
+    degrees: float = 0.0
+    depth: float | None = None  # mm, that the dial was set to
+
+
+@dataclass(frozen=True, slots=True)
+class Confirmed:
+    """An item of a set-up that was confirmed; the last time counts."""
+
+    stage: int
+    number: int
+    text: str
+    answer: Answer
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,6 +117,7 @@ class Account:
     cuts: list[CutMade] = field(default_factory=list)
     sizes: list[Size] = field(default_factory=list)
     remarks: list[Remark] = field(default_factory=list)
+    set_up: list[Confirmed] = field(default_factory=list)
 
     @property
     def finished(self) -> bool:
@@ -126,7 +145,8 @@ def account(reading: Reading) -> Account:
     teller = _Teller(reading.programme)
     for entry in reading.entries:
         teller.take(entry)
-    return Account(reading, teller.cuts, teller.sizes, teller.remarks)
+    set_up = [teller.set_up[key] for key in sorted(teller.set_up)]
+    return Account(reading, teller.cuts, teller.sizes, teller.remarks, set_up)
 
 
 class _Teller:
@@ -138,7 +158,10 @@ class _Teller:
         self._lock: Answer | None = None
         self._guard: Answer | None = None
         self._since: float | None = None
+        self._released: Answer | None = None
+        self._pinned: Answer | None = None
         self._overshoots = self._refused = 0
+        self.set_up: dict[tuple[int, int], Confirmed] = {}
         self.cuts: list[CutMade] = []
         self.sizes: list[Size] = []
         self.remarks: list[Remark] = []
@@ -150,6 +173,7 @@ class _Teller:
         for kind, text in self._told(old, new, event):
             self.remarks.append(Remark(entry.at, kind, text, cut))
         self._breaks(old, new, entry.at)
+        self._confirmed(old, new, event)
         if new.locked and not old.locked:
             self._lock = _answer(event)
         if new.guarded and not old.guarded:
@@ -158,6 +182,19 @@ class _Teller:
             self._cut_made(old, event)
         if (new.measured == old.measured + 1 or new.recut > old.recut) and new.stage == old.stage:
             self._measured(old, new, entry.at)
+
+    def _confirmed(self, old: State, new: State, event: Event) -> None:
+        """Items of the set-up, the lock off before a move, the pin in its hole after it."""
+        if old.step is Step.SET_UP and (new.item == old.item + 1 or new.step is not Step.SET_UP):
+            if new.step in (Step.PAUSED, Step.CHECK_POSITION):
+                return
+            text = self._job.stage(old.stage).checklist[old.item]
+            item = Confirmed(old.stage + 1, old.item + 1, text, _answer(event))
+            self.set_up[old.stage, old.item] = item
+        if old.step in (Step.RELEASE, Step.FREE) and not new.locked and new.place > old.settled:
+            self._released = _answer(event)
+        if new.settled == old.settled + 1 and new.stage == old.stage:
+            self._pinned = _answer(event)
 
     def _breaks(self, old: State, new: State, at: float) -> None:
         """Where the time of a cut begins: at the end of the set-up; anew after a break."""
@@ -182,9 +219,15 @@ class _Teller:
                 cutting=_between(self._guard.at if self._guard else None, done.at),
                 overshoots=self._overshoots,
                 refused=self._refused,
+                released=self._released,
+                pinned=self._pinned,
+                move=move_figures(stage.moves[old.done - 1]) if old.done else "",
+                degrees=float(stage.positions[old.done] * 360),
+                depth=_depth(stage, old),
             )
         )
         self._since, self._guard = done.at, None
+        self._released = self._pinned = None
         self._overshoots = self._refused = 0
 
     def _measured(self, old: State, new: State, at: float) -> None:
@@ -210,6 +253,14 @@ class _Teller:
         plain = _plain(event)
         if plain:
             yield plain
+
+
+def _depth(stage: Programme, state: State) -> float | None:
+    """As it was called before any size; None where the job gives none."""
+    if state.pass_number > len(stage.depths_mm):
+        return None
+    own = stage.deeper[state.done] if stage.deeper else Fraction(0)
+    return float(stage.depths_mm[state.pass_number - 1] + own)
 
 
 def _in_mm(length: Fraction | None) -> float | None:

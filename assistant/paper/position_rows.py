@@ -98,7 +98,8 @@ class _Errors:
     """How far each position is from the place where it should be."""
 
     def __init__(self, stage: Stage) -> None:
-        self._exact = stage.setup.exact
+        self._own = dict(zip(stage.programme.positions, stage.own_errors, strict=False))
+        self._exact = stage.setup.exact and not self._own
         self._along = isinstance(stage.work.work, rule.Rule)
         self._worst = stage.setup.worst_error_arcsec
         self._places = [*places_of(stage.part), Fraction(1)] if not self._along else []
@@ -111,5 +112,9 @@ class _Errors:
             return f"≤ {ceil(self._worst)}"
         n = bisect_left(self._places, position)
         near = min(self._places[max(0, n - 1) : n + 1], key=lambda place: abs(place - position))
-        error = float((position - near) * ARCSEC_PER_TURN)
-        return "0" if error == 0 else f"{error:+.0f}".replace("-", "−")
+        error = float((position - near + self._own.get(position, 0)) * ARCSEC_PER_TURN)
+        return (
+            "0"
+            if round(error) == 0 and (self._own or not error)
+            else f"{error:+.0f}".replace("-", "−")
+        )

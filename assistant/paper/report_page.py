@@ -1,71 +1,161 @@
-"""The report as one HTML page that needs nothing else."""
+"""The report as one HTML page that needs nothing else; printed, it is the PDF."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from html import escape
 from importlib.resources import files
+from statistics import median
 
-from assistant.paper import chart
+from assistant.paper import chart, report_facts
 from assistant.paper.history import Account, Answer, CutMade, Size, clock
+from assistant.paper.inspection import Spacing
+from assistant.words.language import known, mark, say, speaking
 
 
-def report(told: Account) -> str:
-    """Totals, charts, every cut, every size and everything else of note."""
+def report(told: Account, spacing: Spacing | None = None) -> str:
+    """Names, totals, set-up, every cut with its move, every size, scrap, everything else of note,
+    and lines to sign. In the language of the session; `spacing` is what was inspected after it."""
+    with speaking(told.reading.programme.language):
+        return _page(told, spacing)
+
+
+def _page(told: Account, spacing: Spacing | None) -> str:
     style = files("assistant.paper").joinpath("report.css").read_text("utf-8")
     title = told.reading.programme.title
+    language = known(told.reading.programme.language).code
+    name = say("report")
     parts = [
         f"<h1>{escape(title)}</h1>",
         f"<p>{escape(_stand(told))}</p>",
+        _grid(report_facts.facts(told), "names"),
         _totals(told),
+        *_scrap(told),
         *_charts(told),
-        "<h2>Cuts</h2>",
+        *_set_up(told),
+        _heading(say("Cuts")),
         _cuts(told.cuts),
+        *_moves(told.cuts),
         *_sizes(told),
-        "<h2>Notes, refusals, devices</h2>",
+        *_inspection(spacing),
+        _heading(say("Notes, refusals, devices")),
         _remarks(told),
-        '<p class="small">What was confirmed is what a person said or pressed; nothing here was '
-        "seen or measured by the program itself.</p>",
+        _signatures(),
+        f'<p class="small">{escape(say(_UNSEEN))}</p>',
     ]
     return (
-        '<!doctype html>\n<html lang="en">\n<head>\n<meta charset="utf-8">\n'
+        f'<!doctype html>\n<html lang="{escape(language)}">\n<head>\n<meta charset="utf-8">\n'
         '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
-        f"<title>{escape(title)}: report</title>\n<style>\n{style}</style>\n</head>\n"
-        "<body>\n<main>\n" + "\n".join(parts) + "\n</main>\n</body>\n</html>\n"
+        f"<title>{escape(title)}: {escape(name)}</title>\n<style>\n{style}</style>\n"
+        "</head>\n<body>\n<main>\n" + "\n".join(parts) + "\n</main>\n</body>\n</html>\n"
     )
+
+
+_UNSEEN = mark(
+    "What was confirmed is what a person said or pressed; nothing here was seen or measured by "
+    "the program itself."
+)
+
+
+def _heading(text: str) -> str:
+    return f"<h2>{escape(text)}</h2>"
 
 
 def _stand(told: Account) -> str:
     job, state = told.reading.programme, told.reading.state
     begun = told.reading.about.get("started", "")[:16].replace("T", " ")
-    ended = "given up as scrap" if state.scrapped else "finished"
-    stand = ended if told.finished else f"not finished, in the step {state.step.value}"
-    return f"{job.head}, by {job.method} indexing. Begun {begun}; {stand}."
+    if not told.finished:
+        stand = say("not finished, in the step {step}", step=state.step.value)
+    else:
+        stand = say("given up as scrap") if state.scrapped else say("finished")
+    told_first = say(
+        "{head}, by {method} indexing. Begun {begun}; {stand}.",
+        head=job.head, method=job.method, begun=begun, stand=stand,
+    )  # fmt: skip
+    return f"{told_first} {job.accuracy}".strip()
 
 
 def _totals(told: Account) -> str:
     middle = told.median_seconds()
     entries = told.reading.entries
     whole = entries[-1].at - entries[0].at if entries else 0.0
+    unknown = say("not known")
     facts = [
-        ("Cuts made", str(len(told.cuts))),
-        ("From first to last record", minutes(whole)),
-        ("Median time of a cut", "not known" if middle is None else f"{middle:.0f} s"),
-        ("Overshoots", str(told.count("overshoot"))),
-        ("Inputs refused", str(told.count("refused"))),
-        ("Devices lost", str(told.count("device lost"))),
-        ("Restarts", str(told.count("resumed"))),
-        ("Notes", str(told.count("note"))),
-        ("Confirmed by", ", ".join(f"{k} {n}" for k, n in told.sources().items()) or "nothing yet"),
+        (say("Cuts made"), str(len(told.cuts))),
+        (say("From first to last record"), minutes(whole)),
+        (say("Median time of a cut"), unknown if middle is None else f"{middle:.0f} s"),
+        *_last_time(told),
+        (say("Overshoots"), str(told.count("overshoot"))),
+        (say("Inputs refused"), str(told.count("refused"))),
+        (say("Devices lost"), str(told.count("device lost"))),
+        (say("Restarts"), str(told.count("resumed"))),
+        (say("Notes"), str(told.count("note"))),
+        (
+            say("Confirmed by"),
+            ", ".join(f"{k} {n}" for k, n in told.sources().items()) or say("nothing yet"),
+        ),
     ]
+    return _grid(facts, "totals")
+
+
+def _last_time(told: Account) -> Iterable[tuple[str, str]]:
+    """The median of the session that was done again, beside this one's."""
+    job = told.reading.programme
+    known_ = [
+        seconds for n in range(job.stages) for seconds in job.stage(n).last_seconds if seconds
+    ]
+    if known_:
+        yield say("Median last time"), f"{median(known_):.0f} s"
+
+
+def _grid(facts: Iterable[tuple[str, str]], kind: str) -> str:
     cells = "".join(f"<div><dt>{escape(n)}</dt><dd>{escape(v)}</dd></div>" for n, v in facts)
-    return f'<dl class="totals">{cells}</dl>'
+    return f'<dl class="{kind}">{cells}</dl>'
+
+
+def _scrap(told: Account) -> Iterable[str]:
+    """That the part was given up, and over which size."""
+    if told.reading.state.scrapped:
+        why = [remark.text for remark in told.remarks if remark.kind == "undersize"]
+        yield _heading(say("Scrap"))
+        reason = why[-1] if why else say("no reason was recorded")
+        yield f"<p>{escape(reason)}</p>"
+
+
+def _set_up(told: Account) -> Iterable[str]:
+    """Every item as it was confirmed: by whom it was said or pressed, and when."""
+    if told.set_up:
+        yield _heading(say("Set-up, as confirmed"))
+        items = (f"<li>{escape(i.text)} <b>{escape(_told(i.answer))}</b></li>" for i in told.set_up)
+        yield f"<ol>{''.join(items)}</ol>"
+
+
+def _inspection(spacing: Spacing | None) -> Iterable[str]:
+    if spacing is not None:
+        yield _heading(say("Inspection of the spacing (ISO 1328-1)"))
+        k = spacing.usual_k
+        yield _grid(
+            (
+                (say("teeth"), str(len(spacing.index))),
+                (say("single pitch deviation"), f"{spacing.single:.4g}"),
+                (say("cumulative over {k} pitches", k=k), f"{spacing.over(k):.4g}"),
+                (say("total cumulative"), f"{spacing.total:.4g}"),
+            ),
+            "names",
+        )
+
+
+def _signatures() -> str:
+    lines = (say("Set up by"), say("Made by"), say("Inspected by"), say("Date"))
+    return '<section class="signatures">' + "".join(
+        f"<p><span></span>{escape(name)}</p>" for name in lines
+    ) + "</section>"  # fmt: skip
 
 
 def minutes(seconds: float) -> str:
     """ "1 h 05 min", "4 min 10 s"; "not known" where the clock was set back between."""
     if seconds < 0:
-        return "not known"
+        return say("not known")
     hours, rest = divmod(round(seconds), 3600)
     if hours:
         return f"{hours} h {rest // 60:02d} min"
@@ -74,17 +164,22 @@ def minutes(seconds: float) -> str:
 
 def _charts(told: Account) -> Iterable[str]:
     if told.cuts:
-        yield "<h2>Seconds for each cut</h2>"
-        yield chart.bars([cut.seconds for cut in told.cuts], "Seconds for each cut, in order")
+        yield _heading(say("Seconds for each cut"))
+        name = say("Seconds for each cut, in order")
+        yield chart.bars([cut.seconds for cut in told.cuts], name)
     if told.sizes:
-        yield "<h2>Measured against wanted, mm</h2>"
-        yield chart.sizes(told.sizes, "Measured sizes, expected sizes and finished sizes")
-        yield "<p>Dot: measured. Line: expected then. Dashes: finished size.</p>"
+        yield _heading(say("Measured against wanted, mm"))
+        name = say("Measured sizes, expected sizes and finished sizes")
+        yield chart.sizes(told.sizes, name)
+        legend = say("Dot: measured. Line: expected then. Dashes: finished size.")
+        yield f"<p>{escape(legend)}</p>"
 
 
 def _cuts(cuts: list[CutMade]) -> str:
-    heads = ("Stage", "Pass", "Cut", "Called", "Lock", "Guard", "Done", "Seconds", "Cutting",
-             "Overshoots", "Refused")  # fmt: skip
+    heads = (
+        say("Stage"), say("Pass"), say("Cut"), say("Called"), say("Lock"), say("Guard"),
+        say("Done"), say("Seconds"), say("Cutting"), say("Overshoots"), say("Refused"),
+    )  # fmt: skip
     rows = [
         (
             str(cut.stage), str(cut.pass_number), str(cut.number), cut.label, _told(cut.lock),
@@ -93,12 +188,41 @@ def _cuts(cuts: list[CutMade]) -> str:
         )
         for cut in cuts
     ]  # fmt: skip
-    return table(heads, rows, "No cut was made.")
+    return table(heads, rows, say("No cut was made."))
+
+
+def _moves(cuts: list[CutMade]) -> Iterable[str]:
+    """Where each cut stands, how the spindle came there, and what the dial was called at."""
+    if not cuts:
+        return
+    yield _heading(say("Moves and angles"))
+    heads = (
+        say("Stage"), say("Pass"), say("Cut"), say("Move"), say("Angle"), say("Depth, mm"),
+        say("Lock off"), say("Pin in its hole"),
+    )  # fmt: skip
+    rows = [
+        (
+            str(cut.stage), str(cut.pass_number), str(cut.number), cut.move or say("first hole"),
+            _angle(cut.degrees), "" if cut.depth is None else f"{cut.depth:.3f}",
+            _moved(cut.released, cut), _moved(cut.pinned, cut),
+        )
+        for cut in cuts
+    ]  # fmt: skip
+    yield table(heads, rows, "")
+
+
+def _angle(degrees: float) -> str:
+    return f"{degrees:.4f}".rstrip("0").rstrip(".") + "°"
+
+
+def _moved(answer: Answer | None, cut: CutMade) -> str:
+    """Before the first cut nothing is turned."""
+    return "" if answer is None and cut.number == 1 else _told(answer)
 
 
 def _told(answer: Answer | None) -> str:
     if answer is None:
-        return "not asked"
+        return say("not asked")
     sure = "" if answer.confidence >= 1 else f" ({answer.confidence:.2f})"
     return f"{clock(answer.at)[11:19]} {answer.source}{sure}"
 
@@ -109,25 +233,45 @@ def seconds(value: float | None) -> str:
 
 def _sizes(told: Account) -> Iterable[str]:
     if told.sizes:
-        yield "<h2>Sizes</h2>"
-        heads = ("Time", "What", "Measured, mm", "Expected then, mm", "Finished, mm", "Verdict")
+        yield _heading(say("Sizes"))
+        heads = (
+            say("Time"), say("What"), say("Measured, mm"), say("Expected then, mm"),
+            say("Finished, mm"), say("Verdict"),
+        )  # fmt: skip
         rows = [
-            (clock(s.at)[11:19], s.what, "skipped" if s.size is None else f"{s.size:.3f}",
-             f"{s.expected:.3f}", _finished(s), s.verdict)
+            (clock(s.at)[11:19], s.what, say("skipped") if s.size is None else f"{s.size:.3f}",
+             f"{s.expected:.3f}", _finished(s), say(_VERDICTS.get(s.verdict, s.verdict)))
             for s in told.sizes
         ]  # fmt: skip
         yield table(heads, rows, "")
 
 
+_VERDICTS = {"in": mark("in"), "under": mark("under"), "over": mark("over")}
+
+
 def _finished(size: Size) -> str:
     if size.low is None or size.high is None:
         return f"{size.target:.3f}"
-    return f"{size.low:.3f} to {size.high:.3f}"
+    return say("{low} to {high}", low=f"{size.low:.3f}", high=f"{size.high:.3f}")
 
 
 def _remarks(told: Account) -> str:
-    rows = [(clock(r.at).replace("T", " ")[:19], str(r.cut), r.kind, r.text) for r in told.remarks]
-    return table(("Time", "Cut", "What", "Detail"), rows, "Nothing of note.")
+    rows = [
+        (clock(r.at).replace("T", " ")[:19], str(r.cut), say(_KINDS.get(r.kind, r.kind)), r.text)
+        for r in told.remarks
+    ]
+    heads = (say("Time"), say("Cut"), say("What"), say("Detail"))
+    return table(heads, rows, say("Nothing of note."))
+
+
+_KINDS = {
+    "refused": mark("refused"), "overshoot": mark("overshoot"), "undersize": mark("undersize"),
+    "count set": mark("count set"), "pass left out": mark("pass left out"),
+    "reopened": mark("reopened"), "note": mark("note"), "device lost": mark("device lost"),
+    "device back": mark("device back"), "device troubled": mark("device troubled"),
+    "hearing": mark("hearing"), "not spoken": mark("not spoken"), "resumed": mark("resumed"),
+    "left": mark("left"),
+}  # fmt: skip
 
 
 def table(heads: tuple[str, ...], rows: Sequence[tuple[str, ...]], empty: str) -> str:
@@ -137,7 +281,8 @@ def table(heads: tuple[str, ...], rows: Sequence[tuple[str, ...]], empty: str) -
     body = "\n".join(
         "<tr>" + "".join(f"<td>{escape(c)}</td>" for c in row) + "</tr>" for row in rows
     )
+    name = escape(say("Table: {first} and more", first=heads[0]))
     return (
-        f'<div class="wide" tabindex="0" role="region" aria-label="Table: {escape(heads[0])} and '
-        f'more"><table><thead><tr>{top}</tr></thead>\n<tbody>\n{body}\n</tbody></table></div>'
+        f'<div class="wide" tabindex="0" role="region" aria-label="{name}"><table><thead>'
+        f"<tr>{top}</tr></thead>\n<tbody>\n{body}\n</tbody></table></div>"
     )

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import sqlite3
 from collections.abc import Iterable
 from contextlib import closing
@@ -11,45 +9,44 @@ from pathlib import Path
 from typing import Any
 
 from assistant.errors import Refusal
+from assistant.paper import tables
 from assistant.paper.history import Account, Answer, CutMade, clock
+from assistant.paper.report_facts import names
 
 COLUMNS = (
     "bench", "journal", "title", "stage", "pass", "cut", "called", "done_at", "done_by",
     "done_sure", "lock_at", "lock_by", "lock_sure", "guard_at", "guard_by", "guard_sure", "seconds",
-    "cutting_seconds", "overshoots", "refused",
+    "cutting_seconds", "overshoots", "refused", "released_at", "released_by", "pinned_at",
+    "pinned_by", "move", "angle_deg", "depth_mm", "part", "drawing", "operator", "machine",
 )  # fmt: skip
 REMARKS = ("bench", "journal", "number", "at", "cut", "kind", "text")
-SIZES = ("bench", "journal", "number", "at", "what", "size_mm", "expected_mm", "target_mm")
-_FORMULA = ("=", "+", "-", "@", "\t", "\r")
+SIZES = ("bench", "journal", "number", "at", "what", "size_mm", "expected_mm", "target_mm",
+         "low_mm", "high_mm", "verdict")  # fmt: skip
 
 
 def csv_text(told: Iterable[Account], bench: str) -> str:
-    """A row a cut, all jobs together. Words that a spreadsheet would take for a formula are
-    put in as words (a quote mark before them)."""
-    out = io.StringIO()
-    writer = csv.writer(out, lineterminator="\r\n")
-    writer.writerow(COLUMNS)
-    for each in told:
-        writer.writerows([_tame(cell) for cell in row] for row in cut_rows(each, bench))
-    return out.getvalue()
+    """A row a cut, all jobs together, without the mark of UTF-8."""
+    return tables.as_csv(COLUMNS, all_cuts(told, bench)).decode("utf-8-sig")
 
 
-def _tame(cell: Any) -> Any:
-    if isinstance(cell, str) and cell.startswith(_FORMULA):
-        return f"'{cell}"
-    return "" if cell is None else cell
+def all_cuts(told: Iterable[Account], bench: str) -> list[tuple[Any, ...]]:
+    """A row a cut, all jobs together, in the order of `COLUMNS`."""
+    return [row for each in told for row in cut_rows(each, bench)]
 
 
 def cut_rows(told: Account, bench: str) -> Iterable[tuple[Any, ...]]:
     job = (bench, told.reading.path.stem, told.reading.programme.title)
-    return [(*job, *_cut(cut)) for cut in told.cuts]
+    found = names(told.reading.about)
+    people = (found.part, found.drawing, found.operator, found.machine)
+    return [(*job, *_cut(cut), *people) for cut in told.cuts]
 
 
 def _cut(cut: CutMade) -> tuple[Any, ...]:
     return (
         cut.stage, cut.pass_number, cut.number, cut.label, *_answer(cut.done), *_answer(cut.lock),
         *_answer(cut.guard), _tenths(cut.seconds), _tenths(cut.cutting), cut.overshoots,
-        cut.refused,
+        cut.refused, *_answer(cut.released)[:2], *_answer(cut.pinned)[:2], cut.move,
+        round(cut.degrees, 6), cut.depth,
     )  # fmt: skip
 
 
@@ -71,9 +68,18 @@ def into_database(path: Path, told: Iterable[Account], bench: str) -> int:
             for name, columns in (("cut", COLUMNS), ("remark", REMARKS), ("size", SIZES)):
                 wanted = ", ".join(f'"{column}"' for column in columns)
                 db.execute(f'CREATE TABLE IF NOT EXISTS "{name}" ({wanted})')
+                _widen(db, name, columns)
             return sum(_put(db, each, bench) for each in told)
     except sqlite3.Error as error:
         raise Refusal(f"{path}: can't be used as a database ({error}): name another file") from None
+
+
+def _widen(db: sqlite3.Connection, name: str, columns: tuple[str, ...]) -> None:
+    """A file of an earlier version has fewer columns: what it holds stays, with blanks beside."""
+    there = {row[1] for row in db.execute(f'PRAGMA table_info("{name}")')}
+    for column in columns:
+        if column not in there:
+            db.execute(f'ALTER TABLE "{name}" ADD COLUMN "{column}"')
 
 
 def _put(db: sqlite3.Connection, told: Account, bench: str) -> int:
@@ -83,11 +89,14 @@ def _put(db: sqlite3.Connection, told: Account, bench: str) -> int:
     cuts = list(cut_rows(told, bench))
     remarks = [(*key, n, clock(r.at), r.cut, r.kind, r.text) for n, r in enumerate(told.remarks, 1)]
     sizes = [
-        (*key, n, clock(s.at), s.what, s.size, s.expected, s.target)
+        (*key, n, clock(s.at), s.what, s.size, s.expected, s.target, s.low, s.high, s.verdict)
         for n, s in enumerate(told.sizes, 1)
     ]
-    for name, rows in (("cut", cuts), ("remark", remarks), ("size", sizes)):
-        if rows:
-            marks = ", ".join("?" * len(rows[0]))
-            db.executemany(f'INSERT INTO "{name}" VALUES ({marks})', rows)
+    tables: tuple[tuple[str, tuple[str, ...], list[Any]], ...] = (
+        ("cut", COLUMNS, cuts), ("remark", REMARKS, remarks), ("size", SIZES, sizes),
+    )  # fmt: skip
+    for name, columns, rows in tables:
+        marks = ", ".join("?" * len(columns))
+        into = ", ".join(f'"{column}"' for column in columns)
+        db.executemany(f'INSERT INTO "{name}" ({into}) VALUES ({marks})', rows)
     return len(cuts)

@@ -8,7 +8,7 @@ from assistant.job import feeds
 from assistant.job.compiler import Stage
 from assistant.job.job_file import Job
 from assistant.job.part import depths_shown
-from assistant.job.set_up_steps import arms_spaces, one_spacing
+from assistant.job.set_up_steps import arms_spaces, one_beyond, one_spacing
 from assistant.job.units import shown
 from solver import Gearing, Head, Move, Setup
 
@@ -71,7 +71,9 @@ def arms(moves: tuple[Move, ...]) -> str:
     spaces = arms_spaces(moves)
     if spaces:
         told = "1 space" if spaces == 1 else f"{spaces} spaces"
-        return f"{told}: {spaces + 1} holes between them, with the one the pin is in"
+        told = f"{told}: {spaces + 1} holes between them, with the one the pin is in"
+        beyond = f"; they stay so, a move of {spaces + 1} goes one hole beyond them"
+        return told + (beyond if one_beyond(moves) else "")
     if one_spacing(moves):
         return "not used: every move is whole turns"
     return "not used: the holes change from move to move"
@@ -92,6 +94,10 @@ def gears(gearing: Gearing) -> str:
 
 
 def error(setup: Setup) -> str:
+    if setup.true_error is not None:
+        how = "each move corrected" if setup.corrected else "its own errors counted"
+        seconds = float(setup.true_error * 1296000)
+        return f"{seconds:.1f} arc-seconds on the head as it was measured, {how}"
     if setup.exact:
         return "none: every position is exact"
     return f"{setup.worst_error_arcsec:.1f} arc-seconds, and it never adds up"

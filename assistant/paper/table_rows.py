@@ -11,8 +11,10 @@ from solver import Head, Setup, plan
 COLUMNS = (
     "divisions", "method", "plate", "circle", "turns", "holes", "plate_holes", "plate_circle",
     "direct_holes", "minutes", "sector_spaces", "every", "drivers", "driven", "idlers",
-    "plate_runs", "exact", "worst_error_arcsec",
+    "plate_runs", "exact", "worst_error_arcsec", "true_error_arcsec",
 )  # fmt: skip
+
+ARCSEC_PER_TURN = 360 * 60 * 60
 
 HEADINGS = ("Divisions", "Method", "Plate", "Move", "Arms", "Gears", "Off by")
 
@@ -36,6 +38,7 @@ def csv_row(divisions: int, setup: Setup) -> list[Any]:
         "divisions": divisions,
         "exact": "yes" if setup.exact else "no",
         "worst_error_arcsec": f"{setup.worst_error_arcsec:.2f}",
+        "true_error_arcsec": _true(setup),
         "drivers": " ".join(map(str, gears.drivers)) if gears else "",
         "driven": " ".join(map(str, gears.driven)) if gears else "",
         "idlers": gears.idlers if gears else "",
@@ -44,6 +47,12 @@ def csv_row(divisions: int, setup: Setup) -> list[Any]:
     if setup.method == "direct":
         cells |= {"turns": "", "holes": ""}
     return ["" if cells.get(name) is None else cells.get(name) for name in COLUMNS]
+
+
+def _true(setup: Setup) -> str:
+    """With the head's own errors; empty where it was never measured."""
+    known = setup.true_error
+    return "" if known is None else f"{float(known * ARCSEC_PER_TURN):.2f}"
 
 
 def cells(divisions: int, setup: Setup) -> tuple[str, ...]:
@@ -61,8 +70,15 @@ def cells(divisions: int, setup: Setup) -> tuple[str, ...]:
         _move(setup),
         str(setup.sector_spaces or ""),
         train,
-        "" if setup.exact else f'{setup.worst_error_arcsec:.0f}"',
+        _off(setup),
     )
+
+
+def _off(setup: Setup) -> str:
+    """Of the moves; of the work where the head was measured."""
+    if setup.true_error is not None:
+        return f'{float(setup.true_error * ARCSEC_PER_TURN):.0f}"'
+    return "" if setup.exact else f'{setup.worst_error_arcsec:.0f}"'
 
 
 def _move(setup: Setup) -> str:

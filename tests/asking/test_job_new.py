@@ -220,7 +220,7 @@ def test_german_to_the_end() -> None:
         for question in person.interview.questions():
             assert say(question.ask) in told
             assert question.ask not in told and question.means not in told
-        assert "Der Plan:" in told and "Einrichtung" in told
+        assert "Der Plan:" in told and f"  {say('set-up')} " in told
 
 
 def test_leaving_before_anything_is_known_writes_nothing(folder: Path) -> None:

@@ -115,8 +115,10 @@ ONLY_READ = [
     rf"its diameter should measure {_length()}",
     r"right arm so that (?:one|\d+) spaces? lies? between\. that is \d+ holes with the one",
     r"left arm against the pin",
+    r"they stay so\. where i call it, go 1 hole beyond them",
     r"(?:trial marks|trial round): [^.]*\d+\. only then cut(?: to depth)?",
     r"at the first hole",
+    r"the cuts come \d+ spaces apart, \d+ times round",  # each move is called by itself
     r", over the spline",
     r"the same depths again, from the same first touch",
     r"head tilted to 90 degrees",
@@ -198,6 +200,7 @@ _PLATE = re.compile(
 )
 _WHEEL = re.compile(rf"{ANGLE.format('wheel')} on the handwheel")
 _READING = re.compile(rf"to {ANGLE.format('table')}, dial at {ANGLE.format('dial')}\.")
+_BEYOND = re.compile(r"1 beyond the arms\.")  # the holes are called besides
 _FILLING = re.compile(r"\b(then|no turn at all)\b|[,. ]")
 
 
@@ -228,6 +231,7 @@ def turning(text: str) -> Turning:
     for found in _matches(_READING, rest):
         reading = _turned(found, "table") + _turned(found, "dial")
     rest = _READING.sub("", rest)
+    rest = _BEYOND.sub("", rest)
     for found in _matches(_PLATE, rest):
         sign = 1 if found[1] == "forward" else -1
         crank += Fraction(sign * int(found[2]), int(found[3]))

@@ -60,7 +60,7 @@ def monitor(browser: Any) -> Iterator[Look]:
 
 
 _BOXES = """() => [...document.querySelectorAll(
-    'h1, .tally, #awaited, #measured, #cells p, #steady p, .check, #scale-box, #entry, .said, '
+    'h1, .tally, #awaited, #measured, #cells p, #steady p, .check, #scale-box, #typed, .said, '
     + '.heard, .now > .buttons > button, .more, .plate svg, .part svg, .block')]
   .map(e => [e.id || e.className || e.tagName, e.getBoundingClientRect()])
   .filter(([, b]) => b.width > 1 && b.height > 1)
@@ -208,9 +208,10 @@ def test_a_size_is_typed_and_skipping_is_chosen(monitor: Look) -> None:
     monitor.page.start(events.append)
     tab = monitor.at("measure")
     assert tab.is_hidden("#press") and tab.is_hidden("#skip")
-    tab.fill("#size", "24,48")
+    tab.fill("#figure", "24,48")
+    tab.wait_for_function("() => !document.querySelector('#figure').disabled")
     with tab.expect_response("**/press"):
-        tab.click("#give")
+        tab.click("button[data-act='figure']")
     given = [event for event in events if isinstance(event, SizeGiven)]
     assert [(event.size, event.source) for event in given] == [("24.48", "page")]
     tab.click("summary")
@@ -220,7 +221,7 @@ def test_a_size_is_typed_and_skipping_is_chosen(monitor: Look) -> None:
 def test_no_size_is_asked_for_at_a_cut(monitor: Look) -> None:
     """The entry is there only while a size is wanted."""
     tab = monitor.at("cut")
-    assert tab.is_hidden("#entry") and tab.is_visible("#press") and tab.is_hidden("#skip")
+    assert tab.is_hidden("#typed") and tab.is_visible("#press") and tab.is_hidden("#skip")
 
 
 def test_the_screen_is_kept_awake(browser: Any, shown: Shown) -> None:

@@ -138,6 +138,65 @@ def test_buttons_press_as_the_pedal_does(shown: Shown, tab: Any) -> None:
     assert isinstance(last, PhraseHeard) and last.heard == "lost my count"
 
 
+SMALL = """
+title = "Square of the gate valve"
+head = "three-plate-40"
+[work]
+kind = "polygon"
+sides = 4
+across_flats = "12 mm"
+bar = "16 mm"
+"""
+
+
+def test_a_size_and_a_cut_are_typed_and_a_part_is_given_up(browser: Any, tmp_path: Path) -> None:
+    """Each where the session asks for it, and never by one tap alone where it ends the job."""
+    events: list[Event] = []
+    shown = Shown(tmp_path, SMALL)
+    tab = browser.new_page(viewport={"width": 1280, "height": 800})
+    try:
+        shown.page.start(events.append)
+        tab.goto(shown.page.address)
+        shown.set_up()
+        wait_text(tab, "#heading", "Lock on")
+        tab.click("summary")
+        assert tab.is_disabled("#figure") and tab.is_disabled("button[data-act='scrap']")
+        shown.play('{"say": "lost my count"}')
+        wait_text(tab, "#heading", "Check place")
+        give(tab, "2")
+        shown.rehearsal._handle(events.pop())
+        assert shown.state.step is Step.RECOUNT
+        shown.play("place is certain")
+        wait_text(tab, "#cut", "2")
+        while shown.state.step is not Step.MEASURE:
+            shown.play("")
+        wait_text(tab, "#heading", "Measure")
+        give(tab, "11,5")
+        shown.rehearsal._handle(events.pop())
+        assert (shown.state.step, shown.state.size) == (Step.READ_BACK, "23/2")
+        shown.play("reading is true")
+        assert shown.state.step is Step.UNDERSIZE
+        tab.wait_for_function("() => !document.querySelector('[data-act=scrap]').disabled && !busy")
+        tab.click("button[data-act='scrap']")
+        wait_text(tab, "button[data-act='scrap']", "Scrap: tap once more")
+        assert not events
+        with tab.expect_response("**/press"):
+            tab.click("button[data-act='scrap']")
+        shown.rehearsal._handle(events.pop())
+        wait_text(tab, "#heading", "Finished")
+        assert shown.state.scrapped
+    finally:
+        tab.close()
+        shown.close()
+
+
+def give(tab: Any, figure: str) -> None:
+    tab.wait_for_function("() => !document.querySelector('#figure').disabled && !busy")
+    tab.fill("#figure", figure)
+    with tab.expect_response("**/press"):
+        tab.click("button[data-act='figure']")
+
+
 def test_a_second_tap_answers_nothing(shown: Shown, tab: Any) -> None:
     """Two taps in a hurry are one press: the second would answer a question not yet read."""
     events: list[Event] = []

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import http.client
 import json
 import socket
@@ -19,7 +20,15 @@ import pytest
 from assistant.bench.session import Bench, view_of
 from assistant.commands import page_options
 from assistant.engine.engine import Refuse, advance
-from assistant.engine.events import Command, Event, Gesture, PedalUsed, PhraseHeard
+from assistant.engine.events import (
+    Command,
+    Event,
+    Gesture,
+    PartScrapped,
+    PedalUsed,
+    PhraseHeard,
+    SizeGiven,
+)
 from assistant.engine.phases import Step
 from assistant.engine.state import State
 from assistant.page.access import KEY_FILE, Access, kept_key
@@ -190,6 +199,27 @@ def test_a_correction_is_asked_by_name(page: PageDisplay, posted: Posted) -> Non
     event = posted.events[0]
     assert isinstance(event, PhraseHeard)
     assert (event.command, event.source) == (Command.LOST_COUNT, "page")
+
+
+def test_a_figure_and_the_end_of_a_part_only_when_they_are_asked_for(
+    page: PageDisplay, posted: Posted
+) -> None:
+    """A size or the number of a cut, and scrap, each where the session takes it; a comma is a
+    point; nothing that is no short text is passed on."""
+    now = question(page)
+    for act in ("figure", "scrap"):
+        assert press(page, {"act": act, "figure": "7", "question": now}) == 409
+    page.show(dataclasses.replace(LATER, phase="measure", acts=("figure", "scrap")))
+    asked = question(page)
+    assert press(page, {"act": "figure", "figure": " 24,05 ", "question": asked}) == 204
+    assert press(page, {"act": "scrap", "question": asked}) == 204
+    for figure in ("", "  ", "9" * 21, 7, None, ["7"]):
+        assert press(page, {"act": "figure", "figure": figure, "question": asked}) == 409
+    assert press(page, {"act": "scrap", "question": now}) == 409
+    assert press(page, {"act": "leave", "question": asked}) == 409
+    size, scrap = posted.events
+    assert isinstance(size, SizeGiven) and (size.size, size.source) == ("24.05", "page")
+    assert isinstance(scrap, PartScrapped) and scrap.source == "page"
 
 
 def test_no_other_site_can_press(page: PageDisplay, posted: Posted) -> None:

@@ -115,7 +115,7 @@ def test_the_page_holds_it_all_and_runs_nothing(told: Account) -> None:
     assert "script" not in seen.tags and "img" not in seen.tags and "link" not in seen.tags
     assert BAD_NOTE in seen.text
     assert seen.tags["rect"] == 7
-    assert seen.tags["tr"] == 2 + len(told.cuts) + len(told.remarks)
+    assert seen.tags["tr"] == 3 + 2 * len(told.cuts) + len(told.remarks)
     assert "http" not in page
 
 
@@ -176,7 +176,7 @@ def test_times_in_words() -> None:
 @pytest.mark.parametrize(
     ("words", "code", "says"),
     [
-        (("--out", "report.xls"), 2, ".html, .csv, .sqlite"),
+        (("--out", "report.xls"), 2, ".html, .pdf, .csv, .sqlite, .parquet"),
         (("--all",), 2, "CSV and SQLite"),
         (("nothing-like-it",), 1, "tallyhand log"),
         (("--out", "/no/such/folder/r.html"), 1, "choose another place"),

@@ -10,8 +10,10 @@ import pytest
 
 from assistant.job.compiler import head_of
 from assistant.job.job_file import job_from_text
+from assistant.job.set_up_steps import arms_spaces, one_beyond
 from assistant.paper import sheet_facts
 from assistant.paper.position_rows import rows
+from solver import Move
 from tests.commands import PINION, one_line, tallyhand
 from tests.sheet.on_paper import divisions, html, made, turns
 
@@ -100,10 +102,23 @@ def test_the_arms_span_one_hole_more_than_the_spaces() -> None:
     assert arms_told(divisions(21)).startswith("19 spaces: 20 holes")
 
 
-def test_the_arms_of_a_nearest_hole_are_left_alone() -> None:
-    """The holes change from move to move, so that no one setting of the arms would serve."""
-    assert len({row.move for row in rows(made(divisions(51))[0])[1:]}) > 1
-    assert arms_told(divisions(51)) == "not used: the holes change from move to move"
+def test_the_arms_of_a_nearest_hole_stay_at_the_lower_count() -> None:
+    """53 on 49 holes: 36 or 37 spaces at a move (40 x 49 / 53 = 36.98); one setting serves both."""
+    assert {row.move for row in rows(made(divisions(53))[0])[1:]} == {"36/49", "37/49"}
+    told = arms_told(divisions(53))
+    assert told.startswith("36 spaces: 37 holes")
+    assert told.endswith("a move of 37 goes one hole beyond them")
+
+
+def test_the_arms_are_left_alone_where_the_turns_change() -> None:
+    """41 on 43 holes: 41 and 42 spaces (40 x 43 / 41 = 41.95) would do; on two circles at once, and
+    where one of the two moves is whole turns, no setting of the arms serves."""
+    moves = (Move(0, 42, 43), Move(1, 0, 43))
+    assert one_beyond(moves) == arms_spaces(moves) == 0
+    assert one_beyond((Move(0, 4, 43, 1, 15), Move(0, 5, 43, 1, 15))) == 0
+    assert one_beyond((Move(1, 4, 43), Move(1, 5, 43), Move(1, 6, 43))) == 0
+    assert one_beyond((Move(1, 0, 43), Move(1, 1, 43))) == 0
+    assert one_beyond((Move(1, 5, 43), Move(1, 4, 43))) == 4
 
 
 def test_the_arms_stay_set_along_a_rule() -> None:

@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from solver import Refused, load_head, parse_head
+from solver.model import HeadErrors
 from tests.solver.heads import SHIPPED, shipped
 
 GOOD = """\
@@ -58,7 +59,7 @@ def test_a_good_file_is_read_exactly() -> None:
     assert [plate.circles for plate in head.plates] == [(15, 16), (21, 23)]
     assert head.handwheel is not None
     assert head.handwheel.division_minutes == Fraction(1, 2)
-    assert head.errors == (45, Fraction(181, 2), None)
+    assert head.errors == HeadErrors(Fraction(45), Fraction(181, 2))
     assert parse_head(changed("= 40", '= "81/2"').replace('"1/2"', '"20/27"')).worm_ratio == 40.5
 
 

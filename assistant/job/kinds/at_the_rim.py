@@ -13,7 +13,7 @@ from math import pi, sqrt
 
 from assistant.job.part import Finding, Rim
 from assistant.job.units import shown
-from solver import Head, Move, Setup, degrees_text, spindle_move
+from solver import Head, Move, Setup, degrees_text, off_at, spindle_move
 
 _USELESS = Fraction(1, 2)  # of the spacing: cuts fall together, or leave a gap for another
 _PLAIN = Fraction(1, 10)  # of the spacing, where nothing is known of what the part bears
@@ -37,13 +37,16 @@ def gear_need(module: float, diameter: float) -> float:
 
 def uneven(head: Head, setup: Setup, moves: Sequence[Move], places: Sequence[Fraction]) -> Uneven:
     """The set-up's moves, one each, followed to every place wanted (rising, in turns)."""
+    """With the head's own errors where it was measured."""
     total, at = len(places), Fraction(0)
+    measured = setup.true_error is not None
     steps = {move: spindle_move(head, setup, move) for move in set(moves)}
     off: list[Fraction] = [Fraction(0)] * total
     for n, move in enumerate(moves[:-1], 1):
         at += steps[move]
         place = n * setup.every
-        off[place % total] = at - (place // total) - places[place % total]
+        true = at + off_at(head, at) if measured else at
+        off[place % total] = true - (place // total) - places[place % total]
     following = [*places[1:], places[0] + 1]
     ahead = [*off[1:], off[0]]
     return Uneven(

@@ -1,0 +1,26 @@
+"""The jobs of one log or several as rows: one a job."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from pathlib import Path
+
+from assistant.journal.index import Listed
+from assistant.paper import tables
+
+COLUMNS = (
+    "folder", "journal", "title", "part", "drawing", "head", "operator", "machine", "started",
+    "cuts", "done", "finished", "scrapped",
+)  # fmt: skip
+
+
+def write(out: Path, jobs: Iterable[tuple[str, Listed]]) -> None:
+    """Raises Refusal where the ending is none of ours, or the file can't be written."""
+    rows = [
+        (
+            folder, job.name, job.title, job.part, job.drawing, job.head, job.operator,
+            job.machine, job.started, job.cuts, job.done, job.finished, job.scrapped,
+        )
+        for folder, job in jobs
+    ]  # fmt: skip
+    tables.write(out, COLUMNS, rows)

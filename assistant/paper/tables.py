@@ -1,0 +1,59 @@
+"""A table as a file of another program: CSV, or Parquet through PyArrow (an extra)."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+from assistant.errors import Refusal
+
+ENDINGS = (".csv", ".parquet")
+_FORMULA = ("=", "+", "-", "@", "\t", "\r")
+_CURE = "pip install 'tallyhand[parquet]', or write a .csv"
+
+Rows = Sequence[Sequence[Any]]
+
+
+def as_csv(columns: Sequence[str], rows: Rows) -> bytes:
+    """With the mark by which spreadsheets know UTF-8; what they would run is put in as words."""
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\r\n")
+    writer.writerow(columns)
+    writer.writerows([tame(cell) for cell in row] for row in rows)
+    return out.getvalue().encode("utf-8-sig", "replace")
+
+
+def tame(cell: Any) -> Any:
+    """A word that a spreadsheet would take for a formula gets a quote mark before it."""
+    if isinstance(cell, str) and cell.startswith(_FORMULA):
+        return f"'{cell}"
+    return "" if cell is None else cell
+
+
+def as_parquet(columns: Sequence[str], rows: Rows) -> bytes:
+    """Each column of the type of its cells; blanks stay blanks. Raises Refusal without PyArrow."""
+    try:
+        import pyarrow
+        from pyarrow import parquet
+    except ImportError as error:
+        raise Refusal(f"Parquet needs PyArrow ({error}): {_CURE}") from error
+    cells = {name: [row[n] for row in rows] for n, name in enumerate(columns)}
+    sink = pyarrow.BufferOutputStream()
+    parquet.write_table(pyarrow.table(cells), sink)
+    written: bytes = sink.getvalue().to_pybytes()
+    return written
+
+
+def write(out: Path, columns: Sequence[str], rows: Rows) -> None:
+    """By the ending of the name. Raises Refusal."""
+    make = {".csv": as_csv, ".parquet": as_parquet}.get(out.suffix.lower())
+    if make is None:
+        raise Refusal(f"{out}: give a file that ends in {', '.join(ENDINGS)}")
+    data = make(columns, rows)
+    try:
+        out.write_bytes(data)
+    except OSError as error:
+        raise Refusal(f"{out}: can't write it ({error.strerror}): choose another place") from None

@@ -1,0 +1,96 @@
+"""A job is found again by what one knows of it, in one log or in those of several machines."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import sys
+from pathlib import Path
+
+import pytest
+
+from assistant.errors import Refusal
+from assistant.journal.finding import Wanted, found
+from assistant.journal.index import Listed, listing
+from assistant.paper import tables
+from tests.commands import PINION, one_line, tallyhand
+
+JOBS = [
+    Listed("a.journal", "Pinion", "2024-05-02T10:00:00", head="three plates", part="CM-17"),
+    Listed("b.journal", "Hexagon", "2025-11-30T10:00:00", head="two sides", drawing="14 sheet 2"),
+    Listed("c.journal", "Pinion", "2026-01-01T10:00:00", head="two sides", operator="Anna"),
+]
+
+
+@pytest.mark.parametrize(
+    ("wanted", "names"),
+    [
+        (Wanted(("pinion",)), "ac"),
+        (Wanted(("PINION", "anna")), "c"),
+        (Wanted(part="cm-1"), "a"),
+        (Wanted(head="two"), "bc"),
+        (Wanted(since="2025"), "bc"),
+        (Wanted(until="2025"), "ab"),
+        (Wanted(since="2024-05-02", until="2024-05-02"), "a"),
+        (Wanted(("sheet",), head="three"), ""),
+        (Wanted(), "abc"),
+    ],
+)
+def test_all_that_is_given_must_hold(wanted: Wanted, names: str) -> None:
+    """Words anywhere, part, head, days; capital letters don't count."""
+    assert "".join(job.name[0] for job in found(JOBS, wanted)) == names
+
+
+@pytest.fixture(scope="module")
+def shops(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Path]:
+    """Two machines' logs, a job in each."""
+    base = tmp_path_factory.mktemp("shops")
+    text = PINION.read_text("utf-8").replace("[work]", 'part = "CM-3"\n\n[work]', 1)
+    (base / "pinion.toml").write_text(text, "utf-8")
+    given = json.dumps({"press": "main"}) + "\n"
+    for place, job in (("north", base / "pinion.toml"), ("south", "count-wheel")):
+        done = tallyhand("rehearse", job, "--data", base / place, given=given)
+        assert done.returncode == 0, done.stderr
+    return base / "north", base / "south"
+
+
+def test_the_list_says_what_names_a_job(shops: tuple[Path, Path]) -> None:
+    """What stands in brackets finds that job and no other; the part's number stands in the line."""
+    (job,) = listing(shops[0])
+    told = tallyhand("log", "--data", shops[0]).stdout
+    assert f"[{job.identity}]" in told and "(CM-3)" in told
+    assert job.identity in job.name
+    assert "CM-3" in tallyhand("log", job.identity, "--data", shops[0]).stdout
+    nothing = tallyhand("log", "hexagon", "--data", shops[0])
+    assert (nothing.returncode, nothing.stdout) == (0, "No such job. All of them: tallyhand log\n")
+
+
+def test_several_logs_are_read_together(shops: tuple[Path, Path], tmp_path: Path) -> None:
+    """Each line and each row says from which folder; a folder that is not there is told."""
+    told = tallyhand("log", "--all", *shops).stdout.splitlines()
+    assert [line.split()[0] for line in told] == ["north", "south"]
+    out = tmp_path / "shop.csv"
+    assert tallyhand("log", "--all", *shops, "--out", out).returncode == 0
+    rows = list(csv.DictReader(io.StringIO(out.read_text("utf-8-sig"))))
+    assert [(Path(row["folder"]).name, row["part"]) for row in rows] == [
+        ("north", "CM-3"), ("south", ""),
+    ]  # fmt: skip
+    jobs = json.loads(tallyhand("log", "--json", "--all", *shops).stdout)["jobs"]
+    assert len(jobs) == 2
+    assert "no such folder" in one_line(tallyhand("log", "--all", tmp_path / "east"), 1)
+
+
+def test_slips_are_answered_in_one_line(shops: tuple[Path, Path], tmp_path: Path) -> None:
+    """A day that is none, a file of another kind."""
+    assert "2026-05-02" in one_line(tallyhand("log", "--since", "yesterday"), 2)
+    out = tmp_path / "x.xls"
+    told = one_line(tallyhand("log", "--data", shops[0], "--out", out), 1)
+    assert ".csv, .parquet" in told
+
+
+def test_without_its_library_parquet_says_how_to_get_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    """It is an extra: nothing else asks for it."""
+    monkeypatch.setitem(sys.modules, "pyarrow", None)
+    with pytest.raises(Refusal, match=r"tallyhand\[parquet\]"):
+        tables.as_parquet(("a",), [(1,)])
