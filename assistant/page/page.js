@@ -235,7 +235,7 @@ function fit() {
   sheet.classList.add("measured"); // each column as high as it needs to be
   for (const element of document.querySelectorAll(SHRUNK)) size(element, 1);
   size(by("cells"), 1, "--grow");
-  size(drawings, both ? 0.3 : 1);
+  size(drawings, both ? LEAST_DRAWN : 1);
   const tooHigh = () => sheet.offsetHeight + 2 * sheet.offsetTop > innerHeight;
   const around = sheet.offsetHeight - Math.max(now.offsetHeight, drawings.offsetHeight);
   const room = innerHeight - around - 2 * sheet.offsetLeft - 2;
@@ -250,11 +250,12 @@ function fit() {
   // Where there is no more room, a long order gives way; where there is, the figures take it.
   shrink(by("awaited"), () => tooWide(by("awaited")) || nowTooHigh(), 0.4);
   shrink(by("cells"), () => tooWide(by("cells")) || nowTooHigh(), 1, "--grow", MOST_GROWN);
-  shrink(drawings, () => wide ? drawings.offsetHeight > room : onEnd && tooHigh(), 0.25);
+  shrink(drawings, () => wide ? drawings.offsetHeight > room : onEnd && tooHigh(), LEAST_DRAWN);
   sheet.classList.remove("measured");
 }
 
 const MOST_GROWN = 1.8;
+const LEAST_DRAWN = 0.2;
 const SHRUNK = "#heading, .tally, #awaited, #measured, #cells, #steady, .check dd, #scale";
 
 function tooWide(element) {
