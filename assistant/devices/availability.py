@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import threading
 import time
+from collections.abc import Callable
 
 from assistant.engine.events import Device, DeviceLost, DeviceReturned
 from assistant.engine.ports import Post
@@ -36,3 +37,23 @@ class Presence:
     def away(self) -> str:
         """Why it is away, or nothing."""
         return self._why
+
+
+def told_at_its_end(
+    work: Callable[[], None], presence: Presence, closing: Callable[[], bool]
+) -> None:
+    """Runs what a device's thread does. However it ends, the session hears of it, unless it was
+    asked to end: a thread that dies without a word leaves a way to answer on the screen that is
+    none any more."""
+    why = "its reader has ended"
+    try:
+        work()
+    except Exception as error:
+        why = f"its reader has failed ({words_of(error)})"
+    if not closing():
+        presence.lost(why)
+
+
+def words_of(error: Exception) -> str:
+    """What an error says, on one line; its name where it says nothing."""
+    return " ".join(str(error).split()) or type(error).__name__

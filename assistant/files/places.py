@@ -60,7 +60,7 @@ def job_file(name_or_path: str) -> Path:
 
     own = Path(name_or_path)
     shipped = config_folder() / "jobs" / f"{name_or_path}.toml"
-    plain = "/" not in name_or_path and not own.exists()
+    plain = not _in_a_folder(name_or_path) and not own.exists()
     return shipped if plain and shipped.is_file() else own
 
 
@@ -82,11 +82,16 @@ def own_folder() -> str:
 def _head_places(name: str) -> Iterator[str]:
     """Where a head may lie: with the program, at its own path, with the person. One by one,
     since to find the person's own folder takes longer than a whole plan."""
-    if "/" not in name:
+    if not _in_a_folder(name):
         yield os.path.join(_config(), "heads", f"{name}.toml")  # noqa: PTH118
     yield os.path.expanduser(name)  # noqa: PTH111
-    if "/" not in name:
+    if not _in_a_folder(name):
         yield os.path.join(own_folder(), "heads", f"{name}.toml")  # noqa: PTH118
+
+
+def _in_a_folder(name: str) -> bool:
+    """It is a path, by whatever stroke this system has between folders."""
+    return os.sep in name or bool(os.altsep and os.altsep in name)
 
 
 def _config() -> str:

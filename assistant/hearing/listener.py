@@ -6,7 +6,7 @@ import threading
 import time
 from collections.abc import Callable
 
-from assistant.devices.availability import Presence
+from assistant.devices.availability import Presence, words_of
 from assistant.devices.sound.microphone import Microphone
 from assistant.devices.sound.streams import Sound
 from assistant.engine.events import (
@@ -82,6 +82,9 @@ class Hearing:
                 self._listen(hearer, microphone, post)
             except EarUnusable as error:
                 ear.lost(str(error))
+                self._wait(microphone)
+            except Exception as error:  # a recogniser that breaks is an ear that is away
+                ear.lost(f"it has failed ({words_of(error)})")
                 self._wait(microphone)
         microphone.close()
 

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from html import escape
 from importlib.resources import files
+from pathlib import Path
 from typing import NamedTuple
 
 from assistant.drawing import ink, outline, plate
@@ -97,7 +98,7 @@ def _set_up(job: Job, head: Head, stage: Stage) -> str:
 
 def _title_block(job: Job, number: str) -> str:
     cells = [
-        ("Job file", job.where.rsplit("/", 1)[-1]),
+        ("Job file", Path(job.where).name),
         ("Head", job.head),
         ("Sheet", number),
         ("Made", time.strftime("%Y-%m-%d")),

@@ -222,13 +222,13 @@ def _pedal_away(taught: Taught) -> str:
         for device in opened:
             evdev.release(device)
         return "" if opened else why
-    from assistant.devices.pedal import x11
+    from assistant.devices.pedal import screen_keys
 
-    listener, why = x11.listen(lambda edge: None)
+    listener, why = screen_keys.listen(lambda edge: None)
     if listener is not None:
         time.sleep(0.3)
         why = "" if listener.is_alive() else "the screen (X server) is gone"
-        x11.stop(listener)
+        screen_keys.stop(listener)
     return why
 
 

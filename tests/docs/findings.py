@@ -34,6 +34,7 @@ PARTS = {
     "hearing/recognisers/vosk.py": "recogniser",
     "devices/pedal/evdev.py": "pedal",
     "devices/pedal/x11.py": "pedal",
+    "devices/pedal/screen_keys.py": "pedal",
     "devices/pedal/binding.py": "pedal",
 }
 ORDER = ("microphone and speaker", "microphone", "speaker", "recogniser", "pedal")

@@ -7,17 +7,15 @@ come back under another name in /dev/input; a pedal often shows as several devic
 from __future__ import annotations
 
 import contextlib
-import importlib
 import os
 import select
 import threading
 from collections.abc import Callable
-from pathlib import Path
-from typing import Any
 
-from assistant.devices.availability import Presence
+from assistant.devices.availability import Presence, told_at_its_end
 from assistant.devices.pedal.binding import Taught
 from assistant.devices.pedal.contact import Foot
+from assistant.devices.pedal.kernel_input import KEY_EVENT, InputDevice, nodes
 from assistant.engine.events import Command, Device
 from assistant.engine.ports import Post
 
@@ -28,9 +26,10 @@ DOWN, UP = 1, 0  # 2 is the repeat of a held key: not a press
 class EvdevPedal:
     """Listens to the taught key of the taught device."""
 
-    def __init__(self, taught: Taught, on_down: Callable[[], None]) -> None:
+    def __init__(self, taught: Taught, on_down: Callable[[], None], by_holds: bool = False) -> None:
         self._taught = taught
         self._on_down = on_down
+        self._by_holds = by_holds
         self._wake_out, self._wake_in = os.pipe()
         self._closing = threading.Event()
         self._thread: threading.Thread | None = None
@@ -54,16 +53,19 @@ class EvdevPedal:
 
     def _work(self, post: Post) -> None:
         presence = Presence(Device.PEDAL, post)
+        told_at_its_end(lambda: self._watch(presence, post), presence, self._closing.is_set)
+
+    def _watch(self, presence: Presence, post: Post) -> None:
         while not self._closing.is_set():
             opened, why = open_taught(self._taught)
             if opened:
                 presence.back()
-                why = self._follow(opened, Foot(post, self._on_down))
+                why = self._follow(opened, Foot(post, self._on_down, self._by_holds))
             if not self._closing.is_set():
                 presence.lost(why)
                 self._closing.wait(RETRY_S)
 
-    def _follow(self, opened: list[Any], foot: Foot) -> str:
+    def _follow(self, opened: list[InputDevice], foot: Foot) -> str:
         """Read until the pedal is gone; returns why."""
         by_fd = {device.fd: device for device in opened}
         try:
@@ -80,7 +82,7 @@ class EvdevPedal:
                 release(device)
         return ""
 
-    def _take(self, device: Any, foot: Foot) -> None:
+    def _take(self, device: InputDevice, foot: Foot) -> None:
         for event in device.read():
             if event.type == KEY_EVENT and event.code == self._taught.code:
                 if event.value == DOWN:
@@ -89,18 +91,11 @@ class EvdevPedal:
                     foot.up()
 
 
-KEY_EVENT = 1  # EV_KEY of linux/input-event-codes.h
-
-
-def open_taught(taught: Taught) -> tuple[list[Any], str]:
+def open_taught(taught: Taught) -> tuple[list[InputDevice], str]:
     """All nodes of the taught pedal that can give its key, grabbed; or none, and why."""
-    try:
-        evdev = importlib.import_module("evdev")
-    except ImportError as error:
-        return [], f"input devices can't be read: {error}; install evdev"
-    opened: list[Any] = []
+    opened: list[InputDevice] = []
     why = unreadable() or f"{taught.device or 'the pedal'} is not plugged in"
-    for device in readable(evdev):
+    for device in readable():
         if not fits(device, taught):
             device.close()
             continue
@@ -114,38 +109,30 @@ def open_taught(taught: Taught) -> tuple[list[Any], str]:
     return opened, why
 
 
-def readable(evdev: Any) -> list[Any]:
+def readable() -> list[InputDevice]:
     """Every input device that we may read."""
     found = []
-    for path in evdev.list_devices():
+    for path in nodes():
         with contextlib.suppress(OSError):
-            found.append(evdev.InputDevice(path))
+            found.append(InputDevice(path))
     return found
 
 
 def unreadable() -> str:
     """A line with the cure when there are input devices that we may not read."""
-    nodes = list(Path("/dev/input").glob("event*")) if Path("/dev/input").is_dir() else []
-    if not nodes or any(os.access(node, os.R_OK) for node in nodes):
+    there = nodes()
+    if not there or any(os.access(node, os.R_OK) for node in there):
         return ""
     return "input devices may not be read; add yourself to the group 'input' and log in again"
 
 
-def fits(device: Any, taught: Taught) -> bool:
+def fits(device: InputDevice, taught: Taught) -> bool:
     """The device is the taught one, and has the key."""
-    return (
-        device.name == taught.device
-        and ident(device) == taught.ident
-        and taught.code in device.capabilities().get(KEY_EVENT, [])
-    )
+    same = device.name == taught.device and device.ident == taught.ident
+    return same and taught.code in device.keys
 
 
-def ident(device: Any) -> str:
-    """Vendor and product, as "1209:0001"."""
-    return f"{device.info.vendor:04x}:{device.info.product:04x}"
-
-
-def release(device: Any) -> None:
+def release(device: InputDevice) -> None:
     with contextlib.suppress(OSError):
         device.ungrab()
     with contextlib.suppress(OSError):

@@ -9,9 +9,10 @@ import sys
 import time
 from typing import Any
 
-from assistant.devices.pedal import evdev as pedal_evdev
-from assistant.devices.pedal import x11
+from assistant.devices.pedal import evdev, screen_keys
 from assistant.devices.pedal.binding import Taught
+from assistant.devices.pedal.kernel_input import KEY_EVENT, InputDevice, key_name
+from assistant.devices.pedal.screen_keys import Key
 
 WAIT_S = 15.0
 SAME_PRESS_S = 0.3
@@ -34,12 +35,12 @@ class _Watcher:
     """Listens on every input device and on the screen at once."""
 
     def __init__(self) -> None:
-        self._keys: queue.SimpleQueue[Any] = queue.SimpleQueue()
+        self._keys: queue.SimpleQueue[Key] = queue.SimpleQueue()
         self._listener, self._no_screen = self._listen()
-        self._devices = _input_devices()
+        self._devices = evdev.readable()
 
     def _listen(self) -> tuple[Any, str]:
-        return x11.listen_keys(lambda down, key: self._keys.put(key) if down else None)
+        return screen_keys.listen_keys(lambda down, key: self._keys.put(key) if down else None)
 
     def wait(self, seconds: float) -> Taught | None:
         if self._deaf():
@@ -56,7 +57,7 @@ class _Watcher:
 
     def complaint(self, seconds: float) -> str:
         if self._deaf():
-            why = pedal_evdev.unreadable() or self._no_screen
+            why = evdev.unreadable() or self._no_screen
             return f"no keys can be listened to: {why}"
         return f"nothing was pressed within {seconds:g} s; is the pedal plugged in? try again"
 
@@ -68,7 +69,7 @@ class _Watcher:
             with contextlib.suppress(OSError):
                 device.close()
         if self._listener is not None:
-            x11.stop(self._listener)
+            screen_keys.stop(self._listener)
 
     def _input_event(self, seconds: float) -> Taught | None:
         if not self._devices:
@@ -82,39 +83,25 @@ class _Watcher:
                 self._devices.remove(device)
                 continue
             for event in events:
-                if event.type == pedal_evdev.KEY_EVENT and event.value == pedal_evdev.DOWN:
+                if event.type == KEY_EVENT and event.value == evdev.DOWN:
                     return _taught_evdev(device, event.code)
         return None
 
-    def _x_key(self) -> Any:
+    def _x_key(self) -> Key | None:
         try:
             return self._keys.get_nowait()
         except queue.Empty:
             return None
 
 
-def _input_devices() -> list[Any]:
-    try:
-        import evdev
-    except ImportError:
-        return []
-    return pedal_evdev.readable(evdev)
+def _taught_evdev(device: InputDevice, code: int) -> Taught:
+    name = key_name(code)
+    types = _TYPED.get(name, name.lower() if len(name) == 1 else "")
+    return Taught("evdev", name, code, device.name, device.ident, types)
 
 
-def _taught_evdev(device: Any, code: int) -> Taught:
-    from evdev import ecodes
-
-    name = ecodes.KEY.get(code) or ecodes.BTN.get(code) or f"key {code}"
-    name = name if isinstance(name, str) else name[0]
-    short = name.removeprefix("KEY_")
-    types = _TYPED.get(short, short.lower() if len(short) == 1 else "")
-    return Taught("evdev", short, code, device.name, pedal_evdev.ident(device), types)
-
-
-def _taught_x(key: Any) -> Taught:
-    name = x11.name_of(key)
-    types = _TYPED.get(name.upper(), getattr(key, "char", None) or "")
-    return Taught("x", name, x11.symbol_of(key), types=types)
+def _taught_x(key: Key) -> Taught:
+    return Taught("x", key.name, key.symbols[0], types=_TYPED.get(key.name.upper(), key.char))
 
 
 def _forget_typed() -> None:

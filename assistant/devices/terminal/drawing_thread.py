@@ -12,7 +12,7 @@ import time
 from collections import deque
 from collections.abc import Callable
 
-from assistant.devices.availability import Presence
+from assistant.devices.availability import Presence, words_of
 from assistant.devices.terminal.screen import FullScreen, Lines
 from assistant.engine.events import Device, Tone
 from assistant.engine.ports import Post
@@ -74,13 +74,22 @@ class SteadyScreen:
 
     def _draw(self) -> None:
         while (job := self._next()) is not None:
-            self._busy_since = time.monotonic()
-            job()
-            self._busy_since = None
-            if self._screen.fault:
-                self._presence.lost(self._screen.fault)
+            fault = self._done(job)
+            if fault:
+                self._presence.lost(fault)
             else:
                 self._presence.back()
+
+    def _done(self, job: Callable[[], None]) -> str:
+        """Draws; why that failed, or nothing. The thread goes on: the next drawing may do."""
+        self._busy_since = time.monotonic()
+        try:
+            job()
+        except Exception as error:
+            return f"it can't be drawn ({words_of(error)})"
+        finally:
+            self._busy_since = None
+        return self._screen.fault
 
     def _next(self) -> Callable[[], None] | None:
         """What is to be drawn next; None when all is drawn and the session is over."""

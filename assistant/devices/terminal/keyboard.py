@@ -6,20 +6,16 @@ keys) each line is a phrase, a key from the list, `note: TEXT`, `size: 19.05`, o
 
 from __future__ import annotations
 
-import contextlib
-import os
-import select
-import sys
 import threading
 import time
 from collections import deque
 from collections.abc import Callable
-from typing import Any
 
+from assistant.devices.availability import Presence, told_at_its_end
+from assistant.devices.terminal.key_source import KeySource, key_source
 from assistant.engine.events import (
     Command,
     Device,
-    DeviceLost,
     DeviceTroubled,
     Gesture,
     NoteWritten,
@@ -68,7 +64,8 @@ class Keyboard:
 
     `on_press` is called at once when the key for a press goes down; `show_typing` gets the
     note as it is typed, and None when it is finished; keys for which `not_ours` is true
-    (the pedal types them) are left alone. `clock` gives seconds that only grow.
+    (the pedal types them) are left alone. `clock` gives seconds that only grow. `source` is
+    made from `fd` where none is given.
     """
 
     def __init__(
@@ -78,15 +75,15 @@ class Keyboard:
         show_typing: Callable[[str | None], None] = lambda text: None,
         not_ours: Callable[[str], bool] = lambda key: False,
         clock: Callable[[], float] = time.monotonic,
+        source: KeySource | None = None,
     ) -> None:
-        self._fd = fd
+        self._source = source or key_source(fd)
+        self._closing = threading.Event()
         self._clock = clock
         self._on_press = on_press
         self._show_typing = show_typing
         self._not_ours = not_ours
-        self._wake_out, self._wake_in = os.pipe()
         self._thread: threading.Thread | None = None
-        self._terminal = _Cbreak(fd) if os.isatty(fd) else None
         self._post: Post = lambda event: None
         self._seen: dict[str, float] = {}
         self._together: list[str] = []  # keys that came in one breath
@@ -97,41 +94,38 @@ class Keyboard:
 
     def start(self, post: Post) -> None:
         self._post = post
-        takes_keys = self._terminal is not None and self._terminal.enter()
+        take = _Keys(self._key) if self._source.enter() else _Lines(self._line)
         self._thread = threading.Thread(
-            target=self._read, args=(_Keys(self._key) if takes_keys else _Lines(self._line),)
+            target=self._work, args=(take,), name="keyboard", daemon=True
         )
-        self._thread.daemon = True
         self._thread.start()
 
     def expect(self, commands: frozenset[Command]) -> None:
         """Keys mean the same at all times."""
 
     def close(self) -> None:
-        with contextlib.suppress(OSError):
-            os.write(self._wake_in, b"x")
+        self._closing.set()
+        self._source.wake()
         if self._thread is not None:
             self._thread.join(1)
-        if self._terminal is not None:
-            self._terminal.leave()
+        self._source.leave()
 
-    def _read(self, take: _Keys | _Lines) -> None:
-        while True:
-            ready, _, _ = select.select([self._fd, self._wake_out], [], [], self._patience())
-            if self._wake_out in ready:
-                return
-            if not ready:
-                self._settle()
-                continue
-            try:
-                data = os.read(self._fd, 4096)
-            except OSError:  # the terminal was closed
-                data = b""
-            if not data:
+    def _work(self, take: _Keys | _Lines) -> None:
+        presence = Presence(Device.KEYBOARD, self._post)
+        told_at_its_end(lambda: self._read(take, presence), presence, self._closing.is_set)
+
+    def _read(self, take: _Keys | _Lines, presence: Presence) -> None:
+        while not self._closing.is_set():
+            data = self._source.read(self._patience())
+            if data is None:
+                if not self._closing.is_set():
+                    self._settle()
+            elif data:
+                take.feed(data)
+            else:
                 take.end()
-                self._post(DeviceLost(time.time(), Device.KEYBOARD, "the input has ended"))
+                presence.lost("the input has ended")
                 return
-            take.feed(data)
 
     def _patience(self) -> float | None:
         """Seconds without a key after which those that came are settled; None: none are waiting."""
@@ -274,36 +268,3 @@ def _sequence(text: str) -> int:
     while end < len(text) and not "@" <= text[end] <= "~":
         end += 1
     return min(end + 1, len(text))
-
-
-class _Cbreak:
-    """A terminal that gives each key at once, without showing it; put back on `leave`."""
-
-    def __init__(self, fd: int) -> None:
-        self._fd = fd
-        self._before: list[Any] | None = None
-
-    def enter(self) -> bool:
-        """True when single keys are to be had."""
-        if sys.platform == "win32":
-            return False
-        import atexit
-        import termios
-        import tty
-
-        try:
-            self._before = termios.tcgetattr(self._fd)
-            tty.setcbreak(self._fd)
-        except termios.error:
-            return False
-        atexit.register(self.leave)
-        return True
-
-    def leave(self) -> None:
-        if self._before is None or sys.platform == "win32":
-            return
-        import termios
-
-        before, self._before = self._before, None
-        with contextlib.suppress(termios.error, OSError):
-            termios.tcsetattr(self._fd, termios.TCSADRAIN, before)

@@ -9,8 +9,8 @@ from __future__ import annotations
 
 import argparse
 import os
-import resource
 import sys
+import time
 from dataclasses import replace
 from pathlib import Path
 
@@ -109,6 +109,11 @@ def _tell_voices(voices: list[Voice]) -> None:
 
 
 def _cpu_seconds() -> float:
+    """Of this process and those it started; on Windows, which tells no more, of this one."""
+    if sys.platform == "win32":
+        return time.process_time()
+    import resource
+
     return sum(
         used.ru_utime + used.ru_stime
         for used in map(resource.getrusage, (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN))
