@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import importlib.util
-
 from assistant.files.settings import Ear as EarSettings
+from assistant.hearing.classifier.networks import there
 from assistant.hearing.endpointing import Detector, silero
 from assistant.hearing.judging import Hearer
 from assistant.hearing.model_files import own_classifier
@@ -17,11 +16,11 @@ def chosen(settings: EarSettings) -> tuple[str, ...]:
     what is there. None, one, or with `agree` two."""
     if settings.kind == "none":
         return ()
-    there = _there(settings)
-    if settings.kind == "auto" and not there:
+    here = _there(settings)
+    if settings.kind == "auto" and not here:
         return ()
-    first = there[0] if settings.kind == "auto" else settings.kind
-    others = [kind for kind in there if kind != first]
+    first = here[0] if settings.kind == "auto" else settings.kind
+    others = [kind for kind in here if kind != first]
     return (first, *others[:1]) if settings.agree else (first,)
 
 
@@ -35,8 +34,8 @@ def _there(settings: EarSettings) -> list[str]:
 
 
 def _built_in() -> list[str]:
-    """The networks of the built-in ear are made for one platform only."""
-    return ["head"] if importlib.util.find_spec("pyopen_wakeword") else []
+    """The networks of the built-in ear come with a package that some systems lack."""
+    return ["head"] if there() else []
 
 
 def open_ear(settings: EarSettings) -> Ear:
