@@ -9,7 +9,7 @@ from dataclasses import replace
 from typing import Protocol
 
 from assistant.bench.pedal_watch import PedalWatch
-from assistant.engine import presenting, wording
+from assistant.engine import presenting, requests, wording
 from assistant.engine.answers import REACTION_S, understood_after
 from assistant.engine.engine import (
     Announce,
@@ -24,6 +24,7 @@ from assistant.engine.engine import (
 from assistant.engine.events import (
     LONG_ENOUGH,
     Command,
+    CommandGiven,
     Device,
     DeviceReturned,
     DeviceTroubled,
@@ -48,7 +49,6 @@ from assistant.journal.writing import Journal
 from assistant.words import moves
 from assistant.words.language import mark, say, speaking
 from assistant.words.plain_text import plain
-from solver import Move
 
 SEEN_S = 1.5  # seconds after which a question on the screen counts as noticed
 
@@ -96,7 +96,7 @@ class Session:
         ):  # the table is proven in tests; this is the belt to it
             raise AssertionError(f"a cut without lock and guard was refused: {new}")
         if effects or not isinstance(event, PhraseHeard):  # chatter is nobody's business
-            self._journal.append(event, new)
+            self._journal.append(event, new, _ground(effects))
         self.state = new
         for effect in effects:
             self._outlet.perform(effect)
@@ -129,13 +129,17 @@ class Session:
         return self.state.step is Step.FINISHED
 
 
+def _ground(effects: list[Effect]) -> str:
+    return next((effect.ground.value for effect in effects if isinstance(effect, Refuse)), "")
+
+
 def heard_words(event: Event, effects: list[Effect]) -> str:
     """What was heard or pressed, and whether it was taken, for the display."""
     match event:
-        case PhraseHeard(heard=heard, command=command, source=source):
-            # A key or a button names its command; only a voice has words of its own.
-            meant = phrase_for(command) if command and source != "voice" else heard
-            what = say("“{phrase}”", phrase=meant)
+        case PhraseHeard(heard=heard):
+            what = say("“{phrase}”", phrase=heard)
+        case CommandGiven(command=command):
+            what = say("“{phrase}”", phrase=phrase_for(command))
         case PedalUsed(gesture=gesture, source=source):
             name = say(_SOURCES.get(source, source))
             what = say("{device}: {gesture}", device=name, gesture=say(_GESTURES[gesture]))
@@ -186,7 +190,7 @@ def _view(programme: Programme, state: State, said: str, heard: str) -> View:
         guarded=state.guarded,
         lost=tuple(device.value for device in state.lost),
         away=tuple(map(wording.device_name, state.lost)),
-        cells=_cells(programme, state, move),
+        cells=presenting.cells(programme, state),
         answer=_spoken_answer(state),
         item=programme.checklist[state.item] if state.step is Step.SET_UP else "",
         item_number=state.item + 1 if state.step is Step.SET_UP else 0,
@@ -199,20 +203,16 @@ def _view(programme: Programme, state: State, said: str, heard: str) -> View:
         too_loud=state.too_loud,
         plate=presenting.plate_sight(programme, state),
         part=presenting.part_sight(programme, state),
+        step=state.step.value,
+        request=requests.request(programme, state),
+        lock_is=requests.lock_is(programme, state),
+        steady=presenting.steady_cells(programme, state),
+        measured=presenting.measured(programme, state),
     )
 
 
 def _spoken_answer(state: State) -> str:
     return wording.phrase(state.step) if state.step in ANSWERS and wording.by_voice(state) else ""
-
-
-def _cells(programme: Programme, state: State, move: Move | None) -> tuple[tuple[str, str], ...]:
-    """The figures that matter now: of the move while it is announced, the depth, the size."""
-    if move:
-        return presenting.figure_cells(move)
-    if state.step in (Step.READ_BACK, Step.UNDERSIZE):
-        return presenting.size_cells(programme, state)
-    return presenting.cut_cells(programme, state) if state.step is Step.CUT else ()
 
 
 class Bench:
@@ -238,7 +238,7 @@ class Bench:
     def timed(self, event: Event) -> Event:
         """A press with how long after its question it came, and it and a phrase with how long the
         step has been worked on; any other event as it is."""
-        if isinstance(event, PedalUsed | PhraseHeard) and self._step:
+        if isinstance(event, PedalUsed | PhraseHeard | CommandGiven) and self._step:
             event = replace(event, took=round(max(0.0, event.at - self._step_since), 2))
         if not isinstance(event, PedalUsed) or not event.pressed_at:
             return event
@@ -340,7 +340,7 @@ def _unwritten(
         try:
             session.handle(DeviceReturned(time.time(), Device.JOURNAL))
         except JournalFault as still:
-            if isinstance(event, PedalUsed | PhraseHeard | SizeGiven | NoteWritten):
+            if isinstance(event, PedalUsed | PhraseHeard | CommandGiven | SizeGiven | NoteWritten):
                 session.cannot_write(still)  # an answer that did not count is never met by silence
             continue
         return True

@@ -17,15 +17,15 @@ from typing import Any
 from assistant.devices.availability import Presence
 from assistant.engine.events import (
     Command,
+    CommandGiven,
     Device,
     Event,
     Gesture,
     PartScrapped,
     PedalUsed,
-    PhraseHeard,
     SizeGiven,
+    Source,
 )
-from assistant.engine.phrases import PHRASES
 from assistant.engine.ports import Display, Listener, Post
 from assistant.engine.view import View
 from assistant.page.access import Access
@@ -50,7 +50,7 @@ COMMANDS = (
 LEVEL_EVERY_S = 0.2
 GOODBYE_S = 0.3  # for the pages to be told that the session is over
 MOST_FIGURES = 20  # of a size or a cut's number
-SOURCE = "page"
+SOURCE = Source.PAGE
 
 
 class PageDisplay:
@@ -65,6 +65,7 @@ class PageDisplay:
         self._access = Access(key, session)
         self._hub = Hub()
         self.on_press: Callable[[], None] = lambda: None
+        self.notes: list[str] = []  # what is missing at this bench, and the cure
         self._post: Post | None = None
         self._expected: list[str] = []
         self._acts: tuple[str, ...] = ()
@@ -114,7 +115,8 @@ class PageDisplay:
         self._language = view.language
         if Device.MICROPHONE in view.lost:
             self.level(None)
-        more = {"edition": self._edition, "question": question, "expected": self._expected}
+        more = {"edition": self._edition, "question": question, "expected": self._expected,
+                "notes": self.notes}  # fmt: skip
         self._hub.tell("state", {**facts(view), **more})
 
     def level(self, level: float | None) -> None:
@@ -197,7 +199,7 @@ class PageDisplay:
             return PedalUsed(now, Gesture(gesture), SOURCE, pressed_at)
         if wanted in self._expected and given.get("question") == current:
             command = Command(wanted)
-            return PhraseHeard(now, PHRASES[command][0], command, source=SOURCE)
+            return CommandGiven(now, command, SOURCE)
         if given.get("act") in self._acts and given.get("question") == current:
             return _act(given, now)
         return None
