@@ -48,6 +48,10 @@ def at_the_bench(
         page.follow(devices.announcer.hush, devices.listeners)
         devices.listeners.append(page)
         display = Screens([devices.display, page])
+    # Printed they are hidden until the full screen is left: they stand on the screens too.
+    devices.display.tell(devices.notes)
+    if page is not None:
+        page.notes = list(devices.notes)
     for note in devices.notes:
         print(note, file=sys.stderr)
     speed = settings.speech.words_per_minute / Speech().words_per_minute

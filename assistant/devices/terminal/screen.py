@@ -10,7 +10,7 @@ import os
 import shutil
 import textwrap
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import TextIO
 
 from assistant.devices.stderr_guard import StderrAside
@@ -74,6 +74,9 @@ class Lines:
     def typing(self, text: str | None) -> None:
         """A pipe shows no typing."""
 
+    def tell(self, notes: Sequence[str]) -> None:
+        """Notes stand before the first line: they were printed."""
+
     def meter(self, words: str) -> None:
         """Nor levels; that it is too loud is said."""
 
@@ -123,6 +126,12 @@ class FullScreen:
             self._note = text
             self._draw()
 
+    def tell(self, notes: Sequence[str]) -> None:
+        """What is missing at this bench, and the cure: it stays over everything."""
+        with self._lock:
+            self._painter.notes = tuple(notes)
+            self._draw()
+
     def meter(self, words: str) -> None:
         """The noise and the person's voice over it, in words. From any thread."""
         with self._lock:
@@ -159,6 +168,7 @@ class Painter:
     def __init__(self, colour: bool, blocks: bool) -> None:
         self._colour = colour
         self._ink, self._rule = ("█", "─") if blocks else ("#", "-")
+        self.notes: tuple[str, ...] = ()  # what is missing at this bench, and the cure
 
     def paint(
         self,
@@ -205,13 +215,18 @@ class Painter:
     ) -> list[str]:
         sign = say(TONE_WORDS[tone]) if tone else ""
         head = say(view.phase).upper().replace("-", " ")
+        if not view.item:
+            head += "   " + say("cut {n} of {total}", n=view.cut, total=view.of)
         said = say("said: {words}", words=view.said) if view.said != view.move else ""
         away = say("AWAY: {devices}", devices=", ".join(view.absent)) if view.lost else ""
         return [
             self._row(f" {head}", columns, right=view.title, style=_REVERSE),
+            *(line for text in self.notes for line in self._wrap(f"! {text}", columns, _BOLD)),
             *figures,
             self._rule * columns,
             *self._wrap(view.move, columns, _BOLD),
+            *self._wrap(f">> {view.request} <<" if view.request else "", columns, _REVERSE),
+            *self._wrap(_steady(view), columns, _BOLD),
             *self._wrap(_question(view), columns, _BOLD),
             self._row(
                 say("heard: {words}", words=view.heard),
@@ -229,14 +244,17 @@ class Painter:
         ]
 
     def _large(self, cells: list[tuple[str, str]], scale: int, columns: int) -> list[str]:
-        wide = [_cell_width(cell, scale) for cell in cells]
+        """Each figure with its words to its right: two in a row would be read as one."""
         drawn = [block_digits.draw(figure, scale, self._ink) for figure, _ in cells]
+        last = block_digits.ROWS * scale - 1
         rows = [
-            _GAP.join(art[row].ljust(w) for art, w in zip(drawn, wide, strict=True))
-            for row in range(block_digits.ROWS * scale)
+            _GAP.join(
+                art[row] + _beside(word if row == last else "", word)
+                for art, (_, word) in zip(drawn, cells, strict=True)
+            )
+            for row in range(last + 1)
         ]
-        words = _GAP.join(word.ljust(w) for (_, word), w in zip(cells, wide, strict=True))
-        return ["", *(self._row(f"  {row}", columns) for row in [*rows, words]), ""]
+        return ["", *(self._row(f"  {row}", columns) for row in rows), ""]
 
     def _note(self, note: str, columns: int) -> list[str]:
         words = say("NOTE (Enter keeps it, Esc drops it): {note}_", note=note)
@@ -260,15 +278,21 @@ def _cells(view: View) -> list[tuple[str, str]]:
     """What is drawn large, each figure with its words."""
     if view.item:
         return [(f"{view.item_number}/{view.items}", say("item"))]
-    return [(f"{view.cut}/{view.of}", say("cut")), *view.cells]
+    return list(view.cells) or [(f"{view.cut}/{view.of}", say("cut"))]
 
 
-def _cell_width(cell: tuple[str, str], scale: int) -> int:
-    return max(block_digits.width(cell[0], scale), len(cell[1]))
+def _beside(shown: str, word: str) -> str:
+    return f" {shown.ljust(len(word))}"
 
 
 def _width(cells: list[tuple[str, str]], scale: int) -> int:
-    return 2 + sum(_cell_width(cell, scale) for cell in cells) + len(_GAP) * (len(cells) - 1)
+    wide = sum(block_digits.width(figure, scale) + 1 + len(word) for figure, word in cells)
+    return 2 + wide + len(_GAP) * (len(cells) - 1)
+
+
+def _steady(view: View) -> str:
+    """What the step needs in smaller figures, and what is to be measured."""
+    return "   ".join([*(f"{figure} {words}" for figure, words in view.steady), view.measured])
 
 
 def _question(view: View) -> str:
@@ -281,10 +305,19 @@ def _question(view: View) -> str:
     return f"> {view.awaited}   {answer}"
 
 
+def _lock(view: View) -> str:
+    """As it was last confirmed; in small letters, for an order is in capitals."""
+    if view.locked:
+        return say("spindle: locked")
+    return say("spindle lock: off") if view.lock_is == "off" else say("spindle: not locked")
+
+
 def _state(view: View) -> str:
+    if view.item:  # no lock and no guard is asked for yet
+        return ""
     parts = [
-        say("spindle: LOCKED") if view.locked else say("spindle: not locked"),
-        say("guard: CLOSED") if view.guarded else say("guard: not confirmed"),
+        _lock(view),
+        say("guard: closed") if view.guarded else say("guard: not confirmed"),
         say("done: {done} of {total}", done=view.done, total=view.of),
     ]
     if view.pass_number > 1:
