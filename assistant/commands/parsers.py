@@ -235,6 +235,11 @@ def report() -> Parser:
     )
     parser.add_argument("--all", action="store_true", help="every job (CSV and SQLite)")
     parser.add_argument(
+        "--learned", action="store_true", help="one page over all jobs: seconds a cut, slips by "
+        "kind, sizes against expectation, for each head"
+    )  # fmt: skip
+    parser.add_argument("--operator", metavar="NAME", help="with --learned: this person's jobs")
+    parser.add_argument(
         "--out", metavar="FILE", help=".html, .pdf, .csv, .sqlite, .parquet (report.html)"
     )
     parser.add_argument(

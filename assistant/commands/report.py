@@ -12,18 +12,21 @@ from assistant.commands import command_line, data_folder
 from assistant.commands.earlier import named
 from assistant.commands.inspect_part import readings_in
 from assistant.commands.progress import bar
-from assistant.files.settings import user_file
+from assistant.files.settings import load, user_file
 from assistant.journal.index import listing
 from assistant.journal.writing import JournalFault, Reading, read
 from assistant.paper import tables
 from assistant.paper.history import Account, account
 from assistant.paper.inspection import Spacing, spacing_of
+from assistant.words.language import speaking
 
 ENDINGS = (".html", ".pdf", ".csv", ".sqlite", ".parquet")
 
 
 def main(given: Namespace) -> int:
     out = Path(given.out or "report.html")
+    if given.learned:
+        return _learned(given, out)
     if out.suffix.lower() not in ENDINGS:
         raise errors.WrongUse(f"--out {given.out}: give a file that ends in {', '.join(ENDINGS)}")
     if given.all and (out.suffix.lower() in (".html", ".pdf") or given.job):
@@ -38,6 +41,25 @@ def main(given: Namespace) -> int:
         _learn(each.reading.programme.language)
     spacing = spacing_of(readings_in(given.inspection)) if given.inspection else None
     _write(out, told, given.bench or socket.gethostname(), spacing)
+    return command_line.REFUSED if faults else command_line.DONE
+
+
+def _learned(given: Namespace, out: Path) -> int:
+    """One page over all jobs: what the record says about people and heads."""
+    from assistant.paper.learned import learned
+
+    if out.suffix.lower() not in (".html", ".pdf"):
+        raise errors.WrongUse(f"--learned is a page: --out {out} must end in .html or .pdf")
+    chosen, faults = _chosen(data_folder.folder(given.data), given.job, every=True)
+    told = [account(reading) for reading in bar(chosen, len(chosen), "Jobs", slow=True)]
+    if given.operator:
+        told = [each for each in told if each.reading.about.get("operator") == given.operator]
+    settings = load()
+    with speaking(choose(settings.speech.language, settings.file).code):
+        page = learned(told)
+    _put(out, _pdf(page) if out.suffix.lower() == ".pdf" else page.encode("utf-8", "replace"))
+    for fault in faults:
+        command_line.complain(fault)
     return command_line.REFUSED if faults else command_line.DONE
 
 
@@ -94,6 +116,10 @@ def _write(out: Path, told: list[Account], bench: str, spacing: Spacing | None) 
 
     page = report(told[0], spacing)
     data = _pdf(page) if kind == ".pdf" else page.encode("utf-8", "replace")
+    _put(out, data)
+
+
+def _put(out: Path, data: bytes) -> None:
     try:
         out.write_bytes(data)
     except OSError as error:

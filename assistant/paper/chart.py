@@ -21,8 +21,8 @@ _HATCH = (
 )
 
 
-def bars(seconds: Sequence[float | None], name: str) -> str:
-    """A bar for every cut in order; a gap where the time is not known."""
+def bars(seconds: Sequence[float | None], name: str, word: str = "cut") -> str:
+    """A bar for every cut, or other `word`, in order; a gap where the time is not known."""
     shared = _shared(seconds)
     most = nice(max((value for value in shared if value is not None), default=1.0))
     wide = (WIDE - LEFT) / max(1, len(shared))
@@ -35,7 +35,7 @@ def bars(seconds: Sequence[float | None], name: str) -> str:
                 f'width="{max(wide * 0.8, 0.6):.2f}" height="{high:.2f}" '
                 'fill="url(#cut-hatch)" stroke="currentColor" stroke-width="0.7"/>'
             )
-    return _frame(name, [*_scale(most, "s"), *marks, _below(len(seconds))], "cut-hatch")
+    return _frame(name, [*_scale(most, "s"), *marks, _below(len(seconds), word)], "cut-hatch")
 
 
 def _shared(seconds: Sequence[float | None]) -> list[float | None]:

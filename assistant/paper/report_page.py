@@ -28,17 +28,17 @@ def _page(told: Account, spacing: Spacing | None) -> str:
     parts = [
         f"<h1>{escape(title)}</h1>",
         f"<p>{escape(_stand(told))}</p>",
-        _grid(report_facts.facts(told), "names"),
+        grid(report_facts.facts(told), "names"),
         _totals(told),
         *_scrap(told),
         *_charts(told),
         *_set_up(told),
-        _heading(say("Cuts")),
+        heading(say("Cuts")),
         _cuts(told.cuts),
         *_moves(told.cuts),
         *_sizes(told),
         *_inspection(spacing),
-        _heading(say("Notes, refusals, devices")),
+        heading(say("Notes, refusals, devices")),
         _remarks(told),
         _signatures(),
         f'<p class="small">{escape(say(_UNSEEN))}</p>',
@@ -57,7 +57,8 @@ _UNSEEN = mark(
 )
 
 
-def _heading(text: str) -> str:
+def heading(text: str) -> str:
+    """Of a part of the page."""
     return f"<h2>{escape(text)}</h2>"
 
 
@@ -95,7 +96,7 @@ def _totals(told: Account) -> str:
             ", ".join(f"{k} {n}" for k, n in told.sources().items()) or say("nothing yet"),
         ),
     ]
-    return _grid(facts, "totals")
+    return grid(facts, "totals")
 
 
 def _last_time(told: Account) -> Iterable[tuple[str, str]]:
@@ -108,7 +109,8 @@ def _last_time(told: Account) -> Iterable[tuple[str, str]]:
         yield say("Median last time"), f"{median(known_):.0f} s"
 
 
-def _grid(facts: Iterable[tuple[str, str]], kind: str) -> str:
+def grid(facts: Iterable[tuple[str, str]], kind: str) -> str:
+    """Names and values; `kind` is "names" or "totals"."""
     cells = "".join(f"<div><dt>{escape(n)}</dt><dd>{escape(v)}</dd></div>" for n, v in facts)
     return f'<dl class="{kind}">{cells}</dl>'
 
@@ -117,7 +119,7 @@ def _scrap(told: Account) -> Iterable[str]:
     """That the part was given up, and over which size."""
     if told.reading.state.scrapped:
         why = [remark.text for remark in told.remarks if remark.kind == "undersize"]
-        yield _heading(say("Scrap"))
+        yield heading(say("Scrap"))
         reason = why[-1] if why else say("no reason was recorded")
         yield f"<p>{escape(reason)}</p>"
 
@@ -125,16 +127,16 @@ def _scrap(told: Account) -> Iterable[str]:
 def _set_up(told: Account) -> Iterable[str]:
     """Every item as it was confirmed: by whom it was said or pressed, and when."""
     if told.set_up:
-        yield _heading(say("Set-up, as confirmed"))
+        yield heading(say("Set-up, as confirmed"))
         items = (f"<li>{escape(i.text)} <b>{escape(_told(i.answer))}</b></li>" for i in told.set_up)
         yield f"<ol>{''.join(items)}</ol>"
 
 
 def _inspection(spacing: Spacing | None) -> Iterable[str]:
     if spacing is not None:
-        yield _heading(say("Inspection of the spacing (ISO 1328-1)"))
+        yield heading(say("Inspection of the spacing (ISO 1328-1)"))
         k = spacing.usual_k
-        yield _grid(
+        yield grid(
             (
                 (say("teeth"), str(len(spacing.index))),
                 (say("single pitch deviation"), f"{spacing.single:.4g}"),
@@ -164,11 +166,11 @@ def minutes(seconds: float) -> str:
 
 def _charts(told: Account) -> Iterable[str]:
     if told.cuts:
-        yield _heading(say("Seconds for each cut"))
+        yield heading(say("Seconds for each cut"))
         name = say("Seconds for each cut, in order")
         yield chart.bars([cut.seconds for cut in told.cuts], name)
     if told.sizes:
-        yield _heading(say("Measured against wanted, mm"))
+        yield heading(say("Measured against wanted, mm"))
         name = say("Measured sizes, expected sizes and finished sizes")
         yield chart.sizes(told.sizes, name)
         legend = say("Dot: measured. Line: expected then. Dashes: finished size.")
@@ -195,7 +197,7 @@ def _moves(cuts: list[CutMade]) -> Iterable[str]:
     """Where each cut stands, how the spindle came there, and what the dial was called at."""
     if not cuts:
         return
-    yield _heading(say("Moves and angles"))
+    yield heading(say("Moves and angles"))
     heads = (
         say("Stage"), say("Pass"), say("Cut"), say("Move"), say("Angle"), say("Depth, mm"),
         say("Lock off"), say("Pin in its hole"),
@@ -233,7 +235,7 @@ def seconds(value: float | None) -> str:
 
 def _sizes(told: Account) -> Iterable[str]:
     if told.sizes:
-        yield _heading(say("Sizes"))
+        yield heading(say("Sizes"))
         heads = (
             say("Time"), say("What"), say("Measured, mm"), say("Expected then, mm"),
             say("Finished, mm"), say("Verdict"),
@@ -275,6 +277,7 @@ _KINDS = {
 
 
 def table(heads: tuple[str, ...], rows: Sequence[tuple[str, ...]], empty: str) -> str:
+    """`empty` is said where there are no rows."""
     if not rows:
         return f"<p>{escape(empty)}</p>"
     top = "".join(f'<th scope="col">{escape(h)}</th>' for h in heads)
