@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import queue
 import signal
-import sys
 import time
 from collections.abc import Callable
 from dataclasses import replace
@@ -48,8 +47,7 @@ def at_the_bench(
         page.follow(devices.announcer.hush, devices.listeners)
         devices.listeners.append(page)
         display = Screens([devices.display, page])
-    for note in devices.notes:
-        print(note, file=sys.stderr)
+    devices.display.missing(devices.notes)
     speed = settings.speech.words_per_minute / Speech().words_per_minute
     bench = Bench(devices.announcer, display, tuple(devices.listeners), speed)
     session = Session(journal.programme, journal.last_state(), journal, bench)

@@ -8,6 +8,7 @@ from __future__ import annotations
 import atexit
 import os
 import shutil
+import sys
 import textwrap
 import threading
 from collections.abc import Callable
@@ -34,6 +35,9 @@ PHASES = (
 _TONE_COLOUR = {Tone.ACCEPTED: "32", Tone.REFUSED: "31", Tone.ATTENTION: "33"}
 _BOLD, _REVERSE = "1", "7"
 _GAP = " " * 4
+MOST_MISSING = 2
+"""Lines of the screen for what is missing: the figures need the room. All of it stands on the
+terminal before the screen is taken, and after it is left."""
 
 
 class Lines:
@@ -77,6 +81,11 @@ class Lines:
     def meter(self, words: str) -> None:
         """Nor levels; that it is too loud is said."""
 
+    def missing(self, notes: list[str]) -> None:
+        """On standard error, where they stay beside what is piped on."""
+        for note in notes:
+            print(note, file=sys.stderr, flush=True)
+
     def close(self) -> None:
         """Nothing was changed."""
 
@@ -104,9 +113,18 @@ class FullScreen:
         self._meter = ""
         self._drawn: list[str] = []
         self._open = True
+        self._entered = False
         self._aside = StderrAside() if os.isatty(2) else None
-        _write(out, "\x1b[?1049h\x1b[?25l")
         atexit.register(self.close)
+
+    def missing(self, notes: list[str]) -> None:
+        """Before the screen is taken, so that they also stand there when it is left; and in a line
+        of the screen itself."""
+        with self._lock:
+            if notes and not self._entered:
+                _write(self._out, "".join(f"{note}\r\n" for note in notes))
+            self._painter.missing = "   ".join(notes)
+            self._draw()
 
     def show(self, view: View) -> None:
         with self._lock:
@@ -133,7 +151,8 @@ class FullScreen:
         with self._lock:
             if self._open:
                 self._open = False
-                _write(self._out, "\x1b[?25h\x1b[?1049l")
+                if self._entered:
+                    _write(self._out, "\x1b[?25h\x1b[?1049l")
                 if self._aside is not None:
                     self._aside.close()
 
@@ -145,6 +164,9 @@ class FullScreen:
     def _draw(self) -> None:
         if self._view is None or not self._open:
             return
+        if not self._entered:
+            self._entered = True
+            _write(self._out, "\x1b[?1049h\x1b[?25l")
         size = _size(self._out)
         lines = self._painter.paint(self._view, size, self._tone, self._note, self._meter)
         if lines != self._drawn:
@@ -159,6 +181,7 @@ class Painter:
     def __init__(self, colour: bool, blocks: bool) -> None:
         self._colour = colour
         self._ink, self._rule = ("█", "─") if blocks else ("#", "-")
+        self.missing = ""  # at this bench, with the cure
 
     def paint(
         self,
@@ -179,6 +202,7 @@ class Painter:
         cells = _cells(view)
         item = self._item(view, columns) if view.item else []
         below = self._wrap(say("ear: {level}", level=meter) if meter else "", columns)
+        below += self._wrap(self.missing, columns)[:MOST_MISSING]
         for scale in (4, 3, 2, 1):
             figures = [*self._large(cells, scale, columns), *item]
             lines = self._page(view, columns, figures, tone, note, below)
