@@ -65,6 +65,17 @@ def test_a_lock_file_that_is_removed_lets_nobody_in(
         Journal.open(path)
 
 
+def test_a_session_that_ends_leaves_no_lock_file(
+    working: subprocess.Popen[str], tmp_path: Path
+) -> None:
+    """While it works the file is there; afterwards only the journal and its witness are."""
+    assert list(tmp_path.glob("*.lock"))
+    assert working.stdin
+    working.stdin.close()
+    working.wait(120)
+    assert not list(tmp_path.glob("*.lock"))
+
+
 def test_a_killed_session_holds_nothing(working: subprocess.Popen[str], tmp_path: Path) -> None:
     """The lock goes with the process: the job can be taken up at once."""
     working.send_signal(signal.SIGKILL)
