@@ -137,21 +137,24 @@ def _open_pedal(settings: Settings, devices: Devices) -> EvdevPedal | XPedal | N
     if taught is None or settings.pedal.kind not in ("auto", taught.source):
         devices.notes.append(say(NO_PEDAL))
         return None
-    pedal = make_pedal(taught, devices.announcer.hush)
+    by_holds = settings.pedal.gestures == "hold"
+    pedal = make_pedal(taught, devices.announcer.felt, by_holds)
     devices.listeners.append(pedal)
     devices.answers.add(Device.PEDAL)
     return pedal
 
 
-def make_pedal(taught: Taught, on_down: Callable[[], None]) -> EvdevPedal | XPedal:
-    """The listener for a taught pedal."""
+def make_pedal(
+    taught: Taught, on_down: Callable[[], None], by_holds: bool = False
+) -> EvdevPedal | XPedal:
+    """The listener for a taught pedal; `by_holds`: the manner of its gestures."""
     if taught.source == "evdev":
         from assistant.devices.pedal.evdev import EvdevPedal
 
-        return EvdevPedal(taught, on_down)
+        return EvdevPedal(taught, on_down, by_holds)
     from assistant.devices.pedal.x11 import XPedal
 
-    return XPedal(taught, on_down)
+    return XPedal(taught, on_down, by_holds)
 
 
 def _open_keyboard(devices: Devices, pedal: EvdevPedal | XPedal | None) -> None:

@@ -139,6 +139,8 @@ def heard_words(event: Event, effects: list[Effect]) -> str:
         case PedalUsed(gesture=gesture, source=source):
             name = say(_SOURCES.get(source, source))
             what = say("{device}: {gesture}", device=name, gesture=say(_GESTURES[gesture]))
+        case SizeGiven(size=size, unit=unit):
+            what = say("“{phrase}”", phrase=f"{size} {unit}".strip())
         case _:
             return ""
     if any(isinstance(effect, Refuse) for effect in effects):
@@ -152,6 +154,7 @@ _SOURCES = {"pedal": mark("pedal"), "keyboard": mark("keyboard"), "page": mark("
 _GESTURES = {
     Gesture.PRESS: mark("press"),
     Gesture.DOUBLE: mark("double"),
+    Gesture.SHORT_HOLD: mark("short hold"),
     Gesture.HOLD: mark("hold"),
 }
 
@@ -229,9 +232,14 @@ class Bench:
         self._listeners = listeners
         self._said: list[str] = []
         self._said_at = 0.0
+        self._step: tuple[Step, int] | None = None
+        self._step_since = 0.0
 
     def timed(self, event: Event) -> Event:
-        """A press with how long after its question it came; any other event as it is."""
+        """A press with how long after its question it came, and it and a phrase with how long the
+        step has been worked on; any other event as it is."""
+        if isinstance(event, PedalUsed | PhraseHeard) and self._step:
+            event = replace(event, took=round(max(0.0, event.at - self._step_since), 2))
         if not isinstance(event, PedalUsed) or not event.pressed_at:
             return event
         began = self._announcer.began()
@@ -262,11 +270,23 @@ class Bench:
         return news if asked in news else f"{news} {asked}".strip()
 
     def stand(self, programme: Programme, state: State, heard: str) -> None:
+        if (state.step, state.done) != self._step:
+            self._step, self._step_since = (state.step, state.done), time.time()
         wanted: frozenset[Command] = expected(state)
         for listener in self._listeners:
             listener.expect(wanted)
         self._display.show(view_of(programme, state, self._shown(state), heard))
         self._said.clear()
+        for effect in next_question(programme, state):
+            self._announcer.prepare(plain(effect.text), effect.brief)
+
+
+def next_question(programme: Programme, state: State) -> list[Say]:
+    """What is said when the present question is answered by a press: known before it is pressed."""
+    if state.step is Step.FINISHED:
+        return []
+    _, effects = advance(programme, state, PedalUsed(0.0, Gesture.PRESS))
+    return [effect for effect in effects if isinstance(effect, Say)]
 
 
 WAKE_S = 0.5  # a signal is answered at the latest after this long

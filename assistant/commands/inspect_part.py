@@ -1,30 +1,84 @@
-"""`tallyhand inspect`: the spacing of a finished part, from readings tooth by tooth."""
+"""`tallyhand inspect`: the spacing of a finished part, from a file or typed tooth by tooth."""
 
 from __future__ import annotations
 
 import math
+import sys
 from argparse import Namespace
+from collections.abc import Iterator
 from pathlib import Path
 
 from assistant import errors
-from assistant.commands import command_line
-from assistant.paper.inspection import Spacing, polar_chart, spacing_of
+from assistant.bench.language_files import choose
+from assistant.commands import command_line, data_folder
+from assistant.commands.earlier import named
+from assistant.files.settings import load
+from assistant.journal.index import listing
+from assistant.paper.inspection import (
+    Spacing,
+    keep,
+    polar_chart,
+    spacing_of,
+    spacing_of_pins,
+    spacing_of_spans,
+)
+from assistant.words.language import say, speaking
+
+_MOST_TEETH = 1000
 
 
 def main(given: Namespace) -> int:
-    spacing = spacing_of(readings_in(given.readings))
-    teeth = len(spacing.index)
+    settings = load()
+    with speaking(choose(settings.speech.language, settings.file).code):
+        return _inspect(given)
+
+
+def _inspect(given: Namespace) -> int:
+    if given.span is not None and given.pins is not None:
+        raise errors.WrongUse("tallyhand inspect: --span and --pins: give one of them")
+    journal = _journal(given) if given.job else None
+    sizes = list(readings_in(given.readings) if given.readings else _asked(given))
+    spacing = _spacing(sizes, given)
+    teeth = len(sizes)
     k = spacing.usual_k if given.k is None else given.k
     if not 1 <= k < teeth:
         raise errors.WrongUse(f"tallyhand inspect: --k {k}: from 1 to {teeth - 1}")
-    print("\n".join(_told(spacing, k)))
+    print("\n".join(told(spacing, k)))
     if given.out:
-        try:
-            Path(given.out).write_text(polar_chart(spacing), "utf-8")
-        except OSError as error:
-            raise errors.Refusal(f"{given.out}: {error.strerror}: name another file") from error
-        print(f"{given.out} is written: the deviations round the part.")
+        _write(Path(given.out), polar_chart(spacing))
+    if journal:
+        _keep(journal, spacing)
     return command_line.DONE
+
+
+def _spacing(sizes: list[float], given: Namespace) -> Spacing:
+    """Raises WrongUse for a span or pins from which the teeth can't be told."""
+    k = given.span or given.pins
+    if k is None:
+        return spacing_of(sizes)
+    option = "--span" if given.span else "--pins"
+    if not 1 <= k < len(sizes):
+        raise errors.WrongUse(f"tallyhand inspect: {option} {k}: from 1 to {len(sizes) - 1}")
+    try:
+        return (spacing_of_spans if given.span else spacing_of_pins)(sizes, k)
+    except ValueError as fault:
+        cure = (
+            "the pins lie nearly opposite and hardly show the spacing: take fewer spaces between"
+            if str(fault) == "opposite"
+            else f"{k} and {len(sizes)} teeth have a common factor: take {_prime_to(k, len(sizes))}"
+        )
+        raise errors.WrongUse(f"tallyhand inspect: {option} {k}: {cure}") from fault
+
+
+def _prime_to(k: int, teeth: int) -> int:
+    """The next number that leads to every tooth."""
+    for n in range(k, teeth):
+        if math.gcd(n, teeth) == 1:
+            return n
+    return 1
+
+
+# --- readings ---------------------------------------------------------------------------
 
 
 def readings_in(name: str) -> list[float]:
@@ -35,29 +89,96 @@ def readings_in(name: str) -> list[float]:
         raise errors.Refusal(f"{name}: {error}: give a text file, a reading a line") from error
     found = []
     for number, line in enumerate(lines, 1):
-        bare = line.partition("#")[0].strip()
-        if not bare:
-            continue
-        try:
-            value = float(bare)
-        except ValueError:
-            value = math.nan
-        if not abs(value) < 1e9:
-            raise errors.Refusal(
-                f"{name} line {number}: {bare[:30]!r}: write one figure, like -3.5"
-            )
-        found.append(value)
+        if bare := line.partition("#")[0].strip():
+            if (value := _figure(bare)) is None:
+                what = "write one figure, like -3.5"
+                raise errors.Refusal(f"{name} line {number}: {bare[:30]!r}: {what}")
+            found.append(value)
     if len(found) < 3:
         raise errors.Refusal(f"{name}: {len(found)} readings: one for each tooth, 3 or more")
     return found
 
 
-def _told(spacing: Spacing, k: int) -> list[str]:
-    worst = max(range(len(spacing.pitches)), key=lambda n: abs(spacing.pitches[n]))
-    following = (worst + 1) % len(spacing.pitches) + 1
-    return [
-        f"{len(spacing.index)} teeth; all figures in the unit of the readings (ISO 1328-1)",
-        f"single pitch deviation: {spacing.single:.4g}, from tooth {worst + 1} to {following}",
-        f"cumulative over {k} pitches: {spacing.over(k):.4g}",
-        f"total cumulative: {spacing.total:.4g}",
-    ]
+def _figure(text: str) -> float | None:
+    try:
+        value = float(text.strip().replace(",", "."))
+    except ValueError:
+        return None
+    return value if abs(value) < 1e9 else None
+
+
+def _asked(given: Namespace) -> Iterator[float]:
+    """Typed, tooth by tooth. Raises WrongUse without their number, Refusal where they end early."""
+    teeth = given.teeth
+    if teeth is None or not 3 <= teeth <= _MOST_TEETH:
+        what = "--teeth is missing" if teeth is None else f"--teeth {teeth}"
+        raise errors.WrongUse(
+            f"tallyhand inspect: {what}: give a file of readings, or --teeth (3 to {_MOST_TEETH}) "
+            "to be asked for each"
+        )
+    print(say("Stop the cutter, and go round the part the way it was cut."))
+    for n in range(1, teeth + 1):
+        yield _answer(_question(n, teeth, given))
+
+
+def _question(n: int, teeth: int, given: Namespace) -> str:
+    if given.span:
+        return say("Span over {k} teeth, the first of them {n} of {teeth}:",
+                   k=given.span, n=n, teeth=teeth)  # fmt: skip
+    if given.pins:
+        other = (n + given.pins - 1) % teeth + 1
+        return say("Over pins in spaces {n} and {other} of {teeth}:", n=n, other=other, teeth=teeth)
+    return say("Tooth {n} of {teeth}, indicator:", n=n, teeth=teeth)
+
+
+def _answer(question: str) -> float:
+    while True:
+        print(question, flush=True)
+        line = sys.stdin.readline()
+        if not line:
+            raise errors.Refusal("readings: they ended too soon: begin anew, or give a file")
+        if (value := _figure(line)) is not None:
+            return value
+        print(say("{text} is no figure: give it like -3.5", text=repr(line.strip()[:30])))
+
+
+# --- what is told -----------------------------------------------------------------------
+
+
+def told(spacing: Spacing, k: int) -> Iterator[str]:
+    pitches = spacing.pitches
+    worst = max(range(len(pitches)), key=lambda n: abs(pitches[n]))
+    following = (worst + 1) % len(pitches) + 1
+    yield say("{n} teeth; all figures in the unit of the readings (ISO 1328-1)", n=len(pitches))
+    yield say("single pitch deviation: {size}, from tooth {a} to {b}",
+              size=f"{spacing.single:.4g}", a=worst + 1, b=following)  # fmt: skip
+    yield say("cumulative over {k} pitches: {size}", k=k, size=f"{spacing.over(k):.4g}")
+    yield say("total cumulative: {size}", size=f"{spacing.total:.4g}")
+
+
+def _write(out: Path, chart: str) -> None:
+    try:
+        out.write_text(chart, "utf-8")
+    except OSError as error:
+        raise errors.Refusal(f"{out}: {error.strerror}: name another file") from error
+    print(say("{file} is written: the deviations round the part.", file=out))
+
+
+# --- beside a job -----------------------------------------------------------------------
+
+
+def _journal(given: Namespace) -> Path:
+    """Raises Refusal for a job that the log has not."""
+    folder = data_folder.folder(given.data)
+    found = [job for job in listing(folder) if not job.fault and named(job, given.job)]
+    if not found:
+        raise errors.Refusal(f"no job named {given.job!r} in {folder}: tallyhand log lists them")
+    return folder / max(found, key=lambda job: job.last_worked).name
+
+
+def _keep(journal: Path, spacing: Spacing) -> None:
+    try:
+        keep(journal, spacing)
+    except OSError as error:
+        raise errors.Refusal(f"{journal.parent}: {error.strerror}: can't be kept there") from error
+    print(say("Kept with the job: tallyhand report shows it."))

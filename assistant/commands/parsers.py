@@ -255,11 +255,18 @@ def report() -> Parser:
 def inspect_part() -> Parser:
     parser = Parser(
         "inspect",
-        "The spacing of a finished part by the definitions of ISO 1328-1, from readings of an "
-        "indicator at each tooth against the head.",
+        "The spacing of a finished part by the definitions of ISO 1328-1: an indicator at each "
+        "tooth against the head, or spans, or pins; from a file, or typed one by one.",
         "tallyhand inspect teeth.txt --out chart.svg",
     )
-    parser.add_argument("readings", metavar="FILE", help="a reading a line, tooth by tooth")
+    parser.add_argument("readings", metavar="FILE", nargs="?", help="a reading a line")
+    parser.add_argument("--teeth", type=int, metavar="N", help="ask for the readings of N teeth")
+    parser.add_argument("--span", type=int, metavar="K", help="readings are spans over K teeth")
+    parser.add_argument(
+        "--pins", type=int, metavar="K", help="readings are over two pins, K spaces apart"
+    )
+    parser.add_argument("--job", metavar="JOB-ID", help="keep it with this job, for its report")
+    parser.add_argument("--data", metavar="DIR", help="where the journals are")
     parser.add_argument(
         "--k", type=int, metavar="K", help="pitches to sum (an eighth of the teeth)"
     )

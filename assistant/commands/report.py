@@ -17,7 +17,7 @@ from assistant.journal.index import listing
 from assistant.journal.writing import JournalFault, Reading, read
 from assistant.paper import tables
 from assistant.paper.history import Account, account
-from assistant.paper.inspection import Spacing, spacing_of
+from assistant.paper.inspection import Spacing, kept, spacing_of
 from assistant.words.language import speaking
 
 ENDINGS = (".html", ".pdf", ".csv", ".sqlite", ".parquet")
@@ -39,7 +39,11 @@ def main(given: Namespace) -> int:
     told = [account(reading) for reading in bar(chosen, len(chosen), "Jobs", slow=True)]
     for each in told:
         _learn(each.reading.programme.language)
-    spacing = spacing_of(readings_in(given.inspection)) if given.inspection else None
+    spacing = (
+        spacing_of(readings_in(given.inspection))
+        if given.inspection
+        else kept(told[0].reading.path)
+    )
     _write(out, told, given.bench or socket.gethostname(), spacing)
     return command_line.REFUSED if faults else command_line.DONE
 

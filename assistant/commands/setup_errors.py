@@ -9,10 +9,13 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from assistant import errors
+from assistant.bench.language_files import choose
 from assistant.commands import command_line
 from assistant.commands.asked import usual_head
 from assistant.files.places import config_folder, head_file
+from assistant.files.settings import load
 from assistant.setup.calibration import Calibration, Reading, TooLittle, calibrate
+from assistant.words.language import say, speaking
 from solver import Refused, angle_from_text, load_head
 
 _ARCSEC_PER_RADIAN = 180 * 3600 / math.pi
@@ -20,6 +23,12 @@ _MOST_FACES = 360
 
 
 def main(given: Namespace) -> int:
+    settings = load()
+    with speaking(choose(settings.speech.language, settings.file).code):
+        return _found(given)
+
+
+def _found(given: Namespace) -> int:
     path = head_file(given.head or usual_head("setup errors"))
     try:
         head = load_head(path)
@@ -39,8 +48,9 @@ def main(given: Namespace) -> int:
         _save(path, found)
     else:
         print(
-            f"Under [errors] of the head's file: worm_arcsec = {_bound(found)} (--save writes it)."
-        )
+            say("Under [errors] of the head's file: worm_arcsec = {bound} (--save writes it).",
+                bound=_bound(found))
+        )  # fmt: skip
     return command_line.DONE
 
 
@@ -88,22 +98,28 @@ def _asked(faces: int) -> Iterator[Reading]:
     if not 3 <= faces <= _MOST_FACES:
         raise errors.WrongUse(f"tallyhand setup errors: --faces {faces}: 3 to {_MOST_FACES}")
     print(
-        f"Plug of {faces} faces in the chuck, indicator on face 0. Come up to each place one way."
+        say(
+            "Plug of {faces} faces in the chuck, indicator on face 0. "
+            "Come up to each place one way.",
+            faces=faces,
+        )
     )
     for setting in range(faces):
         print(
-            f"Setting {setting + 1}: head at 0, face {setting} at the indicator; set it to nought."
-        )
+            say("Setting {n}: head at 0, face {face} at the indicator; set it to nought.",
+                n=setting + 1, face=setting)
+        )  # fmt: skip
         for place in range(faces):
             angle, face = 360 * place / faces, (place + setting) % faces
             yield Reading(angle, _answer(setting, place, faces, angle, face), face, setting)
 
 
 def _answer(setting: int, place: int, faces: int, angle: float, face: int) -> float:
-    asks = (
-        f"Setting {setting + 1} of {faces}, place {place + 1} of {faces}: "
-        f"head at {angle:.5g}°, face {face} at the indicator. It reads?"
-    )
+    asks = say(
+        "Setting {n} of {faces}, place {place} of {faces}: "
+        "head at {angle}°, face {face} at the indicator. It reads?",
+        n=setting + 1, faces=faces, place=place + 1, angle=f"{angle:.5g}", face=face,
+    )  # fmt: skip
     while True:
         print(asks, flush=True)
         line = sys.stdin.readline()
@@ -114,25 +130,39 @@ def _answer(setting: int, place: int, faces: int, angle: float, face: int) -> fl
         try:
             return _figure(line)
         except ValueError:
-            print(f"{line.strip()[:30]!r} is no figure: give it like -3.5")
+            print(say("{text} is no figure: give it like -3.5", text=repr(line.strip()[:30])))
 
 
 # --- what is told -----------------------------------------------------------------------
 
 
 def _told(found: Calibration) -> Iterator[str]:
-    yield (
-        f"worm, once a turn of the crank: {found.worm.value:.1f} ± {found.worm.uncertainty:.1f} "
-        "arc-seconds at the spindle"
-    )
-    yield f"wheel, slow: {found.wheel.value:.1f} ± {found.wheel.uncertainty:.1f} arc-seconds"
-    yield (
-        f"one reading scatters by {found.scatter:.1f} (standard deviation, {found.freedom} degrees "
-        "of freedom); ± is 95 %, JCGM 100"
-    )
+    yield say(
+        "worm, once a turn of the crank: {size} ± {within} arc-seconds at the spindle",
+        size=f"{found.worm.value:.1f}", within=f"{found.worm.uncertainty:.1f}",
+    )  # fmt: skip
+    yield say(
+        "wheel, slow: {size} ± {within} arc-seconds",
+        size=f"{found.wheel.value:.1f}", within=f"{found.wheel.uncertainty:.1f}",
+    )  # fmt: skip
+    yield say(
+        "one reading scatters by {size} (standard deviation, {freedom} degrees of freedom); "
+        "± is 95 %, JCGM 100",
+        size=f"{found.scatter:.1f}", freedom=found.freedom,
+    )  # fmt: skip
     for number, face in enumerate(found.faces):
-        yield f"face {number} of the plug: {face.value:+.1f} ± {face.uncertainty:.1f}"
-    yield f"no place is further off than {found.bound:.1f} arc-seconds from the mean of all"
+        yield say(
+            "face {n} of the plug: {size} ± {within}",
+            n=number, size=f"{face.value:+.1f}", within=f"{face.uncertainty:.1f}",
+        )  # fmt: skip
+    yield say(
+        "no place is further off than {size} arc-seconds from the mean of all",
+        size=f"{found.bound:.1f}",
+    )
+    yield say(
+        "where moves are corrected, {size} arc-seconds may be left at any place",
+        size=f"{found.within:.1f}",
+    )
 
 
 def _bound(found: Calibration) -> int:
@@ -155,4 +185,7 @@ def _save(path: Path, found: Calibration) -> None:
         raise errors.Refusal(
             f"{path}: {error.strerror}: name a head that can be written"
         ) from error
-    print(f"{path}: worm_arcsec = {_bound(found)} is written; plan and table count it from now on.")
+    print(
+        say("{file}: written under [errors]; plan, table, sheet and report count it from now on.",
+            file=path)
+    )  # fmt: skip

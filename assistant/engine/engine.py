@@ -85,6 +85,7 @@ Outcome = tuple[State, list[Effect]]
 _GESTURES = {
     Gesture.PRESS: Intent.CONFIRM,
     Gesture.DOUBLE: Intent.SAY_AGAIN,
+    Gesture.SHORT_HOLD: Intent.SAY_AGAIN,
     Gesture.HOLD: Intent.PAUSE_AND_WHERE,
 }
 _COMMANDS = {
@@ -107,7 +108,7 @@ def advance(programme: Programme, state: State, event: Event, table: Table = TAB
     """The state after the event, and what to do about it. Never raises for a person's slip."""
     with speaking(programme.language):
         new, effects = _advance(programme.stage(state.stage), state, event, table)
-    new = pace.kept(programme.stage(new.stage), state, new)
+    new = pace.kept(programme.stage(new.stage), state, pace.cut_timed(state, new))
     return _paced(state, new, event.at), effects
 
 
@@ -224,7 +225,7 @@ def _press(programme: Programme, state: State, event: PedalUsed, table: Table) -
         return _refuse(state, wording.not_believed())
     if intent is Intent.CONFIRM and event.waited < understood_after(programme, state):
         return _refuse(state, wording.too_soon(programme, state))
-    return _want(programme, state, intent, table)
+    return _want(programme, replace(state, took=event.took), intent, table)
 
 
 def _hear(programme: Programme, state: State, event: PhraseHeard, table: Table) -> Outcome:
@@ -242,7 +243,7 @@ def _hear(programme: Programme, state: State, event: PhraseHeard, table: Table) 
     intent = _intent(state, event.command)
     if intent is None:
         return _refuse(state, wording.not_now(programme, state))
-    return _want(programme, state, intent, table)
+    return _want(programme, replace(state, took=event.took), intent, table)
 
 
 def _drowned(state: State, event: PhraseHeard) -> bool:
@@ -377,7 +378,8 @@ def _answer(programme: Programme, state: State, intent: Intent) -> Outcome:
 def _move_on(programme: Programme, old: State, new: State, intent: Intent) -> Outcome:
     if new.stage != old.stage and programme.then is not None:
         programme = programme.then
-    tone = Tone.ATTENTION if new.step is Step.CHECK_POSITION else Tone.ACCEPTED
+    look = new.step is Step.CHECK_POSITION or new.doubted
+    tone = Tone.ATTENTION if look else Tone.ACCEPTED
     effects: list[Effect] = [Signal(tone)]
     if (old.step, new.step) in _ANNOUNCED:
         effects.append(_announcement(programme, new))

@@ -45,6 +45,7 @@ class Gesture(StrEnum):
 
     PRESS = "press"  # the answer to what was just asked
     DOUBLE = "double"  # say again
+    SHORT_HOLD = "short-hold"  # say again, where a press is not to wait for a second one
     HOLD = "hold"  # pause, and where am I
 
 
@@ -112,7 +113,8 @@ class PedalUsed:
 
     `pressed_at` is when the foot went down (0 when the device can't tell). `waited` is how
     many seconds after the question had begun to sound that was; less than 0: before it.
-    `trusted` is False while the pedal answers as no foot does (`bench.pedal_watch`).
+    `trusted` is False while the pedal answers as no foot does (`bench.pedal_watch`). `took` is how
+    many seconds the step has been worked on, 0 where that is not known.
     """
 
     at: float
@@ -121,6 +123,7 @@ class PedalUsed:
     pressed_at: float = 0.0
     waited: float = LONG_ENOUGH
     trusted: bool = True
+    took: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,7 +131,7 @@ class PhraseHeard:
     """An utterance. `command` is None when it is none of ours.
 
     `accepted` is the ear's own verdict (false for noise, chatter, too low a score);
-    `confidence` is 0 to 1; `why` says why it was not accepted.
+    `confidence` is 0 to 1; `why` says why it was not accepted. `took` as in `PedalUsed`.
     """
 
     at: float
@@ -138,6 +141,7 @@ class PhraseHeard:
     accepted: bool = True
     why: str = ""
     source: str = "voice"
+    took: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

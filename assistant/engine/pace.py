@@ -34,6 +34,23 @@ def kept(programme: Programme, old: State, new: State) -> State:
     return replace(new, steady=min(new.steady + made, most))
 
 
+KNOWN_CUTS = 5  # the time of a cut is judged by so many before it
+
+
+def cut_timed(old: State, new: State) -> State:
+    """The state with how long its cuts took, and with no doubt left over from another step."""
+    counted = old.step is Step.CUT and new.done == old.done + 1 and new.stage == old.stage
+    times = old.cut_times if new.stage == old.stage else ()
+    if counted and new.took:
+        times = (*times, round(new.took, 1))[-KNOWN_CUTS:]
+    if new.pass_number != old.pass_number:
+        times = ()  # another depth, another time
+    doubted = new.doubted and new.step is Step.CUT
+    if (times, doubted, 0.0) == (new.cut_times, new.doubted, new.took):
+        return new
+    return replace(new, cut_times=times, doubted=doubted, took=0.0)
+
+
 def is_reminder(programme: Programme, state: State) -> bool:
     """In the short cycle, a cut at which what does not change is said once more."""
     return bool(programme.remind_every) and state.done % programme.remind_every == 0
@@ -41,7 +58,7 @@ def is_reminder(programme: Programme, state: State) -> bool:
 
 def is_brief(programme: Programme, state: State) -> bool:
     """The question is one of the few words that a cut gets once it is known by rote."""
-    if state.recut or is_reminder(programme, state):
+    if state.recut or state.doubted or is_reminder(programme, state):
         return False
     in_it = state.step in (Step.GUARD, Step.CUT) and short(programme, state)
     return state.step is Step.CALL or in_it

@@ -25,6 +25,13 @@ class Announcer(Protocol):
     def signal(self, tone: Tone) -> None:
         """Play a short tone now, mixed over nothing: it goes before queued speech."""
 
+    def felt(self) -> None:
+        """As `hush`, and a tick at once: the foot was felt. The accepted tone of what it meant
+        is not sounded as well. Callable from any thread."""
+
+    def prepare(self, text: str, brief: bool = False) -> None:
+        """A sentence that may come next: make it ready while nothing else is to be said."""
+
     def hush(self) -> None:
         """Fall silent at once and drop what is queued. Callable from any thread."""
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from statistics import median
 from typing import Any
 
 from assistant.engine.events import Device
@@ -40,6 +41,9 @@ class State:
     again: int = 0  # cuts made before that in the pass: due again when it has come round
     last_cut_at: float = 0.0  # when the last cut was counted; 0 after a break
     pace: tuple[float, ...] = ()  # seconds from cut to cut, the last few
+    cut_times: tuple[float, ...] = ()  # seconds in the cut itself, the last few that are known
+    took: float = 0.0  # seconds in the present step, while its answer is looked at
+    doubted: bool = False  # the cut was so short that it was asked whether it was one
     notes: int = 0
     steady: int = 0  # cuts in a row that nothing came between, up to `settled_in`
     other_pace: bool = False  # fewer or more words than the job began with
@@ -69,6 +73,7 @@ class State:
             fields["back_to"] = Step(fields["back_to"]) if fields.get("back_to") else None
             fields["lost"] = tuple(Device(name) for name in fields.get("lost", ()))
             fields["pace"] = tuple(fields.get("pace", ()))
+            fields["cut_times"] = tuple(fields.get("cut_times", ()))
             fields["sizes"] = tuple(fields.get("sizes", ()))
             return cls(**fields)
         except (KeyError, TypeError, ValueError) as error:
@@ -260,6 +265,22 @@ def call_is_due(programme: Programme, state: State) -> bool:
     return same and steady and short_wanted(programme, state)
 
 
+FAR_SHORTER = 4
+"""A cut that took so many times less than those before it was perhaps none. Judged: an eager
+feed halves a cut, and does not quarter it."""
+CUTS_TO_KNOW = 3
+
+
+def cut_was_short(programme: Programme, state: State) -> bool:
+    """By the cuts before it, or by the job's own minutes as long as there are few of these."""
+    if state.doubted or not state.took:
+        return False
+    usual = float(programme.cut_minutes * 60)
+    if len(state.cut_times) >= CUTS_TO_KNOW:
+        usual = median(state.cut_times)
+    return FAR_SHORTER * state.took < usual
+
+
 def cut_is_due(programme: Programme, state: State) -> bool:
     """The spindle stands where the next cut is to be made."""
     return state.settled == state.done < programme.cuts
@@ -326,6 +347,11 @@ def lock(_: Programme, state: State) -> State:
 
 def guard(_: Programme, state: State) -> State:
     return replace(state, guarded=True)
+
+
+def doubt_cut(_: Programme, state: State) -> State:
+    """Nothing is counted yet, and lock and guard stand as they were confirmed for this cut."""
+    return replace(state, doubted=True)
 
 
 def unguard(_: Programme, state: State) -> State:

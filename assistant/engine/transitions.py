@@ -80,6 +80,7 @@ _THE_JOB: Table = {
     (Step.CALL, Intent.CONFIRM): (Row(Step.GUARD, s.settle_and_lock),),
     (Step.GUARD, Intent.CONFIRM): (Row(Step.CUT, s.guard),),
     (Step.CUT, Intent.CONFIRM): (
+        Row(Step.CUT, s.doubt_cut, s.cut_was_short),
         Row(Step.MEASURE, s.end_recut, s.recut_tells),
         Row(Step.RELEASE, s.end_recut_settled, s.recutting),
         Row(Step.FINISHED, s.count_cut, s.last_that_comes_again),

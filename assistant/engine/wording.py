@@ -477,6 +477,8 @@ def _guard(programme: Programme, state: State) -> str:
 
 
 def _cut(programme: Programme, state: State) -> str:
+    if state.doubted:
+        return _was_it_a_cut(state)
     if state.recut:
         return _cut_again(programme, state)
     if short(programme, state) and not is_reminder(programme, state):
@@ -488,6 +490,18 @@ def _cut(programme: Programme, state: State) -> str:
     else:
         words = say("Cut {n} of {total}.", n=n, total=total)
     return sentences(words, _hint(state, state.done == 0))
+
+
+def _was_it_a_cut(state: State) -> str:
+    """Asked once: a foot that answers before its cut has the next press for the cut itself."""
+    return sentences(
+        say("That was short. Was it a cut?"),
+        _answer_by(
+            state,
+            mark("When it is made, press once more, or say {phrase}."),
+            mark("When it is made, press once more."),
+        ),
+    )
 
 
 def _short_cut(programme: Programme, state: State) -> str:

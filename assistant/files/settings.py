@@ -61,6 +61,7 @@ class Ear:
 @dataclass(frozen=True, slots=True)
 class Pedal:
     kind: str = _one_of("auto", "evdev", "x", "none")
+    gestures: str = _one_of("hold", "double")  # how "say again" is told from an answer
 
 
 @dataclass(frozen=True, slots=True)

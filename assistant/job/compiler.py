@@ -235,6 +235,7 @@ def _stages(
             checklist=tuple(items),
             passes=len(each.passes or part.passes),
             depth=_one_depth(work, part, each),
+            cut_minutes=work.minutes_per_cut or Fraction(0),
         )
         stage = _stage(work, part, setup, each, programme, cuts, n)
         stages.append(replace(stage, own_errors=_own_errors(head, setup, programme)))

@@ -67,6 +67,7 @@ class Programme:
     drawing: Drawing | None = None
     whole_cuts: int = 0  # cuts called in whole sentences before the short cycle; 0: all of them
     remind_every: int = 25  # in the short cycle, what does not change is said every so many cuts
+    cut_minutes: Fraction = Fraction(0)  # that a cut takes, by the job; 0: not given
     gears: str = ""  # change gears from the spindle, for the eye; "" where none are needed
     recalls: tuple[Recall, ...] = ()
     last_seconds: tuple[float, ...] = ()
@@ -134,6 +135,7 @@ class Programme:
             **self._last_time(),
             "whole_cuts": self.whole_cuts,
             "remind_every": self.remind_every,
+            **({"cut_minutes": str(self.cut_minutes)} if self.cut_minutes else {}),
             "then": self.then.to_record() if self.then else None,
         }
 
@@ -162,6 +164,7 @@ class Programme:
             fields["stops"] = tuple(fields.get("stops", ()))
             fields["depths"] = tuple(fields.get("depths", ()))
             fields["depths_mm"] = tuple(map(Fraction, fields.get("depths_mm", ())))
+            fields["cut_minutes"] = Fraction(fields.get("cut_minutes", 0))
             fields["deeper"] = tuple(map(Fraction, fields.get("deeper", ())))
             fields["measurements"] = tuple(
                 Measurement.from_record(each) for each in fields.get("measurements", ())

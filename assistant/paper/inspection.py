@@ -7,16 +7,21 @@ less the smallest index deviation round the whole part. The last pitch closes th
 
 from __future__ import annotations
 
+import json
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from pathlib import Path
 
 
 @dataclass(frozen=True, slots=True)
 class Spacing:
-    """`index`: deviation of each flank from its true place, the first nought; same unit all."""
+    """`index`: deviation of each flank from its true place, the first nought; same unit all.
+    `by`: measured with an "indicator", or over a "span" or "pins" of `over_k`."""
 
     index: tuple[float, ...]
+    by: str = "indicator"
+    over_k: int = 0
 
     @property
     def pitches(self) -> tuple[float, ...]:
@@ -47,6 +52,68 @@ class Spacing:
 def spacing_of(readings: Sequence[float]) -> Spacing:
     """From readings at each tooth, the indicator against the head: the first is set to nought."""
     return Spacing(tuple(reading - readings[0] for reading in readings))
+
+
+def spacing_of_spans(sizes: Sequence[float], k: int) -> Spacing:
+    """From the span over k teeth, first of it tooth 1, tooth 2 and so on round the part.
+
+    One cutter makes all spaces alike, so a span differs from the mean of all by what the space
+    after it is further on than the space before it: the deviation over k pitches, measured along
+    the base circle (derived from the spacing alone; no table was read). Raises ValueError where k
+    and the teeth have a common factor: the sums then never lead to every tooth.
+    """
+    return Spacing(_put_together(sizes, k, 1.0), "span", k)
+
+
+def spacing_of_pins(sizes: Sequence[float], k: int) -> Spacing:
+    """From the size between two pins, one in each of two spaces k apart, all round the part.
+
+    The pins stand on a chord of k pitches: it grows by cos(180 k / z) of what the arc does (the
+    slope of 2 r sin). Raises ValueError as for spans, and where the pins lie nearly opposite one
+    another: there the size hardly knows how the spaces lie.
+    """
+    slope = math.cos(math.pi * k / len(sizes))
+    if abs(slope) < _LEAST_SLOPE:
+        raise ValueError("opposite")
+    return Spacing(_put_together(sizes, k, slope), "pins", k)
+
+
+_LEAST_SLOPE = 0.3  # beyond 72 degrees from space to space a reading is blown up threefold
+
+
+def _put_together(sizes: Sequence[float], k: int, slope: float) -> tuple[float, ...]:
+    """The index deviation of each tooth, the first nought, from those over k pitches."""
+    teeth, mean = len(sizes), sum(sizes) / len(sizes)
+    if math.gcd(k, teeth) != 1:
+        raise ValueError("common factor")
+    index, at = [0.0] * teeth, 0
+    for _ in range(teeth - 1):
+        following = (at + k) % teeth
+        index[following] = index[at] + (sizes[at] - mean) / slope
+        at = following
+    return tuple(index)
+
+
+# --- beside a job -----------------------------------------------------------------------
+
+ENDING = ".inspection.json"
+
+
+def keep(journal: Path, spacing: Spacing) -> None:
+    """Beside the journal, for its report; the journal itself is closed. Raises OSError."""
+    record = {"index": list(spacing.index), "by": spacing.by, "over_k": spacing.over_k}
+    journal.with_suffix(ENDING).write_text(json.dumps(record), "utf-8")
+
+
+def kept(journal: Path) -> Spacing | None:
+    """What was kept for this journal; None for nothing, or nothing readable."""
+    try:
+        record = json.loads(journal.with_suffix(ENDING).read_text("utf-8"))
+        index = tuple(float(each) for each in record["index"])
+        found = Spacing(index, str(record["by"]), int(record["over_k"]))
+        return found if len(index) > 2 else None
+    except (OSError, ValueError, LookupError, TypeError):
+        return None
 
 
 def polar_chart(spacing: Spacing) -> str:

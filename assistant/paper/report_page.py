@@ -9,7 +9,7 @@ from statistics import median
 
 from assistant.paper import chart, report_facts
 from assistant.paper.history import Account, Answer, CutMade, Size, clock
-from assistant.paper.inspection import Spacing
+from assistant.paper.inspection import Spacing, polar_chart
 from assistant.words.language import known, mark, say, speaking
 
 
@@ -139,12 +139,22 @@ def _inspection(spacing: Spacing | None) -> Iterable[str]:
         yield grid(
             (
                 (say("teeth"), str(len(spacing.index))),
+                (say("measured with"), _measured_with(spacing)),
                 (say("single pitch deviation"), f"{spacing.single:.4g}"),
                 (say("cumulative over {k} pitches", k=k), f"{spacing.over(k):.4g}"),
                 (say("total cumulative"), f"{spacing.total:.4g}"),
             ),
             "names",
         )
+        yield f'<figure style="max-width: 26em">{polar_chart(spacing)}</figure>'
+
+
+def _measured_with(spacing: Spacing) -> str:
+    if spacing.by == "span":
+        return say("spans over {k} teeth", k=spacing.over_k)
+    if spacing.by == "pins":
+        return say("pins {k} spaces apart", k=spacing.over_k)
+    return say("an indicator at each tooth")
 
 
 def _signatures() -> str:

@@ -5,16 +5,25 @@ from __future__ import annotations
 from hypothesis import given
 from hypothesis import strategies as st
 
-from assistant.devices.pedal.gestures import BOUNCE_S, HOLD_S, SECOND_PRESS_S, Gestures
+from assistant.devices.pedal.gestures import (
+    AGAIN_S,
+    BOUNCE_S,
+    HOLD_S,
+    LONG_HOLD_S,
+    SECOND_PRESS_S,
+    SHORT_HOLD_S,
+    Gestures,
+)
 from assistant.engine.events import Gesture
 
 PRESS, DOUBLE, HOLD = Gesture.PRESS, Gesture.DOUBLE, Gesture.HOLD
+SHORT_HOLD = Gesture.SHORT_HOLD
 Contact = tuple[float, float]  # how long down, how long up after it
 
 
-def play(contacts: list[Contact], repeats: bool = False) -> list[Gesture]:
+def play(contacts: list[Contact], repeats: bool = False, by_holds: bool = False) -> list[Gesture]:
     """All gestures of a series of contacts, long after the last one."""
-    gestures, now, told = Gestures(), 0.0, []
+    gestures, now, told = Gestures(by_holds), 0.0, []
     for down, up in contacts:
         told += gestures.down(now)
         if repeats:  # a held key repeats its "down"
@@ -133,3 +142,52 @@ def test_a_clock_that_runs_backwards_breaks_nothing(edges: list[tuple[bool, floa
     gestures.up(100)
     gestures.tick(200)
     assert gestures.next_deadline() is None
+
+
+# --- the manner of holds: no press waits --------------------------------------------------
+
+
+def test_a_press_is_told_as_the_foot_comes_up() -> None:
+    """As soon as its contact has settled, and once."""
+    gestures = Gestures(by_holds=True)
+    assert gestures.down(0) + gestures.up(0.1) + gestures.tick(0.1 + BOUNCE_S - 0.001) == []
+    assert gestures.tick(0.1 + BOUNCE_S) == [PRESS]
+    assert gestures.pressed_at == 0
+    assert gestures.tick(20) == [] and gestures.next_deadline() is None
+
+
+def test_how_long_it_is_held_says_what_it_means() -> None:
+    """Short of the first limit the answer; up to the second say again; from there the pause, told
+    while the foot is still down."""
+    lengths = (0.05, SHORT_HOLD_S - 0.01, SHORT_HOLD_S, LONG_HOLD_S - 0.01, LONG_HOLD_S, 3)
+    told = [play([(length, 2)], by_holds=True) for length in lengths]
+    assert told == [[PRESS], [PRESS], [SHORT_HOLD], [SHORT_HOLD], [HOLD], [HOLD]]
+    gestures = Gestures(by_holds=True)
+    assert gestures.down(0) + gestures.tick(LONG_HOLD_S - 0.01) == []
+    assert gestures.tick(LONG_HOLD_S) == [HOLD]
+    assert gestures.tick(5) + gestures.up(6) + gestures.tick(9) == []
+
+
+def test_a_quick_press_behind_another_answers_nothing() -> None:
+    """Who is used to two presses, and who stamps, hears the question again; never two answers."""
+    quick = (0.1, 0.15)
+    assert play([quick] * 2, by_holds=True) == [PRESS, DOUBLE]
+    assert play([quick] * 6, by_holds=True) == [PRESS, *[DOUBLE] * 5]
+    assert play([(0.1, AGAIN_S - 0.01)] * 3, by_holds=True) == [PRESS, DOUBLE, DOUBLE]
+    assert play([(0.1, AGAIN_S + 0.01)] * 3, by_holds=True) == [PRESS] * 3
+
+
+@given(st.lists(st.tuples(st.floats(0.0005, 3), st.floats(0.0005, 3)), max_size=30))
+def test_two_answers_are_never_closer_than_a_foot_can_mean(contacts: list[Contact]) -> None:
+    """Whatever a contact does: between two answers it was open for AGAIN_S."""
+    gestures, now, last_up = Gestures(by_holds=True), 0.0, float("-inf")
+    for down, up in contacts:
+        told = gestures.down(now)
+        told += gestures.up(now + down)
+        now += down + up
+        told += gestures.tick(now)
+        for gesture in told:
+            if gesture is PRESS:
+                assert gestures.pressed_at - last_up >= AGAIN_S - 1e-9
+        if told:
+            last_up = now - up

@@ -100,6 +100,69 @@ def test_each_tone_is_heard_and_before_the_speech(
         assert max(Tone, key=lambda each: strength(first, pitches[each])) is tone
 
 
+def test_a_foot_is_ticked_at_once_and_its_meaning_is_not_toned_as_well(
+    server: SoundServer, announcer: VoiceAnnouncer, tmp_path: Path
+) -> None:
+    """The sentence stops, the tick comes, and then what the press led to; a refusal still sounds.
+    The next accepted answer, which no foot gave, has its tone again."""
+    shown: list[Tone] = []
+    announcer._show_tone = shown.append
+    with server.recording(tmp_path / "felt.wav") as wav:
+        announcer.say(LONG)
+        wait_for(lambda: announcer.began() is not None, "speech")
+        time.sleep(1)
+        announcer.felt()
+        time.sleep(0.5)
+        announcer.felt()
+        announcer.felt()  # its contact bounced: one foot, one tick
+        time.sleep(0.5)
+        announcer.signal(Tone.ACCEPTED)
+        time.sleep(0.5)
+        announcer.felt()
+        time.sleep(0.5)
+        announcer.signal(Tone.REFUSED)
+        time.sleep(0.7)
+        announcer.signal(Tone.ACCEPTED)
+        quiet(announcer)
+        recorded_on(wav, 1.0)
+    parts = loud_parts(read_wave(wav.read_bytes()).mono16())
+    spoken, *lengths = (round(end - begin, 2) for begin, end in parts)
+    assert spoken < 0.8 * len(EspeakSynth(Speech()).speak(LONG).pcm) / 44100
+    assert len(lengths) == 4 and max(lengths[:2]) < 0.08 < min(lengths[2:]), lengths
+    assert shown == [Tone.ACCEPTED, Tone.REFUSED, Tone.ACCEPTED]
+
+
+def test_a_sentence_made_ready_is_not_made_again(
+    sound: Sound, settings: Settings, told: Told
+) -> None:
+    """It is not spoken, and kept until it is; one that can't be made is no loss."""
+    made: list[tuple[str, bool]] = []
+    espeak = EspeakSynth(settings.speech)
+
+    class Counting:
+        name = "counting"
+
+        def speak(self, text: str, brief: bool = False) -> Spoken:
+            made.append((text, brief))
+            if "never" in text:
+                raise SynthError("not this one")
+            return espeak.speak(text, brief)
+
+        def cancel(self) -> None:
+            pass
+
+    announcer = VoiceAnnouncer(sound, Remembering(Counting()), settings, told, lambda tone: None)
+    announcer.prepare("This never comes.")
+    announcer.prepare("Guard?", brief=True)
+    wait_for(lambda: ("Guard?", True) in made, "the sentence")
+    assert announcer.began() is None and not announcer.busy() and told.so_far() == []
+    before = len(made)
+    announcer.say("Guard?", brief=True)
+    wait_for(lambda: announcer.began() is not None, "the sentence")
+    assert len(made) == before and told.so_far() == []
+    announcer.close()
+
+
 def test_hush_from_any_thread_ends_the_sound_and_drops_the_queue(
     server: SoundServer, announcer: VoiceAnnouncer, told: Told, tmp_path: Path
 ) -> None:

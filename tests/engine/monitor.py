@@ -169,10 +169,17 @@ def _answers(
         return replace(account, guard_for=cut)
     if before is Phase.RELEASE:
         return replace(account, lock_for=None, guard_for=None, lock_on=False)
-    if before is Phase.CUT:
-        made = account.made + (not old.recut)
-        return replace(account, made=made, lock_for=None, guard_for=None)
-    return account
+    return _cut_answered(account, old, new) if before is Phase.CUT else account
+
+
+def _cut_answered(account: Account, old: State, new: State) -> Account:
+    """It counts, unless it is asked first whether it was one: then nothing else changes."""
+    if new.doubted and not old.doubted:
+        if new != replace(old, doubted=True, said=new.said):
+            raise Broken(f"a cut asked about, and more than that changed: {old} -> {new}")
+        return account
+    made = account.made + (not old.recut)
+    return replace(account, made=made, lock_for=None, guard_for=None)
 
 
 def _announced(account: Account, new: State, effects: list[Effect]) -> Account:

@@ -27,13 +27,21 @@ CUT = "2"  # the cut that is said to be next
 FIGURES = (SIZE, UNDER, CUT)
 
 
-def wanted(whole: Programme, now: State, intent: Intent, figure: str = SIZE) -> State | None:
+def wanted(
+    whole: Programme, now: State, intent: Intent, figure: str = SIZE, hurried: bool = False
+) -> State | None:
     """The state that ought to follow, or None where the person is to be refused.
 
-    `figure` is what is given with Intent.SIZE.
+    `figure` is what is given with Intent.SIZE. `hurried`: it came in a second.
     """
-    asked_for = _other_words(whole.stage(now.stage), now, intent)
+    job = whole.stage(now.stage)
+    made = now.step is Step.CUT and intent is Intent.CONFIRM
+    if made and hurried and job.cut_minutes and not now.doubted:
+        return replace(now, doubted=True)
+    asked_for = _other_words(job, now, intent)
     after = asked_for or _wanted(whole, now, intent, figure)
+    if after and after.step is not Step.CUT:
+        after = replace(after, doubted=False)
     return after and _in_rhythm(whole.stage(after.stage), now, after)
 
 
@@ -438,8 +446,9 @@ def reachable(job: Programme) -> Iterator[State]:
         now = queue.popleft()
         yield now
         for intent in Intent:
-            for figure in FIGURES if intent is Intent.SIZE else (SIZE,):
-                after = wanted(job, now, intent, figure)
+            given = [(each, False) for each in FIGURES if intent is Intent.SIZE or each == SIZE]
+            for figure, hurried in [*given, (SIZE, True)]:
+                after = wanted(job, now, intent, figure, hurried)
                 if after is not None and (after := replace(after, notes=0)) not in seen:
                     seen.add(after)
                     queue.append(after)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from fractions import Fraction
 
 import pytest
 
@@ -51,6 +52,10 @@ OTHER_JOBS = {
     "three answers, driven": programme(3, unlocked=True, whole_cuts=1),
     "three answers on two rings": programme(
         3, whole_cuts=1, then=programme(3, whole_cuts=1, name="the holes")
+    ),
+    "with the minutes of a cut": programme(2, 2, cut_minutes=Fraction(1), whole_cuts=1),
+    "measured, with the minutes of a cut": programme(
+        2, 1, cut_minutes=Fraction(1), measurements=(size(1),)
     ),
     "two rings": programme(2, then=programme(3, 2, name="the holes")),
     "a driven ring after a measured one": programme(

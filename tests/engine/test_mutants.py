@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter, defaultdict
 from dataclasses import replace
+from fractions import Fraction
 from functools import cache
 from itertools import islice
 from typing import Any
@@ -45,6 +46,8 @@ JOBS = [
     programme(2, 2, **MEASURED, then=programme(2, unlocked=True, name="the flutes")),
     programme(3, 2, whole_cuts=1),
     programme(4, 1, whole_cuts=2, then=programme(3, whole_cuts=2)),
+    programme(2, 2, cut_minutes=Fraction(1)),
+    programme(2, 1, cut_minutes=Fraction(1), measurements=(size(1),)),
 ]
 _SPOKEN = {
     Intent.WHAT_NEXT: Command.WHAT_NEXT,
@@ -80,6 +83,7 @@ def events(step: Step, intent: Intent) -> list[Event]:
         found.append(PedalUsed(_LATE, Gesture.DOUBLE))
     if intent is Intent.CONFIRM:
         found.append(PedalUsed(_LATE, Gesture.PRESS))
+        found.append(PedalUsed(_LATE, Gesture.PRESS, took=1.0))
     command = ANSWERS.get(step) if intent is Intent.CONFIRM else _SPOKEN.get(intent)
     answers = intent is not Intent.CONFIRM and command is ANSWERS.get(step)
     if command and not answers:  # where it answers the question it is the answer
@@ -88,7 +92,13 @@ def events(step: Step, intent: Intent) -> list[Event]:
 
 
 # The words and the pace: no decision rests on them.
-_NO_MATTER: dict[str, Any] = {"said": "", "lost": (), "last_cut_at": 0.0, "pace": ()}
+_NO_MATTER: dict[str, Any] = {
+    "said": "",
+    "lost": (),
+    "last_cut_at": 0.0,
+    "pace": (),
+    "cut_times": (),
+}
 
 
 class Differs(AssertionError):
@@ -124,7 +134,8 @@ def trials() -> dict[Key, list[Trial]]:
             for intent in Intent:
                 for event in events(now.step, intent):
                     figure = event.size if isinstance(event, SizeGiven) else SIZE
-                    after = wanted(job, now, intent, figure)
+                    hurried = isinstance(event, PedalUsed) and event.took > 0
+                    after = wanted(job, now, intent, figure, hurried)
                     found[now.step, intent].append((job, now, event, after))
     return found
 
@@ -182,7 +193,7 @@ LARGER = [
     *(programme(*size) for size in [(4, 2, 3), (5, 1, 1), (6, 3, 2)]),
     programme(4, 2, measurements=(size(2), size(1, 2), size(4, 2))),
     programme(4, 2, unlocked=True, measurements=(size(2), size(4, 2))),
-    programme(4, 3, closed=False, measurements=(size(2),)),
+    programme(4, 3, closed=False, measurements=(size(2),), cut_minutes=Fraction(1)),
     programme(2, 2, then=programme(3, 2, closed=False, then=programme(3, 2, unlocked=True))),
 ]
 

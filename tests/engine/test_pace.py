@@ -17,6 +17,7 @@ from assistant.engine.events import (
     SessionResumed,
     SessionStarted,
     SizeGiven,
+    Tone,
 )
 from assistant.engine.phases import Phase, Step, phase_of
 from assistant.engine.state import State
@@ -243,3 +244,80 @@ def test_the_pace_survives_the_journal() -> None:
     assert job.then is not None and (job.then.whole_cuts, job.then.remind_every) == (2, 7)
     state = Talk(job).to(Step.GUARD).feed(say(Command.MORE_WORDS)).state
     assert State.from_record(state.to_record()) == state and state.other_pace
+
+
+# --- "Was it a cut?" -----------------------------------------------------------------------
+
+
+def after(seconds: float) -> PedalUsed:
+    """A press so long after the step began."""
+    return PedalUsed(0.0, Gesture.PRESS, took=seconds)
+
+
+def cut(talk: Talk, seconds: float) -> Talk:
+    """On to the next cut, which takes so long."""
+    return talk.to(Step.CUT).feed(after(seconds))
+
+
+def test_a_cut_far_shorter_than_those_before_it_is_asked_about_once() -> None:
+    """The first press counts nothing and sounds for the eyes; the second counts it as any other.
+    Lock and guard stand meanwhile, as they were confirmed for this cut."""
+    talk = Talk(programme(9))
+    for seconds in (40, 44, 36):
+        cut(talk, seconds)
+    cut(talk, 9.9)
+    assert (talk.state.step, talk.state.done, talk.state.doubted) == (Step.CUT, 3, True)
+    assert talk.state.locked and talk.state.guarded
+    assert talk.effects[0] == Signal(Tone.ATTENTION)
+    assert talk.said == [
+        "That was short. Was it a cut? When it is made, press once more, or say cut done."
+    ]
+    talk.feed(after(10.5))
+    assert (talk.state.step, talk.state.done, talk.state.doubted) == (Step.RELEASE, 4, False)
+    assert cut(talk, 9.6).state.done == 5, "the median of those before: 38 s"
+
+
+@pytest.mark.parametrize(
+    ("minutes", "took", "asked"),
+    [(0, 0.5, False), (2, 29.9, True), (2, 30.1, False), (2, 0, False)],
+    ids=["none told", "a quarter of them", "more", "not known"],
+)
+def test_a_first_cut_is_measured_by_the_minutes_of_the_job(
+    minutes: int, took: float, asked: bool
+) -> None:
+    """Where the job gives them. How long an answer from a script took is not known: it counts."""
+    talk = cut(Talk(programme(9, cut_minutes=Fraction(minutes))), took)
+    assert talk.state.doubted is asked and talk.state.done == (not asked)
+
+
+def test_who_cuts_faster_than_the_job_says_is_believed_after_three() -> None:
+    """By then the cuts themselves are the measure."""
+    talk = Talk(programme(9, cut_minutes=Fraction(5)))
+    for _ in range(3):
+        assert cut(talk, 20).state.doubted
+        talk.feed(after(20))
+    assert not cut(talk, 20).state.doubted and talk.state.done == 4
+
+
+def test_a_doubt_ends_with_the_step_that_it_was_about() -> None:
+    """After a pause the cut is asked for as any other; in another pass nothing is known yet."""
+    talk = Talk(programme(4, 2))
+    for _ in range(3):
+        cut(talk, 40)
+    cut(talk, 2).feed(PedalUsed(0.0, Gesture.HOLD))
+    assert talk.state.step is Step.PAUSED and not talk.state.doubted
+    cut(talk, 40)
+    assert cut(talk, 2).state.done == 1 and talk.state.pass_number == 2
+
+
+def test_a_voice_is_asked_as_a_foot_is() -> None:
+    """And where nobody listens no phrase is named."""
+    talk = Talk(programme(9, cut_minutes=Fraction(2))).to(Step.CUT)
+    talk.feed(PhraseHeard(0.0, "cut done", Command.CUT_DONE, took=1.5))
+    assert talk.state.doubted and talk.state.done == 0
+    deaf = replace(talk.state, doubted=False, deaf=True)
+    _, effects = advance(talk.job, deaf, after(1.5))
+    assert [e.text for e in effects if isinstance(e, Say)] == [
+        "That was short. Was it a cut? When it is made, press once more."
+    ]
+    assert State.from_record(talk.state.to_record()) == talk.state

@@ -29,6 +29,7 @@ from tests.engine.monitor import Account, watch
 
 EVENTS: tuple[Event, ...] = (
     *(PedalUsed(0.0, gesture) for gesture in Gesture),
+    PedalUsed(0.0, Gesture.PRESS, took=1.0),
     *(PhraseHeard(0.0, command.value, command) for command in Command),
     *(PhraseHeard(0.0, command.value, command, confidence=0.4) for command in Command),
     *(PhraseHeard(0.0, command.value, command, 0.95, accepted=False) for command in Command),
@@ -65,7 +66,7 @@ class Walked:
 
 def bare(state: State) -> State:
     """The state without the words and counts that no decision rests on."""
-    return replace(state, said="", notes=0, lost=(), last_cut_at=0.0, pace=())
+    return replace(state, said="", notes=0, lost=(), last_cut_at=0.0, pace=(), cut_times=())
 
 
 def walk(programme: Programme, table: Table = TABLE) -> Walked:

@@ -108,7 +108,7 @@ def asked(text: str) -> tuple[Asked, ...]:
     found += [Asked(what) for sign, what in _LAST_SIGNS if sign in text]
     if cut := _CUT.match(text.removeprefix("Too soon. ")):
         found.append(Asked("cut", number=value(cut[1])))
-    elif text.removeprefix("Too soon. ") == "Cut.":
+    elif text.removeprefix("Too soon. ") == "Cut." or "Was it a cut?" in text:
         found.append(Asked("cut"))
     if move := _move(_MOVE.fullmatch(text.removeprefix("Too soon. "))):
         found.append(move)

@@ -210,8 +210,8 @@ class Foot:
             self.answer(bench)
         raise AssertionError(f"never came to {step.value}")
 
-    def twice(self) -> None:
-        self.screen.press(self.key, 80, times=2)
+    def say_again(self) -> None:
+        self.screen.press(self.key, 900)
 
     def hold(self) -> None:
-        self.screen.press(self.key, 1300)
+        self.screen.press(self.key, 2500)

@@ -193,8 +193,8 @@ def test_a_mixed_job_with_everything_that_happens(
     bench.wait_for_step(Step.LOCK)
 
     person.say("say again")
-    foot.twice()
-    bench.wait(lambda: last_gesture(bench) is Gesture.DOUBLE, "say again")
+    foot.say_again()
+    bench.wait(lambda: last_gesture(bench) is Gesture.SHORT_HOLD, "say again")
     foot.hold()
     bench.wait_for_step(Step.PAUSED)
     person.say("carry on now")

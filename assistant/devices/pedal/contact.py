@@ -19,14 +19,15 @@ class Foot:
     """Posts gestures and troubles. Used by one thread; `on_down` is called at once when the
     contact closes, since it silences our speech."""
 
-    def __init__(self, post: Post, on_down: Callable[[], None]) -> None:
+    def __init__(self, post: Post, on_down: Callable[[], None], by_holds: bool = False) -> None:
         self._post = post
         self._on_down = on_down
+        self._by_holds = by_holds
         self.reset()
 
     def reset(self) -> None:
         """The pedal was away: whatever it was doing is not finished."""
-        self._gestures = Gestures()
+        self._gestures = Gestures(self._by_holds)
         self._contact = False
         self._edges: deque[float] = deque(maxlen=CHATTER_EDGES)
         self._chattering = False

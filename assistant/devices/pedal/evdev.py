@@ -26,9 +26,10 @@ DOWN, UP = 1, 0  # 2 is the repeat of a held key: not a press
 class EvdevPedal:
     """Listens to the taught key of the taught device."""
 
-    def __init__(self, taught: Taught, on_down: Callable[[], None]) -> None:
+    def __init__(self, taught: Taught, on_down: Callable[[], None], by_holds: bool = False) -> None:
         self._taught = taught
         self._on_down = on_down
+        self._by_holds = by_holds
         self._wake_out, self._wake_in = os.pipe()
         self._closing = threading.Event()
         self._thread: threading.Thread | None = None
@@ -59,7 +60,7 @@ class EvdevPedal:
             opened, why = open_taught(self._taught)
             if opened:
                 presence.back()
-                why = self._follow(opened, Foot(post, self._on_down))
+                why = self._follow(opened, Foot(post, self._on_down, self._by_holds))
             if not self._closing.is_set():
                 presence.lost(why)
                 self._closing.wait(RETRY_S)

@@ -1,8 +1,11 @@
-"""Tells the pedal's gestures apart: press, double press, hold. Pure: it is told the time.
+"""Tells the pedal's gestures apart, in either of two manners. Pure: it is told the time.
+
+`hold`: a press is told as the foot comes up, a short hold says again, a long one pauses.
+`double`: two presses say again, a hold pauses; so a press is told only when no second followed.
 
 A press confirms a lock or a guard, so every doubt is settled on the safe side: a contact
-shorter than `BOUNCE_S` is no press, a repeat of the same key is no press, and a third or
-fourth quick press belongs to the double press before it.
+shorter than `BOUNCE_S` is no press, a repeat of the same key is no press, and a quick press
+behind another confirms nothing in either manner.
 """
 
 from __future__ import annotations
@@ -15,6 +18,10 @@ SECOND_PRESS_S = 0.35
 """A second press that begins this soon after the first one's release makes a double."""
 HOLD_S = 0.8
 """Held for this long it is a hold, told while the foot is still down."""
+SHORT_HOLD_S, LONG_HOLD_S = 0.5, 1.5
+"""In the manner of holds: from here it is no press, and from there it is the long one."""
+AGAIN_S = 0.6
+"""A press that begins this soon after the last one's release is no answer of its own."""
 STUCK_S = 5.0
 """Held for this long something lies on the pedal, or it is broken."""
 
@@ -26,7 +33,9 @@ class Gestures:
     standing still. Call `tick` no later than `next_deadline` to hear of a gesture in time.
     """
 
-    def __init__(self) -> None:
+    def __init__(self, by_holds: bool = False) -> None:
+        self._by_holds = by_holds
+        self._hold_s = LONG_HOLD_S if by_holds else HOLD_S
         self._now = float("-inf")
         self._contact = False  # what the switch says
         self._contact_since = float("-inf")
@@ -58,7 +67,7 @@ class Gestures:
         if self._unsettled():
             return self._contact_since + BOUNCE_S
         if self._is_down:
-            return None if self._spent else self._down_at + HOLD_S
+            return None if self._spent else self._down_at + self._hold_s
         return self._up_at + SECOND_PRESS_S if self._presses else None
 
     def down_since(self) -> float | None:
@@ -93,8 +102,18 @@ class Gestures:
             if not self._presses:
                 self.pressed_at = self._down_at
             return []
-        self._up_at = self._contact_since
-        return self._released()
+        before, self._up_at = self._up_at, self._contact_since
+        return self._told_at_once(before) if self._by_holds else self._released()
+
+    def _told_at_once(self, before: float) -> list[Gesture]:
+        """`before` is when the foot last came up."""
+        if self._spent:
+            self._spent = False
+            return []
+        if self._down_at - before < AGAIN_S:
+            return [Gesture.DOUBLE]
+        held = self._up_at - self._down_at
+        return [Gesture.SHORT_HOLD if held >= SHORT_HOLD_S else Gesture.PRESS]
 
     def _released(self) -> list[Gesture]:
         if self._spent:

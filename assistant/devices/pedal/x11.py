@@ -26,9 +26,10 @@ ALIVE_S = 0.25
 class XPedal:
     """Listens for the taught key."""
 
-    def __init__(self, taught: Taught, on_down: Callable[[], None]) -> None:
+    def __init__(self, taught: Taught, on_down: Callable[[], None], by_holds: bool = False) -> None:
         self._taught = taught
         self._on_down = on_down
+        self._by_holds = by_holds
         self._closing = threading.Event()
         self._listens = False
         self._thread: threading.Thread | None = None
@@ -58,7 +59,8 @@ class XPedal:
             edges: queue.SimpleQueue[Edge] = queue.SimpleQueue()
             listener, why = listen(edges.put)
             if listener is not None:
-                why = self._follow(listener, edges, presence, Foot(post, self._on_down))
+                foot = Foot(post, self._on_down, self._by_holds)
+                why = self._follow(listener, edges, presence, foot)
             if not self._closing.is_set():
                 presence.lost(why)
                 self._closing.wait(RETRY_S)

@@ -17,7 +17,7 @@ from typing import Any
 
 from assistant.devices.sound.samples import resample, spread
 from assistant.devices.sound.streams import LATENCY_S, Format, Line, Sound, Use
-from assistant.devices.sound.tones import tone_samples
+from assistant.devices.sound.tones import tick_samples, tone_samples
 from assistant.engine.events import Tone
 
 RATE = 22050
@@ -79,14 +79,28 @@ class Player:
             away = self._away
             end = End.FAILED if wanted() else End.INTERRUPTED
             if end is End.FAILED and not away:
+                self._soon()
                 self._waiting.append(utterance)
                 return
         utterance.ended(end)
+
+    def tick(self) -> None:
+        """Silence at once but for one tick; everything queued ends as interrupted."""
+        with self._lock:
+            dropped = self._drop_all()
+            if not self._away and self._format:
+                samples = tick_samples(self._format.rate, self._loudness)
+                self._tone = memoryview(spread(samples, self._format.channels))
+            self._sounding_until = 0.0
+            self._sound.drop_buffered(self._line)
+        for utterance in dropped:
+            utterance.ended(End.INTERRUPTED)
 
     def signal(self, tone: Tone) -> None:
         """Play a tone now; what is being spoken goes on after it."""
         with self._lock:
             if not self._away:
+                self._soon()
                 self._tones.append(tone)
 
     def hush(self) -> None:
@@ -117,6 +131,12 @@ class Player:
             queued = self._waiting or self._tones or self._tone
             return not queued and time.monotonic() >= self._sounding_until
 
+    def _soon(self) -> None:
+        """What comes now need not wait until the silence is through that the device holds."""
+        queued = self._waiting or self._tones or self._tone
+        if not queued and time.monotonic() >= self._sounding_until:
+            self._sound.drop_buffered(self._line)
+
     def _drop_all(self) -> list[Utterance]:
         dropped = list(self._waiting)
         self._waiting.clear()
@@ -136,7 +156,8 @@ class Player:
         buffer = memoryview(out).cast("B")
         finished: list[Utterance] = []
         with self._lock:
-            filled = self._take(buffer, finished)
+            # What is handed over before the buffer is dropped would go with it.
+            filled = 0 if self._line.dropping() else self._take(buffer, finished)
             if filled:
                 self._sounding_until = time.monotonic() + LATENCY_S + 0.02
         buffer[filled:] = bytes(len(buffer) - filled)

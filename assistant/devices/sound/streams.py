@@ -34,6 +34,8 @@ one buffer all the same: without this it would come and go for ever."""
 RETRY_S, MOST_RETRY_S = 0.25, 4.0
 RESTART_S = 1.0
 """The least time from one restart of PortAudio to the next."""
+FLUSH_S = 0.15
+"""A buffer is dropped within this time, or what comes next is not held back for it."""
 TICK_S = 0.1
 PLACES_S = 1.2
 """With the answer of the sound server, a stream that was moved is noticed within two seconds."""
@@ -85,7 +87,7 @@ class Line:
         self.is_lost = False
         self.stream: Any = None
         self.place = ""  # where the sound server has put the stream
-        self.flush = False  # what is buffered shall go
+        self.flush_since = 0.0  # what is buffered shall go, asked for at this time; 0: no
         self.broken = False  # the stream is of no use any more
         self.unknown = False  # the list of devices may be out of date: opening failed
         self.settled = False  # it is known where the stream has been put
@@ -96,6 +98,10 @@ class Line:
         self._runs_since = 0.0  # from the first callback
         self._patience = FIRST_CALL_S
         self._finished = False
+
+    def dropping(self) -> bool:
+        """What is buffered is about to go. Not for long, if the owner has other things to do."""
+        return time.monotonic() - self.flush_since < FLUSH_S
 
     def called(self, buffer: Any) -> None:
         """What PortAudio calls."""
@@ -122,6 +128,7 @@ class Line:
 
     def is_open(self, stream: Any, format_: Format) -> None:
         self.broken = self.settled = False
+        self.flush_since = 0.0
         self.stream = stream
         self.use.opened(format_)
 
@@ -193,7 +200,7 @@ class Sound:
 
     def drop_buffered(self, line: Line) -> None:
         """Throw away what is written but not yet heard. Any thread; returns at once."""
-        line.flush = True
+        line.flush_since = time.monotonic()
         self._wake.set()
 
     def close(self) -> None:
@@ -221,14 +228,14 @@ class Sound:
                 self._try_to_open(line)
         elif line.broken:
             self._shut(line)
-        elif line.flush:
+        elif line.flush_since:
             self._flush(line)
 
     def _flush(self, line: Line) -> None:
-        line.flush = False
         try:
             with line.inside():
                 line.stream.abort()
+                line.flush_since = 0.0
                 line.stream.start()
         except Exception as error:
             line.fails(_words(error))

@@ -40,13 +40,27 @@ SCORES: dict[Tone, tuple[Note, ...]] = {
 }
 
 
+TICK = Note(1250, 0.03)
+"""The foot was felt: what it meant is told by what follows."""
+
+
+@lru_cache(maxsize=4)
+def tick_samples(rate: int, loudness: int = 100) -> bytes:
+    """The tick as mono 16 bit PCM; loudness in percent."""
+    return as_bytes(array.array("h", _note(TICK, rate, _volume(loudness))))
+
+
 @lru_cache(maxsize=16)
 def tone_samples(tone: Tone, rate: int, loudness: int = 100) -> bytes:
     """The tone as mono 16 bit PCM; loudness in percent."""
     numbers = array.array("h")
     for note in SCORES[tone]:
-        numbers.extend(_note(note, rate, 0.45 * min(loudness, 200) / 100))
+        numbers.extend(_note(note, rate, _volume(loudness)))
     return as_bytes(numbers)
+
+
+def _volume(loudness: int) -> float:
+    return 0.45 * min(loudness, 200) / 100
 
 
 def _note(note: Note, rate: int, volume: float) -> list[int]:

@@ -6,6 +6,7 @@ another way; a tone is always shown on the screen as well.
 
 from __future__ import annotations
 
+import contextlib
 import queue
 import threading
 import time
@@ -19,6 +20,12 @@ from assistant.devices.speech.synth import Spoken, Synth, SynthError
 from assistant.engine.events import Device, DeviceLost, DeviceReturned, SpeechFailed, Tone
 from assistant.engine.ports import Post
 from assistant.files.settings import Settings
+
+PREPARED = -1  # in the place of a generation: made ready, and not spoken
+FELT_S = 2.0
+"""What a press meant is told within so many seconds; no tone later than that is the pedal's."""
+BOUNCES_S = 0.1
+"""Contacts this close together are one foot."""
 
 
 class _Sentence:
@@ -53,6 +60,7 @@ class VoiceAnnouncer:
         self._last = _Sentence("")
         self._lock = threading.Lock()
         self._generation = 0
+        self._felt_at = float("-inf")
         self._unspoken = 0  # sentences of this generation that the player does not have yet
         speaker, loudness = settings.sound.speaker, settings.speech.loudness
         self._player = Player(sound, speaker, loudness, self._lost, self._returned)
@@ -66,16 +74,30 @@ class VoiceAnnouncer:
             self._texts.put((self._generation, self._last))
 
     def signal(self, tone: Tone) -> None:
-        self._player.signal(tone)
+        felt, self._felt_at = time.monotonic() - self._felt_at < FELT_S, float("-inf")
+        if not felt or tone is not Tone.ACCEPTED:
+            self._player.signal(tone)
         self._show_tone(tone)
 
+    def felt(self) -> None:
+        now = time.monotonic()
+        bounce, self._felt_at = now - self._felt_at < BOUNCES_S, now
+        if not bounce:  # or the tick would be silenced, too
+            self._fall_silent(self._player.tick)
+
     def hush(self) -> None:
+        self._fall_silent(self._player.hush)
+
+    def _fall_silent(self, how: Callable[[], None]) -> None:
         with self._lock:
             self._generation += 1
             pending, self._unspoken = self._unspoken, 0
-        self._player.hush()
+        how()
         if pending:
             self._synth.cancel()
+
+    def prepare(self, text: str, brief: bool = False) -> None:
+        self._texts.put((PREPARED, _Sentence(text, brief)))
 
     def busy(self) -> bool:
         return self._unspoken > 0 or self._player.busy()
@@ -96,7 +118,11 @@ class VoiceAnnouncer:
     def _work(self) -> None:
         while (item := self._texts.get()) is not None:
             generation, sentence = item
-            if generation == self._generation:
+            if generation == PREPARED:
+                if not self._unspoken:  # what is to be said now comes first
+                    with contextlib.suppress(SynthError):
+                        self._synthesise(sentence.text, sentence.brief)
+            elif generation == self._generation:
                 self._speak(generation, sentence)
 
     def _speak(self, generation: int, sentence: _Sentence) -> None:

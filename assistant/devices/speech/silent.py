@@ -19,6 +19,12 @@ class SilentAnnouncer:
     def signal(self, tone: Tone) -> None:
         self._show_tone(tone)
 
+    def felt(self) -> None:
+        """There is nothing to silence, and nothing to tick with."""
+
+    def prepare(self, text: str, brief: bool = False) -> None:
+        """There is nothing to make ready."""
+
     def hush(self) -> None:
         """There is nothing to silence."""
 
