@@ -144,14 +144,24 @@ def _questioned(part: Part, head: Head, setup: Setup) -> Part:
     """The part with a word on what an inexact set-up comes to at its rim."""
     if not _off(setup) or part.kind == rule.KIND:
         return part
-    off = at_the_rim.uneven(head, setup, spread(setup.moves), places_of(part))
+    off = at_the_rim.uneven(head, setup, spread(setup.moves), places_of(part), _judged(part))
     found = at_the_rim.finding(off, part.rim, part.unit)
-    return replace(part, warnings=(*part.warnings, found)) if found else part
+    if found is None:
+        return part
+    doubt = at_the_rim.spoken(off, part.rim, part.unit)
+    return replace(part, warnings=(*part.warnings, found), doubt=doubt)
 
 
-def _in_this_order(part: Part, setup: Setup) -> Part:
+def _judged(part: Part) -> frozenset[Fraction] | None:
+    """The places whose errors are felt; None: all."""
+    if part.rim is None or not part.rim.first_round:
+        return None
+    return frozenset(cut.at for cut in part.rounds[0].cuts)
+
+
+def _in_this_order(part: Part, work: JobWork, setup: Setup) -> Part:
     """Without the figures that hold only where the cuts follow each other round."""
-    if setup.every == 1:
+    if setup.every == work.every == 1:
         return part
     return replace(part, figures=tuple(each for each in part.figures if not each.one_by_one))
 
@@ -198,7 +208,7 @@ def stages_of(job: Job, head: Head) -> tuple[Stage, ...]:
     found: list[Stage] = []
     for n, setup in zip(chosen.order, chosen.setups, strict=True):
         before = found[-1] if found else None
-        parts[n] = _in_this_order(_questioned(parts[n], head, setup), setup)
+        parts[n] = _in_this_order(_questioned(parts[n], head, setup), job.works[n], setup)
         found += _stages(job, head, job.works[n], parts[n], setup, before)
     return _drawn(found)
 
@@ -417,7 +427,8 @@ def programme_of(job: Job, head: Head, setup: Setup) -> Programme:
     if len(job.works) > 1:
         return chained(stages_of(job, head))
     work = job.works[0]
-    return chained(_drawn(_stages(job, head, work, part_of(job, head, work), setup, None)))
+    part = _in_this_order(_questioned(part_of(job, head, work), head, setup), work, setup)
+    return chained(_drawn(_stages(job, head, work, part, setup, None)))
 
 
 def chained(stages: Sequence[Stage]) -> Programme:

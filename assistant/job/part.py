@@ -12,6 +12,7 @@ from fractions import Fraction
 from assistant.job.measuring import Measurement
 from assistant.job.shapes import Drawing
 from assistant.job.units import said, shown
+from assistant.words.language import mark
 from solver import Head
 
 
@@ -85,13 +86,15 @@ class Rim:
     """Where an error of the indexing shows, and how much of it the part bears there, mm.
 
     `diameter` of the circle on which it is measured; the rest are the words of the warning.
+    `first_round`: only the cuts of the part's first round count; what comes after only clears.
     """
 
     diameter: float
     need: float
     bears: str
-    between: str = "from one cut to the next"
+    between: str = mark("from one cut to the next")
     where: str = "at the rim"
+    first_round: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,7 +151,7 @@ class Part:
     cutter clear, where trial marks would spoil the face. `sizes_in` gives the measurements for
     another order of the cuts (their places in the part's own list); None: each waits until the
     first `after` of the list are made. `rim`: what the part bears of an inexact indexing; None:
-    nothing is known.
+    nothing is known. `doubt`: what is said of one that it does not bear, before anything is set.
     """
 
     kind: str
@@ -165,6 +168,7 @@ class Part:
     draw: Callable[[], Drawing] = Drawing
     methods: tuple[str, ...] = ()
     rim: Rim | None = None
+    doubt: str = ""
     between_centres: bool = True
     level: bool = True
     trial_moves: bool = False

@@ -50,13 +50,22 @@ def one_beyond(moves: tuple[Move, ...]) -> int:
 
 def checklist(shop: Shop, setup: Setup, moves: tuple[Move, ...], part: Part) -> list[str]:
     """The whole set-up before the first cut of the job."""
-    items = [say(_HEAD), *_work(shop, part), *indexing_items(shop.head, setup, moves)]
+    items = [
+        *_doubt(part),
+        say(_HEAD),
+        *_work(shop, part),
+        *indexing_items(shop.head, setup, moves),
+    ]
     # With no degree scale, marks all round are the witness that is worth most.
     if part.steps or not shop.head.scale_degrees:
         items.append(_trial(part))
     if shop.head.scale_degrees:
         items.append(say(_SCALE))
     return [*items, say(_GUARD)]
+
+
+def _doubt(part: Part) -> list[str]:
+    return [part.doubt] if part.doubt else []
 
 
 def _work(shop: Shop, part: Part) -> list[str]:
@@ -105,6 +114,7 @@ def next_work_items(
         )  # fmt: skip
         change.append(plate)
     items = [
+        *_doubt(part),
         say("Cutter stopped and clear. Another cutter or setting for the next ring."),
         *change, *part.steps, *indexing_items(shop.head, setup, moves), _trial(part),
     ]  # fmt: skip

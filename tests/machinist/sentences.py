@@ -135,6 +135,9 @@ ONLY_READ = [
     r"the crank is turned one way only",
     r"write down its (?:new )?reading",
     r"guard over the gears",
+    rf"from one [a-z]+ to the next: up to {_length()} off",
+    r"from one cut to the next: up to \d+ percent of the space off",
+    rf"[a-z ]+ bears {_length()}",
     r"on the arbor, running the right way",
 ]  # fmt: skip
 

@@ -12,7 +12,9 @@ from fractions import Fraction
 from math import pi, sqrt
 
 from assistant.job.part import Finding, Rim
-from assistant.job.units import shown
+from assistant.job.units import said, shown
+from assistant.words.language import mark, number, say
+from assistant.words.spoken import capital, sentences
 from solver import Head, Move, Setup, degrees_text, off_at, spindle_move
 
 _USELESS = Fraction(1, 2)  # of the spacing: cuts fall together, or leave a gap for another
@@ -30,14 +32,20 @@ class Uneven:
 
 def gear_need(module: float, diameter: float) -> float:
     """From tooth to tooth, mm: single pitch deviation of grade 10 of ISO 1328-1:1995,
-    (0.3 (m + 0.4 sqrt d) + 4) micrometres at grade 5, times sqrt 2 for each grade (from memory).
+    (0.3 (m + 0.4 sqrt d) + 4) micrometres at grade 5, times sqrt 2 for each grade. The standard was
+    not read: so a published program for the design of gears quotes its section 6.1, with m and d
+    the geometric means of the standard's ranges, where here they are the gear's own.
     Grade 10 is what form cutters on a dividing head come to (common practice)."""
     return (0.3 * (module + 0.4 * sqrt(diameter)) + 4) * sqrt(2) ** 5 / 1000
 
 
-def uneven(head: Head, setup: Setup, moves: Sequence[Move], places: Sequence[Fraction]) -> Uneven:
-    """The set-up's moves, one each, followed to every place wanted (rising, in turns)."""
-    """With the head's own errors where it was measured."""
+def uneven(
+    head: Head, setup: Setup, moves: Sequence[Move], places: Sequence[Fraction],
+    judged: frozenset[Fraction] | None = None,
+) -> Uneven:  # fmt: skip
+    """The set-up's moves, one each, followed to every place wanted (rising, in turns). Neighbours
+    among those that are `judged` (None: all) are compared, with the head's own errors where it was
+    measured."""
     total, at = len(places), Fraction(0)
     measured = setup.true_error is not None
     steps = {move: spindle_move(head, setup, move) for move in set(moves)}
@@ -47,6 +55,8 @@ def uneven(head: Head, setup: Setup, moves: Sequence[Move], places: Sequence[Fra
         place = n * setup.every
         true = at + off_at(head, at) if measured else at
         off[place % total] = true - (place // total) - places[place % total]
+    kept = [n for n in range(total) if judged is None or places[n] in judged]
+    off, places = [off[n] for n in kept], [places[n] for n in kept]
     following = [*places[1:], places[0] + 1]
     ahead = [*off[1:], off[0]]
     return Uneven(
@@ -89,4 +99,22 @@ def finding(found: Uneven, rim: Rim | None, unit: str) -> Finding | None:
     )
 
 
+def spoken(found: Uneven, rim: Rim | None, unit: str) -> str:
+    """The same for the ear."""
+    if rim is None:
+        share = number(round(100 * float(found.error / found.space)))
+        off = say("From one cut to the next: up to {share} percent of the space off.", share=share)
+        return sentences(say(_INEXACT), off, say(_BE_SURE))
+    millimetres = float(found.error) * pi * float(rim.diameter)
+    return sentences(
+        say(_INEXACT),
+        capital(say("{between}: up to {size} off.", between=say(rim.between),
+                    size=said(millimetres, unit))),
+        capital(say("{part} bears {size}.", part=say(rim.bears), size=said(rim.need, unit))),
+        say(_BE_SURE),
+    )  # fmt: skip
+
+
+_INEXACT = mark("Not exact on this head.")
+_BE_SURE = mark("Be sure that it will do, or take a head that divides it exactly.")
 _CURE = "another plate, a head with change gears, or be sure that it will do"

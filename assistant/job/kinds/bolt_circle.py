@@ -12,7 +12,7 @@ from assistant.job.part import Cut, Figure, Findings, Part, Pass, Rim, Round, Sh
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing, Point, Shape, disc, polar, ring_anchors
 from assistant.job.units import in_unit, said, shown
-from assistant.words.language import number, say, say_n
+from assistant.words.language import mark, number, say, say_n
 from assistant.words.spoken import capital
 
 KIND = "bolt-circle"
@@ -96,8 +96,8 @@ def work_out(work: BoltCircle, shop: Shop) -> Part:
         rim=Rim(
             float(work.circle),
             0.1,
-            "a circle of holes",
-            "from one hole to the next",
+            mark("a circle of holes"),
+            mark("from one hole to the next"),
             "on the circle",
         ),
     )

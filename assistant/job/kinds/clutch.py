@@ -22,6 +22,7 @@ from assistant.job.part import (
     Part,
     Pass,
     Passes,
+    Rim,
     Round,
     Shop,
     depths_said,
@@ -36,6 +37,7 @@ from assistant.words.language import mark, number, say, say_n
 from assistant.words.spoken import sentences
 
 KIND = "clutch"
+_TEETH_BEAR = 0.05  # mm: more, and one tooth alone drives (common practice)
 KEYS = ("teeth", "outside", "bore", "depth", "cutter_width", "clearance", *common.PASS_KEYS)
 
 
@@ -130,7 +132,17 @@ def work_out(work: Clutch, shop: Shop) -> Part:
         draw=partial(_draw, work),
         between_centres=False,
         level=False,
+        rim=_rim(work),
     )
+
+
+def _rim(work: Clutch) -> Rim:
+    """Both halves may be off, and share their clearance; without any they are fitted by hand."""
+    clear = pi * float(work.outside) * float(work.clearance)
+    return Rim(
+        float(work.outside), max(_TEETH_BEAR, clear / 2), mark("such a clutch"),
+        mark("from one tooth to the next"),
+    )  # fmt: skip
 
 
 def _check(work: Clutch, shop: Shop, found: Findings) -> None:

@@ -26,6 +26,7 @@ from assistant.job.part import (
     Part,
     Pass,
     Passes,
+    Rim,
     Round,
     Shop,
     depths_said,
@@ -36,11 +37,12 @@ from assistant.job.part import (
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing, Point, Shape, arc, disc, ring_anchors, turned
 from assistant.job.units import MM_PER_INCH, angle_said, angle_shown, near, said, shown
-from assistant.words.language import number, say, say_n
+from assistant.words.language import mark, number, say, say_n
 from assistant.words.spoken import capital, sentences
 from solver import Head, degrees_text
 
 KIND = "flutes"
+_SHARE = 0.02  # of the space: the edges still share the cut (common practice)
 KEYS = (
     "tool", "flutes", "diameter", "depth", "spacing", "spread", "rake", "cutter_form",
     "cutter_angle", "face_angle", *common.PASS_KEYS,
@@ -302,7 +304,11 @@ def work_out(work: Flutes, shop: Shop) -> Part:
         passes=passes,
         steps=_steps(work, any(less), passes, shop),
         draw=partial(_draw, work, [float(place) for place in places]),
-    )
+        rim=Rim(
+            float(work.diameter), _SHARE * pi * float(work.diameter) / work.flutes,
+            mark("such a tool"), mark("from one edge to the next"),
+        ),
+    )  # fmt: skip
 
 
 def _dials(

@@ -13,7 +13,7 @@ from assistant.job.part import Figure, Findings, Part, Pass, Rim, Round, Shop, r
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing, Shape, disc, polar, ring_anchors
 from assistant.job.units import angle_shown, shown
-from assistant.words.language import say, say_n
+from assistant.words.language import mark, say, say_n
 from assistant.words.spoken import capital, sentences
 from solver import degrees_text
 
@@ -115,8 +115,8 @@ def _rim(work: Graduations) -> Rim | None:
     if work.diameter is None:
         return None
     return Rim(
-        float(work.diameter), float(work.pattern.line_width) / 4, "a scale of such lines",
-        "from one line to the next",
+        float(work.diameter), float(work.pattern.line_width) / 4, mark("a scale of such lines"),
+        mark("from one line to the next"),
     )  # fmt: skip
 
 

@@ -18,6 +18,7 @@ from assistant.job.part import (
     Part,
     Pass,
     Passes,
+    Rim,
     Round,
     Shop,
     depths_said,
@@ -28,10 +29,11 @@ from assistant.job.part import (
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing, Shape, disc, ring_anchors, slot, turned
 from assistant.job.units import near, said, shown
-from assistant.words.language import number, say, say_n
+from assistant.words.language import mark, number, say, say_n
 from assistant.words.spoken import capital, sentences
 
 KIND = "keyways"
+_HUB_BEARS = 0.05  # mm: two keys are fitted to their hub (common practice)
 KEYS = ("keyways", "width", "shaft", "depth", "depth_from", *common.PASS_KEYS)
 
 
@@ -108,7 +110,11 @@ def work_out(work: Keyways, shop: Shop) -> Part:
         steps=_steps(work, passes, shop),
         measurements=_measurements(work, passes),
         draw=partial(_draw, work),
-    )
+        rim=Rim(
+            float(work.shaft), _HUB_BEARS, mark("a hub on such keys"),
+            mark("from one keyway to the next"),
+        ),
+    )  # fmt: skip
 
 
 def _check(work: Keyways, shop: Shop, found: Findings) -> None:

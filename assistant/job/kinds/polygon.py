@@ -29,7 +29,7 @@ from assistant.job.part import (
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing, Shape, disc, ring_anchors, segment
 from assistant.job.units import near, said, shown
-from assistant.words.language import number, say, say_n
+from assistant.words.language import mark, number, say, say_n
 from assistant.words.spoken import capital, sentences
 
 KIND = "polygon"
@@ -247,7 +247,8 @@ def _rim(work: Polygon) -> Rim:
     chord = sqrt(max(0.0, float(work.bar**2 - work.across_flats**2)))
     flat = float(work.across_flats) * tan(pi / work.sides) if work.sides > 2 else chord
     width = min(flat, chord) if chord else flat
-    return Rim(2 * width, 0.05, "such a flat", "from one flat to the next", "across a flat")
+    bears, between = mark("such a flat"), mark("from one flat to the next")
+    return Rim(2 * width, 0.05, bears, between, "across a flat")
 
 
 def _measurements(work: Polygon, passes: tuple[Pass, ...]) -> list[Measurement]:

@@ -15,6 +15,7 @@ from assistant.job.part import (
     Part,
     Pass,
     Passes,
+    Rim,
     Round,
     Shop,
     depths_said,
@@ -26,10 +27,11 @@ from assistant.job.part import (
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing, Point, Shape, arc, disc, ring_anchors, turned
 from assistant.job.units import angle_said, angle_shown, near, said, shown
-from assistant.words.language import number, say, say_n
+from assistant.words.language import mark, number, say, say_n
 from assistant.words.spoken import capital, sentences
 
 KIND = "ratchet"
+_SHARE = 0.02  # of the space: the pawl still falls in well before the next (common practice)
 KEYS = ("teeth", "diameter", "depth", "cutter_angle", "rake", *common.PASS_KEYS)
 
 
@@ -140,7 +142,11 @@ def work_out(work: Ratchet, shop: Shop) -> Part:
         passes=passes,
         steps=_steps(work, passes, shop),
         draw=partial(_draw, work),
-    )
+        rim=Rim(
+            float(work.diameter), _SHARE * pi * float(work.diameter) / work.teeth,
+            mark("such a ratchet"), mark("from one tooth to the next"),
+        ),
+    )  # fmt: skip
 
 
 def _check(work: Ratchet, found: Findings, unit: str) -> None:

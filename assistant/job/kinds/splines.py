@@ -23,6 +23,7 @@ from assistant.job.part import (
     Part,
     Pass,
     Passes,
+    Rim,
     Round,
     Shop,
     depths_said,
@@ -33,11 +34,12 @@ from assistant.job.part import (
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing, Point, Shape, arc, disc, ring_anchors, slot, turned
 from assistant.job.units import near, said, shown
-from assistant.words.language import number, say, say_n
+from assistant.words.language import mark, number, say, say_n
 from assistant.words.spoken import capital, sentences
 from solver import Head, degrees_text
 
 KIND = "splines"
+_HUB_BEARS = 0.03  # mm: a sliding fit has about so much play (common practice)
 KEYS = (
     "splines", "width", "outside", "root", "cutter_width", "root_saw", "root_form",
     *common.PASS_KEYS,
@@ -250,7 +252,11 @@ def work_out(work: Splines, shop: Shop) -> Part:
         steps=_steps(work, passes, shop),
         measurements=_measurements(work),
         draw=partial(_draw, work, places),
-    )
+        rim=Rim(
+            float(work.outside), _HUB_BEARS, mark("a hub on such splines"),
+            mark("from one spline to the next"), first_round=True,
+        ),
+    )  # fmt: skip
 
 
 def _check(work: Splines, found: Findings, unit: str) -> None:

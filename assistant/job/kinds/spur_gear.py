@@ -31,7 +31,7 @@ from assistant.job.part import (
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing
 from assistant.job.units import near, said, shown
-from assistant.words.language import number, say, say_n
+from assistant.words.language import mark, number, say, say_n
 from assistant.words.spoken import capital, sentences
 
 KIND = "spur-gear"
@@ -149,8 +149,8 @@ def gear_rim(module: float, pitch_diameter: float) -> Rim:
     return Rim(
         pitch_diameter,
         at_the_rim.gear_need(module, pitch_diameter),
-        "a gear so cut",
-        "from one tooth to the next",
+        mark("a gear so cut"),
+        mark("from one tooth to the next"),
         "at the pitch line",
     )
 
