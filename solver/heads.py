@@ -94,7 +94,7 @@ def _head(top: _Section) -> Head:
     return Head(
         name=top.text("name"),
         describe=top.text("describe", ""),
-        worm_ratio=top.number("worm_ratio", least=Fraction(1, 100)),
+        worm_ratio=top.ratio("worm_ratio"),
         direct_circle=direct,
         plate_drive=_drive(top),
         tilt_degrees=_tilt(top),
@@ -189,7 +189,7 @@ def _handwheel(top: _Section) -> Handwheel | None:
     if table is None:
         return None
     division = table.number("division_minutes", least=Fraction(1, 600))
-    turn = MINUTES_PER_TURN / top.number("worm_ratio", least=Fraction(1, 100))
+    turn = MINUTES_PER_TURN / top.ratio("worm_ratio")
     # A dial whose last division is cut short has no line where the next turn begins.
     if turn % division:
         what = f"division_minutes {division}: one turn is {turn} minutes, no whole number of them"
@@ -274,6 +274,13 @@ class _Section:
         if not least <= value <= _MOST:
             raise self.fault(key, f"{key} {given}: it lies between {least} and {_MOST}")
         return value
+
+    def ratio(self, key: str) -> Fraction:
+        """A number, or "40:1" as a head is stamped."""
+        given = self.data.get(key)
+        if isinstance(given, str) and (bare := given.removesuffix("1").rstrip()).endswith(":"):
+            self.data[key] = bare.removesuffix(":").rstrip()
+        return self.number(key, least=Fraction(1, 100))
 
     def waves(self, key: str, count: int) -> tuple[Fraction, ...]:
         """Cosine and sine of each wave, arc-seconds, either sign; empty where not given."""

@@ -24,6 +24,7 @@ from assistant.engine.engine import (
 from assistant.engine.events import (
     LONG_ENOUGH,
     Command,
+    CommandGiven,
     Device,
     DeviceReturned,
     DeviceTroubled,
@@ -96,7 +97,7 @@ class Session:
         ):  # the table is proven in tests; this is the belt to it
             raise AssertionError(f"a cut without lock and guard was refused: {new}")
         if effects or not isinstance(event, PhraseHeard):  # chatter is nobody's business
-            self._journal.append(event, new)
+            self._journal.append(event, new, _ground(effects))
         self.state = new
         for effect in effects:
             self._outlet.perform(effect)
@@ -129,13 +130,17 @@ class Session:
         return self.state.step is Step.FINISHED
 
 
+def _ground(effects: list[Effect]) -> str:
+    return next((effect.ground.value for effect in effects if isinstance(effect, Refuse)), "")
+
+
 def heard_words(event: Event, effects: list[Effect]) -> str:
     """What was heard or pressed, and whether it was taken, for the display."""
     match event:
-        case PhraseHeard(heard=heard, command=command, source=source):
-            # A key or a button names its command; only a voice has words of its own.
-            meant = phrase_for(command) if command and source != "voice" else heard
-            what = say("“{phrase}”", phrase=meant)
+        case PhraseHeard(heard=heard):
+            what = say("“{phrase}”", phrase=heard)
+        case CommandGiven(command=command):
+            what = say("“{phrase}”", phrase=phrase_for(command))
         case PedalUsed(gesture=gesture, source=source):
             name = say(_SOURCES.get(source, source))
             what = say("{device}: {gesture}", device=name, gesture=say(_GESTURES[gesture]))
@@ -238,7 +243,7 @@ class Bench:
     def timed(self, event: Event) -> Event:
         """A press with how long after its question it came, and it and a phrase with how long the
         step has been worked on; any other event as it is."""
-        if isinstance(event, PedalUsed | PhraseHeard) and self._step:
+        if isinstance(event, PedalUsed | PhraseHeard | CommandGiven) and self._step:
             event = replace(event, took=round(max(0.0, event.at - self._step_since), 2))
         if not isinstance(event, PedalUsed) or not event.pressed_at:
             return event
@@ -340,7 +345,7 @@ def _unwritten(
         try:
             session.handle(DeviceReturned(time.time(), Device.JOURNAL))
         except JournalFault as still:
-            if isinstance(event, PedalUsed | PhraseHeard | SizeGiven | NoteWritten):
+            if isinstance(event, PedalUsed | PhraseHeard | CommandGiven | SizeGiven | NoteWritten):
                 session.cannot_write(still)  # an answer that did not count is never met by silence
             continue
         return True

@@ -123,6 +123,7 @@ def record(reading: Reading) -> dict[str, Any]:
                 "seq": entry.seq,
                 "time": moment(entry.at),
                 "event": to_record(entry.event),
+                "refused": entry.refused,
                 "state": state_record(reading.programme, entry.state),
                 "link": entry.link,
             }

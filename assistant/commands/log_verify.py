@@ -11,7 +11,7 @@ from assistant import errors
 from assistant.commands import command_line, data_folder
 from assistant.commands.progress import bar
 from assistant.journal.replay import first_stray
-from assistant.journal.writing import VERSION, JournalFault, journals, read
+from assistant.journal.writing import CHAINED_SINCE, JournalFault, journals, read
 
 
 def main(given: Namespace) -> int:
@@ -36,7 +36,7 @@ def verdict(path: Path, ends: str = "") -> dict[str, Any]:
         return {**found, "record": fault.record, "why": str(fault)}
     records, last = len(reading.entries), reading.last_link
     found |= {"records": records, "version": reading.version, "ends": last}
-    if reading.version < VERSION:
+    if reading.version < CHAINED_SINCE:
         return {**found, "why": f"version {reading.version} has no chain: resume it to add one"}
     if not last.startswith(ends.strip().lower()):
         why = f"it ends with {last[:16]}, not with {ends[:64]}: it is not the journal of that note"

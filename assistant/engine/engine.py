@@ -15,12 +15,14 @@ from assistant.engine import pace, recall, wording
 from assistant.engine.answers import understood_after
 from assistant.engine.events import (
     Command,
+    CommandGiven,
     Device,
     DeviceLost,
     DeviceReturned,
     DeviceTroubled,
     Event,
     Gesture,
+    Ground,
     NoteWritten,
     PartScrapped,
     PedalUsed,
@@ -28,6 +30,7 @@ from assistant.engine.events import (
     SessionResumed,
     SessionStarted,
     SizeGiven,
+    Source,
     SpeechFailed,
     Tone,
     TrustChanged,
@@ -74,8 +77,9 @@ class Signal:
 
 @dataclass(frozen=True, slots=True)
 class Refuse:
-    """The event changed nothing, and why."""
+    """The event changed nothing, and why: the code for the journal, the words for the person."""
 
+    ground: Ground
     reason: str
 
 
@@ -120,7 +124,7 @@ def _advance(programme: Programme, state: State, event: Event, table: Table) -> 
             return _resume(programme, state, event, table)
         case PedalUsed():
             return _press(programme, state, event, table)
-        case PhraseHeard():
+        case PhraseHeard() | CommandGiven():
             return _hear(programme, state, event, table)
         case NoteWritten() | PartScrapped():
             intent = Intent.NOTE if isinstance(event, NoteWritten) else Intent.SCRAP
@@ -222,57 +226,67 @@ def _reworded(programme: Programme, old: State, new: State) -> State:
 def _press(programme: Programme, state: State, event: PedalUsed, table: Table) -> Outcome:
     intent = _GESTURES[event.gesture]
     if intent is Intent.CONFIRM and not event.trusted:
-        return _refuse(state, wording.not_believed())
+        return _refuse(state, Ground.NOT_BELIEVED, wording.not_believed())
     if intent is Intent.CONFIRM and event.waited < understood_after(programme, state):
-        return _refuse(state, wording.too_soon(programme, state))
+        return _refuse(state, Ground.TOO_SOON, wording.too_soon(programme, state))
     return _want(programme, replace(state, took=event.took), intent, table)
 
 
-def _hear(programme: Programme, state: State, event: PhraseHeard, table: Table) -> Outcome:
+def _hear(
+    programme: Programme, state: State, event: PhraseHeard | CommandGiven, table: Table
+) -> Outcome:
+    if isinstance(event, CommandGiven):
+        return _command(programme, state, event.command, event.took, table)
     if event.command is None:
         return state, []
     if _drowned(state, event):
-        return _refuse(state, say(wording.TOO_LOUD))
+        return _refuse(state, Ground.TOO_LOUD, say(wording.TOO_LOUD))
     careful = event.command in LOCK_AND_GUARD
     if not event.accepted or event.confidence < (
         SURE_FOR_LOCK_AND_GUARD if careful else SURE_ENOUGH
     ):
         return _doubtful(state, event, table)
-    if event.command in ON_THE_WAY.get(state.step, ()):
+    return _command(programme, state, event.command, event.took, table)
+
+
+def _command(
+    programme: Programme, state: State, command: Command, took: float, table: Table
+) -> Outcome:
+    if command in ON_THE_WAY.get(state.step, ()):
         return state, [Signal(Tone.ACCEPTED)]
-    intent = _intent(state, event.command)
+    intent = _intent(state, command)
     if intent is None:
-        return _refuse(state, wording.not_now(programme, state))
-    return _want(programme, replace(state, took=event.took), intent, table)
+        return _refuse(state, Ground.NOT_NOW, wording.not_now(programme, state))
+    return _want(programme, replace(state, took=took), intent, table)
 
 
 def _drowned(state: State, event: PhraseHeard) -> bool:
     """Spoken where it is too loud to trust the ear, and it would confirm lock or guard."""
     careful = event.command in LOCK_AND_GUARD
     asked = ANSWERS.get(state.step) is event.command
-    return state.too_loud and careful and asked and event.source == "voice"
+    return state.too_loud and careful and asked and event.source is Source.VOICE
 
 
 def _doubtful(state: State, event: PhraseHeard, table: Table) -> Outcome:
     """Half a phrase that would make sense now is asked for again; any other is talk."""
     if event.command not in expected(state, table):
         return state, []
-    return _refuse(state, wording.not_sure(event.heard))
+    return _refuse(state, Ground.NOT_SURE, wording.not_sure(event.heard))
 
 
 def _size(programme: Programme, state: State, event: SizeGiven, table: Table) -> Outcome:
     row = row_for(table, programme, state, Intent.SIZE)
     if row is None:
-        return _refuse(state, wording.not_now(programme, state))
+        return _refuse(state, Ground.NOT_NOW, wording.not_now(programme, state))
     if phase_of(state.step) is Phase.CHECK_POSITION:
         return _cut_number(programme, state, event, row)
     millimetres = measured(event.size, event.unit or programme.unit)
     if millimetres is None:
-        return _refuse(state, wording.no_size(event.size))
+        return _refuse(state, Ground.NO_SIZE, wording.no_size(event.size))
     wanted = programme.measurements[state.measured]
     answer = wanted.answer(millimetres, programme.unit)
     if answer.verdict is Verdict.IMPOSSIBLE:
-        return _refuse(state, answer.text)
+        return _refuse(state, Ground.IMPOSSIBLE_SIZE, answer.text)
     given = replace(state, size=str(millimetres))
     return _move_on(programme, state, _take(row, programme, given), Intent.SIZE)
 
@@ -282,7 +296,7 @@ def _cut_number(programme: Programme, state: State, event: SizeGiven, row: Row) 
     given = event.size.strip()
     whole = re.fullmatch(r"\d{1,6}", given, re.ASCII) and not event.unit
     if not whole or not 1 <= int(given) <= state.due(programme):
-        return _refuse(state, wording.no_cut_number(programme, state, given))
+        return _refuse(state, Ground.NO_CUT_NUMBER, wording.no_cut_number(programme, state, given))
     claimed = replace(state, claimed=int(given))
     return _move_on(programme, state, _take(row, programme, claimed), Intent.SIZE)
 
@@ -320,7 +334,7 @@ def _intent(state: State, command: Command) -> Intent | None:
 def _want(programme: Programme, state: State, intent: Intent, table: Table) -> Outcome:
     row = row_for(table, programme, state, intent)
     if row is None:
-        return _refuse(state, _why_not(programme, state, intent))
+        return _refuse(state, *_why_not(programme, state, intent))
     if intent in _ANSWERED_IN_PLACE:
         return _answer(programme, _take(row, programme, state), intent)
     return _move_on(programme, state, _take(row, programme, state), intent)
@@ -330,12 +344,12 @@ def _take(row: Row, programme: Programme, state: State) -> State:
     return replace(row.do(programme, state), step=row.to)
 
 
-def _why_not(programme: Programme, state: State, intent: Intent) -> str:
+def _why_not(programme: Programme, state: State, intent: Intent) -> tuple[Ground, str]:
     if intent is Intent.GO_BACK:
-        return wording.no_way_back(programme, state)
+        return Ground.NO_WAY_BACK, wording.no_way_back(programme, state)
     if intent is Intent.OVERSHOT and state.place == 0:
-        return wording.no_move_yet(programme, state)
-    return wording.not_now(programme, state)
+        return Ground.NO_MOVE_YET, wording.no_move_yet(programme, state)
+    return Ground.NOT_NOW, wording.not_now(programme, state)
 
 
 # --- answers that change nothing but the note count -------------------------------------
@@ -428,9 +442,9 @@ def _tell(state: State, text: str, purpose: str) -> tuple[State, list[Effect]]:
     return replace(state, said=text), [Say(text, purpose)]
 
 
-def _refuse(state: State, reason: str) -> Outcome:
+def _refuse(state: State, ground: Ground, reason: str) -> Outcome:
     """A refused event changes nothing at all, so that repeating it is harmless."""
-    return state, [Signal(Tone.REFUSED), Refuse(reason), Say(reason, "refusal")]
+    return state, [Signal(Tone.REFUSED), Refuse(ground, reason), Say(reason, "refusal")]
 
 
 def cut_is_allowed(programme: Programme, state: State) -> bool:

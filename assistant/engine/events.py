@@ -81,6 +81,30 @@ class Trouble(StrEnum):
     SHORT_OF_WORDS = "short-of-words"  # the ear can't know some of the phrases
 
 
+class Source(StrEnum):
+    """Where an answer or a command comes from."""
+
+    PEDAL = "pedal"
+    VOICE = "voice"
+    KEYBOARD = "keyboard"
+    PAGE = "page"
+
+
+class Ground(StrEnum):
+    """Why an event was refused. The value is the code in the journal."""
+
+    TOO_SOON = "too-soon"  # before its question could have been understood
+    NOT_BELIEVED = "not-believed"  # the pedal answers as no foot does
+    TOO_LOUD = "too-loud"  # for the ear to be trusted with lock and guard
+    NOT_SURE = "not-sure"  # the ear heard it, but not well enough
+    NOT_NOW = "not-now"  # it makes no sense at this step
+    NO_WAY_BACK = "no-way-back"
+    NO_MOVE_YET = "no-move-yet"
+    NO_SIZE = "no-size"  # what was given is no length
+    IMPOSSIBLE_SIZE = "impossible-size"
+    NO_CUT_NUMBER = "no-cut-number"
+
+
 LONG_ENOUGH = 60.0  # seconds: no question is answered too soon after that
 
 
@@ -119,7 +143,7 @@ class PedalUsed:
 
     at: float
     gesture: Gesture
-    source: str = "pedal"
+    source: Source = Source.PEDAL
     pressed_at: float = 0.0
     waited: float = LONG_ENOUGH
     trusted: bool = True
@@ -140,7 +164,18 @@ class PhraseHeard:
     confidence: float = 1.0
     accepted: bool = True
     why: str = ""
-    source: str = "voice"
+    source: Source = Source.VOICE
+    took: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class CommandGiven:
+    """A key or a button that names its command: nothing in it can be misheard. `took` as in
+    `PedalUsed`."""
+
+    at: float
+    command: Command
+    source: Source
     took: float = 0.0
 
 
@@ -148,7 +183,7 @@ class PhraseHeard:
 class NoteWritten:
     at: float
     text: str
-    source: str = "keyboard"
+    source: Source = Source.KEYBOARD
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,7 +191,7 @@ class PartScrapped:
     """The person gives the part up: it is below its finished size."""
 
     at: float
-    source: str = "keyboard"
+    source: Source = Source.KEYBOARD
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,7 +204,7 @@ class SizeGiven:
 
     at: float
     size: str
-    source: str = "keyboard"
+    source: Source = Source.KEYBOARD
     unit: str = ""
 
 
@@ -230,6 +265,7 @@ Event = (
     | SessionResumed
     | PedalUsed
     | PhraseHeard
+    | CommandGiven
     | NoteWritten
     | PartScrapped
     | SizeGiven
@@ -248,6 +284,7 @@ _KINDS: dict[str, type[Any]] = {
         SessionResumed,
         PedalUsed,
         PhraseHeard,
+        CommandGiven,
         NoteWritten,
         PartScrapped,
         SizeGiven,
@@ -264,6 +301,7 @@ _ENUMS: dict[str, type[StrEnum]] = {
     "gesture": Gesture,
     "device": Device,
     "trouble": Trouble,
+    "source": Source,
 }
 
 

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+<<<<<<< HEAD
 import importlib.util
 
 from assistant.files.packages_here import not_here, to_install_python
+=======
+>>>>>>> origin/main
 from assistant.files.settings import Ear as EarSettings
+from assistant.hearing.classifier.networks import there
 from assistant.hearing.endpointing import Detector, silero
 from assistant.hearing.judging import Hearer
 from assistant.hearing.model_files import own_classifier
@@ -18,11 +22,11 @@ def chosen(settings: EarSettings) -> tuple[str, ...]:
     what is there. None, one, or with `agree` two."""
     if settings.kind == "none":
         return ()
-    there = _there(settings)
-    if settings.kind == "auto" and not there:
+    here = _there(settings)
+    if settings.kind == "auto" and not here:
         return ()
-    first = there[0] if settings.kind == "auto" else settings.kind
-    others = [kind for kind in there if kind != first]
+    first = here[0] if settings.kind == "auto" else settings.kind
+    others = [kind for kind in here if kind != first]
     return (first, *others[:1]) if settings.agree else (first,)
 
 
@@ -36,8 +40,8 @@ def _there(settings: EarSettings) -> list[str]:
 
 
 def _built_in() -> list[str]:
-    """The networks of the built-in ear are made for one platform only."""
-    return ["head"] if importlib.util.find_spec("pyopen_wakeword") else []
+    """The networks of the built-in ear come with a package that some systems lack."""
+    return ["head"] if there() else []
 
 
 def open_ear(settings: EarSettings) -> Ear:

@@ -12,7 +12,7 @@ from decimal import Decimal
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from assistant.engine.events import Command, SizeGiven
+from assistant.engine.events import Command, SizeGiven, Source
 from assistant.hearing.judging import Heard
 from assistant.hearing.recognisers.recogniser import EarUnusable
 from assistant.hearing.spoken_numbers import Spoken, digit_words, number_from
@@ -67,7 +67,7 @@ class SpokenSizes:
         number = number_from(said) if self._heard_all else None
         self._forget()
         if number is None or number.value <= 0:
-            return SizeGiven(time.time(), f"? {said}", "voice")
+            return SizeGiven(time.time(), f"? {said}", Source.VOICE)
         return _given(number)
 
     def _is_figure(self, heard: Heard) -> bool:
@@ -92,7 +92,7 @@ class SpokenSizes:
 
 def _given(number: Spoken) -> SizeGiven:
     unit = {"inch": "in"}.get(number.unit, number.unit)
-    return SizeGiven(time.time(), decimal_text(number.value), "voice", unit)
+    return SizeGiven(time.time(), decimal_text(number.value), Source.VOICE, unit)
 
 
 def decimal_text(value: Fraction) -> str:

@@ -32,7 +32,8 @@ from assistant.journal.fault import JournalFault, cannot, damaged
 from assistant.journal.sense import check_state
 from assistant.journal.write_ahead import Tail, tail
 
-VERSION = 2
+VERSION = 3
+CHAINED_SINCE = 2
 APPLICATION_ID = 0x7A11_7001
 ENDING = ".journal"
 _HEADER_BYTES = 100
@@ -43,13 +44,18 @@ _BETWEEN_COPIES_S = 0.003
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """One recorded event, the state after it, and the chain's link (none in version 1)."""
+    """One recorded event, the state after it, and the chain's link (none in version 1).
+
+    `refused` is the code of why it changed nothing (`events.Ground`), "" for one that was taken;
+    None where that was not yet kept (before version 3).
+    """
 
     seq: int
     at: float
     event: Event
     state: State
     link: str = ""
+    refused: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +99,7 @@ class Standing:
     @property
     def last_link(self) -> str:
         """The link that stands for the whole journal; "" where it has no chain."""
-        if self.version < VERSION:
+        if self.version < CHAINED_SINCE:
             return ""
         return self.last.link if self.last else first_link(self.about)
 
@@ -332,8 +338,10 @@ def _entry(
     path: Path, stages: list[Programme], seq: int, at: float, event: str, state: str, link: str
 ) -> Entry:
     try:
-        fact, after = from_record(json.loads(event)), State.from_record(json.loads(state))
+        record = json.loads(event)
+        refused = record.pop("refused", None)
+        fact, after = from_record(record), State.from_record(json.loads(state))
         check_state(stages, after)
     except _UNFIT as error:
         raise damaged(path, f"record {seq}: {error}", seq) from error
-    return Entry(seq, at, fact, after, link)
+    return Entry(seq, at, fact, after, link, refused)

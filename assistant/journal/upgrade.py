@@ -8,32 +8,38 @@ from contextlib import closing
 from pathlib import Path
 
 from assistant.journal.chain import first_link, next_link
-from assistant.journal.reading import Reading
+from assistant.journal.reading import CHAINED_SINCE, VERSION, Reading
 
-# Version 1 had no chain. Both statements and the links go into one transaction.
-_FROM_1 = ("ALTER TABLE event ADD COLUMN link TEXT NOT NULL DEFAULT ''", "PRAGMA user_version = 2")
+# Version 1 had no chain; version 2 did not keep why an event was refused, which nobody can add.
+_FROM_1 = "ALTER TABLE event ADD COLUMN link TEXT NOT NULL DEFAULT ''"
 
 
 def upgrade(old: Reading, db: sqlite3.Connection) -> None:
     """Version 1 gets its chain. One transaction: a kill leaves the old journal or the new one.
+    What was chained already keeps its links: somebody may have noted the last one.
 
     The old file stays beside it all the same, as `NAME.journal.version-1`.
     """
     _keep_old(old.path, old.version, db)
     db.execute("BEGIN IMMEDIATE")
     try:
-        for statement in _FROM_1:
-            db.execute(statement)
-        about = {**old.about, "upgraded": f"{len(old.entries)} records of version {old.version}"}
-        db.execute("INSERT INTO session VALUES ('upgraded', ?)", (about["upgraded"],))
-        link = first_link(about)
-        for row in db.execute("SELECT seq, at, event, state FROM event ORDER BY seq").fetchall():
-            link = next_link(link, *row)
-            db.execute("UPDATE event SET link = ? WHERE seq = ?", (link, row[0]))
+        if old.version < CHAINED_SINCE:
+            _chain(old, db)
+        db.execute(f"PRAGMA user_version = {VERSION}")
         db.execute("COMMIT")
     except BaseException:
         db.close()  # an open transaction goes with its connection
         raise
+
+
+def _chain(old: Reading, db: sqlite3.Connection) -> None:
+    db.execute(_FROM_1)
+    about = {**old.about, "upgraded": f"{len(old.entries)} records of version {old.version}"}
+    db.execute("INSERT INTO session VALUES ('upgraded', ?)", (about["upgraded"],))
+    link = first_link(about)
+    for row in db.execute("SELECT seq, at, event, state FROM event ORDER BY seq").fetchall():
+        link = next_link(link, *row)
+        db.execute("UPDATE event SET link = ? WHERE seq = ?", (link, row[0]))
 
 
 def _keep_old(path: Path, version: int, db: sqlite3.Connection) -> None:

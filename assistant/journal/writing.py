@@ -31,6 +31,7 @@ from assistant.journal.fault import JournalFault, cannot
 from assistant.journal.lock import Lock
 from assistant.journal.reading import (
     APPLICATION_ID,
+    CHAINED_SINCE,
     ENDING,
     VERSION,
     Entry,
@@ -45,6 +46,7 @@ from assistant.journal.reading import (
 from assistant.journal.upgrade import keep_name, upgrade
 
 __all__ = [
+    "CHAINED_SINCE",
     "VERSION",
     "Entry",
     "Found",
@@ -136,12 +138,13 @@ class Journal:
             lock.release()
             raise
 
-    def append(self, event: Event, state: State) -> None:
-        """Record the event and the state after it; on the disk when this returns."""
+    def append(self, event: Event, state: State, refused: str = "") -> None:
+        """Record the event, the state after it, and why it was refused ("" where it was taken);
+        on the disk when this returns."""
         row = (
             self._seq + 1,
             float(event.at),
-            _json(to_record(event)),
+            _json({**to_record(event), "refused": refused}),
             _json(state.to_record()),
         )
         link = next_link(self._link, *row)

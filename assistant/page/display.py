@@ -17,15 +17,15 @@ from typing import Any
 from assistant.devices.availability import Presence
 from assistant.engine.events import (
     Command,
+    CommandGiven,
     Device,
     Event,
     Gesture,
     PartScrapped,
     PedalUsed,
-    PhraseHeard,
     SizeGiven,
+    Source,
 )
-from assistant.engine.phrases import PHRASES
 from assistant.engine.ports import Display, Listener, Post
 from assistant.engine.view import View
 from assistant.page.access import Access
@@ -50,7 +50,7 @@ COMMANDS = (
 LEVEL_EVERY_S = 0.2
 GOODBYE_S = 0.3  # for the pages to be told that the session is over
 MOST_FIGURES = 20  # of a size or a cut's number
-SOURCE = "page"
+SOURCE = Source.PAGE
 
 
 class PageDisplay:
@@ -197,7 +197,7 @@ class PageDisplay:
             return PedalUsed(now, Gesture(gesture), SOURCE, pressed_at)
         if wanted in self._expected and given.get("question") == current:
             command = Command(wanted)
-            return PhraseHeard(now, PHRASES[command][0], command, source=SOURCE)
+            return CommandGiven(now, command, SOURCE)
         if given.get("act") in self._acts and given.get("question") == current:
             return _act(given, now)
         return None

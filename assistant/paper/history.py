@@ -1,7 +1,7 @@
 """A journal read as an account: every cut with its confirmations, and everything else of note.
 
-The journal holds facts and the states after them; what was refused, and why, is found by
-putting each fact to the engine again.
+The journal holds facts, the states after them, and why a fact was refused. Before version 3 it
+did not say why: there the fact is put to the engine again.
 """
 
 from __future__ import annotations
@@ -14,10 +14,12 @@ from statistics import median
 
 from assistant.engine.engine import Refuse, advance
 from assistant.engine.events import (
+    CommandGiven,
     DeviceLost,
     DeviceReturned,
     DeviceTroubled,
     Event,
+    Ground,
     NoteWritten,
     PedalUsed,
     PhraseHeard,
@@ -26,7 +28,8 @@ from assistant.engine.events import (
     SpeechFailed,
     TrustChanged,
 )
-from assistant.engine.phases import Step
+from assistant.engine.phases import Step, phase_of
+from assistant.engine.phrases import phrase_for
 from assistant.engine.state import State
 from assistant.job.measuring import Measurement
 from assistant.job.programme import Programme
@@ -170,7 +173,7 @@ class _Teller:
         old, new, event = self._state, entry.state, entry.event
         self._state = new
         cut = new.cut(self._job.stage(new.stage))
-        for kind, text in self._told(old, new, event):
+        for kind, text in self._told(old, entry):
             self.remarks.append(Remark(entry.at, kind, text, cut))
         self._breaks(old, new, entry.at)
         self._confirmed(old, new, event)
@@ -239,9 +242,9 @@ class _Teller:
         expected = float(wanted.expected)
         self.sizes.append(Size(at, wanted.what, size, expected, target, low, high, verdict))
 
-    def _told(self, old: State, new: State, event: Event) -> Iterator[tuple[str, str]]:
-        # What is refused changes nothing at all: only there is the engine asked why.
-        why = refusal(self._job, old, event) if new == old else ""
+    def _told(self, old: State, entry: Entry) -> Iterator[tuple[str, str]]:
+        new, event = entry.state, entry.event
+        why = _why(self._job, old, entry)
         if why:
             self._refused += 1
             yield "refused", f"{_input(event)}: {why}"
@@ -301,12 +304,35 @@ _WORDS_OF = {
 }
 
 
+_GROUNDS = {
+    Ground.TOO_SOON: "before its question could be understood",
+    Ground.NOT_BELIEVED: "the pedal answered as no foot does",
+    Ground.TOO_LOUD: "too loud to trust the ear with it",
+    Ground.NOT_SURE: "not heard well enough",
+    Ground.NOT_NOW: "it was not the answer to what was asked",
+    Ground.NO_WAY_BACK: "there is no way back from there",
+    Ground.NO_MOVE_YET: "no move had been made",
+    Ground.NO_SIZE: "that is no length",
+    Ground.IMPOSSIBLE_SIZE: "that size can't be",
+    Ground.NO_CUT_NUMBER: "that is no number of a cut",
+}
+
+
+def _why(job: Programme, before: State, entry: Entry) -> str:
+    """Why the event was refused, in words; "" where it was taken."""
+    if entry.refused is None and entry.state == before:  # what is refused changes nothing
+        code = refusal(job, before, entry.event)
+    else:
+        code = entry.refused or ""
+    if code == Ground.NOT_NOW:
+        return f"{_GROUNDS[Ground.NOT_NOW]} ({phase_of(before.step).value})"
+    return _GROUNDS[Ground(code)] if code in set(Ground) else code
+
+
 def refusal(job: Programme, state: State, event: Event) -> str:
-    """Why the engine refuses this fact in that state; "" where it takes it."""
-    for effect in advance(job, state, event)[1]:
-        if isinstance(effect, Refuse):
-            return effect.reason
-    return ""
+    """The code of why the engine refuses this fact in that state; "" where it takes it."""
+    effects = advance(job, state, event)[1]
+    return next((effect.ground.value for effect in effects if isinstance(effect, Refuse)), "")
 
 
 def _plain(event: Event) -> tuple[str, str] | None:
@@ -351,6 +377,8 @@ def _input(event: Event) -> str:
     """What a person said, pressed or gave: "voice “cut done” (0.95)", "keyboard 19.05"."""
     if isinstance(event, PhraseHeard):
         return f"{event.source} “{event.heard}” ({event.confidence:.2f})"
+    if isinstance(event, CommandGiven):
+        return f"{event.source} “{phrase_for(event.command)}”"
     what = event.gesture.value if isinstance(event, PedalUsed) else getattr(event, "size", "")
     return f"{_source(event)} {what}".strip()
 

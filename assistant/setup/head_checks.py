@@ -7,6 +7,7 @@ inside out; no circle is drilled twice on one plate.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from fractions import Fraction
 
@@ -70,11 +71,23 @@ def chart_fault(
 
 
 def number(text: str) -> Fraction:
-    """A ratio or a count: 40, 40.5 or 81/2. Raises Refused."""
-    found = number_from_text(text)
+    """A ratio or a count: 40, 40.5 or 81/2; also 40:1, 1:40 and "40 to 1", as a head is stamped.
+
+    Raises Refused.
+    """
+    found = number_from_text(_bare(text))
     if not 1 <= found <= 1000:
         raise Refused(f"{text!r}: give a number from 1 to 1000")
     return found
+
+
+_TO_ONE = re.compile(r"\s*(?:1\s*(?::|to)\s*(.+?)|(.+?)\s*(?::|to)\s*1)\s*", re.IGNORECASE)
+
+
+def _bare(text: str) -> str:
+    """ "40" of "40:1"; any other text as it is."""
+    found = _TO_ONE.fullmatch(text)
+    return (found[1] or found[2]) if found else text
 
 
 def _shown(value: Fraction) -> str:

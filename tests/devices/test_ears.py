@@ -156,8 +156,9 @@ def test_the_ear_is_chosen_by_the_settings_or_by_what_is_there(
 def test_without_the_networks_the_grammar_listens(monkeypatch: pytest.MonkeyPatch) -> None:
     """On a platform that the networks are not built for; two ears that are one are refused."""
     find = importlib.util.find_spec
+    none = ("pyopen_wakeword", "livekit.wakeword")
     monkeypatch.setattr(
-        "importlib.util.find_spec", lambda name: find(name) if name != "pyopen_wakeword" else None
+        "importlib.util.find_spec", lambda name: None if name in none else find(name)
     )
     assert chosen(Ear()) == ("grammar",)
     with pytest.raises(EarUnusable, match="no second ear; set it to false"):

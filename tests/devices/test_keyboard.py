@@ -20,6 +20,7 @@ from assistant.devices.terminal.keyboard import (
 )
 from assistant.engine.events import (
     Command,
+    CommandGiven,
     Device,
     DeviceLost,
     DeviceTroubled,
@@ -88,7 +89,7 @@ def test_every_key_of_the_list_asks_for_its_command(
 ) -> None:
     """The keys shown on the screen do what is written there."""
     typist.type(key)
-    assert typist.told.wait(PhraseHeard).command is command
+    assert typist.told.wait(CommandGiven).command is command
 
 
 class Timed:
@@ -147,7 +148,7 @@ def test_an_elbow_on_the_keys_presses_nothing() -> None:
     timed.type("w")
     timed.rest(TOGETHER_S)
     asked = timed.told.so_far()[-1]
-    assert isinstance(asked, PhraseHeard) and asked.command is Command.WHAT_NEXT
+    assert isinstance(asked, CommandGiven) and asked.command is Command.WHAT_NEXT
 
 
 def test_a_cat_that_walks_over_the_keys() -> None:
@@ -156,20 +157,20 @@ def test_a_cat_that_walks_over_the_keys() -> None:
     for key in "wrlbxow?":
         timed.type(key)
         timed.rest(2 * TOGETHER_S)
-    assert timed.kinds() == [PhraseHeard] * (WALKED_KEYS - 1) + [DeviceTroubled]
+    assert timed.kinds() == [CommandGiven] * (WALKED_KEYS - 1) + [DeviceTroubled]
     timed.rest(CALM_S)
     assert len(timed.kinds()) == WALKED_KEYS
     timed.type("l")
     timed.rest(TOGETHER_S)
     asked = timed.told.so_far()[-1]
-    assert isinstance(asked, PhraseHeard) and asked.command is Command.HOW_MANY_LEFT
+    assert isinstance(asked, CommandGiven) and asked.command is Command.HOW_MANY_LEFT
 
 
 def test_arrow_and_function_keys_are_no_letters(typist: Typist) -> None:
     """The sequence of F13 (a pedal's key) holds no command."""
     typist.slowly("\x1b[25~", "\x1b[A", "\x1bOP", "\x1b[1;2P")
     typist.type("w")
-    assert typist.told.wait(PhraseHeard).command is Command.WHAT_NEXT
+    assert typist.told.wait(CommandGiven).command is Command.WHAT_NEXT
     assert len(typist.told.so_far()) == 1
 
 
@@ -221,14 +222,13 @@ def test_lines_from_a_pipe() -> None:
     told.wait(DeviceLost)
     kinds = [type(event).__name__ for event in told.all]
     assert kinds == [
-        "PhraseHeard", "PedalUsed", "NoteWritten", "PhraseHeard", "PhraseHeard", "PhraseHeard",
+        "CommandGiven", "PedalUsed", "NoteWritten", "PhraseHeard", "CommandGiven", "CommandGiven",
         "SessionLeft", "DeviceLost",
     ]  # fmt: skip
-    heard = [event for event in told.all if isinstance(event, PhraseHeard)]
-    assert [event.command for event in heard] == [
-        Command.WHERE_AM_I, None, Command.HOW_MANY_LEFT, Command.LOCKED,
-    ]  # fmt: skip
-    assert not heard[1].accepted and heard[1].why
+    given = [event.command for event in told.all if isinstance(event, CommandGiven)]
+    assert given == [Command.WHERE_AM_I, Command.HOW_MANY_LEFT, Command.LOCKED]
+    (unknown,) = (event for event in told.all if isinstance(event, PhraseHeard))
+    assert unknown.command is None and not unknown.accepted and unknown.why
     keyboard.close()
 
 

@@ -21,7 +21,7 @@ class Told:
     def __call__(self, event: Event) -> None:
         self._queue.put(event)
 
-    def wait(self, kind: type[E], seconds: float = 20) -> E:
+    def wait(self, kind: type[E], seconds: float = 60) -> E:
         """The next event of a kind, whatever else comes before. Fails when none comes."""
         end = time.monotonic() + seconds
         while (left := end - time.monotonic()) > 0:

@@ -11,12 +11,14 @@ from dataclasses import dataclass, replace
 from assistant.engine.engine import Announce, Effect, Refuse, Say
 from assistant.engine.events import (
     Command,
+    CommandGiven,
     Event,
     Gesture,
     PartScrapped,
     PedalUsed,
     PhraseHeard,
     SessionResumed,
+    Source,
     TrustChanged,
 )
 from assistant.engine.phases import Phase, phase_of
@@ -55,12 +57,16 @@ def answered(event: Event, phase: Phase, *, driven: bool) -> bool:
     """True when the event is the person's answer to this phase's question."""
     if isinstance(event, PedalUsed):
         return event.gesture is Gesture.PRESS
-    if isinstance(event, PhraseHeard):
-        # The walk's refused phrases never come here: a refusal ends the look before.
-        if driven and phase is Phase.LOCK:
-            return event.accepted and event.command is Command.RELEASED
-        return event.accepted and event.command in _CONFIRMING.get(phase, ())
-    return False
+    command = _meant(event)
+    if driven and phase is Phase.LOCK:
+        return command is Command.RELEASED
+    return command in _CONFIRMING.get(phase, ())
+
+
+def _meant(event: Event) -> Command | None:
+    """What a phrase, a key or a button asks for; a refusal ends the look before."""
+    heard = isinstance(event, PhraseHeard) and event.accepted
+    return event.command if heard or isinstance(event, CommandGiven) else None
 
 
 def watch(
@@ -98,7 +104,7 @@ def _loudness(account: Account, old: State, event: Event, new: State) -> Account
         account = replace(account, too_loud=isinstance(event, TrustChanged) and not event.trusted)
     if new.too_loud != account.too_loud:
         raise Broken(f"too loud is {account.too_loud}, shown {new.too_loud}: {event}")
-    spoken = isinstance(event, PhraseHeard) and event.source == "voice"
+    spoken = isinstance(event, PhraseHeard) and event.source is Source.VOICE
     closer = (not old.locked and new.locked) or (not old.guarded and new.guarded)
     if account.too_loud and spoken and closer:
         raise Broken(f"a voice believed where it is too loud: {event} {old} -> {new}")
@@ -118,7 +124,7 @@ def _more_or_less(programme: Programme, old: State, event: Event) -> int:
 
 def _all_the_same(old: State, event: Event) -> bool:
     """The person chose to leave out a pass that has nothing to cut."""
-    chosen = isinstance(event, PhraseHeard) and event.command is Command.CARRY_ON
+    chosen = _meant(event) is Command.CARRY_ON
     return chosen and phase_of(old.step) is Phase.CLOSING_CHECK
 
 
@@ -142,7 +148,7 @@ def _reopened(account: Account, old: State, event: Event, new: State) -> Account
     same = (new.stage, new.pass_number) == (old.stage, old.pass_number)
     if not same or new.done >= old.done:
         return account
-    back = isinstance(event, PhraseHeard) and event.command is Command.GO_BACK
+    back = _meant(event) is Command.GO_BACK
     if not back or new.done != old.done - 1 or phase_of(new.step) not in _TO_BE_ASKED:
         raise Broken(f"cuts lost: {event} {old} -> {new}")
     if new.locked or new.guarded or (new.place, new.settled) != (new.done, new.done):

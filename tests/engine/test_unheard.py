@@ -16,6 +16,7 @@ from assistant.engine import wording
 from assistant.engine.engine import Say, advance
 from assistant.engine.events import (
     Command,
+    CommandGiven,
     Device,
     DeviceLost,
     DeviceReturned,
@@ -24,10 +25,10 @@ from assistant.engine.events import (
     Gesture,
     NoteWritten,
     PedalUsed,
-    PhraseHeard,
     SessionResumed,
     SessionStarted,
     SizeGiven,
+    Source,
     Trouble,
     TrustChanged,
 )
@@ -55,7 +56,7 @@ ALL_WAYS: dict[str, dict[str, object]] = {
 UNHEARD: tuple[Event, ...] = (
     *(PedalUsed(0.0, gesture) for gesture in Gesture),
     PedalUsed(0.0, Gesture.PRESS, waited=0.0),
-    *(PhraseHeard(0.0, command.value, command, source="keyboard") for command in Command),
+    *(CommandGiven(0.0, command, Source.KEYBOARD) for command in Command),
     NoteWritten(0.0, "burr on tooth two"),
     *(SizeGiven(0.0, given) for given in ("18", "18.3", "19.05", "999", "nineteen")),
     *(DeviceLost(0.0, device, "unplugged") for device in Device),

@@ -12,6 +12,7 @@ from assistant.engine import wording
 from assistant.engine.engine import Announce, Refuse, Say, Signal, advance
 from assistant.engine.events import (
     Command,
+    CommandGiven,
     Device,
     DeviceLost,
     DeviceReturned,
@@ -23,6 +24,7 @@ from assistant.engine.events import (
     SessionResumed,
     SessionStarted,
     SizeGiven,
+    Source,
     SpeechFailed,
     Tone,
     Trouble,
@@ -364,7 +366,7 @@ def test_too_loud_is_said_once_and_leaves_lock_and_guard_to_the_foot() -> None:
         played.feed(PRESS)
     played.feed(say(Command.CUT_DONE))
     assert played.state.step is Step.RELEASE
-    played.to(Step.LOCK).feed(PhraseHeard(0.0, "spindle locked", Command.LOCKED, source="keyboard"))
+    played.to(Step.LOCK).feed(CommandGiven(0.0, Command.LOCKED, Source.KEYBOARD))
     assert played.state.step is Step.GUARD
 
 

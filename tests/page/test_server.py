@@ -22,11 +22,11 @@ from assistant.commands import page_options
 from assistant.engine.engine import Refuse, advance
 from assistant.engine.events import (
     Command,
+    CommandGiven,
     Event,
     Gesture,
     PartScrapped,
     PedalUsed,
-    PhraseHeard,
     SizeGiven,
 )
 from assistant.engine.phases import Step
@@ -73,7 +73,7 @@ def ask(
     page: PageDisplay, path: str, method: str = "GET", body: str = "", **headers: str
 ) -> tuple[int, dict[str, str], str]:
     port = page._server.server_address[1]
-    connection = http.client.HTTPConnection("127.0.0.1", port, timeout=20)
+    connection = http.client.HTTPConnection("127.0.0.1", port, timeout=60)
     named = {name.replace("_", "-"): value for name, value in headers.items()}
     connection.request(method, path, body or None, named)
     answer = connection.getresponse()
@@ -83,7 +83,7 @@ def ask(
 
 
 def stream(page: PageDisplay, **headers: str) -> tuple[http.client.HTTPConnection, Any]:
-    connection = http.client.HTTPConnection("127.0.0.1", page._server.server_address[1], timeout=20)
+    connection = http.client.HTTPConnection("127.0.0.1", page._server.server_address[1], timeout=60)
     connection.request("GET", "/events", headers=headers)
     return connection, connection.getresponse()
 
@@ -197,7 +197,7 @@ def test_a_correction_is_asked_by_name(page: PageDisplay, posted: Posted) -> Non
         assert press(page, {"command": command, "question": now}) == 409
     assert len(posted.events) == 1
     event = posted.events[0]
-    assert isinstance(event, PhraseHeard)
+    assert isinstance(event, CommandGiven)
     assert (event.command, event.source) == (Command.LOST_COUNT, "page")
 
 

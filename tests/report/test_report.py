@@ -89,7 +89,7 @@ def test_trouble_is_told_where_it_was(told: Account) -> None:
     assert {("refused", 2), ("note", 2), ("device lost", 2), ("overshoot", 4)} <= found
     assert told.count("resumed") == 1
     refused = next(remark for remark in told.remarks if remark.kind == "refused")
-    assert "cut done" in refused.text and "spindle lock" in refused.text
+    assert "cut done" in refused.text and "what was asked (lock)" in refused.text
 
 
 class Tags(HTMLParser):

@@ -23,6 +23,7 @@ from assistant.engine.events import (
     DeviceTroubled,
     Event,
     Gesture,
+    Ground,
     PartScrapped,
     PedalUsed,
     PhraseHeard,
@@ -37,7 +38,7 @@ from assistant.engine.state import State
 from assistant.job.programme import Programme
 from assistant.journal.writing import Journal, journals, read
 from assistant.paper import chart
-from assistant.paper.history import Account, account, clock
+from assistant.paper.history import _GROUNDS, Account, account, clock
 from assistant.paper.report_page import report
 from tests.commands import JOBS, one_line, tallyhand
 from tests.engine.jobs import programme, size
@@ -213,7 +214,24 @@ def test_what_was_refused_is_told_as_it_was_given(tmp_path: Path) -> None:
     assert [(kind, text.partition(": ")[0]) for kind, text in found] == [
         ("refused", "pedal press"), ("refused", "keyboard 19.05"),
     ]  # fmt: skip
-    assert "Too soon" in found[0][1] and "Not now" in found[1][1]
+    assert "could be understood" in found[0][1] and "not the answer" in found[1][1]
+
+
+def test_why_it_was_refused_is_what_the_journal_says(tmp_path: Path) -> None:
+    """The session that refused it is believed, not the rules of today, which would take it."""
+    journal = Journal.create(tmp_path, programme(9), "title = 'Count wheel'")
+    session = Session(journal.programme, State(), journal, _Nobody())
+    session.handle(SessionStarted(1.0))
+    journal.append(PedalUsed(2.0, Gesture.PRESS), journal.last_state(), Ground.TOO_SOON.value)
+    journal.close()
+    (refused,) = account(read(journals(tmp_path)[0])).remarks
+    assert (refused.kind, refused.text) == (
+        "refused", "pedal press: before its question could be understood",
+    )  # fmt: skip
+
+
+def test_every_ground_has_words() -> None:
+    assert set(_GROUNDS) == set(Ground)
 
 
 def test_a_clock_that_is_quite_wrong_leaves_the_time_empty(tmp_path: Path) -> None:

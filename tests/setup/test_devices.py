@@ -247,7 +247,7 @@ def test_ctrl_c_on_a_terminal_leaves_and_keeps(tmp_path: Path) -> None:
     until(b"Loudness?")
     process.send_signal(signal.SIGINT)
     until(b"Try: tallyhand")
-    assert process.wait(20) == 0
+    assert process.wait(60) == 0
     assert b"Left." in told and b"Traceback" not in told
     found = settings.read(file).speech
     assert (found.voice, found.words_per_minute, found.loudness) == ("en-gb", 133, 100)

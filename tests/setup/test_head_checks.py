@@ -71,6 +71,9 @@ def test_rows_that_do_not_agree(row: tuple[int, int, int, int], part: str) -> No
 def test_numbers() -> None:
     """Ratios as they are written on a head."""
     assert number("81/2") == Fraction(81, 2) and number("40") == 40
-    for text in ("forty", "0", "-3", "1e9", ""):
+    assert [number(text) for text in ("40:1", " 40 : 1", "1:40", "40 to 1", "81/2:1")] == [
+        40, 40, 40, 40, Fraction(81, 2),
+    ]  # fmt: skip
+    for text in ("forty", "0", "-3", "1e9", "", "40:2", ":1", "1:", "0:1"):
         with pytest.raises(Refused):
             number(text)

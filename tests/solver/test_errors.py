@@ -9,7 +9,7 @@ import mpmath
 import pytest
 from hypothesis import given
 
-from solver import Head, each_position, error_statement, plan
+from solver import Head, Plate, each_position, error_statement, plan
 from solver.lengths import radius_from_text
 from solver.model import HeadErrors
 from tests.solver.heads import head, shipped
@@ -82,3 +82,26 @@ def test_large_numbers_are_quick_to_state() -> None:
     statement = error_statement(PLAIN, setup, divisions=99_991)
     assert statement.worst == setup.worst_error
     assert statement.adjacent == max(Fraction(1, 99_991), Fraction(1, 1960) - Fraction(1, 99_991))
+
+
+def test_a_plate_from_a_plate_gains_the_worm_ratio_each_time() -> None:
+    """Figures of docs/head-errors.md. 51 holes to the nearest of 49; then each hole of that
+    plate, where it is, turned to with the crank: the spindle is off by a fortieth (a turn of
+    the crank is a fortieth of a turn; derived here hole by hole)."""
+    maker = shipped("three-plate-40")
+    off = [
+        place.error for place in each_position(maker, plan(maker, divisions=51)[0], divisions=51)
+    ]
+    holes = [Fraction(0), *off[:-1]]
+    for told in (Fraction("324.13"), Fraction("8.10"), Fraction("0.20")):
+        worst = max(map(abs, holes)) * 1296000
+        assert round(float(worst), 2) == pytest.approx(float(told))
+        # 40/51 of a turn of the crank is 40 holes on the new plate; the pin ends in hole 40 n.
+        holes = [holes[40 * n % 51] / 40 for n in range(51)]
+    new = maker._replace(
+        plates=(*maker.plates, Plate("drilled", (51,))),
+        errors=HeadErrors(Fraction(0), Fraction(325)),
+    )
+    setup = plan(new, divisions=51)[0]
+    assert (setup.plate, setup.exact) == ("drilled", True)
+    assert error_statement(new, setup, divisions=51).budget.plate == Fraction(325, 40)

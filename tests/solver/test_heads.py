@@ -188,3 +188,13 @@ def test_a_number_that_no_memory_holds_is_refused_at_once(number: str) -> None:
     """A few letters that stand for a number without end: its line, and not a minute's work."""
     with pytest.raises(Refused, match=r"mine.toml line 2: .+ is no number for a head"):
         parse_head(f'name = "mine"\nworm_ratio = {number}\n', "mine.toml")
+
+
+def test_a_ratio_as_it_is_stamped() -> None:
+    """40:1 is 40 turns of the crank; with anything but 1 behind the colon it is refused."""
+    text = (Path(__file__).parents[2] / "config/heads/three-plate-40.toml").read_text("utf-8")
+    stamped = text.replace("worm_ratio = 40", 'worm_ratio = "40:1"')
+    assert stamped != text
+    assert parse_head(stamped, "mine.toml") == parse_head(text, "mine.toml")
+    with pytest.raises(Refused, match="no number"):
+        parse_head(text.replace("worm_ratio = 40", 'worm_ratio = "40:2"'), "mine.toml")

@@ -15,6 +15,7 @@ from typing import Any
 from assistant.engine.engine import Refuse, advance, cut_is_allowed, measured
 from assistant.engine.events import (
     Command,
+    CommandGiven,
     Device,
     DeviceLost,
     DeviceReturned,
@@ -28,6 +29,7 @@ from assistant.engine.events import (
     SessionResumed,
     SessionStarted,
     SizeGiven,
+    Source,
     SpeechFailed,
     Trouble,
     from_record,
@@ -155,8 +157,9 @@ def event(chance: random.Random, at: float) -> Event:
         lambda: SessionStarted(at),
         lambda: SessionResumed(at),
         lambda: SessionLeft(at),
+        lambda: CommandGiven(at, chance.choice(list(Command)), chance.choice(list(Source))),
     ]  # fmt: skip
-    return makers[min(chance.randrange(18), 11) if chance.random() < 0.5 else chance.randrange(3)]()
+    return makers[min(chance.randrange(18), 12) if chance.random() < 0.5 else chance.randrange(3)]()
 
 
 def stream(chance: random.Random) -> Fuzz:

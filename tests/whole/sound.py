@@ -166,7 +166,7 @@ class SoundServer:
             yield wav
         finally:
             recorder.send_signal(signal.SIGINT)
-            recorder.wait(5)
+            recorder.wait(60)
 
     def _sink(self, name: str, rate: int, channels: int) -> None:
         # Without norewinds the first seconds of a recording are missing.
@@ -191,7 +191,7 @@ class SoundServer:
 
     def _pactl(self, *words: str, check: bool = True) -> str | None:
         done = subprocess.run(
-            ["pactl", *words], env=self.env, capture_output=True, text=True, check=False, timeout=10
+            ["pactl", *words], env=self.env, capture_output=True, text=True, check=False, timeout=60
         )
         if done.returncode and check:
             raise RuntimeError(f"pactl {' '.join(words)}: {done.stderr.strip()}")
@@ -211,7 +211,7 @@ except BrokenPipeError:
 """
 
 
-def wait_for(true: Callable[[], object], what: str, seconds: float = 10) -> None:
+def wait_for(true: Callable[[], object], what: str, seconds: float = 60) -> None:
     """Wait until `true()` holds. Raises RuntimeError when it does not within `seconds`."""
     end = time.monotonic() + seconds
     while not true():

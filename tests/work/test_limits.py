@@ -155,3 +155,22 @@ def test_the_job_explained_and_its_data_tell_the_limits(tmp_path: Path) -> None:
     found = json.loads(tallyhand("job", "check", job, "--json").stdout)
     sizes = json.dumps(found)
     assert '"low_mm": 23.87' in sizes and '"high_mm": 24.0' in sizes
+
+
+def test_limits_of_the_thickness_are_those_of_the_span() -> None:
+    """For backlash a drawing limits the tooth's thickness at the pitch line; the span's limits are
+    those times cos a, 0.9397 at 20 degrees (ISO 21771, base tangent length; from memory)."""
+    by_span = measured(
+        "elevator-pinion", "passes = 2", 'passes = 2\nspan_limits = "-0.15 -0.05 mm"'
+    )
+    by_tooth = measured(
+        "elevator-pinion", "passes = 2",
+        f'passes = 2\nthickness_limits = "-{0.15 / 0.9396926:.6f} -{0.05 / 0.9396926:.6f} mm"',
+    )  # fmt: skip
+    for one, other in zip(by_span, by_tooth, strict=True):
+        assert other.low is not None and one.low is not None
+        assert abs(other.low - one.low) < Fraction(1, 100_000)
+        assert abs(other.expected - one.expected) < Fraction(1, 100_000)
+    both = 'passes = 2\nspan_limits = "-0.15 -0.05 mm"\nthickness_limits = "-0.1 -0.05 mm"'
+    with pytest.raises(JobFaults, match="give one of them"):
+        measured("elevator-pinion", "passes = 2", both)

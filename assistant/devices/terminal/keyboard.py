@@ -15,6 +15,7 @@ from assistant.devices.availability import Presence, told_at_its_end
 from assistant.devices.terminal.key_source import KeySource, key_source
 from assistant.engine.events import (
     Command,
+    CommandGiven,
     Device,
     DeviceTroubled,
     Gesture,
@@ -24,9 +25,10 @@ from assistant.engine.events import (
     PhraseHeard,
     SessionLeft,
     SizeGiven,
+    Source,
     Trouble,
 )
-from assistant.engine.phrases import PHRASES, command_for
+from assistant.engine.phrases import command_for
 from assistant.engine.ports import Post
 from assistant.words.language import mark
 
@@ -166,7 +168,7 @@ class Keyboard:
         """What one key does. Keys that mean nothing are passed over in silence."""
         now = time.time()
         if key in PRESS:
-            self._post(PedalUsed(now, Gesture.PRESS, "keyboard", pressed_at=now))
+            self._post(PedalUsed(now, Gesture.PRESS, Source.KEYBOARD, pressed_at=now))
         elif key == LEAVE:
             self._post(SessionLeft(now))
         elif key == SCRAP:
@@ -175,7 +177,7 @@ class Keyboard:
             self._is_size = key == WRITE_SIZE
             self._write("")
         elif key in KEYS:
-            self._post(PhraseHeard(now, PHRASES[KEYS[key]][0], KEYS[key], source="keyboard"))
+            self._post(CommandGiven(now, KEYS[key], Source.KEYBOARD))
 
     def _write(self, key: str) -> None:
         """Take a key as part of a note or a size; Enter finishes it, Escape throws it away."""
@@ -202,12 +204,12 @@ class Keyboard:
         else:
             self._post(self._phrase(text))
 
-    def _phrase(self, text: str) -> PhraseHeard:
-        command = command_for(text)
-        why = "" if command else "not one of the phrases"
-        return PhraseHeard(
-            time.time(), text, command, 1.0, command is not None, why, source="keyboard"
-        )
+    def _phrase(self, text: str) -> CommandGiven | PhraseHeard:
+        now, command = time.time(), command_for(text)
+        if command:
+            return CommandGiven(now, command, Source.KEYBOARD)
+        why = "not one of the phrases"
+        return PhraseHeard(now, text, None, 1.0, accepted=False, why=why, source=Source.KEYBOARD)
 
 
 def _written(text: str, *, is_size: bool) -> NoteWritten | SizeGiven:

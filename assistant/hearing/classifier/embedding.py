@@ -1,17 +1,16 @@
 """The pretrained speech embedding: 96 numbers for each 80 ms, each seeing the last 0.775 s.
 
-The networks come with the package `pyopen-wakeword`; only its features are used, none of the
-wake words. Utterances are fed from their first sample on, so that a recording and a live
+The networks come with a package (`networks.py`); only its features are used, none of the wake
+words. Utterances are fed from their first sample on, so that a recording and a live
 utterance give the same numbers.
 """
 
 from __future__ import annotations
 
-import ctypes
-from typing import Any
-
 import numpy as np
 import numpy.typing as npt
+
+from assistant.hearing.classifier.networks import Runs, load
 
 STEP = 1280
 """Samples between two embeddings: 80 ms."""
@@ -25,59 +24,23 @@ _AT_ONCE = 8
 Vectors = npt.NDArray[np.float32]
 
 
-class _Network:
-    """One network of the inference library, its input resized as needed."""
-
-    def __init__(self, library: Any, interpreter: Any) -> None:
-        self._library, self._interpreter = library, interpreter
-        self._shape: tuple[int, ...] = ()
-
-    def run(self, values: Vectors) -> Vectors:
-        if values.shape != self._shape:
-            self._resize(values.shape)
-        given = np.ascontiguousarray(values, np.float32)
-        taken = self._library.TfLiteInterpreterGetInputTensor(self._interpreter, 0)
-        pointer = given.ctypes.data_as(ctypes.c_void_p)
-        self._library.TfLiteTensorCopyFromBuffer(taken, pointer, ctypes.c_size_t(given.nbytes))
-        if self._library.TfLiteInterpreterInvoke(self._interpreter):
-            raise RuntimeError("the speech embedding could not be computed")
-        made = self._library.TfLiteInterpreterGetOutputTensor(self._interpreter, 0)
-        out = np.empty(self._library.TfLiteTensorByteSize(made) // 4, np.float32)
-        pointer = out.ctypes.data_as(ctypes.c_void_p)
-        self._library.TfLiteTensorCopyToBuffer(made, pointer, ctypes.c_size_t(out.nbytes))
-        return out
-
-    def _resize(self, shape: tuple[int, ...]) -> None:
-        sizes = (ctypes.c_int32 * len(shape))(*shape)
-        failed = self._library.TfLiteInterpreterResizeInputTensor(
-            self._interpreter, 0, sizes, len(shape)
-        ) or self._library.TfLiteInterpreterAllocateTensors(self._interpreter)
-        if failed:
-            raise RuntimeError(f"the speech embedding takes no input of shape {shape}")
-        self._shape = shape
-
-
 class Networks:
     """The two networks, loaded once and shared by one thread. Raises OSError, RuntimeError,
-    ImportError or ValueError where the inference library does not run on this machine."""
+    ImportError or ValueError where neither package of `networks.py` runs on this machine."""
 
-    def __init__(self) -> None:
-        from pyopen_wakeword import OpenWakeWordFeatures
-
-        self._owner = OpenWakeWordFeatures.from_builtin()  # frees the networks when dropped
-        self._mel = _Network(self._owner.lib, self._owner.mel_interpreter)
-        self._embedding = _Network(self._owner.lib, self._owner.emb_interpreter)
+    def __init__(self, runs: Runs | None = None) -> None:
+        self._runs = runs or load()
 
     def mels(self, samples: Vectors) -> Vectors:
         """Log mel frames (n, 32) of one window of samples in 16 bit units."""
-        made = self._mel.run(samples.reshape(1, -1))
+        made = self._runs.mels(samples.reshape(1, -1))
         return made.reshape(-1, _MELS) / np.float32(10) + np.float32(
             2
         )  # the scale the embedding was trained with
 
     def embeddings(self, windows: Vectors) -> Vectors:
         """(n, 96) from mel windows (n, 76, 32)."""
-        made = self._embedding.run(windows.reshape(-1, _MEL_FRAMES, _MELS, 1))
+        made = self._runs.embeddings(windows.reshape(-1, _MEL_FRAMES, _MELS, 1))
         return made.reshape(-1, SIZE)
 
 

