@@ -47,7 +47,11 @@ def at_the_bench(
         page.follow(devices.announcer.hush, devices.listeners)
         devices.listeners.append(page)
         display = Screens([devices.display, page])
+    # First on the terminal itself, then in a line of each screen.
     devices.display.missing(devices.notes)
+    devices.display.tell(devices.notes)
+    if page is not None:
+        page.notes = list(devices.notes)
     speed = settings.speech.words_per_minute / Speech().words_per_minute
     bench = Bench(devices.announcer, display, tuple(devices.listeners), speed)
     session = Session(journal.programme, journal.last_state(), journal, bench)

@@ -9,7 +9,7 @@ from dataclasses import replace
 from typing import Protocol
 
 from assistant.bench.pedal_watch import PedalWatch
-from assistant.engine import presenting, wording
+from assistant.engine import presenting, requests, wording
 from assistant.engine.answers import REACTION_S, understood_after
 from assistant.engine.engine import (
     Announce,
@@ -49,7 +49,6 @@ from assistant.journal.writing import Journal
 from assistant.words import moves
 from assistant.words.language import mark, say, speaking
 from assistant.words.plain_text import plain
-from solver import Move
 
 SEEN_S = 1.5  # seconds after which a question on the screen counts as noticed
 
@@ -191,7 +190,7 @@ def _view(programme: Programme, state: State, said: str, heard: str) -> View:
         guarded=state.guarded,
         lost=tuple(device.value for device in state.lost),
         away=tuple(map(wording.device_name, state.lost)),
-        cells=_cells(programme, state, move),
+        cells=presenting.cells(programme, state),
         answer=_spoken_answer(state),
         item=programme.checklist[state.item] if state.step is Step.SET_UP else "",
         item_number=state.item + 1 if state.step is Step.SET_UP else 0,
@@ -204,20 +203,16 @@ def _view(programme: Programme, state: State, said: str, heard: str) -> View:
         too_loud=state.too_loud,
         plate=presenting.plate_sight(programme, state),
         part=presenting.part_sight(programme, state),
+        step=state.step.value,
+        request=requests.request(programme, state),
+        lock_is=requests.lock_is(programme, state),
+        steady=presenting.steady_cells(programme, state),
+        measured=presenting.measured(programme, state),
     )
 
 
 def _spoken_answer(state: State) -> str:
     return wording.phrase(state.step) if state.step in ANSWERS and wording.by_voice(state) else ""
-
-
-def _cells(programme: Programme, state: State, move: Move | None) -> tuple[tuple[str, str], ...]:
-    """The figures that matter now: of the move while it is announced, the depth, the size."""
-    if move:
-        return presenting.figure_cells(move)
-    if state.step in (Step.READ_BACK, Step.UNDERSIZE):
-        return presenting.size_cells(programme, state)
-    return presenting.cut_cells(programme, state) if state.step is Step.CUT else ()
 
 
 class Bench:

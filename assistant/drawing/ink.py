@@ -51,6 +51,10 @@ PAPER: dict[str, dict[str, str]] = {
     "lead": {"fill": "none", "stroke": "#000", "stroke-width": "1.2"},
     "cutter": {"fill": "#000", "stroke": "#000", "stroke-width": "0.5"},
     "label": {"fill": "#000", "font-family": "sans-serif", "font-size": "9"},
+    "name": {
+        "fill": "#000", "font-family": "sans-serif", "font-size": "13", "font-weight": "bold",
+        "paint-order": "stroke", "stroke": "#fff", "stroke-width": "4",
+    },
     "strong": {
         "fill": "#000", "font-family": "sans-serif", "font-size": "11", "font-weight": "bold",
     },

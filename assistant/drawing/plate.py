@@ -21,6 +21,7 @@ OUTSIDE = 92.0  # radius of the outermost circle of holes
 INSIDE = 46.0  # radius of the innermost one, where there are several
 RIM = 100.0
 BORE = 13.0
+BETWEEN = 31.0  # where the number of spaces stands, on the counted side of the arms
 MOST_HOLES = 400  # a circle with more is drawn as a line with the holes that matter
 
 
@@ -86,8 +87,25 @@ def overlay(sight: PlateSight) -> list[Mark]:
     """What changes: sector arms, the holes to count, the next hole, the pin."""
     marks = list(_arms(sight)) if sight.arms else []
     if sight.target is not None and sight.kind != "dial":
-        marks += _counted(sight)
-    return [*marks, *_target(sight), *_pin(sight)]
+        marks += _counted(sight, sight.target - _swept(sight, sight.spaces), sight.spaces)
+    elif sight.setting and sight.arms:
+        marks += _counted(sight, sight.pin, sight.arms)
+    return [*marks, *_circle_name(sight), *_target(sight), *_pin(sight)]
+
+
+def _swept(sight: PlateSight, spaces: int) -> Fraction:
+    return Fraction(spaces, sight.circle) if spaces else Fraction(0)
+
+
+def _circle_name(sight: PlateSight) -> Iterator[Mark]:
+    """The circle's own number, written on it where nothing is counted."""
+    if sight.kind == "dial" or not sight.circle:
+        return
+    spaces = sight.spaces or sight.arms
+    start = sight.pin if sight.target is None else sight.target - _swept(sight, sight.spaces)
+    middle = float(start) + (1 + spaces / sight.circle) / 2
+    x, y = at(radius_of(sight, sight.circle), middle)
+    yield text((x, y + 5), str(sight.circle), "name")
 
 
 def _arms(sight: PlateSight) -> Iterator[Mark]:
@@ -104,19 +122,19 @@ def _arms(sight: PlateSight) -> Iterator[Mark]:
     yield arc(BORE + 5, start, min(sweep, 0.999), "arm", arm="hub")
 
 
-def _counted(sight: PlateSight) -> Iterator[Mark]:
-    """The holes counted off after the whole turns, the pin's own as nought."""
-    assert sight.target is not None
+def _counted(sight: PlateSight, first: Fraction, spaces: int) -> Iterator[Mark]:
+    """The holes counted off after the whole turns, the pin's own as nought, and how many."""
     radius = radius_of(sight, sight.circle)
-    first = sight.target - Fraction(sight.spaces, sight.circle)
-    for n in range(1, sight.spaces):
+    for n in range(1, spaces + sight.setting):
         place = float((first + Fraction(n, sight.circle)) % 1)
         size = hole_radius(sight, sight.circle)
         yield circle(at(radius, place), size, "count", count=str(n))
-    if sight.spaces:
-        sweep = min(sight.spaces / sight.circle, 0.999)
+    if spaces:
+        sweep = min(spaces / sight.circle, 0.999)
         yield arc(RIM + 7, float(first), sweep, "thin", span="count")
         yield from _arrow(float(first) + sweep)
+        x, y = at(BETWEEN, float(first) + sweep / 2)
+        yield text((x, y + 5), str(spaces), "name")
 
 
 def _arrow(place: float) -> Iterator[Mark]:

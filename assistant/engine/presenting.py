@@ -88,6 +88,7 @@ def plate_sight(programme: Programme, state: State) -> PlateSight:
         arms=(programme.arms_spaces or move.holes) if programme.arms_used else 0,
         dial_minutes=_dial_minutes(programme),
         radii=programme.plate_radii if not move.direct_circle else (),
+        setting=state.step is Step.SET_UP,
     )
 
 
@@ -137,7 +138,86 @@ def label(programme: Programme, state: State) -> str:
     return programme.labels[cut] if cut < len(programme.labels) else ""
 
 
-def figure_cells(move: Move) -> tuple[tuple[str, str], ...]:
+Cells = tuple[tuple[str, str], ...]
+SIZED = (Step.MEASURE, Step.READ_BACK, Step.UNDERSIZE)
+"""Here a size may be given."""
+_CALLED = (Step.INDEX, Step.CALL)
+"""Here the whole move is made: where one only comes up to the hole again, its figures would have
+it made once more."""
+
+
+def cells(programme: Programme, state: State) -> Cells:
+    """The figures that matter now and change from cut to cut, each with its words."""
+    if state.step in _CALLED:
+        return figure_cells(programme.moves[state.place - 1])
+    if state.step is Step.MEASURE:
+        return wanted_cells(programme, state)
+    if state.step in SIZED:
+        return size_cells(programme, state)
+    if state.step is Step.LOCK:
+        return _scale_cell(programme, state)
+    if state.step in (Step.GUARD, Step.CUT):
+        depth = depth_cells(programme, state) if _own_depth(programme, state) else ()
+        return (*_cut_cell(programme, state), *depth)
+    return ()
+
+
+def steady_cells(programme: Programme, state: State) -> Cells:
+    """What the step needs to know in smaller figures: the depth of the pass, the stop to be set,
+    how long this cut took last time."""
+    first = state.step is Step.LOCK and not state.place
+    stop = wording.stop_at(programme, state.place)
+    if stop and (state.step in _CALLED or first):
+        return ((say("Stop at"), stop),)
+    if first:
+        return depth_cells(programme, state)
+    if state.step not in (Step.GUARD, Step.CUT):
+        return ()
+    depth = () if _own_depth(programme, state) else depth_cells(programme, state)
+    last = last_time_cells(programme, state) if state.step is Step.CUT else ()
+    return (*depth, *last)
+
+
+def _own_depth(programme: Programme, state: State) -> bool:
+    """The depth of this very cut is another than that of its neighbours."""
+    return state.recut or any(programme.deeper)
+
+
+def _cut_cell(programme: Programme, state: State) -> Cells:
+    """The cut's number, and how it is called: a line's length, a tooth space."""
+    called = label(programme, state)
+    if state.recut:
+        called = say("again")
+    of = say("of {total}", total=state.due(programme))
+    return ((str(state.cut(programme)), called or of),)
+
+
+def _scale_cell(programme: Programme, state: State) -> Cells:
+    """What the degree scale should read, where the person is to look at it."""
+    figure = wording.scale_figures(programme, state.place)
+    looked = state.place and wording.scale_is_due(programme, state)
+    return ((figure, say("on the scale")),) if figure and looked else ()
+
+
+def wanted_cells(programme: Programme, state: State) -> Cells:
+    """The finished size and its limits, in the unit of the job."""
+    taken, unit = programme.measurements[state.measured], programme.unit
+    figure, _, words = shown(taken.target, unit).partition(" ")
+    wanted = ((figure, say("{unit} finished", unit=words)),)
+    if not (limits := taken.limits_shown(unit)):
+        return wanted
+    figures, _, words = limits.rpartition(" ")
+    return (*wanted, (figures, say("{unit}, the limits", unit=words)))
+
+
+def measured(programme: Programme, state: State) -> str:
+    """What is measured, over which faces, while a size is wanted."""
+    if state.step not in SIZED:
+        return ""
+    return programme.measurements[state.measured].what
+
+
+def figure_cells(move: Move) -> Cells:
     """The move in figures, each with its own words: ("4", "turns"), ("8", "holes on 18")."""
     if move.direct_circle:
         words = say("holes of {circle}, direct", circle=move.direct_circle)
@@ -171,7 +251,7 @@ def _plate_cell(holes: int, circle: int) -> str:
     )
 
 
-def size_cells(programme: Programme, state: State) -> tuple[tuple[str, str], ...]:
+def size_cells(programme: Programme, state: State) -> Cells:
     """The size given, in the unit of the job, and whether it is in: ("19.05", "mm, in: ...")."""
     if not state.size:
         return ()
@@ -192,19 +272,14 @@ def _verdict(taken: Measurement, size: Fraction, unit: str) -> str:
     return say("within: {limits}", limits=limits)
 
 
-def cut_cells(programme: Programme, state: State) -> tuple[tuple[str, str], ...]:
-    """How deep, and how long this cut took last time."""
-    return (*depth_cells(programme, state), *last_time_cells(programme, state))
-
-
-def last_time_cells(programme: Programme, state: State) -> tuple[tuple[str, str], ...]:
+def last_time_cells(programme: Programme, state: State) -> Cells:
     """Seconds that the present cut took in the session that is done again; nothing else."""
     n = (state.pass_number - 1) * programme.cuts + state.done
     known = programme.last_seconds[n : n + 1]
     return ((f"{known[0]:.0f}", say("s last time")),) if known and known[0] else ()
 
 
-def depth_cells(programme: Programme, state: State) -> tuple[tuple[str, str], ...]:
+def depth_cells(programme: Programme, state: State) -> Cells:
     """How deep this cut goes: ("5.4", "mm deep"), or ("0.31", "mm deeper") after a size.
 
     Nothing where the job gives no depth.
@@ -225,7 +300,7 @@ def depth_cells(programme: Programme, state: State) -> tuple[tuple[str, str], ..
     return _cell(programme.depth, "deep")
 
 
-def _cell(size: str, words: str) -> tuple[tuple[str, str], ...]:
+def _cell(size: str, words: str) -> Cells:
     figure, _, unit = size.partition(" ")
     return ((figure, say(_DEPTH_WORDS[words], unit=unit).strip()),) if size else ()
 

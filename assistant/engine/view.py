@@ -27,6 +27,7 @@ class PlateSight:
     arms: int = 0  # spaces between the sector arms, which stand at the pin; 0: not used
     dial_minutes: Fraction = Fraction(0)  # minutes of the spindle in one turn of a dial
     radii: tuple[float, ...] = ()  # of the circles, mm; none where the head file gives none
+    setting: bool = False  # the arms are being set: what they embrace is shown, and no move
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +77,11 @@ class View:
     too_loud: bool = False  # to trust the ear: lock and guard by pedal and key alone
     plate: PlateSight | None = None
     part: PartSight | None = None
+    step: str = ""  # of the table: "index", "come-up", ...
+    request: str = ""  # what is asked of the hands, in capitals: "LOCK THE SPINDLE"
+    lock_is: str = ""  # as last confirmed: "locked", "off"; "" where nothing is certain
+    steady: tuple[tuple[str, str], ...] = ()  # figures that this step needs and no cut changes
+    measured: str = ""  # what is to be measured, over which faces
 
     @property
     def absent(self) -> tuple[str, ...]:

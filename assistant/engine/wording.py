@@ -238,11 +238,12 @@ def _index(programme: Programme, state: State) -> str:
 
 def _stop(programme: Programme, place: int) -> str:
     """What is set for the cut at this place alone: after the guard it would be too late."""
-    name = _stop_at(programme, place)
+    name = stop_at(programme, place)
     return say("Set the stop: {name}.", name=name) if name else ""
 
 
-def _stop_at(programme: Programme, place: int) -> str:
+def stop_at(programme: Programme, place: int) -> str:
+    """What the stop is set to for the cut at this place, "" where it stays as it is."""
     return programme.stops[place] if place < len(programme.stops) else ""
 
 
@@ -449,8 +450,8 @@ def _call(programme: Programme, state: State) -> str:
     move = programme.moves[state.place - 1]
     scale = scale_words(programme, state.place) if scale_is_due(programme, state) else ""
     off = say("Lock off.")
-    words, stop = short_moves.brief_phrase(move), _stop_at(programme, state.place)
-    if words and stop and stop != _stop_at(programme, state.place - 1):
+    words, stop = short_moves.brief_phrase(move), stop_at(programme, state.place)
+    if words and stop and stop != stop_at(programme, state.place - 1):
         words = say("{move}, {stop}", move=words, stop=stop)
     if words and programme.is_beyond(state.place):
         words = say("{move}, one beyond", move=words)
@@ -507,7 +508,7 @@ def _was_it_a_cut(state: State) -> str:
 def _short_cut(programme: Programme, state: State) -> str:
     """What is another than at the cut before, and else nothing."""
     label = programme.labels[state.done] if state.done < len(programme.labels) else ""
-    if not label or label in (programme.labels[state.done - 1], _stop_at(programme, state.place)):
+    if not label or label in (programme.labels[state.done - 1], stop_at(programme, state.place)):
         return say("Cut.")
     return say("Cut, {label}.", label=label)
 

@@ -2,12 +2,7 @@
 
 from __future__ import annotations
 
-<<<<<<< HEAD
-import importlib.util
-
 from assistant.files.packages_here import not_here, to_install_python
-=======
->>>>>>> origin/main
 from assistant.files.settings import Ear as EarSettings
 from assistant.hearing.classifier.networks import there
 from assistant.hearing.endpointing import Detector, silero

@@ -65,6 +65,7 @@ class PageDisplay:
         self._access = Access(key, session)
         self._hub = Hub()
         self.on_press: Callable[[], None] = lambda: None
+        self.notes: list[str] = []  # what is missing at this bench, and the cure
         self._post: Post | None = None
         self._expected: list[str] = []
         self._acts: tuple[str, ...] = ()
@@ -114,7 +115,8 @@ class PageDisplay:
         self._language = view.language
         if Device.MICROPHONE in view.lost:
             self.level(None)
-        more = {"edition": self._edition, "question": question, "expected": self._expected}
+        more = {"edition": self._edition, "question": question, "expected": self._expected,
+                "notes": self.notes}  # fmt: skip
         self._hub.tell("state", {**facts(view), **more})
 
     def level(self, level: float | None) -> None:

@@ -20,7 +20,6 @@ let answeredAt = 0;
 let shown = null; // the state on the screen
 let over = "";
 let marked = -1; // cuts marked as made on the part
-const fittedFor = new WeakMap(); // the same for single elements
 let fitted = ""; // the lettering that the sizes were worked out for
 let busy = false; // a press is on its way
 
@@ -34,7 +33,7 @@ function connect() {
   source.addEventListener("level", (e) => { alive(); level(JSON.parse(e.data)); });
   source.addEventListener("meter", (e) => { alive(); put(by("level-name"), JSON.parse(e.data).words); });
   source.addEventListener("beat", alive);
-  source.addEventListener("over", (e) => { over = JSON.parse(e.data).why; gone(); });
+  source.addEventListener("over", (e) => { over = JSON.parse(e.data).why; gone(); if (wake) wake.release(); });
   source.onerror = () => {
     gone();
     // A refused stream is not tried again by the browser itself.
@@ -100,7 +99,12 @@ function show(state) {
   put(by("scale"), state.scale || words.none);
   put(by("done"), state.made);
   put(by("answer"), state.answer);
-  cells(state.cells);
+  body.dataset.order = state.order ? "yes" : "";
+  body.dataset.move = state.move ? "yes" : "";
+  cells("cells", state.cells);
+  cells("steady", state.steady);
+  room(state);
+  entry(state.entry);
   check("lock", state.lock);
   check("guard", state.guard);
   heard(state);
@@ -112,8 +116,31 @@ function show(state) {
   fit();
 }
 
-function cells(list) {
-  const box = by("cells");
+// What can't matter in this step is gone, and leaves its room to what does.
+const PLACES = { lock: "#lock", guard: "#guard", scale: "#scale-box", plate: ".plate", part: ".part" };
+
+function room(state) {
+  for (const [what, where] of Object.entries(PLACES)) {
+    const place = document.querySelector(where);
+    place.hidden = !state.needed.includes(what) || (place.tagName === "FIGURE" && !place.querySelector("svg"));
+  }
+  put(by("measured"), state.measured);
+  by("measured").hidden = !state.measured;
+  put(by("notes"), state.notes.join("\n"));
+  by("notes").hidden = state.notes.length === 0;
+}
+
+// A figure is typed. To go on without a size is chosen on purpose, under More.
+function entry(wanted) {
+  const skips = Boolean(wanted && wanted.skips);
+  by("typed").hidden = !wanted;
+  by("press").hidden = skips;
+  by("skip").hidden = !skips;
+  if (wanted) put(by("figure-label"), wanted.label);
+}
+
+function cells(id, list) {
+  const box = by(id);
   const text = JSON.stringify(list);
   if (box.dataset.text === text) return;
   box.dataset.text = text;
@@ -130,7 +157,7 @@ function cells(list) {
   }));
 }
 
-const SIGNS = { yes: "✓", asked: "", no: "", taken: "✓", refused: "✗", other: "·" };
+const SIGNS = { yes: "✓", off: "", no: "", taken: "✓", refused: "✗", other: "·" };
 
 function check(id, answer) {
   const box = by(id);
@@ -194,29 +221,45 @@ function made(part) {
 // --- lettering that is never clipped: what would not fit is made smaller
 
 function fit() {
-  const counted = document.querySelectorAll(".far, .heard, .said, .lost, .block, figcaption");
-  const lettering = [innerWidth, innerHeight, by("level-box").hidden, body.dataset.phase,
-    ...[...counted].map(shape)].join("|");
+  const counted = document.querySelectorAll(
+    ".far, .heard, .said, .lost, .notes, .block, .facts dt, #typed label, figcaption");
+  const lettering = [innerWidth, innerHeight, body.dataset.phase, by("level-box").hidden,
+    by("typed").hidden, ...[...counted].map(shape)].join("|");
   if (lettering === fitted) return;
   fitted = lettering;
-  for (const element of document.querySelectorAll("#heading, .tally, #cells, .check dd, #scale")) {
-    const words = [innerWidth, innerHeight, shape(element)].join("|");
-    if (fittedFor.get(element) === words) continue;
-    fittedFor.set(element, words);
-    shrink(element, () => element.scrollWidth > element.clientWidth + 1, 0.3);
-  }
-  const wide = matchMedia("(min-width: 60rem) and (orientation: landscape)").matches;
   const sheet = by("sheet");
-  sheet.classList.add("measured"); // each column as high as it needs to be
-  const around = sheet.offsetHeight - Math.max(...[...sheet.children].map((c) => c.offsetHeight));
-  const room = innerHeight - around - 2 * sheet.offsetLeft - 2;
   const [now, drawings] = sheet.children;
-  const onEnd = matchMedia("(min-width: 37rem) and (orientation: portrait)").matches;
+  const wide = matchMedia("(min-width: 60rem) and (orientation: landscape)").matches;
+  const onEnd = matchMedia("(min-width: 37.01rem) and (orientation: portrait)").matches;
+  const both = wide || onEnd;
+  sheet.classList.add("measured"); // each column as high as it needs to be
+  for (const element of document.querySelectorAll(SHRUNK)) size(element, 1);
+  size(by("cells"), 1, "--grow");
+  size(drawings, both ? LEAST_DRAWN : 1);
   const tooHigh = () => sheet.offsetHeight + 2 * sheet.offsetTop > innerHeight;
-  size(by("awaited"), 1);
-  shrink(drawings, () => wide ? drawings.offsetHeight > room : onEnd && tooHigh(), wide ? 0.5 : 0.3);
-  shrink(by("awaited"), () => wide ? now.offsetHeight > room : onEnd && tooHigh(), 0.4);
+  const around = sheet.offsetHeight - Math.max(now.offsetHeight, drawings.offsetHeight);
+  const room = innerHeight - around - 2 * sheet.offsetLeft - 2;
+  const last = document.querySelector("button[data-gesture=hold]");
+  const nowTooHigh = () => {
+    if (wide) return now.offsetHeight > room;
+    // On a phone the drawings may lie below; the answer may not.
+    return onEnd ? tooHigh() : last.getBoundingClientRect().bottom + scrollY > innerHeight;
+  };
+  shrink(now, nowTooHigh, 0.3, "--high");
+  for (const element of document.querySelectorAll(SHRUNK)) shrink(element, () => tooWide(element), 0.3);
+  // Where there is no more room, a long order gives way; where there is, the figures take it.
+  shrink(by("awaited"), () => tooWide(by("awaited")) || nowTooHigh(), 0.4);
+  shrink(by("cells"), () => tooWide(by("cells")) || nowTooHigh(), 1, "--grow", MOST_GROWN);
+  shrink(drawings, () => wide ? drawings.offsetHeight > room : onEnd && tooHigh(), LEAST_DRAWN);
   sheet.classList.remove("measured");
+}
+
+const MOST_GROWN = 1.8;
+const LEAST_DRAWN = 0.2;
+const SHRUNK = "#heading, .tally, #awaited, #measured, #cells, #steady, .check dd, #scale";
+
+function tooWide(element) {
+  return element.scrollWidth > element.clientWidth + 1;
 }
 
 // Figures are equally wide: 23 takes the room of 24, and need not be measured again.
@@ -224,23 +267,23 @@ function shape(element) {
   return element.textContent.replace(/\d/g, "0");
 }
 
-function shrink(element, tooLarge, least) {
+function shrink(element, tooLarge, least, name = "--fit", most = 1) {
   let low = least;
-  let high = 1;
-  size(element, 1);
+  let high = most;
+  size(element, most, name);
   if (!tooLarge()) return;
   while (high - low > 0.01) { // the largest size that fits, by halving
     const middle = (low + high) / 2;
-    size(element, middle);
+    size(element, middle, name);
     if (tooLarge()) high = middle; else low = middle;
   }
-  size(element, low);
+  size(element, low, name);
 }
 
-function size(element, factor) {
+function size(element, factor, name = "--fit") {
   const text = factor.toFixed(3);
-  if (element.style.getPropertyValue("--fit") !== text) {
-    element.style.setProperty("--fit", text);
+  if (element.style.getPropertyValue(name) !== text) {
+    element.style.setProperty(name, text);
   }
 }
 
@@ -296,4 +339,21 @@ by("typed").addEventListener("submit", (e) => {
   if (!give.disabled) press(give);
 });
 
+// --- a tablet that goes to sleep shows nothing: it is kept awake where the browser can
+
+let wake = null;
+
+async function stayAwake() {
+  if (!navigator.wakeLock || document.hidden || over || (wake && !wake.released)) return;
+  try {
+    wake = await navigator.wakeLock.request("screen");
+  } catch {
+    wake = null; // the battery is low, or the browser is not allowed to
+  }
+}
+
+document.addEventListener("visibilitychange", stayAwake);
+
+by("sleeps").hidden = Boolean(navigator.wakeLock);
+stayAwake();
 connect();

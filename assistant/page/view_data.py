@@ -23,18 +23,19 @@ PHASES = {
     "check-position": mark("Check place"),
 }
 
-# What is awaited, in as few words as can be read from afar; "said" has the whole sentence.
-SHORT = {
-    "release": mark("Cutter clear, lock off"),
-    "index": mark("Pin in its hole"),
-    "lock": mark("Spindle locked"),
-    "guard": mark("Guard closed, hands clear"),
-    "cut": mark("Cut, then clear"),
-    "measure": mark("Cutter stopped: size?"),
-    "closing-check": mark("Pin back in the first hole"),
-    "finished": mark("Cutter stopped"),
-    "paused": mark("Press to carry on"),
-    "check-position": mark("Pin to the last certain hole"),
+# What each phase needs to be seen beside its question. What can't matter now is not shown.
+ROOM = {
+    "set-up": ("plate",),
+    "release": ("lock", "part"),
+    "index": ("lock", "plate", "scale"),
+    "lock": ("lock", "plate", "scale"),
+    "guard": ("lock", "guard", "part"),
+    "cut": ("lock", "guard", "part"),
+    "measure": ("part",),
+    "closing-check": ("plate", "scale"),
+    "finished": ("part",),
+    "paused": ("part",),
+    "check-position": ("plate", "scale"),
 }
 
 
@@ -58,16 +59,21 @@ def _facts(view: View) -> dict[str, Any]:
         "made": say("{done} of {total} made", done=view.done, total=view.of),
         "label": view.label,
         "cells": [list(cell) for cell in view.cells],
+        "steady": [list(cell) for cell in view.steady],
+        "needed": needed(view),
+        "order": bool(view.request) and not view.item,
+        "measured": view.measured,
+        "entry": entry(view),
         "awaited": awaited(view),
         "answer": view.answer,
         "acts": list(view.acts),
         "move": view.move,
         "scale": view.scale,
-        "said": view.said,
+        "said": said(view),
         "heard": view.heard,
         "verdict": verdict(view.heard),
         "lock": lock(view),
-        "guard": standing(view.guarded, view.phase == "guard", False, say("closed")),
+        "guard": guard(view),
         "lost": list(view.absent),
         "tooLoud": view.too_loud,
         "plate": drawing(view),
@@ -75,12 +81,32 @@ def _facts(view: View) -> dict[str, Any]:
     }
 
 
+def needed(view: View) -> list[str]:
+    """What is shown beside the question. Where the lock alone is asked for, a reading that is to
+    be looked at stands large among the figures, and no other matters."""
+    room = ROOM.get(view.phase, ())
+    scale = view.scale and view.step != "lock"
+    return [what for what in room if what != "scale" or scale]
+
+
 def awaited(view: View) -> str:
-    """What is asked for, short; the set-up's item; the session's own words for what is rare."""
-    rare = (view.phase == "index" and not view.move) or (view.phase == "lock" and view.unlocked)
-    known = "" if rare or (view.cells and view.phase == "measure") else SHORT.get(view.phase, "")
-    short = say(known)
-    return view.item or short or view.awaited[:1].upper() + view.awaited[1:]
+    """What is asked for: an order in capitals, the set-up's item, or the session's words."""
+    return view.item or view.request or view.awaited[:1].upper() + view.awaited[1:]
+
+
+def said(view: View) -> str:
+    """What was said; the set-up's item stands large, and not twice."""
+    rest = view.said.replace(view.item, "", 1).strip() if view.item else ""
+    return rest or view.said
+
+
+def entry(view: View) -> dict[str, str] | None:
+    """What may be typed on the page now, and whether a press would do without it."""
+    if "figure" not in view.acts:
+        return None
+    size = view.phase == "measure"
+    label = say("The size that you measured") if size else say("Another cut is next: its number")
+    return {"label": label, "skips": "yes" if view.step == "measure" else ""}
 
 
 def verdict(heard: str) -> str:
@@ -96,24 +122,17 @@ _VERDICTS = {"refused": mark("{what}, refused"), "taken": mark("{what}, taken")}
 
 
 def lock(view: View) -> dict[str, str]:
-    """The spindle lock, which in helical milling has to stay off."""
-    if view.unlocked:
-        asked = view.phase in ("lock", "release")
-        return (
-            {"state": "asked", "words": say("off?")}
-            if asked
-            else {"state": "no", "words": say("stays off")}
-        )
-    return standing(view.locked, view.phase == "lock", view.phase == "release", say("on"))
+    """The spindle lock as it was last confirmed, which in helical milling has to stay off."""
+    if view.lock_is == "locked":
+        return {"state": "yes", "words": say("locked")}
+    if view.lock_is == "off":
+        return {"state": "off", "words": say("stays off") if view.unlocked else say("off")}
+    return _not_yet()
 
 
-def standing(confirmed: bool, asked: bool, asked_off: bool, words: str) -> dict[str, str]:
-    """Lock or guard: what was answered, or that it is being asked now."""
-    if asked_off:
-        return {"state": "asked", "words": say("off?")}
-    if asked and not confirmed:
-        return {"state": "asked", "words": f"{words}?"}
-    return {"state": "yes", "words": words} if confirmed else _not_yet()
+def guard(view: View) -> dict[str, str]:
+    """The guard, as it was confirmed for this very cut."""
+    return {"state": "yes", "words": say("closed")} if view.guarded else _not_yet()
 
 
 def _not_yet() -> dict[str, str]:

@@ -44,7 +44,7 @@ def test_figures_grow_with_the_screen() -> None:
         sum("█" in line for line in Painter(False, True).paint(VIEW, size))
         for size in ((50, 24), (80, 24), (140, 40), (250, 60))
     ]
-    assert heights == [0, 5, 10, 20]
+    assert heights == [5, 10, 20, 20]
 
 
 def test_what_is_away_and_the_lock_are_said_in_words() -> None:
@@ -52,7 +52,7 @@ def test_what_is_away_and_the_lock_are_said_in_words() -> None:
     view = replace(VIEW, lost=("microphone", "pedal"), locked=True, guarded=True)
     lines = Painter(False, True).paint(view, (80, 24), Tone.REFUSED)
     page = plain(lines)
-    for part in ("AWAY: microphone, pedal", "spindle: LOCKED", "guard: CLOSED", "NOT TAKEN"):
+    for part in ("AWAY: microphone, pedal", "spindle: locked", "guard: closed", "NOT TAKEN"):
         assert part in page
     assert not re.search(r"\x1b\[3\d", "\n".join(lines))
 
@@ -70,6 +70,32 @@ def test_the_set_up_shows_its_item_and_how_many_there_are() -> None:
     bold = [line for line in Painter(False, True).paint(view, (80, 24)) if "\x1b[1m" in line]
     assert any("Tailstock centre" in line for line in bold)
     assert "item" in plain(Painter(False, True).paint(view, (80, 24)))
+
+
+def test_turns_and_holes_are_no_one_figure() -> None:
+    """Words stand between them: "1 19" in one row would be read as 119."""
+    for size in ((80, 24), (200, 60)):
+        page = Painter(False, True).paint(VIEW, size)
+        foot = next(line for line in page if "turn" in line and "█" in line)
+        assert re.search(r"█+ turn +█[█ ]* holes on 21", foot)
+
+
+def test_an_order_and_how_things_stand_are_never_alike() -> None:
+    """An order is in capitals and reversed; the state in small letters, "off" once it is."""
+    view = replace(VIEW, request="TURN, PIN IN", lock_is="off")
+    lines = Painter(False, True).paint(view, (80, 24))
+    order = next(line for line in lines if "TURN, PIN IN" in line)
+    assert order.startswith("\x1b[7m")
+    state = next(line for line in lines if "spindle lock: off" in line)
+    assert "\x1b[7m" not in state and state != state.upper()
+
+
+def test_what_is_missing_stands_first() -> None:
+    """A note that was printed is hidden until the full screen is left: it stands on the screen."""
+    painter = Painter(False, True)
+    painter.notes = ("no pedal: run tallyhand setup",)
+    lines = plain(painter.paint(VIEW, (80, 24))).splitlines()
+    assert lines[1] == "! no pedal: run tallyhand setup"
 
 
 text = st.text(st.characters(codec="utf-8", exclude_categories=["Cs", "Cc"]), max_size=300)
@@ -142,12 +168,4 @@ def test_what_is_missing_is_told_before_the_screen_is_taken_and_kept_on_it(tmp_p
         screen.close()
     told = file.read_text("utf-8")
     taken, left = told.index("\x1b[?1049h"), told.index("\x1b[?1049l")
-    assert told.index(note) < taken < told.rindex(note) < left
-
-
-def test_what_is_missing_leaves_the_room_to_the_figures() -> None:
-    """However much it is, it takes two lines."""
-    painter = Painter(False, True)
-    without = painter.paint(VIEW, (80, 60))
-    painter.missing = "no sound: install PortAudio   " * 9
-    assert len(painter.paint(VIEW, (80, 60))) == len(without) + 2
+    assert told.index(note) < taken < left

