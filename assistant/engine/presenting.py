@@ -150,7 +150,7 @@ def cells(programme: Programme, state: State) -> Cells:
     """The figures that matter now and change from cut to cut, each with its words."""
     if state.step in _CALLED:
         return figure_cells(programme.moves[state.place - 1])
-    if state.step is Step.MEASURE:
+    if state.step is Step.MEASURE and measured(programme, state):
         return wanted_cells(programme, state)
     if state.step in SIZED:
         return size_cells(programme, state)
@@ -212,7 +212,7 @@ def wanted_cells(programme: Programme, state: State) -> Cells:
 
 def measured(programme: Programme, state: State) -> str:
     """What is measured, over which faces, while a size is wanted."""
-    if state.step not in SIZED:
+    if state.step not in SIZED or state.measured >= len(programme.measurements):
         return ""
     return programme.measurements[state.measured].what
 
