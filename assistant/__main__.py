@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import sys
 
-from assistant import __version__, errors
+from assistant import errors
 from assistant.commands import command_line
 
 COMMANDS = {
@@ -44,7 +44,7 @@ def main(argv: list[str] | None = None) -> int:
         print(usage())
         return command_line.DONE if words else command_line.WRONG_USE
     if words[0] == "--version":
-        print(__version__)
+        print(command_line.version())
         return command_line.DONE
     if words[0] not in COMMANDS:
         command_line.complain(

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import queue
 import signal
-import sys
 import time
 from collections.abc import Callable
 from dataclasses import replace
@@ -48,12 +47,11 @@ def at_the_bench(
         page.follow(devices.announcer.hush, devices.listeners)
         devices.listeners.append(page)
         display = Screens([devices.display, page])
-    # Printed they are hidden until the full screen is left: they stand on the screens too.
+    # First on the terminal itself, then in a line of each screen.
+    devices.display.missing(devices.notes)
     devices.display.tell(devices.notes)
     if page is not None:
         page.notes = list(devices.notes)
-    for note in devices.notes:
-        print(note, file=sys.stderr)
     speed = settings.speech.words_per_minute / Speech().words_per_minute
     bench = Bench(devices.announcer, display, tuple(devices.listeners), speed)
     session = Session(journal.programme, journal.last_state(), journal, bench)

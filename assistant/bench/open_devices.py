@@ -15,6 +15,7 @@ from assistant.devices.terminal.screen import open_terminal
 from assistant.engine.events import Command, Device
 from assistant.engine.ports import Announcer, Listener, Post
 from assistant.errors import Refusal
+from assistant.files.packages_here import SPEECH, to_install
 from assistant.files.settings import Settings
 from assistant.words.language import in_force, mark, say, speaking
 
@@ -23,9 +24,7 @@ if TYPE_CHECKING:
     from assistant.devices.pedal.x11 import XPedal
     from assistant.devices.sound.streams import Sound
 
-NO_SPEECH = mark(
-    "no voice: espeak-ng is not installed (Debian: espeak-ng); the screen carries the words"
-)
+NO_SPEECH = mark("no voice, the screen carries the words: install espeak-ng ({how})")
 NO_EAR = mark(
     "no ear for {language}: answer by pedal or keyboard; docs/language.md tells how to get one"
 )
@@ -87,11 +86,14 @@ def _open_sound(settings: Settings, post: Post, devices: Devices) -> None:
     if not speaks and not hears:
         return
     from assistant.devices.sound.streams import NoSoundError, Sound
+    from assistant.devices.speech.synth import choose_synth
 
     try:
         sound = Sound()
     except NoSoundError as error:
         devices.notes.append(say("{fault}; until then the screen carries the words", fault=error))
+        if speaks and choose_synth(settings.speech) is None:
+            devices.notes.append(say(NO_SPEECH, how=to_install(SPEECH)))
         return
     devices.on_close.append(sound.close)
     if speaks:
@@ -117,7 +119,7 @@ def _open_speech(sound: Sound, settings: Settings, post: Post, devices: Devices)
 
     synth = choose_synth(settings.speech)
     if synth is None:
-        devices.notes.append(say(NO_SPEECH))
+        devices.notes.append(say(NO_SPEECH, how=to_install(SPEECH)))
         return
     devices.announcer = VoiceAnnouncer(sound, synth, settings, post, devices.display.signal)
 

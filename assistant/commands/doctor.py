@@ -22,6 +22,8 @@ def main(given: Namespace) -> int:
     settings = load(Path(given.config) if given.config else None)
     if given.learn_pedal:
         return _learn(settings)
+    if given.where:
+        return _where(settings)
     told = chain(check_each(settings), _head(settings))
     findings = list(told) if given.json else [_tell(finding) for finding in told]
     print(as_json(settings, findings) if given.json else names_and_settings(settings))
@@ -67,6 +69,18 @@ def as_json(settings: Settings, findings: list[Finding]) -> str:
             **device_names(),
         }
     )
+
+
+def _where(settings: Settings) -> int:
+    """Every folder that something is kept in, for who makes a copy or leaves."""
+    from assistant.commands import data_folder
+    from assistant.setup.kept_folders import kept
+
+    for each in kept(settings, data_folder.folder(None)):
+        there = "" if each.place.exists() else "  (not there)"
+        mark = "yours" if each.yours else "can be made again"
+        print(f"{each.place}{there}\n    {each.what} ({mark})")
+    return command_line.DONE
 
 
 def _learn(settings: Settings) -> int:

@@ -321,6 +321,9 @@ def doctor() -> Parser:
         "Look at microphone, speaker, recogniser and pedal; say what to do about what is missing.",
         "tallyhand doctor",
     )
+    parser.add_argument(
+        "--where", action="store_true", help="name every folder that something is kept in"
+    )
     parser.add_argument("--learn-pedal", action="store_true", help="teach which key the pedal is")
     parser.add_argument("--json", action="store_true", help="the findings as JSON")
     parser.add_argument("--config", metavar="FILE", help="settings file (else your own, if any)")

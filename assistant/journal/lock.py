@@ -43,6 +43,10 @@ class Lock:
     def release(self) -> None:
         """Harmless when nothing is held."""
         if self._itself is not None:
+            # While both are held: who opened the old file meanwhile still meets the journal's own
+            # lock. Where there is none of that kind the file stays.
+            with suppress(OSError):
+                self._path.with_name(f"{self._path.name}.lock").unlink()
             with suppress(OSError):
                 os.close(self._itself)
             self._itself = None

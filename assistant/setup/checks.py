@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import platform
 import queue
 import time
 from collections.abc import Callable, Iterator
@@ -19,14 +20,15 @@ from assistant.devices.speech.announcer import VoiceAnnouncer
 from assistant.devices.speech.synth import choose_synth
 from assistant.engine.events import Device, DeviceLost, Event, SpeechFailed, Tone
 from assistant.errors import Refusal
+from assistant.files.packages_here import PAPER, SPEECH, to_install, to_install_python
 from assistant.files.settings import Settings
 from assistant.hearing.classifier import classifier
 from assistant.hearing.levels import meter
 from assistant.hearing.model_files import base_classifier, learned_classifier, recordings
-from assistant.hearing.opening import chosen, open_hearer
+from assistant.hearing.opening import chosen
 from assistant.hearing.person.recordings import usual_level
-from assistant.hearing.recognisers.recogniser import EarUnusable
 from assistant.hearing.waves import from_pcm
+from assistant.setup.ear_trial import tried
 
 LISTEN_S = 2.0
 SPEAK_S = 12.0
@@ -48,7 +50,7 @@ class Finding:
 
 
 def check_each(settings: Settings) -> Iterator[Finding]:
-    """Microphone, speaker, recogniser and pedal: each as soon as it is known, for the first two
+    """Microphone, speaker, recogniser, pedal, paper: each as soon as it is known, for the first two
     take seconds."""
     try:
         sound = Sound()
@@ -56,6 +58,7 @@ def check_each(settings: Settings) -> Iterator[Finding]:
         what, _, cure = str(error).partition("; ")
         yield Finding("microphone", False, what, cure)
         yield Finding("speaker", False, what, cure)
+        yield from check_speech(settings)
     else:
         try:
             yield check_microphone(sound, settings)
@@ -65,6 +68,7 @@ def check_each(settings: Settings) -> Iterator[Finding]:
     yield check_ear(settings)
     yield from check_voice(settings)
     yield check_pedal(settings)
+    yield check_paper()
 
 
 def device_names() -> dict[str, list[str]]:
@@ -165,8 +169,7 @@ def check_speaker(sound: Sound, settings: Settings) -> Finding:
         return Finding("speaker", True, "speech is off in the settings")
     synth = choose_synth(settings.speech)
     if synth is None:
-        cure = "install espeak-ng (Debian: apt install espeak-ng)"
-        return Finding("speaker", False, "no speech engine", cure)
+        return _no_speech()
     told: queue.SimpleQueue[Event] = queue.SimpleQueue()
     announcer = VoiceAnnouncer(sound, synth, settings, told.put, lambda tone: None)
     announcer.signal(Tone.ATTENTION)
@@ -180,18 +183,59 @@ def check_speaker(sound: Sound, settings: Settings) -> Finding:
     return Finding("speaker", False, _reason(told), cure)
 
 
+def check_speech(settings: Settings) -> list[Finding]:
+    """The speech engine by itself, where nothing can be played: all that is missing at once."""
+    missing = settings.speech.engine != "none" and choose_synth(settings.speech) is None
+    return [_no_speech()] if missing else []
+
+
+def _no_speech() -> Finding:
+    cure = f"install espeak-ng: {to_install(SPEECH)}"
+    return Finding("speaker", False, "no speech engine", cure)
+
+
+def check_paper() -> Finding:
+    """Whether a PDF can be made."""
+    from assistant.paper.pdf import unable
+
+    why = unable()
+    if why:
+        cure = f"install Pango: {to_install(PAPER)}; until then: tallyhand sheet --out sheet.html"
+        return Finding("paper", False, f"no PDF: {why}", cure)
+    return Finding("paper", True, "the job sheet comes as a PDF")
+
+
 def check_ear(settings: Settings) -> Finding:
-    """Opens the recogniser that the settings ask for."""
+    """Runs an utterance through the recogniser that the settings ask for, in another process."""
     if settings.ear.kind == "none":
         return Finding("recogniser", True, "hearing is off in the settings")
-    try:
-        hearer = open_hearer(settings.ear)
-    except EarUnusable as error:
-        what, _, cure = str(error).partition("; ")
-        return Finding("recogniser", False, what, cure)
-    if hearer.notes:
-        return Finding("recogniser", False, "; ".join(hearer.notes), "use the pedal for these")
-    return Finding("recogniser", True, f"{hearer.name} ear, ready")
+    trial = tried(settings.file)
+    if trial.fault:
+        what, _, cure = trial.fault.partition("; ")
+        return Finding("recogniser", False, what, cure or _without(settings))
+    if trial.notes:
+        return Finding("recogniser", False, "; ".join(trial.notes), "use the pedal for these")
+    better = _better_ear(settings)
+    return Finding("recogniser", True, f"{trial.name} ear, ready{better and '; ' + better}")
+
+
+def _without(settings: Settings) -> str:
+    """What to do where a recogniser dies."""
+    if chosen(settings.ear)[:1] == ("head",):
+        return 'set [ear] kind = "grammar" and look again; or kind = "none", and use the pedal'
+    return 'set [ear] kind = "none", and use the pedal'
+
+
+def _better_ear(settings: Settings) -> str:
+    """Why the ear that hears best is not the one that listens; nothing where it is, or where
+    another was asked for."""
+    if settings.ear.kind != "auto" or chosen(settings.ear)[:1] != ("grammar",):
+        return ""
+    here = f"{platform.system()} on {platform.machine()}, Python {platform.python_version()}"
+    return (
+        f"the trained ear hears better and is not here, since its networks are not: try "
+        f"{to_install_python('pyopen-wakeword')} (not published for every system; this is {here})"
+    )
 
 
 def check_pedal(settings: Settings) -> Finding:

@@ -155,3 +155,17 @@ def test_a_full_disk_or_closed_pipe_does_not_end_the_session() -> None:
         with contextlib.suppress(OSError):
             out.close()
         lines.show(replace(VIEW, said="more"))
+
+
+def test_what_is_missing_is_told_before_the_screen_is_taken_and_kept_on_it(tmp_path: Path) -> None:
+    """The other way round it would be seen only when the screen is left."""
+    note = "no pedal: none was taught; plug it in"
+    file = tmp_path / "screen"
+    with file.open("w", encoding="utf-8") as out:
+        screen = open_terminal(out, "full")
+        screen.missing([note])
+        screen.show(VIEW)
+        screen.close()
+    told = file.read_text("utf-8")
+    taken, left = told.index("\x1b[?1049h"), told.index("\x1b[?1049l")
+    assert told.index(note) < taken < left

@@ -37,7 +37,7 @@ PARTS = {
     "devices/pedal/screen_keys.py": "pedal",
     "devices/pedal/binding.py": "pedal",
 }
-ORDER = ("microphone and speaker", "microphone", "speaker", "recogniser", "pedal")
+ORDER = ("microphone and speaker", "microphone", "speaker", "recogniser", "pedal", "paper")
 _RAISED = {"EarUnusable", "NoSoundError", "SynthError", "LookupError"}
 _TOLD = {"lost", "fails", "checked"}
 # Functions whose strings are reasons, and names that hold one.

@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 
+from assistant.journal.lock import Lock
 from assistant.journal.writing import Journal, JournalFault, journals, read
 from tests.commands import COUNT_WHEEL, PROGRAM, ROOT, tallyhand
 from tests.journal.played import made, played
@@ -63,6 +64,18 @@ def test_a_lock_file_that_is_removed_lets_nobody_in(
     (path,) = tmp_path.glob("*.journal")
     with pytest.raises(JournalFault, match="another session has this journal open"):
         Journal.open(path)
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="the journal's own lock is Linux's")
+def test_a_lock_that_is_released_leaves_no_file(tmp_path: Path) -> None:
+    """While it is held the file is there; afterwards only the journal is."""
+    journal = tmp_path / "one.journal"
+    journal.touch()
+    lock = Lock(journal)
+    lock.take()
+    assert list(tmp_path.glob("*.lock"))
+    lock.release()
+    assert list(tmp_path.iterdir()) == [journal]
 
 
 def test_a_killed_session_holds_nothing(working: subprocess.Popen[str], tmp_path: Path) -> None:

@@ -13,6 +13,7 @@ from pathlib import Path
 
 import pytest
 
+from assistant.journal.reading import VERSION
 from tests.commands import ROOT
 
 pytestmark = pytest.mark.slow
@@ -76,9 +77,11 @@ def test_the_wheel_holds_everything_that_runs(built: Path) -> None:
             if file.is_file() and "__pycache__" not in file.parts:
                 assert file.relative_to(ROOT).as_posix() in names
     for file in (ROOT / "config").rglob("*"):
-        if file.is_file() and "__pycache__" not in file.parts:
+        data = file.suffix in (".toml", ".po", ".pot", ".mo")
+        if file.is_file() and data and "__pycache__" not in file.parts:
             assert f"assistant/_config/{file.relative_to(ROOT / 'config').as_posix()}" in names
     assert any(name.endswith(".dist-info/licenses/LICENSE") for name in names)
+    assert not any(name.endswith((".sh", ".lock", "packages.txt")) for name in names)
     assert not any(name.startswith(("tests/", "docs/")) for name in names)
     assert not any("__pycache__" in name for name in names)
 
@@ -112,9 +115,11 @@ def test_the_metadata_is_complete(built: Path) -> None:
 
 
 def test_every_command_says_the_version_of_the_package(installed: Path) -> None:
-    """`--version` is the version of the metadata and of the change log's newest release."""
+    """`--version` is the version of the metadata and of the change log's newest release, and
+    names the form of the journals that this version writes."""
     done = tallyhand(installed, "--version")
-    assert (done.returncode, done.stdout.strip()) == (0, PROJECT["version"])
+    told = f"{PROJECT['version']} (journal format {VERSION})"
+    assert (done.returncode, done.stdout.strip()) == (0, told)
     log = (ROOT / "docs" / "changelog.md").read_text("utf-8")
     assert f"\n## {PROJECT['version']}\n" in log
 

@@ -15,6 +15,7 @@ import pytest
 from assistant.devices.pedal.binding import Taught, pedal_file, read_taught, write_taught
 from assistant.engine.events import Command
 from assistant.files import settings
+from assistant.files.packages_here import SOUND, to_install
 from assistant.hearing.accuracy import Expectation
 from assistant.hearing.judging import Heard
 from assistant.setup.ear_talk import Measured, help_for, in_words, peak_db, verdict
@@ -274,7 +275,7 @@ def test_without_the_library_of_sound(tmp_path: Path) -> None:
     install."""
     (tmp_path / "libportaudio.so.2").write_bytes(b"")
     env = {"LD_LIBRARY_PATH": str(tmp_path), "TALLYHAND_VOICE": str(tmp_path / "voice")}
-    cure = "install the PortAudio library (Debian: libportaudio2)"
+    cure = f"install PortAudio: {to_install(SOUND)}"
     assert one_line(tallyhand("voice", "learn", env=env), 1).endswith(cure)
     file = tmp_path / "tallyhand.toml"
     file.write_text('[pedal]\nkind = "none"\n')

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from assistant.files.packages_here import PAPER, to_install
 from assistant.job.compiler import head_of
 from assistant.job.job_file import job_from_text
 from assistant.job.set_up_steps import arms_spaces, one_beyond
@@ -165,8 +166,10 @@ def test_without_pango_the_cure_is_html(tmp_path: Path) -> None:
     (tmp_path / "libpango-1.0.so.0").write_bytes(b"")
     broken = {"LD_LIBRARY_PATH": str(tmp_path)}
     out = tmp_path / "pinion.pdf"
-    line = one_line(tallyhand("sheet", PINION, "--out", out, env=broken), 1)
-    assert "PDF needs WeasyPrint" in line and "pango" in line and "--out sheet.html" in line
+    done = tallyhand("sheet", PINION, "--out", out, env=broken)
+    line = one_line(done, 1)
+    assert "no PDF: the library Pango is not installed" in line and "--out sheet.html" in line
+    assert to_install(PAPER) in line and done.stdout == ""
     assert not out.exists()
     page = tmp_path / "sheet.html"
     assert tallyhand("sheet", PINION, "--out", page, env=broken).returncode == 0

@@ -6,11 +6,14 @@ from __future__ import annotations
 import contextlib
 import importlib
 import logging
+import os
 import sys
 import threading
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
+
+from assistant.files.packages_here import not_here, to_install_python
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,8 +38,20 @@ def listen_keys(put: Callable[[bool, Key], None]) -> tuple[Any, str]:
     """The same. `put` must not block and must not raise."""
     try:
         return (_under_x if sys.platform.startswith("linux") else _by_pynput)(put), ""
+    except ImportError as error:
+        package = "python-xlib" if sys.platform.startswith("linux") else "pynput"
+        return (
+            None,
+            f"no screen for the pedal's key: {not_here(error)}; {to_install_python(package)}",
+        )
     except Exception as error:  # without a screen they fail in several ways
-        return None, f"no screen for the pedal's key: {' '.join(str(error).split()) or error!r}"
+        return None, f"no screen for the pedal's key: {_no_screen() or not_here(error)}"
+
+
+def _no_screen() -> str:
+    """Nothing, where the trouble is another one."""
+    none = sys.platform.startswith("linux") and not os.environ.get("DISPLAY")
+    return "no X display is named here (DISPLAY)" if none else ""
 
 
 def stop(listener: Any) -> None:

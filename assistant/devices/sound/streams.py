@@ -20,6 +20,7 @@ from typing import Any
 
 from assistant.devices import stderr_guard
 from assistant.devices.sound.routing import ask_places
+from assistant.files.packages_here import SOUND, not_here, to_install, to_install_python
 
 LATENCY_S = 0.1
 """Shorter breaks up when the machine is busy."""
@@ -356,9 +357,13 @@ def load() -> Any:
     stderr_guard.still_alsa()
     try:
         sd = importlib.import_module("sounddevice")
-    except (ImportError, OSError) as error:
+    except ImportError as error:
         raise NoSoundError(
-            f"no sound: {_words(error)}; install the PortAudio library (Debian: libportaudio2)"
+            f"no sound: {not_here(error)}; {to_install_python('sounddevice')}"
+        ) from error
+    except OSError as error:
+        raise NoSoundError(
+            f"no sound: {_words(error)}; install PortAudio: {to_install(SOUND)}"
         ) from error
     import atexit
 

@@ -41,6 +41,10 @@ class SteadyScreen:
         self._drawer.start()
         self._watcher.start()
 
+    def missing(self, notes: list[str]) -> None:
+        """What is missing at this bench, with the cure: shown first, and kept in sight."""
+        self._later(lambda: self._screen.missing(notes))
+
     def show(self, view: View) -> None:
         self._later(lambda: self._screen.show(view))
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 import atexit
 import os
 import shutil
+import sys
 import textwrap
 import threading
 from collections.abc import Callable, Sequence
@@ -80,6 +81,11 @@ class Lines:
     def meter(self, words: str) -> None:
         """Nor levels; that it is too loud is said."""
 
+    def missing(self, notes: list[str]) -> None:
+        """On standard error, where they stay beside what is piped on."""
+        for note in notes:
+            print(note, file=sys.stderr, flush=True)
+
     def close(self) -> None:
         """Nothing was changed."""
 
@@ -107,9 +113,15 @@ class FullScreen:
         self._meter = ""
         self._drawn: list[str] = []
         self._open = True
+        self._entered = False
         self._aside = StderrAside() if os.isatty(2) else None
-        _write(out, "\x1b[?1049h\x1b[?25l")
         atexit.register(self.close)
+
+    def missing(self, notes: list[str]) -> None:
+        """Before the screen is taken, so that they also stand there when it is left."""
+        with self._lock:
+            if notes and not self._entered:
+                _write(self._out, "".join(f"{note}\r\n" for note in notes))
 
     def show(self, view: View) -> None:
         with self._lock:
@@ -142,7 +154,8 @@ class FullScreen:
         with self._lock:
             if self._open:
                 self._open = False
-                _write(self._out, "\x1b[?25h\x1b[?1049l")
+                if self._entered:
+                    _write(self._out, "\x1b[?25h\x1b[?1049l")
                 if self._aside is not None:
                     self._aside.close()
 
@@ -154,6 +167,9 @@ class FullScreen:
     def _draw(self) -> None:
         if self._view is None or not self._open:
             return
+        if not self._entered:
+            self._entered = True
+            _write(self._out, "\x1b[?1049h\x1b[?25l")
         size = _size(self._out)
         lines = self._painter.paint(self._view, size, self._tone, self._note, self._meter)
         if lines != self._drawn:

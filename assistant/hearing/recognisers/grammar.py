@@ -15,6 +15,7 @@ from typing import Any
 
 from assistant.engine.phrases import normalise
 from assistant.errors import Refusal
+from assistant.files.packages_here import not_here, to_install_python
 from assistant.hearing import vocabulary
 from assistant.hearing.pronunciation import ADDED
 from assistant.hearing.recognisers.recogniser import EarUnusable, Guess
@@ -42,7 +43,9 @@ class GrammarEar:
         try:
             from pocketsphinx import get_model_path
         except (ImportError, OSError) as error:
-            raise EarUnusable(f"no recogniser: {error}; install pocketsphinx") from error
+            raise EarUnusable(
+                f"no recogniser: {not_here(error)}; {to_install_python('pocketsphinx')}"
+            ) from error
         model = Path(get_model_path("en-us"))
         self._phrases = _decoder(model, beam=1e-64, pbeam=1e-64, wbeam=1e-48)
         for word, phones in ADDED.items():

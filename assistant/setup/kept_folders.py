@@ -1,0 +1,32 @@
+"""Every folder that the program keeps anything in, and every file that it may leave elsewhere."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from platformdirs import user_cache_path
+
+from assistant.files.settings import Settings
+from assistant.hearing.model_files import own_folder
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """`what` is kept in `place`, which need not be there yet; `yours`: lost with it for good."""
+
+    what: str
+    place: Path
+    yours: bool = True
+
+
+def kept(settings: Settings, journals: Path) -> Iterator[Kept]:
+    """In the order of worth. What was written by `--out` lies where it was sent."""
+    yield Kept("journals of the jobs, and contents.json", journals)
+    yield Kept("settings, their copies, pedal, phrases, heads, languages", settings.file.parent)
+    yield Kept("recordings of your voice, and what the ear learned", own_folder())
+    yield Kept("sounds made while an ear is trained", user_cache_path("tallyhand", appauthor=False),
+               yours=False)  # fmt: skip
+    yield Kept("the program and its packages", Path(sys.prefix), yours=False)
