@@ -50,10 +50,11 @@ class SpokenSizes:
             self._forget()
             return False
         figures = bool(self._words) and all(word in FIGURES for word in self._words)
-        words = self._ear.recognise(heard.pcm, figures=figures).text.split()
+        guess = self._ear.recognise(heard.pcm, figures=figures)
+        words = guess.text.split()
         if words or self._words:
             # A piece that was not understood spoils the others: a size is never half heard.
-            self._heard_all &= bool(words)
+            self._heard_all &= bool(words) and guess.sure
             self._last_s = heard.end_s
         self._words += words
         return bool(words)

