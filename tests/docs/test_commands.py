@@ -144,6 +144,8 @@ def misnamed(command: str) -> str:
         return "" if found else f"no such module: {words[1]}"
     group = words[:2] if words[0] in ("job", "voice", "log", "setup") else words[:1]
     text = next((text for n in (2, 1) if (text := help_of(*group[:n]))), "")
+    if words == ["--version"]:
+        return ""
     if not text:
         return f"no such command: {words[0]}"
     unknown = [word for word in words if word.startswith("--") and word not in text]
