@@ -7,6 +7,7 @@ import shutil
 import threading
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -202,11 +203,11 @@ def test_a_disk_that_is_full_at_the_first_record_is_told_and_waited_for(
     session, events = Session(JOB, State(), journal, bench), queue.SimpleQueue[Event]()
     real, tries = journal.append, []
 
-    def full(event: Event, state: State) -> None:
+    def full(event: Event, *rest: Any) -> None:
         tries.append(event)
         if len(tries) < 4:
             raise JournalFault("the disk is full")
-        real(event, state)
+        real(event, *rest)
 
     monkeypatch.setattr(journal, "append", full)
     started: list[str] = []
@@ -224,7 +225,7 @@ def test_who_leaves_before_the_first_record_is_let_go(
     journal = Journal.create(tmp_path / "jobs", JOB, "")
     session, events = Session(JOB, State(), journal, bench), queue.SimpleQueue[Event]()
 
-    def full(event: Event, state: State) -> None:
+    def full(event: Event, *rest: Any) -> None:
         raise JournalFault("the disk is full")
 
     monkeypatch.setattr(journal, "append", full)
