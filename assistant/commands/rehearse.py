@@ -51,7 +51,9 @@ def _chosen(given: Namespace, settings: Settings) -> tuple[Programme, str]:
     if given.again:
         return done_again(data_folder.folder(given.data), given.again, settings)
     if not given.job:
-        raise errors.WrongUse("tallyhand rehearse: name a job file, or --again JOB-ID")
+        raise errors.WrongUse(
+            "tallyhand rehearse: name a JOB file, or --again JOB-ID; see: tallyhand rehearse --help"
+        )
     job = read_job(Path(given.job), settings.job.units)
     job = as_set(head_options.chosen(job, given, settings.job.head), settings.job)
     head = head_of(job)

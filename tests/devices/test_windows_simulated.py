@@ -19,10 +19,10 @@ from assistant.devices.terminal.key_source import Descriptor, WindowsConsole, Wi
 from assistant.devices.terminal.keyboard import Keyboard
 from assistant.engine.events import (
     Command,
+    CommandGiven,
     Device,
     DeviceLost,
     PedalUsed,
-    PhraseHeard,
     SessionLeft,
 )
 from assistant.files import places
@@ -70,7 +70,7 @@ def test_single_keys_by_the_console(console: Console, keyboard: tuple[Keyboard, 
     console.type("\r")
     assert told.wait(PedalUsed, 60).source == "keyboard"
     console.type("w")
-    assert told.wait(PhraseHeard, 60).command is Command.WHAT_NEXT
+    assert told.wait(CommandGiven, 60).command is Command.WHAT_NEXT
     console.type("q")
     told.wait(SessionLeft, 60)
 
@@ -96,7 +96,7 @@ def test_lines_from_a_pipe_and_its_end() -> None:
     keyboard.start(told)
     os.write(into, b"\nwhat is next\n")
     told.wait(PedalUsed, 60)
-    assert told.wait(PhraseHeard, 60).command is Command.WHAT_NEXT
+    assert told.wait(CommandGiven, 60).command is Command.WHAT_NEXT
     os.close(into)
     assert told.wait(DeviceLost, 60).device is Device.KEYBOARD
     keyboard.close()

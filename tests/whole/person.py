@@ -181,12 +181,16 @@ def until_rested(entries: list[Entry]) -> float:
     return 0.0 if rested else max(0.0, last + QUIET_S + 0.5 - time.time())
 
 
+APART_S = 1.2  # seconds between two presses of a foot
+
+
 class Foot:
     """A foot on a pedal that is a keyboard: real key events through a real X server."""
 
     def __init__(self, screen: Screen, hearing: Hearing, key: str) -> None:
         self.screen, self.hearing, self.key = screen, hearing, key
         self.presses = 0
+        self._pressed_at = float("-inf")
 
     def teach(self, config: Path, env: dict[str, str]) -> None:
         """The program's own learn step, with this key."""
@@ -207,9 +211,11 @@ class Foot:
             if bench.step in (Step.LOCK, Step.LEAVE_OFF, Step.CALL, Step.GUARD):
                 time.sleep(until_rested(bench.entries()))
                 self.hearing.wait_for_quiet()
-            time.sleep(0.35)
+            # A foot that has to press again waits a moment: two presses together answer nothing.
+            time.sleep(max(0.35, self._pressed_at + APART_S - time.monotonic()))
             self.presses += 1
             self.screen.press(self.key, 90)
+            self._pressed_at = time.monotonic()
             end = time.monotonic() + 6
             while time.monotonic() < end:
                 if len(bench.entries()) > before:
