@@ -23,6 +23,11 @@ def main() -> None:
     assert taught is not None
     pedal = make_pedal(taught, lambda: say({"kind": "down"}))
     pedal.start(post)
+    if taught.source == "x":  # the recording of keys begins in a thread
+        while not getattr(pedal, "_listens", True):
+            time.sleep(0.05)
+        time.sleep(0.5)
+        say({"kind": "ready"})
     time.sleep(float(sys.argv[1]))
     pedal.close()
 

@@ -58,6 +58,10 @@ class Pedal:
             stderr=subprocess.PIPE,
         )  # fmt: skip
 
+    def ready(self) -> Pedal:
+        assert self.next()["kind"] == "ready"
+        return self
+
     def next(self) -> dict[str, Any]:
         assert self.process.stdout
         record: dict[str, Any] = json.loads(self.process.stdout.readline())
@@ -80,8 +84,7 @@ def screen() -> Iterator[Screen]:
 
 @pytest.fixture
 def pedal(screen: Screen, tmp_path: Path) -> Iterator[Pedal]:
-    pedal = Pedal(F9_X, tmp_path, screen.env)
-    time.sleep(1.5)
+    pedal = Pedal(F9_X, tmp_path, screen.env).ready()
     yield pedal
     pedal.process.kill()
     pedal.process.wait()
@@ -149,8 +152,7 @@ def test_the_learn_step_under_x(key: str, screen: Screen, tmp_path: Path) -> Non
     taught = read_taught(pedal_file(config))
     assert taught and taught.source == "x"
     assert taught.types == ("b" if key == "b" else "")
-    pedal = Pedal(taught, tmp_path, screen.env)
-    time.sleep(1.5)
+    pedal = Pedal(taught, tmp_path, screen.env).ready()
     screen.press(key, 100)
     assert pedal.gesture() == "press"
     pedal.process.kill()
