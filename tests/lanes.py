@@ -16,6 +16,8 @@ QUICK = (
     "language/test_catalogue_tool.py", "docs/test_findings.py", "docs/test_manual.py",
     "trust/test_lock.py", "whole/test_house.py", "whole/test_lanes.py",
 )  # fmt: skip
+# Where whole programs run as processes, and are waited for: tried once more when they fail.
+WAITING = tuple(f"tests/{folder}/" for folder in ("devices", "newcomer", "page", "trust", "whole"))
 QUICK_OUT = ("release", "live", "slow")  # and of these not what is marked so
 
 

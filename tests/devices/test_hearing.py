@@ -169,6 +169,16 @@ class NaturalVoice:
         pass
 
 
+def _says(announcer: VoiceAnnouncer, told: Told, text: str) -> bool:
+    """Whether it came out of the loudspeaker; a loudspeaker that is away is waited for."""
+    before = len(told.so_far())
+    wait_for(lambda: not announcer.away(), "the loudspeaker", 60)
+    announcer.say(text)
+    wait_for(lambda: not announcer.busy(), "silence", 60)
+    time.sleep(1.2)
+    return not any(isinstance(event, SpeechFailed) for event in told.so_far()[before:])
+
+
 @pytest.mark.parametrize("deaf", [False, True], ids=["without", "with"])
 def test_our_own_voice_is_no_command(
     deaf: bool, sound: Sound, server: SoundServer, settings: Settings, told: Told, tmp_path: Path
@@ -186,12 +196,10 @@ def test_our_own_voice_is_no_command(
     try:
         wait_for(lambda: _takes(server, told), "hearing", 30)
         before = len(told.so_far())
-        for _ in range(4):
-            announcer.say("spindle locked")
-            wait_for(lambda: not announcer.busy(), "silence")
-            time.sleep(1.2)
+        spoken = 0
+        while spoken < 4:  # a machine too busy for its loudspeaker has said nothing
+            spoken += _says(announcer, told, "spindle locked")
         heard = [e for e in told.so_far()[before:] if isinstance(e, PhraseHeard)]
-        assert not any(isinstance(e, SpeechFailed) for e in told.all)
         assert bool([e for e in heard if e.accepted]) is not deaf
         assert not (deaf and heard)
         # A person who speaks after it is heard as always.
