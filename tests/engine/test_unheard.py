@@ -84,7 +84,7 @@ def answered(job: Programme, state: State) -> Iterator[str]:
     for event in events:
         new, effects = advance(job, state, event)
         yield from (effect.text for effect in effects if isinstance(effect, Say))
-        yield view_of(job, new, "", "").answer and f"say {new.step}"
+        yield view_of(job, new).answer and f"say {new.step}"
 
 
 @pytest.mark.slow(2)
@@ -142,7 +142,7 @@ def test_too_loud_names_no_phrase_for_lock_and_guard() -> None:
     state, _ = advance(job, state, TrustChanged(0.0, trusted=False))
     while state.step is not Step.FINISHED:
         hints.setdefault(state.step, wording.question(job, state))
-        shown = view_of(job, state, "", "").answer
+        shown = view_of(job, state).answer
         careful = ANSWERS[state.step] in LOCK_AND_GUARD
         assert bool(shown) != careful
         state, _ = advance(job, state, PedalUsed(0.0, Gesture.PRESS))
@@ -155,7 +155,7 @@ def test_the_screen_names_no_phrase_either() -> None:
     job = JOBS["plain"]
     for ears, wanted in (("head", 1), ("none", 0)):
         state, _ = advance(job, State(), SessionStarted(0.0, ears))
-        lines = Painter(colour=False, blocks=False).paint(view_of(job, state, "", ""), (80, 30))
+        lines = Painter(colour=False, blocks=False).paint(view_of(job, state), (80, 30))
         asked = [line for line in lines if "> the set-up item" in line]
         assert [line.count("say “set and checked”") for line in asked] == [wanted]
 
