@@ -35,6 +35,11 @@ def swapped(path: Path, old: str, new: str) -> str:
     return text.replace(old, new)
 
 
+def in_inches(text: str) -> str:
+    """Every length of a job, to a tenth of a thou."""
+    return re.sub(r'"([\d.]+) mm"', lambda each: f'"{float(each[1]) / 25.4:.4f} in"', text)
+
+
 def every_reading(**known: Any) -> list[Choices]:
     """All that a person may take either way where it is not said."""
     return [Choices(side, sense, **known) for side, sense in product((-1, 1), (1, -1))]
