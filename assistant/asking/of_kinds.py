@@ -233,6 +233,16 @@ _FLUTES = (
         "cutter_angle", mark("Which angle has the cutter?"),
         mark("Between its flanks. Nought: a side cutter, or a form cutter for taps."), "0d",
     ),
+    Question(
+        "work", "lands", mark("How are the lands of the reamer to come out?"),
+        mark("Alike: each flute gets a depth of its own. A form cutter can't do that."),
+        Form.CHOICE,
+        (
+            Choice("alike", mark("all alike")),
+            Choice("unequal", mark("as unequal as the spaces")),
+        ),
+        lambda _: "alike", when=lambda a: a.of("tool") == "reamer",
+    ),
     _angle(
         "rake", mark("Which hook has the cutting face?"),
         mark("Nought: it points at the axis."), "0d",

@@ -59,7 +59,7 @@ class Made:
         if self.job.kind in GEARS:
             return gear_faults(self)
         if self.job.kind == "flutes":
-            return flutes.faults(self.machine.section, self.job, self.printed)
+            return flutes.faults(self.machine.section, self.job)
         drawing = DRAWINGS[self.job.kind](self.job)
         if "a hub goes on from a bore of" in self.printed:
             drawing = replace(drawing, proud=0.11)  # more is refused
