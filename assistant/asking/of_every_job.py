@@ -24,6 +24,7 @@ KINDS = (
     Choice("graduations", mark("lines round a collar or a dial")),
     Choice("rule", mark("lines along a flat rule")),
     Choice("bolt-circle", mark("holes on a circle")),
+    Choice("plate-circle", mark("a circle of holes for a plate of the head")),
     Choice("divisions", mark("equal divisions of any form")),
     Choice("angles", mark("cuts at given angles")),
 )

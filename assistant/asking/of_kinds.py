@@ -296,6 +296,10 @@ _BOLT_CIRCLE = (
         "blank", mark("Outside diameter of the blank?"), mark("Enter: not known."), needed=False
     ),
 )  # fmt: skip
+_PLATE_CIRCLE = (
+    _whole("holes", mark("How many holes?"), mark("Of the new circle."), "51"),
+    *_BOLT_CIRCLE[1:],
+)
 _DIVISIONS = (
     _whole("count", mark("How many divisions?"), mark("Equal ones, all the way round.")),
     _length("depth", mark("How deep?"), mark("Called with the cut. Enter: not given."), False),
@@ -323,6 +327,7 @@ QUESTIONS: dict[str, tuple[Question, ...]] = {
     "graduations": _GRADUATIONS,
     "rule": _RULE,
     "bolt-circle": _BOLT_CIRCLE,
+    "plate-circle": _PLATE_CIRCLE,
     "divisions": _DIVISIONS,
     "angles": _ANGLES,
 }

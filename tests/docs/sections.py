@@ -27,7 +27,7 @@ EXAMPLES = {
     "ratchet": "press-ratchet", "clutch": "even-clutch", "flutes": "bung-reamer",
     "spur-gear": "elevator-pinion", "helical-gear": "pump-helical", "bevel-gear": "crusher-bevel",
     "graduations": "press-collar", "bolt-circle": "hopper-flange", "rule": "cask-rule",
-    "divisions": "count-wheel",
+    "divisions": "count-wheel", "plate-circle": "mill-plate",
 }  # fmt: skip
 _WIDE = 320  # of each half of a picture
 _STYLE = (

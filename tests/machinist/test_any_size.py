@@ -249,6 +249,13 @@ def test_bolt_circles(holes: int, circle: float, depth: str) -> None:
 
 
 @FEW
+@given(st.integers(3, 60), tenths(160, 240))
+def test_circles_of_a_plate(holes: int, circle: float) -> None:
+    """Most of them to the nearest hole, as the head has them."""
+    comes_out(job("plate-circle", holes=holes, circle=f"{circle} mm", hole="5 mm"))
+
+
+@FEW
 @given(st.lists(st.integers(1, 359), min_size=1, max_size=12, unique=True))
 def test_angles(degrees: list[int]) -> None:
     angles = ", ".join(f'"{each}d"' for each in [0, *sorted(degrees)])

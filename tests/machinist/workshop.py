@@ -184,7 +184,7 @@ _BAR = {"polygon": "bar", "splines": "outside", "keyways": "shaft", "ratchet": "
         "clutch": "outside", "flutes": "diameter"}  # fmt: skip
 
 
-MARKS = ("divisions", "angles", "graduations", "bolt-circle", "rule")
+MARKS = ("divisions", "angles", "graduations", "bolt-circle", "plate-circle", "rule")
 
 
 def blank_of(job: Job) -> Any:

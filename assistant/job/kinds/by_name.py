@@ -14,6 +14,7 @@ from assistant.job.kinds import (
     helical_gear,
     keyways,
     plain_cuts,
+    plate_circle,
     polygon,
     ratchet,
     rule,
@@ -51,6 +52,7 @@ _MODULES = (
     ratchet,
     flutes,
     bolt_circle,
+    plate_circle,
 )
 
 KINDS: dict[str, Kind] = {
