@@ -47,6 +47,14 @@ def single_angle(angle: float, diameter: float = 0.0) -> Cutter:
     return Cutter(Polygon(points), -lean, 0, diameter)
 
 
+def double_angle(angle: float, width: float = 20.0) -> Cutter:
+    """Two flanks that meet in a point, each leaning away by half the angle."""
+    half = width / 2
+    high = half / tan(radians(angle / 2))
+    points = [(0, 0), (half, high), (half, TALL), (-half, TALL), (-half, high)]
+    return Cutter(Polygon(points), -half, half)
+
+
 def round_nosed(width: float) -> Cutter:
     """A convex cutter: half a circle across its width."""
     half = width / 2
