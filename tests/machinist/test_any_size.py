@@ -6,7 +6,7 @@ from __future__ import annotations
 import random
 import re
 import tempfile
-from math import pi, sin
+from math import asin, pi, radians, sin, tan
 from pathlib import Path
 
 from hypothesis import HealthCheck, Phase, given, settings
@@ -138,6 +138,23 @@ def ratchet(teeth: int, diameter: float, deep: int, angle: int, rake: int, passe
     depth = round(diameter * 2 / teeth * deep / 10, 2)
     comes_out(job("ratchet", teeth=teeth, diameter=f"{diameter} mm", depth=f"{depth} mm",
                   cutter_angle=f"{angle}d", rake=f"{rake}d", passes=passes))  # fmt: skip
+
+
+@FEW
+@given(st.sampled_from(["saw-tooth", "v"]), st.sampled_from([4, 5, 6, 8, 10, 12, 15, 18, 24]),
+       tenths(30, 120), st.integers(40, 80), st.integers(6, 10), st.booleans())  # fmt: skip
+def test_clutches_with_sloping_teeth(
+    form: str, teeth: int, outside: float, angle: int, share: int, clockwise: bool
+) -> None:
+    """As deep as a share of sharp points, by the planes of their flanks."""
+    half = pi / teeth / (2 if form == "v" else 1)
+    sharp = outside * tan(
+        asin(min(0.9, tan(half) / tan(radians(angle / (2 if form == "v" else 1)))))
+    )
+    way = {} if form == "v" else {"drives": "clockwise" if clockwise else "anticlockwise"}
+    comes_out(job("angular-clutch", form=form, teeth=teeth, outside=f"{outside} mm",
+                  bore=f"{round(outside * 0.6, 1)} mm", cutter_angle=f"{angle}d",
+                  depth=f"{sharp * share / 10:.2f} mm", **way))  # fmt: skip
 
 
 @FEW
