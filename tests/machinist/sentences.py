@@ -105,6 +105,13 @@ SET_UP = [
      "move_by_flank"),
     (r"feed right through, over both sides", "feed_through"),
     (r"set a stop: feed from the rim into the bore and back, never across", "feed_to_bore"),
+    (r"cut on the high side only", "cut_on_the_high_side"),
+    (r"look at the face with its low side nearest you", "look_at_the_face"),
+    (r"set a stop: feed from the high rim into the bore and back, never across", "feed_from_high"),
+    (rf"double-angle cutter of {ANGLE.format('angle')}, the same on both flanks",
+     "take_even_double_angle"),
+    (r"touch the highest point of the rim with the (?P<turning>turning cutter), "
+     r"and set the depth dial to nought", "touch_rim"),
     (r"crank pin set to the (?P<circle>\d+) circle", "set_pin"),
     (r"worm out of mesh\. direct plate of (?P<circle>\d+) holes, its pin in a hole: that is the "
      r"first hole", "take_direct_plate"),

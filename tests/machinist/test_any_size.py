@@ -6,7 +6,7 @@ from __future__ import annotations
 import random
 import re
 import tempfile
-from math import pi, sin
+from math import asin, pi, radians, sin, tan
 from pathlib import Path
 
 from hypothesis import HealthCheck, Phase, given, settings
@@ -139,6 +139,23 @@ def ratchet(teeth: int, diameter: float, deep: int, angle: int, rake: int, passe
 
 
 @FEW
+@given(st.sampled_from(["saw-tooth", "v"]), st.sampled_from([4, 5, 6, 8, 10, 12, 15, 18, 24]),
+       tenths(30, 120), st.integers(40, 80), st.integers(6, 10), st.booleans())  # fmt: skip
+def test_clutches_with_sloping_teeth(
+    form: str, teeth: int, outside: float, angle: int, share: int, clockwise: bool
+) -> None:
+    """As deep as a share of sharp points, by the planes of their flanks."""
+    half = pi / teeth / (2 if form == "v" else 1)
+    sharp = outside * tan(
+        asin(min(0.9, tan(half) / tan(radians(angle / (2 if form == "v" else 1)))))
+    )
+    way = {} if form == "v" else {"drives": "clockwise" if clockwise else "anticlockwise"}
+    comes_out(job("angular-clutch", form=form, teeth=teeth, outside=f"{outside} mm",
+                  bore=f"{round(outside * 0.6, 1)} mm", cutter_angle=f"{angle}d",
+                  depth=f"{sharp * share / 10:.2f} mm", **way))  # fmt: skip
+
+
+@FEW
 @given(COUNTS, tenths(20, 90), st.integers(65, 85), st.integers(85, 100))
 def test_clutches(teeth: int, outside: float, bore: int, wide: int) -> None:
     clutch(teeth, outside, bore, wide, "0")
@@ -254,6 +271,13 @@ def test_rules(lines: int, tenths_of_a_space: int, depth: str) -> None:
 @given(st.integers(2, 24), tenths(40, 200), st.sampled_from(["", 'depth = "12 mm"']))
 def test_bolt_circles(holes: int, circle: float, depth: str) -> None:
     comes_out(job("bolt-circle", depth, holes=holes, circle=f"{circle} mm", hole="4 mm"))
+
+
+@FEW
+@given(st.integers(3, 60), tenths(160, 240))
+def test_circles_of_a_plate(holes: int, circle: float) -> None:
+    """Most of them to the nearest hole, as the head has them."""
+    comes_out(job("plate-circle", holes=holes, circle=f"{circle} mm", hole="5 mm"))
 
 
 @FEW
