@@ -14,6 +14,7 @@ from assistant.job.job_file import job_from_text
 from assistant.job.set_up_steps import arms_spaces, one_beyond
 from assistant.paper import sheet_facts
 from assistant.paper.position_rows import rows
+from assistant.words.language import number
 from solver import Move
 from tests.commands import PINION, one_line, tallyhand
 from tests.sheet.on_paper import divisions, html, made, turns
@@ -201,3 +202,36 @@ def test_the_sheet_carries_the_warning_of_the_check() -> None:
     )
     assert "teeth = 51" in text
     assert "not exact on this head: from one tooth to the next" in html(text)
+
+
+CLUTCH = """title = "Clutch"
+head = "three-plate-40"
+[work]
+kind = "clutch"
+teeth = {teeth}
+outside = "60 mm"
+bore = "45 mm"
+depth = "4 mm"
+cutter_width = "4 mm"
+clearance = "1d"
+"""
+
+
+@pytest.mark.parametrize("teeth", [5, 6, 7, 8])
+def test_the_sheet_and_its_list_say_the_same_of_the_arms(teeth: int) -> None:
+    """Both settings of a clutch: arms that are to be set stand in the list with the same count of
+    holes as above it, and arms that are left stand in it as left."""
+    text = CLUTCH.format(teeth=teeth)
+    job = job_from_text(text, "mill.toml")
+    asked = 0
+    for stage in made(text):
+        above = dict(sheet_facts.set_up(job, head_of(job), stage)).get("Sector arms", "not used")
+        listed = " ".join(stage.programme.checklist)
+        set_to = re.search(r"Sector arms: .*?That is ([a-z-]+) holes", listed)
+        asked += bool(set_to)
+        if set_to:
+            holes = re.match(r"\d+ spaces?: (\d+) holes", above)
+            assert holes and number(int(holes[1])) == set_to[1]
+        if "Leave the sector arms" in listed:
+            assert above.startswith("not used")
+    assert asked == (teeth in (6, 7))  # 5 and 8 are whole turns
