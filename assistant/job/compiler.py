@@ -20,6 +20,7 @@ from assistant.job.job_file import Job, JobWork
 from assistant.job.kinds import at_the_rim, rule
 from assistant.job.kinds.plain_cuts import PlainCuts
 from assistant.job.measuring import Measurement
+from assistant.job.narrow import narrow_limits
 from assistant.job.part import Cut, Part, Pass, Round, Shop, depths_said
 from assistant.job.programme import Programme, spread
 from assistant.job.rings import fewest_changes
@@ -86,7 +87,8 @@ def part_of(job: Job, head: Head, work: JobWork) -> Part:
     if part.refusals:
         found = [(refusal.key, refusal.text) for refusal in part.refusals]
         raise job.faults(work.table, found)
-    return replace(part, warnings=(*part.warnings, *standards.questions(work.work, job.unit)))
+    asked = (*standards.questions(work.work, job.unit), *narrow_limits(part))
+    return replace(part, warnings=(*part.warnings, *asked))
 
 
 def setups_of(job: Job, head: Head) -> tuple[Setup, ...]:

@@ -100,6 +100,7 @@ class Size:
     low: float | None = None
     high: float | None = None
     verdict: str = ""
+    after: int = 0  # cuts of the account that were made by then
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,6 +126,11 @@ class Account:
     @property
     def finished(self) -> bool:
         return self.reading.state.step is Step.FINISHED
+
+    def size_after(self, cut: int) -> Size | None:
+        """The last size that was taken when so many cuts were made; None: none was."""
+        found = [size for size in self.sizes if size.after == cut and size.size is not None]
+        return found[-1] if found else None
 
     def count(self, kind: str) -> int:
         return sum(remark.kind == kind for remark in self.remarks)
@@ -240,7 +246,8 @@ class _Teller:
         verdict = _verdict(wanted, Fraction(new.size)) if new.size else ""
         target = float(wanted.target)
         expected = float(wanted.expected)
-        self.sizes.append(Size(at, wanted.what, size, expected, target, low, high, verdict))
+        made = len(self.cuts)
+        self.sizes.append(Size(at, wanted.what, size, expected, target, low, high, verdict, made))
 
     def _told(self, old: State, entry: Entry) -> Iterator[tuple[str, str]]:
         new, event = entry.state, entry.event
