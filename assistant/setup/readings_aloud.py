@@ -26,6 +26,7 @@ from assistant.engine.events import (
 from assistant.engine.phrases import phrase_for
 from assistant.errors import Refusal
 from assistant.files.settings import Settings
+from assistant.hearing.judging import TOO_FAINT, TOO_LONG, TOO_SHORT
 from assistant.hearing.listener import Hearing
 from assistant.hearing.opening import chosen
 from assistant.hearing.recognisers.recogniser import EarUnusable
@@ -37,6 +38,8 @@ from assistant.words.spoken import capital, sentences
 
 COMMANDS = frozenset({Command.SIZE_RIGHT, Command.GO_BACK, Command.SAY_AGAIN})
 _NOT_ENGLISH = mark("readings are understood in English alone: type them, or give a file")
+_NOT_FOR_US = frozenset({TOO_LONG, TOO_SHORT, TOO_FAINT})
+"""Talk, a clank, somebody further off: asked again at each of them, nobody could think."""
 _MOST = Decimal(10**9)
 
 _Given = Event | str | None
@@ -76,6 +79,9 @@ class Taking:
                 return self._reading(size, unit)
             case PhraseHeard(accepted=True, command=command):
                 return self._phrase(command)
+            case PhraseHeard(why=why) if why not in _NOT_FOR_US:
+                # Silence would leave the person waiting.
+                return self._not_got()
             case str():
                 return self._typed(event.strip())
             case TrustChanged(trusted=False):
@@ -88,7 +94,7 @@ class Taking:
 
     def _reading(self, size: str, unit: str) -> Answer:
         if (figure := _figure(size)) is None:
-            return Answer(self, sentences(say("I did not get that."), self.question))
+            return self._not_got()
         if len(self.given) == len(self.questions):
             return Answer(self, self.question)  # one too many is no reading of anything
         if unit and self.given and unit != self.unit:
@@ -96,6 +102,9 @@ class Taking:
             return Answer(self, sentences(say("All of them in one unit."), self.question))
         taken = replace(self, given=(*self.given, figure), unit=self.unit if self.given else unit)
         return Answer(taken, sentences(_read_back(figure), taken.question))
+
+    def _not_got(self) -> Answer:
+        return Answer(self, sentences(say("I did not get that."), self.question))
 
     def _phrase(self, command: Command | None) -> Answer:
         if command is Command.GO_BACK and self.given:

@@ -13,6 +13,7 @@ from assistant.engine.events import (
     Source,
     TrustChanged,
 )
+from assistant.hearing.judging import TOO_LONG
 from assistant.setup.readings_aloud import Taking
 from tests.commands import one_line, tallyhand
 
@@ -66,6 +67,12 @@ def test_what_is_not_understood_counts_for_nothing() -> None:
     assert taking == THREE
     assert words == ["I did not get that. Tooth one.", "", "I did not get that. Tooth one.",
                      "I did not get that. Tooth one."]  # fmt: skip
+
+
+def test_one_who_was_not_heard_is_asked_again_and_talk_is_left_alone() -> None:
+    talk = PhraseHeard(0.0, "", None, 0.1, False, TOO_LONG)
+    unheard = PhraseHeard(0.0, "", None, 0.1, False, "none of the phrases")
+    assert told(talk, unheard) == (THREE, ["", "I did not get that. Tooth one."])
 
 
 def test_a_reading_in_another_unit_is_asked_for_again() -> None:
