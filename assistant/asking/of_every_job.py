@@ -19,6 +19,7 @@ KINDS = (
     Choice("splines", mark("splines on a shaft")),
     Choice("keyways", mark("keyways in a shaft")),
     Choice("clutch", mark("a dog clutch")),
+    Choice("angular-clutch", mark("a clutch with saw teeth or V teeth")),
     Choice("ratchet", mark("a ratchet wheel")),
     Choice("flutes", mark("flutes of a reamer or a tap")),
     Choice("graduations", mark("lines round a collar or a dial")),

@@ -246,7 +246,7 @@ def _stages(
         else:
             items = next_work_items(shop, setup, moves, part, before.setup)
         if work.every > 1 and not n:
-            items.insert(-1, blocks.told(work.every))
+            items.append(blocks.told(work.every))
         first = cuts[0].at
         stands = stands if n else first
         programme = replace(

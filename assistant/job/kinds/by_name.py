@@ -6,6 +6,7 @@ from collections.abc import Callable
 from typing import NamedTuple, Protocol
 
 from assistant.job.kinds import (
+    angular_clutch,
     bevel_gear,
     bolt_circle,
     clutch,
@@ -43,6 +44,7 @@ _MODULES = (
     polygon,
     spur_gear,
     helical_gear,
+    angular_clutch,
     bevel_gear,
     graduations,
     rule,
