@@ -28,6 +28,7 @@ from assistant.engine.events import (
     SessionStarted,
     SizeGiven,
     Tone,
+    TrialWanted,
 )
 from assistant.engine.phases import phase_of
 from assistant.engine.phrases import command_for
@@ -100,6 +101,7 @@ class PlainLines:
 def state_record(programme: Programme, state: State) -> dict[str, Any]:
     """The state as outside programs see it."""
     programme = programme.stage(state.stage)
+    trial = {"trial": True} if state.trial else {}
     return {
         "phase": phase_of(state.step).value,
         "cut": state.cut(programme),
@@ -109,6 +111,7 @@ def state_record(programme: Programme, state: State) -> dict[str, Any]:
         "locked": state.locked,
         "guarded": state.guarded,
         "done": state.done,
+        **trial,
     }
 
 
@@ -214,6 +217,9 @@ class Rehearsal:
     def scrap(self, _: dict[str, Any]) -> None:
         self._handle(PartScrapped(self._now))
 
+    def trial(self, _: dict[str, Any]) -> None:
+        self._handle(TrialWanted(self._now))
+
     def lose(self, step: dict[str, Any]) -> None:
         self._handle(DeviceLost(self._now, Device(step["lost"]), "the script says so"))
 
@@ -245,6 +251,7 @@ _ACTIONS: dict[str, Callable[[Rehearsal, dict[str, Any]], None]] = {
     "note": Rehearsal.note,
     "size": Rehearsal.measure,
     "scrap": Rehearsal.scrap,
+    "trial": Rehearsal.trial,
     "lost": Rehearsal.lose,
     "returned": Rehearsal.regain,
     "wait_ms": Rehearsal.wait,
