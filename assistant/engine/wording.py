@@ -1061,10 +1061,12 @@ def how_many_left(programme: Programme, state: State) -> str:
     if state.trial:
         moves = programme.cuts - (not programme.closed)
         left = max(moves - state.settled, 0)
-        return say_n(
-            left,
-            "One move left in the trial round.",
-            "{count} moves left in the trial round.",
+        return capital(
+            say_n(
+                left,
+                "One move left in the trial round.",
+                "{count} moves left in the trial round.",
+            )
         )
     return sentences(left_words(programme, state), time_words(programme, state))
 

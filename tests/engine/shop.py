@@ -96,13 +96,17 @@ def _wanted(whole: Programme, now: State, intent: Intent, figure: str) -> State 
     if intent in (Intent.SIZE, Intent.CARRY_ON, Intent.SCRAP, Intent.TRIAL):
         return _decided(job, now, intent, figure)
     if intent is Intent.GO_BACK:
-        leave = now.recut and now.step in (*_LOCKING, Step.GUARD)
-        if now.trial and now.step in (*_TRIAL, Step.CLOSING_CHECK):
-            return _back_in_the_trial_round(job, now)
-        return _near_enough(now) if leave else _back(job, now)
+        return _gone_back(job, now)
     if intent is Intent.OVERSHOT:
         return _missed_the_hole(job, now)
     return _answered(job, now)
+
+
+def _gone_back(job: Programme, now: State) -> State | None:
+    if now.trial and now.step in (*_TRIAL, Step.CLOSING_CHECK):
+        return _back_in_the_trial_round(job, now)
+    leave = now.recut and now.step in (*_LOCKING, Step.GUARD)
+    return _near_enough(now) if leave else _back(job, now)
 
 
 def _decided(job: Programme, now: State, intent: Intent, figure: str) -> State | None:

@@ -69,21 +69,22 @@ _SPOKEN = {
 _LATE = 1e9  # long after any question was heard
 
 
+_FACTS: dict[Intent, tuple[Event, ...]] = {
+    Intent.RESTART: (SessionResumed(_LATE),),
+    Intent.SCRAP: (PartScrapped(_LATE),),
+    Intent.TRIAL: (TrialWanted(_LATE),),
+    Intent.NOTE: (NoteWritten(_LATE, "a burr"),),
+}
+
+
 def events(step: Step, intent: Intent) -> list[Event]:
     """Every way in which a person (or a start of the program) can mean this in this step."""
     found: list[Event] = []
-    if intent is Intent.RESTART:
-        found.append(SessionResumed(_LATE))
     if intent is Intent.SIZE:
         found += [SizeGiven(_LATE, figure) for figure in FIGURES]
-    if intent is Intent.SCRAP:
-        found.append(PartScrapped(_LATE))
-    if intent is Intent.TRIAL:
-        found.append(TrialWanted(_LATE))
-        if step is Step.SET_UP:
-            found.append(PhraseHeard(_LATE, "lock is off", Command.RELEASED))
-    if intent is Intent.NOTE:
-        found.append(NoteWritten(_LATE, "a burr"))
+    found += _FACTS.get(intent, ())
+    if (step, intent) == (Step.SET_UP, Intent.TRIAL):
+        found.append(PhraseHeard(_LATE, "lock is off", Command.RELEASED))
     if intent is Intent.PAUSE_AND_WHERE:
         found.append(PedalUsed(_LATE, Gesture.HOLD))
     if intent is Intent.SAY_AGAIN:
