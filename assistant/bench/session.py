@@ -43,7 +43,7 @@ from assistant.engine.phases import ANSWERS, Step, phase_of
 from assistant.engine.phrases import phrase_for
 from assistant.engine.ports import Announcer, Display, Listener
 from assistant.engine.state import State
-from assistant.engine.view import View
+from assistant.engine.view import NOTHING_HEARD, Heard, Verdict, View
 from assistant.job.programme import Programme
 from assistant.journal.fault import JournalFault
 from assistant.journal.writing import Journal
@@ -60,7 +60,7 @@ class Outlet(Protocol):
     def perform(self, effect: Effect) -> None:
         """Carry out one effect. Must not block and must not raise."""
 
-    def stand(self, programme: Programme, state: State, heard: str) -> None:
+    def stand(self, programme: Programme, state: State, heard: Heard) -> None:
         """The state after an event, once all its effects are under way."""
 
 
@@ -106,12 +106,12 @@ class Session:
         for effect in effects:
             self._outlet.perform(effect)
         with speaking(self.programme.language):
-            heard = heard_words(event, effects)
+            heard = heard_of(event, effects)
         self._outlet.stand(self.programme, new, heard)
 
     def handle_nothing(self) -> None:
         """Nothing happened: only say again where the job stands."""
-        self._outlet.stand(self.programme, self.state, "")
+        self._outlet.stand(self.programme, self.state, NOTHING_HEARD)
 
     def cannot_write(self, fault: JournalFault) -> None:
         """Nothing was recorded, so nothing has changed: say so. The question stays."""
@@ -119,7 +119,7 @@ class Session:
             text = wording.cannot_write(self.programme.stage(self.state.stage), self.state)
         self._outlet.perform(Signal(Tone.ATTENTION))
         self._outlet.perform(Say(text, "device"))
-        self._outlet.stand(self.programme, self.state, str(fault))
+        self._outlet.stand(self.programme, self.state, Heard(str(fault), Verdict.OTHER))
 
     def give_up(self) -> None:
         """Nobody can answer: said, in case somebody can still hear or read it."""
@@ -127,7 +127,7 @@ class Session:
             text = wording.nobody_answers()
         self._outlet.perform(Signal(Tone.ATTENTION))
         self._outlet.perform(Say(text, "device"))
-        self._outlet.stand(self.programme, self.state, "")
+        self._outlet.stand(self.programme, self.state, NOTHING_HEARD)
 
     @property
     def finished(self) -> bool:
@@ -138,7 +138,7 @@ def _ground(effects: list[Effect]) -> str:
     return next((effect.ground.value for effect in effects if isinstance(effect, Refuse)), "")
 
 
-def heard_words(event: Event, effects: list[Effect]) -> str:
+def heard_of(event: Event, effects: list[Effect]) -> Heard:
     """What was heard or pressed, and whether it was taken, for the display."""
     match event:
         case PhraseHeard(heard=heard):
@@ -151,12 +151,12 @@ def heard_words(event: Event, effects: list[Effect]) -> str:
         case SizeGiven(size=size, unit=unit):
             what = say("“{phrase}”", phrase=f"{size} {unit}".strip())
         case _:
-            return ""
+            return NOTHING_HEARD
     if any(isinstance(effect, Refuse) for effect in effects):
-        return say("{what}, refused", what=what)
+        return Heard(say("{what}, refused", what=what), Verdict.REFUSED)
     if effects:
-        return say("{what}, taken", what=what)
-    return say("{what}, none of my words", what=what)
+        return Heard(say("{what}, taken", what=what), Verdict.TAKEN)
+    return Heard(say("{what}, none of my words", what=what), Verdict.OTHER)
 
 
 _SOURCES = {"pedal": mark("pedal"), "keyboard": mark("keyboard"), "page": mark("page")}
@@ -168,13 +168,15 @@ _GESTURES = {
 }
 
 
-def view_of(programme: Programme, state: State, said: str, heard: str) -> View:
+def view_of(
+    programme: Programme, state: State, said: str = "", heard: Heard = NOTHING_HEARD
+) -> View:
     """The state in words and figures, for a display. `said` is all that was said just now."""
     with speaking(programme.language) as language:
         return replace(_view(programme, state, said, heard), language=language.code)
 
 
-def _view(programme: Programme, state: State, said: str, heard: str) -> View:
+def _view(programme: Programme, state: State, said: str, heard: Heard) -> View:
     programme = programme.stage(state.stage)
     moving = state.step in (Step.TRIAL_MOVE, Step.INDEX, Step.COME_UP, Step.CALL)
     move = programme.moves[state.place - 1] if moving else None
@@ -190,7 +192,7 @@ def _view(programme: Programme, state: State, said: str, heard: str) -> View:
         awaited=wording.awaited(programme, state.step),
         scale=wording.scale_figures(programme, state.place),
         said=plain(said or state.said),
-        heard=plain(heard),
+        heard=replace(heard, words=plain(heard.words)),
         locked=state.locked,
         guarded=state.guarded,
         lost=tuple(device.value for device in state.lost),
@@ -279,7 +281,7 @@ class Bench:
         asked = plain(state.said)
         return news if asked in news else f"{news} {asked}".strip()
 
-    def stand(self, programme: Programme, state: State, heard: str) -> None:
+    def stand(self, programme: Programme, state: State, heard: Heard) -> None:
         if (state.step, state.done) != self._step:
             self._step, self._step_since = (state.step, state.done), time.time()
         wanted: frozenset[Command] = expected(state, programme=programme.stage(state.stage))

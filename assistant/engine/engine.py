@@ -245,7 +245,7 @@ def _press(programme: Programme, state: State, event: PedalUsed, table: Table) -
     if intent is Intent.CONFIRM and event.waited < understood_after(programme, state):
         return _refuse(state, Ground.TOO_SOON, wording.too_soon(programme, state))
     if intent is Intent.CONFIRM and not _counts(programme, state, event.source):
-        return _refuse(state, Ground.NOT_NOW, wording.not_from_there(programme))
+        return _refuse(state, Ground.NOT_FROM_THERE, wording.not_from_there(programme))
     return _want(programme, replace(state, took=event.took), intent, table)
 
 
@@ -282,7 +282,7 @@ def _command(
     if intent is None:
         return _refuse(state, Ground.NOT_NOW, wording.not_now(programme, state))
     if intent is Intent.CONFIRM and not _counts(programme, state, event.source):
-        return _refuse(state, Ground.NOT_NOW, wording.not_from_there(programme))
+        return _refuse(state, Ground.NOT_FROM_THERE, wording.not_from_there(programme))
     if intent is Intent.CONFIRM and _unasked(programme, state, event):
         return _refuse(state, Ground.TOO_SOON, wording.too_soon(programme, state))
     return _want(programme, replace(state, took=event.took), intent, table)

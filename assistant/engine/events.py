@@ -98,6 +98,7 @@ class Ground(StrEnum):
     TOO_LOUD = "too-loud"  # for the ear to be trusted with lock and guard
     NOT_SURE = "not-sure"  # the ear heard it, but not well enough
     NOT_NOW = "not-now"  # it makes no sense at this step
+    NOT_FROM_THERE = "not-from-there"  # lock and guard were to be answered another way
     NO_WAY_BACK = "no-way-back"
     NO_MOVE_YET = "no-move-yet"
     NO_SIZE = "no-size"  # what was given is no length

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from enum import StrEnum
 from fractions import Fraction
 
 from assistant.job.shapes import Drawing
@@ -43,6 +44,25 @@ class PartSight:
     passed: int = 0  # passes finished before this one
 
 
+class Verdict(StrEnum):
+    """What became of the last thing heard or pressed."""
+
+    TAKEN = "taken"
+    REFUSED = "refused"
+    OTHER = "other"  # none of the words that mean something
+
+
+@dataclass(frozen=True, slots=True)
+class Heard:
+    """The last thing heard or pressed, worded for a display, and what became of it."""
+
+    words: str = ""
+    verdict: Verdict | None = None
+
+
+NOTHING_HEARD = Heard()
+
+
 @dataclass(frozen=True, slots=True)
 class View:
     """The session at a glance."""
@@ -58,7 +78,7 @@ class View:
     awaited: str  # what the person is asked for
     scale: str  # "80°", or "" where the head has no scale
     said: str  # the last sentence spoken
-    heard: str  # the last thing heard or pressed, and whether it was taken
+    heard: Heard  # what of it is new: nothing where only something else has changed
     locked: bool
     guarded: bool
     lost: tuple[str, ...] = ()  # devices that are away

@@ -45,6 +45,7 @@ class Measurement:
 
     All in mm: `before` is the size with nothing cut, `expected` what this pass should leave,
     `target` the finished size. `per_depth` is what the size loses for each mm of depth.
+    `sideways`: what is left is a move of the table across, and no depth.
     """
 
     what: str
@@ -55,7 +56,7 @@ class Measurement:
     expected: Fraction
     target: Fraction
     per_depth: Fraction
-    remainder: str = "left to cut"  # or "to move across": a move of the table, not a depth
+    sideways: bool = False
     low: Fraction | None = None  # limits of the finished size; None: the job states none
     high: Fraction | None = None
 
@@ -83,9 +84,13 @@ class Measurement:
     @classmethod
     def from_record(cls, record: dict[str, Any]) -> Measurement:
         """The measurement that `to_record` wrote. Raises KeyError, TypeError or ValueError."""
-        limits = [name for name in ("low", "high") if record.get(name) is not None]
+        fields = dict(record)
+        # Journals of the first two versions keep words in the place of `sideways`.
+        if "remainder" in fields:
+            fields["sideways"] = fields.pop("remainder") == "to move across"
+        limits = [name for name in ("low", "high") if fields.get(name) is not None]
         lengths = ("before", "expected", "target", "per_depth", *limits)
-        return cls(**{**record, **{name: Fraction(record[name]) for name in lengths}})
+        return cls(**{**fields, **{name: Fraction(fields[name]) for name in lengths}})
 
     def question(self) -> str:
         """What is said when the size is wanted."""
@@ -150,11 +155,6 @@ class Measurement:
             if low.split()[1:] == high.split()[1:]
             else f"{low} to {high}"
         )
-
-    @property
-    def sideways(self) -> bool:
-        """What is left is a move of the table across, not a depth."""
-        return "across" in self.remainder
 
     @property
     def doubt(self) -> Fraction:

@@ -70,8 +70,8 @@ def _facts(view: View) -> dict[str, Any]:
         "move": view.move,
         "scale": view.scale,
         "said": said(view),
-        "heard": view.heard,
-        "verdict": verdict(view.heard),
+        "heard": view.heard.words,
+        "verdict": view.heard.verdict.value if view.heard.verdict else "",
         "lock": lock(view),
         "guard": guard(view),
         "lost": list(view.absent),
@@ -107,18 +107,6 @@ def entry(view: View) -> dict[str, str] | None:
     size = view.phase == "measure"
     label = say("The size that you measured") if size else say("Another cut is next: its number")
     return {"label": label, "skips": "yes" if view.step == "measure" else ""}
-
-
-def verdict(heard: str) -> str:
-    """Whether the last thing heard or pressed was taken: the view's own closing words."""
-    for words, sentence in _VERDICTS.items():
-        before, _, after = say(sentence, what="\0").partition("\0")
-        if heard.startswith(before) and heard.endswith(after):
-            return words
-    return "other" if heard else ""
-
-
-_VERDICTS = {"refused": mark("{what}, refused"), "taken": mark("{what}, taken")}
 
 
 def lock(view: View) -> dict[str, str]:

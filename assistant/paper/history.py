@@ -321,6 +321,7 @@ _GROUNDS = {
     Ground.TOO_LOUD: "too loud to trust the ear with it",
     Ground.NOT_SURE: "not heard well enough",
     Ground.NOT_NOW: "it was not the answer to what was asked",
+    Ground.NOT_FROM_THERE: "lock and guard were to be answered another way",
     Ground.NO_WAY_BACK: "there is no way back from there",
     Ground.NO_MOVE_YET: "no move had been made",
     Ground.NO_SIZE: "that is no length",

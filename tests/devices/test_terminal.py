@@ -14,13 +14,14 @@ from hypothesis import strategies as st
 
 from assistant.devices.terminal.screen import Lines, Painter, open_terminal
 from assistant.engine.events import Tone
-from assistant.engine.view import View
+from assistant.engine.view import Heard, Verdict, View
 
 VIEW = View(
     title="Cider mill pinion", phase="index", cut=3, of=21, pass_number=1, done=2,
     move="One turn, then nineteen holes on the twenty-one circle.",
     figures="1 turn + 19 holes on 21", awaited="make the move, then say “pin is home”",
-    scale="34° 17'", said="Cut three.", heard="“pin is home”, taken", locked=False, guarded=False,
+    scale="34° 17'", said="Cut three.", heard=Heard("“pin is home”, taken", Verdict.TAKEN),
+    locked=False, guarded=False,
     cells=(("1", "turn"), ("19", "holes on 21")), answer="pin is home",
 )  # fmt: skip
 STYLE = re.compile(r"\x1b\[[0-9;]*m")
@@ -34,7 +35,7 @@ def plain(lines: list[str]) -> str:
 def test_everything_the_person_needs_is_on_the_screen(size: tuple[int, int]) -> None:
     """Phase, cut, move, what is awaited, what was heard, lock, guard and scale."""
     page = " ".join(plain(Painter(False, True).paint(VIEW, size)).split())
-    for part in ("INDEX", VIEW.move, VIEW.awaited, VIEW.heard, "not locked", VIEW.scale):
+    for part in ("INDEX", VIEW.move, VIEW.awaited, VIEW.heard.words, "not locked", VIEW.scale):
         assert part in page
 
 
@@ -105,7 +106,8 @@ text = st.text(st.characters(codec="utf-8", exclude_categories=["Cs", "Cc"]), ma
 @given(
     st.builds(
         View, text, text, st.integers(0, 10**6), st.integers(0, 10**6), st.integers(1, 9),
-        st.integers(0, 10**6), text, text, text, text, text, text, st.booleans(), st.booleans(),
+        st.integers(0, 10**6), text, text, text, text, text,
+        st.builds(Heard, text), st.booleans(), st.booleans(),
         st.lists(text, max_size=6).map(tuple),
         st.lists(st.tuples(text, text), max_size=4).map(tuple),
     ),
@@ -131,7 +133,7 @@ def test_a_pipe_gets_a_line_for_each_news_and_no_more() -> None:
     first = out.getvalue()
     lines.show(VIEW)
     assert out.getvalue() == first
-    assert all(part in first for part in (VIEW.said, VIEW.awaited, VIEW.heard, "index 3/21"))
+    assert all(part in first for part in (VIEW.said, VIEW.awaited, VIEW.heard.words, "index 3/21"))
     lines.show(replace(VIEW, lost=("speaker",)))
     assert out.getvalue()[len(first) :].split() == ["away", "speaker"]
 

@@ -129,7 +129,7 @@ def outcome(job: Programme, now: State, event: Event, table: Table) -> Outcome:
         raise Differs(f"{event} in {now}: {error!r}") from error
 
 
-EACH = length(13, 1)  # 13: each thirteenth mutant; 1: every one
+EACH = length(31, 1)  # 31: each thirty-first mutant; 1: every one
 Trial = tuple[Programme, State, Event, State | None]
 
 

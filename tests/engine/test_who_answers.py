@@ -17,6 +17,7 @@ from assistant.engine.events import (
     DeviceReturned,
     Event,
     Gesture,
+    Ground,
     PedalUsed,
     PhraseHeard,
     SessionStarted,
@@ -53,9 +54,10 @@ def asked_at(step: Step, who: str, ears: str = "head") -> tuple[Programme, State
 
 def counts(job: Programme, state: State, event: Event) -> bool:
     new, effects = advance(job, state, event)
-    refused = any(isinstance(each, Refuse) for each in effects)
-    assert (new == state) is refused
-    return not refused
+    grounds = [each.ground for each in effects if isinstance(each, Refuse)]
+    assert (new == state) is bool(grounds)
+    assert not grounds or grounds == [Ground.NOT_FROM_THERE]
+    return not grounds
 
 
 @pytest.mark.parametrize("step", ASKED)

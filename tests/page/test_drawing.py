@@ -156,7 +156,7 @@ def test_no_next_hole_while_the_lock_is_on() -> None:
     asks for it in front of the move, and no lock counts as on from there."""
     work = programme(job("three-plate-40", 9))
     for step in set(Step) - {Step.INDEX, Step.COME_UP, Step.BACK_OFF, Step.CALL}:
-        view = view_of(work, State(step=step, place=1, settled=1, done=1), "", "")
+        view = view_of(work, State(step=step, place=1, settled=1, done=1))
         assert view.plate and view.plate.target is None, step
         assert not view.move and "hole" not in str(view.cells), step
         assert not [m for m in plate.overlay(view.plate) if m.data.get("role") == "target"], step

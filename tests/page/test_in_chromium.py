@@ -14,6 +14,7 @@ from assistant.bench.session import view_of
 from assistant.engine.events import Command, CommandGiven, Event, Gesture, PedalUsed
 from assistant.engine.phases import Step
 from assistant.engine.state import State
+from assistant.engine.view import Heard, Verdict
 from assistant.job.measuring import Measurement
 from assistant.page.display import PageDisplay
 from assistant.words.plain_text import plain
@@ -82,6 +83,10 @@ def test_it_follows_a_rehearsed_job_cut_by_cut(shown: Shown, tab: Any) -> None:
     shown.play("back at the start")
     wait_text(tab, "#heading", "Finished")
     assert marks_made(tab) == 9
+
+
+def _refused(text: str) -> Heard:
+    return Heard(f"“{text}”, refused", Verdict.REFUSED)
 
 
 def test_heard_is_shown_with_its_verdict(shown: Shown, tab: Any) -> None:
@@ -224,7 +229,9 @@ def test_hostile_names_are_only_words(browser: Any, text: str) -> None:
     """Title, words heard, plate name, device: shown as plain text, and nothing runs."""
     work = dataclasses.replace(programme(), title=text, plate=text, checklist=(text,))
     display = PageDisplay(0)
-    view = view_of(work, State(step=Step.SET_UP), text, f"“{text}”, refused")
+    view = view_of(
+        work, State(step=Step.SET_UP), text, Heard(f"“{text}”, refused", Verdict.REFUSED)
+    )
     display.show(dataclasses.replace(view, lost=(text,), scale=text, cells=((text, text),)))
     context = browser.new_context()
     tab = context.new_page()
@@ -255,7 +262,9 @@ def test_nothing_is_clipped(browser: Any, screen: str) -> None:
     tab = context.new_page()
     for text in LONG.values():
         work = dataclasses.replace(programme(), title=text, checklist=(text,))
-        view = view_of(work, State(step=Step.SET_UP), text, f"“{text}”, refused")
+        view = view_of(
+            work, State(step=Step.SET_UP), text, Heard(f"“{text}”, refused", Verdict.REFUSED)
+        )
         cells = (("10000", "turns"), ("359° 59.5′", "holes on 99999"))
         tab.goto("about:blank")  # an open page would load itself anew for the new drawings
         display.show(
@@ -444,7 +453,7 @@ def test_a_driven_head_is_never_shown_as_locked(browser: Any) -> None:
         (Step.GUARD, "stays off"),
         (Step.CUT, "stays off"),
     ):
-        display.show(view_of(work, State(step=step, guarded=step is Step.CUT), "", ""))
+        display.show(view_of(work, State(step=step, guarded=step is Step.CUT)))
         if step is Step.LEAVE_OFF:
             tab.goto(display.address)
         wait_text(tab, "#lock .words", words)
@@ -467,11 +476,11 @@ def test_a_size_is_read_back_in_figures(browser: Any) -> None:
     )
     work = dataclasses.replace(programme(), unit="in", measurements=(wanted,))
     state = State(step=Step.READ_BACK, size="19.05", done=1)
-    view = view_of(work, state, "", "")
+    view = view_of(work, state)
     assert view.cells == (("0.75", "in, within: 0.748 to 0.752 in"),)
-    small = view_of(work, dataclasses.replace(state, size="18.9"), "", "")
+    small = view_of(work, dataclasses.replace(state, size="18.9"))
     assert small.cells[0][1] == "in, under: 0.748 to 0.752 in"
-    large = view_of(work, dataclasses.replace(state, size="19.2"), "", "")
+    large = view_of(work, dataclasses.replace(state, size="19.2"))
     assert large.cells[0][1] == "in, over: 0.748 to 0.752 in"
     display = PageDisplay(0)
     display.show(view)

@@ -40,8 +40,8 @@ from tests.page.browser import programme
 pytestmark = pytest.mark.live
 
 WORK = programme()
-ASKED = view_of(WORK, State(step=Step.LOCK), "Lock the spindle.", "")
-LATER = view_of(WORK, State(step=Step.GUARD, locked=True), "Guard closed?", "")
+ASKED = view_of(WORK, State(step=Step.LOCK), "Lock the spindle.")
+LATER = view_of(WORK, State(step=Step.GUARD, locked=True), "Guard closed?")
 
 
 class Posted:

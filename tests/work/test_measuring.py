@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from fractions import Fraction
 from math import cos, pi, radians, tan
 
@@ -121,3 +122,15 @@ def test_other_sizes_wait_for_their_cuts_too() -> None:
 
 def size_over(cuts: int) -> Measurement:
     return Measurement("over it", 0, 1, cuts, *(Fraction(n) for n in (9, 8, 7, 2)))
+
+
+@pytest.mark.parametrize("sideways", [False, True])
+def test_which_way_is_left_outlasts_the_journal(sideways: bool) -> None:
+    """A depth, or a move across; older journals keep words for it."""
+    kept = replace(FLATS, sideways=sideways).to_record()
+    assert Measurement.from_record(kept).sideways is sideways
+    del kept["sideways"]
+    kept["remainder"] = "to move across" if sideways else "left to cut"
+    assert Measurement.from_record(kept) == replace(FLATS, sideways=sideways)
+    words = replace(FLATS, sideways=sideways).answer(Fraction("19.5"), "mm").text
+    assert words.endswith("to move across." if sideways else "left to cut.")

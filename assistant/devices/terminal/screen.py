@@ -56,7 +56,7 @@ class Lines:
         phase = say(view.phase)
         place = f"{phase} {view.cut}/{view.of}" if view.of else phase
         news = {
-            say("heard"): view.heard,
+            say("heard"): view.heard.words,
             say("away"): ", ".join(view.absent),
             say("said"): view.said,
             say("now"): f"{place}: {view.awaited}" if view.awaited else place,
@@ -245,7 +245,7 @@ class Painter:
             *self._wrap(_steady(view), columns, _BOLD),
             *self._wrap(_question(view), columns, _BOLD),
             self._row(
-                say("heard: {words}", words=view.heard),
+                say("heard: {words}", words=view.heard.words),
                 columns,
                 right=sign,
                 style=_TONE_COLOUR[tone] if tone else "",

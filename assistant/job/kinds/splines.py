@@ -457,7 +457,7 @@ def _measurements(work: Splines) -> tuple[Measurement, ...]:
     return (
         Measurement(
             say("the width of spline one"), 1, work.passes.number, 1,
-            work.width + work.cutter_width, work.width, work.width, Fraction(1), "to move across",
+            work.width + work.cutter_width, work.width, work.width, Fraction(1), sideways=True,
         ).within(work.limits),
     )  # fmt: skip
 
