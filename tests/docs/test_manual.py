@@ -44,10 +44,8 @@ def sentences(tmp_path_factory: pytest.TempPathFactory) -> set[str]:
     rest = [*MOVE, *[*CUT, *MOVE] * 4, "back at the start"]
     measured = [*[PRESS] * 10, *sized, *rest, *again, "guard closed", "cut done"]
     under = [*[PRESS] * 10, *[each.replace("24.62", "23.2") for each in sized]]
-    called = [*[PRESS] * 8, *MOVE, "pin is home"]
     return (
-        said(JOBS / "hexagon-plug.toml", called, folder)
-        | said(PINION, mended, folder)
+        said(PINION, mended, folder)
         | said(JOBS / "hexagon-plug.toml", under, folder)
         | said(PINION, whole, folder)
         | said(PINION, [PRESS] * 60, folder, "--words", "few")
