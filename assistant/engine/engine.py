@@ -454,6 +454,8 @@ def _before_the_question(programme: Programme, old: State, new: State, intent: I
     """What has to be said first, once: where a move has just ended, and where one goes back."""
     if intent is Intent.GO_BACK:
         return wording.gone_back(programme, old, new)
+    if old.trial and not new.trial:
+        return say("The round is made, and it closed.")
     after_move = old.step in (Step.INDEX, Step.COME_UP)
     look = after_move and new.step in (Step.LOCK, Step.LEAVE_OFF)
     return wording.before_the_arms(programme, new.place) if look else ""

@@ -367,9 +367,11 @@ def reopen_open_trial(programme: Programme, state: State) -> State:
     return replace(state, place=last, settled=last - 1)
 
 
-def end_trial(_: Programme, state: State) -> State:
-    """Back at the first hole: the set-up goes on, and no cut is counted."""
-    return replace(state, trial=False, place=0, settled=0, item=state.item + 1)
+def end_trial(programme: Programme, state: State) -> State:
+    """Back at the first hole: the set-up goes on, and no cut is counted. Where the round is its
+    last item that is asked once more: no answer within the round leads to the first cut."""
+    following = min(state.item + 1, len(programme.checklist) - 1)
+    return replace(state, trial=False, place=0, settled=0, item=following)
 
 
 def leave_trial(_: Programme, state: State) -> State:

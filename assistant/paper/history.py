@@ -299,7 +299,11 @@ def _decided(job: Programme, old: State, new: State) -> tuple[str, str] | None:
         return "pass left out", f"{left}: by the size nothing was left to cut"
     if old.trial and not new.trial:
         moves = job.stage(old.stage).cuts - (not job.stage(old.stage).closed)
-        made = f"{moves} moves called and made, and closed" if new.item > old.item else "left out"
+        made = (
+            f"{moves} moves called and made, and closed"
+            if old.step is Step.CLOSING_CHECK
+            else "left out"
+        )
         return "trial round", made
     same = (old.stage, old.pass_number) == (new.stage, new.pass_number)
     if same and new.done < old.done:

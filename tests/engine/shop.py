@@ -295,7 +295,8 @@ def _answered_in_the_trial_round(job: Programme, now: State) -> State | None:
             return _to(now, Step.CLOSING_CHECK if ended else Step.TRIAL_CLEAR)
         case Step.CLOSING_CHECK:
             start = replace(now, trial=False, place=0, settled=0)
-            return replace(start, step=Step.SET_UP, item=now.item + 1)
+            last = len(job.checklist) == now.item + 1
+            return replace(start, step=Step.SET_UP, item=now.item + (not last))
     return _answered_one_by_one(job, now)
 
 

@@ -58,7 +58,7 @@ OTHER_JOBS = {
         2, 1, cut_minutes=Fraction(1), measurements=(size(1),)
     ),
     "with a trial round": programme(3, 2, 2, trial_item=0),
-    "with a trial round of one move": programme(1, 1, 3, trial_item=1),
+    "with a trial round of one move": programme(1, 1, 2, trial_item=1),
     "with a trial round along a rule": programme(3, 1, 2, trial_item=0, closed=False),
     "with a trial round of a driven head": programme(
         2, 1, 2, trial_item=0, unlocked=True, whole_cuts=1

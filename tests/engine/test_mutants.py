@@ -50,7 +50,7 @@ JOBS = [
     programme(2, 2, cut_minutes=Fraction(1)),
     programme(2, 1, cut_minutes=Fraction(1), measurements=(size(1),)),
     programme(3, 2, 3, trial_item=1),
-    programme(3, 1, 2, trial_item=0, closed=False),
+    programme(3, 1, 1, trial_item=0, closed=False),
 ]
 _SPOKEN = {
     Intent.WHAT_NEXT: Command.WHAT_NEXT,

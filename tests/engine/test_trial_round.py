@@ -150,15 +150,24 @@ def test_along_a_rule_it_ends_at_the_last_place() -> None:
     assert (at.state.step, at.state.place) == (Step.SET_UP, 0)
 
 
+def test_where_it_is_the_last_item_that_is_asked_once_more() -> None:
+    """No answer within the round leads to the first cut: a press at its item does."""
+    at = begun(programme(2, 1, 1, trial_item=0))
+    words = at.feed(PRESS, PRESS, PRESS)
+    assert (at.state.step, at.state.trial) == (Step.SET_UP, False)
+    assert words.startswith("The round is made, and it closed. Item one of one.")
+    at.feed(PRESS)
+    assert at.state.step is Step.LOCK
+
+
 @pytest.mark.parametrize("path", JOBS, ids=lambda path: path.stem)
-def test_in_the_jobs_it_is_the_item_that_speaks_of_it_and_never_the_last(path: Path) -> None:
-    """What comes after it leads to the first cut; the scale that it reads is set before it."""
+def test_in_the_jobs_it_is_the_item_that_speaks_of_it(path: Path) -> None:
+    """The scale that it reads is set before it."""
     job = read_job(path)
     for stage in stages_of(job, head_of(job)):
         made = stage.programme
         named = [n for n, item in enumerate(made.checklist) if item.startswith("Trial ")]
         assert named == [made.trial_item] * (made.trial_item >= 0)
-        assert made.trial_item < len(made.checklist) - 1
         scale = [n for n, item in enumerate(made.checklist) if item.startswith("Degree scale")]
         assert not named or all(n < named[0] for n in scale)
         assert Programme.from_record(made.to_record()).trial_item == made.trial_item
