@@ -70,10 +70,11 @@ class Stage:
 
 
 def head_of(job: Job) -> Head:
-    """The head that the job names, by name or by a path from the job file's own folder."""
+    """The head that the job names, by name or by a path from the job file's own folder, with what
+    of its plates and gears the person has."""
     beside = Path(job.where).parent / job.head
     path = beside if job.head.endswith(".toml") and beside.exists() else head_file(job.head)
-    return load_head(path)
+    return job.owned.of(load_head(path))
 
 
 def shop_of(job: Job, head: Head) -> Shop:
