@@ -31,6 +31,7 @@ from assistant.job.set_up_steps import (
     next_round_items,
     next_work_items,
     one_beyond,
+    trial_item,
 )
 from assistant.job.shapes import Drawing, for_stage, one_part
 from assistant.job.units import shown
@@ -255,6 +256,7 @@ def _stages(
         programme = replace(
             _programme(job, head, setup, moves, stands),
             checklist=tuple(items),
+            trial_item=-1 if n else trial_item(items, part),
             passes=len(each.passes or part.passes),
             depth=_one_depth(work, part, each),
             cut_minutes=work.minutes_per_cut or Fraction(0),
