@@ -31,6 +31,7 @@ from assistant.job.set_up_steps import (
     next_round_items,
     next_work_items,
     one_beyond,
+    trial_item,
 )
 from assistant.job.shapes import Drawing, for_stage, one_part
 from assistant.job.units import shown
@@ -70,10 +71,11 @@ class Stage:
 
 
 def head_of(job: Job) -> Head:
-    """The head that the job names, by name or by a path from the job file's own folder."""
+    """The head that the job names, by name or by a path from the job file's own folder, with what
+    of its plates and gears the person has."""
     beside = Path(job.where).parent / job.head
     path = beside if job.head.endswith(".toml") and beside.exists() else head_file(job.head)
-    return load_head(path)
+    return job.owned.of(load_head(path))
 
 
 def shop_of(job: Job, head: Head) -> Shop:
@@ -254,6 +256,7 @@ def _stages(
         programme = replace(
             _programme(job, head, setup, moves, stands),
             checklist=tuple(items),
+            trial_item=-1 if n else trial_item(items, part),
             passes=len(each.passes or part.passes),
             depth=_one_depth(work, part, each),
             cut_minutes=work.minutes_per_cut or Fraction(0),

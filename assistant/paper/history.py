@@ -194,16 +194,23 @@ class _Teller:
 
     def _confirmed(self, old: State, new: State, event: Event) -> None:
         """Items of the set-up, the lock off before a move, the pin in its hole after it."""
+        if old.trial or new.trial:
+            if old.trial and new.item == old.item + 1:
+                self._item_confirmed(old, event)
+            return
         if old.step is Step.SET_UP and (new.item == old.item + 1 or new.step is not Step.SET_UP):
             if new.step in (Step.PAUSED, Step.CHECK_POSITION):
                 return
-            text = self._job.stage(old.stage).checklist[old.item]
-            item = Confirmed(old.stage + 1, old.item + 1, text, _answer(event))
-            self.set_up[old.stage, old.item] = item
+            self._item_confirmed(old, event)
         if old.step in (Step.RELEASE, Step.FREE) and not new.locked and new.place > old.settled:
             self._released = _answer(event)
         if new.settled == old.settled + 1 and new.stage == old.stage:
             self._pinned = _answer(event)
+
+    def _item_confirmed(self, old: State, event: Event) -> None:
+        text = self._job.stage(old.stage).checklist[old.item]
+        item = Confirmed(old.stage + 1, old.item + 1, text, _answer(event))
+        self.set_up[old.stage, old.item] = item
 
     def _breaks(self, old: State, new: State, at: float) -> None:
         """Where the time of a cut begins: at the end of the set-up; anew after a break."""
@@ -297,6 +304,14 @@ def _decided(job: Programme, old: State, new: State) -> tuple[str, str] | None:
     if old.step is Step.SPARE_PASS and (new.stage != old.stage or new.step is Step.FINISHED):
         left = job.stage(old.stage).passes - old.pass_number
         return "pass left out", f"{left}: by the size nothing was left to cut"
+    if old.trial and not new.trial:
+        moves = job.stage(old.stage).cuts - (not job.stage(old.stage).closed)
+        made = (
+            f"{moves} moves called and made, and closed"
+            if old.step is Step.CLOSING_CHECK
+            else "left out"
+        )
+        return "trial round", made
     same = (old.stage, old.pass_number) == (new.stage, new.pass_number)
     if same and new.done < old.done:
         return "reopened", f"cut {old.done} was counted too soon"
