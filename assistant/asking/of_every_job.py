@@ -21,11 +21,13 @@ KINDS = (
     Choice("splines", mark("splines on a shaft")),
     Choice("keyways", mark("keyways in a shaft")),
     Choice("clutch", mark("a dog clutch")),
+    Choice("angular-clutch", mark("a clutch with saw teeth or V teeth")),
     Choice("ratchet", mark("a ratchet wheel")),
     Choice("flutes", mark("flutes of a reamer or a tap")),
     Choice("graduations", mark("lines round a collar or a dial")),
     Choice("rule", mark("lines along a flat rule")),
     Choice("bolt-circle", mark("holes on a circle")),
+    Choice("plate-circle", mark("a circle of holes for a plate of the head")),
     Choice("divisions", mark("equal divisions of any form")),
     Choice("angles", mark("cuts at given angles")),
 )
