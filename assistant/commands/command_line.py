@@ -30,6 +30,6 @@ def version() -> str:
     """The program's version, and the form of the journals that it writes: a journal that asks for
     an update names the form that it needs."""
     from assistant import __version__
-    from assistant.journal.reading import VERSION
+    from assistant.journal.names import VERSION
 
     return f"{__version__} (journal format {VERSION})"

@@ -6,18 +6,18 @@ import re
 import time
 from argparse import Namespace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from assistant import errors
-from assistant.bench.rehearsal import state_record
 from assistant.commands import command_line, data_folder
-from assistant.engine.events import to_record
-from assistant.engine.phases import Step
 from assistant.journal import finding
+from assistant.journal.fault import JournalFault
 from assistant.journal.finding import Wanted
 from assistant.journal.index import Listed, listing
-from assistant.journal.writing import JournalFault, Reading, read
 from assistant.words.plain_text import plain
+
+if TYPE_CHECKING:  # a list needs no engine, and is to be there at once
+    from assistant.journal.reading import Reading
 
 LONGEST = 80  # letters of a title in one line
 _NO_SUCH = "No such job. All of them: tallyhand log"
@@ -53,6 +53,8 @@ def _wanted(given: Namespace) -> Wanted:
 
 def _as_json(folders: list[Path], wanted: Wanted) -> list[str]:
     import json
+
+    from assistant.journal.reading import read
 
     found, faults = _jobs(folders, wanted)
     readings = []
@@ -109,6 +111,10 @@ def _at(job: Listed) -> str:
 
 def record(reading: Reading) -> dict[str, Any]:
     """One job as JSON-ready data."""
+    from assistant.bench.rehearsal import state_record
+    from assistant.engine.events import to_record
+    from assistant.engine.phases import Step
+
     return {
         "journal": str(reading.path),
         "title": reading.programme.title,

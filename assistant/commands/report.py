@@ -111,9 +111,9 @@ def _write(out: Path, told: list[Account], bench: str, spacing: Spacing | None) 
         print(f"{out}: {count} cuts of {len(told)} jobs")
         return
     if kind in tables.ENDINGS:
-        from assistant.paper.report_rows import COLUMNS, all_cuts
+        from assistant.paper.report_rows import COLUMNS, KINDS, all_cuts
 
-        tables.write(out, COLUMNS, all_cuts(told, bench))
+        tables.write(out, COLUMNS, all_cuts(told, bench), KINDS)
         print(f"Report: {out}")
         return
     from assistant.paper.report_page import report

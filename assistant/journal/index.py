@@ -10,17 +10,18 @@ from __future__ import annotations
 
 import json
 import os
-import tomllib
 from contextlib import suppress
 from dataclasses import asdict, dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from assistant import __version__
-from assistant.engine.phases import Step, phase_of
 from assistant.journal import witness
-from assistant.journal.fault import JournalFault
-from assistant.journal.reading import VERSION, Standing, journals, standing
+from assistant.journal.fault import JournalFault, cannot
+from assistant.journal.names import ENDING, VERSION
+
+if TYPE_CHECKING:
+    from assistant.journal.reading import Standing
 
 NAME = "contents.json"
 _FORMAT = 2
@@ -68,21 +69,35 @@ def listing(folder: Path) -> list[Listed]:
     found: dict[str, dict[str, Any]] = {}
     listed = []
     anew = False
-    for path in journals(folder):
-        marks = _marks(str(path))
-        row = kept.get(path.name)
+    there = _names_in(folder)
+    for name in sorted(name for name in there if name.endswith(ENDING)):
+        marks = _marks(str(folder), name, there)
+        row = kept.get(name)
         each = _listed(row) if row and row.get("marks") == marks else None
         if each is None or row is None:
-            anew, each = True, _look(path)
+            anew, each = True, _look(folder / name)
             row = {"marks": marks, **asdict(each)}
-        found[path.name] = row
+        found[name] = row
         listed.append(each)
     if anew or len(found) != len(kept):
         _keep(folder, found)
     return listed
 
 
+def _names_in(folder: Path) -> set[str]:
+    """Every file's name, read once: what is not there need not be asked for one by one."""
+    try:
+        with os.scandir(folder) as entries:
+            return {entry.name for entry in entries}
+    except FileNotFoundError:
+        return set()
+    except OSError as error:
+        raise cannot("read the data folder", folder, error) from error
+
+
 def _look(path: Path) -> Listed:
+    from assistant.journal.reading import standing  # the engine is not needed for what is kept
+
     try:
         return _line(standing(path))
     except JournalFault as fault:
@@ -90,6 +105,8 @@ def _look(path: Path) -> Listed:
 
 
 def _line(found: Standing) -> Listed:
+    from assistant.engine.phases import Step, phase_of
+
     state, job = found.state, found.programme
     turn, last_at = found.last_worked
     names = _names(found.about.get("job", ""))
@@ -115,6 +132,8 @@ def _line(found: Standing) -> Listed:
 
 def _names(text: str) -> dict[str, str]:
     """Numbers of part and drawing, and the machine, as far as the job's text gives them."""
+    import tomllib
+
     try:
         top = tomllib.loads(text)
     except (ValueError, RecursionError):
@@ -125,9 +144,10 @@ def _names(text: str) -> dict[str, str]:
     return {key: value for key, value in found.items() if isinstance(value, str)}
 
 
-def _marks(path: str) -> list[list[int]]:
+def _marks(folder: str, name: str, there: set[str]) -> list[list[int]]:
     """Sizes and times of all that a look at the journal rests on; []: no such file."""
-    return [_mark(file) for file in (path, f"{path}-wal", f"{path}{witness.ENDING}")]
+    files = (name, f"{name}-wal", f"{name}{witness.ENDING}")
+    return [_mark(f"{folder}{os.sep}{file}") if file in there else [] for file in files]
 
 
 def _mark(file: str) -> list[int]:

@@ -29,13 +29,12 @@ from assistant.job.programme import Programme
 from assistant.journal import witness
 from assistant.journal.chain import first_link, next_link
 from assistant.journal.fault import JournalFault, cannot, damaged
+from assistant.journal.names import VERSION
 from assistant.journal.sense import check_state
 from assistant.journal.write_ahead import Tail, tail
 
-VERSION = 3
 CHAINED_SINCE = 2
 APPLICATION_ID = 0x7A11_7001
-ENDING = ".journal"
 _HEADER_BYTES = 100
 _MAGIC = b"SQLite format 3\x00"
 _COPIES = 20
@@ -209,14 +208,6 @@ def _check_reach(reading: Standing, said: witness.Word) -> None:
             f"it ends at record {here}, but {said.records - here} more acknowledged {what} missing",
             here + 1,
         )
-
-
-def journals(folder: Path) -> list[Path]:
-    """The journals in the folder, oldest first. An absent folder holds none."""
-    try:
-        return sorted(folder.glob(f"*{ENDING}"))
-    except OSError as error:
-        raise cannot("read the data folder", folder, error) from error
 
 
 class _copy:  # noqa: N801  # reads as a verb: `with _copy(path) as copy`

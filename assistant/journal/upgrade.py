@@ -8,7 +8,8 @@ from contextlib import closing
 from pathlib import Path
 
 from assistant.journal.chain import first_link, next_link
-from assistant.journal.reading import CHAINED_SINCE, VERSION, Reading
+from assistant.journal.names import VERSION
+from assistant.journal.reading import CHAINED_SINCE, Reading
 
 # Version 1 had no chain; version 2 did not keep why an event was refused, which nobody can add.
 _FROM_1 = "ALTER TABLE event ADD COLUMN link TEXT NOT NULL DEFAULT ''"

@@ -29,17 +29,15 @@ from assistant.journal import witness
 from assistant.journal.chain import next_link
 from assistant.journal.fault import JournalFault, cannot
 from assistant.journal.lock import Lock
+from assistant.journal.names import ENDING, VERSION, journals
 from assistant.journal.reading import (
     APPLICATION_ID,
     CHAINED_SINCE,
-    ENDING,
-    VERSION,
     Entry,
     Found,
     Reading,
     Standing,
     entries_of,
-    journals,
     read,
     standing,
 )

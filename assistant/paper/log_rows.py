@@ -12,6 +12,7 @@ COLUMNS = (
     "folder", "journal", "title", "part", "drawing", "head", "operator", "machine", "started",
     "cuts", "done", "finished", "scrapped",
 )  # fmt: skip
+KINDS: tables.Kinds = {"cuts": int, "done": int, "finished": bool, "scrapped": bool}
 
 
 def write(out: Path, jobs: Iterable[tuple[str, Listed]]) -> None:
@@ -23,4 +24,4 @@ def write(out: Path, jobs: Iterable[tuple[str, Listed]]) -> None:
         )
         for folder, job in jobs
     ]  # fmt: skip
-    tables.write(out, COLUMNS, rows)
+    tables.write(out, COLUMNS, rows, KINDS)

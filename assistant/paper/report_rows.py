@@ -20,6 +20,11 @@ COLUMNS = (
     "pinned_by", "move", "angle_deg", "depth_mm", "part", "drawing", "operator", "machine",
     "measured", "size_mm", "low_mm", "high_mm", "verdict",
 )  # fmt: skip
+KINDS: tables.Kinds = {
+    **dict.fromkeys(("stage", "pass", "cut", "overshoots", "refused"), int),
+    **dict.fromkeys(("done_sure", "lock_sure", "guard_sure", "seconds", "cutting_seconds",
+                     "angle_deg", "depth_mm"), float),
+}  # fmt: skip
 REMARKS = ("bench", "journal", "number", "at", "cut", "kind", "text")
 SIZES = ("bench", "journal", "number", "at", "what", "size_mm", "expected_mm", "target_mm",
          "low_mm", "high_mm", "verdict")  # fmt: skip

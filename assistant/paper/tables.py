@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -15,6 +15,10 @@ _FORMULA = ("=", "+", "-", "@", "\t", "\r")
 _CURE = "pip install 'tallyhand[parquet]', or write a .csv"
 
 Rows = Sequence[Sequence[Any]]
+Kinds = Mapping[str, type]
+"""What a column holds where it is not words: int, float or bool."""
+
+_WORDS: Kinds = {}
 
 
 def as_csv(columns: Sequence[str], rows: Rows) -> bytes:
@@ -33,26 +37,36 @@ def tame(cell: Any) -> Any:
     return "" if cell is None else cell
 
 
-def as_parquet(columns: Sequence[str], rows: Rows) -> bytes:
-    """Each column of the type of its cells; blanks stay blanks. Raises Refusal without PyArrow."""
+def as_parquet(columns: Sequence[str], rows: Rows, kinds: Kinds = _WORDS) -> bytes:
+    """Each column of its own kind; blanks stay blanks. Raises Refusal without PyArrow.
+
+    The kinds are told and not guessed from the cells: a column that is blank in one shop has to
+    fit the same column of another.
+    """
     try:
         import pyarrow
         from pyarrow import parquet
     except ImportError as error:
         raise Refusal(f"Parquet needs PyArrow ({error}): {_CURE}") from error
-    cells = {name: [row[n] for row in rows] for n, name in enumerate(columns)}
+    known = {int: pyarrow.int64(), float: pyarrow.float64(), bool: pyarrow.bool_()}
+    cells = {
+        name: pyarrow.array(
+            [row[n] for row in rows], known.get(kinds.get(name, str), pyarrow.string())
+        )
+        for n, name in enumerate(columns)
+    }
     sink = pyarrow.BufferOutputStream()
     parquet.write_table(pyarrow.table(cells), sink)
     written: bytes = sink.getvalue().to_pybytes()
     return written
 
 
-def write(out: Path, columns: Sequence[str], rows: Rows) -> None:
+def write(out: Path, columns: Sequence[str], rows: Rows, kinds: Kinds) -> None:
     """By the ending of the name. Raises Refusal."""
-    make = {".csv": as_csv, ".parquet": as_parquet}.get(out.suffix.lower())
-    if make is None:
+    ending = out.suffix.lower()
+    if ending not in ENDINGS:
         raise Refusal(f"{out}: give a file that ends in {', '.join(ENDINGS)}")
-    data = make(columns, rows)
+    data = as_csv(columns, rows) if ending == ".csv" else as_parquet(columns, rows, kinds)
     try:
         out.write_bytes(data)
     except OSError as error:

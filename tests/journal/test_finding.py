@@ -15,6 +15,7 @@ from assistant.journal.finding import Wanted, found
 from assistant.journal.index import Listed, listing
 from assistant.paper import tables
 from tests.commands import PINION, one_line, tallyhand
+from tests.journal.played import made
 
 JOBS = [
     Listed("a.journal", "Pinion", "2024-05-02T10:00:00", head="three plates", part="CM-17"),
@@ -94,3 +95,46 @@ def test_without_its_library_parquet_says_how_to_get_it(monkeypatch: pytest.Monk
     monkeypatch.setitem(sys.modules, "pyarrow", None)
     with pytest.raises(Refusal, match=r"tallyhand\[parquet\]"):
         tables.as_parquet(("a",), [(1,)])
+
+
+def test_parquet_holds_what_the_csv_holds(shops: tuple[Path, Path], tmp_path: Path) -> None:
+    """Written and read again by PyArrow, whose types a reader of another shop gets."""
+    parquet = pytest.importorskip("pyarrow.parquet")
+    made(tmp_path / "west", 60).close()
+    west = ("--data", tmp_path / "west")
+    for name, command in (
+        ("log", ("log", "--all", *shops)),
+        ("report", ("report", "--all", *west)),
+    ):
+        for ending in ("csv", "parquet"):
+            out = tmp_path / f"{name}.{ending}"
+            assert tallyhand(*command, "--out", out).returncode == 0
+        words = list(csv.DictReader(io.StringIO((tmp_path / f"{name}.csv").read_text("utf-8-sig"))))
+        rows = parquet.read_table(tmp_path / f"{name}.parquet").to_pylist()
+        assert len(rows) == len(words) > 0
+        for row, line in zip(rows, words, strict=True):
+            assert {key: tables.tame(cell) for key, cell in row.items()} == {
+                key: _like(row[key], cell) for key, cell in line.items()
+            }
+
+
+def _like(cell: object, text: str) -> object:
+    """The text of the CSV as what Parquet has of it."""
+    if isinstance(cell, bool):
+        return text == "True"
+    return type(cell)(text) if isinstance(cell, int | float) else text
+
+
+def test_a_blank_column_has_the_same_kind_as_a_full_one() -> None:
+    """A shop that has no sizes yet: its file is read together with that of another."""
+    pyarrow = pytest.importorskip("pyarrow")
+    parquet = pytest.importorskip("pyarrow.parquet")
+    kinds = {"cut": int, "sure": float, "finished": bool}
+    columns = ("title", *kinds)
+    whole = [("Pinion", 3, 0.5, True), ("Plug", 1, 1, False)]
+    schemas = [
+        parquet.read_schema(pyarrow.BufferReader(tables.as_parquet(columns, rows, kinds)))
+        for rows in ([], [(None, None, None, None)], whole)
+    ]
+    assert schemas[0] == schemas[1] == schemas[2]
+    assert [str(each) for each in schemas[0].types] == ["string", "int64", "double", "bool"]

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from assistant.journal import index
+from assistant.journal import reading
 from assistant.journal.index import NAME, listing
 from assistant.journal.reading import MOST_BYTES
 from assistant.journal.writing import Journal, JournalFault, read, standing
@@ -28,11 +28,11 @@ def looked_at(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     """The names of the journals that are read from here on."""
     names: list[str] = []
 
-    def look(path: Path) -> index.Standing:
+    def look(path: Path) -> reading.Standing:
         names.append(path.name)
         return standing(path)
 
-    monkeypatch.setattr(index, "standing", look)
+    monkeypatch.setattr(reading, "standing", look)
     return names
 
 
@@ -92,7 +92,7 @@ def test_a_folder_that_cannot_be_written_is_listed_all_the_same(
         raise OSError(28, "No space left on device")
 
     monkeypatch.setattr(os, "open", no_room)
-    assert len(index.listing(folder)) == 3
+    assert len(listing(folder)) == 3
 
 
 def test_a_damaged_one_stays_told(folder: Path) -> None:

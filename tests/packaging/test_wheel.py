@@ -13,7 +13,7 @@ from pathlib import Path
 
 import pytest
 
-from assistant.journal.reading import VERSION
+from assistant.journal.names import VERSION
 from tests.commands import ROOT
 
 pytestmark = pytest.mark.slow

@@ -31,9 +31,15 @@ def test_there_is_an_example_of_every_kind() -> None:
     assert kinds == set(KINDS) - {"angles"}
 
 
+def _apart(one: Fraction, other: Fraction) -> Fraction:
+    """In parts of a turn, the shorter way round."""
+    return min((one - other) % 1, (other - one) % 1)
+
+
 @pytest.mark.parametrize("path", ALL, ids=lambda path: path.stem)
 def test_moves_lead_to_every_cut(path: Path) -> None:
-    """Moves added up from a stage's first cut come to each cut's place, exactly, and back."""
+    """Moves added up from a stage's first cut come to each cut's place and back: exactly, or where
+    only a nearest hole leads there, by no more than the set-up tells (0 where it is exact)."""
     job = read_job(path)
     head = head_of(job)
     for stage in stages_of(job, head):
@@ -45,8 +51,9 @@ def test_moves_lead_to_every_cut(path: Path) -> None:
         seen = []
         for n, move in enumerate(programme.moves):
             assert programme.positions[n] == place % 1
-            assert place % 1 in cuts
-            seen.append(place % 1)
+            nearest = min(cuts, key=lambda cut: _apart(cut, place))
+            assert _apart(nearest, place) <= stage.setup.worst_error
+            seen.append(nearest)
             place += spindle_move(head, stage.setup, move)
         assert place % 1 == programme.positions[0]
         assert len(set(seen)) == len(seen) == len(stage.labels) == len(stage.stamps)
