@@ -203,6 +203,32 @@ _CLUTCH = (
     ),
     _PASSES, _FINISH,
 )  # fmt: skip
+_ANGULAR_CLUTCH = (
+    Question(
+        "work", "form", mark("Which form have the teeth?"),
+        mark("Saw teeth drive one way and slip the other, V teeth drive both ways."), Form.CHOICE,
+        (Choice("saw-tooth", mark("saw teeth")), Choice("v", mark("like a V"))),
+        lambda _: "saw-tooth",
+    ),
+    Question(
+        "work", "drives", mark("Which way does this half push the other?"),
+        mark("As you look at its face. The other half is cut alike."), Form.CHOICE,
+        (Choice("clockwise", mark("clockwise")), Choice("anticlockwise", mark("anticlockwise"))),
+        lambda _: "clockwise", when=lambda a: a.of("form") != "v",
+    ),
+    _whole("teeth", mark("How many teeth?"), mark("All the way round.")),
+    _length("outside", mark("Outside diameter of the teeth?"), mark("Where they end.")),
+    _length("bore", mark("Inside diameter of the teeth?"), mark("Where they begin.")),
+    _angle(
+        "cutter_angle", mark("Which angle has the cutter?"),
+        mark("For saw teeth a single-angle cutter, for a V a double-angle one."), "60d",
+    ),
+    _length(
+        "depth", mark("How deep are the teeth at the rim?"),
+        mark("Along the axis. Enter: to sharp points."), needed=False,
+    ),
+    _PASSES, _FINISH,
+)  # fmt: skip
 _RATCHET = (
     _whole("teeth", mark("How many teeth?"), mark("All the way round.")),
     _length("diameter", mark("Diameter of the wheel?"), mark("Over the points of the teeth.")),
@@ -232,6 +258,16 @@ _FLUTES = (
     _angle(
         "cutter_angle", mark("Which angle has the cutter?"),
         mark("Between its flanks. Nought: a side cutter, or a form cutter for taps."), "0d",
+    ),
+    Question(
+        "work", "lands", mark("How are the lands of the reamer to come out?"),
+        mark("Alike: each flute gets a depth of its own. A form cutter can't do that."),
+        Form.CHOICE,
+        (
+            Choice("alike", mark("all alike")),
+            Choice("unequal", mark("as unequal as the spaces")),
+        ),
+        lambda _: "alike", when=lambda a: a.of("tool") == "reamer",
     ),
     _angle(
         "rake", mark("Which hook has the cutting face?"),
@@ -286,6 +322,10 @@ _BOLT_CIRCLE = (
         "blank", mark("Outside diameter of the blank?"), mark("Enter: not known."), needed=False
     ),
 )  # fmt: skip
+_PLATE_CIRCLE = (
+    _whole("holes", mark("How many holes?"), mark("Of the new circle."), "51"),
+    *_BOLT_CIRCLE[1:],
+)
 _DIVISIONS = (
     _whole("count", mark("How many divisions?"), mark("Equal ones, all the way round.")),
     _length("depth", mark("How deep?"), mark("Called with the cut. Enter: not given."), False),
@@ -308,11 +348,13 @@ QUESTIONS: dict[str, tuple[Question, ...]] = {
     "splines": _SPLINES,
     "keyways": _KEYWAYS,
     "clutch": _CLUTCH,
+    "angular-clutch": _ANGULAR_CLUTCH,
     "ratchet": _RATCHET,
     "flutes": _FLUTES,
     "graduations": _GRADUATIONS,
     "rule": _RULE,
     "bolt-circle": _BOLT_CIRCLE,
+    "plate-circle": _PLATE_CIRCLE,
     "divisions": _DIVISIONS,
     "angles": _ANGLES,
 }

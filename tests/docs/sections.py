@@ -15,7 +15,7 @@ from shapely.geometry import box
 from shapely.ops import unary_union
 
 from tests.commands import ROOT
-from tests.machinist import bevel, cutters, gears, scales
+from tests.machinist import angular, bevel, cutters, gears, scales
 from tests.machinist.drawings import DRAWINGS, SAID
 from tests.machinist.judging import Drawing, best_hand
 from tests.machinist.machine import round_bar, turned
@@ -26,8 +26,9 @@ EXAMPLES = {
     "polygon": "hexagon-plug", "splines": "gate-splines", "keyways": "mill-keyways",
     "ratchet": "press-ratchet", "clutch": "even-clutch", "flutes": "bung-reamer",
     "spur-gear": "elevator-pinion", "helical-gear": "pump-helical", "bevel-gear": "crusher-bevel",
+    "angular-clutch": "screw-clutch",
     "graduations": "press-collar", "bolt-circle": "hopper-flange", "rule": "cask-rule",
-    "divisions": "count-wheel",
+    "divisions": "count-wheel", "plate-circle": "mill-plate",
 }  # fmt: skip
 _WIDE = 320  # of each half of a picture
 _STYLE = (
@@ -53,6 +54,8 @@ def picture(kind: str) -> str:
         return _svg([_marks(made)])
     if kind == "bevel-gear":
         return _svg(list(_bevel(made)))
+    if kind == "angular-clutch":
+        return _svg(list(_rolled_out(made)))
     work = made.machine.section
     drawing = _drawing(made)
     return _svg([_laid_over(work, drawing, _whole(work)), _laid_over(work, drawing, _near(work))])
@@ -137,6 +140,29 @@ def _bevel(made: Made) -> Iterator[str]:
         top = pitch + size
         window = (-2.2 * size, top - 4.1 * size, 2.2 * size, top + 0.3 * size)
         yield _laid_over(work, Drawing(gear, gear), window) + f'<text x="6" y="16">{end}</text>'
+
+
+def _rolled_out(made: Made) -> Iterator[str]:
+    """The teeth at the rim and at the bore, rolled out, with a half like it laid upon them."""
+    job = made.job
+    radii = {"rim": job.mm("outside") / 2, "bore": job.mm("bore") / 2}
+    rings = [angular.surface(made.machine, made.person, job, each) for each in radii.values()]
+    meet, turn = angular.lying_deepest(rings)
+    for (name, radius), ring in zip(radii.items(), rings, strict=True):
+        scale = _WIDE / (2 * pi * radius / 3)  # a third of the way round
+        places = range(0, len(ring) // 3, 6)
+        x = [n / len(ring) * 2 * pi * radius * scale for n in places]
+        over = meet - angular.turned_over(ring, turn)
+        work = [(at, 120 - scale * float(ring[n])) for at, n in zip(x, places, strict=True)]
+        mate = [(at, 120 - scale * float(over[n])) for at, n in zip(x, places, strict=True)]
+        yield (
+            f'<path class="work" d="{_path([*work, (_WIDE, 290), (0, 290)])}Z"/>'
+            f'<path class="drawing" d="{_path(mate)}"/><text x="6" y="16">{name}</text>'
+        )
+
+
+def _path(points: list[tuple[float, float]]) -> str:
+    return "M" + " ".join(f"{x:.1f},{y:.1f}" for x, y in points)
 
 
 def _marks(made: Made) -> str:

@@ -47,6 +47,16 @@ def single_angle(angle: float, diameter: float = 0.0) -> Cutter:
     return Cutter(Polygon(points), -lean, 0, diameter)
 
 
+def double_angle(angle: float, face: float) -> Cutter:
+    """Its point at 0; the flank that looks to the right leans `face` degrees from upright, the
+    other one what is left of the whole angle."""
+    high = 60.0
+    right = high * tan(radians(face))
+    left = -high * tan(radians(min(angle - face, 89.999)))
+    points = [(0, 0), (right, high), (right, TALL), (left, TALL), (left, high)]
+    return Cutter(Polygon(points), left, right)
+
+
 def round_nosed(width: float) -> Cutter:
     """A convex cutter: half a circle across its width."""
     half = width / 2

@@ -15,7 +15,7 @@ from math import sqrt
 from shapely.geometry import box
 
 from tests.machinist import sentences
-from tests.machinist.cutters import Cutter, concave, single_angle, square
+from tests.machinist.cutters import Cutter, concave, double_angle, single_angle, square
 from tests.machinist.figures import degrees, in_figures, length
 from tests.machinist.gears import stretched
 from tests.machinist.machine import Crash, Machine
@@ -70,6 +70,8 @@ class Person:
     hand: str = ""
     tilted: float | None = None
     faced: float | None = None
+    from_high_side: bool = False  # of a tilted face
+    looks_at_face: bool = False
     rolling: int = 0
     held: bool = False  # the tool is drawn through, not turned
     marks: bool = False  # only the places of the cuts count
@@ -190,6 +192,8 @@ class Person:
     def touch_side(self, said: Instruction) -> None:
         where = said.words["where"]
         side = self.choices.side
+        if re.search(r"\b(left|right)\b", where) and not self.looks_at_face:
+            raise NotUnderstood(f"{said.words.group()!r}: right or left, seen from where?")
         if "rising" in where or "coming" in where:
             side = -self.machine.sense  # the top goes over to the other side
         elif re.search(r"away from|far|right", where):
@@ -260,9 +264,9 @@ class Person:
             raise Crash(f"{said.words.group()!r}, and it stands {inner:.3f} mm from it")
 
     def check_upright_side(self, said: Instruction) -> None:
-        """The upright side of the cutter is at its own nought; past is on the way it came."""
+        """The upright side leads on the way that the cutter came."""
         past = length(said.words, "size") if said.words["size"] else 0.0
-        stands = self.machine.across * self.way
+        stands = max(edge * self.way for edge in self.edges())
         if abs(stands - past) > ROUNDED:
             raise Crash(f"{said.words.group()!r}, and it stands {stands:.3f} mm past it")
 
@@ -274,10 +278,58 @@ class Person:
         if not self.touched * sum(self.edges()) > 0:
             raise Crash(f"{said.words.group()!r}, and it stands at {self.edges()}")
 
+    # --- a tilted face
+
+    def look_at_the_face(self, _: Instruction) -> None:
+        """Its high side at the top, the side towards the column on the right."""
+        self.looks_at_face = True
+
+    def cut_on_the_high_side(self, _: Instruction) -> None:
+        self.from_high_side = True
+
+    def feed_from_high(self, _: Instruction) -> None:
+        if not self.from_high_side:
+            raise NotUnderstood("feed from the high rim: which side is that?")
+
+    def touch_rim(self, _: Instruction) -> None:
+        """The lowest point of the cutter, over the axis, on the corner that stands highest."""
+        if self.tilted is None or abs(self.machine.across + self._lowest()) > ROUNDED:
+            raise Crash("the rim is touched beside its highest point")
+        self.machine.slip = self.choices.slip
+        self.machine.zero = self.choices.slip
+
+    def _lowest(self) -> float:
+        """From the cutter's own nought to its lowest point: that is 0 for all with a point."""
+        _, low, _, _ = self.machine.cutter.outline.bounds
+        points = [x for x, y in self.machine.cutter.outline.exterior.coords if y == low]
+        return sum(points) / len(points)
+
     # --- cutter and depth
+
+    def take_even_double_angle(self, said: Instruction) -> None:
+        angle = degrees(said.words, "angle")
+        self.machine.cutter = double_angle(angle, angle / 2)
 
     def take_single_angle(self, said: Instruction) -> None:
         self.machine.cutter = single_angle(degrees(said.words, "angle"))
+
+    def take_double_angle(self, said: Instruction) -> None:
+        """The top goes over to the side that goes down, so the other one comes up."""
+        self.machine.cutter = double_angle(
+            degrees(said.words, "angle"), degrees(said.words, "lean")
+        )
+        coming = -self.machine.sense
+        self.way = -coming if said.words["looks"] == "away from" else coming
+        if self.way < 0:
+            self.machine.cutter = self.machine.cutter.mirrored()
+
+    def point_over_axis(self, _: Instruction) -> None:
+        self.machine.across = 0.0
+
+    def move_by_flank(self, said: Instruction) -> None:
+        """The cutter goes the way in which the flank looks that leads."""
+        way = self.way if said.words["end"] == "leading" else -self.way
+        self.machine.move(way * length(said.words, "size"))
 
     def take_square(self, said: Instruction) -> None:
         self.machine.cutter = square(length(said.words, "size"))

@@ -6,7 +6,7 @@ from __future__ import annotations
 import random
 import re
 import tempfile
-from math import pi, sin
+from math import asin, pi, radians, sin, tan
 from pathlib import Path
 
 from hypothesis import HealthCheck, Phase, given, settings
@@ -141,6 +141,23 @@ def ratchet(teeth: int, diameter: float, deep: int, angle: int, rake: int, passe
 
 
 @FEW
+@given(st.sampled_from(["saw-tooth", "v"]), st.sampled_from([4, 5, 6, 8, 10, 12, 15, 18, 24]),
+       tenths(30, 120), st.integers(40, 80), st.integers(6, 10), st.booleans())  # fmt: skip
+def test_clutches_with_sloping_teeth(
+    form: str, teeth: int, outside: float, angle: int, share: int, clockwise: bool
+) -> None:
+    """As deep as a share of sharp points, by the planes of their flanks."""
+    half = pi / teeth / (2 if form == "v" else 1)
+    sharp = outside * tan(
+        asin(min(0.9, tan(half) / tan(radians(angle / (2 if form == "v" else 1)))))
+    )
+    way = {} if form == "v" else {"drives": "clockwise" if clockwise else "anticlockwise"}
+    comes_out(job("angular-clutch", form=form, teeth=teeth, outside=f"{outside} mm",
+                  bore=f"{round(outside * 0.6, 1)} mm", cutter_angle=f"{angle}d",
+                  depth=f"{sharp * share / 10:.2f} mm", **way))  # fmt: skip
+
+
+@FEW
 @given(COUNTS, tenths(20, 90), st.integers(65, 85), st.integers(85, 100))
 def test_clutches(teeth: int, outside: float, bore: int, wide: int) -> None:
     clutch(teeth, outside, bore, wide, "0")
@@ -249,6 +266,13 @@ def test_bolt_circles(holes: int, circle: float, depth: str) -> None:
 
 
 @FEW
+@given(st.integers(3, 60), tenths(160, 240))
+def test_circles_of_a_plate(holes: int, circle: float) -> None:
+    """Most of them to the nearest hole, as the head has them."""
+    comes_out(job("plate-circle", holes=holes, circle=f"{circle} mm", hole="5 mm"))
+
+
+@FEW
 @given(st.lists(st.integers(1, 359), min_size=1, max_size=12, unique=True))
 def test_angles(degrees: list[int]) -> None:
     angles = ", ".join(f'"{each}d"' for each in [0, *sorted(degrees)])
@@ -267,6 +291,34 @@ def test_divisions(count: int, passes: int) -> None:
 def test_flutes(
     flutes: int, diameter: float, deep: int, angle: int, rake: int, spacing: str
 ) -> None:
-    comes_out(job("flutes", tool="reamer", flutes=flutes, diameter=f"{diameter} mm",
-                  depth=f"{round(diameter * deep / 100, 1)} mm", cutter_angle=f"{angle}d",
+    fluted(flutes, diameter, deep, f'cutter_angle = "{angle}d"', rake, spacing)
+
+
+@FEW
+@given(st.sampled_from([4, 5, 6, 8, 10]), tenths(16, 50), st.integers(8, 16),
+       st.sampled_from([75, 85, 90]), st.sampled_from([8, 12, 15, 20]), st.sampled_from([0, 3, 6]),
+       st.sampled_from(["unequal", "paired"]))  # fmt: skip
+def test_flutes_by_a_double_angle_cutter(
+    flutes: int, diameter: float, deep: int, angle: int, face: int, rake: int, spacing: str
+) -> None:
+    """The leaning face goes less deep elsewhere: the lands come out alike all the same."""
+    cutter = f'cutter_angle = "{angle}d"\nface_angle = "{face}d"'
+    fluted(flutes, diameter, deep, cutter, rake, spacing)
+
+
+@FEW
+@given(st.sampled_from([4, 5, 6]), tenths(16, 50), st.integers(8, 14), st.integers(0, 40),
+       st.sampled_from([0, 3, 6]), st.sampled_from(["unequal", "paired"]))  # fmt: skip
+def test_flutes_by_a_side_cutter(
+    flutes: int, diameter: float, deep: int, more: int, rake: int, spacing: str
+) -> None:
+    """Wide enough that its floor runs out, or hardly: then it is refused, and a width named."""
+    width = diameter * (deep / 100 - deep**2 / 10000) ** 0.5 * (0.9 + more / 100)
+    fluted(flutes, diameter, deep, f'[cutter]\nwidth = "{width:.1f} mm"', rake, spacing)
+
+
+def fluted(flutes: int, diameter: float, deep: int, cutter: str, rake: int, spacing: str) -> None:
+    spread = "" if spacing == "equal" else f'spread = "{100 / flutes**2:.1f}d"\n'
+    comes_out(job("flutes", spread + cutter, tool="reamer", flutes=flutes,
+                  diameter=f"{diameter} mm", depth=f"{round(diameter * deep / 100, 1)} mm",
                   rake=f"{rake}d", spacing=spacing))  # fmt: skip

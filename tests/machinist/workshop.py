@@ -14,7 +14,7 @@ from math import cos, pi, radians, tan
 from pathlib import Path
 from typing import Any
 
-from tests.machinist import bevel, cutters, flutes, gears, scales, sizes
+from tests.machinist import angular, bevel, cutters, flutes, gears, scales, sizes
 from tests.machinist.drawings import DRAWINGS, SAID, Job
 from tests.machinist.figures import MM
 from tests.machinist.gauges import NotThere, gauge
@@ -58,8 +58,10 @@ class Made:
             return self._marks()
         if self.job.kind in GEARS:
             return gear_faults(self)
+        if self.job.kind == "angular-clutch":
+            return angular.faults(self.machine, self.person, self.job)
         if self.job.kind == "flutes":
-            return flutes.faults(self.machine.section, self.job, self.printed)
+            return flutes.faults(self.machine.section, self.job)
         drawing = DRAWINGS[self.job.kind](self.job)
         if "a hub goes on from a bore of" in self.printed:
             drawing = replace(drawing, proud=0.11)  # more is refused
@@ -161,6 +163,7 @@ def make(path: Path, choices: Choices, twist: Callable[[str], str] = str) -> Mad
     machine = Machine(cutter_of(job), blank_of(job), sense=choices.sense)
     if job.kind == "clutch":
         machine.level = job.mm("depth") - SAID
+    machine.tracks = job.kind == "angular-clutch"
     person = Person(machine, ratio_of(job), choices, gauge)
     person.marks = job.kind in MARKS
     if job.kind in GEARS:
@@ -181,10 +184,10 @@ def make(path: Path, choices: Choices, twist: Callable[[str], str] = str) -> Mad
 # --- bar and cutter ---------------------------------------------------------------------
 
 _BAR = {"polygon": "bar", "splines": "outside", "keyways": "shaft", "ratchet": "diameter",
-        "clutch": "outside", "flutes": "diameter"}  # fmt: skip
+        "clutch": "outside", "angular-clutch": "outside", "flutes": "diameter"}  # fmt: skip
 
 
-MARKS = ("divisions", "angles", "graduations", "bolt-circle", "rule")
+MARKS = ("divisions", "angles", "graduations", "bolt-circle", "plate-circle", "rule")
 
 
 def blank_of(job: Job) -> Any:
@@ -219,6 +222,9 @@ def cutter_of(job: Job) -> cutters.Cutter:
         return cutters.square(job.mm("width", "cutter"), diameter)
     if job.kind == "polygon":
         return cutters.square(1.1 * job.mm("bar"), diameter)
-    if job.kind == "ratchet":
+    if job.kind == "angular-clutch" and job.works[0]["form"] == "v":
+        angle = job.degrees("cutter_angle")
+        return cutters.double_angle(angle, angle / 2)
+    if job.kind in ("ratchet", "angular-clutch"):
         return cutters.single_angle(job.degrees("cutter_angle"))
     return cutters.square(job.mm("width"), diameter) if job.has("width") else cutters.square(8)

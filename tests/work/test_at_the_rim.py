@@ -77,6 +77,8 @@ OTHERS = {
     "keyways": 'keyways = {}\nwidth = "6 mm"\nshaft = "40 mm"\ndepth = "3.5 mm"\n',
     "clutch": 'teeth = {}\noutside = "50 mm"\nbore = "36 mm"\ndepth = "3 mm"\n'
     'cutter_width = "7.75 mm"\n[cutter]\ndiameter = "20 mm"\n',
+    "angular-clutch": 'form = "v"\nteeth = {}\noutside = "50 mm"\nbore = "36 mm"\n'
+    'cutter_angle = "90d"\ndepth = "5 mm"\n',
     "ratchet": 'teeth = {}\ndiameter = "60 mm"\ndepth = "3 mm"\ncutter_angle = "60d"\n',
     "flutes": 'tool = "tap"\nflutes = {}\ndiameter = "70 mm"\ndepth = "5 mm"\n',
 }

@@ -300,7 +300,7 @@ def test_the_set_up_list_leaves_nothing_to_guess(path: Path) -> None:
     handwheel = any(move.minutes is not None for move in programme.moves)
     assert handwheel or re.search(r"mark that hole|first hole\. Mark it", words)
     if programme.depth or programme.depths:
-        assert re.search(r"Touch the (top|large end) of", words)
+        assert re.search(r"Touch the (top|large end|highest point) of", words)
     if "drawn through, not turned" in words:
         assert "turning cutter" not in words
     assert re.search(r"clamped in every cut", words), "no slide is told to be clamped"

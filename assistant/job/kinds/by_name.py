@@ -6,6 +6,7 @@ from collections.abc import Callable
 from typing import NamedTuple, Protocol
 
 from assistant.job.kinds import (
+    angular_clutch,
     bevel_gear,
     bolt_circle,
     clutch,
@@ -14,6 +15,7 @@ from assistant.job.kinds import (
     helical_gear,
     keyways,
     plain_cuts,
+    plate_circle,
     polygon,
     ratchet,
     rule,
@@ -42,6 +44,7 @@ _MODULES = (
     polygon,
     spur_gear,
     helical_gear,
+    angular_clutch,
     bevel_gear,
     graduations,
     rule,
@@ -51,6 +54,7 @@ _MODULES = (
     ratchet,
     flutes,
     bolt_circle,
+    plate_circle,
 )
 
 KINDS: dict[str, Kind] = {
