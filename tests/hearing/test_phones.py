@@ -11,7 +11,15 @@ import pytest
 from assistant.errors import Refusal
 from assistant.hearing.phones.network import BLANK, FILE, PHONES, Rows, load
 from assistant.hearing.phones.scoring import free, scores, sounds
-from assistant.hearing.phones.sizes import PRONUNCIATIONS, Weighed, best_words, sure, weighed
+from assistant.hearing.phones.sizes import (
+    PRONUNCIATIONS,
+    Weighed,
+    best_words,
+    row_of_figures,
+    sure,
+    weighed,
+)
+from assistant.hearing.recognisers.numbers import NumberGuess, together
 from assistant.hearing.spoken_numbers import number_from, words
 
 
@@ -81,6 +89,47 @@ def test_four_figures_in_no_time_are_noise() -> None:
     """However clear: nobody says them in a fifth of a second."""
     found = Weighed(("six", "two", "point", "eight"), 9.0, -0.1)
     assert sure(found, 1.0) and not sure(found, 0.2)
+
+
+def test_a_size_must_stand_clearer_than_a_figure() -> None:
+    """The margins were chosen on voices that no figure counts."""
+    assert sure(Weighed(("point", "six"), 4.1, -0.1), 1.0)
+    assert not sure(Weighed(("point", "six"), 3.9, -0.1), 1.0)
+    assert sure(Weighed(("six",), 3.1, -0.1), 1.0) and not sure(Weighed(("six",), 2.9, -0.1), 1.0)
+    assert not sure(Weighed(("point", "six"), 9.0, -0.7), 1.0)
+
+
+def guess(text: str, confidence: float = 0.9, sure: bool = True) -> NumberGuess:
+    return NumberGuess(text, number_from(text) if text else None, confidence, sure)
+
+
+def test_of_several_words_the_phones_decide() -> None:
+    """To the head of single figures "point four" is a four, however sure it is of it."""
+    found = together(guess("four", 0.98), guess("point four"), figures=False)
+    assert (found.text, found.sure) == ("point four", True)
+    unclear = together(guess("four", 0.98), guess("point four", sure=False), figures=False)
+    assert not unclear.sure
+
+
+def test_a_row_of_figures_in_one_breath_is_asked_for_again() -> None:
+    """Not while somebody gives figure by figure, a pause too short between two of them."""
+    assert row_of_figures(("eight", "four")) and not row_of_figures(("eight",))
+    assert not row_of_figures(("point", "four"))
+    assert not together(guess("", 0.0), guess("eight four"), figures=False).sure
+    assert together(guess("", 0.0), guess("eight four"), figures=True).sure
+
+
+def test_of_a_single_figure_either_may_be_sure() -> None:
+    """Where both are and differ, or where neither is, it is asked for again."""
+    silent = guess("", 0.0)
+    assert together(guess("six"), silent, figures=True).text == "six"
+    assert together(guess("oh"), guess("zero", sure=False), figures=True) == guess("oh")
+    assert together(silent, guess("eight"), figures=True) == guess("eight")
+    assert not together(guess("six"), guess("eight"), figures=True).sure
+    assert not together(guess("six"), guess("eight", sure=False), figures=True).sure
+    assert together(guess("six", 0.5), guess("eight", sure=False), figures=True).text == ""
+    assert together(guess("six", 0.5), guess("eight", sure=False), figures=False).text == "eight"
+    assert together(guess("six", 0.5), silent, figures=False).text == ""
 
 
 def test_every_number_word_has_its_phones() -> None:

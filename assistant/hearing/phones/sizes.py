@@ -64,9 +64,12 @@ _ENDS = (*_WHOLE, *_PLACES, "unit")
 WORD_COSTS = 1.0
 """What each further word must be worth: less, and clatter turns into figures."""
 
-CLEAR = 2.0
+CLEAR = 4.0
 """So much likelier, as a logarithm, than the next best a size must be. Chosen on voices that the
-figures do not count."""
+figures do not count, so that under two in a hundred were read back wrong."""
+
+FIGURE_CLEAR = 3.0
+"""The same for a single figure or "point": next to it stand fewer, and the head was asked, too."""
 
 FITS = -0.6
 """So little worse than any phones at all, as a logarithm for each phone, a size may be."""
@@ -248,4 +251,10 @@ def _ways(words: tuple[str, ...]) -> list[Sounds]:
 def sure(found: Weighed, seconds: float) -> bool:
     """True when a size may be read back; `seconds` is how long the voice was heard."""
     long_enough = seconds >= LEAST_WORD_S * len(found.words)
-    return long_enough and found.clear >= CLEAR and found.fits >= FITS
+    clear = CLEAR if len(found.words) > 1 else FIGURE_CLEAR
+    return long_enough and found.clear >= clear and found.fits >= FITS
+
+
+def row_of_figures(words: tuple[str, ...]) -> bool:
+    """True for "eight four": hardly a size in one breath, but "point four" is taken for it."""
+    return len(words) > 1 and all(word in DIGITS for word in words)

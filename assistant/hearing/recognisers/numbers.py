@@ -6,7 +6,7 @@ What it gives is a guess to be read back and confirmed, never a value that count
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
@@ -18,9 +18,9 @@ from assistant.hearing.classifier.features import begun_later
 from assistant.hearing.model_files import NUMBERS
 from assistant.hearing.phones.network import FRAME_S
 from assistant.hearing.phones.network import load as load_network
-from assistant.hearing.phones.sizes import FITS, sure, weighed
+from assistant.hearing.phones.sizes import FITS, row_of_figures, sure, weighed
 from assistant.hearing.recognisers.recogniser import EarUnusable
-from assistant.hearing.spoken_numbers import Spoken, number_from
+from assistant.hearing.spoken_numbers import DIGITS, Spoken, number_from
 from assistant.hearing.thresholds import FIGURE
 from assistant.hearing.waves import from_pcm
 
@@ -58,13 +58,10 @@ class NumberEar:
     def recognise(self, pcm: bytes, *, figures: bool = False) -> NumberGuess:
         """16 kHz PCM of one utterance, as the detector cuts it; `figures` when the person is
         giving single figures already, so that a figure is likelier than anything else."""
+        digit = NumberGuess("", None, 0.0)
         if len(pcm) / 2 / RATE <= ONE_WORD_S:
-            guess = self.digit(pcm, any_figure=figures)
-            if guess.confidence >= FIGURE:
-                return guess
-        found = self._whole.recognise(pcm)
-        # A single figure is for the head to know.
-        return NumberGuess("", None, 0.0) if figures and " " not in found.text else found
+            digit = self.digit(pcm, any_figure=figures)
+        return together(digit, self._whole.recognise(pcm), figures=figures)
 
     def digit(self, pcm: bytes, *, any_figure: bool = False) -> NumberGuess:
         """A single digit or "point"; text "" when it is neither, never with `any_figure`."""
@@ -80,6 +77,31 @@ class NumberEar:
         if text == NONE:
             return NumberGuess("", None, 0.0)
         return NumberGuess(text, number_from(text), float(probabilities[best]))
+
+
+def together(digit: NumberGuess, whole: NumberGuess, *, figures: bool) -> NumberGuess:
+    """What to take of the head's single figure and of the whole number by its phones. More than one
+    word is for the phones to tell, clear or not: to the head "point four" is a four. Of a single
+    figure either may be sure alone; where they differ, it is asked for again."""
+    if digit.confidence < FIGURE:
+        digit = NumberGuess("", None, 0.0)
+    words = tuple(whole.text.split())
+    if not words:
+        return digit
+    if len(words) > 1:
+        return replace(whole, sure=whole.sure and (figures or not row_of_figures(words)))
+    if digit.text and _worth(digit.text) == _worth(words[0]):
+        return digit
+    if digit.text:
+        return replace(digit, sure=False)
+    if whole.sure:
+        return whole
+    # A figure that neither is sure of, while figures are given, may be no word at all.
+    return digit if figures else whole
+
+
+def _worth(word: str) -> int | str:
+    return DIGITS.get(word, word)
 
 
 class _NumbersByPhones:
