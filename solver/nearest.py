@@ -86,15 +86,16 @@ def aims_of(head: Head, request: Request) -> list[float]:
     places = request.divisions or sum(times for _, times in request.runs)
     if not own_error.measured(head) or places > own_error.MOST_WALKED:
         return []
-    return [_aim(head, float(place)) for place in request.targets()]
+    off = own_error.swing(head)
+    return [_aim(off, float(place)) for place in request.targets()]
 
 
-def _aim(head: Head, place: float) -> float:
+def _aim(off: Callable[[float], float], place: float) -> float:
     """Turns of the spindle; good to a millionth of an arc-second, far below a hole or a line."""
     if place == 1.0:
         return place
-    near = place - own_error.seconds_off(head, place) / ARCSEC_PER_TURN
-    return place - own_error.seconds_off(head, near) / ARCSEC_PER_TURN
+    near = place - off(place) / ARCSEC_PER_TURN
+    return place - off(near) / ARCSEC_PER_TURN
 
 
 def _nearest_true(head: Head, request: Request, aims: Aims) -> Iterator[Candidate]:
@@ -165,7 +166,8 @@ class _TrueGrid(_Grid):
 
     def __init__(self, head: Head, request: Request, aims: Aims, per_turn: Fraction) -> None:
         self.request, self.per_turn = request, per_turn
-        rounded = [0, *(floor(aim * float(per_turn) + 0.5) for aim in aims)]
+        steps_a_turn = float(per_turn)
+        rounded = [0, *(floor(aim * steps_a_turn + 0.5) for aim in aims)]
         steps = [b - a for a, b in pairwise(rounded)]
         self.kinds = self.runs = run_lengths(steps)
         reached = [n / per_turn for n in rounded[1:]]
