@@ -170,14 +170,31 @@ class _TrueGrid(_Grid):
         rounded = [0, *(floor(aim * steps_a_turn + 0.5) for aim in aims)]
         steps = [b - a for a, b in pairwise(rounded)]
         self.kinds = self.runs = run_lengths(steps)
-        reached = [n / per_turn for n in rounded[1:]]
-        pairs = list(zip(request.targets(), reached, strict=True))
-        self.worst = max(abs(there - wanted) for wanted, there in pairs)
-        self.true = own_error.worst_true(head, pairs)
+        places = list(request.places())
+        self.worst = _worst_moved(request.step, per_turn, places, rounded)
+        off, span = own_error.swing(head), float(request.step)
+
+        def rough(n: int) -> float:
+            there = rounded[n + 1] / steps_a_turn
+            return abs((there - places[n] * span) * ARCSEC_PER_TURN + off(there))
+
+        # Good to a millionth of an arc-second: only for finding the worst place.
+        worst = max(range(len(places)), key=rough)
+        pair = places[worst] * request.step, rounded[worst + 1] / per_turn
+        self.true = own_error.worst_true(head, [pair])
         self.serves = min(steps) >= 0 and self.worst > 0
 
     def moves(self, move: MoveOf) -> MovesLater:
         return lambda: tuple(move(steps, times) for steps, times in self.runs)
+
+
+def _worst_moved(
+    step: Fraction, per_turn: Fraction, places: Sequence[int], rounded: Sequence[int]
+) -> Fraction:
+    """How far the moves alone are off at worst, in turns; whole numbers, one for all places."""
+    grid, span = per_turn.denominator * step.denominator, per_turn.numerator * step.numerator
+    off = (abs(n * grid - place * span) for n, place in zip(rounded[1:], places, strict=True))
+    return Fraction(max(off), step.denominator * per_turn.numerator)
 
 
 def _kinds(request: Request, per_turn: Fraction) -> Sequence[tuple[int, int]]:
