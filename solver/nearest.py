@@ -7,6 +7,7 @@ pin give R x lcm(H1, H2); a handwheel its own divisions.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from fractions import Fraction
 from itertools import combinations, pairwise
@@ -169,7 +170,7 @@ class _TrueGrid(_Grid):
         steps_a_turn = float(per_turn)
         rounded = [0, *(floor(aim * steps_a_turn + 0.5) for aim in aims)]
         steps = [b - a for a, b in pairwise(rounded)]
-        self.kinds = self.runs = run_lengths(steps)
+        self.runs, self.kinds = run_lengths(steps), tuple(Counter(steps).items())
         places = list(request.places())
         self.worst = _worst_moved(request.step, per_turn, places, rounded)
         off, span = own_error.swing(head), float(request.step)
