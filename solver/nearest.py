@@ -173,14 +173,7 @@ class _TrueGrid(_Grid):
         self.runs, self.kinds = run_lengths(steps), tuple(Counter(steps).items())
         places = list(request.places())
         self.worst = _worst_moved(request.step, per_turn, places, rounded)
-        off, span = own_error.swing(head), float(request.step)
-
-        def rough(n: int) -> float:
-            there = rounded[n + 1] / steps_a_turn
-            return abs((there - places[n] * span) * ARCSEC_PER_TURN + off(there))
-
-        # Good to a millionth of an arc-second: only for finding the worst place.
-        worst = max(range(len(places)), key=rough)
+        worst = _worst_true(head, float(request.step), steps_a_turn, places, rounded)
         pair = places[worst] * request.step, rounded[worst + 1] / per_turn
         self.true = own_error.worst_true(head, [pair])
         self.serves = min(steps) >= 0 and self.worst > 0
@@ -196,6 +189,23 @@ def _worst_moved(
     grid, span = per_turn.denominator * step.denominator, per_turn.numerator * step.numerator
     off = (abs(n * grid - place * span) for n, place in zip(rounded[1:], places, strict=True))
     return Fraction(max(off), step.denominator * per_turn.numerator)
+
+
+def _worst_true(
+    head: Head, step: float, steps_a_turn: float, places: Sequence[int], rounded: Sequence[int]
+) -> int:
+    """Which of the places comes out worst; good to a millionth of an arc-second. A place whose
+    moves are off by too little to be it, whatever the head adds, is passed over."""
+    off, most = own_error.swing(head), float(own_error.bound(head)) * ARCSEC_PER_TURN
+    worst, most_off = 0, -1.0
+    for n, place in enumerate(places):
+        there = rounded[n + 1] / steps_a_turn
+        moved = (there - place * step) * ARCSEC_PER_TURN
+        if abs(moved) + most <= most_off:
+            continue
+        if (found := abs(moved + off(there))) > most_off:
+            worst, most_off = n, found
+    return worst
 
 
 def _kinds(request: Request, per_turn: Fraction) -> Sequence[tuple[int, int]]:

@@ -42,6 +42,14 @@ def swing(head: Head) -> Callable[[float], float]:
     def seconds(turns: float) -> float:
         return sum([even * cos(by * turns) + odd * sin(by * turns) for by, even, odd in waves])
 
+    if len(waves) == 3:  # the usual head, written out: most of the time of a plan goes here
+        (k, a, b), (m, c, d), (n, e, f) = waves
+
+        def seconds(turns: float) -> float:
+            x, y, z = k * turns, m * turns, n * turns
+            worm, wheel = a * cos(x) + b * sin(x), c * cos(y) + d * sin(y)
+            return worm + wheel + (e * cos(z) + f * sin(z))
+
     start = seconds(0.0)
     return lambda turns: seconds(turns) - start
 
