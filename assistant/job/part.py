@@ -110,7 +110,8 @@ class Machine:
 
 @dataclass(frozen=True, slots=True)
 class Cutter:
-    """What is known of the cutter; all of it optional. Lengths in mm, speed in m/min."""
+    """What is known of the cutter; all of it optional. Lengths in mm, speed in m/min. `name` is
+    what it is called in the person's drawer."""
 
     diameter: Fraction | None = None
     width: Fraction | None = None
@@ -118,6 +119,7 @@ class Cutter:
     material: str = "hss"
     speed: Fraction | None = None
     chip: Fraction | None = None
+    name: str = ""
 
 
 @dataclass(frozen=True, slots=True)
