@@ -7,6 +7,7 @@ pin give R x lcm(H1, H2); a handwheel its own divisions.
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from fractions import Fraction
 from itertools import combinations, pairwise
@@ -86,15 +87,16 @@ def aims_of(head: Head, request: Request) -> list[float]:
     places = request.divisions or sum(times for _, times in request.runs)
     if not own_error.measured(head) or places > own_error.MOST_WALKED:
         return []
-    return [_aim(head, float(place)) for place in request.targets()]
+    off = own_error.swing(head)
+    return [_aim(off, float(place)) for place in request.targets()]
 
 
-def _aim(head: Head, place: float) -> float:
+def _aim(off: Callable[[float], float], place: float) -> float:
     """Turns of the spindle; good to a millionth of an arc-second, far below a hole or a line."""
     if place == 1.0:
         return place
-    near = place - own_error.seconds_off(head, place) / ARCSEC_PER_TURN
-    return place - own_error.seconds_off(head, near) / ARCSEC_PER_TURN
+    near = place - off(place) / ARCSEC_PER_TURN
+    return place - off(near) / ARCSEC_PER_TURN
 
 
 def _nearest_true(head: Head, request: Request, aims: Aims) -> Iterator[Candidate]:
@@ -165,17 +167,45 @@ class _TrueGrid(_Grid):
 
     def __init__(self, head: Head, request: Request, aims: Aims, per_turn: Fraction) -> None:
         self.request, self.per_turn = request, per_turn
-        rounded = [0, *(floor(aim * float(per_turn) + 0.5) for aim in aims)]
+        steps_a_turn = float(per_turn)
+        rounded = [0, *(floor(aim * steps_a_turn + 0.5) for aim in aims)]
         steps = [b - a for a, b in pairwise(rounded)]
-        self.kinds = self.runs = run_lengths(steps)
-        reached = [n / per_turn for n in rounded[1:]]
-        pairs = list(zip(request.targets(), reached, strict=True))
-        self.worst = max(abs(there - wanted) for wanted, there in pairs)
-        self.true = own_error.worst_true(head, pairs)
+        self.runs, self.kinds = run_lengths(steps), tuple(Counter(steps).items())
+        places = list(request.places())
+        self.worst = _worst_moved(request.step, per_turn, places, rounded)
+        worst = _worst_true(head, float(request.step), steps_a_turn, places, rounded)
+        pair = places[worst] * request.step, rounded[worst + 1] / per_turn
+        self.true = own_error.worst_true(head, [pair])
         self.serves = min(steps) >= 0 and self.worst > 0
 
     def moves(self, move: MoveOf) -> MovesLater:
         return lambda: tuple(move(steps, times) for steps, times in self.runs)
+
+
+def _worst_moved(
+    step: Fraction, per_turn: Fraction, places: Sequence[int], rounded: Sequence[int]
+) -> Fraction:
+    """How far the moves alone are off at worst, in turns; whole numbers, one for all places."""
+    grid, span = per_turn.denominator * step.denominator, per_turn.numerator * step.numerator
+    off = (abs(n * grid - place * span) for n, place in zip(rounded[1:], places, strict=True))
+    return Fraction(max(off), step.denominator * per_turn.numerator)
+
+
+def _worst_true(
+    head: Head, step: float, steps_a_turn: float, places: Sequence[int], rounded: Sequence[int]
+) -> int:
+    """Which of the places comes out worst; good to a millionth of an arc-second. A place whose
+    moves are off by too little to be it, whatever the head adds, is passed over."""
+    off, most = own_error.swing(head), float(own_error.bound(head)) * ARCSEC_PER_TURN
+    worst, most_off = 0, -1.0
+    for n, place in enumerate(places):
+        there = rounded[n + 1] / steps_a_turn
+        moved = (there - place * step) * ARCSEC_PER_TURN
+        if abs(moved) + most <= most_off:
+            continue
+        if (found := abs(moved + off(there))) > most_off:
+            worst, most_off = n, found
+    return worst
 
 
 def _kinds(request: Request, per_turn: Fraction) -> Sequence[tuple[int, int]]:

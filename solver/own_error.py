@@ -7,7 +7,7 @@ of an arc-second, far below what any calibration knows, and are exact from there
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from fractions import Fraction
 from math import cos, hypot, pi, sin
 
@@ -28,20 +28,30 @@ def off_at(head: Head, place: Fraction) -> Fraction:
 
 
 def seconds_off(head: Head, turns: float) -> float:
-    """The same in arc-seconds, for looking through many places."""
-    return _waves(head, turns) - _waves(head, 0.0)
+    """The same in arc-seconds."""
+    return swing(head)(turns)
 
 
-def _waves(head: Head, turns: float) -> float:
-    seconds = _wave(float(head.worm_ratio) * turns, head.errors.worm_wave)
-    for n in range(len(head.errors.wheel_waves) // 2):
-        seconds += _wave((n + 1) * turns, head.errors.wheel_waves[2 * n : 2 * n + 2])
-    return seconds
+def swing(head: Head) -> Callable[[float], float]:
+    """The same for looking through many places: the head's figures are made floats once."""
+    ratio, errors = float(head.worm_ratio), head.errors
+    flat = [float(each) for each in (*errors.worm_wave, *errors.wheel_waves)]
+    turning = [2 * pi * ratio, *(2 * pi * (n + 1) for n in range(len(flat) // 2 - 1))]
+    waves = list(zip(turning, flat[::2], flat[1::2], strict=False))
 
+    def seconds(turns: float) -> float:
+        return sum([even * cos(by * turns) + odd * sin(by * turns) for by, even, odd in waves])
 
-def _wave(turns: float, parts: tuple[Fraction, ...]) -> float:
-    even, odd = parts
-    return float(even) * cos(2 * pi * turns) + float(odd) * sin(2 * pi * turns)
+    if len(waves) == 3:  # the usual head, written out: most of the time of a plan goes here
+        (k, a, b), (m, c, d), (n, e, f) = waves
+
+        def seconds(turns: float) -> float:
+            x, y, z = k * turns, m * turns, n * turns
+            worm, wheel = a * cos(x) + b * sin(x), c * cos(y) + d * sin(y)
+            return worm + wheel + (e * cos(z) + f * sin(z))
+
+    start = seconds(0.0)
+    return lambda turns: seconds(turns) - start
 
 
 def off_the_worm(setup: Setup) -> bool:
@@ -51,14 +61,19 @@ def off_the_worm(setup: Setup) -> bool:
 
 def worst_true(head: Head, pairs: Sequence[tuple[Fraction, Fraction]]) -> Fraction:
     """The largest error of any (wanted, reached), the head's own counted, in turns."""
-    wanted, reached = max(pairs, key=lambda pair: _rough(head, *pair))
+    off = swing(head)
+
+    def rough(pair: tuple[Fraction, Fraction]) -> float:
+        # Good to a millionth of an arc-second: only for finding the worst place.
+        wanted, reached = pair
+        there = reached.numerator / reached.denominator
+        if wanted is reached:
+            return abs(off(there))
+        moved = (there - wanted.numerator / wanted.denominator) * ARCSEC_PER_TURN
+        return abs(moved + off(there))
+
+    wanted, reached = max(pairs, key=rough)
     return abs(reached + off_at(head, reached) - wanted)
-
-
-def _rough(head: Head, wanted: Fraction, reached: Fraction) -> float:
-    """Good to a millionth of an arc-second: only for finding the worst place."""
-    moved = 0.0 if wanted is reached else float(reached - wanted) * ARCSEC_PER_TURN
-    return abs(moved + seconds_off(head, float(reached)))
 
 
 def bound(head: Head) -> Fraction:

@@ -133,7 +133,9 @@ def _true_of_exact(head: Head, request: Request, every: int) -> Fraction:
     places = request.divisions or sum(times for _, times in request.runs)
     if places > own_error.MOST_WALKED:
         return own_error.bound(head)
-    return own_error.worst_true(head, [(t, t) for t in request.targets(every)])
+    off, span = own_error.swing(head), float(request.step * every)
+    worst = max(request.places(), key=lambda place: abs(off(place * span))) * every * request.step
+    return own_error.worst_true(head, [(worst, worst)])
 
 
 def _slower(head: Head, request: Request, wish: Wish, simple: bool) -> Iterator[Candidate]:

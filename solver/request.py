@@ -37,11 +37,15 @@ class Request(NamedTuple):
 
     def targets(self, every: int = 1) -> Iterator[Fraction]:
         """Where the spindle should stand after each move, in turns from the start."""
+        return (place * every * self.step for place in self.places())
+
+    def places(self) -> Iterator[int]:
+        """The same in steps, one division at a time."""
         place = 0
         for steps, times in self.runs:
             for _ in range(times):
-                place += steps * every
-                yield place * self.step
+                place += steps
+                yield place
 
 
 def request_of(

@@ -19,6 +19,7 @@ from typing import Any
 
 from solver import Head, Plate, each_position, error_statement, plan
 from solver.differential import _denominators
+from solver.model import HeadErrors
 from solver.trains import trains_by_ratio
 from tests.solver import brute_force
 from tests.solver.heads import shipped
@@ -65,6 +66,24 @@ def table(quick: bool) -> None:
     print(f"  solver, every set-up     {every:8.2f} s")
     print(f"  brute force, yes or no   {brute:8.2f} s   exact: {sum(tried)} of {len(tried)}")
     print(f"  {brute / ours:.0f} times and {brute / every:.0f} times as quick")
+
+
+def measured_heads() -> None:
+    """What it costs that the head's own errors are counted."""
+    print("\ntable 2 to 400, best of each: the head as perfect, and as measured")
+    waves = HeadErrors(
+        worm_wave=(Fraction(12), Fraction(-7)), known_within=Fraction(2),
+        wheel_waves=(Fraction(20), Fraction(9), Fraction(-4), Fraction(3)),
+    )  # fmt: skip
+    for name in ("three-plate-40", "three-plate-40-geared", "two-sided-40", "rotary-90",
+                 "rotary-60-handwheel"):  # fmt: skip
+        spent = []
+        for head in (shipped(name), shipped(name)._replace(errors=waves)):
+            times = [timed(lambda h=head: [plan(h, divisions=n, most=1) for n in range(2, 401)])[0]
+                     for _ in range(2)]  # fmt: skip
+            spent.append(min(times))
+        ratio = spent[1] / spent[0]
+        print(f"  {name:<22} {spent[0]:6.2f} s and {spent[1]:6.2f} s: {ratio:.1f} times")
 
 
 def every_way(quick: bool) -> None:
@@ -151,6 +170,7 @@ def main() -> None:
     quick = "--quick" in sys.argv
     one_plan()
     table(quick)
+    measured_heads()
     every_way(quick)
     large()
     angle_lists()
