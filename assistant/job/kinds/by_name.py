@@ -15,6 +15,7 @@ from assistant.job.kinds import (
     helical_gear,
     keyways,
     plain_cuts,
+    plate_cam,
     polygon,
     ratchet,
     rule,
@@ -53,6 +54,7 @@ _MODULES = (
     ratchet,
     flutes,
     bolt_circle,
+    plate_cam,
 )
 
 KINDS: dict[str, Kind] = {
