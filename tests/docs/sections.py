@@ -50,15 +50,15 @@ def picture(kind: str) -> str:
     made = make(JOBS / f"{EXAMPLES[kind]}.toml", Choices())
     if made.stopped:
         raise Stopped(made.stopped)
+    if kind == "plate-cam":
+        cam = cams.section(made.machine, made.person, made.job)
+        return _svg([_laid_over(cam, None, _whole(cam)) + _rollers(made, cam)])
     if made.person.marks:
         return _svg([_marks(made)])
     if kind == "bevel-gear":
         return _svg(list(_bevel(made)))
     if kind == "angular-clutch":
         return _svg(list(_rolled_out(made)))
-    if kind == "plate-cam":
-        cam = cams.section(made.machine, made.person, made.job)
-        return _svg([_laid_over(cam, None, _whole(cam)) + _rollers(made, cam)])
     work = made.machine.section
     drawing = _drawing(made)
     return _svg([_laid_over(work, drawing, _whole(work)), _laid_over(work, drawing, _near(work))])

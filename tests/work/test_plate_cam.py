@@ -8,20 +8,20 @@ from math import pi, sin, tau
 import pytest
 
 from assistant.job.kinds import plate_cam
-from assistant.job.kinds.lead_train import lead_of_machine
+from assistant.job.kinds.lead_train import lead_of_machine, nearest_trains
 from assistant.job.kinds.plate_cam import PlateCam
 from assistant.job.units import near
 from tests.work.shops import answers, shop
 
-TREATISE = "Practical Treatise on Milling and Milling Machines (1914)"
+HEAD = shop("three-plate-40-geared").head
 
 
 @pytest.mark.parametrize(
     ("driven", "drivers", "angle", "lead"),
     [
-        # The table of leads for inclined heads, and its two examples (the treatise's chapter on
-        # cams and the page before its table, read): machine of 40 x 1/4 = 10 inches. A lead in
-        # that table is cut off or rounded at the fourth place.
+        # The table of leads for inclined heads, and its two examples (Practical Treatise on
+        # Milling and Milling Machines, 1914, the page before the table, read): machine of
+        # 40 x 1/4 = 10 inches. A lead there is cut off or rounded at the fourth place.
         ((24, 32), (86, 100), 9.5, 0.1474),
         ((24, 32), (72, 86), 5.0, 0.1081),
     ],
@@ -36,7 +36,7 @@ def test_leads_of_the_published_table(
 
 def test_the_published_worked_example() -> None:
     """A rise of 0.178 inches in 91 hundredths: a lead of 0.1956; with gears for 0.67 the sine is
-    0.29265, of 17 degrees 1 minute, and that gives 0.196 (the treatise, p. 181, read)."""
+    0.29265, of 17 degrees 1 minute, and that gives 0.196 (the same, p. 181, read)."""
     assert pytest.approx(0.1956, abs=0.0001) == 0.178 / 0.91
     assert plate_cam.cam_lead(0.67, 17 + 1 / 60) == pytest.approx(0.196, abs=0.0005)
 
@@ -61,10 +61,12 @@ def test_travel_and_turn_of_a_lobe(rise: str, over: int) -> None:
     assert travel * sin(given.degrees * pi / 180) == pytest.approx(float(rise), abs=1e-5)
     assert plate_cam.turns_over(work, given) == pytest.approx(over, rel=0.001)
     train = given.train
+    wanted = float(rise) * 360 / over / sin(given.degrees * pi / 180)
+    assert train.lead == nearest_trains(HEAD.change_gears, Fraction(200), wanted, 1)[0].lead
     ratio = Fraction(1)
     for driven, driver in zip(train.driven, train.drivers, strict=True):
         ratio *= Fraction(driven, driver)
-    assert train.lead == lead_of_machine(shop("three-plate-40-geared").head, Fraction(5)) * ratio
+    assert train.lead == lead_of_machine(HEAD, Fraction(5)) * ratio
 
 
 @pytest.mark.parametrize("over", [112, 114, 117])

@@ -103,13 +103,15 @@ def chosen(work: PlateCam, shop: Shop) -> Inclined | None:
 
 def _inclinations(work: PlateCam, shop: Shop) -> Iterator[Inclined]:
     """Each train at the half degree that comes nearest: so the angle can be set by a scale."""
+    if len(shop.head.change_gears) < 2:
+        return
     machine = lead_train.lead_of_machine(shop.head, shop.machine.table_screw or Fraction(0))
     least = max(_LEAST, float(shop.head.tilt_degrees[0]))
     most = min(_MOST, float(shop.head.tilt_degrees[1]))
     steps = [half / 2 for half in range(int(2 * least), int(2 * most) + 1)]
     for step in steps:
         wanted = lead(work) / sin(radians(step))
-        train = lead_train.nearest_trains(shop.head.change_gears, machine, wanted, 1)[0]
+        train = lead_train.nearest_train(shop.head.change_gears, machine, wanted)
         if abs(float(train.lead) / wanted - 1) < 0.02:
             yield Inclined(train, step)
 
