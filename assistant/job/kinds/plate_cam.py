@@ -302,9 +302,12 @@ def _steps(work: PlateCam, inclined: Inclined, shop: Shop) -> tuple[str, ...]:
             "Choose the mill's turn so that it cuts against the feed, never with it. "
             "Otherwise the slack of the gears drags the work in."
         ),
-        say(
-            "Every lobe: feed the table in {size} by its dial, then run it out the same way.",
-            size=said(travel(work, inclined), unit),
+        sentences(
+            say(
+                "Every lobe: feed the table in {size} by its dial, then run it out the same way.",
+                size=said(travel(work, inclined), unit),
+            ),
+            common.clamped(),
         ),
         say(
             "Index outside only: run the table out, two turns of its screw beyond nought. "
@@ -335,7 +338,7 @@ def cut_shape(work: PlateCam) -> tuple[Point, ...]:
     over, gap = float(work.over), 1 / work.lobes - float(work.over)
     steps = [n / 48 for n in range(49)]
     rise = [polar(low + (radius - low) * part, over * (part - 1)) for part in steps]
-    rim = [polar(radius, -over * part - gap * (part == 1)) for part in steps]
+    rim = [polar(radius, -(over + gap) * part) for part in steps]
     points = (*rise, *rim)
     return points if work.rises == "clockwise" else tuple((-x, y) for x, y in points)
 
