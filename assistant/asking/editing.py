@@ -52,7 +52,7 @@ class Editing:
 
     def _faults(self) -> JobFaults | None:
         try:
-            job = job_from_text(self.now, str(self.path))
+            job = self.interview.taken(job_from_text(self.now, str(self.path)))
             stages_of(job, head_of(job))
         except JobFaults as faults:
             return faults

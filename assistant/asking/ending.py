@@ -42,8 +42,8 @@ def show_plan(interview: Interview, path: Path) -> Question | None:
     talk.show()
     talk.show(say("The plan:"))
     try:
-        job: Job = job_from_text(interview.text(), str(path))
-        talk.show("\n".join(plan_of(job)))
+        job: Job = interview.taken(job_from_text(interview.text(), str(path)))
+        talk.show("\n".join(plan_of(job, interview.settings)))
     except JobFaults as faults:
         for fault in faults.faults:
             talk.show(f"  {bare(fault)}")

@@ -20,8 +20,11 @@ from assistant.asking.question import (
 )
 from assistant.errors import Refusal, WrongUse
 from assistant.files.places import head_path
+from assistant.files.settings import Settings
 from assistant.job.compiler import head_of, part_of
-from assistant.job.job_file import JobFaults, job_from_text
+from assistant.job.drawer import EMPTY, Drawer, drawer_of
+from assistant.job.from_drawer import offers, with_drawer
+from assistant.job.job_file import Job, JobFaults, job_from_text
 from assistant.setup.talk import Choice, Talk
 from assistant.words.language import say
 from solver import Refused
@@ -47,13 +50,15 @@ class Asking(Talk):
 @dataclass
 class Interview:
     """`values` are the answers so far, in the order of the file. `head` and `units` are what is
-    customary here."""
+    customary here; the drawer is that of the settings."""
 
     talk: Asking
     head: str
     units: str
     values: dict[Place, Value] = field(default_factory=dict)
+    settings: Settings | None = None
     _figures: dict[str, str] = field(default_factory=dict)
+    _offered: tuple[str, tuple[Choice, ...]] = ("", ())
 
     @property
     def answers(self) -> Answers:
@@ -65,9 +70,24 @@ class Interview:
         every = (
             *of_every_job.before(self.units),
             *QUESTIONS.get(kind, ()),
-            *(of_every_job.after(self.head) if kind else ()),
+            *(of_every_job.after(self.head, self._drawer()) if kind else ()),
         )
         return [question for question in every if question.when(self.answers)]
+
+    def taken(self, job: Job) -> Job:
+        """With what it takes from the drawer. Raises JobFaults."""
+        return with_drawer(job, self.settings) if self.settings else job
+
+    def _drawer(self) -> tuple[Choice, ...]:
+        """The cutters of the drawer that fit the answers so far."""
+        drawer = drawer_of(self.settings) if self.settings else EMPTY
+        if not drawer.cutters:
+            return ()
+        figures = {place: value for place, value in self.values.items() if place[0] in ("", "work")}
+        text = job_text.text_of({("", "title"): "x", ("", "head"): self.head, **figures}, ())
+        if self._offered[0] != text:
+            self._offered = (text, _choices(text, drawer))
+        return self._offered[1]
 
     def walk(self) -> None:
         """Every question once, in order; "<" leads back. Raises Left."""
@@ -104,7 +124,8 @@ class Interview:
     def _answer(self, question: Question, default: str) -> str:
         if question.form is Form.CHOICE:
             choices = [Choice(each.key, say(each.text)) for each in question.choices]
-            return self.talk.choose(say(question.ask), choices, default)
+            chosen = self.talk.choose(say(question.ask), choices, default)
+            return "" if chosen == of_every_job.NONE else chosen
         text = self.talk.ask(say(question.ask), default)
         return "" if text == "-" and not question.needed else text
 
@@ -125,9 +146,18 @@ class Interview:
         if fault := self._fault(question):
             self.values = before
             return fault
+        if question.place == of_every_job.CUTTER:
+            self._take_width(text)
         if question.place == of_every_job.KIND and before.get(question.place) != value:
             self._forget_other_kinds()
         return ""
+
+    def _take_width(self, name: str) -> None:
+        """A work that is reckoned with the width of its cutter gets that of the one chosen."""
+        kept = drawer_of(self.settings).cutter(name) if self.settings else None
+        wide = kept.across if kept else None
+        if wide is not None and ("work", "cutter_width") in self.values:
+            self.values["work", "cutter_width"] = self.answers.shown(wide)
 
     def _fault(self, question: Question) -> str:
         """By the reader of job files, which alone knows what may be."""
@@ -190,10 +220,20 @@ class Interview:
                 trial.values[question.place] = value_of(question, default, trial.answers.unit)
         try:
             job = job_from_text(trial.text(), HERE)
+            job = self.taken(job)
             part = part_of(job, head_of(job), job.works[0])
         except (Refusal, Refused):
             return {}
         return {figure.name: figure.shown for figure in part.figures}
+
+
+def _choices(text: str, drawer: Drawer) -> tuple[Choice, ...]:
+    try:
+        found = offers(job_from_text(text, HERE), drawer)
+    except Refusal:
+        return ()
+    shown = ((each.kept.name, each.fit.why) for each in found)
+    return tuple(Choice(name, f"{name} ({why})" if why else name) for name, why in shown)
 
 
 def bare(fault: str) -> str:

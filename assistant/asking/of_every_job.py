@@ -8,6 +8,8 @@ from assistant.setup.talk import Choice
 from assistant.words.language import mark
 
 KIND = ("work", "kind")
+CUTTER = ("cutter", "name")
+NONE = "-"
 
 _UNITS = (Choice("mm", mark("millimetres")), Choice("in", mark("inches and thou")))
 
@@ -26,6 +28,7 @@ KINDS = (
     Choice("graduations", mark("lines round a collar or a dial")),
     Choice("rule", mark("lines along a flat rule")),
     Choice("bolt-circle", mark("holes on a circle")),
+    Choice("plate-circle", mark("a circle of holes for a plate of the head")),
     Choice("divisions", mark("equal divisions of any form")),
     Choice("angles", mark("cuts at given angles")),
 )
@@ -71,8 +74,9 @@ def before(units: str) -> tuple[Question, ...]:
     )  # fmt: skip
 
 
-def after(head: str) -> tuple[Question, ...]:
-    """Material, cutter, length of cut, head. `head` is the one of the settings."""
+def after(head: str, drawer: tuple[Choice, ...] = ()) -> tuple[Question, ...]:
+    """Material, cutter, length of cut, head. `head` is the one of the settings, `drawer` the
+    cutters that fit, the best first."""
     return (
         Question(
             "", "material", mark("Which material?"),
@@ -80,24 +84,31 @@ def after(head: str) -> tuple[Question, ...]:
             Form.CHOICE, _MATERIALS, lambda _: "mild-steel",
         ),
         Question(
+            *CUTTER, mark("Which cutter from the drawer?"),
+            mark("By its number or its name. It counts as it measures now, after sharpening."),
+            Form.CHOICE, (*drawer, Choice(NONE, mark("none of these"))),
+            lambda _: _right(drawer), needed=False,
+            when=lambda a: bool(drawer) or _taken(a),
+        ),
+        Question(
             "cutter", "diameter", mark("Diameter of the cutter?"),
             mark("Of the one in the drawer. For speed and time. Enter: not known."),
-            Form.LENGTH, needed=False,
+            Form.LENGTH, needed=False, when=lambda a: not _taken(a),
         ),
         Question(
             "cutter", "width", mark("Width of the cutter?"),
             mark("So that its way over the axis is one figure. Enter: not known."),
-            Form.LENGTH, default=_cutter_width, needed=False,
+            Form.LENGTH, default=_cutter_width, needed=False, when=lambda a: not _taken(a),
         ),
         Question(
             "cutter", "teeth", mark("How many teeth has the cutter?"),
             mark("For feed and time. Enter: not known."), Form.WHOLE, needed=False,
-            when=lambda a: a.length("diameter", "cutter") is not None,
+            when=lambda a: a.length("diameter", "cutter") is not None and not _taken(a),
         ),
         Question(
             "work", "cut_length", mark("How long is a cut?"),
             mark("From it the time is worked out. Enter: not known."), Form.LENGTH, needed=False,
-            default=_face, when=lambda a: a.of("teeth", "cutter") is not None,
+            default=_face, when=lambda a: a.of("teeth", "cutter") is not None or _taken(a),
         ),
         Question(
             "work", "minutes_per_cut", mark("About how many minutes does a cut take?"),
@@ -109,6 +120,16 @@ def after(head: str) -> tuple[Question, ...]:
             mark("Its name, or the path of its file."), Form.WORDS, default=lambda _: head,
         ),
     )  # fmt: skip
+
+
+def _right(drawer: tuple[Choice, ...]) -> str:
+    """The first, where it is the right one: of one that would only do there is more to be said."""
+    return drawer[0].key if drawer and drawer[0].key == drawer[0].text else NONE
+
+
+def _taken(answers: Answers) -> bool:
+    """The cutter comes from the drawer, which knows its sizes."""
+    return answers.of("name", "cutter") is not None
 
 
 def _cutter_width(answers: Answers) -> str:

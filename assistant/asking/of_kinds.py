@@ -280,6 +280,16 @@ _FLUTES = (
         "cutter_angle", mark("Which angle has the cutter?"),
         mark("Between its flanks. Nought: a side cutter, or a form cutter for taps."), "0d",
     ),
+    Question(
+        "work", "lands", mark("How are the lands of the reamer to come out?"),
+        mark("Alike: each flute gets a depth of its own. A form cutter can't do that."),
+        Form.CHOICE,
+        (
+            Choice("alike", mark("all alike")),
+            Choice("unequal", mark("as unequal as the spaces")),
+        ),
+        lambda _: "alike", when=lambda a: a.of("tool") == "reamer",
+    ),
     _angle(
         "rake", mark("Which hook has the cutting face?"),
         mark("Nought: it points at the axis."), "0d",
@@ -333,6 +343,10 @@ _BOLT_CIRCLE = (
         "blank", mark("Outside diameter of the blank?"), mark("Enter: not known."), needed=False
     ),
 )  # fmt: skip
+_PLATE_CIRCLE = (
+    _whole("holes", mark("How many holes?"), mark("Of the new circle."), "51"),
+    *_BOLT_CIRCLE[1:],
+)
 _DIVISIONS = (
     _whole("count", mark("How many divisions?"), mark("Equal ones, all the way round.")),
     _length("depth", mark("How deep?"), mark("Called with the cut. Enter: not given."), False),
@@ -362,6 +376,7 @@ QUESTIONS: dict[str, tuple[Question, ...]] = {
     "graduations": _GRADUATIONS,
     "rule": _RULE,
     "bolt-circle": _BOLT_CIRCLE,
+    "plate-circle": _PLATE_CIRCLE,
     "divisions": _DIVISIONS,
     "angles": _ANGLES,
 }

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from assistant.files.settings import Settings
 from assistant.job.compiler import Stage, head_of, stages_of
+from assistant.job.from_drawer import told
 from assistant.job.job_file import Job
 from assistant.job.job_time import minutes_of
 from assistant.job.programme import runs
@@ -15,10 +17,12 @@ from assistant.words.moves import move_figures
 _MOST_MOVES = 4
 
 
-def plan_of(job: Job) -> list[str]:
-    """In lines. Raises Refusal, JobFaults or Refused where the job can't be done."""
+def plan_of(job: Job, settings: Settings | None = None) -> list[str]:
+    """In lines, with what the drawer of the settings has or lacks. Raises Refusal, JobFaults or
+    Refused where the job can't be done."""
     stages = stages_of(job, head_of(job))
-    return [*_lines(job, stages), *_looks(stages)]
+    drawer = told(job, settings, stages) if settings else []
+    return [*_lines(job, stages), *_looks(stages), *(_row(say("drawer"), each) for each in drawer)]
 
 
 def _lines(job: Job, stages: tuple[Stage, ...]) -> Iterator[str]:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 from assistant import errors
 from assistant.commands import options
 from assistant.files.places import head_path
-from solver import Head, Refused, load_head
+from solver import Head, Refused, Setup, load_head
 
 
 def usual_head(command: str) -> str:
@@ -20,6 +21,40 @@ def usual_head(command: str) -> str:
         f"tallyhand {command}: --head is missing: give a head's name or file, "
         "or choose yours once with tallyhand setup head"
     )
+
+
+def chosen_head(command: str, given: options.Given) -> Head:
+    """The head that was named, else that of the settings with what the drawer has of it.
+
+    Raises WrongUse or Refusal.
+    """
+    if name := given.text("--head"):
+        return read_head(name)
+    head: Head = _owned().of(read_head(usual_head(command)))
+    return head
+
+
+def lacking(given: options.Given, best: Callable[[Head], Setup], instead: Setup) -> list[str]:
+    """What the best way on the whole head of the settings takes and the drawer has not, in lines.
+    `best` plans on a head."""
+    if "--head" in given or not (owned := _owned()):
+        return []
+    from assistant.job.from_drawer import missing
+
+    return list(missing(owned, best(read_head(usual_head("plan"))), instead))
+
+
+def _owned() -> Any:
+    from assistant.files.settings import load
+
+    settings = load()
+    if not settings.drawer.data:
+        from assistant.job.owned import ALL
+
+        return ALL
+    from assistant.job.from_drawer import check_owned
+
+    return check_owned(settings)
 
 
 def read_head(name: str) -> Head:

@@ -11,6 +11,7 @@ from assistant.commands import command_line
 from assistant.drawing.outline import svg
 from assistant.files.settings import load
 from assistant.job.compiler import Stage, head_of, stages_of
+from assistant.job.from_drawer import told, with_drawer
 from assistant.job.job_file import Job, JobFaults, read_job
 from assistant.job.job_time import minutes_of
 from assistant.job.programme import runs
@@ -21,10 +22,12 @@ from solver import Head, Refused
 
 def main(given: Namespace) -> int:
     try:
-        usual = load().job
-        job = as_set(read_job(Path(given.file), usual.units), usual)
+        settings = load()
+        job = as_set(read_job(Path(given.file), settings.job.units), settings.job)
+        job = with_drawer(job, settings)
         head = head_of(job)
         stages = stages_of(job, head)
+        drawer = told(job, settings, stages)
     except JobFaults as faults:
         for fault in faults.faults:
             command_line.complain(fault)
@@ -36,9 +39,9 @@ def main(given: Namespace) -> int:
     if given.json:
         import json
 
-        print(json.dumps(record(job, head, stages), ensure_ascii=False))
+        print(json.dumps({**record(job, head, stages), "drawer": drawer}, ensure_ascii=False))
     else:
-        print("\n".join(sheet(job, head, stages)))
+        print("\n".join([*sheet(job, head, stages), *(f"  drawer   {line}" for line in drawer)]))
     return command_line.DONE
 
 

@@ -16,6 +16,7 @@ from assistant.bench.language_files import choose
 from assistant.commands import command_line
 from assistant.commands.asked_lines import answers
 from assistant.files.settings import Settings, load
+from assistant.job.drawer import drawer_of
 from assistant.setup.talk import Left
 from assistant.words.language import say, speaking
 
@@ -30,7 +31,8 @@ def main(given: Namespace) -> int:
 
 def begun(talk: Asking, settings: Settings, head: str | None) -> Interview:
     units = "in" if settings.job.units == "in" else "mm"
-    return Interview(talk, head or settings.job.head or "three-plate-40", units)
+    drawer_of(settings)  # a fault in it is told before anything is asked
+    return Interview(talk, head or settings.job.head or "three-plate-40", units, settings=settings)
 
 
 def _asked(interview: Interview, given: Namespace) -> int:

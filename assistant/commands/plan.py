@@ -7,7 +7,7 @@ from typing import Any
 
 from assistant import errors
 from assistant.commands import command_line, options
-from assistant.commands.asked import radius, read_head, usual_head, wishes
+from assistant.commands.asked import chosen_head, lacking, radius, wishes
 from assistant.paper.plan_text import heading, reckoning_lines, setup_text
 from solver import Head, Refused, Setup, plan
 
@@ -70,7 +70,7 @@ def _one_request(given: options.Given) -> None:
 
 
 def _head(given: options.Given) -> Head:
-    return read_head(given.text("--head") or usual_head("plan"))
+    return chosen_head("plan", given)
 
 
 def _request(given: options.Given) -> Request:
@@ -121,6 +121,8 @@ def _print_text(
 
         lines += ["", missing_line(head, setups[0], request)]
         lines += [line for line in [useless_line(head, setups[0], request)] if line]
+    if lines_lacking := _lacking(setups, request, given):
+        lines += ["", *lines_lacking]
     if "--reckoning" in given and setups[0].reckoning:
         lines += ["", *reckoning_lines(setups[0].reckoning)]
     if "--errors" in given:
@@ -130,6 +132,10 @@ def _print_text(
     if question := _meant(given):
         lines[1:1] = [question]
     print("\n".join(lines))
+
+
+def _lacking(setups: tuple[Setup, ...], request: Request, given: options.Given) -> list[str]:
+    return lacking(given, lambda head: _setups(head, request, given)[0], setups[0])
 
 
 def _meant(given: options.Given) -> str:
@@ -178,6 +184,8 @@ def _print_json(
     if "--errors" in given:
         records[0]["positions"] = position_records(head, setups[0], request, radius(given))
     asked = {"head": head.name, "request": _request_record(request, given)}
+    if lines := _lacking(setups, request, given):
+        asked["drawer"] = lines
     print(json.dumps({**asked, "setups": records}, ensure_ascii=False))
 
 

@@ -16,6 +16,7 @@ from assistant.commands import command_line, data_folder, head_options, pace_opt
 from assistant.commands.earlier import done_again
 from assistant.files.settings import Settings, load
 from assistant.job.compiler import head_of, programme_of, setups_of
+from assistant.job.from_drawer import with_drawer
 from assistant.job.job_file import read_job
 from assistant.job.programme import Programme, answered_by
 from assistant.job.which_head import as_set, with_other_head
@@ -56,6 +57,7 @@ def _chosen(given: Namespace, settings: Settings) -> tuple[Programme, str]:
         )
     job = read_job(Path(given.job), settings.job.units)
     job = as_set(head_options.chosen(job, given, settings.job.head), settings.job)
+    job = with_drawer(job, settings)
     head = head_of(job)
     with speaking(choose(given.language or settings.speech.language, settings.file).code):
         programme = programme_of(job, head, setups_of(job, head)[0])

@@ -13,6 +13,7 @@ from assistant.engine.events import SessionStarted
 from assistant.errors import WrongUse
 from assistant.files.settings import Settings, load
 from assistant.job.compiler import head_of, programme_of, setups_of
+from assistant.job.from_drawer import with_drawer
 from assistant.job.job_file import read_job
 from assistant.job.programme import Programme, answered_by
 from assistant.job.which_head import as_set, with_other_head
@@ -51,6 +52,7 @@ def _chosen(given: Namespace, settings: Settings, folder: Path) -> tuple[Program
         raise WrongUse("tallyhand run: name a job file, or --again JOB-ID (tallyhand log has it)")
     job = read_job(Path(given.job), settings.job.units)
     job = as_set(head_options.chosen(job, given, settings.job.head), settings.job)
+    job = with_drawer(job, settings)
     head = head_of(job)
     with speaking(choose(settings.speech.language, settings.file).code):
         programme = programme_of(job, head, setups_of(job, head)[0])

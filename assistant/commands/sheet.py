@@ -10,6 +10,7 @@ from assistant.commands import command_line
 from assistant.commands.progress import bar
 from assistant.files.settings import load
 from assistant.job.compiler import Stage, head_of, stages_of
+from assistant.job.from_drawer import with_drawer
 from assistant.job.job_file import Job, JobFaults, read_job
 from assistant.job.which_head import as_set
 from assistant.paper.sheet_page import LAYOUTS, Layout, layout_for, sheet
@@ -23,8 +24,8 @@ def main(given: Namespace) -> int:
     if out.suffix.lower() not in (".pdf", ".html"):
         raise errors.WrongUse(f"--out {given.out}: give a file that ends in .pdf or .html")
     try:
-        usual = load().job
-        job = as_set(read_job(path, usual.units), usual)
+        settings = load()
+        job = with_drawer(as_set(read_job(path, settings.job.units), settings.job), settings)
         head = head_of(job)
         with on_paper():
             page = written(job, head, stages_of(job, head), given.paper, out)

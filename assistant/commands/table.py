@@ -6,7 +6,7 @@ from typing import Any
 
 from assistant import errors
 from assistant.commands import command_line, options
-from assistant.commands.asked import read_head, usual_head, wishes
+from assistant.commands.asked import chosen_head, wishes
 from solver import Head, Refused
 
 _WHAT = "An indexing table for a head: a row a division, the best set-up in each."
@@ -35,7 +35,7 @@ def main(words: list[str]) -> int:
     given = options.read("table", _OPTIONS, words)
     if sum(form in given for form in _FORMS) > 1:
         raise errors.WrongUse(f"tallyhand table: give one of {', '.join(_FORMS)}, not several")
-    head = read_head(given.text("--head") or usual_head("table"))
+    head = chosen_head("table", given)
     first, last = given.whole("--from", 2), given.whole("--to", 100)
     _check_span(first, last)
     try:

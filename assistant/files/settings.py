@@ -8,6 +8,7 @@ settings (`platformdirs`), under `tallyhand/tallyhand.toml`; only the last may b
 from __future__ import annotations
 
 import difflib
+from collections.abc import Mapping
 from dataclasses import dataclass, field, fields
 from pathlib import Path
 from typing import Any
@@ -19,6 +20,7 @@ from assistant.files.toml_lines import TomlFault, line_of, parse
 from assistant.sureness import SURE_ENOUGH, SURE_FOR_LOCK_AND_GUARD
 
 FILE_NAME = "tallyhand.toml"
+DRAWER = "drawer"
 USUAL_BLANK = 60  # minutes, as in config/order.toml
 
 
@@ -117,6 +119,18 @@ class Job:
 
 
 @dataclass(frozen=True, slots=True)
+class Drawer:
+    """What the person owns, as the file has it: `assistant/job/drawer.py` reads and checks it,
+    where something is taken from it. `text` is the whole file, for the lines of faults."""
+
+    data: Mapping[str, Any] = field(default_factory=dict)
+    text: str = ""
+
+    def line(self, key: str) -> int:
+        return line_of(self.text, DRAWER, key)
+
+
+@dataclass(frozen=True, slots=True)
 class Settings:
     """All of them; `file` is where they came from, or would be looked for."""
 
@@ -131,6 +145,7 @@ class Settings:
     pace: Pace = field(default_factory=Pace)
     answers: Answers = field(default_factory=Answers)
     job: Job = field(default_factory=Job)
+    drawer: Drawer = field(default_factory=Drawer)
 
 
 SECTIONS: dict[str, type[Any]] = {
@@ -191,7 +206,10 @@ def read(file: Path) -> Settings:
         line = line_of(text, "", file_format.KEY)
         raise Refusal(f"{file} line {line}: {fault}") from fault
     checker = _Checker(file, text)
-    return Settings(file, **{name: checker.section(name, found) for name, found in data.items()})
+    owned = checker.table(DRAWER, data.pop(DRAWER, {}))
+    drawer = Drawer(owned, text) if owned else Drawer()
+    sections = {name: checker.section(name, found) for name, found in data.items()}
+    return Settings(file, **sections, drawer=drawer)
 
 
 class _Checker:
@@ -201,9 +219,15 @@ class _Checker:
         self._file = file
         self._text = text
 
+    def table(self, name: str, found: Any) -> dict[str, Any]:
+        if not isinstance(found, dict):
+            raise self._refusal(name, None, f"{name} = {found!r}: write it as a table, [{name}]")
+        return found
+
     def section(self, name: str, found: Any) -> Any:
         if name not in SECTIONS or not isinstance(found, dict):
-            raise self._fault(name, None, f"[{name}] is no section", name, list(SECTIONS))
+            sections = [*SECTIONS, DRAWER]
+            raise self._fault(name, None, f"[{name}] is no section", name, sections)
         known = {f.name: f for f in fields(SECTIONS[name])}
         for key, value in found.items():
             if key not in known:

@@ -69,10 +69,11 @@ class Stage:
 
 
 def head_of(job: Job) -> Head:
-    """The head that the job names, by name or by a path from the job file's own folder."""
+    """The head that the job names, by name or by a path from the job file's own folder, with what
+    of its plates and gears the person has."""
     beside = Path(job.where).parent / job.head
     path = beside if job.head.endswith(".toml") and beside.exists() else head_file(job.head)
-    return load_head(path)
+    return job.owned.of(load_head(path))
 
 
 def shop_of(job: Job, head: Head) -> Shop:
@@ -152,6 +153,14 @@ def _questioned(part: Part, head: Head, setup: Setup) -> Part:
     return replace(part, warnings=(*part.warnings, found), doubt=doubt)
 
 
+def _with_errors(part: Part, head: Head, setup: Setup) -> Part:
+    """The part with the figures that follow from what each place is off by."""
+    if part.figures_of_errors is None:
+        return part
+    off = at_the_rim.off_by(head, setup, spread(setup.moves), places_of(part))
+    return replace(part, figures=(*part.figures, *part.figures_of_errors(head, setup, off)))
+
+
 def _judged(part: Part) -> frozenset[Fraction] | None:
     """The places whose errors are felt; None: all."""
     if part.rim is None or not part.rim.first_round:
@@ -208,7 +217,8 @@ def stages_of(job: Job, head: Head) -> tuple[Stage, ...]:
     found: list[Stage] = []
     for n, setup in zip(chosen.order, chosen.setups, strict=True):
         before = found[-1] if found else None
-        parts[n] = _in_this_order(_questioned(parts[n], head, setup), job.works[n], setup)
+        part = _with_errors(_questioned(parts[n], head, setup), head, setup)
+        parts[n] = _in_this_order(part, job.works[n], setup)
         found += _stages(job, head, job.works[n], parts[n], setup, before)
     return _drawn(found)
 
@@ -237,7 +247,7 @@ def _stages(
         else:
             items = next_work_items(shop, setup, moves, part, before.setup)
         if work.every > 1 and not n:
-            items.insert(-1, blocks.told(work.every))
+            items.append(blocks.told(work.every))
         first = cuts[0].at
         stands = stands if n else first
         programme = replace(

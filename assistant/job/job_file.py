@@ -15,6 +15,7 @@ from assistant.files.toml_lines import TomlFault, line_of, parse
 from assistant.job import blocks
 from assistant.job.feeds import CUTTER_MATERIALS, MATERIALS
 from assistant.job.kinds.by_name import KINDS, Work
+from assistant.job.owned import ALL, Owned
 from assistant.job.part import Cutter, Machine
 from assistant.job.reader import MOST_CUTS, Faults, Table
 from assistant.job.units import UNITS
@@ -25,7 +26,7 @@ _TOP = (
 )  # fmt: skip
 _EVERY_KIND = ("kind", "name", "minutes_per_cut", "cut_length", "every")
 _MACHINE = ("name", "table_screw", "centre_height", "table_swing", "speeds")
-_CUTTER = ("diameter", "width", "teeth", "material", "speed", "chip")
+_CUTTER = ("name", "diameter", "width", "teeth", "material", "speed", "chip")
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +61,7 @@ class Job:
     blank_minutes: Fraction | None = None  # what a spoilt blank costs; None: as usual
     part: str = ""  # the part's number
     drawing: str = ""  # the number of the drawing
+    owned: Owned = ALL  # what the person has of the head's plates and gears
 
     @property
     def kind(self) -> str:
@@ -241,6 +243,7 @@ def _cutter(table: Table) -> Cutter:
         material=table.choice("material", tuple(CUTTER_MATERIALS), "hss"),
         speed=table.number("speed", 1, 1000) if table.has("speed") else None,
         chip=table.number("chip", 0.001, 2) if table.has("chip") else None,
+        name=table.words("name", ""),
     )
 
 

@@ -13,7 +13,7 @@ from assistant.job.measuring import Measurement
 from assistant.job.shapes import Drawing
 from assistant.job.units import said, shown
 from assistant.words.language import mark
-from solver import Head
+from solver import Head, Setup
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,7 +110,8 @@ class Machine:
 
 @dataclass(frozen=True, slots=True)
 class Cutter:
-    """What is known of the cutter; all of it optional. Lengths in mm, speed in m/min."""
+    """What is known of the cutter; all of it optional. Lengths in mm, speed in m/min. `name` is
+    what it is called in the person's drawer."""
 
     diameter: Fraction | None = None
     width: Fraction | None = None
@@ -118,6 +119,7 @@ class Cutter:
     material: str = "hss"
     speed: Fraction | None = None
     chip: Fraction | None = None
+    name: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,7 +152,8 @@ class Part:
     tilted: change gears can't drive the plate then. `trial_moves`: gone round once with the
     cutter clear, where trial marks would spoil the face. `sizes_in` gives the measurements for
     another order of the cuts (their places in the part's own list); None: each waits until the
-    first `after` of the list are made. `rim`: what the part bears of an inexact indexing; None:
+    first `after` of the list are made. `figures_of_errors`: what follows from how far the set-up
+    leaves each place off, in turns. `rim`: what the part bears of an inexact indexing; None:
     nothing is known. `doubt`: what is said of one that it does not bear, before anything is set.
     """
 
@@ -166,6 +169,7 @@ class Part:
     measurements: tuple[Measurement, ...] = ()
     sizes_in: Callable[[Sequence[int]], tuple[Measurement, ...]] | None = None
     draw: Callable[[], Drawing] = Drawing
+    figures_of_errors: Callable[[Head, Setup, Sequence[Fraction]], tuple[Figure, ...]] | None = None
     methods: tuple[str, ...] = ()
     rim: Rim | None = None
     doubt: str = ""

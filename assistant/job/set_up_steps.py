@@ -53,6 +53,7 @@ def checklist(shop: Shop, setup: Setup, moves: tuple[Move, ...], part: Part) -> 
     items = [
         *_doubt(part),
         say(_HEAD),
+        say(_GUARD),  # before the cutter turns, to touch off or to make trial marks
         *_work(shop, part),
         *indexing_items(shop.head, setup, moves),
     ]
@@ -61,7 +62,7 @@ def checklist(shop: Shop, setup: Setup, moves: tuple[Move, ...], part: Part) -> 
         items.append(_trial(part))
     if shop.head.scale_degrees:
         items.append(say(_SCALE))
-    return [*items, say(_GUARD)]
+    return items
 
 
 def _doubt(part: Part) -> list[str]:
@@ -113,12 +114,12 @@ def next_work_items(
             old=before.plate, new=setup.plate,
         )  # fmt: skip
         change.append(plate)
-    items = [
+    return [
         *_doubt(part),
         say("Cutter stopped and clear. Another cutter or setting for the next ring."),
-        *change, *part.steps, *indexing_items(shop.head, setup, moves), _trial(part),
+        *change, say(_GUARD),
+        *part.steps, *indexing_items(shop.head, setup, moves), _trial(part),
     ]  # fmt: skip
-    return [*items, say(_GUARD)]
 
 
 def next_round_items(
@@ -134,7 +135,7 @@ def next_round_items(
     `start` leads from the first hole of the round before to that of this one, None where
     they are the same. `arms` are the moves of the two rounds.
     """
-    items = [say("Cutter stopped and clear."), *each.settings]
+    items = [say("Cutter stopped and clear."), say(_GUARD), *each.settings]
     if each.rolled:
         items += each.rolled(roll_made(head, setup, each.roll_degrees))
     if each.roll_degrees != before.roll_degrees:
@@ -149,7 +150,7 @@ def next_round_items(
         items.append(_arms(arms[1]))
     if not each.passes:
         items.append(say("The same depths again, from the same first touch."))
-    return [*items, say(_GUARD)]
+    return items
 
 
 def _arms_for(moves: tuple[Move, ...]) -> tuple[int, int]:

@@ -33,7 +33,7 @@ def as_set(job: Job, usual: settings.Job) -> Job:
     costs. Raises Refusal for a plate that their head has not."""
     worth = None if usual.blank_minutes == settings.USUAL_BLANK else Fraction(usual.blank_minutes)
     found = replace(job, blank_minutes=worth) if job.blank_minutes is None else job
-    if job.fitted is not None or not usual.fitted or not _same_head(job, usual.head):
+    if job.fitted is not None or not usual.fitted or not same_head(job, usual.head):
         return found
     plates = [plate.name for plate in load_head(head_path(usual.head)).plates]
     if usual.fitted not in plates:
@@ -42,7 +42,8 @@ def as_set(job: Job, usual: settings.Job) -> Job:
     return replace(found, fitted=usual.fitted)
 
 
-def _same_head(job: Job, own: str) -> bool:
+def same_head(job: Job, own: str) -> bool:
+    """The job's head is the person's own."""
     if not own:
         return False
     beside = Path(job.where).parent / job.head
@@ -61,6 +62,11 @@ def with_other_head(programme: Programme, head: Head, own: str) -> Programme:
         mine = load_head(head_path(own))
     except (Refused, Refusal, WrongUse):
         return programme  # doctor tells of a head that can't be read
-    if mine == head:
+    if _whole(mine) == _whole(head):
         return programme
     return replace(programme, other_head=head.describe or head.name)
+
+
+def _whole(head: Head) -> Head:
+    """Without what the drawer may leave of it."""
+    return head._replace(plates=(), change_gears=(), plate_drive="")

@@ -16,6 +16,7 @@ from assistant.asking.of_kinds import QUESTIONS
 from assistant.asking.question import ASKED, Form, Place, Value, shown_value
 from assistant.bench import language_files
 from assistant.commands.job import record
+from assistant.files import settings
 from assistant.job.compiler import head_of, stages_of
 from assistant.job.job_file import job_from_text
 from assistant.job.kinds.by_name import KINDS as READ
@@ -230,3 +231,34 @@ def test_leaving_before_anything_is_known_writes_nothing(folder: Path) -> None:
     assert not (folder / "job.toml").exists()
     with pytest.raises(Left):
         Interview(Asking(iter(("q",)), io.StringIO()), "three-plate-40", "mm").walk()
+
+
+def test_a_cutter_that_fits_is_offered_from_the_drawer(tmp_path: Path) -> None:
+    """21 teeth of module 2.5 take number 4 of a set by module; its sizes are not asked again."""
+    file = tmp_path / "tallyhand.toml"
+    row = '[[drawer.cutter]]\nname = "{}"\nform = "gear"\nmodule = 2.5\nnumber = {}\nteeth = 12\n'
+    file.write_text(row.format("five", 5) + row.format("three", 3) + row.format("four", 4))
+    person = Person(of_file("elevator-pinion"))
+    person.interview.settings = settings.read(file)
+    person.values = {place: v for place, v in person.values.items() if place[0] != "cutter"}
+    person.values["cutter", "name"] = "four"
+    person.interview.walk()
+    ending.settle(person.interview, tmp_path / "x.toml")
+    shown = person.out.getvalue()
+    assert "* 1  four\n   2  three (made for fewer teeth" in shown
+    assert "five" not in shown.replace("fifteen", "")
+    assert "Diameter of the cutter?" not in shown
+    assert "drawer       Taken from the drawer: four." in shown
+    assert 'name = "four"' in person.interview.text()
+
+
+def test_one_that_would_only_do_is_not_taken_unasked(tmp_path: Path) -> None:
+    file = tmp_path / "tallyhand.toml"
+    file.write_text('[[drawer.cutter]]\nname = "three"\nform = "gear"\nmodule = 2.5\nnumber = 3\n')
+    person = Person(of_file("elevator-pinion"))
+    person.interview.settings = settings.read(file)
+    person.interview.walk()
+    shown = person.out.getvalue()
+    assert "* 2  none of these" in shown
+    assert ("cutter", "name") not in person.interview.values
+    assert "Diameter of the cutter?" in shown

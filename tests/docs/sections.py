@@ -28,7 +28,7 @@ EXAMPLES = {
     "spur-gear": "elevator-pinion", "helical-gear": "pump-helical", "bevel-gear": "crusher-bevel",
     "angular-clutch": "screw-clutch", "plate-cam": "feed-cam",
     "graduations": "press-collar", "bolt-circle": "hopper-flange", "rule": "cask-rule",
-    "divisions": "count-wheel",
+    "divisions": "count-wheel", "plate-circle": "mill-plate",
 }  # fmt: skip
 _WIDE = 320  # of each half of a picture
 _STYLE = (

@@ -47,12 +47,14 @@ def single_angle(angle: float, diameter: float = 0.0) -> Cutter:
     return Cutter(Polygon(points), -lean, 0, diameter)
 
 
-def double_angle(angle: float, width: float = 20.0) -> Cutter:
-    """Two flanks that meet in a point, each leaning away by half the angle."""
-    half = width / 2
-    high = half / tan(radians(angle / 2))
-    points = [(0, 0), (half, high), (half, TALL), (-half, TALL), (-half, high)]
-    return Cutter(Polygon(points), -half, half)
+def double_angle(angle: float, face: float) -> Cutter:
+    """Its point at 0; the flank that looks to the right leans `face` degrees from upright, the
+    other one what is left of the whole angle."""
+    high = 60.0
+    right = high * tan(radians(face))
+    left = -high * tan(radians(min(angle - face, 89.999)))
+    points = [(0, 0), (right, high), (right, TALL), (left, TALL), (left, high)]
+    return Cutter(Polygon(points), left, right)
 
 
 def round_nosed(width: float) -> Cutter:

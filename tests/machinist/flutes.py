@@ -15,29 +15,42 @@ from tests.machinist.drawings import SAID, Job
 from tests.machinist.machine import round_bar
 
 EQUAL = 0.15  # degrees that two lands may differ: a depth is said to a hundredth
+PAIRED = 0.05  # degrees that two opposite edges may be off: a micrometer's anvil covers that
 HOOK = 0.75  # degrees that a face may lean off: an offset said to a hundredth on a small tap
 
 
-def faults(section: Any, job: Job, printed: str) -> list[str]:
-    """`printed` by `job check`: lands may differ where it says so."""
+def faults(section: Any, job: Job) -> list[str]:
+    """Lands may differ where the job says so."""
     radius, depth = job.mm("diameter") / 2, job.mm("depth")
     lands = _lands(section, radius)
     found = []
     if len(lands) != job.whole("flutes"):
         return [f"{len(lands)} lands for {job.whole('flutes')} flutes"]
-    hooks = min((_hooks(section, lands, radius, depth, end) for end in (0, 1)),
-                key=lambda each: max(abs(hook - job.degrees("rake")) for hook in each))  # fmt: skip
-    off = max(hooks, key=lambda hook: abs(hook - job.degrees("rake")))
-    if abs(off - job.degrees("rake")) > HOOK:
-        found.append(f"a hook of {off:.2f} degrees for {job.degrees('rake'):g}")
+    rake = job.degrees("rake")
+    both = [(end, _hooks(section, lands, radius, depth, end)) for end in (0, 1)]
+    end, hooks = min(both, key=lambda each: max(abs(hook - rake) for hook in each[1]))
+    off = max(hooks, key=lambda hook: abs(hook - rake))
+    if abs(off - rake) > HOOK:
+        found.append(f"a hook of {off:.2f} degrees for {rake:g}")
     wide = [(last - first) % 360 for first, last in lands]
-    told = "the lands come out as unequal as the spaces" in printed
-    if not told and max(wide) - min(wide) > EQUAL:
+    if job.works[0].get("lands") != "unequal" and max(wide) - min(wide) > EQUAL:
         found.append(f"lands of {min(wide):.2f} to {max(wide):.2f} degrees")
     deepest = radius - Point(0, 0).distance(section.boundary)
     if abs(deepest - depth) > 2 * SAID:
         found.append(f"{deepest:.3f} mm deep for {depth:g}")
-    return found
+    return found + _pairs([land[end] for land in lands], job)
+
+
+def _pairs(edges: list[float], job: Job) -> list[str]:
+    """Whether every edge has one straight opposite, so that a micrometer meets both, or none has
+    (the two ways to space a reamer; common practice)."""
+    off = [min(abs((other - edge) % 360 - 180) for other in edges) for edge in edges]
+    wanted = job.works[0].get("spacing", "auto" if job.works[0]["tool"] == "reamer" else "equal")
+    if wanted == "paired" and max(off) > PAIRED:
+        return [f"an edge of a pair stands {max(off):.2f} degrees off"]
+    if wanted in ("unequal", "auto") and min(off) < PAIRED:
+        return [f"two edges stand opposite, within {min(off):.2f} degrees"]
+    return []
 
 
 def _lands(section: Any, radius: float) -> list[tuple[float, float]]:

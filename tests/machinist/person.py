@@ -270,9 +270,9 @@ class Person:
             raise Crash(f"{said.words.group()!r}, and it stands {inner:.3f} mm from it")
 
     def check_upright_side(self, said: Instruction) -> None:
-        """The upright side of the cutter is at its own nought; past is on the way it came."""
+        """The upright side leads on the way that the cutter came."""
         past = length(said.words, "size") if said.words["size"] else 0.0
-        stands = self.machine.across * self.way
+        stands = max(edge * self.way for edge in self.edges())
         if abs(stands - past) > ROUNDED:
             raise Crash(f"{said.words.group()!r}, and it stands {stands:.3f} mm past it")
 
@@ -335,11 +335,30 @@ class Person:
 
     # --- cutter and depth
 
-    def take_double_angle(self, said: Instruction) -> None:
-        self.machine.cutter = double_angle(degrees(said.words, "angle"))
+    def take_even_double_angle(self, said: Instruction) -> None:
+        angle = degrees(said.words, "angle")
+        self.machine.cutter = double_angle(angle, angle / 2)
 
     def take_single_angle(self, said: Instruction) -> None:
         self.machine.cutter = single_angle(degrees(said.words, "angle"))
+
+    def take_double_angle(self, said: Instruction) -> None:
+        """The top goes over to the side that goes down, so the other one comes up."""
+        self.machine.cutter = double_angle(
+            degrees(said.words, "angle"), degrees(said.words, "lean")
+        )
+        coming = -self.machine.sense
+        self.way = -coming if said.words["looks"] == "away from" else coming
+        if self.way < 0:
+            self.machine.cutter = self.machine.cutter.mirrored()
+
+    def point_over_axis(self, _: Instruction) -> None:
+        self.machine.across = 0.0
+
+    def move_by_flank(self, said: Instruction) -> None:
+        """The cutter goes the way in which the flank looks that leads."""
+        way = self.way if said.words["end"] == "leading" else -self.way
+        self.machine.move(way * length(said.words, "size"))
 
     def take_square(self, said: Instruction) -> None:
         self.machine.cutter = square(length(said.words, "size"))

@@ -26,7 +26,8 @@ class Wanted:
 
 def wanted(work: dict[str, Any]) -> list[Wanted]:
     return {"divisions": _divisions, "angles": _angles, "bolt-circle": _holes,
-            "graduations": _graduations, "rule": _rule}[work["kind"]](work)  # fmt: skip
+            "plate-circle": _holes, "graduations": _graduations,
+            "rule": _rule}[work["kind"]](work)  # fmt: skip
 
 
 def _divisions(work: dict[str, Any]) -> list[Wanted]:
@@ -96,7 +97,7 @@ def faults(
         done.add(n)
         found += _unlike(each, places[n])
     found += [f"nothing is made at {places[n].at:.6f}" for n in range(len(places)) if n not in done]
-    if work["kind"] == "bolt-circle":
+    if work["kind"] in ("bolt-circle", "plate-circle"):
         radius = lengths_in_file(work["circle"]) / 2
         found += [f"hole {each.across} mm from the axis for {radius}" for each in cuts
                   if abs(abs(each.across) - radius) > 0.006]  # fmt: skip

@@ -40,7 +40,8 @@ SET_UP = [
      rf"the (?:near|far|left|right|rising|coming)(?:-hand)? side) of (?P<of>{_WORK}|spline 1)"
      rf"{_CUTTER_SIDE}", "touch_side"),
     (r"lower the table clear", "lower"),
-    (rf"move (?:the table )?across {_length()}(?P<half> and half the cutter's width)?"
+    (rf"move (?:the table )?across (?!\S+ \w+, the flank){_length()}"
+     r"(?P<half> and half the cutter's width)?"
      r"(?P<over>, the cutter over the spline to its other side)?", "move_across"),
     (rf"move on across {_length()}, the same way", "move_on"),
     (rf"wind the table back across(?:, over the spline)?, {_length()} and 1 turn more\. "
@@ -96,13 +97,19 @@ SET_UP = [
     (r"axis upright", "stand_upright"),
     (rf"single-angle cutter of {ANGLE.format('angle')}, its upright side towards the face of the "
      r"tooth", "take_single_angle"),
+    (rf"double-angle cutter of {ANGLE.format('angle')}\. its flank that leans "
+     rf"{ANGLE.format('lean')} cuts the face\. it looks (?P<looks>away from|towards) the side that "
+     r"comes up as the work turns", "take_double_angle"),
+    (r"point of the cutter over the axis, by the tailstock centre", "point_over_axis"),
+    (rf"move across {_length()}, the flank of {ANGLE.format('lean')} (?P<end>leading|trailing)",
+     "move_by_flank"),
     (r"feed right through, over both sides", "feed_through"),
     (r"set a stop: feed from the rim into the bore and back, never across", "feed_to_bore"),
     (r"cut on the high side only", "cut_on_the_high_side"),
     (r"look at the face with its low side nearest you", "look_at_the_face"),
     (r"set a stop: feed from the high rim into the bore and back, never across", "feed_from_high"),
     (rf"double-angle cutter of {ANGLE.format('angle')}, the same on both flanks",
-     "take_double_angle"),
+     "take_even_double_angle"),
     (rf"end mill of {_length('wide')}, its edges {_length('long')} long or more", "take_end_mill"),
     (rf"vertical spindle swung {ANGLE.format('angle')} out of the upright, parallel to the work",
      "swing_vertical"),

@@ -266,6 +266,13 @@ def test_bolt_circles(holes: int, circle: float, depth: str) -> None:
 
 
 @FEW
+@given(st.integers(3, 60), tenths(160, 240))
+def test_circles_of_a_plate(holes: int, circle: float) -> None:
+    """Most of them to the nearest hole, as the head has them."""
+    comes_out(job("plate-circle", holes=holes, circle=f"{circle} mm", hole="5 mm"))
+
+
+@FEW
 @given(st.lists(st.integers(1, 359), min_size=1, max_size=12, unique=True))
 def test_angles(degrees: list[int]) -> None:
     angles = ", ".join(f'"{each}d"' for each in [0, *sorted(degrees)])
@@ -284,6 +291,34 @@ def test_divisions(count: int, passes: int) -> None:
 def test_flutes(
     flutes: int, diameter: float, deep: int, angle: int, rake: int, spacing: str
 ) -> None:
-    comes_out(job("flutes", tool="reamer", flutes=flutes, diameter=f"{diameter} mm",
-                  depth=f"{round(diameter * deep / 100, 1)} mm", cutter_angle=f"{angle}d",
+    fluted(flutes, diameter, deep, f'cutter_angle = "{angle}d"', rake, spacing)
+
+
+@FEW
+@given(st.sampled_from([4, 5, 6, 8, 10]), tenths(16, 50), st.integers(8, 16),
+       st.sampled_from([75, 85, 90]), st.sampled_from([8, 12, 15, 20]), st.sampled_from([0, 3, 6]),
+       st.sampled_from(["unequal", "paired"]))  # fmt: skip
+def test_flutes_by_a_double_angle_cutter(
+    flutes: int, diameter: float, deep: int, angle: int, face: int, rake: int, spacing: str
+) -> None:
+    """The leaning face goes less deep elsewhere: the lands come out alike all the same."""
+    cutter = f'cutter_angle = "{angle}d"\nface_angle = "{face}d"'
+    fluted(flutes, diameter, deep, cutter, rake, spacing)
+
+
+@FEW
+@given(st.sampled_from([4, 5, 6]), tenths(16, 50), st.integers(8, 14), st.integers(0, 40),
+       st.sampled_from([0, 3, 6]), st.sampled_from(["unequal", "paired"]))  # fmt: skip
+def test_flutes_by_a_side_cutter(
+    flutes: int, diameter: float, deep: int, more: int, rake: int, spacing: str
+) -> None:
+    """Wide enough that its floor runs out, or hardly: then it is refused, and a width named."""
+    width = diameter * (deep / 100 - deep**2 / 10000) ** 0.5 * (0.9 + more / 100)
+    fluted(flutes, diameter, deep, f'[cutter]\nwidth = "{width:.1f} mm"', rake, spacing)
+
+
+def fluted(flutes: int, diameter: float, deep: int, cutter: str, rake: int, spacing: str) -> None:
+    spread = "" if spacing == "equal" else f'spread = "{100 / flutes**2:.1f}d"\n'
+    comes_out(job("flutes", spread + cutter, tool="reamer", flutes=flutes,
+                  diameter=f"{diameter} mm", depth=f"{round(diameter * deep / 100, 1)} mm",
                   rake=f"{rake}d", spacing=spacing))  # fmt: skip

@@ -63,7 +63,7 @@ class Made:
         if self.job.kind == "angular-clutch":
             return angular.faults(self.machine, self.person, self.job)
         if self.job.kind == "flutes":
-            return flutes.faults(self.machine.section, self.job, self.printed)
+            return flutes.faults(self.machine.section, self.job)
         drawing = DRAWINGS[self.job.kind](self.job)
         if "a hub goes on from a bore of" in self.printed:
             drawing = replace(drawing, proud=0.11)  # more is refused
@@ -190,7 +190,7 @@ _BAR = {"polygon": "bar", "splines": "outside", "keyways": "shaft", "ratchet": "
         "plate-cam": "outside", "flutes": "diameter"}  # fmt: skip
 
 
-MARKS = ("divisions", "angles", "graduations", "bolt-circle", "rule")
+MARKS = ("divisions", "angles", "graduations", "bolt-circle", "plate-circle", "rule")
 
 
 def blank_of(job: Job) -> Any:
@@ -226,7 +226,8 @@ def cutter_of(job: Job) -> cutters.Cutter:
     if job.kind == "polygon":
         return cutters.square(1.1 * job.mm("bar"), diameter)
     if job.kind == "angular-clutch" and job.works[0]["form"] == "v":
-        return cutters.double_angle(job.degrees("cutter_angle"))
+        angle = job.degrees("cutter_angle")
+        return cutters.double_angle(angle, angle / 2)
     if job.kind in ("ratchet", "angular-clutch"):
         return cutters.single_angle(job.degrees("cutter_angle"))
     return cutters.square(job.mm("width"), diameter) if job.has("width") else cutters.square(8)

@@ -41,9 +41,9 @@ def test_every_place_once_with_moves_that_are_all_alike(every: int) -> None:
 
 
 def test_the_order_is_told(tmp_path: Path) -> None:
-    """Before the guard, in the list of the set-up; not where cuts follow one another."""
+    """At the end of the set-up, where the cuts come next; not where cuts follow one another."""
     told = "The cuts come four spaces apart, four times round: the heat does not add up."
-    assert worked_out(text(4)).checklist[-2] == told
+    assert worked_out(text(4)).checklist[-1] == told
     assert told not in worked_out(PINION).checklist
 
 

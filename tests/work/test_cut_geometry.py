@@ -294,7 +294,7 @@ def test_the_most_holes_are_the_most(hole: Fraction, circle: Fraction) -> None:
 def test_holes_drawn_apart() -> None:
     """Eight holes of 9 mm on 120: none touches another, all on the flange."""
     work = BoltCircle(8, Fraction(120), Fraction(9), blank=Fraction(150))
-    shapes = bolt_circle._draw(work).shapes
+    shapes = bolt_circle.drawing(work).shapes
     holes = [Polygon(s.points) for s in shapes if s.cut is not None]
     assert len(holes) == 8
     assert not any(a.intersects(b) for a, b in combinations(holes, 2))

@@ -69,7 +69,7 @@ def test_no_two_edges_of_a_reamer_pair(count: int, spread: int, head: str) -> No
 
 def test_the_reamer_is_indexed_exactly() -> None:
     """The uneven angles are ones that the head reaches without error."""
-    part = Flutes("reamer", 8, Fraction(30), Fraction(3)).work_out(shop())
+    part = Flutes("reamer", 8, Fraction(30), Fraction(3), lands="unequal").work_out(shop())
     places = [cut.at for cut in part.rounds[0].cuts]
     assert plan(shop().head, positions=places)[0].exact
 
@@ -104,8 +104,8 @@ def test_an_advised_cutter_does_what_is_promised(
 
 def test_no_cutter_is_advised_where_none_evens_the_lands() -> None:
     """The mouth of a flute of four would have to change more than any angle makes it."""
-    _, told = _advice(rake_degrees=Fraction(5), angle_degrees=Fraction(70))
-    assert "lands" in told and "cutter_angle" not in told
+    _, told = _advice(angle_degrees=Fraction(70), spread=Fraction(20, 360))
+    assert "lands" in told and "cutter_angle" not in told and 'lands = "unequal"' in told
     _, told = _advice(flutes=6, diameter=Fraction(32), depth=Fraction(4))  # type: ignore[arg-type]
     assert "cutter_angle" in told
 

@@ -43,8 +43,13 @@ def _mel(hertz: float) -> float:
 
 @lru_cache(maxsize=1)
 def _bank() -> Rows:
-    """Triangles from 60 to 7,800 Hz, (257, 64)."""
-    edges = 700 * (10 ** (np.linspace(_mel(60), _mel(7800), _BANDS + 2) / 2595) - 1)
+    return mel_bank()
+
+
+def mel_bank(stretch: float = 1.0) -> Rows:
+    """Triangles from 60 to 7,800 Hz, (257, 64), `stretch` times as high: as heard from a smaller
+    or larger throat."""
+    edges = 700 * (10 ** (np.linspace(_mel(60), _mel(7800), _BANDS + 2) / 2595) - 1) * stretch
     bins = np.arange(_FFT // 2 + 1)[:, None] * RATE / _FFT
     rise = (bins - edges[:-2]) / (edges[1:-1] - edges[:-2])
     fall = (edges[2:] - bins) / (edges[2:] - edges[1:-1])

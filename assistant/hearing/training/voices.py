@@ -73,7 +73,12 @@ def _espeak() -> list[Voice]:
     if not which("espeak-ng"):
         return []
     names = [f"{accent}+{variant}" for accent in _ACCENTS for variant in _VARIANTS]
-    return [Voice("espeak-ng", name, partial(_espeak_say, name)) for name in names]
+    return [espeak_voice(name) for name in names]
+
+
+def espeak_voice(name: str) -> Voice:
+    """A voice of espeak-ng by its own name, as "en-gb+f2"."""
+    return Voice("espeak-ng", name, partial(_espeak_say, name))
 
 
 def _espeak_say(name: str, text: str, manner: Manner) -> Wave:
@@ -158,7 +163,8 @@ def _session(path: Path) -> Any:
 
 
 @cache
-def _phonemes_of(british: bool) -> Any:
+def phonemes_of(british: bool) -> Any:
+    """What gives a text's phonemes, American or British."""
     from hibari.g2p import G2P
 
     return G2P(british=british)
@@ -172,18 +178,22 @@ def _kokoro_symbols() -> dict[str, int]:
 
 
 def _kokoro_say(weights: tuple[float, ...], text: str, manner: Manner) -> Wave:
-    spoken = _phonemes_of(manner.seed % 3 == 0)(f"{text}.")
+    spoken = phonemes_of(manner.seed % 3 == 0)(f"{text}.")
+    return voiced(spoken, list(zip(weights, _styles().values(), strict=True)), manner.pace)
+
+
+def voiced(spoken: str, style: list[tuple[float, Any]], pace: float) -> Wave:
+    """Phonemes by the 82 million parameter network. `style`: how much of each speaker, and what
+    the network takes for that speaker, (lengths, 256)."""
     ids = [_kokoro_symbols()[c] for c in spoken if c in _kokoro_symbols()]
     length = min(len(ids), 509)
-    style = sum(
-        w * s[length].reshape(1, 256) for w, s in zip(weights, _styles().values(), strict=True)
-    )
+    blend = sum(share * speaker[length].reshape(1, 256) for share, speaker in style)
     made = _kokoro_network().run(
         None,
         {
             "tokens": np.array([[0, *ids[:509], 0]]),
-            "style": np.asarray(style, np.float32),
-            "speed": np.array([manner.pace], np.float32),
+            "style": np.asarray(blend, np.float32),
+            "speed": np.array([pace], np.float32),
         },
     )
     return resample(np.asarray(made[0], np.float32).ravel(), 24_000, 16_000)

@@ -39,13 +39,11 @@ def gear_need(module: float, diameter: float) -> float:
     return (0.3 * (module + 0.4 * sqrt(diameter)) + 4) * sqrt(2) ** 5 / 1000
 
 
-def uneven(
-    head: Head, setup: Setup, moves: Sequence[Move], places: Sequence[Fraction],
-    judged: frozenset[Fraction] | None = None,
-) -> Uneven:  # fmt: skip
-    """The set-up's moves, one each, followed to every place wanted (rising, in turns). Neighbours
-    among those that are `judged` (None: all) are compared, with the head's own errors where it was
-    measured."""
+def off_by(
+    head: Head, setup: Setup, moves: Sequence[Move], places: Sequence[Fraction]
+) -> list[Fraction]:
+    """How far each place is off, in turns: the set-up's moves, one each, followed to every place
+    wanted (rising), with the head's own errors where it was measured."""
     total, at = len(places), Fraction(0)
     measured = setup.true_error is not None
     steps = {move: spindle_move(head, setup, move) for move in set(moves)}
@@ -55,6 +53,15 @@ def uneven(
         place = n * setup.every
         true = at + off_at(head, at) if measured else at
         off[place % total] = true - (place // total) - places[place % total]
+    return off
+
+
+def uneven(
+    head: Head, setup: Setup, moves: Sequence[Move], places: Sequence[Fraction],
+    judged: frozenset[Fraction] | None = None,
+) -> Uneven:  # fmt: skip
+    """Neighbours among the places that are `judged` (None: all) are compared."""
+    total, off = len(places), off_by(head, setup, moves, places)
     kept = [n for n in range(total) if judged is None or places[n] in judged]
     off, places = [off[n] for n in kept], [places[n] for n in kept]
     following = [*places[1:], places[0] + 1]

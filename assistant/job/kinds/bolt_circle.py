@@ -74,7 +74,7 @@ def most_holes(work: BoltCircle) -> int:
 
 def work_out(work: BoltCircle, shop: Shop) -> Part:
     found = Findings()
-    _check(work, found, shop.unit)
+    check(work, found, shop.unit)
     common.check_upright(shop, "kind", found)
     if found.refusals:
         return refused(KIND, shop, found)
@@ -90,7 +90,7 @@ def work_out(work: BoltCircle, shop: Shop) -> Part:
         rounds=(Round(cuts),),
         passes=(Pass("", work.depth),),
         steps=_steps(work, shop),
-        draw=partial(_draw, work),
+        draw=partial(drawing, work),
         between_centres=False,
         level=False,
         rim=Rim(
@@ -103,7 +103,8 @@ def work_out(work: BoltCircle, shop: Shop) -> Part:
     )
 
 
-def _check(work: BoltCircle, found: Findings, unit: str) -> None:
+def check(work: BoltCircle, found: Findings, unit: str) -> None:
+    """Holes that run into each other or break out at the rim are refused."""
     if chord(work) <= float(work.hole):
         least = float(work.hole) / sin(pi / work.holes)
         found.refuse(
@@ -165,7 +166,7 @@ def _steps(work: BoltCircle, shop: Shop) -> tuple[str, ...]:
     )
 
 
-def _draw(work: BoltCircle) -> Drawing:
+def drawing(work: BoltCircle) -> Drawing:
     """The first hole at the top, as it stands when the work begins."""
     radius, hole = float(work.circle) / 2, float(work.hole) / 2
     places = [n / work.holes for n in range(work.holes)]

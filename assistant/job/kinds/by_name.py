@@ -16,6 +16,7 @@ from assistant.job.kinds import (
     keyways,
     plain_cuts,
     plate_cam,
+    plate_circle,
     polygon,
     ratchet,
     rule,
@@ -55,6 +56,7 @@ _MODULES = (
     flutes,
     bolt_circle,
     plate_cam,
+    plate_circle,
 )
 
 KINDS: dict[str, Kind] = {

@@ -15,9 +15,10 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import partial
 from itertools import accumulate, permutations
-from math import asin, atan2, cos, pi, sin, sqrt, tau
+from math import asin, ceil, pi, sin, sqrt
 
-from assistant.job.kinds import common
+from assistant.job.kinds import common, flute_lands
+from assistant.job.kinds.flute_lands import Flank, Setting
 from assistant.job.part import (
     ONE_PASS,
     Cut,
@@ -45,7 +46,7 @@ KIND = "flutes"
 _SHARE = 0.02  # of the space: the edges still share the cut (common practice)
 KEYS = (
     "tool", "flutes", "diameter", "depth", "spacing", "spread", "rake", "cutter_form",
-    "cutter_angle", "face_angle", *common.PASS_KEYS,
+    "cutter_angle", "face_angle", "lands", *common.PASS_KEYS,
 )  # fmt: skip
 
 _SMALL_TAP = Fraction(5, 2) * MM_PER_INCH  # up to here stock taps have four flutes
@@ -72,6 +73,7 @@ class Flutes:
     form: str = "auto"  # auto | side | angle | form
     angle_degrees: Fraction = Fraction(0)
     face_degrees: Fraction = Fraction(0)
+    lands: str = "alike"  # alike | unequal
 
     @property
     def cutter(self) -> str:
@@ -100,6 +102,7 @@ def read(table: Table) -> Flutes:
         form=table.choice("cutter_form", ("auto", "side", "angle", "form"), "auto"),
         angle_degrees=table.degrees("cutter_angle", Fraction(0)),
         face_degrees=table.degrees("face_angle", Fraction(0)),
+        lands=table.choice("lands", ("alike", "unequal"), "alike"),
     )
 
 
@@ -201,72 +204,34 @@ def offset(work: Flutes) -> float:
     return float(work.diameter) / 2 * sin(float(work.rake_degrees) * pi / 180)
 
 
-def point(work: Flutes, depth: float) -> Point:
-    """The cutter's lowest corner, mm, for a flute that deep: on the face's line, which passes the
-    axis at R sin(rake) and leans from upright by the angle of the cutter's face flank."""
-    lean, beside = float(work.face_degrees) * pi / 180, -offset(work)
-    if work.cutter != "angle":
-        return beside, float(work.diameter) / 2 - depth
-    along = sqrt((float(work.diameter) / 2 - depth) ** 2 - beside**2)
-    return beside * cos(lean) - along * sin(lean), beside * sin(lean) + along * cos(lean)
+def flank(work: Flutes, wide: Fraction | None) -> Flank:
+    """What cuts a flute, for the geometry of the lands."""
+    angle = work.cutter == "angle"
+    return Flank(
+        radius=float(work.diameter) / 2,
+        depth=float(work.depth),
+        hook=offset(work),
+        face=float(work.face_degrees) * pi / 180,
+        back=float(work.angle_degrees - work.face_degrees) * pi / 180 if angle else None,
+        wide=float(wide or 0) if work.cutter == "side" else 0.0,
+    )
 
 
-def deep(work: Flutes, depth: float) -> float:
-    """From the crown down to the cutter's lowest corner, mm."""
-    return float(work.diameter) / 2 - point(work, depth)[1]
+def setting_of(work: Flutes, spaces: tuple[Fraction, ...], shop: Shop) -> Setting:
+    """Where the cutter's lowest corner stands for each flute: all lands alike where this cutter
+    makes them so, else every flute as deep as the others."""
+    cut, turns = flank(work, shop.cutter.width), tuple(map(float, spaces))
+    evened = flute_lands.evened(cut, turns) if _evens(work, spaces) else None
+    return evened or flute_lands.alike(cut, turns)
 
 
-def mouth(work: Flutes, depth: float, wide: float) -> float:
-    """The turn that a flute takes at the rim, from its edge to where its back comes out."""
-    radius = float(work.diameter) / 2
-    x, y = point(work, depth)
-    face, back = float(work.face_degrees), float(work.angle_degrees - work.face_degrees)
-    edge = _out(x, y, -face * pi / 180, radius)
-    if work.cutter == "angle":
-        return edge_to(edge, _out(x, y, back * pi / 180, radius))
-    far = x + wide
-    if far >= radius or sqrt(radius**2 - far**2) <= y:
-        return edge_to(edge, (sqrt(radius**2 - y**2), y))
-    return edge_to(edge, (far, sqrt(radius**2 - far**2)))
+def _evens(work: Flutes, spaces: tuple[Fraction, ...]) -> bool:
+    return work.lands == "alike" and len(set(spaces)) > 1 and work.cutter != "form"
 
 
-def edge_to(edge: Point, back: Point) -> float:
-    return (atan2(*back) - atan2(*edge)) / tau
-
-
-def _out(x: float, y: float, lean: float, radius: float) -> Point:
-    """Where a flank from this corner, leaning so far from upright, comes out at the rim."""
-    dx, dy = sin(lean), cos(lean)
-    along = x * dx + y * dy
-    reach = -along + sqrt(along**2 - (x**2 + y**2 - radius**2))
-    return x + reach * dx, y + reach * dy
-
-
-def shallower(
-    work: Flutes, spaces: tuple[Fraction, ...], wide: Fraction | None
-) -> tuple[Fraction, ...]:
-    """How much less deep each flute is than the one at the largest space, mm, so that all lands
-    are alike; none where the cutter's form leaves the mouth the same at every depth, or where
-    another depth would move the face off its line (a double-angle cutter)."""
-    none = (Fraction(0),) * len(spaces)
-    known = work.cutter == "angle" or (work.cutter == "side" and wide is not None)
-    if not known or work.face_degrees or len(set(spaces)) == 1:
-        return none
-    width, full = float(wide or 0), float(work.depth)
-    land = float(max(spaces)) - mouth(work, full, width)
-    found = [_depth_for(work, float(space) - land, width) for space in spaces]
-    return none if None in found else tuple(near((each or full) - full) for each in found)
-
-
-def _depth_for(work: Flutes, wanted: float, wide: float) -> float | None:
-    """The depth, mm, at which the mouth is so wide (halving the interval)."""
-    low, high = float(work.depth) * 0.6, float(work.depth)
-    if not mouth(work, low, wide) < wanted <= mouth(work, high, wide) + 1e-12:
-        return None
-    for _ in range(50):
-        middle = (low + high) / 2
-        low, high = (middle, high) if mouth(work, middle, wide) < wanted else (low, middle)
-    return high
+def dials(work: Flutes, setting: Setting) -> tuple[Fraction, ...]:
+    """From the crown down to the cutter's lowest corner, mm, for each flute."""
+    return tuple(near(float(work.diameter) / 2 - high) for high in setting.heights)
 
 
 def tap_land(diameter: Fraction) -> Fraction:
@@ -283,12 +248,14 @@ def work_out(work: Flutes, shop: Shop) -> Part:
     _check(work, spaces, shop, found)
     if found.refusals:
         return refused(KIND, shop, found)
+    setting = setting_of(work, spaces, shop)
+    down = dials(work, setting)
+    passes = passes_to(max(down), work.passes, found, shop.unit)
+    if not found.refusals:
+        _check_lands(work, spaces, setting, passes, shop, found)
     if found.refusals:
         return refused(KIND, shop, found)
-    passes = passes_to(near(deep(work, float(work.depth))), work.passes, found, shop.unit)
-    less = _dials(work, spaces, passes, shop, found)
-    if found.refusals:
-        return refused(KIND, shop, found)
+    less = tuple(each - max(down) for each in down)
     places = [Fraction(0), *accumulate(spaces)][:-1]
     cuts = tuple(
         Cut(place, say("flute {n}", n=number(n + 1)), deeper=less[n])
@@ -298,11 +265,11 @@ def work_out(work: Flutes, shop: Shop) -> Part:
         kind=KIND,
         unit=shop.unit,
         plan=_plan(work, shop),
-        figures=_figures(work, spaces, less, passes, shop),
+        figures=_figures(work, spaces, setting, passes, shop),
         warnings=tuple(found.warnings),
         rounds=(Round(cuts),),
         passes=passes,
-        steps=_steps(work, any(less), passes, shop),
+        steps=_steps(work, setting, passes, shop),
         draw=partial(_draw, work, [float(place) for place in places]),
         rim=Rim(
             float(work.diameter), _SHARE * pi * float(work.diameter) / work.flutes,
@@ -311,47 +278,68 @@ def work_out(work: Flutes, shop: Shop) -> Part:
     )  # fmt: skip
 
 
-def _dials(
-    work: Flutes, spaces: tuple[Fraction, ...], passes: tuple[Pass, ...], shop: Shop,
-    found: Findings,
-) -> tuple[Fraction, ...]:  # fmt: skip
-    """How far each flute's dial stands short of the deepest; told where lands can't be alike."""
-    none = (Fraction(0),) * len(spaces)
-    if found.refusals or len(set(spaces)) == 1:
-        return none
-    dials = _evened(work, spaces, passes, shop)
-    if dials is None:
-        found.warn("spacing", _uneven_lands(work, spaces, shop))
-    return dials or none
+# --- the lands --------------------------------------------------------------------------
 
 
-def _evened(
-    work: Flutes, spaces: tuple[Fraction, ...], passes: tuple[Pass, ...], shop: Shop
-) -> tuple[Fraction, ...] | None:
-    """The dials that make the lands alike; None where this cutter can't."""
-    less = shallower(work, spaces, shop.cutter.width)
-    full = deep(work, float(work.depth))
-    dials = tuple(near(deep(work, float(work.depth + each)) - full) for each in less)
+def _check_lands(
+    work: Flutes, spaces: tuple[Fraction, ...], setting: Setting, passes: tuple[Pass, ...],
+    shop: Shop, found: Findings,
+) -> None:  # fmt: skip
+    """Refuses where no land is left, and where lands would come out unlike though they should."""
+    known = work.cutter == "angle" or (work.cutter == "side" and shop.cutter.width is not None)
+    if known and min(setting.lands) <= 0:
+        found.refuse("depth", "no land is left between the flutes: a smaller depth, or a cutter "
+                     "that opens less wide")  # fmt: skip
+    elif work.lands == "alike" and len(set(spaces)) > 1 and not _roughs(work, setting, passes):
+        found.refuse("cutter_angle", _uneven_lands(work, spaces, shop))
+
+
+def _roughs(work: Flutes, setting: Setting, passes: tuple[Pass, ...]) -> bool:
+    """The lands are evened by depth, and the first pass is deep enough for every flute's dial."""
+    down = dials(work, setting)
     least = min(each.depth or Fraction(0) for each in passes)
-    return dials if any(dials) and least + min(dials) > 0 else None
+    return min(down) < max(down) and least + min(down) - max(down) > 0
 
 
 def _uneven_lands(work: Flutes, spaces: tuple[Fraction, ...], shop: Shop) -> str:
     """A cutter is advised only where it has been reckoned that it does."""
     told = "the lands come out as unequal as the spaces"
-    if not _reaches(work):
-        return told
+    angle = _angle_that_evens(work, spaces, shop)
+    wide = _width_that_evens(work, spaces, shop, "so does {}" if angle else "{} evens them out")
+    return "; ".join([told, *filter(None, (angle, wide)), 'lands = "unequal" takes them so'])
+
+
+def _angle_that_evens(work: Flutes, spaces: tuple[Fraction, ...], shop: Shop) -> str:
     for angle in _ADVISED:
         other = replace(work, form="angle", angle_degrees=Fraction(angle), face_degrees=Fraction(0))
-        depth = near(deep(other, float(work.depth)))
-        passes = passes_to(depth, work.passes, Findings(), shop.unit)
-        if passes and _evened(other, spaces, passes, shop):
+        if angle != work.angle_degrees and _does(other, spaces, shop):
             form = "" if work.form == "auto" else 'cutter_form = "angle" and '
+            plain = " without face_angle" if work.face_degrees else ""
             return (
-                f"{told}: a single-angle cutter can even them out by its depth, "
-                f'{form}cutter_angle = "{angle}d"'
+                "a single-angle cutter evens them out by its depth, "
+                f'{form}cutter_angle = "{angle}d"{plain}'
             )
-    return told
+    return ""
+
+
+def _width_that_evens(work: Flutes, spaces: tuple[Fraction, ...], shop: Shop, words: str) -> str:
+    """Of the side cutter that is meant to be used."""
+    if work.cutter != "side":
+        return ""
+    widest = Fraction(ceil(10 * flute_lands.width_for(flank(work, None))), 10)
+    wider = replace(shop, cutter=replace(shop.cutter, width=widest))
+    if not _does(work, spaces, wider):
+        return ""
+    named = f"a side cutter of {shown(widest, shop.unit)} or wider"
+    return f"{words.format(named)}, width under [cutter]"
+
+
+def _does(work: Flutes, spaces: tuple[Fraction, ...], shop: Shop) -> bool:
+    if not flute_lands.reaches(flank(work, None)):
+        return False
+    setting = setting_of(work, spaces, shop)
+    passes = passes_to(max(dials(work, setting)), work.passes, Findings(), shop.unit)
+    return bool(passes) and min(setting.lands) > 0 and _roughs(work, setting, passes)
 
 
 def _check_cutter(work: Flutes, found: Findings) -> None:
@@ -361,7 +349,7 @@ def _check_cutter(work: Flutes, found: Findings) -> None:
         found.refuse(
             "cutter_angle", 'cutter_angle goes with an angle cutter: cutter_form = "angle"'
         )
-    if work.cutter == "angle" and not _reaches(work):
+    if work.cutter == "angle" and not flute_lands.reaches(flank(work, None)):
         found.refuse("rake", "with this hook the face is past its nearest to the axis before the "
                      "depth is reached: give a smaller rake or a smaller depth")  # fmt: skip
     if work.face_degrees and work.cutter != "angle":
@@ -372,11 +360,6 @@ def _check_cutter(work: Flutes, found: Findings) -> None:
     if work.cutter == "form" and work.rake_degrees:
         found.refuse("rake", "a form cutter is set by its middle, and the hook is in its form: "
                      'leave rake out, or cutter_form = "side"')  # fmt: skip
-
-
-def _reaches(work: Flutes) -> bool:
-    """The line of the face comes as near to the axis as the flute is deep."""
-    return float(work.diameter / 2 - work.depth) > abs(offset(work))
 
 
 def _check(work: Flutes, spaces: tuple[Fraction, ...], shop: Shop, found: Findings) -> None:
@@ -431,47 +414,58 @@ def _plan(work: Flutes, shop: Shop) -> str:
 def _figures(
     work: Flutes,
     spaces: tuple[Fraction, ...],
-    less: tuple[Fraction, ...],
+    setting: Setting,
     passes: tuple[Pass, ...],
     shop: Shop,
 ) -> tuple[Figure, ...]:
-    unit, last = shop.unit, passes[-1].depth or work.depth
+    unit = shop.unit
     found = [
         Figure("depths", depths_shown(passes, unit)),
         Figure("spaces", ", ".join(degrees_text(space) for space in spaces)),
     ]
-    if any(less):
-        dials = ", ".join(shown(last + each, unit) for each in less)
-        found.append(Figure("dial of each flute, so that the lands are alike", dials))
+    if _varied(setting):
+        each = ", ".join(shown(down, unit) for down in dials(work, setting))
+        found.append(Figure("dial of each flute, so that the lands are alike", each))
     if work.cutter != "form":
         found.append(Figure("offset of the cutting face", shown(offset(work), unit)))
     if work.face_degrees:
-        found.append(Figure("point of the cutter past the axis", shown(_past(work), unit)))
+        found.append(Figure("point of the cutter past the axis", shown(-setting.across, unit)))
+        found += _hooks(work, setting, shop)
     if work.tool == "tap":
         found.append(Figure("land", shown(tap_land(work.diameter), unit)))
     return (*found, *(common.centre_figures(work.diameter, shop) if work.cutter == "form" else ()))
 
 
-def _past(work: Flutes) -> float:
-    return -point(work, float(work.depth))[0]
+def _varied(setting: Setting) -> bool:
+    return len(set(setting.heights)) > 1
 
 
-def _steps(work: Flutes, varied: bool, passes: tuple[Pass, ...], shop: Shop) -> tuple[str, ...]:
-    own = [say("Each flute has a dial of its own: I call it with its lock.")] if varied else []
+def _hooks(work: Flutes, setting: Setting, shop: Shop) -> list[Figure]:
+    """A flank that leans leaves the line of the face where it goes less deep."""
+    if not _varied(setting):
+        return []
+    least, most = (
+        round(each * 180 / pi, 2) for each in setting.hooks(flank(work, shop.cutter.width))
+    )
+    return [Figure("hook of the faces, by the depth of each", f"{least:g}° to {most:g}°")]
+
+
+def _steps(work: Flutes, setting: Setting, passes: tuple[Pass, ...], shop: Shop) -> tuple[str, ...]:
+    own = say("Each flute has a dial of its own: I call it with its lock.")
     return (
         common.runs_true(work.diameter, shop),
-        *_set_cutter(work, shop),
+        *_set_cutter(work, setting, shop),
         common.depth_step(depths_said(passes, shop.unit)),
-        *own,
+        *([own] if _varied(setting) else []),
     )
 
 
-def _set_cutter(work: Flutes, shop: Shop) -> tuple[str, ...]:
+def _set_cutter(work: Flutes, setting: Setting, shop: Shop) -> tuple[str, ...]:
     """By what makes the edge; the crown is touched while that stands over the axis."""
     if work.cutter == "form":
         return common.over_centre(work.diameter, shop), common.touch_top()
     if work.face_degrees:
-        return _set_point(work, shop)
+        return _set_point(work, setting, shop)
     hook = common.move_on(
         near(offset(work)),
         say("the upright side is {size} past the axis", size=said(offset(work), shop.unit)),
@@ -489,11 +483,11 @@ def _set_cutter(work: Flutes, shop: Shop) -> tuple[str, ...]:
     )
 
 
-def _set_point(work: Flutes, shop: Shop) -> tuple[str, ...]:
+def _set_point(work: Flutes, setting: Setting, shop: Shop) -> tuple[str, ...]:
     lean = angle_said(work.face_degrees)
     return (
         say(
-            "Double-angle cutter of {angle}. The flank that leans {lean} cuts the face: it looks "
+            "Double-angle cutter of {angle}. Its flank that leans {lean} cuts the face. It looks "
             "away from the side that comes up as the work turns.",
             angle=angle_said(work.angle_degrees), lean=lean,
         ),
@@ -501,7 +495,7 @@ def _set_point(work: Flutes, shop: Shop) -> tuple[str, ...]:
         common.touch_top(),
         say(
             "Lower the table clear. Move across {size}, the flank of {lean} leading.",
-            size=said(_past(work), shop.unit), lean=lean,
+            size=said(-setting.across, shop.unit), lean=lean,
         ),
     )  # fmt: skip
 

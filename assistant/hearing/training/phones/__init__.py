@@ -1,0 +1,1 @@
+"""Trains the phone network: `python -m assistant.hearing.training.phones.train`."""

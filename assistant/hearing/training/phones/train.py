@@ -1,0 +1,105 @@
+"""Train the phone network: `python -m assistant.hearing.training.phones.train`.
+
+Speaks the texts, reads the words by people, and fits. The defaults are those of the file that is
+shipped. Speaking takes hours of processor time and is kept; fitting wants a graphics processor.
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from importlib import util
+from pathlib import Path
+
+import numpy as np
+import numpy.typing as npt
+
+from assistant.engine.phrases import LOCK_AND_GUARD
+from assistant.errors import Refusal
+from assistant.hearing.training.noises import TRAINED_ON, Maker, mill, shop
+from assistant.hearing.training.phones.people import strings, words
+from assistant.hearing.training.phones.speaking import plan, spoken_takes, word_sounds
+from assistant.hearing.training.phones.store import stored
+from assistant.hearing.training.phones.takes import Take
+from assistant.hearing.vocabulary import built_in
+
+NOISE_SEED, NOISE_SAMPLES = 1234, 136_000
+_LOUD: tuple[Maker, ...] = (*TRAINED_ON, mill, mill, shop, shop)
+
+
+def main(given: list[str]) -> int:
+    try:
+        return _train(_parser().parse_args(given))
+    except Refusal as error:
+        print(f"train: {error}", file=sys.stderr)
+        return 1
+
+
+def _parser() -> argparse.ArgumentParser:
+    parser = argparse.ArgumentParser(
+        prog="python -m assistant.hearing.training.phones.train",
+        description="Train the phone network, by which sizes are read.",
+        epilog="example: ... --speakers kokoro-js/voices --people speech_commands --out phones.npz",
+    )
+    parser.add_argument("--speakers", type=Path, required=True, help="kokoro-js: its folder voices")
+    parser.add_argument("--people", type=Path, required=True, help="words by people (WAV)")
+    parser.add_argument(
+        "--cache", type=Path, default=Path("phones-cache"), help="for what is spoken"
+    )
+    parser.add_argument("--out", type=Path, default=Path("phones.npz"), help="the file to write")
+    parser.add_argument("--kokoro", type=int, default=8000, help="takes by the neural speakers")
+    parser.add_argument("--espeak", type=int, default=2600, help="takes by espeak-ng")
+    parser.add_argument("--strings", type=int, default=4000, help="rows of words by people")
+    parser.add_argument("--noises", type=int, default=720, help="stretches of machine sound")
+    parser.add_argument("--steps", type=int, default=6900, help="of the fitting")
+    parser.add_argument("--batch", type=int, default=256, help="examples a step")
+    parser.add_argument("--seed", type=int, default=1, help="of the fitting")
+    parser.add_argument("--device", default="cuda", help="cuda or cpu")
+    return parser
+
+
+def _train(given: argparse.Namespace) -> int:
+    if util.find_spec("torch") is None:
+        raise Refusal("PyTorch is not installed: install torch for your graphics processor")
+    if min(given.steps, given.batch, given.noises) < 1:
+        raise Refusal("--steps, --batch and --noises must be 1 or more")
+    from assistant.hearing.training.phones.fitting import PhoneCourse, fit
+    from assistant.hearing.training.phones.network import save
+    from assistant.hearing.training.phones.spoiling import Spoiler
+
+    phrases = sorted(built_in())
+    store = stored(_takes(given, phrases))
+    _tell(f"{len(store.length)} takes, {len(store.sound) / 16_000 / 3600:.2f} hours")
+    spoiler = Spoiler(store, noises(given.noises), given.device, given.seed)
+    course = PhoneCourse(steps=given.steps, batch=given.batch, seed=given.seed)
+    made, _ = fit(store, spoiler, len(phrases), course, given.device, _tell)
+    save(made, given.out)
+    _tell(f"{given.out}: written")
+    return 0
+
+
+def _takes(given: argparse.Namespace, phrases: list[str]) -> list[Take]:
+    known = built_in()
+    strict = [phrase for phrase in phrases if known[phrase] in LOCK_AND_GUARD]
+    speakers = [file.stem for file in given.speakers.glob("*.bin")]
+    lines = plan(speakers, phrases, strict, given.kokoro, given.espeak)
+    alone = words(given.people, word_sounds)
+    rows = strings(np.random.default_rng(5), alone, given.strings)
+    return [*spoken_takes(lines, given.speakers, given.cache, _tell), *alone, *rows]
+
+
+def noises(count: int) -> npt.NDArray[np.int16]:
+    """Stretches of 8.5 s, the kinds in turn, mill and shop three times as often as others."""
+    made = np.zeros((count, NOISE_SAMPLES), np.int16)
+    for n, row in enumerate(made):
+        sound = _LOUD[n % len(_LOUD)](np.random.default_rng([NOISE_SEED, n]), NOISE_SAMPLES)
+        row[:] = np.clip(sound * 3000, -32767, 32767)
+    return made
+
+
+def _tell(line: str) -> None:
+    print(line, flush=True)
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))
