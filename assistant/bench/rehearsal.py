@@ -28,6 +28,7 @@ from assistant.engine.events import (
     SessionStarted,
     SizeGiven,
     Tone,
+    TrialWanted,
 )
 from assistant.engine.phases import phase_of
 from assistant.engine.phrases import command_for
@@ -101,6 +102,7 @@ class PlainLines:
 def state_record(programme: Programme, state: State) -> dict[str, Any]:
     """The state as outside programs see it."""
     programme = programme.stage(state.stage)
+    trial = {"trial": True} if state.trial else {}
     return {
         "phase": phase_of(state.step).value,
         "cut": state.cut(programme),
@@ -110,6 +112,7 @@ def state_record(programme: Programme, state: State) -> dict[str, Any]:
         "locked": state.locked,
         "guarded": state.guarded,
         "done": state.done,
+        **trial,
     }
 
 
@@ -215,6 +218,9 @@ class Rehearsal:
     def scrap(self, _: dict[str, Any]) -> None:
         self._handle(PartScrapped(self._now))
 
+    def trial(self, _: dict[str, Any]) -> None:
+        self._handle(TrialWanted(self._now))
+
     def lose(self, step: dict[str, Any]) -> None:
         self._handle(DeviceLost(self._now, Device(step["lost"]), "the script says so"))
 
@@ -246,6 +252,7 @@ _ACTIONS: dict[str, Callable[[Rehearsal, dict[str, Any]], None]] = {
     "note": Rehearsal.note,
     "size": Rehearsal.measure,
     "scrap": Rehearsal.scrap,
+    "trial": Rehearsal.trial,
     "lost": Rehearsal.lose,
     "returned": Rehearsal.regain,
     "wait_ms": Rehearsal.wait,

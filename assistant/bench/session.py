@@ -178,7 +178,7 @@ def view_of(
 
 def _view(programme: Programme, state: State, said: str, heard: Heard) -> View:
     programme = programme.stage(state.stage)
-    moving = state.step in (Step.INDEX, Step.COME_UP, Step.CALL)
+    moving = state.step in (Step.TRIAL_MOVE, Step.INDEX, Step.COME_UP, Step.CALL)
     move = programme.moves[state.place - 1] if moving else None
     return View(
         title=plain(programme.title),
@@ -206,7 +206,7 @@ def _view(programme: Programme, state: State, said: str, heard: Heard) -> View:
         label=presenting.label(programme, state),
         stage=programme.name,
         unlocked=programme.unlocked,
-        acts=presenting.acts(state),
+        acts=presenting.acts(programme, state),
         too_loud=state.too_loud,
         plate=presenting.plate_sight(programme, state),
         part=presenting.part_sight(programme, state),
@@ -284,7 +284,7 @@ class Bench:
     def stand(self, programme: Programme, state: State, heard: Heard) -> None:
         if (state.step, state.done) != self._step:
             self._step, self._step_since = (state.step, state.done), time.time()
-        wanted: frozenset[Command] = expected(state)
+        wanted: frozenset[Command] = expected(state, programme=programme.stage(state.stage))
         for listener in self._listeners:
             listener.expect(wanted)
         self._display.show(view_of(programme, state, self._shown(state), heard))

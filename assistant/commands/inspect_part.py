@@ -1,4 +1,4 @@
-"""`tallyhand inspect`: the spacing of a finished part, from a file or typed tooth by tooth."""
+"""`tallyhand inspect`: the spacing of a finished part, from a file, typed or told by voice."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from assistant import errors
 from assistant.bench.language_files import choose
 from assistant.commands import command_line, data_folder
 from assistant.commands.earlier import named
-from assistant.files.settings import load
+from assistant.files.settings import Settings, load
 from assistant.journal.index import listing
 from assistant.paper.inspection import (
     Spacing,
@@ -22,22 +22,24 @@ from assistant.paper.inspection import (
     spacing_of_pins,
     spacing_of_spans,
 )
-from assistant.words.language import say, speaking
+from assistant.words.language import mark, number, say, speaking
+from assistant.words.spoken import sentences
 
 _MOST_TEETH = 1000
+_ROUND = mark("Stop the cutter, and go round the part the way it was cut.")
 
 
 def main(given: Namespace) -> int:
-    settings = load()
+    settings = load(Path(given.config) if given.config else None)
     with speaking(choose(settings.speech.language, settings.file).code):
-        return _inspect(given)
+        return _inspect(given, settings)
 
 
-def _inspect(given: Namespace) -> int:
+def _inspect(given: Namespace, settings: Settings) -> int:
     if given.span is not None and given.pins is not None:
         raise errors.WrongUse("tallyhand inspect: --span and --pins: give one of them")
     journal = _journal(given) if given.job else None
-    sizes = list(readings_in(given.readings) if given.readings else _asked(given))
+    sizes = _sizes(given, settings)
     spacing = _spacing(sizes, given)
     teeth = len(sizes)
     k = spacing.usual_k if given.k is None else given.k
@@ -49,6 +51,15 @@ def _inspect(given: Namespace) -> int:
     if journal:
         _keep(journal, spacing)
     return command_line.DONE
+
+
+def _sizes(given: Namespace, settings: Settings) -> list[float]:
+    if given.readings:
+        if given.voice:
+            raise errors.WrongUse("tallyhand inspect: --voice and a file: give one of them")
+        return readings_in(given.readings)
+    teeth = _teeth(given)
+    return _told(given, teeth, settings) if given.voice else list(_asked(given, teeth))
 
 
 def _spacing(sizes: list[float], given: Namespace) -> Spacing:
@@ -88,11 +99,11 @@ def readings_in(name: str) -> list[float]:
     except (OSError, UnicodeDecodeError) as error:
         raise errors.Refusal(f"{name}: {error}: give a text file, a reading a line") from error
     found = []
-    for number, line in enumerate(lines, 1):
+    for at, line in enumerate(lines, 1):
         if bare := line.partition("#")[0].strip():
             if (value := _figure(bare)) is None:
                 what = "write one figure, like -3.5"
-                raise errors.Refusal(f"{name} line {number}: {bare[:30]!r}: {what}")
+                raise errors.Refusal(f"{name} line {at}: {bare[:30]!r}: {what}")
             found.append(value)
     if len(found) < 3:
         raise errors.Refusal(f"{name}: {len(found)} readings: one for each tooth, 3 or more")
@@ -107,18 +118,48 @@ def _figure(text: str) -> float | None:
     return value if abs(value) < 1e9 else None
 
 
-def _asked(given: Namespace) -> Iterator[float]:
-    """Typed, tooth by tooth. Raises WrongUse without their number, Refusal where they end early."""
-    teeth = given.teeth
+def _teeth(given: Namespace) -> int:
+    """How many. Raises WrongUse where it is not said, or can't be."""
+    teeth: int | None = given.teeth
     if teeth is None or not 3 <= teeth <= _MOST_TEETH:
         what = "--teeth is missing" if teeth is None else f"--teeth {teeth}"
         raise errors.WrongUse(
             f"tallyhand inspect: {what}: give a file of readings, or --teeth (3 to {_MOST_TEETH}) "
             "to be asked for each"
         )
-    print(say("Stop the cutter, and go round the part the way it was cut."))
+    return teeth
+
+
+def _asked(given: Namespace, teeth: int) -> Iterator[float]:
+    """Typed, tooth by tooth. Raises Refusal where they end early."""
+    print(say(_ROUND))
     for n in range(1, teeth + 1):
         yield _answer(_question(n, teeth, given))
+
+
+def _told(given: Namespace, teeth: int, settings: Settings) -> list[float]:
+    """By voice, each read back. Raises Refusal where nothing can be heard."""
+    from assistant.setup.readings_aloud import readings
+
+    above = (
+        "" if given.span or given.pins
+        else say("Set the indicator so that it shows no figure below nought.")
+    )  # fmt: skip
+    questions = tuple(_short_question(n, teeth, given) for n in range(1, teeth + 1))
+    return readings(questions, sentences(say(_ROUND), above), settings, _show)
+
+
+def _show(words: str) -> None:
+    print(words, flush=True)
+
+
+def _short_question(n: int, teeth: int, given: Namespace) -> str:
+    if given.span:
+        return say("Span from tooth {n}.", n=number(n))
+    if given.pins:
+        other = (n + given.pins - 1) % teeth + 1
+        return say("Pins in spaces {n} and {other}.", n=number(n), other=number(other))
+    return say("Tooth {n}.", n=number(n))
 
 
 def _question(n: int, teeth: int, given: Namespace) -> str:

@@ -261,6 +261,8 @@ def inspect_part() -> Parser:
     )
     parser.add_argument("readings", metavar="FILE", nargs="?", help="a reading a line")
     parser.add_argument("--teeth", type=int, metavar="N", help="ask for the readings of N teeth")
+    parser.add_argument("--voice", action="store_true", help="ask and listen, with --teeth")
+    parser.add_argument("--config", metavar="FILE", help="settings file (else your own, if any)")
     parser.add_argument("--span", type=int, metavar="K", help="readings are spans over K teeth")
     parser.add_argument(
         "--pins", type=int, metavar="K", help="readings are over two pins, K spaces apart"

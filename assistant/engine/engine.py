@@ -34,6 +34,7 @@ from assistant.engine.events import (
     Source,
     SpeechFailed,
     Tone,
+    TrialWanted,
     TrustChanged,
 )
 from assistant.engine.phases import ANSWERS, ON_THE_WAY, Intent, Phase, Step, phase_of
@@ -109,6 +110,13 @@ _COMMANDS = {
 }
 
 
+_ASKED_FOR: dict[type[Event], Intent] = {
+    NoteWritten: Intent.NOTE,
+    PartScrapped: Intent.SCRAP,
+    TrialWanted: Intent.TRIAL,
+}
+
+
 def advance(programme: Programme, state: State, event: Event, table: Table = TABLE) -> Outcome:
     """The state after the event, and what to do about it. Never raises for a person's slip."""
     with speaking(programme.language):
@@ -127,9 +135,8 @@ def _advance(programme: Programme, state: State, event: Event, table: Table) -> 
             return _press(programme, state, event, table)
         case PhraseHeard() | CommandGiven():
             return _hear(programme, state, event, table)
-        case NoteWritten() | PartScrapped():
-            intent = Intent.NOTE if isinstance(event, NoteWritten) else Intent.SCRAP
-            return _want(programme, state, intent, table)
+        case NoteWritten() | PartScrapped() | TrialWanted():
+            return _want(programme, state, _ASKED_FOR[type(event)], table)
         case SizeGiven():
             return _size(programme, state, event, table)
         case DeviceLost() | DeviceReturned() | DeviceTroubled() | TrustChanged() | SpeechFailed():
@@ -144,9 +151,16 @@ def spindle(programme: Programme, state: State) -> Fraction:
     return programme.stage(state.stage).positions[state.place]
 
 
-def expected(state: State, table: Table = TABLE) -> frozenset[Command]:
-    """The commands that make sense now: the answer, and what the table has a row for."""
+def expected(
+    state: State, table: Table = TABLE, programme: Programme | None = None
+) -> frozenset[Command]:
+    """The commands that make sense now: the answer, and what the table has a row for.
+
+    `programme` is the stage of `state`; without it the trial round counts as not offered.
+    """
     wanted = {c for c, intent in _COMMANDS.items() if (state.step, intent) in table}
+    if programme and row_for(table, programme, state, Intent.TRIAL):
+        wanted.add(Command.RELEASED)
     answer = ANSWERS.get(state.step)
     return frozenset(wanted | {*ON_THE_WAY.get(state.step, ())} | ({answer} if answer else set()))
 
@@ -253,7 +267,7 @@ def _hear(
     if not event.accepted or event.confidence < (
         SURE_FOR_LOCK_AND_GUARD if careful else SURE_ENOUGH
     ):
-        return _doubtful(state, event, table)
+        return _doubtful(programme, state, event, table)
     return _command(programme, state, event, table)
 
 
@@ -288,9 +302,9 @@ def _drowned(state: State, event: PhraseHeard) -> bool:
     return state.too_loud and careful and asked and event.source is Source.VOICE
 
 
-def _doubtful(state: State, event: PhraseHeard, table: Table) -> Outcome:
+def _doubtful(programme: Programme, state: State, event: PhraseHeard, table: Table) -> Outcome:
     """Half a phrase that would make sense now is asked for again; any other is talk."""
-    if event.command not in expected(state, table):
+    if event.command not in expected(state, table, programme):
         return state, []
     return _refuse(state, Ground.NOT_SURE, wording.not_sure(event.heard))
 
@@ -347,6 +361,8 @@ def _intent(state: State, command: Command) -> Intent | None:
     """What the command means here. A confirmation counts only for the question it names."""
     if ANSWERS.get(state.step) is command:
         return Intent.CONFIRM
+    if (state.step, command) == (Step.SET_UP, Command.RELEASED):
+        return Intent.TRIAL  # what is asked for first, where the trial round is called
     if command in CONFIRMATIONS:
         return None
     return _COMMANDS[command]
@@ -416,7 +432,7 @@ def _move_on(programme: Programme, old: State, new: State, intent: Intent) -> Ou
     look = new.step is Step.CHECK_POSITION or new.doubted
     tone = Tone.ATTENTION if look else Tone.ACCEPTED
     effects: list[Effect] = [Signal(tone)]
-    if (old.step, new.step) in _ANNOUNCED:
+    if (old.step, new.step) in _ANNOUNCED or _next_in_trial(old, new):
         effects.append(_announcement(programme, new))
     settled = new.measured > old.measured and new.stage == old.stage
     if old.step is Step.READ_BACK and (settled or new.recut):
@@ -438,6 +454,8 @@ def _before_the_question(programme: Programme, old: State, new: State, intent: I
     """What has to be said first, once: where a move has just ended, and where one goes back."""
     if intent is Intent.GO_BACK:
         return wording.gone_back(programme, old, new)
+    if old.trial and not new.trial:
+        return say("The round is made, and it closed.")
     after_move = old.step in (Step.INDEX, Step.COME_UP)
     look = after_move and new.step in (Step.LOCK, Step.LEAVE_OFF)
     return wording.before_the_arms(programme, new.place) if look else ""
@@ -445,6 +463,11 @@ def _before_the_question(programme: Programme, old: State, new: State, intent: I
 
 # With the lock confirmed off; or with the call that asks for it before it names the move.
 _ANNOUNCED = ((Step.RELEASE, Step.INDEX), (Step.CUT, Step.CALL))
+
+
+def _next_in_trial(old: State, new: State) -> bool:
+    """Each move of the trial round, and no move that was called before."""
+    return new.step is Step.TRIAL_MOVE and (new.place != old.place or old.step is not new.step)
 
 
 def _announcement(programme: Programme, state: State) -> Announce:

@@ -201,6 +201,14 @@ class PartScrapped:
 
 
 @dataclass(frozen=True, slots=True)
+class TrialWanted:
+    """The trial round is to be called: cutter stopped and clear, spindle lock off."""
+
+    at: float
+    source: Source = Source.KEYBOARD
+
+
+@dataclass(frozen=True, slots=True)
 class SizeGiven:
     """A figure, spoken or typed: a measured size ("19.05"); while the place is checked, the
     number of the cut that is really next ("7").
@@ -274,6 +282,7 @@ Event = (
     | CommandGiven
     | NoteWritten
     | PartScrapped
+    | TrialWanted
     | SizeGiven
     | DeviceLost
     | DeviceReturned
@@ -293,6 +302,7 @@ _KINDS: dict[str, type[Any]] = {
         CommandGiven,
         NoteWritten,
         PartScrapped,
+        TrialWanted,
         SizeGiven,
         DeviceLost,
         DeviceReturned,

@@ -28,6 +28,8 @@ class Step(StrEnum):
 
     SET_UP = "set-up"
     RELEASE = "release"  # lock off, before a move
+    TRIAL_CLEAR = "trial-clear"  # trial round: cutter stopped and clear, lock off
+    TRIAL_MOVE = "trial-move"  # a move of the trial round, where nothing is cut
     INDEX = "index"  # the move itself
     AT_PIN = "at-pin"  # gone back to a move that counts as made: a look, and no turn
     FREE = "free"  # lock off again, since the hole was overshot
@@ -68,10 +70,13 @@ class Intent(StrEnum):
     SIZE = "size"  # a figure was given: a size, or the number of a cut
     CARRY_ON = "carry-on"  # all the same
     SCRAP = "scrap"
+    TRIAL = "trial"  # the trial round is to be called
     RESTART = "restart"
 
 
 _PHASES: dict[Step, Phase] = {
+    Step.TRIAL_CLEAR: Phase.RELEASE,
+    Step.TRIAL_MOVE: Phase.INDEX,
     Step.FREE: Phase.RELEASE,
     Step.AT_PIN: Phase.INDEX,
     Step.BACK_OFF: Phase.INDEX,
@@ -94,6 +99,8 @@ def phase_of(step: Step) -> Phase:
 ANSWERS: dict[Step, Command] = {
     Step.SET_UP: Command.CHECKED,
     Step.RELEASE: Command.RELEASED,
+    Step.TRIAL_CLEAR: Command.RELEASED,
+    Step.TRIAL_MOVE: Command.PINNED,
     Step.FREE: Command.RELEASED,
     Step.INDEX: Command.PINNED,
     Step.AT_PIN: Command.PINNED,

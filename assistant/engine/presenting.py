@@ -8,7 +8,7 @@ from itertools import accumulate
 from assistant.engine import wording
 from assistant.engine.phases import Intent, Step
 from assistant.engine.state import State
-from assistant.engine.transitions import TABLE
+from assistant.engine.transitions import TABLE, row_for
 from assistant.engine.view import PartSight, PlateSight
 from assistant.job.measuring import Measurement
 from assistant.job.programme import Programme
@@ -17,7 +17,7 @@ from assistant.words.language import mark, say, say_n
 from solver import Move
 
 MINUTES_PER_TURN = 360 * 60
-_MOVING = (Step.INDEX, Step.BACK_OFF, Step.COME_UP, Step.CALL)
+_MOVING = (Step.TRIAL_MOVE, Step.INDEX, Step.BACK_OFF, Step.COME_UP, Step.CALL)
 
 
 class Track:
@@ -62,12 +62,13 @@ def track_of(programme: Programme) -> Track:
     return track
 
 
-_ACTS = {"figure": Intent.SIZE, "scrap": Intent.SCRAP}
+_ACTS = {"figure": Intent.SIZE, "scrap": Intent.SCRAP, "trial": Intent.TRIAL}
 
 
-def acts(state: State) -> tuple[str, ...]:
-    """What the session takes now beside answers: a figure to be typed, a part to be given up."""
-    return tuple(name for name, intent in _ACTS.items() if (state.step, intent) in TABLE)
+def acts(programme: Programme, state: State) -> tuple[str, ...]:
+    """What the session takes now beside answers: a figure to be typed, a part to be given up, the
+    trial round to be called."""
+    return tuple(n for n, intent in _ACTS.items() if row_for(TABLE, programme, state, intent))
 
 
 def plate_sight(programme: Programme, state: State) -> PlateSight:
@@ -134,6 +135,8 @@ def _all_made(programme: Programme, state: State) -> bool:
 
 def label(programme: Programme, state: State) -> str:
     """How the cut being worked on is called, where the job names its cuts."""
+    if state.trial:
+        return say("trial round")
     cut = state.done - state.recut
     return programme.labels[cut] if cut < len(programme.labels) else ""
 
@@ -141,7 +144,7 @@ def label(programme: Programme, state: State) -> str:
 Cells = tuple[tuple[str, str], ...]
 SIZED = (Step.MEASURE, Step.READ_BACK, Step.UNDERSIZE)
 """Here a size may be given."""
-_CALLED = (Step.INDEX, Step.CALL)
+_CALLED = (Step.TRIAL_MOVE, Step.INDEX, Step.CALL)
 """Here the whole move is made: where one only comes up to the hole again, its figures would have
 it made once more."""
 

@@ -27,7 +27,7 @@ def moment(state: State) -> Moment:
     """Where a state stands: later ones compare greater. A look at the place counts as before the
     move, a pause as the step that it broke into."""
     step = state.back_to or state.step if state.step is Step.PAUSED else state.step
-    if step is Step.SET_UP:
+    if step is Step.SET_UP or state.trial:
         return (1, -1, state.item)
     return (state.pass_number, state.done, _ON_THE_WAY.get(step, 2))
 

@@ -14,6 +14,8 @@ from assistant.words.language import mark, say
 
 REQUESTS = {
     Step.RELEASE: mark("CUTTER CLEAR, THEN LOCK OFF"),
+    Step.TRIAL_CLEAR: mark("STOP THE CUTTER, CLEAR, LOCK OFF"),
+    Step.TRIAL_MOVE: mark("TURN, PIN IN, MARK"),
     Step.FREE: mark("CUTTER CLEAR, THEN LOCK OFF"),
     Step.INDEX: mark("TURN, PIN IN"),
     Step.AT_PIN: mark("DON'T TURN. LOOK AT THE PIN"),
@@ -35,6 +37,7 @@ REQUESTS = {
     Step.RECOUNT: mark("IS THAT THE NEXT CUT?"),
 }
 _ON_A_DIAL = {
+    Step.TRIAL_MOVE: mark("TURN TO THE READING, MARK"),
     Step.INDEX: mark("TURN TO THE READING"),
     Step.AT_PIN: mark("DON'T TURN. LOOK AT THE DIAL"),
     Step.COME_UP: mark("COME UP TO THE READING"),
@@ -50,7 +53,7 @@ def request(programme: Programme, state: State) -> str:
     return say(words) if words else ""
 
 
-_TURNING = (Step.INDEX, Step.BACK_OFF, Step.COME_UP)
+_TURNING = (Step.TRIAL_MOVE, Step.INDEX, Step.BACK_OFF, Step.COME_UP)
 
 
 def lock_is(programme: Programme, state: State) -> str:

@@ -45,6 +45,7 @@ class State:
     took: float = 0.0  # seconds in the present step, while its answer is looked at
     doubted: bool = False  # the cut was so short that it was asked whether it was one
     notes: int = 0
+    trial: bool = False  # in the trial round: nothing is cut, and nothing counted as cut
     steady: int = 0  # cuts in a row that nothing came between, up to `settled_in`
     other_pace: bool = False  # fewer or more words than the job began with
     said: str = ""
@@ -53,7 +54,9 @@ class State:
     deaf: bool = False  # no ear listens in this session: no phrase is named to the person
 
     def cut(self, programme: Programme) -> int:
-        """The cut being worked on, 1 to `programme.cuts`."""
+        """The cut being worked on, 1 to `programme.cuts`; in the trial round, the place."""
+        if self.trial:
+            return min(self.place + 1, programme.cuts)
         return self.done if self.recut else min(self.done + 1, programme.cuts)
 
     def due(self, programme: Programme) -> int:
@@ -94,6 +97,29 @@ def items_remain(programme: Programme, state: State) -> bool:
 
 def an_item_before(_: Programme, state: State) -> bool:
     return state.item > 0
+
+
+def trial_offered(programme: Programme, state: State) -> bool:
+    """The item being asked is the trial round: it can be called."""
+    return state.item == programme.trial_item
+
+
+def in_trial(_: Programme, state: State) -> bool:
+    return state.trial
+
+
+def cuts_are_counted(_: Programme, state: State) -> bool:
+    return not state.trial
+
+
+def trial_goes_on(programme: Programme, state: State) -> bool:
+    """The trial round is not at its end: its closing check is still to come."""
+    return state.trial and state.settled < programme.cuts
+
+
+def trial_ends_open(programme: Programme, state: State) -> bool:
+    """The last place of a trial round along a flat rule: no move leads back to the first."""
+    return state.trial and not programme.closed and state.place == programme.cuts - 1
 
 
 def at_first_cut(_: Programme, state: State) -> bool:
@@ -319,6 +345,38 @@ def next_item(_: Programme, state: State) -> State:
 
 def previous_item(_: Programme, state: State) -> State:
     return replace(state, item=state.item - 1)
+
+
+def begin_trial(programme: Programme, state: State) -> State:
+    """The cutter stands still and clear, and the lock is off: the first move is announced."""
+    return replace(begin_move(programme, state), trial=True)
+
+
+def settle_and_move(programme: Programme, state: State) -> State:
+    """One place further in the trial round: nothing comes between two moves."""
+    return begin_move(programme, settle(programme, state))
+
+
+def end_open_trial(programme: Programme, state: State) -> State:
+    return _at_open_end(programme, state)
+
+
+def reopen_open_trial(programme: Programme, state: State) -> State:
+    """Back to the last move along a flat rule, which counts as made until it is undone."""
+    last = programme.cuts - 1
+    return replace(state, place=last, settled=last - 1)
+
+
+def end_trial(programme: Programme, state: State) -> State:
+    """Back at the first hole: the set-up goes on, and no cut is counted. Where the round is its
+    last item that is asked once more: no answer within the round leads to the first cut."""
+    following = min(state.item + 1, len(programme.checklist) - 1)
+    return replace(state, trial=False, place=0, settled=0, item=following)
+
+
+def leave_trial(_: Programme, state: State) -> State:
+    """At the first hole still, or again: its item is asked once more."""
+    return replace(state, trial=False)
 
 
 def unlock(_: Programme, state: State) -> State:

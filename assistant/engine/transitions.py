@@ -17,7 +17,7 @@ from assistant.job.programme import Programme
 
 # The number of these rules, kept in every journal: raise it by one with each change that gives
 # another state for the same facts, here or in `state`. tests/journal/test_replay.py finds out.
-RULES = 6
+RULES = 7
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,6 +32,8 @@ class Row:
 Table = Mapping[tuple[Step, Intent], tuple[Row, ...]]
 
 _WORKING = (
+    Step.TRIAL_CLEAR,
+    Step.TRIAL_MOVE,
     Step.RELEASE,
     Step.INDEX,
     Step.AT_PIN,
@@ -72,6 +74,8 @@ _THE_JOB: Table = {
     ),
     (Step.AT_PIN, Intent.CONFIRM): (
         Row(Step.CLOSING_CHECK, s.settle, s.closing_move),
+        Row(Step.CLOSING_CHECK, s.end_open_trial, s.trial_ends_open),
+        Row(Step.TRIAL_MOVE, s.settle_and_move, s.in_trial),
         Row(Step.LEAVE_OFF, s.settle, s.driven),
         Row(Step.LOCK, s.settle),
     ),
@@ -90,6 +94,7 @@ _THE_JOB: Table = {
         Row(Step.RELEASE, s.count_cut),
     ),
     (Step.CLOSING_CHECK, Intent.CONFIRM): (
+        Row(Step.SET_UP, s.end_trial, s.in_trial),
         Row(Step.SPARE_PASS, s.keep, s.nothing_left_to_cut),
         Row(Step.LEAVE_OFF, s.next_pass, s.passes_remain_driven),
         Row(Step.LOCK, s.next_pass, s.passes_remain),
@@ -106,6 +111,24 @@ _THE_JOB: Table = {
     (Step.SPARE_PASS, Intent.CARRY_ON): (
         Row(Step.SET_UP, s.next_stage, s.stages_remain),
         Row(Step.FINISHED),
+    ),
+}
+
+# Gone round before the first cut, the cutter stopped: moves alone, so that lock and guard are not
+# asked for. No row leads from it to a cut: it begins in the set-up, and ends there.
+_TRIAL: Table = {
+    (Step.SET_UP, Intent.TRIAL): (Row(Step.TRIAL_MOVE, s.begin_trial, s.trial_offered),),
+    (Step.TRIAL_CLEAR, Intent.CONFIRM): (Row(Step.TRIAL_MOVE, s.begin_move),),
+    (Step.TRIAL_MOVE, Intent.CONFIRM): (
+        Row(Step.CLOSING_CHECK, s.settle, s.closing_move),
+        Row(Step.CLOSING_CHECK, s.end_open_trial, s.trial_ends_open),
+        Row(Step.TRIAL_MOVE, s.settle_and_move),
+    ),
+    (Step.TRIAL_MOVE, Intent.OVERSHOT): (Row(Step.BACK_OFF),),
+    (Step.TRIAL_MOVE, Intent.GO_BACK): (Row(Step.TRIAL_CLEAR, s.undo_move),),
+    (Step.TRIAL_CLEAR, Intent.GO_BACK): (
+        Row(Step.AT_PIN, s.unsettle, s.a_move_was_made),
+        Row(Step.SET_UP, s.leave_trial),
     ),
 }
 
@@ -154,6 +177,8 @@ _OVERSHOOT: Table = {
     (Step.BACK_OFF, Intent.CONFIRM): (Row(Step.COME_UP),),
     (Step.COME_UP, Intent.CONFIRM): (
         Row(Step.CLOSING_CHECK, s.settle, s.closing_move),
+        Row(Step.CLOSING_CHECK, s.end_open_trial, s.trial_ends_open),
+        Row(Step.TRIAL_MOVE, s.settle_and_move, s.in_trial),
         Row(Step.LEAVE_OFF, s.settle, s.driven),
         Row(Step.LOCK, s.settle),
     ),
@@ -196,6 +221,7 @@ _BACK: Table = {
     (Step.RECOUNT, Intent.GO_BACK): (Row(Step.CHECK_POSITION, s.drop_claim),),
     (Step.CLOSING_CHECK, Intent.GO_BACK): (
         Row(Step.AT_PIN, s.unsettle, s.came_round),
+        Row(Step.AT_PIN, s.reopen_open_trial, s.in_trial),
         Row(Step.CHECK_POSITION, s.reopen_at_end),
     ),
 }
@@ -220,6 +246,7 @@ _PAUSED: Table = {
 
 _PLACE: Table = {
     (Step.CHECK_POSITION, Intent.CONFIRM): (
+        Row(Step.TRIAL_CLEAR, s.keep, s.trial_goes_on),
         Row(Step.LEAVE_OFF, s.keep, s.cut_is_due_driven),
         Row(Step.LOCK, s.keep, s.cut_is_due),
         Row(Step.CLOSING_CHECK, s.keep, s.all_closed),
@@ -227,7 +254,7 @@ _PLACE: Table = {
         Row(Step.RELEASE),
     ),
     # "I am really at cut N": asked back, looked at, and only then counted from.
-    (Step.CHECK_POSITION, Intent.SIZE): (Row(Step.RECOUNT),),
+    (Step.CHECK_POSITION, Intent.SIZE): (Row(Step.RECOUNT, s.keep, s.cuts_are_counted),),
     (Step.RECOUNT, Intent.SIZE): (Row(Step.RECOUNT),),
     (Step.RECOUNT, Intent.CONFIRM): (
         Row(Step.LEAVE_OFF, s.take_claim, s.driven),
@@ -255,7 +282,16 @@ _ALWAYS: Table = {
     **{(step, Intent.MORE_WORDS): (Row(step, s.more_words),) for step in Step},
 }
 
-TABLE: Table = {**_THE_JOB, **_SIZES, **_OVERSHOOT, **_BACK, **_PAUSED, **_PLACE, **_ALWAYS}
+TABLE: Table = {
+    **_THE_JOB,
+    **_TRIAL,
+    **_SIZES,
+    **_OVERSHOOT,
+    **_BACK,
+    **_PAUSED,
+    **_PLACE,
+    **_ALWAYS,
+}
 
 
 def row_for(table: Table, programme: Programme, state: State, intent: Intent) -> Row | None:

@@ -15,7 +15,7 @@ from assistant.engine.events import Command, Device, Trouble
 from assistant.engine.pace import is_reminder
 from assistant.engine.phases import ANSWERS, Step
 from assistant.engine.phrases import LOCK_AND_GUARD, phrase_for
-from assistant.engine.state import State, short
+from assistant.engine.state import State, short, trial_offered
 from assistant.job.measuring import Verdict
 from assistant.job.programme import Programme
 from assistant.job.units import length_from_text
@@ -156,7 +156,7 @@ def how_to_answer(programme: Programme, state: State) -> str:
 
 
 KEYS = {Command.GO_BACK: "b", Command.LOST_COUNT: "x", Command.OVERSHOT: "o", Command.CARRY_ON: "c"}
-SIZE_KEY, SCRAP_KEY = "m", "s"
+SIZE_KEY, SCRAP_KEY, TRIAL_KEY = "m", "s", "t"
 
 
 def _ask_by(state: State, command: Command, spoken: str, typed: str) -> str:
@@ -170,12 +170,70 @@ def _set_up(programme: Programme, state: State) -> str:
     items = programme.checklist
     item = say("Item {n} of {total}.", n=number(state.item + 1), total=number(len(items)))
     if state.item:
-        return sentences(item, items[state.item])
+        offer = _or_called(state) if trial_offered(programme, state) else ""
+        return sentences(item, items[state.item], offer)
     before = ""
     if state.stage:
         name = programme.name or say("the next setting")
         before = say("Next, {stage}.", stage=name)
     return sentences(before, item, items[0], _press_or_say(state))
+
+
+def _or_called(state: State) -> str:
+    """The trial round is the person's own to make, to leave out, or to have called."""
+    asked = replace(state, step=Step.TRIAL_CLEAR)
+    if _listened_to(state):
+        called = say("Then say {phrase}.", phrase=phrase(asked.step))
+    else:
+        called = say("Then key {key}.", key=TRIAL_KEY)
+    return sentences(
+        say("I can call the round: stop the cutter, clear of the work, lock off."),
+        called,
+        say("If it is made, or left out, press."),
+    )
+
+
+def _trial_clear(programme: Programme, state: State) -> str:
+    here = say("At the first hole.")
+    if state.settled:
+        here = say("At {place}.", place=place_words(programme, state.settled))
+    return sentences(
+        say("Trial round. Cutter stopped and clear, lock off."), here, _press_or_say(state)
+    )
+
+
+def _trial_move(programme: Programme, state: State) -> str:
+    """The place by its number, then the move: what the hand needs comes last."""
+    place, move = state.place, programme.moves[state.place - 1]
+    n, total = number(place + 1), number(programme.cuts)
+    to = say("Place {n} of {total}.", n=n, total=total)
+    first = _mark_by_hand(state) if place == 1 else ""
+    if place == programme.cuts:
+        to = say("Back to nought.") if by_handwheel(programme) else say("Back to the first hole.")
+    arms = _arms(programme.arms_used) if place == 1 else say("Arms.") if programme.arms_used else ""
+    brief = short_moves.brief_phrase(move) if place > 1 else ""
+    called = capital(say("{move}.", move=brief)) if brief else move_words(move)
+    return sentences(
+        first,
+        to,
+        called,
+        say("One beyond the arms.") if programme.is_beyond(place) else "",
+        _reading(programme, place),
+        scale_words(programme, place) if scale_is_due(programme, state) else "",
+        arms,
+    )
+
+
+def _mark_by_hand(state: State) -> str:
+    """Told before the first move alone. With the cutter stopped no guard need be shut."""
+    return sentences(
+        say("The cutter stays stopped. At each place make a mark by hand where it stands."),
+        _answer_by(
+            replace(state, step=Step.TRIAL_MOVE),
+            mark("After each move press, or say {phrase}."),
+            mark("After each move press."),
+        ),
+    )
 
 
 def _hint(programme: Programme, state: State, first: bool) -> str:
@@ -317,7 +375,7 @@ def gone_back(programme: Programme, old: State, new: State) -> str:
         cut = number(new.cut(programme))
         return say("Cut {n} is open again: it counts as not cut.", n=cut)
     match old.step, new.step:
-        case Step.INDEX, Step.RELEASE:
+        case (Step.INDEX, Step.RELEASE) | (Step.TRIAL_MOVE, Step.TRIAL_CLEAR):
             place = place_words(programme, new.settled)
             return sentences(
                 say("If you have turned already, first go back to {place}.", place=place),
@@ -733,6 +791,12 @@ def _closing_check(programme: Programme, state: State) -> str:
 
 
 def _end_of_open(programme: Programme, state: State) -> str:
+    if state.trial:
+        return sentences(
+            say("That was the last place."),
+            say("Lock off, wind back past the first cut, and come up to it again."),
+            _press_or_say(state),
+        )
     more = state.pass_number < programme.passes or programme.then is not None
     back = say("Lock off, wind back past the first cut, and come up to it again.") if more else ""
     last = say("That was the last cut. Cutter clear.")
@@ -759,8 +823,12 @@ def _finished(programme: Programme, state: State) -> str:
 
 
 def _paused(programme: Programme, state: State) -> str:
+    n = number(state.cut(programme))
+    at = say("Paused at cut {n}. Stop the cutter.", n=n)
+    if state.trial:
+        at = say("Paused in the trial round, place {n}.", n=n)
     return sentences(
-        say("Paused at cut {n}. Stop the cutter.", n=number(state.cut(programme))),
+        at,
         _answer_by(
             state,
             mark("When you are back, press, or say {phrase}."),
@@ -799,6 +867,8 @@ def _check_position(programme: Programme, state: State) -> str:
 
 def _or_at_another(state: State) -> str:
     """The program may have counted wrong, by an answer too many: the work knows better."""
+    if state.trial:
+        return ""
     if by_voice(state):
         return say("If another cut is next, say its number.")
     return say("If another cut is next, give its number, key {key}.", key=SIZE_KEY)
@@ -846,6 +916,8 @@ def _last_certain(programme: Programme, state: State) -> str:
 
 _QUESTIONS = {
     Step.SET_UP: _set_up,
+    Step.TRIAL_CLEAR: _trial_clear,
+    Step.TRIAL_MOVE: _trial_move,
     Step.RELEASE: _release,
     Step.FREE: _free,
     Step.INDEX: _index,
@@ -878,6 +950,8 @@ def phrase(step: Step) -> str:
 
 _AWAITED = {
     Step.SET_UP: mark("the set-up item"),
+    Step.TRIAL_CLEAR: mark("the cutter stopped and clear, the lock off"),
+    Step.TRIAL_MOVE: mark("the next move of the trial round"),
     Step.RELEASE: mark("the lock off"),
     Step.FREE: mark("the lock off"),
     Step.INDEX: mark("the move, and the pin in its hole"),
@@ -927,6 +1001,13 @@ def where(programme: Programme, state: State) -> str:
     if state.step is Step.FINISHED:
         return question(programme, state)
     n, total = number(state.cut(programme)), number(state.due(programme))
+    if state.trial:
+        return sentences(
+            say("Trial round, place {n} of {total}.", n=n, total=total),
+            _last_certain(programme, state),
+            scale_words(programme, state.settled),
+            waiting(programme, state.step),
+        )
     at = say("Cut {n} of {total}.", n=n, total=total)
     if programme.passes > 1:
         at = say(
@@ -944,6 +1025,7 @@ def where(programme: Programme, state: State) -> str:
 
 
 _NOW_AND_THEN = {
+    Step.TRIAL_CLEAR: mark("Now {awaited}, then I call the move."),
     Step.RELEASE: mark("Now {awaited}, then I call the move."),
     Step.INDEX: mark("Now {awaited}, then the lock."),
     Step.AT_PIN: mark("Now {awaited}, then the lock."),
@@ -976,6 +1058,16 @@ def more_words(_: State) -> str:
 
 
 def how_many_left(programme: Programme, state: State) -> str:
+    if state.trial:
+        moves = programme.cuts - (not programme.closed)
+        left = max(moves - state.settled, 0)
+        return capital(
+            say_n(
+                left,
+                "One move left in the trial round.",
+                "{count} moves left in the trial round.",
+            )
+        )
     return sentences(left_words(programme, state), time_words(programme, state))
 
 

@@ -24,6 +24,8 @@ from assistant.hearing.waves import decibels, from_pcm, rms
 LEAST_RUN_UP_S = 0.25
 """Less sound than this before an utterance says too little of the noise."""
 
+TOO_LONG, TOO_SHORT = "too long for a phrase", "too short for a phrase"
+TOO_FAINT = "far fainter than your usual voice"
 NOT_AGREED = "the second ear did not hear the same"
 
 CLIPPED_OF, CLIPPED_LEAST = 5, 3
@@ -140,9 +142,9 @@ class Hearer:
         if segment.kind is Kind.EARLY:
             return self._look(segment)
         if segment.kind is Kind.TOO_LONG:
-            return self._refused(segment, "too long for a phrase")
+            return self._refused(segment, TOO_LONG)
         if segment.kind is Kind.TOO_SHORT:
-            return self._refused(segment, "too short for a phrase")
+            return self._refused(segment, TOO_SHORT)
         return self._judge(segment)
 
     def _look(self, segment: Segment) -> Heard | None:
@@ -220,7 +222,7 @@ class Hearer:
         found = levels(segment)
         if guess.command not in LOCK_AND_GUARD or found is None:
             return ""
-        return "far fainter than your usual voice" if faint(self.trust, *found) else ""
+        return TOO_FAINT if faint(self.trust, *found) else ""
 
     def _disagreement(self, segment: Segment, guess: Guess) -> str:
         """Why a second ear forbids to take this, or nothing."""

@@ -35,13 +35,16 @@ class Hearing:
     It is deaf while `own_voice()` holds and a little longer: our own voice is no command.
     """
 
-    def __init__(self, sound: Sound, settings: Settings, own_voice: Callable[[], bool]) -> None:
+    def __init__(
+        self, sound: Sound, settings: Settings, own_voice: Callable[[], bool],
+        sizes: SpokenSizes | None = None,
+    ) -> None:  # fmt: skip
         self._sound = sound
         self._settings = settings
         self._own_voice = own_voice
         self.on_block: Callable[[bytes], None] = lambda block: None  # for a display of the level
         self.on_meter: list[Callable[[str], None]] = []  # told the noise and the voice, in words
-        self._sizes = SpokenSizes()
+        self._sizes = sizes or SpokenSizes()
         self._expected: frozenset[Command] | None = None
         self._closing = threading.Event()
         self._thread: threading.Thread | None = None

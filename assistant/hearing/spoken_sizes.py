@@ -31,14 +31,18 @@ ABOUT_FIGURES = frozenset({Command.UNMEASURED, Command.SIZE_RIGHT, Command.PLACE
 
 
 class SpokenSizes:
-    """Listens, in English, while a size is `wanted`, to what was recognised as no phrase."""
+    """Listens, in English, while a size is `wanted`, to what was recognised as no phrase.
 
-    def __init__(self) -> None:
+    `ear`: one that is open already. `nought`: it is a figure too, as an indicator shows it.
+    """
+
+    def __init__(self, ear: NumberEar | None = None, *, nought: bool = False) -> None:
         self.wanted = False
+        self._nought = nought
         self._words: list[str] = []
         self._heard_all = True
         self._last_s = 0.0
-        self._ear: NumberEar | None = None
+        self._ear = ear
         self._unusable = False
 
     def hear(self, heard: Heard) -> bool:
@@ -67,7 +71,7 @@ class SpokenSizes:
         said = " ".join(self._words)
         number = number_from(said) if self._heard_all else None
         self._forget()
-        if number is None or number.value <= 0:
+        if number is None or number.value < 0 or not (number.value or self._nought):
             return SizeGiven(time.time(), f"? {said}", Source.VOICE)
         return _given(number)
 

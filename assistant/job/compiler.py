@@ -20,6 +20,7 @@ from assistant.job.job_file import Job, JobWork
 from assistant.job.kinds import at_the_rim, rule
 from assistant.job.kinds.plain_cuts import PlainCuts
 from assistant.job.measuring import Measurement
+from assistant.job.narrow import narrow_limits
 from assistant.job.part import Cut, Part, Pass, Round, Shop, depths_said
 from assistant.job.programme import Programme, spread
 from assistant.job.rings import fewest_changes
@@ -30,6 +31,7 @@ from assistant.job.set_up_steps import (
     next_round_items,
     next_work_items,
     one_beyond,
+    trial_item,
 )
 from assistant.job.shapes import Drawing, for_stage, one_part
 from assistant.job.units import shown
@@ -86,7 +88,8 @@ def part_of(job: Job, head: Head, work: JobWork) -> Part:
     if part.refusals:
         found = [(refusal.key, refusal.text) for refusal in part.refusals]
         raise job.faults(work.table, found)
-    return replace(part, warnings=(*part.warnings, *standards.questions(work.work, job.unit)))
+    asked = (*standards.questions(work.work, job.unit), *narrow_limits(part))
+    return replace(part, warnings=(*part.warnings, *asked))
 
 
 def setups_of(job: Job, head: Head) -> tuple[Setup, ...]:
@@ -253,6 +256,7 @@ def _stages(
         programme = replace(
             _programme(job, head, setup, moves, stands),
             checklist=tuple(items),
+            trial_item=-1 if n else trial_item(items, part),
             passes=len(each.passes or part.passes),
             depth=_one_depth(work, part, each),
             cut_minutes=work.minutes_per_cut or Fraction(0),

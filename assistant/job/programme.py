@@ -65,6 +65,7 @@ class Programme:
     unlocked: bool = False
     closed: bool = True
     drawing: Drawing | None = None
+    trial_item: int = -1  # which item of `checklist` is the trial round, from 0; -1: none is
     whole_cuts: int = 0  # cuts called in whole sentences before the short cycle; 0: all of them
     remind_every: int = 25  # in the short cycle, what does not change is said every so many cuts
     cut_minutes: Fraction = Fraction(0)  # that a cut takes, by the job; 0: not given
@@ -135,6 +136,7 @@ class Programme:
             "language": self.language,
             **({"gears": self.gears} if self.gears else {}),
             **self._last_time(),
+            **({"trial_item": self.trial_item} if self.trial_item >= 0 else {}),
             "whole_cuts": self.whole_cuts,
             "remind_every": self.remind_every,
             **({"cut_minutes": str(self.cut_minutes)} if self.cut_minutes else {}),

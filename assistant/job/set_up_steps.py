@@ -57,11 +57,12 @@ def checklist(shop: Shop, setup: Setup, moves: tuple[Move, ...], part: Part) -> 
         *_work(shop, part),
         *indexing_items(shop.head, setup, moves),
     ]
+    # Before the trial round, which reads it.
+    if shop.head.scale_degrees:
+        items.append(say(_SCALE))
     # With no degree scale, marks all round are the witness that is worth most.
     if part.steps or not shop.head.scale_degrees:
         items.append(_trial(part))
-    if shop.head.scale_degrees:
-        items.append(say(_SCALE))
     return items
 
 
@@ -81,6 +82,13 @@ def _work(shop: Shop, part: Part) -> list[str]:
             common.clamped(),
         ),
     ]
+
+
+def trial_item(items: Sequence[str], part: Part) -> int:
+    """Which item is the trial round that can be called, from 0; -1 where there is none."""
+    text, first = _trial(part), part.rounds[0]
+    moves = len(first.cuts) - (not first.closed)
+    return items.index(text) if moves > 0 and text in items else -1
 
 
 def _trial(part: Part) -> str:

@@ -25,6 +25,7 @@ from assistant.engine.events import (
     PedalUsed,
     SizeGiven,
     Source,
+    TrialWanted,
 )
 from assistant.engine.ports import Display, Listener, Post
 from assistant.engine.view import View
@@ -206,9 +207,12 @@ class PageDisplay:
 
 
 def _act(given: dict[str, Any], now: float) -> Event | None:
-    """A part given up, or a figure as it was typed; None for what is no short text."""
+    """A part given up, the trial round to be called, or a figure as it was typed; None for what is
+    no short text."""
     if given["act"] == "scrap":
         return PartScrapped(now, SOURCE)
+    if given["act"] == "trial":
+        return TrialWanted(now, SOURCE)
     figure = given.get("figure")
     typed = figure.strip().replace(",", ".") if isinstance(figure, str) else ""
     return SizeGiven(now, typed, SOURCE) if 0 < len(typed) <= MOST_FIGURES else None

@@ -100,6 +100,7 @@ class Size:
     low: float | None = None
     high: float | None = None
     verdict: str = ""
+    after: int = 0  # cuts of the account that were made by then
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,6 +126,11 @@ class Account:
     @property
     def finished(self) -> bool:
         return self.reading.state.step is Step.FINISHED
+
+    def size_after(self, cut: int) -> Size | None:
+        """The last size that was taken when so many cuts were made; None: none was."""
+        found = [size for size in self.sizes if size.after == cut and size.size is not None]
+        return found[-1] if found else None
 
     def count(self, kind: str) -> int:
         return sum(remark.kind == kind for remark in self.remarks)
@@ -188,16 +194,23 @@ class _Teller:
 
     def _confirmed(self, old: State, new: State, event: Event) -> None:
         """Items of the set-up, the lock off before a move, the pin in its hole after it."""
+        if old.trial or new.trial:
+            if old.trial and new.item == old.item + 1:
+                self._item_confirmed(old, event)
+            return
         if old.step is Step.SET_UP and (new.item == old.item + 1 or new.step is not Step.SET_UP):
             if new.step in (Step.PAUSED, Step.CHECK_POSITION):
                 return
-            text = self._job.stage(old.stage).checklist[old.item]
-            item = Confirmed(old.stage + 1, old.item + 1, text, _answer(event))
-            self.set_up[old.stage, old.item] = item
+            self._item_confirmed(old, event)
         if old.step in (Step.RELEASE, Step.FREE) and not new.locked and new.place > old.settled:
             self._released = _answer(event)
         if new.settled == old.settled + 1 and new.stage == old.stage:
             self._pinned = _answer(event)
+
+    def _item_confirmed(self, old: State, event: Event) -> None:
+        text = self._job.stage(old.stage).checklist[old.item]
+        item = Confirmed(old.stage + 1, old.item + 1, text, _answer(event))
+        self.set_up[old.stage, old.item] = item
 
     def _breaks(self, old: State, new: State, at: float) -> None:
         """Where the time of a cut begins: at the end of the set-up; anew after a break."""
@@ -240,7 +253,8 @@ class _Teller:
         verdict = _verdict(wanted, Fraction(new.size)) if new.size else ""
         target = float(wanted.target)
         expected = float(wanted.expected)
-        self.sizes.append(Size(at, wanted.what, size, expected, target, low, high, verdict))
+        made = len(self.cuts)
+        self.sizes.append(Size(at, wanted.what, size, expected, target, low, high, verdict, made))
 
     def _told(self, old: State, entry: Entry) -> Iterator[tuple[str, str]]:
         new, event = entry.state, entry.event
@@ -290,6 +304,14 @@ def _decided(job: Programme, old: State, new: State) -> tuple[str, str] | None:
     if old.step is Step.SPARE_PASS and (new.stage != old.stage or new.step is Step.FINISHED):
         left = job.stage(old.stage).passes - old.pass_number
         return "pass left out", f"{left}: by the size nothing was left to cut"
+    if old.trial and not new.trial:
+        moves = job.stage(old.stage).cuts - (not job.stage(old.stage).closed)
+        made = (
+            f"{moves} moves called and made, and closed"
+            if old.step is Step.CLOSING_CHECK
+            else "left out"
+        )
+        return "trial round", made
     same = (old.stage, old.pass_number) == (new.stage, new.pass_number)
     if same and new.done < old.done:
         return "reopened", f"cut {old.done} was counted too soon"

@@ -282,7 +282,7 @@ _KINDS = {
     "reopened": mark("reopened"), "note": mark("note"), "device lost": mark("device lost"),
     "device back": mark("device back"), "device troubled": mark("device troubled"),
     "hearing": mark("hearing"), "not spoken": mark("not spoken"), "resumed": mark("resumed"),
-    "left": mark("left"),
+    "left": mark("left"), "trial round": mark("trial round"),
 }  # fmt: skip
 
 

@@ -10,7 +10,7 @@ from typing import Any
 
 from assistant.errors import Refusal
 from assistant.paper import tables
-from assistant.paper.history import Account, Answer, CutMade, clock
+from assistant.paper.history import Account, Answer, CutMade, Size, clock
 from assistant.paper.report_facts import names
 
 COLUMNS = (
@@ -18,6 +18,7 @@ COLUMNS = (
     "done_sure", "lock_at", "lock_by", "lock_sure", "guard_at", "guard_by", "guard_sure", "seconds",
     "cutting_seconds", "overshoots", "refused", "released_at", "released_by", "pinned_at",
     "pinned_by", "move", "angle_deg", "depth_mm", "part", "drawing", "operator", "machine",
+    "measured", "size_mm", "low_mm", "high_mm", "verdict",
 )  # fmt: skip
 REMARKS = ("bench", "journal", "number", "at", "cut", "kind", "text")
 SIZES = ("bench", "journal", "number", "at", "what", "size_mm", "expected_mm", "target_mm",
@@ -38,7 +39,10 @@ def cut_rows(told: Account, bench: str) -> Iterable[tuple[Any, ...]]:
     job = (bench, told.reading.path.stem, told.reading.programme.title)
     found = names(told.reading.about)
     people = (found.part, found.drawing, found.operator, found.machine)
-    return [(*job, *_cut(cut), *people) for cut in told.cuts]
+    return [
+        (*job, *_cut(cut), *people, *_size(told.size_after(made)))
+        for made, cut in enumerate(told.cuts, 1)
+    ]
 
 
 def _cut(cut: CutMade) -> tuple[Any, ...]:
@@ -48,6 +52,13 @@ def _cut(cut: CutMade) -> tuple[Any, ...]:
         cut.refused, *_answer(cut.released)[:2], *_answer(cut.pinned)[:2], cut.move,
         round(cut.degrees, 6), cut.depth,
     )  # fmt: skip
+
+
+def _size(size: Size | None) -> tuple[Any, ...]:
+    """What was measured after this cut, against the limits of the finished size."""
+    if size is None:
+        return (None,) * 5
+    return (size.what, size.size, size.low, size.high, size.verdict)
 
 
 def _answer(answer: Answer | None) -> tuple[Any, ...]:

@@ -88,6 +88,7 @@ def watch(
         account = replace(account, extra=account.extra + _more_or_less(programme, old, event))
     if phase_of(old.step) is Phase.CHECK_POSITION and phase_of(new.step) is Phase.LOCK:
         return _counted_anew(programme, account, old, event, new)
+    _in_the_trial_round(old, new)
     account = _reopened(account, old, event, new)
     account = _answers(programme, account, old, event, new)
     if any(isinstance(effect, Announce) for effect in effects):
@@ -96,6 +97,28 @@ def watch(
     if phase_of(new.step) is Phase.CUT:
         _cut_entered(programme, account, new)
     return account
+
+
+_NO_CUT = {
+    Phase.SET_UP,
+    Phase.RELEASE,
+    Phase.INDEX,
+    Phase.CLOSING_CHECK,
+    Phase.PAUSED,
+    Phase.CHECK_POSITION,
+}
+
+
+def _in_the_trial_round(old: State, new: State) -> None:
+    """It is gone round with the cutter stopped: nothing is confirmed in it, nothing counted, no
+    cut comes near; it begins in the set-up, and leads back there with the pin in its first hole."""
+    if new.trial and (new.locked or new.guarded or new.done or phase_of(new.step) not in _NO_CUT):
+        raise Broken(f"in the trial round, and near a cut: {old} -> {new}")
+    if new.trial and not old.trial and phase_of(old.step) is not Phase.SET_UP:
+        raise Broken(f"a trial round after the set-up: {old} -> {new}")
+    ended = old.trial and not new.trial
+    if ended and (phase_of(new.step) is not Phase.SET_UP or new.place or new.settled):
+        raise Broken(f"the trial round ends elsewhere: {old} -> {new}")
 
 
 def _loudness(account: Account, old: State, event: Event, new: State) -> Account:

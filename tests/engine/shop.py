@@ -15,6 +15,7 @@ from assistant.engine.phases import Intent, Step
 from assistant.engine.state import State
 from assistant.job.programme import Programme
 
+_TRIAL = (Step.TRIAL_CLEAR, Step.TRIAL_MOVE)
 _ASKING = (Intent.WHAT_NEXT, Intent.SAY_AGAIN, Intent.WHERE_AM_I, Intent.HOW_MANY_LEFT)
 _MEASURING = (Step.MEASURE, Step.READ_BACK, Step.UNDERSIZE)
 _LOCKING = (Step.LOCK, Step.LEAVE_OFF)
@@ -92,22 +93,32 @@ def _wanted(whole: Programme, now: State, intent: Intent, figure: str) -> State 
         return _set_aside(now, intent)
     if intent in (Intent.LOST_COUNT, Intent.RESTART):
         return _unsure(now, intent)
-    if intent in (Intent.SIZE, Intent.CARRY_ON, Intent.SCRAP):
+    if intent in (Intent.SIZE, Intent.CARRY_ON, Intent.SCRAP, Intent.TRIAL):
         return _decided(job, now, intent, figure)
     if intent is Intent.GO_BACK:
-        leave = now.recut and now.step in (*_LOCKING, Step.GUARD)
-        return _near_enough(now) if leave else _back(job, now)
+        return _gone_back(job, now)
     if intent is Intent.OVERSHOT:
         return _missed_the_hole(job, now)
     return _answered(job, now)
 
 
+def _gone_back(job: Programme, now: State) -> State | None:
+    if now.trial and now.step in (*_TRIAL, Step.CLOSING_CHECK):
+        return _back_in_the_trial_round(job, now)
+    leave = now.recut and now.step in (*_LOCKING, Step.GUARD)
+    return _near_enough(now) if leave else _back(job, now)
+
+
 def _decided(job: Programme, now: State, intent: Intent, figure: str) -> State | None:
-    """A figure; on all the same; or the part is given up, its size on record."""
+    """A figure; on all the same; the trial round called; or the part is given up, its size on
+    record."""
     if intent is Intent.SIZE:
         return _given(job, now, figure)
     if intent is Intent.CARRY_ON:
         return _all_the_same(job, now)
+    if intent is Intent.TRIAL:
+        offered = now.step is Step.SET_UP and now.item == job.trial_item
+        return replace(now, step=Step.TRIAL_MOVE, trial=True, place=1) if offered else None
     if now.step is not Step.UNDERSIZE:
         return None
     known = replace(now, measured=now.measured + 1, sizes=(*now.sizes, now.size))
@@ -120,8 +131,8 @@ def _given(job: Programme, now: State, figure: str) -> State | None:
         cuts_nothing = Fraction(figure) > job.measurements[now.measured].before
         size = str(Fraction(figure))
         return None if cuts_nothing else replace(now, step=Step.READ_BACK, size=size)
-    if now.step not in (Step.CHECK_POSITION, Step.RECOUNT):
-        return None
+    if now.step not in (Step.CHECK_POSITION, Step.RECOUNT) or now.trial:
+        return None  # in the trial round no cut can be next
     cuts = now.again if now.pass_number > job.passes else job.cuts
     if "." in figure or int(figure) > cuts:
         return None
@@ -158,6 +169,8 @@ def _unsure(now: State, intent: Intent) -> State | None:
     if now.step is Step.PAUSED and now.back_to is Step.SET_UP:
         return replace(now, step=Step.SET_UP, back_to=None)
     looked = _look(now)
+    if intent is Intent.LOST_COUNT and now.trial:
+        return replace(looked, place=0, settled=0)  # nothing is cut: gone round anew
     if intent is Intent.LOST_COUNT and now.done and looked.settled >= now.done:
         # What was answered since the last cut is in doubt; the cut can be looked at.
         return replace(looked, place=now.done - 1, settled=now.done - 1)
@@ -196,6 +209,16 @@ def _back(job: Programme, now: State) -> State | None:
         case Step.LOCK | Step.LEAVE_OFF if now.pass_number == 1:
             return replace(now, step=Step.SET_UP)
     return _back_to_the_question_before(job, now)
+
+
+def _back_in_the_trial_round(job: Programme, now: State) -> State:
+    """A move that counts as made is looked at; at the first hole the item is asked once more."""
+    if now.step is Step.TRIAL_MOVE:
+        return replace(now, step=Step.TRIAL_CLEAR, place=now.settled)
+    if not now.place:
+        return replace(now, step=Step.SET_UP, trial=False)
+    to = now.place if job.closed or now.step is Step.TRIAL_CLEAR else job.cuts - 1
+    return replace(now, step=Step.AT_PIN, place=to, settled=to - 1)
 
 
 def _back_in_a_move(now: State) -> State:
@@ -238,7 +261,7 @@ def _back_to_the_question_before(job: Programme, now: State) -> State | None:
 
 def _missed_the_hole(job: Programme, now: State) -> State | None:
     """The crank goes back half a turn; with the lock on, the lock comes off before that."""
-    if now.step in (Step.INDEX, Step.AT_PIN, Step.COME_UP, Step.CALL):
+    if now.step in (Step.INDEX, Step.AT_PIN, Step.COME_UP, Step.CALL, Step.TRIAL_MOVE):
         return replace(now, step=Step.BACK_OFF)
     if not now.place or (now.step is Step.CLOSING_CHECK and not job.closed):
         return None
@@ -255,7 +278,34 @@ def _missed_the_hole(job: Programme, now: State) -> State | None:
 def _answered(job: Programme, now: State) -> State | None:
     if now.step is Step.CALL:
         return replace(now, step=Step.GUARD, settled=now.place, locked=True)
+    if now.trial:
+        return _answered_in_the_trial_round(job, now)
     return _answered_one_by_one(job, now)
+
+
+def _answered_in_the_trial_round(job: Programme, now: State) -> State | None:
+    """Move after move with nothing between, and a look at the first hole in the end."""
+    match now.step:
+        case Step.TRIAL_CLEAR:
+            return replace(now, step=Step.TRIAL_MOVE, place=now.settled + 1)
+        case Step.TRIAL_MOVE | Step.AT_PIN | Step.COME_UP:
+            return _next_in_the_trial_round(job, now)
+        case Step.CHECK_POSITION:
+            ended = now.settled == job.cuts
+            return _to(now, Step.CLOSING_CHECK if ended else Step.TRIAL_CLEAR)
+        case Step.CLOSING_CHECK:
+            start = replace(now, trial=False, place=0, settled=0)
+            last = len(job.checklist) == now.item + 1
+            return replace(start, step=Step.SET_UP, item=now.item + (not last))
+    return _answered_one_by_one(job, now)
+
+
+def _next_in_the_trial_round(job: Programme, now: State) -> State:
+    """The last move closes the circle; along a rule it leads to the last place."""
+    last = job.cuts if job.closed else job.cuts - 1
+    if now.place == last:
+        return replace(now, step=Step.CLOSING_CHECK, place=job.cuts, settled=job.cuts)
+    return replace(now, step=Step.TRIAL_MOVE, settled=now.place, place=now.place + 1)
 
 
 def _answered_one_by_one(job: Programme, now: State) -> State | None:

@@ -57,6 +57,12 @@ OTHER_JOBS = {
     "measured, with the minutes of a cut": programme(
         2, 1, cut_minutes=Fraction(1), measurements=(size(1),)
     ),
+    "with a trial round": programme(3, 2, 2, trial_item=0),
+    "with a trial round of one move": programme(1, 1, 2, trial_item=1),
+    "with a trial round along a rule": programme(3, 1, 2, trial_item=0, closed=False),
+    "with a trial round of a driven head": programme(
+        2, 1, 2, trial_item=0, unlocked=True, whole_cuts=1
+    ),
     "two rings": programme(2, then=programme(3, 2, name="the holes")),
     "a driven ring after a measured one": programme(
         2, 2, **MEASURED, then=programme(2, unlocked=True, name="the flutes")
@@ -181,6 +187,25 @@ FAULTS = {
     "it goes on where it stood, not where it was said": planted(
         (Step.RECOUNT, Intent.CONFIRM), Row(Step.LOCK, changes.drop_claim)
     ),
+    "the trial round leads to the lock": planted(
+        (Step.CLOSING_CHECK, Intent.CONFIRM),
+        Row(Step.LOCK, changes.keep, changes.in_trial),
+        *TABLE[Step.CLOSING_CHECK, Intent.CONFIRM],
+    ),
+    "the trial round leads to the guard": planted(
+        (Step.TRIAL_MOVE, Intent.CONFIRM), Row(Step.GUARD, changes.settle_and_lock)
+    ),
+    "the trial round ends where it stands": planted(
+        (Step.TRIAL_MOVE, Intent.CONFIRM),
+        Row(Step.SET_UP, lambda job, state: replace(state, trial=False, settled=state.place)),
+    ),
+    "places of the trial round are counted as cuts": planted(
+        (Step.TRIAL_MOVE, Intent.CONFIRM),
+        Row(Step.TRIAL_MOVE, lambda job, state: replace(state, done=state.done + 1)),
+    ),
+    "a place that is looked at in the trial round leads to the lock": planted(
+        (Step.CHECK_POSITION, Intent.CONFIRM), Row(Step.LOCK)
+    ),
     "it finishes early": planted((Step.CUT, Intent.CONFIRM), Row(Step.FINISHED, changes.count_cut)),
 }
 
@@ -190,4 +215,5 @@ def test_a_planted_fault_is_caught(name: str) -> None:
     """The walk above is no formality: each of these wrong tables is found out."""
     with pytest.raises(Broken):
         passes = 2 if "pass" in name.split() else 1
-        walk(programme(3, passes, whole_cuts=1, **MEASURED), FAULTS[name])
+        items = {"items": 2, "trial_item": 0} if "trial" in name.split() else MEASURED
+        walk(programme(3, passes, whole_cuts=1, **items), FAULTS[name])

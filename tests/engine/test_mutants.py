@@ -22,6 +22,7 @@ from assistant.engine.events import (
     PhraseHeard,
     SessionResumed,
     SizeGiven,
+    TrialWanted,
 )
 from assistant.engine.phases import ANSWERS, Intent, Step
 from assistant.engine.state import State
@@ -48,6 +49,8 @@ JOBS = [
     programme(4, 1, whole_cuts=2, then=programme(3, whole_cuts=2)),
     programme(2, 2, cut_minutes=Fraction(1)),
     programme(2, 1, cut_minutes=Fraction(1), measurements=(size(1),)),
+    programme(3, 2, 3, trial_item=1),
+    programme(3, 1, 1, trial_item=0, closed=False),
 ]
 _SPOKEN = {
     Intent.WHAT_NEXT: Command.WHAT_NEXT,
@@ -66,17 +69,22 @@ _SPOKEN = {
 _LATE = 1e9  # long after any question was heard
 
 
+_FACTS: dict[Intent, tuple[Event, ...]] = {
+    Intent.RESTART: (SessionResumed(_LATE),),
+    Intent.SCRAP: (PartScrapped(_LATE),),
+    Intent.TRIAL: (TrialWanted(_LATE),),
+    Intent.NOTE: (NoteWritten(_LATE, "a burr"),),
+}
+
+
 def events(step: Step, intent: Intent) -> list[Event]:
     """Every way in which a person (or a start of the program) can mean this in this step."""
     found: list[Event] = []
-    if intent is Intent.RESTART:
-        found.append(SessionResumed(_LATE))
     if intent is Intent.SIZE:
         found += [SizeGiven(_LATE, figure) for figure in FIGURES]
-    if intent is Intent.SCRAP:
-        found.append(PartScrapped(_LATE))
-    if intent is Intent.NOTE:
-        found.append(NoteWritten(_LATE, "a burr"))
+    found += _FACTS.get(intent, ())
+    if (step, intent) == (Step.SET_UP, Intent.TRIAL):
+        found.append(PhraseHeard(_LATE, "lock is off", Command.RELEASED))
     if intent is Intent.PAUSE_AND_WHERE:
         found.append(PedalUsed(_LATE, Gesture.HOLD))
     if intent is Intent.SAY_AGAIN:
@@ -195,6 +203,7 @@ LARGER = [
     programme(4, 2, unlocked=True, measurements=(size(2), size(4, 2))),
     programme(4, 3, closed=False, measurements=(size(2),), cut_minutes=Fraction(1)),
     programme(2, 2, then=programme(3, 2, closed=False, then=programme(3, 2, unlocked=True))),
+    programme(4, 1, 4, trial_item=2, then=programme(3, 1, 2, trial_item=0, closed=False)),
 ]
 
 
@@ -227,7 +236,15 @@ _REASONS = {
     "exchanged": "no state fits both rows",
     "added": "no state is left over that the row could take",
 }
-_UNDER_WAY = (Step.CALL, Step.INDEX, Step.AT_PIN, Step.FREE, Step.BACK_OFF, Step.COME_UP)
+_UNDER_WAY = (
+    Step.TRIAL_MOVE,
+    Step.CALL,
+    Step.INDEX,
+    Step.AT_PIN,
+    Step.FREE,
+    Step.BACK_OFF,
+    Step.COME_UP,
+)
 _MEASURING = (Step.MEASURE, Step.READ_BACK, Step.UNDERSIZE)
 _AT_REST = set(Step) - {*_UNDER_WAY, Step.PAUSED}
 _LOCKED = (Step.RELEASE, Step.FREE, Step.GUARD, Step.CUT, *_MEASURING)
@@ -255,6 +272,8 @@ def test_what_stands_in_each_step(whole: Programme) -> None:
             assert now.done == now.place + 1
         if at_its_end:
             assert now.done == now.place + 1 == now.again
+        elif now.trial and now.step is Step.CLOSING_CHECK:
+            assert now.done == 0 and now.place == job.cuts
         elif now.step in (Step.CLOSING_CHECK, Step.SPARE_PASS, Step.FINISHED):
             assert now.done == now.place == job.cuts
 

@@ -38,9 +38,9 @@ def test_every_question_has_one_phrase_of_its_own() -> None:
     assert set(ANSWERS) == set(Step) - {Step.FINISHED}
     for step, command in ANSWERS.items():
         others = {other for other, answer in ANSWERS.items() if answer is command} - {step}
-        lock_off = (Step.RELEASE, Step.FREE, Step.LEAVE_OFF)
+        lock_off = (Step.RELEASE, Step.FREE, Step.LEAVE_OFF, Step.TRIAL_CLEAR)
         lock_on = (Step.LOCK, Step.CALL)  # the call of the short cycle ends in the lock
-        pin_in = (Step.INDEX, Step.AT_PIN, Step.COME_UP)
+        pin_in = (Step.INDEX, Step.AT_PIN, Step.COME_UP, Step.TRIAL_MOVE)
         place = (Step.CHECK_POSITION, Step.RECOUNT)
         set_so = (Step.SET_UP, Step.SPARE_PASS)
         assert not others or step in (*lock_off, *lock_on, *pin_in, *place, *set_so)

@@ -22,6 +22,7 @@ from assistant.engine.events import (
     SessionStarted,
     SizeGiven,
     Source,
+    TrialWanted,
     TrustChanged,
 )
 from assistant.engine.state import State
@@ -42,6 +43,7 @@ EVENTS: tuple[Event, ...] = (
     SizeGiven(0.0, "2"),
     SizeGiven(0.0, "999"),
     PartScrapped(0.0),
+    TrialWanted(0.0),
     SizeGiven(0.0, "nineteen"),
     SessionResumed(0.0),
     DeviceLost(0.0, Device.MICROPHONE, "unplugged"),

@@ -147,13 +147,34 @@ def ratchet(job: Job) -> Drawing:
 
 def clutch(job: Job) -> Drawing:
     """Seen on the end: flanks in planes through the axis, a space as much wider than a tooth as
-    the clearance. The first flank stands at the top, its space on the left."""
-    teeth, outer, bore = job.whole("teeth"), job.mm("outside") / 2, job.mm("bore") / 2
-    pitch = 360 / teeth
-    space = pitch / 2 + job.degrees("clearance") / 2
-    ring = round_bar(2 * outer).difference(round_bar(2 * bore))
-    shape = ring.difference(round_and_round(_sector(space, 3 * outer), teeth))
+    the clearance. The first flank stands at the top, its space on the left. An island that the
+    cutter is too narrow to reach stands in each space."""
+    ring = _clutch_ring(job)
+    spaces = round_and_round(_sector(_clutch_space(job), 3 * job.mm("outside")), job.whole("teeth"))
+    shape = unary_union([ring.difference(spaces), islands(job)])
     return Drawing(shape, shape)
+
+
+def islands(job: Job) -> Any:
+    """What a cutter of this width leaves of each space, set with an edge in the plane of either
+    flank (geometry). Odd teeth with clearance are cut again, turned on by half of it."""
+    teeth, wide, space = job.whole("teeth"), job.mm("cutter_width"), _clutch_space(job)
+    reach = 3 * job.mm("outside")
+    again = job.degrees("clearance") / 2 if teeth % 2 else 0.0
+    cut = [
+        *(turned(box(-wide, 0, 0, reach), -at / 360) for at in (0.0, again)),
+        *(turned(box(0, 0, wide, reach), -(space - at) / 360) for at in (0.0, again)),
+    ]
+    one = _sector(space, reach).difference(unary_union(cut))
+    return round_and_round(one, teeth).intersection(_clutch_ring(job))
+
+
+def _clutch_ring(job: Job) -> Polygon:
+    return round_bar(job.mm("outside")).difference(round_bar(job.mm("bore")))
+
+
+def _clutch_space(job: Job) -> float:
+    return 180 / job.whole("teeth") + job.degrees("clearance") / 2
 
 
 def _sector(angle: float, reach: float) -> Polygon:

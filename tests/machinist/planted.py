@@ -6,13 +6,15 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-from tests.machinist.workshop import Choices
+from tests.machinist.workshop import JOBS, Choices, in_inches, swapped
 
 
 @dataclass(frozen=True)
 class Fault:
     """`words` (a pattern) are replaced by `instead`, everywhere or the first `times` times.
-    `measured`: with sizes taken, after a first touch that was 0.1 mm off."""
+    `measured`: with sizes taken, after a first touch that was 0.1 mm off. `size` and `limited`: a
+    line of the job and what it is instead; `inches`: every length in inches. `seen`: what the judge
+    has to say, where one of its checks is meant."""
 
     name: str
     job: str
@@ -20,6 +22,16 @@ class Fault:
     instead: str
     times: int = 0
     measured: bool = False
+    size: str = ""
+    limited: str = ""
+    inches: bool = False
+    seen: str = ""
+
+    def written(self) -> str:
+        """The job's text."""
+        path = JOBS / f"{self.job}.toml"
+        text = swapped(path, self.size, self.limited) if self.size else path.read_text("utf-8")
+        return in_inches(text) if self.inches else text
 
     @property
     def choices(self) -> Choices:
@@ -151,5 +163,32 @@ PLANTED = [
     Fault("a long line where a short one is drawn", "cask-rule",
           r"Six turns\. Set the stop: short line", "Six turns. Set the stop: long line", times=1),
     Fault("the wrong figure to stamp", "cask-rule", "stamp twenty", "stamp thirty"),
+    # Too little for the section over its drawing: only the limits see them.
+    Fault("flats cut to the drawing's figure, above the middle of their limits", "hexagon-plug",
+          "Depth dial to three point zero three", "Depth dial to two point nine nine",
+          size='"24 mm"', limited='"24 mm -0.1 +0"', seen="the drawing allows"),
+    Fault("a keyway a hundredth under its lower limit", "mill-keyways",
+          "Depth dial to five point one", "Depth dial to four point nine nine",
+          size='depth = "5 mm"', limited='depth = "5 mm +0.2 +0"', seen="the drawing allows"),
+    Fault("splines as wide as their figure, over their upper limit", "gate-splines",
+          "over the spline, nine point nine six", "over the spline, ten",
+          size='width = "6 mm"', limited='width = "6 mm -0.06 -0.02"', seen="the drawing allows"),
+    Fault("a span cut to the figure without its limits", "elevator-pinion",
+          "Depth dial to five point seven four", "Depth dial to five point six four",
+          size="passes = 2", limited='passes = 2\nspan_limits = "-0.15 -0.05 mm"',
+          seen="the drawing allows"),
+    Fault("a span thinned twice for its limits", "elevator-pinion",
+          "Depth dial to five point seven four", "Depth dial to five point eight four",
+          size="passes = 2", limited='passes = 2\nspan_limits = "-0.15 -0.05 mm"',
+          seen="the drawing allows"),
+    Fault("a thou too little on a flat", "hexagon-plug",
+          "Depth dial to one hundred eighteen point one", "Depth dial to one hundred seventeen",
+          inches=True),
+    Fault("a keyway's floor a thou too deep", "mill-keyways",
+          "Depth dial to one hundred ninety-six point nine",
+          "Depth dial to one hundred ninety-seven point nine", inches=True),
+    Fault("a figure of millimetres called in thou", "hexagon-plug",
+          "Depth dial to one hundred eighteen point one", "Depth dial to three hundred",
+          inches=True),
     Fault("cut with the spindle loose", "hexagon-plug", r"Lock the spindle\.", "Ready."),
 ]  # fmt: skip

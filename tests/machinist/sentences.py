@@ -142,6 +142,8 @@ ONLY_READ = [
     r"left arm against the pin",
     r"they stay so\. where i call it, go 1 hole beyond them",
     r"(?:trial marks|trial round): [^.]*\d+\. only then cut(?: to depth)?",
+    r"i can call the round: stop the cutter, clear of the work, lock off\. then say lock is off",
+    r"if it is made, or left out,(?: press)?",
     r"at the first hole",
     r"the cuts come \d+ spaces apart, \d+ times round",  # each move is called by itself
     r", over the spline",

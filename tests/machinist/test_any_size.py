@@ -50,14 +50,12 @@ def comes_out(text: str) -> None:
         path = Path(name) / "job.toml"
         path.write_text(text, "utf-8")
         try:
-            printed = job_check(path)
+            job_check(path)
         except Refused as refused:
             # Where it says what would do, that is done.
             cure = re.search(r'(root_saw) = "([\d.]+ mm)"', str(refused))
             if cure and cure[1] not in text:
                 comes_out(f'{text}\n{cure[1]} = "{cure[2]}"')
-            return
-        if "an island is left standing" in printed:  # not done yet, and it says so
             return
         reading = random.Random(text).choice(every_reading())
         made = make(path, reading)
@@ -173,8 +171,18 @@ def test_clutches_with_clearance(teeth: int, outside: float, bore: int, wide: in
     clutch(teeth, outside, bore, wide, "1d")
 
 
+@FEW
+@given(WITH_CLEARANCE, tenths(20, 90), st.integers(40, 70), st.integers(50, 90),
+       st.sampled_from(["0", "1d"]))  # fmt: skip
+def test_clutches_with_islands(
+    teeth: int, outside: float, bore: int, wide: int, clearance: str
+) -> None:
+    """A cutter too narrow for the spaces: it is told, and what stands is what it can't reach."""
+    clutch(teeth, outside, bore, wide, clearance)
+
+
 def clutch(teeth: int, outside: float, bore: int, wide: int, clearance: str) -> None:
-    """The cutter as wide as the mouth of a space at the bore, or a little less."""
+    """The cutter as wide as the mouth of a space at the bore, or less."""
     inner = round(outside * bore / 100, 1)
     cutter = round(inner / 2 * sin(min(pi / teeth, pi / 2)) * wide / 100, 1)
     comes_out(job("clutch", "[cutter]\ndiameter = \"30 mm\"", teeth=teeth,

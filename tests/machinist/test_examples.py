@@ -3,12 +3,11 @@ words that are not said are taken."""
 
 from __future__ import annotations
 
-import re
 from pathlib import Path
 
 import pytest
 
-from tests.machinist.workshop import JOBS, every_reading, make
+from tests.machinist.workshop import JOBS, every_reading, in_inches, make
 
 WRONG_YET = {}
 
@@ -28,11 +27,6 @@ def test_the_example_comes_out_as_drawn(name: str) -> None:
         made = make(JOBS / f"{name}.toml", reading)
         found[reading] = made.faults
     assert not any(found.values()), found
-
-
-def in_inches(text: str) -> str:
-    """Every length of a job, to a tenth of a thou."""
-    return re.sub(r'"([\d.]+) mm"', lambda each: f'"{float(each[1]) / 25.4:.4f} in"', text)
 
 
 @pytest.mark.parametrize("name", [path.stem for path in sorted(JOBS.glob("*.toml"))])

@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
 from tests.machinist.planted import PLANTED, Fault, Twist
-from tests.machinist.workshop import JOBS, make
+from tests.machinist.workshop import make
 
 
 @pytest.mark.parametrize("fault", PLANTED, ids=lambda fault: fault.name)
-def test_the_fault_is_seen(fault: Fault) -> None:
+def test_the_fault_is_seen(fault: Fault, tmp_path: Path) -> None:
     """The words are altered as by a fault in the program: the part must not pass."""
     twist = Twist(fault)
-    made = make(JOBS / f"{fault.job}.toml", fault.choices, twist)
+    job = tmp_path / f"{fault.job}.toml"
+    job.write_text(fault.written(), "utf-8")
+    made = make(job, fault.choices, twist)
     assert twist.done, "the words of this fault are no longer said: give it those of today"
-    assert made.faults
+    assert made.faults and fault.seen in " ".join(made.faults)

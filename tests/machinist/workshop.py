@@ -15,7 +15,7 @@ from pathlib import Path
 from typing import Any
 
 from tests.machinist import angular, bevel, cams, cutters, flutes, gears, scales, sizes
-from tests.machinist.drawings import DRAWINGS, SAID, Job
+from tests.machinist.drawings import DRAWINGS, SAID, Job, islands
 from tests.machinist.figures import MM
 from tests.machinist.gauges import NotThere, gauge
 from tests.machinist.judging import faults
@@ -23,6 +23,8 @@ from tests.machinist.machine import Crash, Machine, round_bar
 from tests.machinist.person import Choices, Person
 from tests.machinist.sentences import NotUnderstood
 from tests.machinist.talk import Record, Stuck, job_check, rehearse
+
+_NOTHING = 1e-4  # mm2: less is the facets of two circles
 
 ROOT = Path(__file__).parents[2]
 JOBS = ROOT / "config" / "jobs"
@@ -33,6 +35,11 @@ def swapped(path: Path, old: str, new: str) -> str:
     text = path.read_text("utf-8")
     assert old in text, f"{path.name} has no {old!r}"
     return text.replace(old, new)
+
+
+def in_inches(text: str) -> str:
+    """Every length of a job, to a tenth of a thou."""
+    return re.sub(r'"([\d.]+) mm"', lambda each: f'"{float(each[1]) / 25.4:.4f} in"', text)
 
 
 def every_reading(**known: Any) -> list[Choices]:
@@ -68,7 +75,17 @@ class Made:
         if "a hub goes on from a bore of" in self.printed:
             drawing = replace(drawing, proud=0.11)  # more is refused
         found = faults(self.machine.section, drawing, self.machine.face)
+        if self.job.kind == "clutch":
+            found += self._islands()
         return found + self.out_of_limits()
+
+    def _islands(self) -> list[str]:
+        """Told where they stand, and nowhere else."""
+        told = "an island is left standing in each space" in self.printed
+        stand = islands(self.job).area > _NOTHING
+        if told == stand:
+            return []
+        return [f"islands {'stand' if stand else 'are told'}, {'untold' if stand else 'none'}"]
 
     def out_of_limits(self) -> list[str]:
         measured = bool(self.person.sizes)

@@ -134,6 +134,36 @@ def test_sizes_in_a_database(hexagon: tuple[Account, Path], tmp_path: Path) -> N
     assert rows == [(what, 24.62, 24.5, 24.0), (what, None, 24.0, 24.0)]
 
 
+def test_rows_tell_whether_a_size_is_in_its_limits(tmp_path: Path) -> None:
+    """One keyway floor, 5 +0.2 -0 deep in 38: 32.8 to 33 over the shaft (38 - 5.2, 38 - 5). In the
+    row of the cut that was measured, and in no other; the same word in the database."""
+    import sqlite3
+    from contextlib import closing
+
+    text = (JOBS / "mill-keyways.toml").read_text("utf-8")
+    assert 'depth = "5 mm"' in text
+    job = tmp_path / "keys.toml"
+    job.write_text(text.replace('depth = "5 mm"', 'depth = "5 mm +0.2 +0"'), "utf-8")
+    for measured, verdict in (("32.95", "in"), ("33.05", "over")):
+        data = tmp_path / verdict
+        script = [*[PRESS] * 13, {"size": measured}, PRESS]
+        given = "".join(json.dumps(step) + "\n" for step in script)
+        done = tallyhand("rehearse", job, "--data", data, given=given)
+        assert done.returncode == 0, done.stderr
+        out = tmp_path / f"{verdict}.csv"
+        assert tallyhand("report", "--data", data, "--out", out).returncode == 0
+        rows = list(csv.DictReader(io.StringIO(out.read_text("utf-8-sig"))))
+        (row,) = [row for row in rows if row["measured"]]
+        found = [row[name] for name in ("size_mm", "low_mm", "high_mm", "verdict")]
+        assert found == [measured, "32.8", "33.0", verdict]
+        base = tmp_path / f"{verdict}.sqlite"
+        assert tallyhand("report", "--data", data, "--out", base).returncode == 0
+        with closing(sqlite3.connect(base)) as db:
+            assert db.execute("SELECT verdict FROM size").fetchall() == [(verdict,)]
+            told = db.execute("SELECT cut, verdict FROM cut WHERE measured IS NOT NULL").fetchall()
+        assert told == [(int(row["cut"]), verdict)]
+
+
 def test_a_driven_head_has_no_lock_to_tell(tmp_path: Path) -> None:
     """A helix is cut with the head geared to the table and the spindle free (common practice):
     the page says that no lock was asked, and CSV leaves its three cells empty."""

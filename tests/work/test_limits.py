@@ -174,3 +174,24 @@ def test_limits_of_the_thickness_are_those_of_the_span() -> None:
     both = 'passes = 2\nspan_limits = "-0.15 -0.05 mm"\nthickness_limits = "-0.1 -0.05 mm"'
     with pytest.raises(JobFaults, match="give one of them"):
         measured("elevator-pinion", "passes = 2", both)
+
+
+@pytest.mark.parametrize(
+    ("limits", "told"),
+    [
+        # 0.012 over two flats leaves 0.006 for each.
+        (
+            "24 mm -0.012 +0",
+            "these limits leave the dial 0.006 mm, and a depth is called to 0.01 mm",
+        ),
+        ("24 mm h7", ""),  # 0.021 over 18 to 30 (ISO 286-2): 0.0105 for each
+        ("24 mm ±0.009", "these limits leave the dial 0.009 mm"),
+    ],
+)
+def test_limits_that_no_dial_holds_are_questioned(limits: str, told: str, tmp_path: Path) -> None:
+    """Closer than a depth is called: it is said, with what to do."""
+    job = tmp_path / "plug.toml"
+    text = (JOBS / "hexagon-plug.toml").read_text("utf-8")
+    job.write_text(text.replace('"24 mm"', f'"{limits}"'), "utf-8")
+    shown = " ".join(tallyhand("job", "check", job).stdout.split())
+    assert told in shown and bool(told) == ("these limits" in shown)

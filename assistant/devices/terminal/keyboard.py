@@ -26,6 +26,7 @@ from assistant.engine.events import (
     SessionLeft,
     SizeGiven,
     Source,
+    TrialWanted,
     Trouble,
 )
 from assistant.engine.phrases import command_for
@@ -46,9 +47,11 @@ KEYS: dict[str, Command] = {
     "+": Command.MORE_WORDS,
 }
 LEAVE, WRITE_NOTE, WRITE_SIZE, SCRAP, PRESS = "q", "n", "m", "s", (" ", "\r", "\n")
+TRIAL = "t"
 HELP = mark(
     "Enter done  q leave  w what next  r say again  ? where am I  l how many left  b back one  "
     "p pause  c carry on  x lost count  o overshot  m size or cut number  s scrap  n note  "
+    "t call the trial round  "
     "- fewer words  + more words"
 )
 TOGETHER_S = 0.1
@@ -173,6 +176,8 @@ class Keyboard:
             self._post(SessionLeft(now))
         elif key == SCRAP:
             self._post(PartScrapped(now))
+        elif key == TRIAL:
+            self._post(TrialWanted(now))
         elif key in (WRITE_NOTE, WRITE_SIZE):
             self._is_size = key == WRITE_SIZE
             self._write("")
