@@ -249,6 +249,7 @@ _PLATE_CAM = (
         mark("Which diameter has the end mill?"),
         mark("A roller as large follows the cam truly."),
     ),
+    _HELICAL[-1],  # the table screw drives the head here too
 )
 _RATCHET = (
     _whole("teeth", mark("How many teeth?"), mark("All the way round.")),
