@@ -22,6 +22,7 @@ KINDS = (
     Choice("keyways", mark("keyways in a shaft")),
     Choice("clutch", mark("a dog clutch")),
     Choice("angular-clutch", mark("a clutch with saw teeth or V teeth")),
+    Choice("plate-cam", mark("a plate cam that rises evenly")),
     Choice("ratchet", mark("a ratchet wheel")),
     Choice("flutes", mark("flutes of a reamer or a tap")),
     Choice("graduations", mark("lines round a collar or a dial")),

@@ -229,6 +229,28 @@ _ANGULAR_CLUTCH = (
     ),
     _PASSES, _FINISH,
 )  # fmt: skip
+_PLATE_CAM = (
+    _whole("lobes", mark("How many lobes?"), mark("All the way round, all alike."), "3"),
+    _length("outside", mark("Diameter over the points?"), mark("As the blank is turned.")),
+    _length("rise", mark("How far does a lobe rise?"), mark("From its low place to its point.")),
+    _angle("over", mark("Over which angle does it rise?"), mark("What is left is for the drop.")),
+    Question(
+        "work",
+        "rises",
+        mark("Which way round does it rise?"),
+        mark("As you look at its face, from a low place to the point."),
+        Form.CHOICE,
+        (Choice("clockwise", mark("clockwise")), Choice("anticlockwise", mark("anticlockwise"))),
+        lambda _: "clockwise",
+    ),
+    _length("thickness", mark("How thick is the blank?"), mark("The mill goes along it.")),
+    _length(
+        "mill",
+        mark("Which diameter has the end mill?"),
+        mark("A roller as large follows the cam truly."),
+    ),
+    _HELICAL[-1],  # the table screw drives the head here too
+)
 _RATCHET = (
     _whole("teeth", mark("How many teeth?"), mark("All the way round.")),
     _length("diameter", mark("Diameter of the wheel?"), mark("Over the points of the teeth.")),
@@ -348,6 +370,7 @@ QUESTIONS: dict[str, tuple[Question, ...]] = {
     "splines": _SPLINES,
     "keyways": _KEYWAYS,
     "clutch": _CLUTCH,
+    "plate-cam": _PLATE_CAM,
     "angular-clutch": _ANGULAR_CLUTCH,
     "ratchet": _RATCHET,
     "flutes": _FLUTES,

@@ -15,7 +15,7 @@ from shapely.geometry import box
 from shapely.ops import unary_union
 
 from tests.commands import ROOT
-from tests.machinist import angular, bevel, cutters, gears, scales
+from tests.machinist import angular, bevel, cams, cutters, gears, scales
 from tests.machinist.drawings import DRAWINGS, SAID
 from tests.machinist.judging import Drawing, best_hand
 from tests.machinist.machine import round_bar, turned
@@ -26,7 +26,7 @@ EXAMPLES = {
     "polygon": "hexagon-plug", "splines": "gate-splines", "keyways": "mill-keyways",
     "ratchet": "press-ratchet", "clutch": "even-clutch", "flutes": "bung-reamer",
     "spur-gear": "elevator-pinion", "helical-gear": "pump-helical", "bevel-gear": "crusher-bevel",
-    "angular-clutch": "screw-clutch",
+    "angular-clutch": "screw-clutch", "plate-cam": "feed-cam",
     "graduations": "press-collar", "bolt-circle": "hopper-flange", "rule": "cask-rule",
     "divisions": "count-wheel", "plate-circle": "mill-plate",
 }  # fmt: skip
@@ -50,6 +50,9 @@ def picture(kind: str) -> str:
     made = make(JOBS / f"{EXAMPLES[kind]}.toml", Choices())
     if made.stopped:
         raise Stopped(made.stopped)
+    if kind == "plate-cam":
+        cam = cams.section(made.machine, made.person, made.job)
+        return _svg([_laid_over(cam, None, _whole(cam)) + _rollers(made, cam)])
     if made.person.marks:
         return _svg([_marks(made)])
     if kind == "bevel-gear":
@@ -140,6 +143,19 @@ def _bevel(made: Made) -> Iterator[str]:
         top = pitch + size
         window = (-2.2 * size, top - 4.1 * size, 2.2 * size, top + 0.3 * size)
         yield _laid_over(work, Drawing(gear, gear), window) + f'<text x="6" y="16">{end}</text>'
+
+
+def _rollers(made: Made, cam: Any) -> str:
+    """The roller as it should stand along the first lobe."""
+    low, bottom, high, _ = _whole(cam)
+    scale = _WIDE / (high - low)
+    size = made.person.mill / 2
+    middles = cams.rollers(made.job, made.person, 0)
+    return "".join(
+        f'<circle class="drawing" cx="{(each.x - low) * scale:.1f}" '
+        f'cy="{_WIDE - (each.y - bottom) * scale:.1f}" r="{size * scale:.1f}"/>'
+        for each in middles[::8]
+    )
 
 
 def _rolled_out(made: Made) -> Iterator[str]:

@@ -72,6 +72,12 @@ class Person:
     faced: float | None = None
     from_high_side: bool = False  # of a tilted face
     looks_at_face: bool = False
+    vertical: float = 0.0  # of the vertical spindle, out of the upright
+    mill: float = 0.0
+    mill_long: float = 0.0
+    parting: int = 0  # how the work turns while it parts from the mill: +1 clockwise on its face
+    fed_in: float | None = None  # by the table, from its touch at the rim
+    outside: bool = False  # is indexed where the mill is clear
     rolling: int = 0
     held: bool = False  # the tool is drawn through, not turned
     marks: bool = False  # only the places of the cuts count
@@ -303,6 +309,29 @@ class Person:
         _, low, _, _ = self.machine.cutter.outline.bounds
         points = [x for x, y in self.machine.cutter.outline.exterior.coords if y == low]
         return sum(points) / len(points)
+
+    # --- a cam, fed by the table
+
+    def take_end_mill(self, said: Instruction) -> None:
+        self.mill, self.mill_long = length(said.words, "wide"), length(said.words, "long")
+        self.machine.cutter = square(self.mill)
+
+    def swing_vertical(self, said: Instruction) -> None:
+        self.vertical = degrees(said.words, "angle")
+
+    def prove_parting(self, said: Instruction) -> None:
+        self.parting = 1 if said.words["way"] == "clockwise" else -1
+
+    def touch_rim_by_table(self, _: Instruction) -> None:
+        middle = self.machine.across + (self.machine.cutter.left + self.machine.cutter.right) / 2
+        if abs(middle) > ROUNDED:
+            raise Crash(f"the mill stands {middle:.3f} mm beside the axis")
+
+    def feed_in(self, said: Instruction) -> None:
+        self.fed_in = length(said.words, "size")
+
+    def index_outside(self, _: Instruction) -> None:
+        self.outside = True
 
     # --- cutter and depth
 

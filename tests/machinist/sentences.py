@@ -110,6 +110,17 @@ SET_UP = [
     (r"set a stop: feed from the high rim into the bore and back, never across", "feed_from_high"),
     (rf"double-angle cutter of {ANGLE.format('angle')}, the same on both flanks",
      "take_even_double_angle"),
+    (rf"end mill of {_length('wide')}, its edges {_length('long')} long or more", "take_end_mill"),
+    (rf"vertical spindle swung {ANGLE.format('angle')} out of the upright, parallel to the work",
+     "swing_vertical"),
+    (r"turn the table screw by hand so that work and mill part\. seen on its face, the work must "
+     r"turn (?P<way>clockwise|anticlockwise)", "prove_parting"),
+    (r"bring the table in until the turning mill touches the rim\. set the table's dial to nought",
+     "touch_rim_by_table"),
+    (rf"every lobe: feed the table in {_length()} by its dial, then run it out the same way",
+     "feed_in"),
+    (r"index outside only: run the table out, 2 turns of its screw beyond 0\. come in 1 turn, "
+     r"and index there", "index_outside"),
     (r"touch the highest point of the rim with the (?P<turning>turning cutter), "
      r"and set the depth dial to nought", "touch_rim"),
     (r"crank pin set to the (?P<circle>\d+) circle", "set_pin"),
@@ -151,6 +162,7 @@ ONLY_READ = [
     r"the crank is turned one way only",
     r"write down its (?:new )?reading",
     r"guard over the gears",
+    r"it cuts against the feed, never with it",
     rf"from one [a-z]+ to the next: up to {_length()} off",
     r"from one cut to the next: up to \d+ percent of the space off",
     rf"[a-z ]+ bears {_length()}",

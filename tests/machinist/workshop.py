@@ -14,7 +14,7 @@ from math import cos, pi, radians, tan
 from pathlib import Path
 from typing import Any
 
-from tests.machinist import angular, bevel, cutters, flutes, gears, scales, sizes
+from tests.machinist import angular, bevel, cams, cutters, flutes, gears, scales, sizes
 from tests.machinist.drawings import DRAWINGS, SAID, Job, islands
 from tests.machinist.figures import MM
 from tests.machinist.gauges import NotThere, gauge
@@ -61,6 +61,8 @@ class Made:
     def faults(self) -> list[str]:
         if self.stopped:
             return [self.stopped]
+        if self.job.kind == "plate-cam":
+            return cams.faults(self.machine, self.person, self.job)
         if self.person.marks:
             return self._marks()
         if self.job.kind in GEARS:
@@ -182,7 +184,7 @@ def make(path: Path, choices: Choices, twist: Callable[[str], str] = str) -> Mad
         machine.level = job.mm("depth") - SAID
     machine.tracks = job.kind == "angular-clutch"
     person = Person(machine, ratio_of(job), choices, gauge)
-    person.marks = job.kind in MARKS
+    person.marks = job.kind in MARKS or job.kind == "plate-cam"
     if job.kind in GEARS:
         person.forms = partial(gears.form, job)
         machine.divisions = job.whole("teeth")
@@ -201,7 +203,8 @@ def make(path: Path, choices: Choices, twist: Callable[[str], str] = str) -> Mad
 # --- bar and cutter ---------------------------------------------------------------------
 
 _BAR = {"polygon": "bar", "splines": "outside", "keyways": "shaft", "ratchet": "diameter",
-        "clutch": "outside", "angular-clutch": "outside", "flutes": "diameter"}  # fmt: skip
+        "clutch": "outside", "angular-clutch": "outside",
+        "plate-cam": "outside", "flutes": "diameter"}  # fmt: skip
 
 
 MARKS = ("divisions", "angles", "graduations", "bolt-circle", "plate-circle", "rule")

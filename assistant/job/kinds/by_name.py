@@ -15,6 +15,7 @@ from assistant.job.kinds import (
     helical_gear,
     keyways,
     plain_cuts,
+    plate_cam,
     plate_circle,
     polygon,
     ratchet,
@@ -54,6 +55,7 @@ _MODULES = (
     ratchet,
     flutes,
     bolt_circle,
+    plate_cam,
     plate_circle,
 )
 

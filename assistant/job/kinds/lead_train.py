@@ -7,6 +7,7 @@ times driven / drivers, the driver on the table screw, the last driven gear on t
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from functools import lru_cache
@@ -91,6 +92,21 @@ def nearest_trains(
         LeadTrain(*found[ratio], machine_lead * ratio, meshing_orders(*found[ratio]))
         for ratio in best
     )
+
+
+def nearest_train(gears: Sequence[int], machine_lead: Fraction, wanted: float) -> LeadTrain:
+    """The first of `nearest_trains`, found at once where many leads are looked for."""
+    held = tuple(gears)
+    ratios = _rising(held)
+    at = bisect_left(ratios, wanted / float(machine_lead))
+    best = min(ratios[max(0, at - 1) : at + 1], key=lambda r: abs(float(machine_lead * r) - wanted))
+    found = _by_ratio(held)[best]
+    return LeadTrain(*found, machine_lead * best, meshing_orders(*found))
+
+
+@lru_cache(maxsize=8)
+def _rising(gears: Order) -> tuple[Fraction, ...]:
+    return tuple(sorted(_by_ratio(gears)))
 
 
 @lru_cache(maxsize=8)

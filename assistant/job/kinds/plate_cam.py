@@ -1,0 +1,351 @@
+"""Plate cams of uniform rise, the head and the vertical spindle inclined alike.
+
+The table screw drives the head, so that the work turns as the table goes. Of the table's travel
+only the part square to the work's axis raises the cam:
+    lead of the cam = lead of the gears x sin(inclination of the head)
+(Practical Treatise on Milling and Milling Machines, 1914, chapter 9). So a lead that no train gives
+is had from a longer one by the inclination. Each lobe is cut from its point, at the rim, to its low
+place, and the mill leaves the work the way that it came.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import partial
+from math import cos, pi, radians, sin, sqrt, tan, tau
+
+from assistant.job.kinds import common, helical_gear, lead_train
+from assistant.job.kinds.lead_train import LeadTrain
+from assistant.job.part import Figure, Findings, Part, Rim, Round, Shop, equal_cuts, refused
+from assistant.job.reader import Table
+from assistant.job.shapes import Drawing, Point, Shape, disc, polar, ring_anchors, turned
+from assistant.job.units import angle_said, angle_shown, near, said, shown
+from assistant.words.language import mark, number, say, say_n
+from assistant.words.spoken import sentences
+
+KIND = "plate-cam"
+KEYS = ("lobes", "outside", "rise", "over", "rises", "thickness", "mill")
+
+_SHARE = 0.02  # of a lobe's space (common practice)
+_LEAST, _MOST = 15, 80  # degrees: flatter wants a long mill, steeper leaves the spindle no room
+_GOOD = 0.0005  # of the lead: nearer than any head is set to its angle
+
+
+@dataclass(frozen=True, slots=True)
+class PlateCam:
+    """`outside`: over the points, as the blank is turned, mm. Each lobe rises by `rise` mm `over` a
+    part of a turn; `rises` is the way round in which it grows, seen on the face."""
+
+    lobes: int
+    outside: Fraction
+    rise: Fraction
+    over: Fraction
+    rises: str
+    thickness: Fraction
+    mill: Fraction
+
+    def work_out(self, shop: Shop) -> Part:
+        return work_out(self, shop)
+
+
+@dataclass(frozen=True, slots=True)
+class Inclined:
+    """Gears and the inclination of the head, degrees from level."""
+
+    train: LeadTrain
+    degrees: float
+
+    @property
+    def lead(self) -> float:
+        """Of the cam, mm a turn."""
+        return cam_lead(float(self.train.lead), self.degrees)
+
+
+def read(table: Table) -> PlateCam:
+    return PlateCam(
+        lobes=table.whole("lobes", 2, 60),
+        outside=table.length("outside"),
+        rise=table.length("rise"),
+        over=table.degrees("over") / 360,
+        rises=table.choice("rises", ("clockwise", "anticlockwise")),
+        thickness=table.length("thickness"),
+        mill=table.length("mill"),
+    )
+
+
+# --- the figures ------------------------------------------------------------------------
+
+
+def lead(work: PlateCam) -> float:
+    """What a whole turn would rise, mm."""
+    return float(work.rise / work.over)
+
+
+def cam_lead(gears: float, inclination: float) -> float:
+    """The lead of a cam, in the unit of the gears' lead; `inclination` of the head in degrees."""
+    return gears * sin(radians(inclination))
+
+
+def chosen(work: PlateCam, shop: Shop) -> Inclined | None:
+    """Of all that come near enough the steepest, which needs the shortest mill; else the nearest.
+    None: no train of the gears held reaches the lead at an angle that the head has."""
+    found = list(_inclinations(work, shop))
+    if not found:
+        return None
+    wanted = lead(work)
+    good = [each for each in found if abs(each.lead / wanted - 1) < _GOOD]
+    if good:
+        return max(good, key=lambda each: (each.degrees, -len(each.train.driven)))
+    return min(found, key=lambda each: abs(each.lead / wanted - 1))
+
+
+def _inclinations(work: PlateCam, shop: Shop) -> Iterator[Inclined]:
+    """Each train at the half degree that comes nearest: so the angle can be set by a scale."""
+    if len(shop.head.change_gears) < 2:
+        return
+    machine = lead_train.lead_of_machine(shop.head, shop.machine.table_screw or Fraction(0))
+    least = max(_LEAST, float(shop.head.tilt_degrees[0]))
+    most = min(_MOST, float(shop.head.tilt_degrees[1]))
+    steps = [half / 2 for half in range(int(2 * least), int(2 * most) + 1)]
+    for step in steps:
+        wanted = lead(work) / sin(radians(step))
+        train = lead_train.nearest_train(shop.head.change_gears, machine, wanted)
+        if abs(float(train.lead) / wanted - 1) < 0.02:
+            yield Inclined(train, step)
+
+
+def travel(work: PlateCam, inclined: Inclined) -> Fraction:
+    """Of the table for a lobe, mm: the rise, longer by the inclination."""
+    return near(float(work.rise) / sin(radians(inclined.degrees)))
+
+
+def turns_over(work: PlateCam, inclined: Inclined) -> float:
+    """What the work turns while the table goes that far, degrees."""
+    return float(travel(work, inclined)) / float(inclined.train.lead) * 360
+
+
+def mill_length(work: PlateCam, inclined: Inclined) -> float:
+    """Of the mill's edges at the least, mm: the work goes along the mill as the table goes."""
+    return float(work.thickness) + float(work.rise) / tan(radians(inclined.degrees))
+
+
+def low_radius(work: PlateCam) -> Fraction:
+    return work.outside / 2 - work.rise
+
+
+def spares_the_point(work: PlateCam, mill: float) -> bool:
+    """Whether a mill at the low place leaves the point of the lobe beside it."""
+    gap = tau * (1 / work.lobes - float(work.over))
+    middle = float(low_radius(work)) + mill / 2
+    point = float(work.outside) / 2
+    apart = sqrt(middle**2 + point**2 - 2 * middle * point * cos(gap))
+    return gap > 0 and apart >= mill / 2 - 1e-9
+
+
+def largest_mill(work: PlateCam) -> float:
+    """mm; 0 where none spares the points (halving the interval)."""
+    low, high = 0.0, float(work.outside)
+    for _ in range(60):
+        middle = (low + high) / 2
+        if spares_the_point(work, middle):
+            low = middle
+        else:
+            high = middle
+    return low
+
+
+# --- the part ---------------------------------------------------------------------------
+
+
+def work_out(work: PlateCam, shop: Shop) -> Part:
+    found = Findings()
+    _check(work, shop, found)
+    inclined = None if found.refusals else _check_lead(work, shop, found)
+    if found.refusals or inclined is None:
+        return refused(KIND, shop, found)
+    labels = [say("lobe {n}", n=number(n + 1)) for n in range(work.lobes)]
+    return Part(
+        kind=KIND,
+        unit=shop.unit,
+        plan=_plan(work, inclined, shop),
+        figures=_figures(work, inclined, shop),
+        warnings=tuple(found.warnings),
+        rounds=(Round(equal_cuts(work.lobes, labels), unlocked=True),),
+        steps=_steps(work, inclined, shop),
+        draw=partial(_draw, work),
+        between_centres=False,
+        level=False,
+        trial_moves=True,
+        methods=("plain", "nearest"),  # the back pin is out and the plate driven
+        rim=Rim(
+            float(work.outside), _SHARE * pi * float(work.outside) / work.lobes,
+            mark("such a cam"), mark("from one lobe to the next"),
+        ),
+    )  # fmt: skip
+
+
+def _check(work: PlateCam, shop: Shop, found: Findings) -> None:
+    unit, radius = shop.unit, work.outside / 2
+    if not shop.head.change_gears:
+        found.refuse(
+            "rise",
+            f"head {shop.head.name} has no change gears: such a cam needs a head that the table "
+            "screw can drive, like three-plate-40-geared",
+        )
+    elif shop.machine.table_screw is None:
+        found.refuse(
+            "rise",
+            'the lead of the table screw is not known: add [machine] table_screw = "5 mm"',
+        )
+    elif not 0 < work.over < Fraction(1, work.lobes):
+        most = angle_shown(Fraction(360, work.lobes))
+        found.refuse("over", f"over: the rises of {work.lobes} lobes leave no room for the drops: "
+                     f"more than 0 and less than {most} each")  # fmt: skip
+    elif work.rise >= radius * Fraction(9, 10):
+        most = shown(radius * Fraction(9, 10), unit)
+        found.refuse("rise", f"the low places reach the axis: less than {most}")
+    elif not spares_the_point(work, float(work.mill)):
+        largest = largest_mill(work)
+        cure = f"{shown(largest, unit)} at most, or a shorter rise" if largest > 1 else (
+            "a shorter rise leaves it room")  # fmt: skip
+        found.refuse("mill", "at the low place the mill would take off the point of the lobe "
+                     f"beside it: {cure}")  # fmt: skip
+
+
+def _check_lead(work: PlateCam, shop: Shop, found: Findings) -> Inclined | None:
+    best = chosen(work, shop)
+    if best is None:
+        found.refuse(
+            "rise",
+            f"no train of the gears held gives a lead of {shown(lead(work), shop.unit)} with the "
+            f"head at {_LEAST} to {_MOST} degrees: another rise, or other gears",
+        )
+        return None
+    off = abs(best.lead / lead(work) - 1) * float(work.rise)
+    if off > 0.02:
+        found.warn("rise", f"the nearest gears and angle are {shown(off, shop.unit)} of rise off")
+    return best
+
+
+def _plan(work: PlateCam, inclined: Inclined, shop: Shop) -> str:
+    return sentences(
+        say(
+            "A cam of {lobes}, each rising {rise} over {angle}.",
+            lobes=say_n(work.lobes, "one lobe", "{count} lobes"),
+            rise=said(work.rise, shop.unit),
+            angle=angle_said(work.over * 360),
+        ),
+        say(
+            "The head is tilted to {angle}, the vertical spindle parallel to it.",
+            angle=angle_said(inclined.degrees),
+        ),
+        say("The table screw drives the head, so the spindle stays unlocked in the cut."),
+    )
+
+
+def _figures(work: PlateCam, inclined: Inclined, shop: Shop) -> tuple[Figure, ...]:
+    unit = shop.unit
+    return (
+        Figure("lead of the cam", shown(lead(work), unit)),
+        Figure("low radius", shown(low_radius(work), unit)),
+        Figure("tilt of the head", angle_shown(inclined.degrees)),
+        Figure("vertical spindle out of the upright", angle_shown(90 - inclined.degrees)),
+        Figure("lead of the gears", shown(inclined.train.lead, unit)),
+        Figure("change gears", helical_gear.order_shown(inclined.train.orders[0])),
+        Figure("lead given", shown(inclined.lead, unit)),
+        Figure("table travel for a lobe", shown(travel(work, inclined), unit)),
+        Figure("the work turns meanwhile", angle_shown(turns_over(work, inclined))),
+        Figure("mill's edges at least", shown(mill_length(work, inclined), unit)),
+        *_largest(work, unit),
+        Figure("roller that follows it truly", shown(work.mill, unit)),
+    )
+
+
+def _largest(work: PlateCam, unit: str) -> tuple[Figure, ...]:
+    """Said where there is one."""
+    if spares_the_point(work, float(work.outside)):
+        return ()
+    return (Figure("largest mill", shown(largest_mill(work), unit)),)
+
+
+def _steps(work: PlateCam, inclined: Inclined, shop: Shop) -> tuple[str, ...]:
+    unit = shop.unit
+    return (
+        say(
+            "End mill of {size}, its edges {long} long or more. Most of the stock sawn off before.",
+            size=said(work.mill, unit), long=said(mill_length(work, inclined), unit),
+        ),
+        common.runs_true(work.outside, shop),
+        say("Head tilted to {angle}, and its bolts tight.", angle=angle_said(inclined.degrees)),
+        say(
+            "Vertical spindle swung {angle} out of the upright, parallel to the work. Prove it "
+            "with a bar in either.",
+            angle=angle_said(90 - inclined.degrees),
+        ),
+        common.over_axis(work.outside, work.mill, shop),
+        say("Change gears: {gears}. Guard over the gears.",
+            gears=helical_gear.order_said(inclined.train.orders[0])),
+        say("Back pin out, so that the plate is free to turn. Index with the crank pin only."),
+        _try_way(work.rises),
+        say(helical_gear.UNLOCKED),
+        say(
+            "Crank pin out of the plate, so that the work stands still. Run the table out clear. "
+            "Raise it until the mill's edges cover the work all the way in."
+        ),
+        say(
+            "Bring the table in until the turning mill touches the rim. Set the table's dial to "
+            "nought."
+        ),
+        say(
+            "Choose the mill's turn so that it cuts against the feed, never with it. "
+            "Otherwise the slack of the gears drags the work in."
+        ),
+        sentences(
+            say(
+                "Every lobe: feed the table in {size} by its dial, then run it out the same way.",
+                size=said(travel(work, inclined), unit),
+            ),
+            common.clamped(),
+        ),
+        say(
+            "Index outside only: run the table out, two turns of its screw beyond nought. "
+            "Come in one turn, and index there. So the slack lies alike."
+        ),
+        say("The drop after each lobe is for saw and file."),
+    )  # fmt: skip
+
+
+def _try_way(rises: str) -> str:
+    """While work and mill part, the place that is cut goes the way the cam rises; so the work goes
+    the other (geometry)."""
+    if rises == "clockwise":
+        turn = say("Turn the table screw by hand so that work and mill part. "
+                   "Seen on its face, the work must turn anticlockwise.")  # fmt: skip
+    else:
+        turn = say("Turn the table screw by hand so that work and mill part. "
+                   "Seen on its face, the work must turn clockwise.")  # fmt: skip
+    return sentences(turn, say("If not, put one idler more between the gears, or one fewer."))
+
+
+# --- the drawing ------------------------------------------------------------------------
+
+
+def cut_shape(work: PlateCam) -> tuple[Point, ...]:
+    """Between rise and rim, for the first lobe: its point at the top, rising clockwise to it."""
+    radius, low = float(work.outside) / 2, float(low_radius(work))
+    over, gap = float(work.over), 1 / work.lobes - float(work.over)
+    steps = [n / 48 for n in range(49)]
+    rise = [polar(low + (radius - low) * part, over * (part - 1)) for part in steps]
+    rim = [polar(radius, -(over + gap) * part) for part in steps]
+    points = (*rise, *rim)
+    return points if work.rises == "clockwise" else tuple((-x, y) for x, y in points)
+
+
+def _draw(work: PlateCam) -> Drawing:
+    places = [n / work.lobes for n in range(work.lobes)]
+    shape = cut_shape(work)
+    radius = float(work.outside) / 2
+    cuts = [Shape(turned(shape, place), cut=n) for n, place in enumerate(places)]
+    return Drawing((disc(radius), *cuts), ring_anchors(radius * 1.1, places))
