@@ -22,11 +22,23 @@ SAFETY = (
 )
 LOCKED = "Lock the spindle for every cut; lock off before every move; cutter clear first."
 UNLOCKED = "The head is driven while this cuts: the spindle must NOT be locked."
-HABITS = (
-    "Turn the crank one way only. Gone past the hole: back half a turn, up to it again.",
-    "After every move swing the arms on at once, before anything else.",
-    "Tick every cut when it is made. Place lost: the scale and the pin's hole tell where you are.",
+_TICK = (
+    "Tick every cut when it is made. Place lost: the scale and the pin's hole tell where you are."
 )
+
+
+def habits(stage: Stage) -> Iterator[str]:
+    """What every move asks for, as this job is indexed (common practice)."""
+    setup = stage.setup
+    if setup.method == "direct":
+        yield "Worm out of mesh: turn the spindle by hand, and see the pin home before you lock."
+    elif setup.plate:
+        yield "Turn the crank one way only. Gone past the hole: back half a turn, up to it again."
+        if arms_spaces(stage.programme.moves):
+            yield "After every move swing the arms on at once, before anything else."
+    else:
+        yield "Turn the handwheel one way only. Gone too far: back half a turn, up to it again."
+    yield _TICK
 
 
 def set_up(job: Job, head: Head, stage: Stage) -> Iterator[Fact]:

@@ -226,7 +226,7 @@ def _table(part: list[Row], shown: Shown, passes: int) -> str:
 
 
 def _safety(stage: Stage) -> str:
-    lines = [*sheet_facts.warnings(stage), *sheet_facts.HABITS, *sheet_facts.SAFETY]
+    lines = [*sheet_facts.warnings(stage), *sheet_facts.habits(stage), *sheet_facts.SAFETY]
     first, *rest = (escape(line) for line in lines)
     return f'<section class="safety"><p><b>{first}</b> {" ".join(rest)}</p></section>'
 

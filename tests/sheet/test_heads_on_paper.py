@@ -71,6 +71,19 @@ def test_a_handwheel_is_read_in_degrees_and_minutes() -> None:
     assert "Plate" not in told(text)
 
 
+@pytest.mark.parametrize(
+    ("text", "crank", "arms"),
+    [(divisions(8), False, False), (divisions(21), True, True), (divisions(20), True, False),
+     (divisions(9, "rotary-60-handwheel"), False, False)],
+    ids=["direct", "a circle", "whole turns", "a handwheel"],
+)  # fmt: skip
+def test_the_sheet_speaks_of_what_is_there(text: str, crank: bool, arms: bool) -> None:
+    """No crank to be turned back where the worm is out of mesh, and no arms where none are set."""
+    page = html(text)
+    assert ("Turn the crank one way only" in page) is crank
+    assert ("swing the arms on at once" in page) is arms
+
+
 def plate_and_crank(move: str) -> Fraction:
     """The crank's turns against the head that `6/66 plate +21/49` stands for: the pin over the
     plate, and the plate itself with the crank on it."""
