@@ -25,6 +25,7 @@ from assistant.engine.events import (
     Tone,
 )
 from assistant.engine.state import State
+from assistant.engine.view import Heard
 from assistant.job.programme import Programme
 from assistant.journal.writing import Journal, JournalFault, read
 from tests.engine.jobs import programme
@@ -49,8 +50,8 @@ class Bench:
         if isinstance(effect, Signal):
             self.tones.append(effect.tone)
 
-    def stand(self, programme: Programme, state: State, heard: str) -> None:
-        self.shown.append(heard)
+    def stand(self, programme: Programme, state: State, heard: Heard) -> None:
+        self.shown.append(heard.words)
         self.stood.release()
 
 

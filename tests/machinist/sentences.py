@@ -117,7 +117,7 @@ SET_UP = [
      r"turn (?P<way>clockwise|anticlockwise)", "prove_parting"),
     (r"bring the table in until the turning mill touches the rim\. set the table's dial to nought",
      "touch_rim_by_table"),
-    (rf"every lobe: feed the table in {_length()} by its dial, then run it out the same way",
+    (rf"every lobe: feed the table in {_length()} by its dial\. then run it out the same way",
      "feed_in"),
     (r"index outside only: run the table out, 2 turns of its screw beyond 0\. come in 1 turn, "
      r"and index there", "index_outside"),

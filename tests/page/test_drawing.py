@@ -215,6 +215,7 @@ def test_the_part_itself_is_drawn(path: Path) -> None:
     job = read_job(path)
     for stage in stages_of(job, head_of(job)):
         work = stage.programme
+        off = 2 * float(stage.setup.worst_error)  # a nearest hole stands where it stands
         marks = part_view.base(part_sight(work, State()))
         lasts = {int(mark.data["last"]) for mark in marks if mark.look == "cut"}
         assert lasts == set(range(work.cuts))
@@ -227,11 +228,12 @@ def test_the_part_itself_is_drawn(path: Path) -> None:
             assert str(cut + 1) in [mark.words for mark in over]
             stands = float(work.positions[cut] - work.positions[0])
             if work.drawing and not work.drawing.flat:
-                assert apart(middle(work, cut), middle(work, 0) + stands) < 1e-4, cut
+                assert apart(middle(work, cut), middle(work, 0) + stands) < 1e-4 + off, cut
             arrow = next(mark for mark in over if mark.data.get("role") == "cutter")
             tip = str(arrow.numbers["d"])[1:].split("L")[0].split()
             if work.drawing and not work.drawing.flat and not path.stem.endswith("bevel"):
-                assert apart(turn_of(*map(float, tip)), stands + first(work)) < 1e-4, cut
+                where = turn_of(*map(float, tip))
+                assert apart(where, stands + first(work)) < 1e-4 + off, cut
 
 
 def middle(work: Programme, cut: int) -> float:

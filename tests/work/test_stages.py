@@ -133,12 +133,12 @@ def test_sizes_are_asked_for_and_answered() -> None:
     assert "Zero point three millimetres left to cut." in said
 
 
-def test_helical_work_says_so_and_is_marked() -> None:
-    """Only helical work is unlocked, and its set-up says it out loud."""
+def test_work_that_turns_in_the_cut_says_so_and_is_marked() -> None:
+    """Only helical work and cams are unlocked, and their set-up says it out loud."""
     for path in ALL:
         job = read_job(path)
         for stage in stages_of(job, head_of(job)):
-            loose = stage.work.kind == "helical-gear"
+            loose = stage.work.kind in ("helical-gear", "plate-cam")
             assert stage.unlocked == loose
             told = [item for item in stage.programme.checklist if "stays OFF" in item]
             assert len(told) == loose

@@ -304,7 +304,7 @@ def _steps(work: PlateCam, inclined: Inclined, shop: Shop) -> tuple[str, ...]:
         ),
         sentences(
             say(
-                "Every lobe: feed the table in {size} by its dial, then run it out the same way.",
+                "Every lobe: feed the table in {size} by its dial. Then run it out the same way.",
                 size=said(travel(work, inclined), unit),
             ),
             common.clamped(),
