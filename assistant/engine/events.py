@@ -38,6 +38,7 @@ class Command(StrEnum):
     NOTE = "note"
     FEWER_WORDS = "fewer-words"
     MORE_WORDS = "more-words"
+    NEXT_PART = "next-part"  # of a batch: the one in hand is made
 
 
 class Gesture(StrEnum):

@@ -71,6 +71,7 @@ class Intent(StrEnum):
     CARRY_ON = "carry-on"  # all the same
     SCRAP = "scrap"
     TRIAL = "trial"  # the trial round is to be called
+    NEXT_PART = "next-part"  # of a batch
     RESTART = "restart"
 
 

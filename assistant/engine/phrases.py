@@ -36,6 +36,7 @@ PHRASES: dict[Command, tuple[str, ...]] = {
     Command.NOTE: ("make a note",),
     Command.FEWER_WORDS: ("fewer words",),
     Command.MORE_WORDS: ("more words",),
+    Command.NEXT_PART: ("next part",),
 }
 
 CONFIRMATIONS: frozenset[Command] = frozenset(
@@ -54,7 +55,7 @@ CONFIRMATIONS: frozenset[Command] = frozenset(
     }
 )
 
-BY_KEY: frozenset[Command] = frozenset({Command.FEWER_WORDS, Command.MORE_WORDS})
+BY_KEY: frozenset[Command] = frozenset({Command.FEWER_WORDS, Command.MORE_WORDS, Command.NEXT_PART})
 """Have a key and a button: an ear that does not know their phrases lacks nothing needed."""
 
 

@@ -41,6 +41,7 @@ SUGGESTED: dict[Command, tuple[str, ...]] = {
     Command.NOTE: ("write this down", "remember this for later"),
     Command.FEWER_WORDS: ("be brief please", "only what changes"),
     Command.MORE_WORDS: ("whole sentences please", "speak at length"),
+    Command.NEXT_PART: ("put in another blank", "begin a fresh one"),
 }
 """English phrases to take instead: all in the dictionary, and far from the program's own."""
 
