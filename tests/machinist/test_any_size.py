@@ -70,8 +70,10 @@ def test_flats(sides: int, bar: float, share: int, passes: int) -> None:
                   passes=passes))  # fmt: skip
 
 
-# As a drawing writes them; none so close that a dial read to a hundredth could not hold them.
-LIMITS = st.sampled_from(["-0.1 +0", "-0.05 +0.03", "±0.02", "-0.08 -0.02", "h9", "h10", "h11"])
+# As a drawing writes them, also closer than a depth that is called to a hundredth.
+LIMITS = st.sampled_from(
+    ["-0.1 +0", "-0.05 +0.03", "±0.02", "-0.08 -0.02", "h9", "h10", "h11", "h7", "h6", "±0.004"]
+)
 
 
 @FEW
