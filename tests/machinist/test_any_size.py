@@ -317,6 +317,22 @@ def test_flutes_by_a_double_angle_cutter(
 
 
 @FEW
+@given(st.sampled_from([4, 5, 6, 8]), tenths(20, 50), st.integers(12, 16),
+       st.sampled_from([(70, 0), (75, 3), (75, 12), (85, 0), (85, 15)]), st.sampled_from([0, 3, 6]),
+       st.integers(1, 25), st.sampled_from(["equal", "unequal", "paired"]))  # fmt: skip
+def test_flutes_by_an_angle_cutter_with_a_nose(
+    flutes: int, diameter: float, deep: int, flanks: tuple[int, int], rake: int, nose: int,
+    spacing: str,
+) -> None:  # fmt: skip
+    """It touches the crown with its round, and the flute is as deep as drawn at the round."""
+    angle, face = flanks
+    cutter = f'cutter_angle = "{angle}d"\nnose = "{diameter * deep * nose / 10000:.2f} mm"'
+    if face:
+        cutter += f'\nface_angle = "{face}d"'
+    fluted(flutes, diameter, deep, cutter, rake, spacing)
+
+
+@FEW
 @given(st.sampled_from([4, 5, 6]), tenths(16, 50), st.integers(8, 14), st.integers(0, 40),
        st.sampled_from([0, 3, 6]), st.sampled_from(["unequal", "paired"]))  # fmt: skip
 def test_flutes_by_a_side_cutter(

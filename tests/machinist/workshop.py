@@ -194,6 +194,8 @@ def make(path: Path, choices: Choices, twist: Callable[[str], str] = str) -> Mad
         person.forms = partial(gears.form, job)
         machine.divisions = job.whole("teeth")
         machine.tracks = job.kind == "bevel-gear"
+    if job.has("nose"):
+        person.nose = job.mm("nose")
     if job.has("table_screw", "machine"):
         person.screw = job.mm("table_screw", "machine")
     stopped = ""
