@@ -65,9 +65,9 @@ OTHER_JOBS = {
     ),
     "two parts": batch(2, 2),
     "two parts in three answers, with a trial round": batch(3, 1, 2, whole_cuts=1, trial_item=0),
-    "two parts, measured": batch(2, 1, measurements=(size(2),)),
+    "two parts, measured": batch(1, 1, measurements=(size(1),)),
     "two parts along a rule": batch(2, closed=False),
-    "two parts of two rings": batch(2, then=batch(1, name="the holes")),
+    "two parts of two rings": batch(1, then=batch(1, name="the holes")),
     "two rings": programme(2, then=programme(3, 2, name="the holes")),
     "a driven ring after a measured one": programme(
         2, 2, **MEASURED, then=programme(2, unlocked=True, name="the flutes")
