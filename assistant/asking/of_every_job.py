@@ -136,7 +136,8 @@ def _taken(answers: Answers) -> bool:
 def _cutter_width(answers: Answers) -> str:
     """A cutter whose width the work names is that one."""
     width = answers.length("cutter_width")
-    if width is None and answers.of(KIND[1]) in ("keyways", "helical-grooves"):
+    alike = answers.of(KIND[1]) in ("keyways", "helical-grooves")
+    if width is None and alike and answers.of("cutter_form") != "form":
         width = answers.length("width")
     return "" if width is None else answers.shown(width)
 
