@@ -18,7 +18,8 @@ from assistant.engine.pace import is_reminder
 from assistant.engine.phases import ANSWERS, Step
 from assistant.engine.phrases import LOCK_AND_GUARD, phrase_for
 from assistant.engine.state import State, short, trial_offered
-from assistant.job.measuring import Verdict
+from assistant.job.limits import called_finely
+from assistant.job.measuring import Measurement, Verdict
 from assistant.job.programme import Programme
 from assistant.job.units import length_from_text
 from assistant.job.units import said as spoken_size
@@ -629,10 +630,16 @@ def _short_cut(programme: Programme, state: State) -> str:
 def _cut_again(programme: Programme, state: State) -> str:
     taken = programme.measurements[state.measured]
     n = number(state.cut(programme))
-    left = spoken_size(taken.remaining(Fraction(state.size)), programme.unit)
+    left = _left(taken, taken.remaining(Fraction(state.size)), programme)
     if taken.sideways:
         return say("Cut {n} again, {size} further across.", n=n, size=left)
     return say("Cut {n} again, {size} deeper.", n=n, size=left)
+
+
+def _left(taken: Measurement, size: Fraction, programme: Programme) -> str:
+    """As finely as the limits of the size that was taken need it."""
+    finely = called_finely(taken.room, programme.unit)
+    return spoken_size(size, programme.unit, finely=finely)
 
 
 def after_the_size(programme: Programme, state: State) -> Fraction:
@@ -665,7 +672,7 @@ def dial_words(programme: Programme, state: State) -> str:
     if is_set(programme, state):
         return say("Leave the depth dial as it is.")
     if more := after_the_size(programme, state):
-        size = spoken_size(more, programme.unit)
+        size = _left(programme.measurements[state.measured - 1], more, programme)
         return say("Depth dial {size} deeper than in the pass before.", size=size)
     depth = depth_of(programme, state)
     return say("Depth dial to {depth}.", depth=depth) if depth else ""
