@@ -95,6 +95,14 @@ def test_a_figure_of_a_head_file_is_told_as_a_number() -> None:
         parse_head(text, "own.toml")
 
 
+def test_two_divisions_to_1000_have_no_exact_way_on_the_geared_head() -> None:
+    """The figures of docs/solver.md."""
+    first = {n: plan(GEARED, divisions=n, most=1)[0] for n in range(2, 1001)}
+    assert [n for n, setup in first.items() if not setup.exact] == [787, 877]
+    several = [setup.every for setup in first.values() if setup.every > 1]
+    assert (len(several), max(several)) == (81, 11)
+
+
 def test_the_head_is_the_limit_of_787_and_877() -> None:
     """No crank move of up to 60 divisions at a time has a ratio that the twelve gears make."""
     for n in (787, 877):
