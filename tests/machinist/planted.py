@@ -168,6 +168,13 @@ PLANTED = [
           "hirty-eight holes", "hirty-seven holes", times=1),
     Fault("a long line where a short one is drawn", "cask-rule",
           r"Six turns\. Set the stop: short line", "Six turns. Set the stop: long line", times=1),
+    Fault("a point that is drawn touches off as a turning cutter", "press-collar",
+          "Touch the top of the work with the point,",
+          "Touch the top of the work with the turning cutter,", seen="is held, not turned"),
+    Fault("a notch's depth is called and nothing was touched", "pinion", _TOUCH, "Look at it.",
+          seen="nothing was touched"),
+    Fault("notches not as deep as the job has them", "pinion", "Depth dial to five point four",
+          "Depth dial to four point five", seen="deep for"),
     Fault("the wrong figure to stamp", "cask-rule", "stamp twenty", "stamp thirty"),
     # Too little for the section over its drawing: only the limits see them.
     Fault("flats cut to the drawing's figure, above the middle of their limits", "hexagon-plug",
