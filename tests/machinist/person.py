@@ -17,7 +17,7 @@ from shapely.geometry import box
 from tests.machinist import sentences
 from tests.machinist.cutters import Cutter, concave, double_angle, single_angle, square
 from tests.machinist.figures import degrees, in_figures, length
-from tests.machinist.gears import stretched
+from tests.machinist.helix import slot
 from tests.machinist.machine import Crash, Machine
 from tests.machinist.sentences import Instruction, NotUnderstood, Turning
 from tests.machinist.talk import Record, Stuck
@@ -452,6 +452,7 @@ class Person:
 
     def _cut(self, words: str) -> None:
         if not self.marks:
+            self._sweep()
             self.machine.cut(words, driven=self.driven)
             return
         length = self.stops.get(self.stop or "line") if self.stops else None
@@ -462,6 +463,14 @@ class Person:
         self.machine.mark(words, length, driven=self.driven)
 
     # --- gears
+
+    def _sweep(self) -> None:
+        """The head is driven: the work turns while the cutter passes."""
+        machine = self.machine
+        if machine.swept or not self.swung or self.from_screw is None or self.screw is None:
+            return
+        lead = float(self.ratio / self.from_screw) * self.screw
+        machine.swept = slot(machine.cutter, self.swung, lead if self.hand == "right" else -lead)
 
     def take_form_cutter(self, said: Instruction) -> None:
         number = int(said.words["pitch"])
@@ -477,7 +486,6 @@ class Person:
         if away != (said.words["way"] == "anticlockwise"):
             raise Crash(f"{said.words.group()!r}: that is the other way")
         self.swung = degrees(said.words, "angle") * (1 if away else -1)
-        self.machine.cutter = stretched(self.machine.cutter, abs(self.swung))
 
     def gear_head_to_screw(self, said: Instruction) -> None:
         words = said.words.groupdict()
