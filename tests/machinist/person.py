@@ -79,6 +79,7 @@ class Person:
     parting: int = 0  # how the work turns while it parts from the mill: +1 clockwise on its face
     fed_in: float | None = None  # by the table, from its touch at the rim
     outside: bool = False  # is indexed where the mill is clear
+    begun_along: bool = False  # the table's dial is at nought where a groove begins
     fed_along: float | None = None  # by the table, for a groove
     slack_out: bool = False  # before each cut
     lowered_to_return: bool = False
@@ -347,7 +348,12 @@ class Person:
     def swing_at_nought(self, _: Instruction) -> None:
         self.swung = 0.0
 
+    def nought_along(self, _: Instruction) -> None:
+        self.begun_along = True
+
     def feed_along(self, said: Instruction) -> None:
+        if not self.begun_along:
+            raise Crash("the table is fed by a dial that was set to nought nowhere")
         self.fed_along = length(said.words, "size")
 
     def take_slack_out(self, _: Instruction) -> None:

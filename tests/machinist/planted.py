@@ -163,6 +163,8 @@ PLANTED = [
           "Eight holes", "Nine holes", times=1),
     Fault("the teeth of another gear counted", "cloth-winder",
           "twenty-four teeth of the gear", "eight teeth of the gear"),
+    Fault("a groove that begins nowhere in particular", "cloth-winder",
+          r"Set the table's dial to nought there\. ", ""),
     Fault("the groove half as long", "cloth-winder",
           "feed the table thirty-six", "feed the table eighteen"),
     Fault("every flute as deep as the deepest", "bung-reamer",

@@ -127,6 +127,8 @@ SET_UP = [
      r"(?: on the arbor, running the right way| in the vertical spindle, running true)",
      "take_groove_cutter"),
     (r"table square, its swing at nought, and clamped", "swing_at_nought"),
+    (r"bring the table to where the grooves begin, in the direction of the cut\. set the table's "
+     r"dial to nought there", "nought_along"),
     (rf"every groove: feed the table {_length()} by its dial", "feed_along"),
     (r"run back 2 turns of the screw beyond the start\. come up to the start in the direction of "
      r"the cut", "take_slack_out"),
