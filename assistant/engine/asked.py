@@ -297,7 +297,7 @@ ACTS: Mapping[Act, Shown] = {
     Act.WRITE_NOTE: Shown(key="n", hint=mark("note"), button="", wants="write a note"),
     Act.TRIAL: Shown(
         key="t",
-        hint=mark("call the trial round"),
+        hint=mark("trial round"),
         button=mark("Call the trial round"),
         wants="have the trial round called, at its item in the set-up",
         aloud="“lock is off”",
