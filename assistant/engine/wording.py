@@ -6,12 +6,14 @@ with {parts}, so that another language can order it its own way (`assistant.word
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from fractions import Fraction
 from statistics import median
 
 from assistant.engine.allowed import KEYBOARD, VOICE, is_for_lock_or_guard, may_answer
-from assistant.engine.events import Command, Device, Trouble
+from assistant.engine.asked import Act, Command, Intent, key_of
+from assistant.engine.events import Device, Trouble
 from assistant.engine.pace import is_reminder
 from assistant.engine.phases import ANSWERS, Step
 from assistant.engine.phrases import LOCK_AND_GUARD, phrase_for
@@ -156,15 +158,11 @@ def how_to_answer(programme: Programme, state: State) -> str:
     return _press_or_say(state)
 
 
-KEYS = {Command.GO_BACK: "b", Command.LOST_COUNT: "x", Command.OVERSHOT: "o", Command.CARRY_ON: "c"}
-SIZE_KEY, SCRAP_KEY, TRIAL_KEY = "m", "s", "t"
-
-
 def _ask_by(state: State, command: Command, spoken: str, typed: str) -> str:
     """How to ask for what no press means."""
     if _listened_to(state):
         return say(spoken, phrase=phrase_for(command))
-    return say(typed, key=KEYS[command])
+    return say(typed, key=key_of(command))
 
 
 def _set_up(programme: Programme, state: State) -> str:
@@ -186,7 +184,7 @@ def _or_called(state: State) -> str:
     if _listened_to(state):
         called = say("Then say {phrase}.", phrase=phrase(asked.step))
     else:
-        called = say("Then key {key}.", key=TRIAL_KEY)
+        called = say("Then key {key}.", key=key_of(Act.TRIAL))
     return sentences(
         say("I can call the round: stop the cutter, clear of the work, lock off."),
         called,
@@ -218,7 +216,7 @@ def _trial_move(programme: Programme, state: State) -> str:
         first,
         to,
         called,
-        say("One beyond the arms.") if programme.is_beyond(place) else "",
+        beyond_the_arms(programme, place),
         _reading(programme, place),
         scale_words(programme, place) if scale_is_due(programme, state) else "",
         arms,
@@ -302,7 +300,7 @@ def _index(programme: Programme, state: State) -> str:
     place = state.place
     return sentences(
         move_words(programme.moves[place - 1]),
-        say("One beyond the arms.") if programme.is_beyond(place) else "",
+        beyond_the_arms(programme, place),
         _reading(programme, place),
         _stop(programme, place),
     )
@@ -539,10 +537,21 @@ def _scale_rhythm(programme: Programme) -> int:
     return SELDOM
 
 
+def beyond_the_arms(programme: Programme, place: int) -> str:
+    """Arms that stay set stand at the lowest count."""
+    beyond = programme.beyond(place)
+    told = say_n(beyond, "One beyond the arms.", "{count} beyond the arms.")
+    return capital(told) if beyond else ""
+
+
 def before_the_arms(programme: Programme, place: int) -> str:
     """Asked after a move, while the arms still lie as in it: nothing else shows a wrong hole."""
-    if programme.is_beyond(place):
-        return say("Pin one hole beyond the second arm?")
+    if beyond := programme.beyond(place):
+        return say_n(
+            beyond,
+            "Pin one hole beyond the second arm?",
+            "Pin {count} holes beyond the second arm?",
+        )
     return say("Pin at the second arm?") if programme.arms_used else ""
 
 
@@ -563,8 +572,8 @@ def _call(programme: Programme, state: State) -> str:
     words, stop = short_moves.brief_phrase(move), stop_at(programme, state.place)
     if words and stop and stop != stop_at(programme, state.place - 1):
         words = say("{move}, {stop}", move=words, stop=stop)
-    if words and programme.is_beyond(state.place):
-        words = say("{move}, one beyond", move=words)
+    if words and (beyond := programme.beyond(state.place)):
+        words = say_n(beyond, "{move}, one beyond", "{move}, {count} beyond", move=words)
     brief = capital(say("{move}.", move=words)) if words else _index(programme, state)
     if scale:
         scale = say("Scale {degrees}.", degrees=_degrees(programme, state.place))
@@ -700,7 +709,9 @@ def own_depth(programme: Programme, state: State) -> Fraction:
 def _measure(programme: Programme, state: State) -> str:
     wanted = programme.measurements[state.measured]
     give = (
-        say("Say the size.") if by_voice(state) else say("Give the size, key {key}.", key=SIZE_KEY)
+        say("Say the size.")
+        if by_voice(state)
+        else say("Give the size, key {key}.", key=key_of(Act.FIGURE))
     )
     return sentences(wanted.question(), give, say("Or press to go on without it."))
 
@@ -739,7 +750,7 @@ def _undersize(programme: Programme, state: State) -> str:
             mark("To go on with it all the same, say {phrase}."),
             mark("To go on with it all the same, key {key}."),
         ),
-        say("Scrap: key {key}.", key=SCRAP_KEY),
+        say("Scrap: key {key}.", key=key_of(Act.SCRAP)),
     )
 
 
@@ -761,7 +772,7 @@ def _leave_out(state: State, more: int) -> str:
     if _listened_to(state):
         phrase = phrase_for(Command.CARRY_ON)
         return say("To leave {passes} out, say {phrase}.", passes=passes, phrase=phrase)
-    return say("To leave {passes} out, key {key}.", passes=passes, key=KEYS[Command.CARRY_ON])
+    return say("To leave {passes} out, key {key}.", passes=passes, key=key_of(Command.CARRY_ON))
 
 
 def left_to_cut(programme: Programme, state: State) -> str:
@@ -878,7 +889,7 @@ def _or_at_another(state: State) -> str:
         return ""
     if by_voice(state):
         return say("If another cut is next, say its number.")
-    return say("If another cut is next, give its number, key {key}.", key=SIZE_KEY)
+    return say("If another cut is next, give its number, key {key}.", key=key_of(Act.FIGURE))
 
 
 def _recount(programme: Programme, state: State) -> str:
@@ -1052,15 +1063,15 @@ def what_next(programme: Programme, state: State) -> str:
     return say(words, awaited=awaited(programme, state.step), n=number(state.cut(programme)))
 
 
-def note_taken(state: State) -> str:
+def note_taken(_: Programme, state: State) -> str:
     return say("Note {n} taken.", n=number(state.notes))
 
 
-def fewer_words(_: State) -> str:
+def fewer_words(_: Programme, __: State) -> str:
     return say("Fewer words.")
 
 
-def more_words(_: State) -> str:
+def more_words(_: Programme, __: State) -> str:
     return say("Whole sentences.")
 
 
@@ -1076,6 +1087,23 @@ def how_many_left(programme: Programme, state: State) -> str:
             )
         )
     return sentences(left_words(programme, state), time_words(programme, state))
+
+
+def again(programme: Programme, state: State) -> str:
+    """What was said last, whole."""
+    return state.said or question(programme, state)
+
+
+REPLIES: Mapping[Intent, Callable[[Programme, State], str]] = {
+    Intent.WHAT_NEXT: what_next,
+    Intent.SAY_AGAIN: again,
+    Intent.WHERE_AM_I: where,
+    Intent.HOW_MANY_LEFT: how_many_left,
+    Intent.NOTE: note_taken,
+    Intent.FEWER_WORDS: fewer_words,
+    Intent.MORE_WORDS: more_words,
+}
+"""What is said to each question, and to what is taken beside one."""
 
 
 def time_words(programme: Programme, state: State) -> str:
