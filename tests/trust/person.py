@@ -347,7 +347,7 @@ class AssistedPerson:
         self.events = 0
         self.heard_s = 0.0  # seconds that the last words took
         # Of its own, so that the same slips are made however long things take.
-        self.clock = random.Random(hash(hand.chance.getstate()))
+        self.clock = random.Random(str(hand.chance.getstate()[1][:4]))
         self.scale_checks = 0
         self.letters = 0  # of all that was said
         self.last_move: Asked | None = None
@@ -374,7 +374,9 @@ class AssistedPerson:
             bare = replace(self.state, answer_times=())
             if (bare, event) not in self.known:
                 self.state = bare
-                self.known[bare, event] = (*self._advanced(event), answers.said_s(self.job, bare))
+                over = bare.step is Step.FINISHED
+                asked_s = 0.0 if over else answers.said_s(self.job, bare)
+                self.known[bare, event] = (*self._advanced(event), asked_s)
             after, said, said_s = self.known[bare, event]
             timed = replace(after, answer_times=times, took=took)
             self.state = replace(own_time.noted(bare, timed, said_s), took=0.0)
