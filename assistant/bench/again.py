@@ -14,6 +14,8 @@ from itertools import pairwise
 from assistant.engine.events import NoteWritten
 from assistant.engine.recall import Moment, moment
 from assistant.engine.state import State
+from assistant.job.limits import called_finely
+from assistant.job.measuring import least_room
 from assistant.job.programme import Programme, Recall
 from assistant.job.units import said, shown
 from assistant.journal.reading import Entry, Reading
@@ -101,7 +103,7 @@ def _corrected(programme: Programme, more: Fraction) -> tuple[Moment, str]:
     called = programme.depths_mm[-1]
     text = say(
         "the depth came to size at {depth}, not at {called}",
-        depth=said(called + more, programme.unit), called=said(called, programme.unit),
+        depth=_called(called + more, programme), called=_called(called, programme),
     )  # fmt: skip
     first = (1, -1, 0) if programme.passes == 1 else (programme.passes, 0, 2)
     return first, text
@@ -116,7 +118,7 @@ def _deeper(programme: Programme, more: Fraction) -> Programme:
     return replace(
         programme,
         depths_mm=(*programme.depths_mm[:-1], depth),
-        depths=(*programme.depths[:-1], said(depth, unit)) if programme.depths else (),
+        depths=(*programme.depths[:-1], _called(depth, programme)) if programme.depths else (),
         depth=shown(depth, unit) if programme.depth else "",
         checklist=tuple(_renamed(item, programme, depth) for item in programme.checklist),
     )
@@ -124,8 +126,14 @@ def _deeper(programme: Programme, more: Fraction) -> Programme:
 
 def _renamed(item: str, programme: Programme, depth: Fraction) -> str:
     """The set-up names the depth too."""
-    unit = programme.unit
-    return item.replace(f"{said(programme.depths_mm[-1], unit)}.", f"{said(depth, unit)}.")
+    before = _called(programme.depths_mm[-1], programme)
+    return item.replace(f"{before}.", f"{_called(depth, programme)}.")
+
+
+def _called(depth: Fraction, programme: Programme) -> str:
+    """As finely as the limits of the job need it."""
+    finely = called_finely(least_room(programme.measurements), programme.unit)
+    return said(depth, programme.unit, finely=finely)
 
 
 # --- times --------------------------------------------------------------------------------

@@ -14,6 +14,7 @@ from fractions import Fraction
 from assistant.engine import own_time, pace, recall, wording
 from assistant.engine.allowed import is_for_lock_or_guard, may_answer
 from assistant.engine.answers import understood_after
+from assistant.engine.asked import INTENTS, Use, used_as
 from assistant.engine.events import (
     Command,
     CommandGiven,
@@ -94,22 +95,6 @@ _GESTURES = {
     Gesture.SHORT_HOLD: Intent.SAY_AGAIN,
     Gesture.HOLD: Intent.PAUSE_AND_WHERE,
 }
-_COMMANDS = {
-    Command.WHAT_NEXT: Intent.WHAT_NEXT,
-    Command.SAY_AGAIN: Intent.SAY_AGAIN,
-    Command.WHERE_AM_I: Intent.WHERE_AM_I,
-    Command.HOW_MANY_LEFT: Intent.HOW_MANY_LEFT,
-    Command.GO_BACK: Intent.GO_BACK,
-    Command.PAUSE: Intent.PAUSE,
-    Command.CARRY_ON: Intent.CARRY_ON,
-    Command.LOST_COUNT: Intent.LOST_COUNT,
-    Command.OVERSHOT: Intent.OVERSHOT,
-    Command.NOTE: Intent.NOTE,
-    Command.FEWER_WORDS: Intent.FEWER_WORDS,
-    Command.MORE_WORDS: Intent.MORE_WORDS,
-}
-
-
 _ASKED_FOR: dict[type[Event], Intent] = {
     NoteWritten: Intent.NOTE,
     PartScrapped: Intent.SCRAP,
@@ -160,7 +145,7 @@ def expected(
 
     `programme` is the stage of `state`; without it the trial round counts as not offered.
     """
-    wanted = {c for c, intent in _COMMANDS.items() if (state.step, intent) in table}
+    wanted = {c for c, intent in INTENTS.items() if (state.step, intent) in table}
     if programme and row_for(table, programme, state, Intent.TRIAL):
         wanted.add(Command.RELEASED)
     answer = ANSWERS.get(state.step)
@@ -371,7 +356,7 @@ def _intent(state: State, command: Command) -> Intent | None:
         return Intent.TRIAL  # what is asked for first, where the trial round is called
     if command in CONFIRMATIONS:
         return None
-    return _COMMANDS[command]
+    return INTENTS[command]
 
 
 def _want(programme: Programme, state: State, intent: Intent, table: Table) -> Outcome:
@@ -397,34 +382,15 @@ def _why_not(programme: Programme, state: State, intent: Intent) -> tuple[Ground
 
 # --- answers that change nothing but the note count -------------------------------------
 
-_ANSWERED_IN_PLACE = {
-    Intent.WHAT_NEXT,
-    Intent.SAY_AGAIN,
-    Intent.WHERE_AM_I,
-    Intent.HOW_MANY_LEFT,
-    Intent.NOTE,
-    Intent.FEWER_WORDS,
-    Intent.MORE_WORDS,
-}
-_BESIDE = {
-    Intent.NOTE: wording.note_taken,
-    Intent.FEWER_WORDS: wording.fewer_words,
-    Intent.MORE_WORDS: wording.more_words,
-}
+_ANSWERED_IN_PLACE = frozenset(INTENTS[each] for each in used_as(Use.QUESTION, Use.BESIDE))
+_BESIDE = frozenset(INTENTS[each] for each in used_as(Use.BESIDE))
 """Said beside the question, which stays what "say again" repeats."""
 
 
 def _answer(programme: Programme, state: State, intent: Intent) -> Outcome:
+    text = wording.REPLIES[intent](programme, state)
     if intent in _BESIDE:
-        return state, [Signal(Tone.ACCEPTED), Say(_BESIDE[intent](state), intent.value)]
-    if intent is Intent.SAY_AGAIN:
-        text = state.said or wording.question(programme, state)
-    elif intent is Intent.WHERE_AM_I:
-        text = wording.where(programme, state)
-    elif intent is Intent.HOW_MANY_LEFT:
-        text = wording.how_many_left(programme, state)
-    else:
-        text = wording.what_next(programme, state)
+        return state, [Signal(Tone.ACCEPTED), Say(text, intent.value)]
     new, effects = _tell(state, text, intent.value)
     return new, [Signal(Tone.ACCEPTED), *effects]
 

@@ -11,6 +11,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from assistant.engine import state as s
+from assistant.engine.asked import INTENTS, Use, used_as
 from assistant.engine.phases import Intent, Step
 from assistant.engine.state import State
 from assistant.job.programme import Programme
@@ -53,12 +54,7 @@ _WORKING = (
     Step.CHECK_POSITION,
     Step.RECOUNT,
 )
-_QUESTIONS = (
-    Intent.WHAT_NEXT,
-    Intent.SAY_AGAIN,
-    Intent.WHERE_AM_I,
-    Intent.HOW_MANY_LEFT,
-)
+_QUESTIONS = tuple(INTENTS[command] for command in used_as(Use.QUESTION))
 
 _THE_JOB: Table = {
     (Step.SET_UP, Intent.CONFIRM): (

@@ -6,17 +6,20 @@ with {parts}, so that another language can order it its own way (`assistant.word
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from fractions import Fraction
 from statistics import median
 
 from assistant.engine.allowed import KEYBOARD, VOICE, is_for_lock_or_guard, may_answer
-from assistant.engine.events import Command, Device, Trouble
+from assistant.engine.asked import Act, Command, Intent, key_of
+from assistant.engine.events import Device, Trouble
 from assistant.engine.pace import is_reminder
 from assistant.engine.phases import ANSWERS, Step
 from assistant.engine.phrases import LOCK_AND_GUARD, phrase_for
 from assistant.engine.state import State, short, trial_offered
-from assistant.job.measuring import Verdict
+from assistant.job.limits import called_finely
+from assistant.job.measuring import Measurement, Verdict
 from assistant.job.programme import Programme
 from assistant.job.units import length_from_text
 from assistant.job.units import said as spoken_size
@@ -155,15 +158,11 @@ def how_to_answer(programme: Programme, state: State) -> str:
     return _press_or_say(state)
 
 
-KEYS = {Command.GO_BACK: "b", Command.LOST_COUNT: "x", Command.OVERSHOT: "o", Command.CARRY_ON: "c"}
-SIZE_KEY, SCRAP_KEY, TRIAL_KEY = "m", "s", "t"
-
-
 def _ask_by(state: State, command: Command, spoken: str, typed: str) -> str:
     """How to ask for what no press means."""
     if _listened_to(state):
         return say(spoken, phrase=phrase_for(command))
-    return say(typed, key=KEYS[command])
+    return say(typed, key=key_of(command))
 
 
 def _set_up(programme: Programme, state: State) -> str:
@@ -185,7 +184,7 @@ def _or_called(state: State) -> str:
     if _listened_to(state):
         called = say("Then say {phrase}.", phrase=phrase(asked.step))
     else:
-        called = say("Then key {key}.", key=TRIAL_KEY)
+        called = say("Then key {key}.", key=key_of(Act.TRIAL))
     return sentences(
         say("I can call the round: stop the cutter, clear of the work, lock off."),
         called,
@@ -635,10 +634,16 @@ def _short_cut(programme: Programme, state: State) -> str:
 def _cut_again(programme: Programme, state: State) -> str:
     taken = programme.measurements[state.measured]
     n = number(state.cut(programme))
-    left = spoken_size(taken.remaining(Fraction(state.size)), programme.unit)
+    left = _left(taken, taken.remaining(Fraction(state.size)), programme)
     if taken.sideways:
         return say("Guard shut: cut {n} again, {size} further across.", n=n, size=left)
     return say("Guard shut: cut {n} again, {size} deeper.", n=n, size=left)
+
+
+def _left(taken: Measurement, size: Fraction, programme: Programme) -> str:
+    """As finely as the limits of the size that was taken need it."""
+    finely = called_finely(taken.room, programme.unit)
+    return spoken_size(size, programme.unit, finely=finely)
 
 
 def after_the_size(programme: Programme, state: State) -> Fraction:
@@ -671,7 +676,7 @@ def dial_words(programme: Programme, state: State) -> str:
     if is_set(programme, state):
         return say("Leave the depth dial as it is.")
     if more := after_the_size(programme, state):
-        size = spoken_size(more, programme.unit)
+        size = _left(programme.measurements[state.measured - 1], more, programme)
         return say("Depth dial {size} deeper than in the pass before.", size=size)
     depth = depth_of(programme, state)
     return say("Depth dial to {depth}.", depth=depth) if depth else ""
@@ -697,7 +702,9 @@ def own_depth(programme: Programme, state: State) -> Fraction:
 def _measure(programme: Programme, state: State) -> str:
     wanted = programme.measurements[state.measured]
     give = (
-        say("Say the size.") if by_voice(state) else say("Give the size, key {key}.", key=SIZE_KEY)
+        say("Say the size.")
+        if by_voice(state)
+        else say("Give the size, key {key}.", key=key_of(Act.FIGURE))
     )
     return sentences(wanted.question(), give, say("Or press to go on without it."))
 
@@ -736,7 +743,7 @@ def _undersize(programme: Programme, state: State) -> str:
             mark("To go on with it all the same, say {phrase}."),
             mark("To go on with it all the same, key {key}."),
         ),
-        say("Scrap: key {key}.", key=SCRAP_KEY),
+        say("Scrap: key {key}.", key=key_of(Act.SCRAP)),
     )
 
 
@@ -758,7 +765,7 @@ def _leave_out(state: State, more: int) -> str:
     if _listened_to(state):
         phrase = phrase_for(Command.CARRY_ON)
         return say("To leave {passes} out, say {phrase}.", passes=passes, phrase=phrase)
-    return say("To leave {passes} out, key {key}.", passes=passes, key=KEYS[Command.CARRY_ON])
+    return say("To leave {passes} out, key {key}.", passes=passes, key=key_of(Command.CARRY_ON))
 
 
 def left_to_cut(programme: Programme, state: State) -> str:
@@ -875,7 +882,7 @@ def _or_at_another(state: State) -> str:
         return ""
     if by_voice(state):
         return say("If another cut is next, say its number.")
-    return say("If another cut is next, give its number, key {key}.", key=SIZE_KEY)
+    return say("If another cut is next, give its number, key {key}.", key=key_of(Act.FIGURE))
 
 
 def _recount(programme: Programme, state: State) -> str:
@@ -1049,15 +1056,15 @@ def what_next(programme: Programme, state: State) -> str:
     return say(words, awaited=awaited(programme, state.step), n=number(state.cut(programme)))
 
 
-def note_taken(state: State) -> str:
+def note_taken(_: Programme, state: State) -> str:
     return say("Note {n} taken.", n=number(state.notes))
 
 
-def fewer_words(_: State) -> str:
+def fewer_words(_: Programme, __: State) -> str:
     return say("Fewer words.")
 
 
-def more_words(_: State) -> str:
+def more_words(_: Programme, __: State) -> str:
     return say("Whole sentences.")
 
 
@@ -1073,6 +1080,23 @@ def how_many_left(programme: Programme, state: State) -> str:
             )
         )
     return sentences(left_words(programme, state), time_words(programme, state))
+
+
+def again(programme: Programme, state: State) -> str:
+    """What was said last, whole."""
+    return state.said or question(programme, state)
+
+
+REPLIES: Mapping[Intent, Callable[[Programme, State], str]] = {
+    Intent.WHAT_NEXT: what_next,
+    Intent.SAY_AGAIN: again,
+    Intent.WHERE_AM_I: where,
+    Intent.HOW_MANY_LEFT: how_many_left,
+    Intent.NOTE: note_taken,
+    Intent.FEWER_WORDS: fewer_words,
+    Intent.MORE_WORDS: more_words,
+}
+"""What is said to each question, and to what is taken beside one."""
 
 
 def time_words(programme: Programme, state: State) -> str:

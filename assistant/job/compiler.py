@@ -88,7 +88,7 @@ def part_of(job: Job, head: Head, work: JobWork) -> Part:
     if part.refusals:
         found = [(refusal.key, refusal.text) for refusal in part.refusals]
         raise job.faults(work.table, found)
-    asked = (*standards.questions(work.work, job.unit), *narrow_limits(part))
+    asked = (*standards.questions(work.work, job.unit), *narrow_limits(part, job.machine.dial))
     return replace(part, warnings=(*part.warnings, *asked))
 
 

@@ -25,7 +25,7 @@ _TOP = (
     "work", "ring", "machine", "cutter", "session",
 )  # fmt: skip
 _EVERY_KIND = ("kind", "name", "minutes_per_cut", "cut_length", "every")
-_MACHINE = ("name", "table_screw", "centre_height", "table_swing", "speeds")
+_MACHINE = ("name", "table_screw", "centre_height", "dial", "table_swing", "speeds")
 _CUTTER = ("name", "diameter", "width", "teeth", "material", "speed", "chip")
 
 
@@ -220,6 +220,7 @@ def _machine(table: Table) -> Machine:
         name=table.words("name", ""),
         table_screw=table.maybe_length("table_screw"),
         centre_height=table.maybe_length("centre_height"),
+        dial=table.maybe_length("dial"),
         table_swing_degrees=table.degrees("table_swing", Fraction(45)),
         speeds=_speeds(table),
     )

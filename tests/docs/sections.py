@@ -126,10 +126,11 @@ def _outline(piece: Any, look: str, window: Window) -> str:
 
 
 def _bevel(made: Made) -> Iterator[str]:
-    """The section of either end, rolled out, at the first space."""
+    """The sections of both ends and of the middle, rolled out, at the first space."""
     job = made.job
     distance = gears.module(job) * job.whole("teeth") / 2 / sin(gears.pitch_cone(job))
-    for end, scale in (("large end", 1.0), ("small end", 1 - job.mm("face") / distance)):
+    small = 1 - job.mm("face") / distance
+    for end, scale in (("large end", 1.0), ("middle", (1 + small) / 2), ("small end", small)):
         work = bevel.end_section(made.machine, made.person, job, scale)
         size = gears.module(job) * scale
         pitch = size * job.whole("teeth") / 2 / cos(gears.pitch_cone(job))

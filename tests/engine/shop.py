@@ -11,12 +11,13 @@ from collections.abc import Iterator
 from dataclasses import replace
 from fractions import Fraction
 
+from assistant.engine.asked import INTENTS, Use, used_as
 from assistant.engine.phases import Intent, Step
 from assistant.engine.state import State
 from assistant.job.programme import Programme
 
 _TRIAL = (Step.TRIAL_CLEAR, Step.TRIAL_MOVE)
-_ASKING = (Intent.WHAT_NEXT, Intent.SAY_AGAIN, Intent.WHERE_AM_I, Intent.HOW_MANY_LEFT)
+_ASKING = tuple(INTENTS[command] for command in used_as(Use.QUESTION))
 _MEASURING = (Step.MEASURE, Step.READ_BACK, Step.UNDERSIZE)
 _LOCKING = (Step.LOCK, Step.LEAVE_OFF)
 _BEFORE_OR_AFTER = (Step.SET_UP, Step.FINISHED)

@@ -11,6 +11,7 @@ from typing import Any
 
 import pytest
 
+from assistant.engine.asked import INTENTS
 from assistant.engine.engine import Outcome, Refuse, advance
 from assistant.engine.events import (
     Command,
@@ -52,20 +53,7 @@ JOBS = [
     programme(3, 2, 3, trial_item=1),
     programme(3, 1, 1, trial_item=0, closed=False),
 ]
-_SPOKEN = {
-    Intent.WHAT_NEXT: Command.WHAT_NEXT,
-    Intent.SAY_AGAIN: Command.SAY_AGAIN,
-    Intent.WHERE_AM_I: Command.WHERE_AM_I,
-    Intent.HOW_MANY_LEFT: Command.HOW_MANY_LEFT,
-    Intent.GO_BACK: Command.GO_BACK,
-    Intent.PAUSE: Command.PAUSE,
-    Intent.CARRY_ON: Command.CARRY_ON,
-    Intent.LOST_COUNT: Command.LOST_COUNT,
-    Intent.OVERSHOT: Command.OVERSHOT,
-    Intent.NOTE: Command.NOTE,
-    Intent.FEWER_WORDS: Command.FEWER_WORDS,
-    Intent.MORE_WORDS: Command.MORE_WORDS,
-}
+_SPOKEN = {intent: command for command, intent in INTENTS.items()}
 _LATE = 1e9  # long after any question was heard
 
 

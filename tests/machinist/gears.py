@@ -162,6 +162,8 @@ def _arcs(section: Any, radius: float) -> list[float]:
     from shapely.ops import linemerge
 
     met = section.intersection(round_bar(2 * radius).exterior)
+    if met.is_empty:
+        return []
     merged = linemerge(met) if hasattr(met, "geoms") else met
     return [hypot(line.coords[0][0] - line.coords[-1][0], line.coords[0][1] - line.coords[-1][1])
             for line in getattr(merged, "geoms", [merged])]  # fmt: skip

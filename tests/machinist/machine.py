@@ -74,6 +74,11 @@ class Machine:
         """The work as the cutter finds it, turned by the spindle."""
         return turned(self.section, self.sense * float(self.turns))
 
+    @property
+    def deepest(self) -> float:
+        """Of all cuts, under the surface that was touched."""
+        return max((each.depth or 0.0 for each in self.cuts), default=0.0) - self.slip
+
     def touch_side(self, side: int) -> None:
         """Bring the cutter up to the work's flank at +x (side 1) or -x (side -1)."""
         low, _, high, _ = self.facing.bounds

@@ -65,6 +65,7 @@ class Person:
     driven: bool = False
     form: int | None = None
     forms: Callable[[int], Cutter] | None = None
+    nose: float = 0.0  # of the angle cutter that is at hand, mm
     swung: float = 0.0
     from_screw: Fraction | None = None  # turns of the head's screw shaft for one of the table's
     hand: str = ""
@@ -340,12 +341,12 @@ class Person:
         self.machine.cutter = double_angle(angle, angle / 2)
 
     def take_single_angle(self, said: Instruction) -> None:
-        self.machine.cutter = single_angle(degrees(said.words, "angle"))
+        self.machine.cutter = single_angle(degrees(said.words, "angle"), nose=self.nose)
 
     def take_double_angle(self, said: Instruction) -> None:
         """The top goes over to the side that goes down, so the other one comes up."""
         self.machine.cutter = double_angle(
-            degrees(said.words, "angle"), degrees(said.words, "lean")
+            degrees(said.words, "angle"), degrees(said.words, "lean"), self.nose
         )
         coming = -self.machine.sense
         self.way = -coming if said.words["looks"] == "away from" else coming

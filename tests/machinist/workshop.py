@@ -76,7 +76,7 @@ class Made:
             drawing = replace(drawing, proud=0.11)  # more is refused
         found = faults(self.machine.section, drawing, self.machine.face)
         if self.job.kind == "clutch":
-            found += self._islands()
+            found += self._islands() + self._deep()
         return found + self.out_of_limits()
 
     def _islands(self) -> list[str]:
@@ -86,6 +86,11 @@ class Made:
         if told == stand:
             return []
         return [f"islands {'stand' if stand else 'are told'}, {'untold' if stand else 'none'}"]
+
+    def _deep(self) -> list[str]:
+        """The section at the floor shows what was not reached, and not what was gone too deep."""
+        wanted, deep = self.job.mm("depth"), self.machine.deepest
+        return [f"{deep} mm deep for {wanted:g}"] if abs(deep - wanted) > SAID else []
 
     def out_of_limits(self) -> list[str]:
         measured = bool(self.person.sizes)
@@ -189,6 +194,8 @@ def make(path: Path, choices: Choices, twist: Callable[[str], str] = str) -> Mad
         person.forms = partial(gears.form, job)
         machine.divisions = job.whole("teeth")
         machine.tracks = job.kind == "bevel-gear"
+    if job.has("nose"):
+        person.nose = job.mm("nose")
     if job.has("table_screw", "machine"):
         person.screw = job.mm("table_screw", "machine")
     stopped = ""

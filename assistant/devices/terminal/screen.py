@@ -16,7 +16,7 @@ from typing import TextIO
 
 from assistant.devices.stderr_guard import StderrAside
 from assistant.devices.terminal import block_digits
-from assistant.devices.terminal.keyboard import HELP
+from assistant.engine.asked import help_line
 from assistant.engine.events import Tone
 from assistant.engine.view import View
 from assistant.words.language import mark, say, speaking
@@ -256,7 +256,7 @@ class Painter:
             *self._wrap(away, columns, _REVERSE),
             *below,
             self._rule * columns,
-            *(self._wrap(say(HELP), columns) if note is None else self._note(note, columns)),
+            *(self._wrap(help_line(), columns) if note is None else self._note(note, columns)),
         ]
 
     def _large(self, cells: list[tuple[str, str]], scale: int, columns: int) -> list[str]:

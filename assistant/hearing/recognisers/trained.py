@@ -12,7 +12,7 @@ from pathlib import Path
 import numpy as np
 
 from assistant.engine.events import Command
-from assistant.engine.phrases import BY_KEY, LOCK_AND_GUARD
+from assistant.engine.phrases import AWAITING, LOCK_AND_GUARD
 from assistant.errors import Refusal
 from assistant.hearing import vocabulary
 from assistant.hearing.classifier.classifier import NONE, Classifier, load
@@ -113,7 +113,7 @@ class HeadEar:
 
 def unknown(classifier: Classifier, commands: vocabulary.Vocabulary) -> tuple[str, ...]:
     """A line for the phrases that the head was not trained for."""
-    needed = {phrase for phrase, command in commands.items() if command not in BY_KEY}
+    needed = {phrase for phrase, command in commands.items() if command not in AWAITING}
     missing = sorted(needed - set(classifier.labels))
     if not missing:
         return ()

@@ -8,7 +8,7 @@ from functools import partial
 from math import pi, sqrt, tan
 
 from assistant.job.kinds import common
-from assistant.job.limits import Limits
+from assistant.job.limits import Limits, room_within
 from assistant.job.measuring import Measurement
 from assistant.job.part import (
     ONE_PASS,
@@ -92,7 +92,8 @@ def work_out(work: Keyways, shop: Shop) -> Part:
     _check(work, shop, found)
     if found.refusals:
         return refused(KIND, shop, found)
-    passes = passes_to(depth(work), work.passes, found, shop.unit)
+    room = room_within(work.limits)
+    passes = passes_to(depth(work), work.passes, found, shop.unit, room)
     if found.refusals:
         return refused(KIND, shop, found)
     cuts = tuple(
