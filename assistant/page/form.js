@@ -28,9 +28,18 @@ async function told(facts) {
   again.focus();
 }
 
-document.addEventListener("change", (event) => {
-  const field = event.target;
-  if (field.name) tell({ ask: field.name, text: field.value });
+// A field that was put in again while somebody typed fires no change when it is left.
+function give(field) {
+  if (!field.name || !field.isConnected) return;
+  const before = field.dataset.told ?? (field.tagName === "INPUT" ? field.defaultValue : null);
+  if (field.value === before) return;
+  field.dataset.told = field.value;
+  tell({ ask: field.name, text: field.value });
+}
+
+document.addEventListener("change", (event) => give(event.target));
+document.addEventListener("focusout", (event) => {
+  if (event.target.tagName === "INPUT") give(event.target);
 });
 
 document.addEventListener("keydown", (event) => {
