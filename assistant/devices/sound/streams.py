@@ -20,6 +20,7 @@ from typing import Any
 
 from assistant.devices import stderr_guard
 from assistant.devices.sound.routing import ask_places
+from assistant.errors import Unusable
 from assistant.files.packages_here import SOUND, not_here, to_install, to_install_python
 
 LATENCY_S = 0.1
@@ -42,8 +43,8 @@ PLACES_S = 1.2
 CLOSE_S = 1.0
 
 
-class NoSoundError(Exception):
-    """Sound can't be used on this machine at all; the message holds the cure."""
+class NoSoundError(Unusable):
+    """Sound can't be used on this machine at all."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -359,11 +360,11 @@ def load() -> Any:
         sd = importlib.import_module("sounddevice")
     except ImportError as error:
         raise NoSoundError(
-            f"no sound: {not_here(error)}; {to_install_python('sounddevice')}"
+            f"no sound: {not_here(error)}", to_install_python("sounddevice")
         ) from error
     except OSError as error:
         raise NoSoundError(
-            f"no sound: {_words(error)}; install PortAudio: {to_install(SOUND)}"
+            f"no sound: {_words(error)}", f"install PortAudio: {to_install(SOUND)}"
         ) from error
     import atexit
 
