@@ -216,7 +216,7 @@ def _trial_move(programme: Programme, state: State) -> str:
         first,
         to,
         called,
-        say("One beyond the arms.") if programme.is_beyond(place) else "",
+        beyond_the_arms(programme, place),
         _reading(programme, place),
         scale_words(programme, place) if scale_is_due(programme, state) else "",
         arms,
@@ -300,7 +300,7 @@ def _index(programme: Programme, state: State) -> str:
     place = state.place
     return sentences(
         move_words(programme.moves[place - 1]),
-        say("One beyond the arms.") if programme.is_beyond(place) else "",
+        beyond_the_arms(programme, place),
         _reading(programme, place),
         _stop(programme, place),
     )
@@ -537,10 +537,21 @@ def _scale_rhythm(programme: Programme) -> int:
     return SELDOM
 
 
+def beyond_the_arms(programme: Programme, place: int) -> str:
+    """Arms that stay set stand at the lowest count."""
+    beyond = programme.beyond(place)
+    told = say_n(beyond, "One beyond the arms.", "{count} beyond the arms.")
+    return capital(told) if beyond else ""
+
+
 def before_the_arms(programme: Programme, place: int) -> str:
     """Asked after a move, while the arms still lie as in it: nothing else shows a wrong hole."""
-    if programme.is_beyond(place):
-        return say("Pin one hole beyond the second arm?")
+    if beyond := programme.beyond(place):
+        return say_n(
+            beyond,
+            "Pin one hole beyond the second arm?",
+            "Pin {count} holes beyond the second arm?",
+        )
     return say("Pin at the second arm?") if programme.arms_used else ""
 
 
@@ -561,8 +572,8 @@ def _call(programme: Programme, state: State) -> str:
     words, stop = short_moves.brief_phrase(move), stop_at(programme, state.place)
     if words and stop and stop != stop_at(programme, state.place - 1):
         words = say("{move}, {stop}", move=words, stop=stop)
-    if words and programme.is_beyond(state.place):
-        words = say("{move}, one beyond", move=words)
+    if words and (beyond := programme.beyond(state.place)):
+        words = say_n(beyond, "{move}, one beyond", "{move}, {count} beyond", move=words)
     brief = capital(say("{move}.", move=words)) if words else _index(programme, state)
     if scale:
         scale = say("Scale {degrees}.", degrees=_degrees(programme, state.place))

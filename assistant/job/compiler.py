@@ -28,9 +28,9 @@ from assistant.job.set_up_steps import (
     accuracy_words,
     arms_spaces,
     checklist,
+    lower_count,
     next_round_items,
     next_work_items,
-    one_beyond,
     trial_item,
 )
 from assistant.job.shapes import Drawing, for_stage, one_part
@@ -331,7 +331,7 @@ def _programme(
         scale_degrees=head.scale_degrees,
         scale_every=job.scale_every,
         arms_used=arms_spaces(moves) > 0,
-        arms_spaces=one_beyond(moves),
+        arms_spaces=lower_count(moves),
         plate=setup.plate or "",
         plate_circles=circles_of(head, setup.plate),
         plate_radii=radii_of(head, setup.plate),

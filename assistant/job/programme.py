@@ -48,7 +48,7 @@ class Programme:
     scale_degrees: Fraction = Fraction(0)  # 0: the head has no degree scale
     scale_every: int = 0  # the scale is called every so many cuts; 0: where it pays
     arms_used: bool = True
-    arms_spaces: int = 0  # between arms that stay set where some moves go one beyond; 0: none do
+    arms_spaces: int = 0  # between arms that stay set where some moves go beyond; 0: none do
     depth: str = ""
     plate: str = ""  # the index plate to fit, "" where the moves need none
     plate_circles: tuple[int, ...] = ()  # all circles of that plate, for its drawing
@@ -83,9 +83,10 @@ class Programme:
         """Cuts in one pass."""
         return len(self.moves)
 
-    def is_beyond(self, place: int) -> bool:
-        """The move to this place (from 1) goes one hole beyond the arms as they stand."""
-        return bool(self.arms_spaces) and self.moves[place - 1].holes > self.arms_spaces
+    def beyond(self, place: int) -> int:
+        """Holes that the move to this place (from 1) goes beyond the arms as they stand."""
+        holes = self.moves[place - 1].holes
+        return max(0, holes - self.arms_spaces) if self.arms_spaces else 0
 
     @property
     def stages(self) -> int:

@@ -12,7 +12,7 @@ from assistant.job.units import angle_said
 from assistant.words.language import mark, number, say, say_n
 from assistant.words.moves import move_phrase
 from assistant.words.spoken import capital, decimal, sentences
-from solver import Head, Move, Setup
+from solver import BEYOND, Head, Move, Setup
 
 _HEAD = mark("Head bolted down on a clean table, keys in the slots.")
 _GUARD = mark("Guard works, eyes covered, no gloves, and you know where the stop button is.")
@@ -33,19 +33,24 @@ def arms_spaces(moves: tuple[Move, ...]) -> int:
     first = moves[0]
     if first.circle and one_spacing(moves):
         return first.holes
-    return one_beyond(moves)
+    return lower_count(moves)
 
 
-def one_beyond(moves: tuple[Move, ...]) -> int:
-    """Spaces for arms that stay set at the lower count, where every other move goes one hole
+def lower_count(moves: tuple[Move, ...]) -> int:
+    """Spaces for arms that stay set at the lowest count, where the other moves go one hole or two
     beyond them; 0: not so. Nothing else may change: turns, circle, no second count."""
-    kinds = sorted({(m.turns, m.circle, m.holes) for m in moves if m != Move(circle=m.circle)},
-                   key=str)  # fmt: skip
-    if len(kinds) != 2 or any(move.plate_holes or not move.circle for move in moves):
+    leading = [move for move in moves if move != Move(circle=move.circle)]
+    if len({(m.turns, m.circle) for m in leading}) != 1 or not leading[0].circle:
         return 0
-    (turns, circle, _), (others, other, _) = kinds
-    low, high = sorted(kind[2] for kind in kinds)
-    return low if (turns, circle) == (others, other) and high == low + 1 else 0
+    counts = {move.holes for move in leading}
+    near = 0 < max(counts) - min(counts) <= BEYOND
+    return min(counts) if near and not any(move.plate_holes for move in leading) else 0
+
+
+def most_beyond(moves: tuple[Move, ...]) -> int:
+    """Holes that a move goes beyond the arms at the most; 0: none does."""
+    low = lower_count(moves)
+    return max(move.holes for move in moves) - low if low else 0
 
 
 def checklist(shop: Shop, setup: Setup, moves: tuple[Move, ...], part: Part) -> list[str]:
@@ -162,7 +167,7 @@ def next_round_items(
 
 
 def _arms_for(moves: tuple[Move, ...]) -> tuple[int, int]:
-    return arms_spaces(moves), one_beyond(moves)
+    return arms_spaces(moves), most_beyond(moves)
 
 
 def roll_words(head: Head, setup: Setup, before: float, now: float) -> str:
@@ -273,8 +278,10 @@ def _slack(setup: Setup) -> str:
 
 
 def _arms(moves: tuple[Move, ...]) -> str:
-    if spaces := one_beyond(moves):
+    if spaces := lower_count(moves):
         beyond = say("They stay so. Where I call it, go one hole beyond them.")
+        if most_beyond(moves) > 1:
+            beyond = say("They stay so. Where I call it, go one hole or two beyond them.")
         return sentences(_arms_set(spaces), beyond)
     if not one_spacing(moves):
         return say(

@@ -72,7 +72,13 @@ def _buzz(at: float) -> float:
 
 
 def main(words: list[str]) -> int:
+    from assistant.files.packages_here import without_numpy
     from assistant.files.settings import Settings, load
+
+    if lacking := without_numpy():
+        what, cure = lacking
+        print(json.dumps({"name": "", "notes": [], "fault": what, "cure": cure}))
+        return 0
     from assistant.hearing.opening import chosen, open_ear, open_hearer
     from assistant.hearing.recognisers.recogniser import EarUnusable
 
