@@ -7,7 +7,7 @@ a book was not at hand): pitch diameter m z, addendum m, tooth and space alike a
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import atan, atan2, cos, degrees, hypot, pi, radians, sin, tan
 from typing import Any
 
@@ -78,7 +78,9 @@ def form(job: Job, number: int | None) -> Cutter:
     size = module(job)
     width = job.mm("width", "cutter") if job.has("width", "cutter") else 4 * size
     reach = (whole_depth(job) - addendum(job)) * size
-    return involute(round(teeth), size, pressure(job), reach, width)
+    made = involute(round(teeth), size, pressure(job), reach, width)
+    known = job.has("diameter", "cutter")
+    return replace(made, diameter=job.mm("diameter", "cutter")) if known else made
 
 
 def serves(job: Job, number: int) -> bool:
@@ -111,9 +113,8 @@ def faults(section: Any, job: Job) -> list[str]:
     deep = pitch + moved + tip - whole_depth(job) * size
     found = like_a_gear(section, teeth, pitch, (across, size), deep, thinner(job), moved)
     if teeth >= 2 * (addendum(job) - shift(job)) / sin(radians(lean)) ** 2:
-        # The slot of a helix is no true section of the cutter, nor is that of a shifted gear.
-        most = (0.1 if helix or moved else 0.04) * size
-        found += rolls(section, (pitch, across, lean, tip), most, moved)
+        # Of a shifted gear the slot is no true section of any cutter.
+        found += rolls(section, (pitch, across, lean, tip), (0.1 if moved else 0.04) * size, moved)
     return found
 
 

@@ -127,6 +127,8 @@ SET_UP = [
      r"(?: on the arbor, running the right way| in the vertical spindle, running true)",
      "take_groove_cutter"),
     (r"table square, its swing at nought, and clamped", "swing_at_nought"),
+    (r"bring the table to where the grooves begin, in the direction of the cut\. set the table's "
+     r"dial to nought there", "nought_along"),
     (rf"every groove: feed the table {_length()} by its dial", "feed_along"),
     (r"run back 2 turns of the screw beyond the start\. come up to the start in the direction of "
      r"the cut", "take_slack_out"),
@@ -154,7 +156,7 @@ ONLY_READ = [
     rf"its diameter should measure {_length()}",
     r"right arm so that (?:one|\d+) spaces? lies? between\. that is \d+ holes with the one",
     r"left arm against the pin",
-    r"they stay so\. where i call it, go 1 hole beyond them",
+    r"they stay so\. where i call it, go 1 hole (or 2 )?beyond them",
     r"(?:trial marks|trial round): [^.]*\d+\. only then cut(?: to depth)?",
     r"i can call the round: stop the cutter, clear of the work, lock off\. then say lock is off",
     r"if it is made, or left out,(?: press)?",
@@ -245,7 +247,7 @@ _PLATE = re.compile(
 )
 _WHEEL = re.compile(rf"{ANGLE.format('wheel')} on the handwheel")
 _READING = re.compile(rf"to {ANGLE.format('table')}, dial at {ANGLE.format('dial')}\.")
-_BEYOND = re.compile(r"1 beyond the arms\.")  # the holes are called besides
+_BEYOND = re.compile(r"[12] beyond the arms\.")  # the holes are called besides
 _FILLING = re.compile(r"\b(then|no turn at all)\b|[,. ]")
 
 

@@ -491,7 +491,12 @@ def _drive(work: HelicalGrooves, driven: Driven) -> tuple[str, ...]:
 
 def _table(work: HelicalGrooves, shop: Shop) -> tuple[str, ...]:
     return (
-        say("Every groove: feed the table {size} by its dial.", size=said(work.length, shop.unit)),
+        sentences(
+            say("Bring the table to where the grooves begin, in the direction of the cut."),
+            say("Set the table's dial to nought there."),
+            say("Every groove: feed the table {size} by its dial.",
+                size=said(work.length, shop.unit)),
+        ),
         say(
             "After each cut lower the table clear before you run it back. Otherwise the slack of "
             "the gears drags the cutter through the groove."
