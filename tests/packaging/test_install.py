@@ -83,7 +83,8 @@ def test_who_may_install_nothing_is_told_what_to_ask_for(checkout: Path) -> None
     }.items():  # fmt: skip
         (there / name).write_text(f"#!/bin/sh\n{does}\n")
         (there / name).chmod(0o755)
-    said, asked = installed(checkout, None, "-y", str(there))
+    url = {"url": checkout.as_uri(), "dir_info": {}}
+    said, asked = installed(checkout, url, "-y", str(there))
     assert "Ask the administrator for this, once:\n    apt-get install" in said
     assert "espeak-ng" in said and "Installing system packages" not in said
     assert asked.splitlines()[-1].endswith(" .")
