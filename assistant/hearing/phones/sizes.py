@@ -194,21 +194,36 @@ class Weighed:
     fits: float
 
 
-def weighed(heard: Rows) -> Weighed | None:
-    """The best size and how sure it is; None where there is none."""
-    words = best_words(heard) if len(heard) else ()
-    if not words:
+def weighed(*heard: Rows) -> Weighed | None:
+    """The best size and how sure it is; None where there is none. `heard` are the same sound's
+    phones by one network or by several: what they differ in is less clear."""
+    rows = [each for each in heard if len(each)]
+    found = list(dict.fromkeys(words for each in rows if (words := best_words(each))))
+    if not found:
         return None
-    others = list(dict.fromkeys(_others(words)))
-    several = [words, *others]
+    several = list(dict.fromkeys([*found, *(other for words in found for other in _others(words))]))
+    made = np.mean([_best(each, several) for each in rows], axis=0)
+    best = int(made[: len(found)].argmax())
+    worth = _worths(found[best])
+    others = [score for said, score in zip(several, made, strict=True) if _worths(said) != worth]
+    clear = float(made[best]) - float(max(others, default=-1e9))
+    longest = max(map(len, _ways(found[best])))
+    return Weighed(
+        found[best], clear, float(made[best] - np.mean([free(each) for each in rows])) / longest
+    )
+
+
+def _best(heard: Rows, several: list[tuple[str, ...]]) -> npt.NDArray[np.float64]:
+    """The score of each, said as it fits best."""
     spoken = [(n, each) for n, said in enumerate(several) for each in _ways(said)]
-    made = scores(heard, [each for _, each in spoken])
-    best = np.full(len(several), -1e9)
-    for (n, _), score in zip(spoken, made, strict=True):
-        best[n] = max(best[n], score)
-    lengths = [len(each) for n, each in spoken if n == 0]
-    next_best = float(best[1:].max()) if len(best) > 1 else -1e9
-    return Weighed(words, float(best[0]) - next_best, (best[0] - free(heard)) / max(lengths))
+    made = np.full(len(several), -1e9)
+    scored = scores(heard, [each for _, each in spoken])
+    np.maximum.at(made, [n for n, _ in spoken], scored)
+    return made
+
+
+def _worths(words: tuple[str, ...]) -> tuple[str, ...]:
+    return tuple(map(_worth, words))
 
 
 def _kinds() -> tuple[tuple[str, ...], ...]:
