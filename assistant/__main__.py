@@ -75,6 +75,15 @@ def run_command(name: str, words: list[str]) -> int:
     except errors.Refusal as error:
         command_line.complain(str(error))
         return command_line.REFUSED
+    except ModuleNotFoundError as error:
+        from assistant.files.packages_here import not_here, ours, package_of, to_install_python
+
+        if ours(error):
+            raise
+        command_line.complain(
+            f"tallyhand {name}: {not_here(error)}; {to_install_python(package_of(error))}"
+        )
+        return command_line.REFUSED
     except BrokenPipeError:
         # The reader of a pipe went away (`| head`): nothing is wrong on this side.
         sys.stderr.close()

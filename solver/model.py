@@ -5,6 +5,7 @@ from typing import Any, NamedTuple
 
 ARCSEC_PER_TURN = 360 * 60 * 60
 MINUTES_PER_TURN = 360 * 60
+BEYOND = 2  # holes beyond arms that stay set, at the most: more would be counting again
 
 
 class Refused(ValueError):

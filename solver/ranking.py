@@ -228,7 +228,7 @@ _REASONS = {
     "turns": "the crank has to be turned and counted",
     "holes": "more holes to count",
     "count": "holes to count",
-    "beyond": "some moves go one hole beyond the arms",
+    "beyond": "some moves go beyond the arms",
     "changing": "the count changes from move to move",
     "second count": "two counts at every move",
     "plate holes": "more holes to count at the back pin",

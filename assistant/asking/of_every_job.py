@@ -16,6 +16,7 @@ _UNITS = (Choice("mm", mark("millimetres")), Choice("in", mark("inches and thou"
 KINDS = (
     Choice("spur-gear", mark("a gear with straight teeth")),
     Choice("helical-gear", mark("a gear with helical teeth")),
+    Choice("helical-grooves", mark("grooves or flutes along a helix")),
     Choice("bevel-gear", mark("a bevel gear with straight teeth")),
     Choice("polygon", mark("flats on a round bar: a square, a hexagon")),
     Choice("splines", mark("splines on a shaft")),
@@ -135,11 +136,12 @@ def _taken(answers: Answers) -> bool:
 def _cutter_width(answers: Answers) -> str:
     """A cutter whose width the work names is that one."""
     width = answers.length("cutter_width")
-    if width is None and answers.of(KIND[1]) == "keyways":
+    alike = answers.of(KIND[1]) in ("keyways", "helical-grooves")
+    if width is None and alike and answers.of("cutter_form") != "form":
         width = answers.length("width")
     return "" if width is None else answers.shown(width)
 
 
 def _face(answers: Answers) -> str:
-    face = answers.length("face")
+    face = answers.length("face") or answers.length("length")
     return "" if face is None else answers.shown(face)

@@ -14,6 +14,8 @@ from itertools import pairwise
 from assistant.engine.events import NoteWritten
 from assistant.engine.recall import Moment, moment
 from assistant.engine.state import State
+from assistant.job.limits import called_finely
+from assistant.job.measuring import least_room
 from assistant.job.programme import Programme, Recall
 from assistant.job.units import said, shown
 from assistant.journal.reading import Entry, Reading
@@ -48,9 +50,10 @@ def _stage(programme: Programme, number: int, entries: Sequence[Entry], told: Ac
 
 
 def _states(entries: Sequence[Entry], stage: int) -> list[tuple[State, State]]:
-    """Each state of the stage with the one before it."""
+    """Each state of the stage with the one before it; of a batch those of its first part."""
     states = [State(), *(entry.state for entry in entries)]
-    return [(old, new) for old, new in pairwise(states) if old.stage == new.stage == stage]
+    here = ((old, new) for old, new in pairwise(states) if old.stage == new.stage == stage)
+    return [(old, new) for old, new in here if old.part == new.part == 1]
 
 
 # --- notes --------------------------------------------------------------------------------
@@ -101,7 +104,7 @@ def _corrected(programme: Programme, more: Fraction) -> tuple[Moment, str]:
     called = programme.depths_mm[-1]
     text = say(
         "the depth came to size at {depth}, not at {called}",
-        depth=said(called + more, programme.unit), called=said(called, programme.unit),
+        depth=_called(called + more, programme), called=_called(called, programme),
     )  # fmt: skip
     first = (1, -1, 0) if programme.passes == 1 else (programme.passes, 0, 2)
     return first, text
@@ -116,7 +119,7 @@ def _deeper(programme: Programme, more: Fraction) -> Programme:
     return replace(
         programme,
         depths_mm=(*programme.depths_mm[:-1], depth),
-        depths=(*programme.depths[:-1], said(depth, unit)) if programme.depths else (),
+        depths=(*programme.depths[:-1], _called(depth, programme)) if programme.depths else (),
         depth=shown(depth, unit) if programme.depth else "",
         checklist=tuple(_renamed(item, programme, depth) for item in programme.checklist),
     )
@@ -124,8 +127,14 @@ def _deeper(programme: Programme, more: Fraction) -> Programme:
 
 def _renamed(item: str, programme: Programme, depth: Fraction) -> str:
     """The set-up names the depth too."""
-    unit = programme.unit
-    return item.replace(f"{said(programme.depths_mm[-1], unit)}.", f"{said(depth, unit)}.")
+    before = _called(programme.depths_mm[-1], programme)
+    return item.replace(f"{before}.", f"{_called(depth, programme)}.")
+
+
+def _called(depth: Fraction, programme: Programme) -> str:
+    """As finely as the limits of the job need it."""
+    finely = called_finely(least_room(programme.measurements), programme.unit)
+    return said(depth, programme.unit, finely=finely)
 
 
 # --- times --------------------------------------------------------------------------------
@@ -136,6 +145,6 @@ def _seconds(programme: Programme, stage: int, told: Account) -> tuple[float, ..
     found = [0.0] * programme.cuts * programme.passes
     for cut in told.cuts:
         n = (cut.pass_number - 1) * programme.cuts + cut.number - 1
-        if cut.stage == stage + 1 and cut.seconds is not None and n < len(found):
+        if (cut.part, cut.stage) == (1, stage + 1) and cut.seconds is not None and n < len(found):
             found[n] = round(cut.seconds, 1)
     return tuple(found) if any(found) else ()

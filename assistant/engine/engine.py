@@ -11,9 +11,10 @@ import re
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from assistant.engine import pace, recall, wording
+from assistant.engine import own_time, pace, recall, wording
 from assistant.engine.allowed import is_for_lock_or_guard, may_answer
 from assistant.engine.answers import understood_after
+from assistant.engine.asked import INTENTS, Use, used_as
 from assistant.engine.events import (
     Command,
     CommandGiven,
@@ -94,22 +95,6 @@ _GESTURES = {
     Gesture.SHORT_HOLD: Intent.SAY_AGAIN,
     Gesture.HOLD: Intent.PAUSE_AND_WHERE,
 }
-_COMMANDS = {
-    Command.WHAT_NEXT: Intent.WHAT_NEXT,
-    Command.SAY_AGAIN: Intent.SAY_AGAIN,
-    Command.WHERE_AM_I: Intent.WHERE_AM_I,
-    Command.HOW_MANY_LEFT: Intent.HOW_MANY_LEFT,
-    Command.GO_BACK: Intent.GO_BACK,
-    Command.PAUSE: Intent.PAUSE,
-    Command.CARRY_ON: Intent.CARRY_ON,
-    Command.LOST_COUNT: Intent.LOST_COUNT,
-    Command.OVERSHOT: Intent.OVERSHOT,
-    Command.NOTE: Intent.NOTE,
-    Command.FEWER_WORDS: Intent.FEWER_WORDS,
-    Command.MORE_WORDS: Intent.MORE_WORDS,
-}
-
-
 _ASKED_FOR: dict[type[Event], Intent] = {
     NoteWritten: Intent.NOTE,
     PartScrapped: Intent.SCRAP,
@@ -120,7 +105,11 @@ _ASKED_FOR: dict[type[Event], Intent] = {
 def advance(programme: Programme, state: State, event: Event, table: Table = TABLE) -> Outcome:
     """The state after the event, and what to do about it. Never raises for a person's slip."""
     with speaking(programme.language):
-        new, effects = _advance(programme.stage(state.stage), state, event, table)
+        stage = programme.stage(state.stage)
+        new, effects = _advance(stage, state, event, table)
+        new = own_time.kept(stage, state, new)
+        if new.part != state.part:
+            new, effects = _begin_part(programme, new)
     new = pace.kept(programme.stage(new.stage), state, pace.cut_timed(state, new))
     return _paced(state, new, event.at), effects
 
@@ -146,6 +135,11 @@ def _advance(programme: Programme, state: State, event: Event, table: Table) -> 
             return state, []
 
 
+def _begin_part(programme: Programme, state: State) -> Outcome:
+    """Another part of the batch is asked for from the job's first stage on."""
+    return _ask(programme, state, [Signal(Tone.ACCEPTED)])
+
+
 def spindle(programme: Programme, state: State) -> Fraction:
     """Turns of the spindle that the announced moves lead to, 0 or more and under 1."""
     return programme.stage(state.stage).positions[state.place]
@@ -158,9 +152,11 @@ def expected(
 
     `programme` is the stage of `state`; without it the trial round counts as not offered.
     """
-    wanted = {c for c, intent in _COMMANDS.items() if (state.step, intent) in table}
+    wanted = {c for c, intent in INTENTS.items() if (state.step, intent) in table}
     if programme and row_for(table, programme, state, Intent.TRIAL):
         wanted.add(Command.RELEASED)
+    if programme and not row_for(table, programme, state, Intent.NEXT_PART):
+        wanted.discard(Command.NEXT_PART)
     answer = ANSWERS.get(state.step)
     return frozenset(wanted | {*ON_THE_WAY.get(state.step, ())} | ({answer} if answer else set()))
 
@@ -246,6 +242,8 @@ def _press(programme: Programme, state: State, event: PedalUsed, table: Table) -
         return _refuse(state, Ground.TOO_SOON, wording.too_soon(programme, state))
     if intent is Intent.CONFIRM and not _counts(programme, state, event.source):
         return _refuse(state, Ground.NOT_FROM_THERE, wording.not_from_there(programme))
+    if intent is Intent.CONFIRM and own_time.is_too_quick(programme, state, event.took):
+        return _refuse(state, Ground.TOO_QUICK, wording.too_quick(programme, state))
     return _want(programme, replace(state, took=event.took), intent, table)
 
 
@@ -285,6 +283,8 @@ def _command(
         return _refuse(state, Ground.NOT_FROM_THERE, wording.not_from_there(programme))
     if intent is Intent.CONFIRM and _unasked(programme, state, event):
         return _refuse(state, Ground.TOO_SOON, wording.too_soon(programme, state))
+    if intent is Intent.CONFIRM and own_time.is_too_quick(programme, state, event.took):
+        return _refuse(state, Ground.TOO_QUICK, wording.too_quick(programme, state))
     return _want(programme, replace(state, took=event.took), intent, table)
 
 
@@ -365,7 +365,7 @@ def _intent(state: State, command: Command) -> Intent | None:
         return Intent.TRIAL  # what is asked for first, where the trial round is called
     if command in CONFIRMATIONS:
         return None
-    return _COMMANDS[command]
+    return INTENTS[command]
 
 
 def _want(programme: Programme, state: State, intent: Intent, table: Table) -> Outcome:
@@ -391,34 +391,15 @@ def _why_not(programme: Programme, state: State, intent: Intent) -> tuple[Ground
 
 # --- answers that change nothing but the note count -------------------------------------
 
-_ANSWERED_IN_PLACE = {
-    Intent.WHAT_NEXT,
-    Intent.SAY_AGAIN,
-    Intent.WHERE_AM_I,
-    Intent.HOW_MANY_LEFT,
-    Intent.NOTE,
-    Intent.FEWER_WORDS,
-    Intent.MORE_WORDS,
-}
-_BESIDE = {
-    Intent.NOTE: wording.note_taken,
-    Intent.FEWER_WORDS: wording.fewer_words,
-    Intent.MORE_WORDS: wording.more_words,
-}
+_ANSWERED_IN_PLACE = frozenset(INTENTS[each] for each in used_as(Use.QUESTION, Use.BESIDE))
+_BESIDE = frozenset(INTENTS[each] for each in used_as(Use.BESIDE))
 """Said beside the question, which stays what "say again" repeats."""
 
 
 def _answer(programme: Programme, state: State, intent: Intent) -> Outcome:
+    text = wording.REPLIES[intent](programme, state)
     if intent in _BESIDE:
-        return state, [Signal(Tone.ACCEPTED), Say(_BESIDE[intent](state), intent.value)]
-    if intent is Intent.SAY_AGAIN:
-        text = state.said or wording.question(programme, state)
-    elif intent is Intent.WHERE_AM_I:
-        text = wording.where(programme, state)
-    elif intent is Intent.HOW_MANY_LEFT:
-        text = wording.how_many_left(programme, state)
-    else:
-        text = wording.what_next(programme, state)
+        return state, [Signal(Tone.ACCEPTED), Say(text, intent.value)]
     new, effects = _tell(state, text, intent.value)
     return new, [Signal(Tone.ACCEPTED), *effects]
 
@@ -427,6 +408,8 @@ def _answer(programme: Programme, state: State, intent: Intent) -> Outcome:
 
 
 def _move_on(programme: Programme, old: State, new: State, intent: Intent) -> Outcome:
+    if new.part != old.part:
+        return new, []  # told by `advance`, which knows the first stage
     if new.stage != old.stage and programme.then is not None:
         programme = programme.then
     look = new.step is Step.CHECK_POSITION or new.doubted

@@ -11,33 +11,7 @@ from dataclasses import asdict, dataclass
 from enum import StrEnum
 from typing import Any
 
-
-class Command(StrEnum):
-    """What a spoken phrase or a key asks for. The value is the name used in the journal."""
-
-    CHECKED = "checked"  # a set-up item is done
-    RELEASED = "released"  # the spindle lock is off
-    PINNED = "pinned"  # the move is made, the pin is in its hole
-    LOCKED = "locked"  # the spindle lock is on
-    GUARDED = "guarded"  # guard closed, hands clear
-    CUT_DONE = "cut-done"  # the cut is made and the cutter is clear
-    PLACE_RIGHT = "place-right"  # the spindle stands where the last certain state says
-    CLOSED_UP = "closed-up"  # the last move came back to the first hole
-    BACKED_OFF = "backed-off"  # half a turn back, after an overshoot
-    SIZE_RIGHT = "size-right"  # the size was read back as measured
-    UNMEASURED = "unmeasured"  # go on without a size
-    WHAT_NEXT = "what-next"
-    SAY_AGAIN = "say-again"
-    WHERE_AM_I = "where-am-i"
-    HOW_MANY_LEFT = "how-many-left"
-    GO_BACK = "go-back"
-    PAUSE = "pause"
-    CARRY_ON = "carry-on"
-    LOST_COUNT = "lost-count"
-    OVERSHOT = "overshot"
-    NOTE = "note"
-    FEWER_WORDS = "fewer-words"
-    MORE_WORDS = "more-words"
+from assistant.engine.asked import Command as Command  # noqa: PLC0414  the facts name it
 
 
 class Gesture(StrEnum):
@@ -94,6 +68,7 @@ class Ground(StrEnum):
     """Why an event was refused. The value is the code in the journal."""
 
     TOO_SOON = "too-soon"  # before its question could have been understood
+    TOO_QUICK = "too-quick"  # far under the person's own time for this question
     NOT_BELIEVED = "not-believed"  # the pedal answers as no foot does
     TOO_LOUD = "too-loud"  # for the ear to be trusted with lock and guard
     NOT_SURE = "not-sure"  # the ear heard it, but not well enough

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from enum import StrEnum
 
-from assistant.engine.events import Command
+from assistant.engine.asked import Command
+from assistant.engine.asked import Intent as Intent  # noqa: PLC0414  beside the steps
 
 
 class Phase(StrEnum):
@@ -49,29 +50,6 @@ class Step(StrEnum):
     PAUSED = "paused"
     CHECK_POSITION = "check-position"
     RECOUNT = "recount"  # the cut that the person says is next, asked back
-
-
-class Intent(StrEnum):
-    """What the person wants, whichever device it came from."""
-
-    CONFIRM = "confirm"  # the answer to what was just asked
-    WHAT_NEXT = "what-next"
-    SAY_AGAIN = "say-again"
-    WHERE_AM_I = "where-am-i"
-    HOW_MANY_LEFT = "how-many-left"
-    NOTE = "note"
-    GO_BACK = "go-back"
-    PAUSE = "pause"
-    PAUSE_AND_WHERE = "pause-and-where"
-    LOST_COUNT = "lost-count"
-    OVERSHOT = "overshot"
-    FEWER_WORDS = "fewer-words"
-    MORE_WORDS = "more-words"
-    SIZE = "size"  # a figure was given: a size, or the number of a cut
-    CARRY_ON = "carry-on"  # all the same
-    SCRAP = "scrap"
-    TRIAL = "trial"  # the trial round is to be called
-    RESTART = "restart"
 
 
 _PHASES: dict[Step, Phase] = {

@@ -6,56 +6,21 @@ No phrase stands inside another, and a confirmation names the thing confirmed: n
 
 from __future__ import annotations
 
-from assistant.engine.events import Command
+from collections.abc import Mapping
+
+from assistant.engine.asked import COMMANDS, Command, Use, used_as
 from assistant.words.language import Language, in_force, learned
 
 LOCK_AND_GUARD = frozenset({Command.LOCKED, Command.GUARDED})
 """What stands between the person and the cutter: heard only when nearly certain."""
 
-PHRASES: dict[Command, tuple[str, ...]] = {
-    Command.CHECKED: ("set and checked",),
-    Command.RELEASED: ("lock is off",),
-    Command.PINNED: ("pin is home",),
-    Command.LOCKED: ("spindle locked",),
-    Command.GUARDED: ("guard closed",),
-    Command.CUT_DONE: ("cut done",),
-    Command.PLACE_RIGHT: ("place is certain",),
-    Command.CLOSED_UP: ("back at the start",),
-    Command.BACKED_OFF: ("half turn back",),
-    Command.SIZE_RIGHT: ("reading is true",),
-    Command.UNMEASURED: ("leave it unmeasured",),
-    Command.WHAT_NEXT: ("what is next",),
-    Command.SAY_AGAIN: ("say again",),
-    Command.WHERE_AM_I: ("where am I",),
-    Command.HOW_MANY_LEFT: ("how many left",),
-    Command.GO_BACK: ("go back one",),
-    Command.PAUSE: ("pause the job",),
-    Command.CARRY_ON: ("carry on now",),
-    Command.LOST_COUNT: ("lost my count",),
-    Command.OVERSHOT: ("went past the hole",),
-    Command.NOTE: ("make a note",),
-    Command.FEWER_WORDS: ("fewer words",),
-    Command.MORE_WORDS: ("more words",),
+PHRASES: Mapping[Command, tuple[str, ...]] = {
+    command: (row.phrase,) for command, row in COMMANDS.items()
 }
+CONFIRMATIONS = frozenset(used_as(Use.ANSWER))
 
-CONFIRMATIONS: frozenset[Command] = frozenset(
-    {
-        Command.CHECKED,
-        Command.RELEASED,
-        Command.PINNED,
-        Command.LOCKED,
-        Command.GUARDED,
-        Command.CUT_DONE,
-        Command.PLACE_RIGHT,
-        Command.CLOSED_UP,
-        Command.BACKED_OFF,
-        Command.SIZE_RIGHT,
-        Command.UNMEASURED,
-    }
-)
-
-BY_KEY: frozenset[Command] = frozenset({Command.FEWER_WORDS, Command.MORE_WORDS})
-"""Have a key and a button: an ear that does not know their phrases lacks nothing needed."""
+AWAITING = frozenset(command for command, row in COMMANDS.items() if not row.learned)
+"""Have a key and a button: an ear that has not learned their phrases yet lacks nothing needed."""
 
 
 def normalise(text: str) -> str:

@@ -6,17 +6,27 @@ with {parts}, so that another language can order it its own way (`assistant.word
 
 from __future__ import annotations
 
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from fractions import Fraction
 from statistics import median
 
 from assistant.engine.allowed import KEYBOARD, VOICE, is_for_lock_or_guard, may_answer
-from assistant.engine.events import Command, Device, Trouble
+from assistant.engine.asked import Act, Command, Intent, key_of
+from assistant.engine.events import Device, Trouble
 from assistant.engine.pace import is_reminder
 from assistant.engine.phases import ANSWERS, Step
 from assistant.engine.phrases import LOCK_AND_GUARD, phrase_for
-from assistant.engine.state import State, short, trial_offered
-from assistant.job.measuring import Verdict
+from assistant.engine.state import (
+    State,
+    more_follows,
+    part_is_made,
+    short,
+    spoilt_of_a_batch,
+    trial_offered,
+)
+from assistant.job.limits import called_finely
+from assistant.job.measuring import Measurement, Verdict
 from assistant.job.programme import Programme
 from assistant.job.units import length_from_text
 from assistant.job.units import said as spoken_size
@@ -109,6 +119,18 @@ def cuts_words(cuts: int) -> str:
     return say_n(cuts, "one cut", "{count} cuts")
 
 
+def part_words(programme: Programme, state: State) -> str:
+    """Which part of the batch is in hand; "" for a single part."""
+    if programme.parts == 1:
+        return ""
+    return say("Part {n} of {total}.", n=number(state.part), total=number(programme.parts))
+
+
+def _more_parts(programme: Programme, state: State) -> str:
+    more = programme.parts - state.part
+    return say_n(more, "Then one more part.", "Then {count} more parts.") if more else ""
+
+
 # --- questions: what each step asks -----------------------------------------------------
 
 
@@ -155,23 +177,21 @@ def how_to_answer(programme: Programme, state: State) -> str:
     return _press_or_say(state)
 
 
-KEYS = {Command.GO_BACK: "b", Command.LOST_COUNT: "x", Command.OVERSHOT: "o", Command.CARRY_ON: "c"}
-SIZE_KEY, SCRAP_KEY, TRIAL_KEY = "m", "s", "t"
-
-
 def _ask_by(state: State, command: Command, spoken: str, typed: str) -> str:
     """How to ask for what no press means."""
     if _listened_to(state):
         return say(spoken, phrase=phrase_for(command))
-    return say(typed, key=KEYS[command])
+    return say(typed, key=key_of(command))
 
 
 def _set_up(programme: Programme, state: State) -> str:
-    items = programme.checklist
+    items = programme.items(state.part)
     item = say("Item {n} of {total}.", n=number(state.item + 1), total=number(len(items)))
     if state.item:
         offer = _or_called(state) if trial_offered(programme, state) else ""
         return sentences(item, items[state.item], offer)
+    if state.part > 1 and not state.stage:
+        return sentences(part_words(programme, state), item, items[0])
     before = ""
     if state.stage:
         name = programme.name or say("the next setting")
@@ -185,7 +205,7 @@ def _or_called(state: State) -> str:
     if _listened_to(state):
         called = say("Then say {phrase}.", phrase=phrase(asked.step))
     else:
-        called = say("Then key {key}.", key=TRIAL_KEY)
+        called = say("Then key {key}.", key=key_of(Act.TRIAL))
     return sentences(
         say("I can call the round: stop the cutter, clear of the work, lock off."),
         called,
@@ -217,7 +237,7 @@ def _trial_move(programme: Programme, state: State) -> str:
         first,
         to,
         called,
-        say("One beyond the arms.") if programme.is_beyond(place) else "",
+        beyond_the_arms(programme, place),
         _reading(programme, place),
         scale_words(programme, place) if scale_is_due(programme, state) else "",
         arms,
@@ -238,7 +258,8 @@ def _mark_by_hand(state: State) -> str:
 
 def _hint(programme: Programme, state: State, first: bool) -> str:
     """The first time round, the phrase that answers; afterwards only the question."""
-    return how_to_answer(programme, state) if first and state.pass_number == 1 else ""
+    known = state.pass_number > 1 or state.part > 1
+    return how_to_answer(programme, state) if first and not known else ""
 
 
 def _release(programme: Programme, state: State) -> str:
@@ -301,7 +322,7 @@ def _index(programme: Programme, state: State) -> str:
     place = state.place
     return sentences(
         move_words(programme.moves[place - 1]),
-        say("One beyond the arms.") if programme.is_beyond(place) else "",
+        beyond_the_arms(programme, place),
         _reading(programme, place),
         _stop(programme, place),
     )
@@ -489,7 +510,8 @@ def _a_turn_off(programme: Programme, state: State) -> str:
     """Told with the first reading. Whole turns are put right with the pin kept to its hole;
     a place that is found anew by the reading alone may be a hole off."""
     move = programme.moves[0]
-    if state.place != 1 or state.pass_number > 1 or not programme.worm_ratio:
+    known = state.pass_number > 1 or state.part > 1
+    if state.place != 1 or known or not programme.worm_ratio:
         return ""
     degrees = 360 / programme.worm_ratio
     if not move.turns or not move.circle or degrees < 2 * programme.scale_degrees:
@@ -538,10 +560,21 @@ def _scale_rhythm(programme: Programme) -> int:
     return SELDOM
 
 
+def beyond_the_arms(programme: Programme, place: int) -> str:
+    """Arms that stay set stand at the lowest count."""
+    beyond = programme.beyond(place)
+    told = say_n(beyond, "One beyond the arms.", "{count} beyond the arms.")
+    return capital(told) if beyond else ""
+
+
 def before_the_arms(programme: Programme, place: int) -> str:
     """Asked after a move, while the arms still lie as in it: nothing else shows a wrong hole."""
-    if programme.is_beyond(place):
-        return say("Pin one hole beyond the second arm?")
+    if beyond := programme.beyond(place):
+        return say_n(
+            beyond,
+            "Pin one hole beyond the second arm?",
+            "Pin {count} holes beyond the second arm?",
+        )
     return say("Pin at the second arm?") if programme.arms_used else ""
 
 
@@ -562,8 +595,8 @@ def _call(programme: Programme, state: State) -> str:
     words, stop = short_moves.brief_phrase(move), stop_at(programme, state.place)
     if words and stop and stop != stop_at(programme, state.place - 1):
         words = say("{move}, {stop}", move=words, stop=stop)
-    if words and programme.is_beyond(state.place):
-        words = say("{move}, one beyond", move=words)
+    if words and (beyond := programme.beyond(state.place)):
+        words = say_n(beyond, "{move}, one beyond", "{move}, {count} beyond", move=words)
     brief = capital(say("{move}.", move=words)) if words else _index(programme, state)
     if scale:
         scale = say("Scale {degrees}.", degrees=_degrees(programme, state.place))
@@ -585,11 +618,14 @@ def _call(programme: Programme, state: State) -> str:
 def _guard(programme: Programme, state: State) -> str:
     if short(programme, state) and not is_reminder(programme, state):
         return say("Guard?") if programme.unlocked else say("Lever, guard?")
-    hint = _hint(programme, state, state.done == 0)
+    return sentences(_guard_in_full(programme), _hint(programme, state, state.done == 0))
+
+
+def _guard_in_full(programme: Programme) -> str:
     # Tried at its lever, away from the cutter, in a question of its own: who forgot the lock, or
     # answered for it too soon, comes by it once more.
     lever = "" if programme.unlocked else say("Lock lever tight?")
-    return sentences(lever, say("Guard closed, hands clear?"), hint)
+    return sentences(lever, say("Guard closed, hands clear?"))
 
 
 def _cut(programme: Programme, state: State) -> str:
@@ -601,10 +637,11 @@ def _cut(programme: Programme, state: State) -> str:
         return _short_cut(programme, state)
     n, total = number(state.cut(programme)), number(state.due(programme))
     label = programme.labels[state.done] if state.done < len(programme.labels) else ""
+    # No question, which a press would answer as if the cut were made: seen on the way to it.
     if label:
-        words = say("Cut {n} of {total}, {label}.", n=n, total=total, label=label)
+        words = say("Guard shut: cut {n} of {total}, {label}.", n=n, total=total, label=label)
     else:
-        words = say("Cut {n} of {total}.", n=n, total=total)
+        words = say("Guard shut: cut {n} of {total}.", n=n, total=total)
     return sentences(words, _hint(programme, state, state.done == 0))
 
 
@@ -624,17 +661,23 @@ def _short_cut(programme: Programme, state: State) -> str:
     """What is another than at the cut before, and else nothing."""
     label = programme.labels[state.done] if state.done < len(programme.labels) else ""
     if not label or label in (programme.labels[state.done - 1], stop_at(programme, state.place)):
-        return say("Cut.")
-    return say("Cut, {label}.", label=label)
+        return say("Guard shut: cut.")
+    return say("Guard shut: cut, {label}.", label=label)
 
 
 def _cut_again(programme: Programme, state: State) -> str:
     taken = programme.measurements[state.measured]
     n = number(state.cut(programme))
-    left = spoken_size(taken.remaining(Fraction(state.size)), programme.unit)
+    left = _left(taken, taken.remaining(Fraction(state.size)), programme)
     if taken.sideways:
-        return say("Cut {n} again, {size} further across.", n=n, size=left)
-    return say("Cut {n} again, {size} deeper.", n=n, size=left)
+        return say("Guard shut: cut {n} again, {size} further across.", n=n, size=left)
+    return say("Guard shut: cut {n} again, {size} deeper.", n=n, size=left)
+
+
+def _left(taken: Measurement, size: Fraction, programme: Programme) -> str:
+    """As finely as the limits of the size that was taken need it."""
+    finely = called_finely(taken.room, programme.unit)
+    return spoken_size(size, programme.unit, finely=finely)
 
 
 def after_the_size(programme: Programme, state: State) -> Fraction:
@@ -667,7 +710,7 @@ def dial_words(programme: Programme, state: State) -> str:
     if is_set(programme, state):
         return say("Leave the depth dial as it is.")
     if more := after_the_size(programme, state):
-        size = spoken_size(more, programme.unit)
+        size = _left(programme.measurements[state.measured - 1], more, programme)
         return say("Depth dial {size} deeper than in the pass before.", size=size)
     depth = depth_of(programme, state)
     return say("Depth dial to {depth}.", depth=depth) if depth else ""
@@ -693,7 +736,9 @@ def own_depth(programme: Programme, state: State) -> Fraction:
 def _measure(programme: Programme, state: State) -> str:
     wanted = programme.measurements[state.measured]
     give = (
-        say("Say the size.") if by_voice(state) else say("Give the size, key {key}.", key=SIZE_KEY)
+        say("Say the size.")
+        if by_voice(state)
+        else say("Give the size, key {key}.", key=key_of(Act.FIGURE))
     )
     return sentences(wanted.question(), give, say("Or press to go on without it."))
 
@@ -732,7 +777,7 @@ def _undersize(programme: Programme, state: State) -> str:
             mark("To go on with it all the same, say {phrase}."),
             mark("To go on with it all the same, key {key}."),
         ),
-        say("Scrap: key {key}.", key=SCRAP_KEY),
+        say("Scrap: key {key}.", key=key_of(Act.SCRAP)),
     )
 
 
@@ -754,7 +799,7 @@ def _leave_out(state: State, more: int) -> str:
     if _listened_to(state):
         phrase = phrase_for(Command.CARRY_ON)
         return say("To leave {passes} out, say {phrase}.", passes=passes, phrase=phrase)
-    return say("To leave {passes} out, key {key}.", passes=passes, key=KEYS[Command.CARRY_ON])
+    return say("To leave {passes} out, key {key}.", passes=passes, key=key_of(Command.CARRY_ON))
 
 
 def left_to_cut(programme: Programme, state: State) -> str:
@@ -787,7 +832,16 @@ def _closing_check(programme: Programme, state: State) -> str:
             mark("If not, a count went wrong: say {phrase}."),
             mark("If not, a count went wrong: key {key}."),
         ),
+        _then_next_part(programme, state),
     )
+
+
+def _then_next_part(programme: Programme, state: State) -> str:
+    """What the answer leads to, where it is not the end."""
+    if not part_is_made(programme, state):
+        return ""
+    return say("Then part {n} of {total}.",
+               n=number(state.part + 1), total=number(programme.parts))  # fmt: skip
 
 
 def _end_of_open(programme: Programme, state: State) -> str:
@@ -797,13 +851,27 @@ def _end_of_open(programme: Programme, state: State) -> str:
             say("Lock off, wind back past the first cut, and come up to it again."),
             _press_or_say(state),
         )
-    more = state.pass_number < programme.passes or programme.then is not None
+    more = state.pass_number < programme.passes or more_follows(programme, state)
     back = say("Lock off, wind back past the first cut, and come up to it again.") if more else ""
     last = say("That was the last cut. Cutter clear.")
-    return sentences(last, back, _press_or_say(state))
+    return sentences(last, back, _press_or_say(state), _then_next_part(programme, state))
+
+
+def _batch_finished(programme: Programme, state: State) -> str:
+    made = programme.parts - len(state.scraps)
+    lost = say_n(len(state.scraps), "One was given up.", "{count} were given up.")
+    return sentences(
+        capital(say_n(made, "one part made.", "{count} parts made."))
+        if made
+        else say("No part made."),
+        capital(lost) if state.scraps else "",
+        say("Stop the cutter before you reach for the work."),
+    )
 
 
 def _finished(programme: Programme, state: State) -> str:
+    if programme.parts > 1:
+        return sentences(say("Finished."), _batch_finished(programme, state))
     if state.scrapped:
         made = capital(cuts_words(state.done))
         return sentences(
@@ -862,6 +930,7 @@ def _check_position(programme: Programme, state: State) -> str:
             mark("When it is there, press."),
         ),
         _or_at_another(state),
+        _or_spoilt(programme, state),
     )
 
 
@@ -871,7 +940,14 @@ def _or_at_another(state: State) -> str:
         return ""
     if by_voice(state):
         return say("If another cut is next, say its number.")
-    return say("If another cut is next, give its number, key {key}.", key=SIZE_KEY)
+    return say("If another cut is next, give its number, key {key}.", key=key_of(Act.FIGURE))
+
+
+def _or_spoilt(programme: Programme, state: State) -> str:
+    """A spoilt blank of a batch need not be cut to its end."""
+    if not spoilt_of_a_batch(programme, state):
+        return ""
+    return say("If this part is spoilt, give it up with key {key}.", key=key_of(Act.SCRAP))
 
 
 def _recount(programme: Programme, state: State) -> str:
@@ -1015,6 +1091,7 @@ def where(programme: Programme, state: State) -> str:
             n_pass=number(state.pass_number),
         )  # fmt: skip
     return sentences(
+        part_words(programme, state),
         at,
         dial_words(programme, state),
         capital(say("{done} done.", done=number(state.done))) if state.done else say("None done."),
@@ -1045,15 +1122,15 @@ def what_next(programme: Programme, state: State) -> str:
     return say(words, awaited=awaited(programme, state.step), n=number(state.cut(programme)))
 
 
-def note_taken(state: State) -> str:
+def note_taken(_: Programme, state: State) -> str:
     return say("Note {n} taken.", n=number(state.notes))
 
 
-def fewer_words(_: State) -> str:
+def fewer_words(_: Programme, __: State) -> str:
     return say("Fewer words.")
 
 
-def more_words(_: State) -> str:
+def more_words(_: Programme, __: State) -> str:
     return say("Whole sentences.")
 
 
@@ -1068,7 +1145,28 @@ def how_many_left(programme: Programme, state: State) -> str:
                 "{count} moves left in the trial round.",
             )
         )
-    return sentences(left_words(programme, state), time_words(programme, state))
+    return sentences(
+        left_words(programme, state),
+        time_words(programme, state),
+        _more_parts(programme, state),
+    )
+
+
+def again(programme: Programme, state: State) -> str:
+    """What was said last, whole."""
+    return state.said or question(programme, state)
+
+
+REPLIES: Mapping[Intent, Callable[[Programme, State], str]] = {
+    Intent.WHAT_NEXT: what_next,
+    Intent.SAY_AGAIN: again,
+    Intent.WHERE_AM_I: where,
+    Intent.HOW_MANY_LEFT: how_many_left,
+    Intent.NOTE: note_taken,
+    Intent.FEWER_WORDS: fewer_words,
+    Intent.MORE_WORDS: more_words,
+}
+"""What is said to each question, and to what is taken beside one."""
 
 
 def time_words(programme: Programme, state: State) -> str:
@@ -1127,6 +1225,14 @@ def not_believed() -> str:
 def too_soon(programme: Programme, state: State) -> str:
     """The press came before the question could be heard: the question once more."""
     return sentences(say("Too soon."), question(programme, state))
+
+
+def too_quick(programme: Programme, state: State) -> str:
+    """The press came far sooner than this person's usual ones: in whole sentences once more."""
+    asked = question(programme, state)
+    if state.step is Step.GUARD:
+        asked = _guard_in_full(programme)
+    return sentences(say("That was quick."), asked)
 
 
 def no_way_back(programme: Programme, state: State) -> str:
@@ -1293,6 +1399,9 @@ def greeting(programme: Programme) -> str:
         cuts=capital(cuts_words(programme.cuts)),
         passes=say_n(programme.passes, "one pass", "{count} passes"),
     )
+    if programme.parts > 1:
+        each = say("{n} parts, one after the other.", n=capital(number(programme.parts)))
+        told = sentences(told, each)
     if not programme.other_head:
         return told
     # Holes counted on another head than the one that stands there are wrong in every cut.

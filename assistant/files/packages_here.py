@@ -44,8 +44,27 @@ def to_install_python(package: str) -> str:
 def not_here(error: Exception) -> str:
     """Why something can't be loaded, for a person: the package that is not there by its name."""
     if isinstance(error, ModuleNotFoundError) and error.name:
-        return f"the Python package {error.name.partition('.')[0]} is not installed"
+        return f"the Python package {package_of(error)} is not installed"
     return " ".join(str(error).split()) or type(error).__name__
+
+
+def package_of(error: ModuleNotFoundError) -> str:
+    """The package of a module that is missing, as far as its name is the module's."""
+    return (error.name or "").partition(".")[0].replace("_", "-")
+
+
+def ours(error: ModuleNotFoundError) -> bool:
+    """A module of our own that is missing is a fault of the program, not of the machine."""
+    return package_of(error) in ("", "assistant", "solver")
+
+
+def without_numpy() -> str:
+    """Why there is no NumPy, on which all sound and hearing stand, and its cure; "" where it is."""
+    try:
+        __import__("numpy")
+    except ImportError as error:
+        return f"{not_here(error)}; {to_install_python('numpy')}"
+    return ""
 
 
 def _family() -> str:

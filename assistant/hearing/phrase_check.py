@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from assistant.engine.events import Command
+from assistant.engine.asked import COMMANDS, Command
 from assistant.engine.phrases import normalise
 from assistant.errors import Refusal
 from assistant.files.toml_lines import parse
@@ -16,33 +16,6 @@ from assistant.hearing import vocabulary
 from assistant.hearing.pronunciation import TOO_NEAR, apart, dictionary, phones, unknown_words
 from assistant.hearing.vocabulary import Vocabulary
 from assistant.words.language import ENGLISH, in_force
-
-SUGGESTED: dict[Command, tuple[str, ...]] = {
-    Command.CHECKED: ("that is in order", "ready for the next"),
-    Command.RELEASED: ("clamp let go", "free to turn now"),
-    Command.PINNED: ("dropped into place", "plunger found its hole"),
-    Command.LOCKED: ("brake holds fast", "clamped up hard"),
-    Command.GUARDED: ("shield down and clear", "cover is across"),
-    Command.CUT_DONE: ("finished that tooth", "one more is made"),
-    Command.PLACE_RIGHT: ("standing where it should", "this spot agrees"),
-    Command.CLOSED_UP: ("full circle made", "once round again"),
-    Command.BACKED_OFF: ("eased off a little", "wound it backward"),
-    Command.SIZE_RIGHT: ("that figure stands", "measured it so"),
-    Command.UNMEASURED: ("skip the measuring", "nothing to gauge here"),
-    Command.WHAT_NEXT: ("tell me the next thing", "which job follows"),
-    Command.SAY_AGAIN: ("repeat that for me", "come again please"),
-    Command.WHERE_AM_I: ("give me my bearings", "which tooth is this"),
-    Command.HOW_MANY_LEFT: ("count what remains", "teeth still to go"),
-    Command.GO_BACK: ("undo that one step", "take it back once"),
-    Command.PAUSE: ("hold everything there", "give me five minutes"),
-    Command.CARRY_ON: ("ready to resume work", "off we go again"),
-    Command.LOST_COUNT: ("muddled the number", "no idea how far"),
-    Command.OVERSHOT: ("turned it too much", "slipped by the mark"),
-    Command.NOTE: ("write this down", "remember this for later"),
-    Command.FEWER_WORDS: ("be brief please", "only what changes"),
-    Command.MORE_WORDS: ("whole sentences please", "speak at length"),
-}
-"""English phrases to take instead: all in the dictionary, and far from the program's own."""
 
 
 @dataclass(frozen=True)
@@ -123,7 +96,7 @@ def suggestions(command: Command, known: Vocabulary) -> list[str]:
     others = [phones(phrase) for phrase, its in known.items() if its is not command]
     return [
         phrase
-        for phrase in SUGGESTED[command]
+        for phrase in COMMANDS[command].instead
         if phrase not in known and all(apart(phones(phrase), o) >= TOO_NEAR for o in others)
     ]
 

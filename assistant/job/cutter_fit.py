@@ -22,6 +22,7 @@ from assistant.job.kinds.clutch import Clutch
 from assistant.job.kinds.flutes import Flutes
 from assistant.job.kinds.gear_teeth import Tooth
 from assistant.job.kinds.helical_gear import HelicalGear
+from assistant.job.kinds.helical_grooves import HelicalGrooves
 from assistant.job.kinds.keyways import Keyways
 from assistant.job.kinds.polygon import Polygon
 from assistant.job.kinds.ratchet import Ratchet
@@ -163,6 +164,27 @@ def _slot(width: Fraction, unit: str) -> Wanted:
     return Wanted(say("a cutter {size} wide", size=shown(width, unit)), judge)
 
 
+def _groove(work: HelicalGrooves, unit: str) -> Wanted:
+    """As wide as the groove: moved aside, a cutter would leave the helix that the gears give."""
+    wide = shown(work.width, unit)
+
+    def judge(kept: Kept) -> Fit:
+        if kept.form != work.form:
+            return _not(say("another form"))
+        if work.form == "form" or kept.across is None:
+            return RIGHT
+        if abs(kept.across - work.width) <= ALIKE:
+            return RIGHT
+        return _not(say("{size} wide", size=shown(kept.across, unit)))
+
+    names = {
+        "end": say("an end mill of {size}", size=wide),
+        "side": say("a side cutter {size} wide", size=wide),
+        "form": say("a form cutter"),
+    }
+    return Wanted(names[work.form], judge)
+
+
 def _angle(degrees: Fraction) -> Wanted:
     def judge(kept: Kept) -> Fit:
         if kept.form != "angle" or kept.angle_degrees is None:
@@ -208,6 +230,7 @@ _ASKED: dict[type[Any], Callable[[Any, str], Wanted]] = {
     Clutch: lambda w, unit: _named_width(w.cutter_width, clutch.widest_cutter(w), unit),
     Splines: lambda w, unit: _named_width(w.cutter_width, splines.widest_cutter(w), unit),
     Keyways: lambda w, unit: _slot(w.width, unit),
+    HelicalGrooves: _groove,
     Ratchet: lambda w, _: _angle(w.cutter_degrees),
     Flutes: lambda w, _: _angle(w.angle_degrees) if w.cutter == "angle" else _form(w.cutter),
     Polygon: lambda *_: Wanted(say("a side cutter or an end mill"), _one_of("side", "end")),

@@ -1,11 +1,16 @@
-"""The limits of a size. The cutter is set for their middle."""
+"""The limits of a size. The cutter is set for their middle, and its setting called as finely as
+they need."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
 
-from assistant.job.units import shown
+from assistant.job.units import MM_PER_INCH, shown
+
+# How finely a depth or a move across is called, mm; and where limits are close.
+CALLED = {"mm": Fraction(1, 100), "in": MM_PER_INCH / 10_000}
+FINELY = {"mm": Fraction(1, 1000), "in": MM_PER_INCH / 100_000}
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,3 +36,18 @@ class Limits:
         figures = shown(self.low, unit).partition(" ")[0]
         nominal = shown(self.nominal, unit)
         return f"{figures} to {shown(self.high, unit)} ({nominal} {self.written})"
+
+
+def room_within(limits: Limits | None, share: Fraction = Fraction(1)) -> Fraction | None:
+    """How far apart two settings may be that both keep to the limits, mm; None: no limits. `share`
+    is what a setting moves for each mm of the size."""
+    return None if limits is None else (limits.high - limits.low) * share
+
+
+def called_finely(room: Fraction | None, unit: str) -> bool:
+    """`room`: how far apart two settings may be that both keep to the limits, mm; None: no limits.
+
+    A figure that is called to a hundredth may be half of one off: more than half of what either
+    side of the middle may be, where there are less than two.
+    """
+    return room is not None and room < 2 * CALLED[unit]

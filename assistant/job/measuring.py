@@ -5,12 +5,13 @@ Stop the cutter before measuring: the question says so every time.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from fractions import Fraction
 from typing import Any
 
-from assistant.job.limits import Limits
+from assistant.job.limits import Limits, called_finely
 from assistant.job.units import said, shown
 from assistant.words.language import say
 from assistant.words.spoken import capital
@@ -118,7 +119,7 @@ class Measurement:
             return Answer(Verdict.REACHED, say("That is within its limits."))
         if not depth:
             return Answer(Verdict.REACHED, say("That is the finished size."))
-        words = said(depth, unit)
+        words = said(depth, unit, finely=called_finely(self.room, unit))
         if self.sideways:
             return Answer(Verdict.LEFT, capital(say("{size} to move across.", size=words)), depth)
         return Answer(Verdict.LEFT, capital(say("{size} left to cut.", size=words)), depth)
@@ -145,6 +146,13 @@ class Measurement:
     def has_limits(self) -> bool:
         return self.low is not None or self.high is not None
 
+    @property
+    def room(self) -> Fraction | None:
+        """How far apart two settings may be that both keep to the limits, mm; None: no limits."""
+        if self.low is None or self.high is None:
+            return None
+        return (self.high - self.low) / self.per_depth
+
     def limits_shown(self, unit: str) -> str:
         """ "23.9 to 24 mm", for the eye; "" where the job states none."""
         if self.low is None or self.high is None:
@@ -165,3 +173,8 @@ class Measurement:
         """One line for the written sheet."""
         finished = self.limits_shown(unit) or shown(self.target, unit)
         return f"{self.what}: {shown(self.expected, unit)} now, {finished} finished"
+
+
+def least_room(measurements: Iterable[Measurement]) -> Fraction | None:
+    """What the closest limits of these leave a dial, mm; None where none have limits."""
+    return min((each.room for each in measurements if each.room is not None), default=None)

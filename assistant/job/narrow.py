@@ -1,32 +1,36 @@
-"""Limits that are closer than a depth is called: the dial alone can't hold them."""
+"""Limits that are closer than a dial can be set: the dial alone can't hold them."""
 
 from __future__ import annotations
 
 from fractions import Fraction
 
-from assistant.job.measuring import Measurement
+from assistant.job.limits import CALLED, FINELY
+from assistant.job.measuring import least_room
 from assistant.job.part import Finding, Part
-from assistant.job.units import MM_PER_INCH, shown
+from assistant.job.units import shown
 
-# How finely a depth or a move across is called, mm.
-CALLED = {"mm": Fraction(1, 100), "in": MM_PER_INCH / 10_000}
 _KEYS = {"polygon": "across_flats", "keyways": "depth", "splines": "width"}
 
 
-def narrow_limits(part: Part) -> tuple[Finding, ...]:
-    """One question for a part, about the size whose limits leave a dial the least room."""
-    closest = min(filter(None, map(_room, part.measurements)), default=None)
-    if closest is None or closest >= CALLED[part.unit]:
+def narrow_limits(part: Part, dial: Fraction | None) -> tuple[Finding, ...]:
+    """One question for a part, about the size whose limits leave a dial the least room.
+
+    `dial`: what the machine's dials are divided to, mm; None: not known.
+    """
+    closest = least_room(part.measurements)
+    if closest is None:
         return ()
-    text = (
-        f"these limits leave the dial {shown(closest, part.unit)}, and a depth is called to "
-        f"{shown(CALLED[part.unit], part.unit)}: measure in every pass, or widen them"
-    )
+    leaves = f"these limits leave the dial {shown(closest, part.unit)}"
+    if dial is None and closest < CALLED[part.unit]:
+        text = (
+            f"{leaves}, called to {shown(FINELY[part.unit], part.unit)}: measure in every pass, "
+            'and give what the dial is divided to, like [machine] dial = "0.02 mm"'
+        )
+    elif dial is not None and closest < dial / 2:  # half a division is judged by eye
+        text = (
+            f"{leaves}, and it is divided to {shown(dial, part.unit)}: "
+            "measure in every pass, or widen them"
+        )
+    else:
+        return ()
     return (Finding(_KEYS.get(part.kind, "span_limits"), text),)
-
-
-def _room(size: Measurement) -> Fraction | None:
-    """How far apart two settings may be that both keep to the limits, mm; None: no limits."""
-    if size.low is None or size.high is None:
-        return None
-    return (size.high - size.low) / size.per_depth

@@ -9,6 +9,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
 
+from assistant.job.limits import called_finely
 from assistant.job.measuring import Measurement
 from assistant.job.shapes import Drawing
 from assistant.job.units import said, shown
@@ -52,10 +53,12 @@ class Cut:
 
 @dataclass(frozen=True, slots=True)
 class Pass:
-    """Once round: `depth` is the whole depth reached by it, in mm; None where not given."""
+    """Once round: `depth` is the whole depth reached by it, in mm; None where not given.
+    `finely`: it is called to more places than usual, since its limits are close."""
 
     name: str
     depth: Fraction | None
+    finely: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,6 +107,7 @@ class Machine:
     name: str = ""
     table_screw: Fraction | None = None
     centre_height: Fraction | None = None
+    dial: Fraction | None = None  # what the dials of knee and table are divided to
     table_swing_degrees: Fraction = Fraction(45)
     speeds: tuple[int, ...] = ()
 
@@ -211,12 +215,16 @@ def equal_cuts(count: int, labels: Iterable[str] = ()) -> tuple[Cut, ...]:
 _CUSTOM_FINISH = {"mm": Fraction(1, 4), "in": Fraction(254, 1000)}  # ten thou (common practice)
 
 
-def passes_to(depth: Fraction, wanted: Passes, found: Findings, unit: str) -> tuple[Pass, ...]:
-    """Roughing passes of one depth and a last one for the finish. Depths in mm."""
+def passes_to(
+    depth: Fraction, wanted: Passes, found: Findings, unit: str, room: Fraction | None = None
+) -> tuple[Pass, ...]:
+    """Roughing passes of one depth and a last one for the finish. Depths in mm; `room` is what
+    limits leave the depth, None where there are none."""
+    finely = called_finely(room, unit)
     if wanted.number == 1:
         if wanted.finish is not None:
             found.warn("finish", "finish is for two passes or more: give passes = 2")
-        return (Pass("", depth),)
+        return (Pass("", depth, finely),)
     finish = min(_CUSTOM_FINISH[unit], depth / 2) if wanted.finish is None else wanted.finish
     if finish >= depth:
         found.refuse(
@@ -225,8 +233,8 @@ def passes_to(depth: Fraction, wanted: Passes, found: Findings, unit: str) -> tu
             f"give less than {shown(depth, unit)}",
         )
     rough = (depth - finish) / (wanted.number - 1)
-    last = Pass("finish", depth)
-    return (*(Pass("rough", rough * n) for n in range(1, wanted.number)), last)
+    last = Pass("finish", depth, finely)
+    return (*(Pass("rough", rough * n, finely) for n in range(1, wanted.number)), last)
 
 
 def depths_shown(passes: tuple[Pass, ...], unit: str) -> str:
@@ -237,4 +245,6 @@ def depths_shown(passes: tuple[Pass, ...], unit: str) -> str:
 
 def depths_said(passes: tuple[Pass, ...], unit: str) -> tuple[str, ...]:
     """The depth of each pass as it is called."""
-    return tuple("" if each.depth is None else said(each.depth, unit) for each in passes)
+    return tuple(
+        "" if each.depth is None else said(each.depth, unit, finely=each.finely) for each in passes
+    )

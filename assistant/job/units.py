@@ -45,23 +45,24 @@ def shown(millimetres: float | Fraction, unit: str) -> str:
     return f"{_bare(figures)} {unit}"
 
 
-def said(millimetres: float | Fraction, unit: str) -> str:
+def said(millimetres: float | Fraction, unit: str, *, finely: bool = False) -> str:
     """ "nineteen point zero five millimetres", "seven hundred fifty thou": for the ear.
 
     To a hundredth of a millimetre (below one, a thousandth) or a tenth of a thou; from two
-    inches on in inches.
+    inches on in inches. `finely`: to a thousandth of a millimetre, a hundredth of a thou.
     """
     if in_force().written:
         return shown(millimetres, unit)
     if unit == "mm":
-        text = _bare(_rounded(near(millimetres), 2 if abs(near(millimetres)) >= 1 else 3))
+        places = 2 if abs(near(millimetres)) >= 1 and not finely else 3
+        text = _bare(_rounded(near(millimetres), places))
         if text == "1":
             return say("one millimetre")
         return say("{figure} millimetres", figure=digits(text))
     inches = in_unit(millimetres, "in")
     if abs(inches) < 2:
-        return say("{figure} thou", figure=digits(_bare(f"{inches * 1000:.1f}")))
-    return say("{figure} inches", figure=digits(_bare(f"{inches:.4f}")))
+        return say("{figure} thou", figure=digits(_bare(f"{inches * 1000:.{2 if finely else 1}f}")))
+    return say("{figure} inches", figure=digits(_bare(f"{inches:.{5 if finely else 4}f}")))
 
 
 def _rounded(value: Fraction, places: int) -> str:

@@ -15,6 +15,7 @@ from math import log10
 from typing import Any
 
 from assistant.devices.availability import Presence
+from assistant.engine.asked import on_the_page
 from assistant.engine.events import (
     Command,
     CommandGiven,
@@ -38,16 +39,7 @@ from assistant.page.view_data import facts
 from assistant.words.language import say, speaking
 
 # Asked for by name; whatever confirms something has only the one button, as on the pedal.
-COMMANDS = (
-    Command.WHERE_AM_I,
-    Command.HOW_MANY_LEFT,
-    Command.GO_BACK,
-    Command.OVERSHOT,
-    Command.LOST_COUNT,
-    Command.CARRY_ON,
-    Command.FEWER_WORDS,
-    Command.MORE_WORDS,
-)
+COMMANDS = tuple(what for what in on_the_page() if isinstance(what, Command))
 LEVEL_EVERY_S = 0.2
 GOODBYE_S = 0.3  # for the pages to be told that the session is over
 MOST_FIGURES = 20  # of a size or a cut's number

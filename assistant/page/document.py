@@ -8,6 +8,7 @@ from json import dumps
 from re import sub
 
 from assistant.drawing import ink, part_view, plate
+from assistant.engine.asked import Act, on_the_page
 from assistant.engine.view import PartSight, PlateSight
 from assistant.words.language import say, speaking
 
@@ -45,10 +46,12 @@ def document(
     """The whole page for these drawings. `edition` tells a page that it is out of date."""
     with speaking(language) as spoken:
         text = sub(r"\{say:([^{}]*)\}", lambda found: escape(say(found[1])), _page())
+        buttons = _buttons()
         words = dumps(_script_words(), ensure_ascii=False)
     filled = {
         "LANGUAGE": escape(spoken.code),
         "WORDS": escape(words),
+        "BUTTONS": buttons,
         "EDITION": escape(edition),
         "TOKEN": escape(token),
         "PLATE": _plate(plate_sight),
@@ -61,6 +64,15 @@ def document(
 
 def _page() -> str:
     return static("page.html").decode("utf-8")
+
+
+def _buttons() -> str:
+    """What may be asked or given by name, for the commands and acts of the one table."""
+    return "\n        ".join(
+        f'<button type="button" data-{"act" if isinstance(what, Act) else "command"}="{what.value}"'
+        f" disabled>{escape(say(label))}</button>"
+        for what, label in on_the_page().items()
+    )
 
 
 def _script_words() -> dict[str, str]:

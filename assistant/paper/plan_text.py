@@ -72,7 +72,7 @@ _PARTS = {
     "turns": "whole turns counted",
     "holes": "holes counted without arms",
     "count": "holes counted, between the arms where there are any",
-    "beyond": "one hole beyond the arms, where it is called",
+    "beyond": "one hole or two beyond the arms, where it is called",
     "changing": "counts that change from move to move",
     "second count": "a second count, plate and crank together",
     "plate holes": "holes counted at the back pin",

@@ -8,7 +8,7 @@ from assistant.job import feeds
 from assistant.job.compiler import Stage
 from assistant.job.job_file import Job
 from assistant.job.part import depths_shown
-from assistant.job.set_up_steps import arms_spaces, one_beyond, one_spacing
+from assistant.job.set_up_steps import arms_spaces, most_beyond, one_spacing
 from assistant.job.units import shown
 from solver import Gearing, Head, Move, Setup
 
@@ -84,8 +84,9 @@ def arms(moves: tuple[Move, ...]) -> str:
     if spaces:
         told = "1 space" if spaces == 1 else f"{spaces} spaces"
         told = f"{told}: {spaces + 1} holes between them, with the one the pin is in"
-        beyond = f"; they stay so, a move of {spaces + 1} goes one hole beyond them"
-        return told + (beyond if one_beyond(moves) else "")
+        most = most_beyond(moves)
+        beyond = f"; they stay so, a move of {spaces + 1} goes one hole beyond them" if most else ""
+        return told + beyond + (f", of {spaces + 2} two" if most > 1 else "")
     if one_spacing(moves):
         return "not used: every move is whole turns"
     return "not used: the holes change from move to move"

@@ -1,4 +1,7 @@
-"""Looks at each device once, and says what is wrong and what to do about it."""
+"""Looks at each device once, and says what is wrong and what to do about it.
+
+What needs NumPy is imported where it is used: where that is missing, this says so.
+"""
 
 from __future__ import annotations
 
@@ -9,25 +12,22 @@ import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
-import numpy as np
-
 from assistant.devices.availability import Presence
 from assistant.devices.pedal.binding import Taught, pedal_file, read_taught
-from assistant.devices.sound.microphone import Microphone
 from assistant.devices.sound.samples import as_array, loudest
 from assistant.devices.sound.streams import NoSoundError, Sound, load, names
-from assistant.devices.speech.announcer import VoiceAnnouncer
 from assistant.devices.speech.synth import choose_synth
 from assistant.engine.events import Device, DeviceLost, Event, SpeechFailed, Tone
 from assistant.errors import Refusal
-from assistant.files.packages_here import PAPER, SPEECH, to_install, to_install_python
+from assistant.files.packages_here import (
+    PAPER,
+    SPEECH,
+    to_install,
+    to_install_python,
+    without_numpy,
+)
 from assistant.files.settings import Settings
-from assistant.hearing.classifier import classifier
-from assistant.hearing.levels import meter
 from assistant.hearing.model_files import base_classifier, learned_classifier, recordings
-from assistant.hearing.opening import chosen
-from assistant.hearing.person.recordings import usual_level
-from assistant.hearing.waves import from_pcm
 from assistant.setup.ear_trial import tried
 
 LISTEN_S = 2.0
@@ -85,6 +85,8 @@ def device_names() -> dict[str, list[str]]:
 
 def check_microphone(sound: Sound, settings: Settings) -> Finding:
     """Listens for two seconds."""
+    from assistant.devices.sound.microphone import Microphone
+
     told: queue.SimpleQueue[Event] = queue.SimpleQueue()
     presence = Presence(Device.MICROPHONE, told.put)
     microphone = Microphone(sound, settings.sound.microphone, presence, lambda: False)
@@ -102,6 +104,10 @@ def check_microphone(sound: Sound, settings: Settings) -> Finding:
 
 def check_voice(settings: Settings) -> list[Finding]:
     """Whether the built-in ear has learned this person; nothing where it does not listen."""
+    if without_numpy():
+        return []
+    from assistant.hearing.opening import chosen
+
     if "head" not in chosen(settings.ear):
         return []
     if learned_classifier().exists():
@@ -111,6 +117,8 @@ def check_voice(settings: Settings) -> list[Finding]:
 
 def _learned_voice() -> Finding:
     """A head that learned in an earlier version lacks what later ones hear with."""
+    from assistant.hearing.classifier import classifier
+
     knows = "the ear knows yours"
     try:
         newer = (
@@ -127,6 +135,8 @@ def _learned_voice() -> Finding:
 
 def judge_level(pcm: bytes) -> Finding:
     """Too faint, too loud, or right: levels in dB under full scale."""
+    from assistant.hearing.levels import meter
+
     level, peak = level_db(pcm), loudest(pcm)
     what = f"level {level:.0f} dB"
     if peak == 0:
@@ -143,12 +153,18 @@ def judge_level(pcm: bytes) -> Finding:
 
 def _over(noise: float) -> float | None:
     """How far the person's voice, as it was recorded, stands over this noise, in dB."""
+    from assistant.hearing.person.recordings import usual_level
+
     voice = usual_level(recordings())
     return None if voice is None else voice - noise
 
 
 def narrow(pcm: bytes) -> bool:
     """True for sound that came at 8 kHz: a telephone's band, and digital silence above it."""
+    import numpy as np
+
+    from assistant.hearing.waves import from_pcm
+
     sound = from_pcm(pcm)
     spectrum = np.abs(np.fft.rfft(sound * np.hanning(len(sound)))) ** 2
     eighth = len(spectrum) // 8  # 1 kHz
@@ -167,6 +183,8 @@ def check_speaker(sound: Sound, settings: Settings) -> Finding:
     """Says a sentence. Whether it was heard only the person knows."""
     if settings.speech.engine == "none":
         return Finding("speaker", True, "speech is off in the settings")
+    from assistant.devices.speech.announcer import VoiceAnnouncer
+
     synth = choose_synth(settings.speech)
     if synth is None:
         return _no_speech()
@@ -221,6 +239,8 @@ def check_ear(settings: Settings) -> Finding:
 
 def _without(settings: Settings) -> str:
     """What to do where a recogniser dies."""
+    from assistant.hearing.opening import chosen
+
     if chosen(settings.ear)[:1] == ("head",):
         return 'set [ear] kind = "grammar" and look again; or kind = "none", and use the pedal'
     return 'set [ear] kind = "none", and use the pedal'
@@ -229,6 +249,8 @@ def _without(settings: Settings) -> str:
 def _better_ear(settings: Settings) -> str:
     """Why the ear that hears best is not the one that listens; nothing where it is, or where
     another was asked for."""
+    from assistant.hearing.opening import chosen
+
     if settings.ear.kind != "auto" or chosen(settings.ear)[:1] != ("grammar",):
         return ""
     here = f"{platform.system()} on {platform.machine()}, Python {platform.python_version()}"

@@ -70,7 +70,12 @@ def _buzz(at: float) -> float:
 
 
 def main(words: list[str]) -> int:
+    from assistant.files.packages_here import without_numpy
     from assistant.files.settings import Settings, load
+
+    if lacking := without_numpy():
+        print(json.dumps({"name": "", "notes": [], "fault": lacking}))
+        return 0
     from assistant.hearing.opening import chosen, open_ear, open_hearer
     from assistant.hearing.recognisers.recogniser import EarUnusable
 

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 import queue
 import time
+from typing import TYPE_CHECKING
 
 from assistant.devices.sound.streams import NoSoundError, Sound
-from assistant.devices.speech.announcer import VoiceAnnouncer
 from assistant.devices.speech.synth import choose_synth
 from assistant.engine.events import DeviceLost, Event, SpeechFailed
 from assistant.files.settings import Settings, Speech
 from assistant.files.settings import Sound as SoundSettings
+
+if TYPE_CHECKING:
+    from assistant.devices.speech.announcer import VoiceAnnouncer
 
 SENTENCE_S = 20.0
 
@@ -56,6 +59,8 @@ class Voice:
         if synth is None:
             self.why = "no speech engine; install espeak-ng (Debian: apt install espeak-ng)"
             return
+        from assistant.devices.speech.announcer import VoiceAnnouncer
+
         self.why = ""
         self._announcer = VoiceAnnouncer(
             self.sound, synth, settings, self._told.put, lambda tone: None

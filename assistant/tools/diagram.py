@@ -5,19 +5,21 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 
+from assistant.engine.asked import Use, used_as
 from assistant.engine.phases import ANSWERS, Intent, Step, phase_of
 from assistant.engine.phrases import PHRASES
 from assistant.engine.transitions import TABLE, Row
 
 # Drawn as arrows; the rest is in the table below the drawing, to keep the drawing readable.
 _DRAWN = (Intent.CONFIRM, Intent.OVERSHOT, Intent.GO_BACK)
-_HEAD = """# The session, step by step
+_ASKED = ", ".join(command.value.replace("-", " ") for command in used_as(Use.QUESTION))
+_HEAD = f"""# The session, step by step
 
 Made from the transition table in `assistant/engine/transitions.py`; a test holds the two together.
 
 A step is one question to the person. An event that has no row in the table, or none whose
 condition holds, is refused: it changes nothing and gets an answer. At every step the
-questions (what next, say again, where am I, how many left) and a note are answered in
+questions ({_ASKED}) and a note are answered in
 place. Pause, lost count and a restart of the program are in the table only. A spoken phrase
 that answers lock or guard counts only while the shop is quiet enough to trust the ear; pedal
 and key always do.

@@ -56,7 +56,8 @@ class Person:
 def of_file(name: str) -> dict[Place, Value]:
     values = job_text.values_in(tomllib.loads((JOBS / f"{name}.toml").read_text("utf-8")))
     system = "module" if ("work", "module") in values else "diametral_pitch"
-    return {**values, (ASKED, "pitch"): system}
+    helix = "helix_angle" if ("work", "helix_angle") in values else "lead"
+    return {**values, (ASKED, "pitch"): system, (ASKED, "helix"): helix}
 
 
 def checked(text: str) -> dict[str, object]:

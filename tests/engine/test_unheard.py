@@ -10,7 +10,6 @@ from functools import cache
 import pytest
 
 from assistant.bench.session import view_of
-from assistant.devices.terminal import keyboard
 from assistant.devices.terminal.screen import Painter
 from assistant.engine import wording
 from assistant.engine.engine import Say, advance
@@ -158,9 +157,3 @@ def test_the_screen_names_no_phrase_either() -> None:
         lines = Painter(colour=False, blocks=False).paint(view_of(job, state), (80, 30))
         asked = [line for line in lines if "> the set-up item" in line]
         assert [line.count("say “set and checked”") for line in asked] == [wanted]
-
-
-def test_the_keys_that_are_named_are_the_keys_that_work() -> None:
-    """A hint that names a key of its own would send the hand to the wrong one."""
-    assert all(keyboard.KEYS[key] is command for command, key in wording.KEYS.items())
-    assert wording.SIZE_KEY == keyboard.WRITE_SIZE

@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 
 from assistant.engine.events import Command
-from assistant.engine.phrases import BY_KEY, CONFIRMATIONS
+from assistant.engine.phrases import AWAITING, CONFIRMATIONS
 from assistant.files.settings import Ear as EarSettings
 from assistant.hearing.classifier.classifier import Classifier, load
 from assistant.hearing.classifier.contrast import LOCK_OR_GUARD, USUAL, Mixing
@@ -53,7 +53,7 @@ def heard(ear: HeadEar, pcm: bytes) -> list[tuple[str, bool]]:
 
 def to_be_heard() -> set[str]:
     """All phrases but those that wait for the next training and have a key and a button."""
-    return {phrase for phrase, command in built_in().items() if command not in BY_KEY}
+    return {phrase for phrase, command in built_in().items() if command not in AWAITING}
 
 
 def test_the_shipped_head_knows_every_phrase(ear: HeadEar) -> None:

@@ -39,22 +39,32 @@ def square(width: float, diameter: float = 0.0) -> Cutter:
     return Cutter(box(-half, 0, half, TALL), -half, half, diameter)
 
 
-def single_angle(angle: float, diameter: float = 0.0) -> Cutter:
+def single_angle(angle: float, diameter: float = 0.0, nose: float = 0.0) -> Cutter:
     """Upright side at 0 on the right, the other leaning away to the left by `angle` degrees."""
     high = 60.0
     lean = high * tan(radians(min(angle, 89.999)))
     points = [(0, 0), (0, TALL), (-lean, TALL), (-lean, high)]
-    return Cutter(Polygon(points), -lean, 0, diameter)
+    return Cutter(_rounded(Polygon(points), nose), -lean, 0, diameter)
 
 
-def double_angle(angle: float, face: float) -> Cutter:
-    """Its point at 0; the flank that looks to the right leans `face` degrees from upright, the
-    other one what is left of the whole angle."""
+def _rounded(sharp: Polygon, nose: float) -> Polygon:
+    """Its point ground round, and down again so that the lowest place is at height 0."""
+    if not nose:
+        return sharp
+    shape = sharp.buffer(-nose, join_style="mitre").buffer(nose, quad_segs=240)
+    return affinity.translate(shape, 0, -shape.bounds[1])
+
+
+def double_angle(angle: float, face: float, nose: float = 0.0) -> Cutter:
+    """Its lowest point at 0; the flank that looks to the right leans `face` degrees from upright,
+    the other one what is left of the whole angle."""
     high = 60.0
     right = high * tan(radians(face))
     left = -high * tan(radians(min(angle - face, 89.999)))
     points = [(0, 0), (right, high), (right, TALL), (left, TALL), (left, high)]
-    return Cutter(Polygon(points), left, right)
+    shape = _rounded(Polygon(points), nose)
+    lowest = min(shape.exterior.coords, key=lambda point: point[1])[0]
+    return Cutter(affinity.translate(shape, -lowest, 0), left - lowest, right - lowest)
 
 
 def round_nosed(width: float) -> Cutter:

@@ -91,14 +91,14 @@ def lengths_in_file(text: str) -> float:
     return float(value) * {"mm": 1, "thou": 0.0254}.get(unit, 25.4)
 
 
-# Widths of the tolerances IT9 to IT11, micrometres, over the size before up to this one (ISO 286-1,
+# Widths of the tolerances IT6 to IT11, micrometres, over the size before up to this one (ISO 286-1,
 # table 1, from memory); the class h lies under the size.
 _CLASSES = {
-    10: {"h9": 36, "h10": 58, "h11": 90},
-    18: {"h9": 43, "h10": 70, "h11": 110},
-    30: {"h9": 52, "h10": 84, "h11": 130},
-    50: {"h9": 62, "h10": 100, "h11": 160},
-    80: {"h9": 74, "h10": 120, "h11": 190},
+    10: {"h6": 9, "h7": 15, "h9": 36, "h10": 58, "h11": 90},
+    18: {"h6": 11, "h7": 18, "h9": 43, "h10": 70, "h11": 110},
+    30: {"h6": 13, "h7": 21, "h9": 52, "h10": 84, "h11": 130},
+    50: {"h6": 16, "h7": 25, "h9": 62, "h10": 100, "h11": 160},
+    80: {"h6": 19, "h7": 30, "h9": 74, "h10": 120, "h11": 190},
 }
 _DEVIATION = r"[+-]\d*\.?\d+|0"
 

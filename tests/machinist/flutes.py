@@ -56,6 +56,8 @@ def _pairs(edges: list[float], job: Job) -> list[str]:
 def _lands(section: Any, radius: float) -> list[tuple[float, float]]:
     """Where each land begins and ends, in degrees from the top to the left."""
     rim = section.intersection(round_bar(2 * radius - 0.02).exterior)
+    if rim.is_empty:
+        return []
     pieces = [_ends(piece) for piece in _joined(rim)]
     return sorted(pieces)
 

@@ -7,7 +7,7 @@ a book was not at hand): pitch diameter m z, addendum m, tooth and space alike a
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import atan, atan2, cos, degrees, hypot, pi, radians, sin, tan
 from typing import Any
 
@@ -66,7 +66,9 @@ def form(job: Job, number: int | None) -> Cutter:
     teeth = teeth_at_the_cutter(job) if number is None else SMALLEST[number]
     size = module(job)
     width = job.mm("width", "cutter") if job.has("width", "cutter") else 4 * size
-    return involute(round(teeth), size, pressure(job), (whole_depth(job) - 1) * size, width)
+    made = involute(round(teeth), size, pressure(job), (whole_depth(job) - 1) * size, width)
+    known = job.has("diameter", "cutter")
+    return replace(made, diameter=job.mm("diameter", "cutter")) if known else made
 
 
 def serves(job: Job, number: int) -> bool:
@@ -94,9 +96,7 @@ def faults(section: Any, job: Job) -> list[str]:
     deep = pitch + size - whole_depth(job) * size
     found = like_a_gear(section, teeth, pitch, (across, size), deep, thinner(job))
     if teeth >= 2 / sin(radians(lean)) ** 2:
-        # The slot of a helix is no true section of the cutter: its flanks are taken as stretched.
-        most = (0.1 if helix else 0.04) * size
-        found += rolls(section, (pitch, across, lean, size), most)
+        found += rolls(section, (pitch, across, lean, size), 0.04 * size)
     return found
 
 
@@ -162,6 +162,8 @@ def _arcs(section: Any, radius: float) -> list[float]:
     from shapely.ops import linemerge
 
     met = section.intersection(round_bar(2 * radius).exterior)
+    if met.is_empty:
+        return []
     merged = linemerge(met) if hasattr(met, "geoms") else met
     return [hypot(line.coords[0][0] - line.coords[-1][0], line.coords[0][1] - line.coords[-1][1])
             for line in getattr(merged, "geoms", [merged])]  # fmt: skip

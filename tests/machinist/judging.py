@@ -9,6 +9,7 @@ import shapely
 from tests.machinist.drawings import Drawing
 
 _NOTHING = 1e-5  # mm2: less is the facets of two circles
+NOTHING_LEFT = "nothing is left of the work"
 
 
 def faults(section: Any, drawing: Drawing, face: Any = None) -> list[str]:
@@ -16,6 +17,8 @@ def faults(section: Any, drawing: Drawing, face: Any = None) -> list[str]:
 
     `face` is the section in which something may be missing, where it is another one.
     """
+    if section.is_empty:
+        return [NOTHING_LEFT]  # how far a point lies from nothing is no figure
     hands = (drawing, drawing.mirrored())
     return min((_faults(section, hand, face or section) for hand in hands), key=_worst)[1]
 

@@ -10,7 +10,7 @@ import re
 from dataclasses import dataclass
 from typing import Any
 
-from tests.machinist.drawings import Job
+from tests.machinist.drawings import SAID, Job
 from tests.machinist.figures import degrees_in_file, in_figures, lengths_in_file
 from tests.machinist.machine import Mark
 
@@ -95,7 +95,7 @@ def faults(
             found.append(f"{each.words!r}: made at {at:.6f}, nothing is wanted there")
             continue
         done.add(n)
-        found += _unlike(each, places[n])
+        found += _unlike(each, places[n]) + _not_as_deep(each, work)
     found += [f"nothing is made at {places[n].at:.6f}" for n in range(len(places)) if n not in done]
     if work["kind"] in ("bolt-circle", "plate-circle"):
         radius = lengths_in_file(work["circle"]) / 2
@@ -107,6 +107,15 @@ def faults(
 def _apart(one: float, other: float, round_about: bool) -> float:
     gap = abs(one - other)
     return min(gap, 1 - gap) if round_about else gap
+
+
+def _not_as_deep(made: Mark, work: dict[str, Any]) -> list[str]:
+    if "depth" not in work:
+        return []
+    wanted = lengths_in_file(work["depth"])
+    if made.depth is not None and abs(made.depth - wanted) <= SAID:
+        return []
+    return [f"{made.words!r}: {made.depth} mm deep for {wanted:g}"]
 
 
 def _unlike(made: Mark, place: Wanted) -> list[str]:

@@ -70,8 +70,10 @@ def test_flats(sides: int, bar: float, share: int, passes: int) -> None:
                   passes=passes))  # fmt: skip
 
 
-# As a drawing writes them; none so close that a dial read to a hundredth could not hold them.
-LIMITS = st.sampled_from(["-0.1 +0", "-0.05 +0.03", "±0.02", "-0.08 -0.02", "h9", "h10", "h11"])
+# As a drawing writes them, also closer than a depth that is called to a hundredth.
+LIMITS = st.sampled_from(
+    ["-0.1 +0", "-0.05 +0.03", "±0.02", "-0.08 -0.02", "h9", "h10", "h11", "h7", "h6", "±0.004"]
+)
 
 
 @FEW
@@ -311,6 +313,22 @@ def test_flutes_by_a_double_angle_cutter(
 ) -> None:
     """The leaning face goes less deep elsewhere: the lands come out alike all the same."""
     cutter = f'cutter_angle = "{angle}d"\nface_angle = "{face}d"'
+    fluted(flutes, diameter, deep, cutter, rake, spacing)
+
+
+@FEW
+@given(st.sampled_from([4, 5, 6, 8]), tenths(20, 50), st.integers(12, 16),
+       st.sampled_from([(70, 0), (75, 3), (75, 12), (85, 0), (85, 15)]), st.sampled_from([0, 3, 6]),
+       st.integers(1, 25), st.sampled_from(["equal", "unequal", "paired"]))  # fmt: skip
+def test_flutes_by_an_angle_cutter_with_a_nose(
+    flutes: int, diameter: float, deep: int, flanks: tuple[int, int], rake: int, nose: int,
+    spacing: str,
+) -> None:  # fmt: skip
+    """It touches the crown with its round, and the flute is as deep as drawn at the round."""
+    angle, face = flanks
+    cutter = f'cutter_angle = "{angle}d"\nnose = "{diameter * deep * nose / 10000:.2f} mm"'
+    if face:
+        cutter += f'\nface_angle = "{face}d"'
     fluted(flutes, diameter, deep, cutter, rake, spacing)
 
 

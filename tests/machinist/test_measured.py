@@ -43,9 +43,13 @@ def test_a_gear_measured_after_roughing_is_finished_to_size(slip: float) -> None
 LIMITED = [
     ("hexagon-plug", 'across_flats = "24 mm"', 'across_flats = "24 mm -0.1 +0"'),
     ("hexagon-plug", 'across_flats = "24 mm"', 'across_flats = "24 mm h11"'),
+    ("hexagon-plug", 'across_flats = "24 mm"', 'across_flats = "24 mm ±0.004"'),
     ("mill-keyways", 'depth = "5 mm"', 'depth = "5 mm +0.2 +0"'),
+    ("mill-keyways", 'depth = "5 mm"', 'depth = "5 mm +0.005 +0"'),
     ("gate-splines", 'width = "6 mm"', 'width = "6 mm -0.06 -0.02"'),
+    ("gate-splines", 'width = "6 mm"', 'width = "6 mm -0.011 -0.004"'),
     ("elevator-pinion", "passes = 2", 'passes = 2\nspan_limits = "-0.15 -0.05 mm"'),
+    ("elevator-pinion", "passes = 2", 'passes = 2\nspan_limits = "-0.06 -0.055 mm"'),
     ("elevator-pinion", "passes = 2", 'passes = 2\nthickness_limits = "-0.16 -0.06 mm"'),
 ]
 
@@ -64,6 +68,25 @@ def test_a_size_with_limits_comes_out_within_them(
     made = make(path, Choices(slip=slip, measures=True))
     assert made.person.sizes, "no size was asked for"
     assert not made.faults, made.person.sizes
+
+
+CLOSE = [
+    ("hexagon-plug", '"24 mm"', '"24.01 mm ±0.004"'),
+    ("mill-keyways", 'depth = "5 mm"', 'depth = "5.004 mm ±0.003"'),
+    ("gate-splines", 'width = "6 mm"', 'width = "6 mm -0.008 -0.001"'),
+    ("elevator-pinion", "passes = 2", 'passes = 2\nspan_limits = "-0.061 -0.059 mm"'),
+]
+
+
+@pytest.mark.parametrize(("name", "size", "limited"), CLOSE, ids=lambda each: each)
+def test_close_limits_are_kept_by_what_is_called(
+    name: str, size: str, limited: str, tmp_path: Path
+) -> None:
+    """Nobody measures: to a hundredth each of these settings would lie outside its limits."""
+    path = tmp_path / "close.toml"
+    path.write_text(swapped(JOBS / f"{name}.toml", size, limited), "utf-8")
+    made = make(path, Choices())
+    assert not made.faults
 
 
 FEW_GEARS = """

@@ -14,7 +14,7 @@ from math import cos, pi, radians, tan
 from pathlib import Path
 from typing import Any
 
-from tests.machinist import angular, bevel, cams, cutters, flutes, gears, scales, sizes
+from tests.machinist import angular, bevel, cams, cutters, flutes, gears, helices, scales, sizes
 from tests.machinist.drawings import DRAWINGS, SAID, Job, islands
 from tests.machinist.figures import MM
 from tests.machinist.gauges import NotThere, gauge
@@ -63,6 +63,8 @@ class Made:
             return [self.stopped]
         if self.job.kind == "plate-cam":
             return cams.faults(self.machine, self.person, self.job)
+        if self.job.kind == "helical-grooves":
+            return helices.faults(self.machine, self.person, self.job, self.printed)
         if self.person.marks:
             return self._marks()
         if self.job.kind in GEARS:
@@ -76,7 +78,7 @@ class Made:
             drawing = replace(drawing, proud=0.11)  # more is refused
         found = faults(self.machine.section, drawing, self.machine.face)
         if self.job.kind == "clutch":
-            found += self._islands()
+            found += self._islands() + self._deep()
         return found + self.out_of_limits()
 
     def _islands(self) -> list[str]:
@@ -86,6 +88,11 @@ class Made:
         if told == stand:
             return []
         return [f"islands {'stand' if stand else 'are told'}, {'untold' if stand else 'none'}"]
+
+    def _deep(self) -> list[str]:
+        """The section at the floor shows what was not reached, and not what was gone too deep."""
+        wanted, deep = self.job.mm("depth"), self.machine.deepest
+        return [f"{deep} mm deep for {wanted:g}"] if abs(deep - wanted) > SAID else []
 
     def out_of_limits(self) -> list[str]:
         measured = bool(self.person.sizes)
@@ -184,11 +191,13 @@ def make(path: Path, choices: Choices, twist: Callable[[str], str] = str) -> Mad
         machine.level = job.mm("depth") - SAID
     machine.tracks = job.kind == "angular-clutch"
     person = Person(machine, ratio_of(job), choices, gauge)
-    person.marks = job.kind in MARKS or job.kind == "plate-cam"
+    person.marks = job.kind in (*MARKS, "plate-cam", "helical-grooves")
     if job.kind in GEARS:
         person.forms = partial(gears.form, job)
         machine.divisions = job.whole("teeth")
         machine.tracks = job.kind == "bevel-gear"
+    if job.has("nose"):
+        person.nose = job.mm("nose")
     if job.has("table_screw", "machine"):
         person.screw = job.mm("table_screw", "machine")
     stopped = ""
@@ -204,7 +213,7 @@ def make(path: Path, choices: Choices, twist: Callable[[str], str] = str) -> Mad
 
 _BAR = {"polygon": "bar", "splines": "outside", "keyways": "shaft", "ratchet": "diameter",
         "clutch": "outside", "angular-clutch": "outside",
-        "plate-cam": "outside", "flutes": "diameter"}  # fmt: skip
+        "plate-cam": "outside", "flutes": "diameter", "helical-grooves": "diameter"}  # fmt: skip
 
 
 MARKS = ("divisions", "angles", "graduations", "bolt-circle", "plate-circle", "rule")

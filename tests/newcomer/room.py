@@ -59,10 +59,12 @@ class Room:
         return [*spaces, "env", f"COMMAND={command}", "bash", "-c", inside]
 
     def take(self, repository: Path) -> None:
-        """A copy of the repository's last commit with its history, where `git clone` finds it."""
+        """A copy of the repository's last commit, where `git clone` finds it."""
         place = self.root / "srv" / "tallyhand.git"
         shutil.rmtree(place, ignore_errors=True)
-        subprocess.run(["git", "clone", "-q", "--bare", str(repository), str(place)], check=True)
+        # Without its history: an emulated processor would count that for minutes.
+        words = ["git", "clone", "-q", "--bare", "--depth=1", f"file://{repository}", str(place)]
+        subprocess.run(words, check=True)
         subprocess.run(["chroot", str(self.root), "chown", "-R", USER, "/srv/tallyhand.git"],
                        check=True)  # fmt: skip
         _in(self.root, "git config --system --add safe.directory '*' 2>/dev/null || true")

@@ -30,6 +30,11 @@ class Terminal:
     def shown(self) -> str:
         return _CONTROL.sub(b"", self._raw).decode("utf-8", "replace")
 
+    @property
+    def ended(self) -> bool:
+        """The program has ended, and all that it showed was read."""
+        return self._process.poll() is not None
+
     def type(self, text: str) -> None:
         os.write(self._master, text.encode())
 

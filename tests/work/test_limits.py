@@ -177,21 +177,47 @@ def test_limits_of_the_thickness_are_those_of_the_span() -> None:
 
 
 @pytest.mark.parametrize(
-    ("limits", "told"),
+    ("limits", "dial", "told"),
     [
         # 0.012 over two flats leaves 0.006 for each.
+        ("24 mm -0.012 +0", "", "these limits leave the dial 0.006 mm, called to 0.001 mm"),
+        ("24 mm h7", "", ""),  # 0.021 over 18 to 30 (ISO 286-2): 0.0105 for each
+        ("24 mm h7", "0.02 mm", ""),  # half a division is judged by eye
+        ("24 mm -0.012 +0", "0.01 mm", ""),
         (
-            "24 mm -0.012 +0",
-            "these limits leave the dial 0.006 mm, and a depth is called to 0.01 mm",
+            "24 mm h7", "0.05 mm",
+            "these limits leave the dial 0.011 mm, and it is divided to 0.05 mm",
         ),
-        ("24 mm h7", ""),  # 0.021 over 18 to 30 (ISO 286-2): 0.0105 for each
-        ("24 mm ±0.009", "these limits leave the dial 0.009 mm"),
+        ("24 mm ±0.009", "0.02 mm", "these limits leave the dial 0.009 mm, and it is divided"),
     ],
-)
-def test_limits_that_no_dial_holds_are_questioned(limits: str, told: str, tmp_path: Path) -> None:
-    """Closer than a depth is called: it is said, with what to do."""
+)  # fmt: skip
+def test_limits_that_no_dial_holds_are_questioned(
+    limits: str, dial: str, told: str, tmp_path: Path
+) -> None:
+    """Closer than half a division of the dial: it is said, with what to do."""
     job = tmp_path / "plug.toml"
     text = (JOBS / "hexagon-plug.toml").read_text("utf-8")
-    job.write_text(text.replace('"24 mm"', f'"{limits}"'), "utf-8")
+    text = text.replace('"24 mm"', f'"{limits}"')
+    job.write_text(text + (f'[machine]\ndial = "{dial}"\n' if dial else ""), "utf-8")
     shown = " ".join(tallyhand("job", "check", job).stdout.split())
     assert told in shown and bool(told) == ("these limits" in shown)
+
+
+@pytest.mark.parametrize(
+    ("name", "old", "new", "called"),
+    [
+        # (30 - 23.9895) / 2; (30 - 23.95) / 2 with room enough.
+        ("hexagon-plug", '"24 mm"', '"24 mm h7"', "three point zero zero five millimetres"),
+        ("hexagon-plug", '"24 mm"', '"24 mm -0.1 +0"', "three point zero three millimetres"),
+        ("mill-keyways", '"5 mm"', '"5 mm +0.015 +0"', "five point zero zero eight millimetres"),
+    ],
+)
+def test_a_depth_is_called_as_finely_as_its_limits_need(
+    name: str, old: str, new: str, called: str
+) -> None:
+    """By a hundredth the depth could be half of one off: too much of what there is (arithmetic)."""
+    text = (JOBS / f"{name}.toml").read_text("utf-8").replace(old, new)
+    job = job_from_text(text, "changed.toml")
+    programme = programme_of(job, head_of(job), setups_of(job, head_of(job))[0])
+    assert programme.depths[-1] == called
+    assert any(f"{called}." in item for item in programme.checklist)

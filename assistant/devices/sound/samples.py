@@ -5,9 +5,11 @@ from __future__ import annotations
 import array
 import math
 import sys
+from typing import TYPE_CHECKING
 
-import numpy as np
-import numpy.typing as npt
+if TYPE_CHECKING:
+    import numpy as np
+    import numpy.typing as npt
 
 BLOCK = 4096  # outputs at a time: a long sound would need a window for each at once
 
@@ -61,10 +63,13 @@ class Resampler:
 
     A windowed-sinc filter with one set of weights for each phase (Oppenheim and Schafer,
     Discrete-Time Signal Processing, changing the sampling rate by a non-integer factor).
-    Rates are samples a second, above 0. The output lags by some tens of samples.
+    Rates are samples a second, above 0. The output lags by some tens of samples. It alone needs
+    NumPy: without it the rest of a session goes on, in silence.
     """
 
     def __init__(self, from_rate: int, to_rate: int) -> None:
+        import numpy as np
+
         shared = math.gcd(from_rate, to_rate)
         self._step, self._phases = from_rate // shared, to_rate // shared
         self._same = self._step == self._phases
@@ -79,6 +84,8 @@ class Resampler:
         """As much output as the samples so far allow."""
         if self._weights is None:
             return pcm
+        import numpy as np
+
         more = np.frombuffer(pcm[: len(pcm) & ~1], "<i2")
         self._held = np.concatenate([self._held, more])
         # The window of an output has to lie within what is held.
@@ -96,6 +103,8 @@ class Resampler:
 
     def _some(self, first: int, after: int) -> bytes:
         """The outputs from `first` on, counted from the first that is due."""
+        import numpy as np
+
         assert self._weights is not None
         places = self._at + self._step * np.arange(first, after)
         windows = (places // self._phases)[:, None] + np.arange(2 * self._half)
@@ -105,6 +114,8 @@ class Resampler:
 
     def _all_phases(self) -> npt.NDArray[np.float64]:
         """The weights of each phase, a row each, their sum 1."""
+        import numpy as np
+
         middles = self._half - 1 + np.arange(self._phases) / self._phases
         x = np.arange(2 * self._half) - middles[:, None]
         window = np.where(np.abs(x) < self._half, 0.5 + 0.5 * np.cos(np.pi * x / self._half), 0.0)

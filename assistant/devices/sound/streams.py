@@ -20,7 +20,13 @@ from typing import Any
 
 from assistant.devices import stderr_guard
 from assistant.devices.sound.routing import ask_places
-from assistant.files.packages_here import SOUND, not_here, to_install, to_install_python
+from assistant.files.packages_here import (
+    SOUND,
+    not_here,
+    to_install,
+    to_install_python,
+    without_numpy,
+)
 
 LATENCY_S = 0.1
 """Shorter breaks up when the machine is busy."""
@@ -355,6 +361,8 @@ def _echo(one: Line, other: Line) -> bool:
 def load() -> Any:
     """The sounddevice module. Raises NoSoundError with the cure where it can't be had."""
     stderr_guard.still_alsa()
+    if lacking := without_numpy():
+        raise NoSoundError(f"no sound: {lacking}")
     try:
         sd = importlib.import_module("sounddevice")
     except ImportError as error:

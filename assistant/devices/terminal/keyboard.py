@@ -13,6 +13,7 @@ from collections.abc import Callable
 
 from assistant.devices.availability import Presence, told_at_its_end
 from assistant.devices.terminal.key_source import KeySource, key_source
+from assistant.engine.asked import KEYS, Act, key_of
 from assistant.engine.events import (
     Command,
     CommandGiven,
@@ -31,29 +32,11 @@ from assistant.engine.events import (
 )
 from assistant.engine.phrases import command_for
 from assistant.engine.ports import Post
-from assistant.words.language import mark
 
-KEYS: dict[str, Command] = {
-    "w": Command.WHAT_NEXT,
-    "r": Command.SAY_AGAIN,
-    "?": Command.WHERE_AM_I,
-    "l": Command.HOW_MANY_LEFT,
-    "b": Command.GO_BACK,
-    "p": Command.PAUSE,
-    "c": Command.CARRY_ON,
-    "x": Command.LOST_COUNT,
-    "o": Command.OVERSHOT,
-    "-": Command.FEWER_WORDS,
-    "+": Command.MORE_WORDS,
-}
-LEAVE, WRITE_NOTE, WRITE_SIZE, SCRAP, PRESS = "q", "n", "m", "s", (" ", "\r", "\n")
-TRIAL = "t"
-HELP = mark(
-    "Enter done  q leave  w what next  r say again  ? where am I  l how many left  b back one  "
-    "p pause  c carry on  x lost count  o overshot  m size or cut number  s scrap  n note  "
-    "t call the trial round  "
-    "- fewer words  + more words"
+LEAVE, WRITE_NOTE, WRITE_SIZE, SCRAP, TRIAL = map(
+    key_of, (Act.LEAVE, Act.WRITE_NOTE, Act.FIGURE, Act.SCRAP, Act.TRIAL)
 )
+PRESS = (" ", "\r", "\n")
 TOGETHER_S = 0.1
 """Keys that come within this time of each other were not chosen one by one."""
 LEANED_KEYS = 4
@@ -202,7 +185,7 @@ class Keyboard:
         if text == "":
             self._on_press()
             self._act("\n")
-        elif text in KEYS or text in (LEAVE, SCRAP):
+        elif text in KEYS or text in (LEAVE, SCRAP, TRIAL):
             self._act(text)
         elif text.lower().startswith(("note:", "size:")):
             self._post(_written(text[5:].strip(), is_size=text.lower().startswith("size:")))

@@ -30,6 +30,7 @@ PRONUNCIATIONS: dict[str, tuple[str, ...]] = {
     "lost my count": ("lɔstmIkWnt", "lɒstmIkWnt"),
     "make a note": ("mAkənOt", "mAkAnOt"),
     "more words": ("mɔwɜdz", "mɔɹwɜɹdz"),
+    "next part": ("nɛkstpɑɹt", "nɛkstpɑt", "nɛkspɑɹt", "nɛkspɑt"),
     "pause the job": ("pɔzðəʤɒb", "pɔzðəʤɑb"),
     "pin is home": ("pɪnɪzhOm",),
     "place is certain": ("plAsɪzsɜtɪn", "plAsɪzsɜɹtn", "plAsɪzsɜɹtən"),

@@ -13,7 +13,7 @@ from pathlib import Path
 import numpy as np
 
 from assistant.engine.events import Command
-from assistant.engine.phrases import BY_KEY, LOCK_AND_GUARD
+from assistant.engine.phrases import AWAITING, LOCK_AND_GUARD
 from assistant.errors import Refusal
 from assistant.hearing import vocabulary
 from assistant.hearing.classifier.classifier import NONE, Classifier, load
@@ -127,19 +127,24 @@ def by_phones(
     classifier: Classifier, commands: vocabulary.Vocabulary
 ) -> tuple[tuple[str, ...], PhraseFits | None]:
     """All labels, "none" at last: those of the head, and phrases that it was not trained for but
-    whose sounds are known. Where a phrase of the head has no sounds that are known, the head is
-    left alone. Raises Refusal for a phone network that can't be read."""
+    whose sounds are known, never for lock or guard: those need both. Where a phrase of the head has
+    no sounds that are known, the head is left alone. Raises Refusal for a phone network that can't
+    be read."""
     known = classifier.labels[:-1]
     if in_force() is not ENGLISH or not all(map(ways, known)):
         return classifier.labels, None
-    beyond = sorted(phrase for phrase in set(commands) - set(known) if ways(phrase))
+    beyond = sorted(
+        phrase
+        for phrase, command in commands.items()
+        if phrase not in known and command not in LOCK_AND_GUARD and ways(phrase)
+    )
     phrases = (*known, *beyond)
     return (*phrases, NONE), PhraseFits(phrases, shipped())
 
 
 def unknown(labels: tuple[str, ...], commands: vocabulary.Vocabulary) -> tuple[str, ...]:
     """A line for the phrases that neither the head was trained for nor have known sounds."""
-    needed = {phrase for phrase, command in commands.items() if command not in BY_KEY}
+    needed = {phrase for phrase, command in commands.items() if command not in AWAITING}
     missing = sorted(needed - set(labels))
     if not missing:
         return ()

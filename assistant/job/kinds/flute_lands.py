@@ -19,7 +19,8 @@ _SETTLED = 1e-9  # mm
 class Flank:
     """What cuts a flute. `face` and `back` lean from upright, away from each other; `back` is None
     for a flat floor, `wide` mm (0: not known). `hook`: how far past the axis the line of the face
-    lies. `radius` is the tool's, `depth` that of its deepest flute, towards the axis.
+    lies. `radius` is the tool's, `depth` that of its deepest flute, towards the axis. `nose`: the
+    radius that joins the flanks; the corner is where they would meet without it.
     """
 
     radius: float
@@ -28,6 +29,22 @@ class Flank:
     face: float = 0.0
     back: float | None = None
     wide: float = 0.0
+    nose: float = 0.0
+
+    @property
+    def tangent(self) -> float:
+        """From the corner along either flank to where the nose begins, mm."""
+        return self.nose / tan((self.face + (self.back or 0.0)) / 2) if self.nose else 0.0
+
+    @property
+    def nose_middle(self) -> tuple[float, float]:
+        """Of the nose's circle, from the corner: across and up, mm. It lies on the bisector of
+        the flanks, and its own radius below it is the lowest point of the cutter."""
+        if not self.nose or self.back is None:
+            return 0.0, 0.0
+        far = self.nose / sin((self.face + self.back) / 2)
+        lean = (self.back - self.face) / 2
+        return far * sin(lean), far * cos(lean)
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,12 +64,30 @@ class Setting:
 
 def reaches(cut: Flank) -> bool:
     """The line of the face comes as near to the axis as the flute is deep."""
-    return cut.radius - cut.depth > abs(cut.hook)
+    return cut.radius - cut.depth + cut.nose > abs(cut.hook - cut.nose)
+
+
+def has_straight_flanks(cut: Flank, setting: Setting) -> bool:
+    """In every flute at least half of the face is straight, and the back where it comes out."""
+    return all(_is_straight(cut, setting.across, high) for high in setting.heights)
+
+
+def _is_straight(cut: Flank, across: float, high: float) -> bool:
+    face = _reach(across, high, -cut.face, cut.radius)
+    back = _reach(across, high, cut.back or 0.0, cut.radius)
+    return cut.tangent <= face / 2 and cut.tangent < back
+
+
+def corner_at_touch(cut: Flank, beside: float) -> float:
+    """The height of the corner when the cutter touches the crown, the middle of its nose `beside`
+    mm from the axis: the nose touches where the line from its middle to the axis meets the bar."""
+    return sqrt((cut.radius + cut.nose) ** 2 - beside**2) - cut.nose_middle[1]
 
 
 def alike(cut: Flank, spaces: tuple[float, ...]) -> Setting:
     """Every flute as deep as the drawing says: the face on its line."""
-    along = sqrt((cut.radius - cut.depth) ** 2 - cut.hook**2)
+    near = cut.radius - cut.depth + cut.nose  # of the nose's middle to the axis
+    along = sqrt(near**2 - (cut.hook - cut.nose) ** 2) - cut.tangent
     across = -cut.hook * cos(cut.face) - along * sin(cut.face)
     high = -cut.hook * sin(cut.face) + along * cos(cut.face)
     if _back_is_nearer(cut, across, high):
@@ -120,7 +155,8 @@ def _floor(cut: Flank, across: float) -> float:
     """The height of the corner of the deepest flute."""
     if cut.back is None:
         return cut.radius - cut.depth
-    high = sqrt(max(0.0, (cut.radius - cut.depth) ** 2 - across**2))
+    aside, up = cut.nose_middle
+    high = sqrt(max(0.0, (cut.radius - cut.depth + cut.nose) ** 2 - (across + aside) ** 2)) - up
     if _back_is_nearer(cut, across, high):
         return (cut.radius - cut.depth + across * cos(cut.back)) / sin(cut.back)
     return high
@@ -128,7 +164,9 @@ def _floor(cut: Flank, across: float) -> float:
 
 def _back_is_nearer(cut: Flank, across: float, high: float) -> bool:
     """The back of the flute passes the axis nearer than the corner stands: it is the deepest."""
-    return cut.back is not None and across * sin(cut.back) + high * cos(cut.back) < 0
+    if cut.back is None:
+        return False
+    return across * sin(cut.back) + high * cos(cut.back) + cut.tangent < 0
 
 
 def _hook(cut: Flank, across: float, high: float) -> float:
@@ -164,10 +202,14 @@ def _height(cut: Flank, across: float, back: float) -> float | None:
 
 def _out(x: float, y: float, lean: float, radius: float) -> float:
     """Where a flank from this corner, leaning so far from upright, comes out at the rim."""
-    dx, dy = sin(lean), cos(lean)
-    along = x * dx + y * dy
-    reach = -along + sqrt(along**2 - (x**2 + y**2 - radius**2))
-    return atan2(x + reach * dx, y + reach * dy) / tau
+    reach = _reach(x, y, lean, radius)
+    return atan2(x + reach * sin(lean), y + reach * cos(lean)) / tau
+
+
+def _reach(x: float, y: float, lean: float, radius: float) -> float:
+    """Along such a flank from the corner to the rim, mm."""
+    along = x * sin(lean) + y * cos(lean)
+    return -along + sqrt(along**2 - (x**2 + y**2 - radius**2))
 
 
 def _setting(cut: Flank, across: float, heights: list[float], spaces: tuple[float, ...]) -> Setting:

@@ -46,7 +46,7 @@ KIND = "flutes"
 _SHARE = 0.02  # of the space: the edges still share the cut (common practice)
 KEYS = (
     "tool", "flutes", "diameter", "depth", "spacing", "spread", "rake", "cutter_form",
-    "cutter_angle", "face_angle", "lands", *common.PASS_KEYS,
+    "cutter_angle", "face_angle", "nose", "lands", *common.PASS_KEYS,
 )  # fmt: skip
 
 _SMALL_TAP = Fraction(5, 2) * MM_PER_INCH  # up to here stock taps have four flutes
@@ -59,7 +59,7 @@ class Flutes:
 
     `rake` is the hook of the cutting face, degrees; 0 is radial. An angle cutter has
     `angle_degrees` between its flanks; the one that cuts the face leans `face_degrees` from
-    upright (0: a single-angle cutter).
+    upright (0: a single-angle cutter); `nose` is the radius between them, mm (0: sharp).
     """
 
     tool: str
@@ -73,6 +73,7 @@ class Flutes:
     form: str = "auto"  # auto | side | angle | form
     angle_degrees: Fraction = Fraction(0)
     face_degrees: Fraction = Fraction(0)
+    nose: Fraction = Fraction(0)
     lands: str = "alike"  # alike | unequal
 
     @property
@@ -102,6 +103,7 @@ def read(table: Table) -> Flutes:
         form=table.choice("cutter_form", ("auto", "side", "angle", "form"), "auto"),
         angle_degrees=table.degrees("cutter_angle", Fraction(0)),
         face_degrees=table.degrees("face_angle", Fraction(0)),
+        nose=table.maybe_length("nose") or Fraction(0),
         lands=table.choice("lands", ("alike", "unequal"), "alike"),
     )
 
@@ -214,6 +216,7 @@ def flank(work: Flutes, wide: Fraction | None) -> Flank:
         face=float(work.face_degrees) * pi / 180,
         back=float(work.angle_degrees - work.face_degrees) * pi / 180 if angle else None,
         wide=float(wide or 0) if work.cutter == "side" else 0.0,
+        nose=float(work.nose) if angle else 0.0,
     )
 
 
@@ -230,8 +233,15 @@ def _evens(work: Flutes, spaces: tuple[Fraction, ...]) -> bool:
 
 
 def dials(work: Flutes, setting: Setting) -> tuple[Fraction, ...]:
-    """From the crown down to the cutter's lowest corner, mm, for each flute."""
-    return tuple(near(float(work.diameter) / 2 - high) for high in setting.heights)
+    """From the crown, as the cutter touches it, down to its lowest point, mm, for each flute."""
+    cut = flank(work, None)
+    touches = flute_lands.corner_at_touch(cut, 0.0 if work.face_degrees else cut.nose)
+    return tuple(near(touches - high) for high in setting.heights)
+
+
+def past_axis(work: Flutes, setting: Setting) -> float:
+    """Of the lowest point of a double-angle cutter, the way in which its face flank looks, mm."""
+    return -setting.across - flank(work, None).nose_middle[0]
 
 
 def tap_land(diameter: Fraction) -> Fraction:
@@ -286,6 +296,10 @@ def _check_lands(
     shop: Shop, found: Findings,
 ) -> None:  # fmt: skip
     """Refuses where no land is left, and where lands would come out unlike though they should."""
+    if not flute_lands.has_straight_flanks(flank(work, shop.cutter.width), setting):
+        found.refuse("nose", f"a nose of {shown(work.nose, shop.unit)} takes more than half of the "
+                     "face: a cutter with a smaller one, or deeper flutes")  # fmt: skip
+        return
     known = work.cutter == "angle" or (work.cutter == "side" and shop.cutter.width is not None)
     if known and min(setting.lands) <= 0:
         found.refuse("depth", "no land is left between the flutes: a smaller depth, or a cutter "
@@ -345,6 +359,8 @@ def _does(work: Flutes, spaces: tuple[Fraction, ...], shop: Shop) -> bool:
 def _check_cutter(work: Flutes, found: Findings) -> None:
     if work.cutter == "angle" and not 15 <= work.angle_degrees <= 120:
         found.refuse("cutter_angle", "cutter angle: angle cutters have 15 to 120 degrees")
+    elif work.nose and work.cutter != "angle":
+        found.refuse("nose", "nose goes with an angle cutter: give cutter_angle")
     elif work.cutter != "angle" and work.angle_degrees:
         found.refuse(
             "cutter_angle", 'cutter_angle goes with an angle cutter: cutter_form = "angle"'
@@ -429,8 +445,12 @@ def _figures(
     if work.cutter != "form":
         found.append(Figure("offset of the cutting face", shown(offset(work), unit)))
     if work.face_degrees:
-        found.append(Figure("point of the cutter past the axis", shown(-setting.across, unit)))
+        found.append(
+            Figure("point of the cutter past the axis", shown(past_axis(work, setting), unit))
+        )
         found += _hooks(work, setting, shop)
+    if work.nose:
+        found.append(Figure("nose of the cutter, reckoned with", shown(work.nose, unit)))
     if work.tool == "tap":
         found.append(Figure("land", shown(tap_land(work.diameter), unit)))
     return (*found, *(common.centre_figures(work.diameter, shop) if work.cutter == "form" else ()))
@@ -493,10 +513,20 @@ def _set_point(work: Flutes, setting: Setting, shop: Shop) -> tuple[str, ...]:
         ),
         say("Point of the cutter over the axis, by the tailstock centre."),
         common.touch_top(),
-        say(
-            "Lower the table clear. Move across {size}, the flank of {lean} leading.",
-            size=said(-setting.across, shop.unit), lean=lean,
-        ),
+        _point_across(past_axis(work, setting), lean, shop),
+    )  # fmt: skip
+
+
+def _point_across(size: float, lean: str, shop: Shop) -> str:
+    """A wide nose may stand back of where the flanks would meet."""
+    if size < 0:
+        return say(
+            "Lower the table clear. Move across {size}, the flank of {lean} trailing.",
+            size=said(-size, shop.unit), lean=lean,
+        )  # fmt: skip
+    return say(
+        "Lower the table clear. Move across {size}, the flank of {lean} leading.",
+        size=said(size, shop.unit), lean=lean,
     )  # fmt: skip
 
 

@@ -8,7 +8,7 @@ from functools import partial
 from math import pi, sqrt, tan
 
 from assistant.job.kinds import common
-from assistant.job.limits import Limits
+from assistant.job.limits import Limits, room_within
 from assistant.job.measuring import Measurement
 from assistant.job.part import (
     ONE_PASS,
@@ -92,7 +92,8 @@ def work_out(work: Keyways, shop: Shop) -> Part:
     _check(work, shop, found)
     if found.refusals:
         return refused(KIND, shop, found)
-    passes = passes_to(depth(work), work.passes, found, shop.unit)
+    room = room_within(work.limits)
+    passes = passes_to(depth(work), work.passes, found, shop.unit, room)
     if found.refusals:
         return refused(KIND, shop, found)
     cuts = tuple(
@@ -155,7 +156,8 @@ def _plan(work: Keyways, shop: Shop) -> str:
         width=said(work.width, shop.unit),
     )
     deep = say("{depth} deep from the top of the shaft.", depth=said(depth(work), shop.unit))
-    ask = say("I ask for the size from the floor to the far side of the shaft.")
+    asked = work.keyways % 2 or work.passes.number <= 2
+    ask = say("I ask for the size from the floor to the far side of the shaft.") if asked else ""
     return sentences(capital(what), capital(deep), ask)
 
 
@@ -181,15 +183,18 @@ def _steps(work: Keyways, passes: tuple[Pass, ...], shop: Shop) -> tuple[str, ..
 
 
 def _measurements(work: Keyways, passes: tuple[Pass, ...]) -> tuple[Measurement, ...]:
-    """After the first keyway: nothing is cut opposite it yet, or only a floor that is known."""
-    if work.keyways % 2 == 0 and len(passes) > 1:
+    """After the first keyway, while nothing is cut opposite it: so an even number, whose floors lie
+    opposite each other, in the first pass alone. With more than two the last would be reckoned
+    from a pass that was not measured, and nothing is asked."""
+    opposite = work.keyways % 2 == 0
+    if opposite and len(passes) > 2:
         return ()
     return tuple(
         Measurement(
             say("from the floor of the keyway to the far side of the shaft"), 0, n, 1, work.shaft,
             work.shaft - (each.depth or depth(work)), over_shaft(work), Fraction(1),
         ).within(work.limits)
-        for n, each in enumerate(passes, 1)
+        for n, each in enumerate(passes[:1] if opposite else passes, 1)
     )  # fmt: skip
 
 

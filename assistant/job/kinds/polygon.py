@@ -8,7 +8,7 @@ from functools import partial
 from math import cos, pi, sqrt, tan
 
 from assistant.job.kinds import common
-from assistant.job.limits import Limits
+from assistant.job.limits import Limits, room_within
 from assistant.job.measuring import Measurement
 from assistant.job.part import (
     ONE_PASS,
@@ -134,7 +134,8 @@ def work_out(work: Polygon, shop: Shop) -> Part:
     _check(work, found, shop.unit)
     if found.refusals:
         return refused(KIND, shop, found)
-    passes = passes_to(depth(work), work.passes, found, shop.unit)
+    room = room_within(work.limits, Fraction(1, 2))  # a flat is half of the size
+    passes = passes_to(depth(work), work.passes, found, shop.unit, room)
     if found.refusals:
         return refused(KIND, shop, found)
     cuts = tuple(

@@ -13,7 +13,7 @@ from functools import partial
 from math import asin, ceil, cos, pi, sin, sqrt, tau
 
 from assistant.job.kinds import common
-from assistant.job.limits import Limits
+from assistant.job.limits import Limits, called_finely, room_within
 from assistant.job.measuring import Measurement
 from assistant.job.part import (
     ONE_PASS,
@@ -367,10 +367,11 @@ def root_depth(work: Splines) -> Fraction:
 
 
 def _rounds(work: Splines, places: tuple[Fraction, ...], shop: Shop) -> tuple[Round, ...]:
+    finely = called_finely(room_within(work.limits), shop.unit)
     back = say(
         "Wind the table back across, over the spline, {size} and one turn more. "
         "Then one turn on, the first way again: the slack lies as it did.",
-        size=said(move_across(work), shop.unit),
+        size=said(move_across(work), shop.unit, finely=finely),
     )
     return (
         Round(_cuts(work), say("one side")),

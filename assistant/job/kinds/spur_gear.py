@@ -113,6 +113,14 @@ def _for_thinner_teeth(work: SpurGear) -> Fraction:
     return -near(float(sum(work.span_limits)) / 2 / span_per_depth(work, spanned(work)))
 
 
+def _room(work: SpurGear) -> Fraction | None:
+    """What the limits of the span leave the depth, mm; None: no limits."""
+    if work.span_limits is None:
+        return None
+    low, high = work.span_limits
+    return near(float(high - low) / span_per_depth(work, spanned(work)))
+
+
 def span_per_depth(work: SpurGear, k: int) -> float:
     """What a span over k teeth loses for each mm of depth. Its two outer spaces stand k pitches
     apart, and a form cutter sinks straight into each: their flanks go sideways, along the span, by
@@ -146,7 +154,7 @@ def work_out(work: SpurGear, shop: Shop) -> Part:
     _check_blank(work, found, shop.unit)
     if found.refusals:
         return refused(KIND, shop, found)
-    passes = passes_to(depth(work), work.passes, found, shop.unit)
+    passes = passes_to(depth(work), work.passes, found, shop.unit, _room(work))
     if found.refusals:
         return refused(KIND, shop, found)
     _suspect(work, found)

@@ -1,0 +1,81 @@
+"""Makes anew all that is made from the code, and touches nothing else: `python -m tests.make`.
+
+The catalogue of each language, the pages, the drawings of house and session; `--pictures` also
+those that the program and Chromium draw, and the page of first choices (minutes). At the end it
+names each file that is another now, and each sentence that waits for a translator.
+"""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from pathlib import Path
+from time import perf_counter
+
+from assistant.tools import catalogue
+from tests.commands import ROOT
+
+LANGUAGES = ROOT / "config" / "language"
+QUICK = (
+    ("assistant.tools.catalogue", "gather"),
+    ("assistant.tools.diagram", "docs/session.md"),
+    ("tests.docs.asked",),
+    ("tests.docs.findings",),
+    ("tests.docs.house",),
+)
+LONG = (("tests.docs.order",), ("tests.docs.sections",), ("tests.docs.pictures",))
+
+
+def steps(*, pictures: bool) -> list[tuple[str, ...]]:
+    """The modules to run, each with its words."""
+    compiled = [
+        ("assistant.tools.catalogue", "compile", str(po.parent.relative_to(ROOT)))
+        for po in sorted(LANGUAGES.glob("*/messages.po"))
+    ]
+    return [QUICK[0], *compiled, *QUICK[1:], *(LONG if pictures else ())]
+
+
+def untranslated() -> dict[Path, list[str]]:
+    """For each language, the sentences that stay English."""
+    return {
+        po.relative_to(ROOT): [
+            line.removesuffix(" has no translation")
+            for line in catalogue.faults(catalogue.read(po))
+            if line.endswith(" has no translation")
+        ]
+        for po in sorted(LANGUAGES.glob("*/messages.po"))
+    }
+
+
+def _state() -> dict[str, str]:
+    """Each file that git knows or could know, with the hash of its text."""
+    listed = ["git", "ls-files", "-z", "--cached", "--others", "--exclude-standard"]
+    names = subprocess.run(listed, cwd=ROOT, capture_output=True, text=True, check=True).stdout
+    files = sorted({name for name in names.split("\0") if name and (ROOT / name).is_file()})
+    hashed = subprocess.run(
+        ["git", "hash-object", "--stdin-paths"],
+        cwd=ROOT, capture_output=True, text=True, check=True, input="\n".join(files),
+    ).stdout  # fmt: skip
+    return dict(zip(files, hashed.split(), strict=True))
+
+
+def main(words: list[str]) -> int:
+    if words not in ([], ["--pictures"]):
+        print(__doc__)
+        return 2
+    before, began = _state(), perf_counter()
+    for module, *more in steps(pictures=bool(words)):
+        if subprocess.run([sys.executable, "-m", module, *more], cwd=ROOT, check=False).returncode:
+            print(f"stopped at {' '.join((module, *more))}", file=sys.stderr)
+            return 1
+    after = _state()
+    changed = sorted(name for name, text in after.items() if before.get(name) != text)
+    print(f"made in {perf_counter() - began:.0f} s; changed: {', '.join(changed) or 'nothing'}")
+    for po, sentences in untranslated().items():
+        for sentence in sentences:
+            print(f"{po}: to be translated: {sentence}")
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))
