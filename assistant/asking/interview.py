@@ -168,7 +168,7 @@ class Interview:
                 return str(error)
         if question.table == ASKED:
             return ""
-        if not self.values.get(question.place, "x"):
+        if self.values.get(question.place, "x") in ("", []):  # nought and no are answers
             return say("An answer is needed here; q leaves.")
         try:
             job_from_text(self.text(), HERE)

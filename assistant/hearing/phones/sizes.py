@@ -15,7 +15,7 @@ import numpy.typing as npt
 
 from assistant.hearing.phones.network import BLANK, Rows
 from assistant.hearing.phones.scoring import Sounds, free, scores, sounds
-from assistant.hearing.spoken_numbers import DIGITS, UNITS
+from assistant.hearing.spoken_numbers import DIGITS, SIGNS, UNITS
 
 PRONUNCIATIONS: dict[str, tuple[str, ...]] = {
     "zero": ("zɪəɹO", "zɪɹO"), "oh": ("O",), "nought": ("nɔt",), "one": ("wʌn",), "two": ("tu",),
@@ -31,7 +31,7 @@ PRONUNCIATIONS: dict[str, tuple[str, ...]] = {
     "and": ("ənd", "ən", "ænd", "æn"), "thou": ("θW", "ðW"), "inch": ("ɪnʧ",),
     "inches": ("ɪnʧɪz",), "millimetre": ("mɪləmitəɹ", "mɪlɪmitə"),
     "millimetres": ("mɪləmitəɹz", "mɪlɪmitəz"), "degree": ("dɪɡɹi", "dəɡɹi"),
-    "degrees": ("dɪɡɹiz", "dəɡɹiz"),
+    "degrees": ("dɪɡɹiz", "dəɡɹiz"), "minus": ("mInəs", "mInɪs"), "under": ("ʌndəɹ", "ʌndə"),
 }  # fmt: skip
 """American and British, in the letters of the network's phones."""
 
@@ -59,6 +59,12 @@ _GRAMMAR: tuple[tuple[str, tuple[str, ...], str], ...] = (
     *((at, _FIGURES, to) for at, to in zip(("point", *_PLACES), _PLACES, strict=False)),
     *((at, _UNITS, "unit") for at in (*_WHOLE, *_PLACES)),
 )  # fmt: skip
+_SIGNED = (
+    ("start", SIGNS, "signed"),
+    *(("signed", words, to) for begin, words, to in _GRAMMAR if begin == "start"),
+)
+"""More of the grammar where a figure may lie below nought: a reading, never a size."""
+
 _ENDS = (*_WHOLE, *_PLACES, "unit")
 
 WORD_COSTS = 1.0
@@ -96,12 +102,13 @@ class _Net:
     states: tuple[str, ...]
 
 
-@lru_cache(maxsize=1)
-def _net() -> _Net:
-    states = tuple(dict.fromkeys(name for arc in _GRAMMAR for name in (arc[0], arc[2])))
+@lru_cache(maxsize=2)
+def _net(signed: bool) -> _Net:
+    grammar = (*_GRAMMAR, *_SIGNED) if signed else _GRAMMAR
+    states = tuple(dict.fromkeys(name for arc in grammar for name in (arc[0], arc[2])))
     label, before, skipped = [BLANK] * len(states), [-1] * len(states), [-1] * len(states)
     first, begins, last, ends, words = [], [], [], [], []
-    for begin, several, end in _GRAMMAR:
+    for begin, several, end in grammar:
         for word, spoken in ((w, sounds(p)) for w in several for p in PRONUNCIATIONS[w]):
             first.append(len(label))
             for n, phone in enumerate(spoken):
@@ -129,9 +136,10 @@ def _net() -> _Net:
     )
 
 
-def best_words(heard: Rows) -> tuple[str, ...]:
-    """The likeliest number words for the phones heard; none where no number fits in at all."""
-    net, never = _net(), -1e9
+def best_words(heard: Rows, *, signed: bool = False) -> tuple[str, ...]:
+    """The likeliest number words for the phones heard; none where no number fits in at all.
+    `signed`: it may lie below nought."""
+    net, never = _net(signed), -1e9
     count = len(net.states)
     score = np.full(len(net.label), never)
     told = np.zeros(len(net.label), np.int64)  # which entry of `path` led there
@@ -194,36 +202,21 @@ class Weighed:
     fits: float
 
 
-def weighed(*heard: Rows) -> Weighed | None:
-    """The best size and how sure it is; None where there is none. `heard` are the same sound's
-    phones by one network or by several: what they differ in is less clear."""
-    rows = [each for each in heard if len(each)]
-    found = list(dict.fromkeys(words for each in rows if (words := best_words(each))))
-    if not found:
+def weighed(heard: Rows, *, signed: bool = False) -> Weighed | None:
+    """The best size and how sure it is; None where there is none."""
+    words = best_words(heard, signed=signed) if len(heard) else ()
+    if not words:
         return None
-    several = list(dict.fromkeys([*found, *(other for words in found for other in _others(words))]))
-    made = np.mean([_best(each, several) for each in rows], axis=0)
-    best = int(made[: len(found)].argmax())
-    worth = _worths(found[best])
-    others = [score for said, score in zip(several, made, strict=True) if _worths(said) != worth]
-    clear = float(made[best]) - float(max(others, default=-1e9))
-    longest = max(map(len, _ways(found[best])))
-    return Weighed(
-        found[best], clear, float(made[best] - np.mean([free(each) for each in rows])) / longest
-    )
-
-
-def _best(heard: Rows, several: list[tuple[str, ...]]) -> npt.NDArray[np.float64]:
-    """The score of each, said as it fits best."""
+    others = list(dict.fromkeys([*_others(words), *(_with_sign(words) if signed else ())]))
+    several = [words, *others]
     spoken = [(n, each) for n, said in enumerate(several) for each in _ways(said)]
-    made = np.full(len(several), -1e9)
-    scored = scores(heard, [each for _, each in spoken])
-    np.maximum.at(made, [n for n, _ in spoken], scored)
-    return made
-
-
-def _worths(words: tuple[str, ...]) -> tuple[str, ...]:
-    return tuple(map(_worth, words))
+    made = scores(heard, [each for _, each in spoken])
+    best = np.full(len(several), -1e9)
+    for (n, _), score in zip(spoken, made, strict=True):
+        best[n] = max(best[n], score)
+    lengths = [len(each) for n, each in spoken if n == 0]
+    next_best = float(best[1:].max()) if len(best) > 1 else -1e9
+    return Weighed(words, float(best[0]) - next_best, (best[0] - free(heard)) / max(lengths))
 
 
 def _kinds() -> tuple[tuple[str, ...], ...]:
@@ -243,6 +236,14 @@ def _others(words: tuple[str, ...]) -> Iterator[tuple[str, ...]]:
             for other in ("oh", *_ONES):
                 yield (*words[:n], word, other, *words[n + 1 :])
     yield ("oh", *words)
+
+
+def _with_sign(words: tuple[str, ...]) -> Iterator[tuple[str, ...]]:
+    """The same on the other side of nought: a sign lost would be twice the figure off."""
+    if words[0] in SIGNS:
+        yield words[1:]
+    else:
+        yield from ((sign, *words) for sign in SIGNS)
 
 
 def _worth(word: str) -> str:
