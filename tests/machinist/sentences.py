@@ -129,7 +129,7 @@ SET_UP = [
     (r"touch one side of the mandrel with the side of the cutter", "touch_mandrel"),
     (rf"move across half the mandrel and {_length()}", "move_over_mandrel"),
     (r"run the table along until the cutter stands over the middle of the face", "find_middle"),
-    (r"raise the wheel until the turning cutter touches the edges of its hollow on both sides, and "
+    (r"raise the wheel until the turning cutter touches the edges of its hollow on both sides\. "
      r"set the depth dial to nought", "touch_hollow"),
     (r"table square, its swing at nought, and clamped", "swing_at_nought"),
     (r"bring the table to where the grooves begin, in the direction of the cut\. set the table's "

@@ -264,7 +264,7 @@ def _steps(work: WormWheel, passes: tuple[Pass, ...], shop: Shop) -> tuple[str, 
         say("Run the table along until the cutter stands over the middle of the face."),
         say("Table and saddle clamped for good: only the knee is fed, and lowered clear again."),
         say("Raise the wheel until the turning cutter touches the edges of its hollow on both "
-            "sides, and set the depth dial to nought."),
+            "sides. Set the depth dial to nought."),
         common.depth_step(depths_said(passes, shop.unit), by_knee=True),
     )  # fmt: skip
 
