@@ -98,6 +98,11 @@ _SPUR = (
         Form.DEVIATIONS, needed=False,
     ),
     Question(
+        "work", "thickness_limits", mark("Limits of the thickness of a tooth, for backlash?"),
+        mark("At the pitch line, two deviations, like -0.16 -0.06: cut deeper by it. Enter: none."),
+        Form.DEVIATIONS, needed=False, when=lambda a: a.of("span_limits") is None,
+    ),
+    Question(
         "work", "blank", mark("What does the blank measure?"),
         mark("Its outside diameter as it is: a small one is cut less deep."), Form.LENGTH,
         default=by_tables.gear_blank,

@@ -26,8 +26,7 @@ from tests.commands import JOBS, one_line, tallyhand
 
 # Keys that no question is asked for: a person writes them, or `job edit` leaves them be.
 UNASKED = {("work", "spread"), ("work", "vernier"), ("machine", "speeds"),
-           ("machine", "centre_height"), ("work", "number_step"),
-           ("work", "every"), ("work", "thickness_limits")}  # fmt: skip
+           ("machine", "centre_height"), ("work", "number_step")}  # fmt: skip
 
 
 class Person:
