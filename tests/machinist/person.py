@@ -23,6 +23,7 @@ from tests.machinist.sentences import Instruction, NotUnderstood, Turning
 from tests.machinist.talk import Record, Stuck
 
 READ = Fraction(1, 600)  # degrees: a tenth of a minute
+MANDREL = 20.0  # mm, the person's own
 ROUNDED = 0.006  # mm: figures are said to a hundredth
 
 
@@ -80,6 +81,8 @@ class Person:
     fed_in: float | None = None  # by the table, from its touch at the rim
     outside: bool = False  # is indexed where the mill is clear
     begun_along: bool = False  # the table's dial is at nought where a groove begins
+    in_the_middle: bool = False  # of the face
+    hollow_touched: bool = False
     fed_along: float | None = None  # by the table, for a groove
     slack_out: bool = False  # before each cut
     lowered_to_return: bool = False
@@ -339,6 +342,25 @@ class Person:
 
     def feed_in(self, said: Instruction) -> None:
         self.fed_in = length(said.words, "size")
+
+    # --- a worm wheel's gash
+
+    def touch_mandrel(self, _: Instruction) -> None:
+        """As thick as the person has one: both moves know it."""
+        half = self.machine.cutter.width / 2
+        self.machine.across = self.choices.side * (MANDREL / 2 + half)
+
+    def move_over_mandrel(self, said: Instruction) -> None:
+        self.machine.move(self._inward() * (MANDREL / 2 + length(said.words, "size")))
+
+    def find_middle(self, _: Instruction) -> None:
+        """Once the table is swung: the swing carries the wheel along."""
+        self.in_the_middle = bool(self.swung)
+
+    def touch_hollow(self, _: Instruction) -> None:
+        self.hollow_touched = True
+        self.machine.slip = self.choices.slip
+        self.machine.zero = self.choices.slip
 
     # --- a groove along a helix
 

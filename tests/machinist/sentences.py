@@ -126,6 +126,11 @@ SET_UP = [
      r"(?: at the top)?"
      r"(?: on the arbor, running the right way| in the vertical spindle, running true)",
      "take_groove_cutter"),
+    (r"touch one side of the mandrel with the side of the cutter", "touch_mandrel"),
+    (rf"move across half the mandrel and {_length()}", "move_over_mandrel"),
+    (r"run the table along until the cutter stands over the middle of the face", "find_middle"),
+    (r"raise the wheel until the turning cutter touches the edges of its hollow on both sides\. "
+     r"set the depth dial to nought", "touch_hollow"),
     (r"table square, its swing at nought, and clamped", "swing_at_nought"),
     (r"bring the table to where the grooves begin, in the direction of the cut\. set the table's "
      r"dial to nought there", "nought_along"),
@@ -153,7 +158,7 @@ SET_UP = [
 # Figures and sides that ask for nothing to be done with table, cutter or dial.
 ONLY_READ = [
     r"if not, put 1 idler more between the gears, or 1 fewer",
-    rf"its diameter should measure {_length()}",
+    rf"its (?:diameter|throat) should measure {_length()}",
     r"right arm so that (?:one|\d+) spaces? lies? between\. that is \d+ holes with the one",
     r"left arm against the pin",
     r"they stay so\. where i call it, go 1 hole (or 2 )?beyond them",

@@ -153,12 +153,13 @@ def trial_marks(cuts: int) -> str:
     )
 
 
-def depth_step(words: tuple[str, ...]) -> str:
-    """The depths of the passes, for the ear."""
+def depth_step(words: tuple[str, ...], by_knee: bool = False) -> str:
+    """The depths of the passes, for the ear. `by_knee`: it is the feed itself, and not clamped."""
+    held = "" if by_knee else clamped()
     if len(words) == 1:
-        return sentences(say("Depth: {depth}.", depth=words[0]), clamped())
+        return sentences(say("Depth: {depth}.", depth=words[0]), held)
     each = [say("Pass {n}, {depth}.", n=number(n), depth=depth) for n, depth in enumerate(words, 1)]
-    return sentences(say("Depth from the first touch."), *each, clamped())
+    return sentences(say("Depth from the first touch."), *each, held)
 
 
 def check_cutter_in_bar(
