@@ -28,10 +28,13 @@ class PedalWatch:
         self._proven = proven
         self.doubted = False
 
-    def judge(self, event: PedalUsed, needed: float, *, careful: bool) -> PedalUsed:
+    def judge(
+        self, event: PedalUsed, needed: float, *, careful: bool, quick: bool = False
+    ) -> PedalUsed:
         """The event, marked as not to be trusted where the pedal is doubted, or not proven and
         the question `careful`: one for lock or guard. `needed` is how long the question takes to
-        be understood, seconds. A contact that moved meanwhile has not waited for it."""
+        be understood, seconds; `quick`: far under the person's own time for it. A contact that
+        moved meanwhile has not waited for it."""
         if event.source != "pedal":
             return event
         waited = min(event.waited, event.still)
@@ -41,12 +44,12 @@ class PedalWatch:
                 self._hasty, self.doubted = 0, False
         self._last = event.at
         if event.gesture is Gesture.PRESS:
-            self._count(waited, needed)
+            self._count(hasty=quick or waited < needed)
         trusted = not self.doubted and (self._proven or not careful)
         return replace(event, waited=waited, trusted=trusted)
 
-    def _count(self, waited: float, needed: float) -> None:
-        if waited < needed:
+    def _count(self, *, hasty: bool) -> None:
+        if hasty:
             self._hasty += 1
         else:
             # In a long job a few come too soon: what came in time since makes up for them. A fault

@@ -11,7 +11,7 @@ import re
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from assistant.engine import pace, recall, wording
+from assistant.engine import own_time, pace, recall, wording
 from assistant.engine.allowed import is_for_lock_or_guard, may_answer
 from assistant.engine.answers import understood_after
 from assistant.engine.asked import INTENTS, Use, used_as
@@ -105,7 +105,11 @@ _ASKED_FOR: dict[type[Event], Intent] = {
 def advance(programme: Programme, state: State, event: Event, table: Table = TABLE) -> Outcome:
     """The state after the event, and what to do about it. Never raises for a person's slip."""
     with speaking(programme.language):
-        new, effects = _advance(programme.stage(state.stage), state, event, table)
+        stage = programme.stage(state.stage)
+        new, effects = _advance(stage, state, event, table)
+        new = own_time.kept(stage, state, new)
+        if new.part != state.part:
+            new, effects = _begin_part(programme, new)
     new = pace.kept(programme.stage(new.stage), state, pace.cut_timed(state, new))
     return _paced(state, new, event.at), effects
 
@@ -131,6 +135,11 @@ def _advance(programme: Programme, state: State, event: Event, table: Table) -> 
             return state, []
 
 
+def _begin_part(programme: Programme, state: State) -> Outcome:
+    """Another part of the batch is asked for from the job's first stage on."""
+    return _ask(programme, state, [Signal(Tone.ACCEPTED)])
+
+
 def spindle(programme: Programme, state: State) -> Fraction:
     """Turns of the spindle that the announced moves lead to, 0 or more and under 1."""
     return programme.stage(state.stage).positions[state.place]
@@ -146,6 +155,8 @@ def expected(
     wanted = {c for c, intent in INTENTS.items() if (state.step, intent) in table}
     if programme and row_for(table, programme, state, Intent.TRIAL):
         wanted.add(Command.RELEASED)
+    if programme and not row_for(table, programme, state, Intent.NEXT_PART):
+        wanted.discard(Command.NEXT_PART)
     answer = ANSWERS.get(state.step)
     return frozenset(wanted | {*ON_THE_WAY.get(state.step, ())} | ({answer} if answer else set()))
 
@@ -231,6 +242,8 @@ def _press(programme: Programme, state: State, event: PedalUsed, table: Table) -
         return _refuse(state, Ground.TOO_SOON, wording.too_soon(programme, state))
     if intent is Intent.CONFIRM and not _counts(programme, state, event.source):
         return _refuse(state, Ground.NOT_FROM_THERE, wording.not_from_there(programme))
+    if intent is Intent.CONFIRM and own_time.is_too_quick(programme, state, event.took):
+        return _refuse(state, Ground.TOO_QUICK, wording.too_quick(programme, state))
     return _want(programme, replace(state, took=event.took), intent, table)
 
 
@@ -270,6 +283,8 @@ def _command(
         return _refuse(state, Ground.NOT_FROM_THERE, wording.not_from_there(programme))
     if intent is Intent.CONFIRM and _unasked(programme, state, event):
         return _refuse(state, Ground.TOO_SOON, wording.too_soon(programme, state))
+    if intent is Intent.CONFIRM and own_time.is_too_quick(programme, state, event.took):
+        return _refuse(state, Ground.TOO_QUICK, wording.too_quick(programme, state))
     return _want(programme, replace(state, took=event.took), intent, table)
 
 
@@ -393,6 +408,8 @@ def _answer(programme: Programme, state: State, intent: Intent) -> Outcome:
 
 
 def _move_on(programme: Programme, old: State, new: State, intent: Intent) -> Outcome:
+    if new.part != old.part:
+        return new, []  # told by `advance`, which knows the first stage
     if new.stage != old.stage and programme.then is not None:
         programme = programme.then
     look = new.step is Step.CHECK_POSITION or new.doubted

@@ -17,7 +17,14 @@ from assistant.engine.events import Device, Trouble
 from assistant.engine.pace import is_reminder
 from assistant.engine.phases import ANSWERS, Step
 from assistant.engine.phrases import LOCK_AND_GUARD, phrase_for
-from assistant.engine.state import State, short, trial_offered
+from assistant.engine.state import (
+    State,
+    more_follows,
+    part_is_made,
+    short,
+    spoilt_of_a_batch,
+    trial_offered,
+)
 from assistant.job.limits import called_finely
 from assistant.job.measuring import Measurement, Verdict
 from assistant.job.programme import Programme
@@ -112,6 +119,18 @@ def cuts_words(cuts: int) -> str:
     return say_n(cuts, "one cut", "{count} cuts")
 
 
+def part_words(programme: Programme, state: State) -> str:
+    """Which part of the batch is in hand; "" for a single part."""
+    if programme.parts == 1:
+        return ""
+    return say("Part {n} of {total}.", n=number(state.part), total=number(programme.parts))
+
+
+def _more_parts(programme: Programme, state: State) -> str:
+    more = programme.parts - state.part
+    return say_n(more, "Then one more part.", "Then {count} more parts.") if more else ""
+
+
 # --- questions: what each step asks -----------------------------------------------------
 
 
@@ -166,11 +185,13 @@ def _ask_by(state: State, command: Command, spoken: str, typed: str) -> str:
 
 
 def _set_up(programme: Programme, state: State) -> str:
-    items = programme.checklist
+    items = programme.items(state.part)
     item = say("Item {n} of {total}.", n=number(state.item + 1), total=number(len(items)))
     if state.item:
         offer = _or_called(state) if trial_offered(programme, state) else ""
         return sentences(item, items[state.item], offer)
+    if state.part > 1 and not state.stage:
+        return sentences(part_words(programme, state), item, items[0])
     before = ""
     if state.stage:
         name = programme.name or say("the next setting")
@@ -237,7 +258,8 @@ def _mark_by_hand(state: State) -> str:
 
 def _hint(programme: Programme, state: State, first: bool) -> str:
     """The first time round, the phrase that answers; afterwards only the question."""
-    return how_to_answer(programme, state) if first and state.pass_number == 1 else ""
+    known = state.pass_number > 1 or state.part > 1
+    return how_to_answer(programme, state) if first and not known else ""
 
 
 def _release(programme: Programme, state: State) -> str:
@@ -488,7 +510,8 @@ def _a_turn_off(programme: Programme, state: State) -> str:
     """Told with the first reading. Whole turns are put right with the pin kept to its hole;
     a place that is found anew by the reading alone may be a hole off."""
     move = programme.moves[0]
-    if state.place != 1 or state.pass_number > 1 or not programme.worm_ratio:
+    known = state.pass_number > 1 or state.part > 1
+    if state.place != 1 or known or not programme.worm_ratio:
         return ""
     degrees = 360 / programme.worm_ratio
     if not move.turns or not move.circle or degrees < 2 * programme.scale_degrees:
@@ -595,11 +618,14 @@ def _call(programme: Programme, state: State) -> str:
 def _guard(programme: Programme, state: State) -> str:
     if short(programme, state) and not is_reminder(programme, state):
         return say("Guard?") if programme.unlocked else say("Lever, guard?")
-    hint = _hint(programme, state, state.done == 0)
+    return sentences(_guard_in_full(programme), _hint(programme, state, state.done == 0))
+
+
+def _guard_in_full(programme: Programme) -> str:
     # Tried at its lever, away from the cutter, in a question of its own: who forgot the lock, or
     # answered for it too soon, comes by it once more.
     lever = "" if programme.unlocked else say("Lock lever tight?")
-    return sentences(lever, say("Guard closed, hands clear?"), hint)
+    return sentences(lever, say("Guard closed, hands clear?"))
 
 
 def _cut(programme: Programme, state: State) -> str:
@@ -611,10 +637,11 @@ def _cut(programme: Programme, state: State) -> str:
         return _short_cut(programme, state)
     n, total = number(state.cut(programme)), number(state.due(programme))
     label = programme.labels[state.done] if state.done < len(programme.labels) else ""
+    # No question, which a press would answer as if the cut were made: seen on the way to it.
     if label:
-        words = say("Cut {n} of {total}, {label}.", n=n, total=total, label=label)
+        words = say("Guard shut: cut {n} of {total}, {label}.", n=n, total=total, label=label)
     else:
-        words = say("Cut {n} of {total}.", n=n, total=total)
+        words = say("Guard shut: cut {n} of {total}.", n=n, total=total)
     return sentences(words, _hint(programme, state, state.done == 0))
 
 
@@ -634,8 +661,8 @@ def _short_cut(programme: Programme, state: State) -> str:
     """What is another than at the cut before, and else nothing."""
     label = programme.labels[state.done] if state.done < len(programme.labels) else ""
     if not label or label in (programme.labels[state.done - 1], stop_at(programme, state.place)):
-        return say("Cut.")
-    return say("Cut, {label}.", label=label)
+        return say("Guard shut: cut.")
+    return say("Guard shut: cut, {label}.", label=label)
 
 
 def _cut_again(programme: Programme, state: State) -> str:
@@ -643,8 +670,8 @@ def _cut_again(programme: Programme, state: State) -> str:
     n = number(state.cut(programme))
     left = _left(taken, taken.remaining(Fraction(state.size)), programme)
     if taken.sideways:
-        return say("Cut {n} again, {size} further across.", n=n, size=left)
-    return say("Cut {n} again, {size} deeper.", n=n, size=left)
+        return say("Guard shut: cut {n} again, {size} further across.", n=n, size=left)
+    return say("Guard shut: cut {n} again, {size} deeper.", n=n, size=left)
 
 
 def _left(taken: Measurement, size: Fraction, programme: Programme) -> str:
@@ -805,7 +832,16 @@ def _closing_check(programme: Programme, state: State) -> str:
             mark("If not, a count went wrong: say {phrase}."),
             mark("If not, a count went wrong: key {key}."),
         ),
+        _then_next_part(programme, state),
     )
+
+
+def _then_next_part(programme: Programme, state: State) -> str:
+    """What the answer leads to, where it is not the end."""
+    if not part_is_made(programme, state):
+        return ""
+    return say("Then part {n} of {total}.",
+               n=number(state.part + 1), total=number(programme.parts))  # fmt: skip
 
 
 def _end_of_open(programme: Programme, state: State) -> str:
@@ -815,13 +851,27 @@ def _end_of_open(programme: Programme, state: State) -> str:
             say("Lock off, wind back past the first cut, and come up to it again."),
             _press_or_say(state),
         )
-    more = state.pass_number < programme.passes or programme.then is not None
+    more = state.pass_number < programme.passes or more_follows(programme, state)
     back = say("Lock off, wind back past the first cut, and come up to it again.") if more else ""
     last = say("That was the last cut. Cutter clear.")
-    return sentences(last, back, _press_or_say(state))
+    return sentences(last, back, _press_or_say(state), _then_next_part(programme, state))
+
+
+def _batch_finished(programme: Programme, state: State) -> str:
+    made = programme.parts - len(state.scraps)
+    lost = say_n(len(state.scraps), "One was given up.", "{count} were given up.")
+    return sentences(
+        capital(say_n(made, "one part made.", "{count} parts made."))
+        if made
+        else say("No part made."),
+        capital(lost) if state.scraps else "",
+        say("Stop the cutter before you reach for the work."),
+    )
 
 
 def _finished(programme: Programme, state: State) -> str:
+    if programme.parts > 1:
+        return sentences(say("Finished."), _batch_finished(programme, state))
     if state.scrapped:
         made = capital(cuts_words(state.done))
         return sentences(
@@ -880,6 +930,7 @@ def _check_position(programme: Programme, state: State) -> str:
             mark("When it is there, press."),
         ),
         _or_at_another(state),
+        _or_spoilt(programme, state),
     )
 
 
@@ -890,6 +941,13 @@ def _or_at_another(state: State) -> str:
     if by_voice(state):
         return say("If another cut is next, say its number.")
     return say("If another cut is next, give its number, key {key}.", key=key_of(Act.FIGURE))
+
+
+def _or_spoilt(programme: Programme, state: State) -> str:
+    """A spoilt blank of a batch need not be cut to its end."""
+    if not spoilt_of_a_batch(programme, state):
+        return ""
+    return say("If this part is spoilt, give it up with key {key}.", key=key_of(Act.SCRAP))
 
 
 def _recount(programme: Programme, state: State) -> str:
@@ -1033,6 +1091,7 @@ def where(programme: Programme, state: State) -> str:
             n_pass=number(state.pass_number),
         )  # fmt: skip
     return sentences(
+        part_words(programme, state),
         at,
         dial_words(programme, state),
         capital(say("{done} done.", done=number(state.done))) if state.done else say("None done."),
@@ -1086,7 +1145,11 @@ def how_many_left(programme: Programme, state: State) -> str:
                 "{count} moves left in the trial round.",
             )
         )
-    return sentences(left_words(programme, state), time_words(programme, state))
+    return sentences(
+        left_words(programme, state),
+        time_words(programme, state),
+        _more_parts(programme, state),
+    )
 
 
 def again(programme: Programme, state: State) -> str:
@@ -1162,6 +1225,14 @@ def not_believed() -> str:
 def too_soon(programme: Programme, state: State) -> str:
     """The press came before the question could be heard: the question once more."""
     return sentences(say("Too soon."), question(programme, state))
+
+
+def too_quick(programme: Programme, state: State) -> str:
+    """The press came far sooner than this person's usual ones: in whole sentences once more."""
+    asked = question(programme, state)
+    if state.step is Step.GUARD:
+        asked = _guard_in_full(programme)
+    return sentences(say("That was quick."), asked)
 
 
 def no_way_back(programme: Programme, state: State) -> str:
@@ -1328,6 +1399,9 @@ def greeting(programme: Programme) -> str:
         cuts=capital(cuts_words(programme.cuts)),
         passes=say_n(programme.passes, "one pass", "{count} passes"),
     )
+    if programme.parts > 1:
+        each = say("{n} parts, one after the other.", n=capital(number(programme.parts)))
+        told = sentences(told, each)
     if not programme.other_head:
         return told
     # Holes counted on another head than the one that stands there are wrong in every cut.

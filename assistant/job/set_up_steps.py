@@ -101,6 +101,57 @@ def _trial(part: Part) -> str:
     return common.trial_moves(cuts) if part.trial_moves else common.trial_marks(cuts)
 
 
+def next_blank() -> str:
+    return say("Cutter stopped and clear. The part out, chips brushed away, the next blank in.")
+
+
+def next_part_items(shop: Shop, setup: Setup, part: Part) -> list[str]:
+    """For the next part of a batch with one setting: plate, pin, arms and gears stay."""
+    return [
+        next_blank(),
+        *_held_again(part),
+        say(_GUARD),  # before the cutter turns to touch off
+        *_touched_again(part),
+        _first_hole_again(shop.head, setup),
+    ]
+
+
+def _held_again(part: Part) -> list[str]:
+    if part.steps and not _short_touch(part):
+        return []  # the steps say it themselves
+    tailstock = say("Tailstock up to it, its screw tight.") if part.between_centres else ""
+    return [sentences(say("Work held tight and running true."), tailstock)]
+
+
+def _touched_again(part: Part) -> tuple[str, ...]:
+    if part.steps:
+        return _short_touch(part) or part.steps
+    if part.passes[0].depth is None:
+        return ()
+    return (sentences(common.touch_top(), common.clamped()),)
+
+
+def _short_touch(part: Part) -> tuple[str, ...]:
+    """From the touch on, where nothing follows it but the depth: the cutter stands over the axis
+    still. Empty where it is moved across behind the touch, so that all has to be done again."""
+    touch = (common.touch_top(), common.touch_point())
+    begins = next((n for n, step in enumerate(part.steps) if step in touch), None)
+    if begins is None:
+        return ()
+    depth = part.steps[begins + 1 :]
+    return part.steps[begins:] if all(common.clamped() in step for step in depth) else ()
+
+
+def _first_hole_again(head: Head, setup: Setup) -> str:
+    """The closing check found it there; after a part that was given up it is anywhere."""
+    scale = say("Degree scale at its first reading.") if head.scale_degrees else ""
+    if setup.method != "direct" and not setup.plate:
+        here = say("Lock off. Table and dial at nought, come up to in the working direction.")
+    else:
+        here = say("Lock off. Pin in the marked hole, come up to in the working direction.")
+    return sentences(here, scale, say("Arms on to it.") if setup.sector_spaces else "")
+
+
 def next_work_items(
     shop: Shop, setup: Setup, moves: tuple[Move, ...], part: Part, before: Setup
 ) -> list[str]:

@@ -91,6 +91,9 @@ _LAST_SIGNS = (
 )
 
 
+_SHUT = "Guard shut: "
+
+
 @cache
 def asked(text: str) -> tuple[Asked, ...]:
     """What one spoken text asks for, in order. Raises NotUnderstood for a strange one."""
@@ -113,11 +116,15 @@ def asked(text: str) -> tuple[Asked, ...]:
     elif "scale should be at its first reading" in text or "scale at its first" in text:
         found.append(Asked("scale"))
     found += [Asked(what) for sign, what in _LAST_SIGNS if sign in text]
-    if cut := _CUT.match(text.removeprefix("Too soon. ")):
+    again = text.removeprefix("Too soon. ").removeprefix("That was quick. ")
+    if again.startswith(_SHUT):
+        found.append(Asked("see guard"))
+        again = again.removeprefix(_SHUT)
+    if cut := _CUT.match(again):
         found.append(Asked("cut", number=value(cut[1])))
-    elif text.removeprefix("Too soon. ") == "Cut." or "Was it a cut?" in text:
+    elif again.lower() == "cut." or "Was it a cut?" in text:
         found.append(Asked("cut"))
-    if move := _move(_MOVE.fullmatch(text.removeprefix("Too soon. "))):
+    if move := _move(_MOVE.fullmatch(again)):
         found.append(move)
     return tuple(found)
 

@@ -55,6 +55,9 @@ class Lines:
     def _show(self, view: View) -> None:
         phase = say(view.phase)
         place = f"{phase} {view.cut}/{view.of}" if view.of else phase
+        if view.parts > 1:
+            part = say("part {n} of {total}", n=view.part_number, total=view.parts)
+            place = f"{part}, {place}"
         news = {
             say("heard"): view.heard.words,
             say("away"): ", ".join(view.absent),
@@ -231,6 +234,8 @@ class Painter:
     ) -> list[str]:
         sign = say(TONE_WORDS[tone]) if tone else ""
         head = say(view.phase).upper().replace("-", " ")
+        if view.parts > 1:
+            head += "   " + say("part {n} of {total}", n=view.part_number, total=view.parts)
         if not view.item:
             head += "   " + say("cut {n} of {total}", n=view.cut, total=view.of)
         said = say("said: {words}", words=view.said) if view.said != view.move else ""
