@@ -1302,6 +1302,14 @@ def cannot_write(programme: Programme, state: State) -> str:
     )
 
 
+def cannot_begin() -> str:
+    """There is no log yet, and none can be made."""
+    return sentences(
+        say("Stop. I can't write the log, so the job can't begin."),
+        say("The terminal says what is wrong."),
+    )
+
+
 def nobody_answers() -> str:
     """No device is left that an answer could come from."""
     return say("Nobody can answer me any more: no pedal, keyboard, microphone or page.")
