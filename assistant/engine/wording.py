@@ -1149,7 +1149,10 @@ def not_from_there(programme: Programme) -> str:
 
 
 def not_believed() -> str:
-    return say("I take no answer from the pedal until it has been quiet for half a minute.")
+    return sentences(
+        say("I take no answer from the pedal until it has been quiet for five seconds."),
+        say("While it is doubted, for half a minute."),
+    )
 
 
 def too_soon(programme: Programme, state: State) -> str:
