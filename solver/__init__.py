@@ -11,7 +11,7 @@ Angles are exact `Fraction`s of a spindle turn everywhere; what makes no sense r
 from typing import TYPE_CHECKING
 
 from solver.heads import load_head, parse_head
-from solver.model import Gearing, Handwheel, Head, Move, Plate, Reckoning, Refused, Setup
+from solver.model import BEYOND, Gearing, Handwheel, Head, Move, Plate, Reckoning, Refused, Setup
 from solver.planner import plan
 from solver.proof import Disproved, positions, spindle_move
 
@@ -43,6 +43,7 @@ _LATE = {
 }
 
 __all__ = [
+    "BEYOND",
     "Disproved",
     "Gearing",
     "Handwheel",

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from fractions import Fraction
 from typing import NamedTuple
 
-from solver.model import Move
+from solver.model import BEYOND, Move
 
 
 class Hand(NamedTuple):
@@ -15,8 +15,8 @@ class Hand(NamedTuple):
     `turning` are the moves with whole turns, `counts` those with holes on the crank's (or the
     direct) circle or a reading of the dial, `plate_counts` those with a second count, `back`
     those of them that bring the plate back. `changing`: the arms can't stay as set. `beyond`:
-    only two counts come, neighbours, after the same turns: the arms stay set at the lower one,
-    and so many moves go one hole beyond them.
+    all counts lie within two holes of the least, after the same turns: the arms stay set at that
+    one, and so many moves go one hole or two beyond them.
     """
 
     moves: int
@@ -62,7 +62,6 @@ def hand_of(moves: Iterable[Move]) -> Hand:
 
 
 def _beyond(seen: dict[tuple[int, int | None, int], int]) -> int:
-    if len(seen) != 2:
-        return 0
-    low, high = sorted(seen, key=lambda kind: kind[2])
-    return seen[high] if low[:2] == high[:2] and high[2] == low[2] + 1 and low[2] else 0
+    turns, circle, low = min(seen, key=lambda kind: kind[2])
+    near = all(kind[:2] == (turns, circle) and kind[2] - low <= BEYOND for kind in seen)
+    return sum(seen.values()) - seen[turns, circle, low] if near and low else 0

@@ -7,43 +7,35 @@ pin give R x lcm(H1, H2); a handwheel its own divisions.
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from fractions import Fraction
 from itertools import combinations, pairwise
-from math import floor, lcm
+from math import lcm
 
-from solver import own_error
 from solver.candidate import NEAREST, NEAREST_TWO, Candidate, MovesLater
 from solver.hand import hand_of
-from solver.model import ARCSEC_PER_TURN, MINUTES_PER_TURN, Head, Move
+from solver.model import MINUTES_PER_TURN, Head, Move
 from solver.plain import handwheel_move
 from solver.request import Request, run_lengths
 
 MoveOf = Callable[[int, int], Move]  # grid steps, times -> the move
-Aims = Sequence[float]  # turns of the spindle, as crank and dial say them
+Pair = tuple[Fraction, int, int, int]  # the worst error; minus the steps a turn; the two circles
 
 
 def nearest(head: Head, request: Request) -> Iterator[Candidate]:
-    """The best circle of each plate, and the handwheel; the direct plate if there is no other.
-
-    On a head that was measured the places are those where the work truly stands.
-    """
-    if aims := aims_of(head, request):
-        yield from _nearest_true(head, request, aims)
-        return
+    """The best circle of each plate, and the handwheel; the direct plate if there is no other."""
     for plate in head.plates:
         error, circle = min((worst(request, head.worm_ratio * c), -c) for c in plate.circles)
-        grid = _Grid(request, head.worm_ratio * -circle)
-        yield grid.candidate(NEAREST, plate.name, -circle, error, _crank_move(-circle))
+        grid = Grid(request, head.worm_ratio * -circle)
+        yield grid.candidate(NEAREST, plate.name, -circle, error, crank_move(-circle))
     if head.handwheel:
         per_turn = MINUTES_PER_TURN / head.handwheel.division_minutes
-        move = _dial_move(head, head.handwheel.division_minutes)
+        move = dial_move(head, head.handwheel.division_minutes)
         error = worst(request, per_turn)
-        yield _Grid(request, per_turn).candidate(NEAREST, None, None, error, move)
+        yield Grid(request, per_turn).candidate(NEAREST, None, None, error, move)
     elif not head.plates:
         error, circle = min((worst(request, Fraction(c)), -c) for c in head.direct_circle)
-        grid = _Grid(request, Fraction(-circle))
+        grid = Grid(request, Fraction(-circle))
         yield grid.candidate(NEAREST, None, -circle, error, _direct_move(-circle))
 
 
@@ -52,82 +44,33 @@ def nearest_two(
 ) -> Iterator[Candidate]:
     """The best pair of circles of each plate that can be turned against a back pin, and every
     pair within the tolerance: each both ways round, since one way is often lighter to count."""
+    for plate, pairs in pairs_of(head, request):
+        best = min(pairs)
+        for pair in pairs:
+            error, both, a, b = pair
+            if error <= tolerance or pair == best:
+                grid = Grid(request, head.worm_ratio * -both)
+                yield grid.two(plate, error, b, a)
+                yield grid.two(plate, error, a, b)
+
+
+def pairs_of(head: Head, request: Request) -> Iterator[tuple[str, list[Pair]]]:
+    """Every pair of circles that is finer than either, of each plate where no pair is exact: an
+    exact one is compound indexing, found there."""
     if head.plate_drive == "fixed":
         return
     for plate in head.plates:
-        pairs = [(lcm(a, b), a, b) for a, b in combinations(plate.circles, 2)]
-        grids = [
-            (worst(request, head.worm_ratio * both), -both, a, b)
-            for both, a, b in pairs
-            if both not in (a, b)
+        both = [(lcm(a, b), a, b) for a, b in combinations(plate.circles, 2)]
+        pairs = [
+            (worst(request, head.worm_ratio * grid), -grid, a, b)
+            for grid, a, b in both
+            if grid not in (a, b)
         ]
-        # An exact pair is compound indexing, found there.
-        if not grids or min(grids)[0] == 0:
-            continue
-        if aims := aims_of(head, request):
-            yield from _two_true(head, request, aims, plate.name, grids)
-            continue
-        best = min(grids)
-        for error, both, a, b in grids:
-            if error <= tolerance or (error, both, a, b) == best:
-                grid = _Grid(request, head.worm_ratio * -both)
-                yield grid.two(plate.name, error, b, a)
-                yield grid.two(plate.name, error, a, b)
+        if pairs and min(pairs)[0] != 0:
+            yield plate.name, pairs
 
 
-# --- on a head that was measured ---------------------------------------------------------
-
-_PAIRS_TRIED = 2  # of a plate's pairs of circles, the finest ones
-_CIRCLES_TRIED = 2  # the largest of a plate: no other comes nearer by more than chance
-
-
-def aims_of(head: Head, request: Request) -> list[float]:
-    """Where crank and dial have to say that the spindle is, so that it truly is at each place;
-    the way back to the start leads to the start. Empty for a head that was not measured."""
-    places = request.divisions or sum(times for _, times in request.runs)
-    if not own_error.measured(head) or places > own_error.MOST_WALKED:
-        return []
-    off = own_error.swing(head)
-    return [_aim(off, float(place)) for place in request.targets()]
-
-
-def _aim(off: Callable[[float], float], place: float) -> float:
-    """Turns of the spindle; good to a millionth of an arc-second, far below a hole or a line."""
-    if place == 1.0:
-        return place
-    near = place - off(place) / ARCSEC_PER_TURN
-    return place - off(near) / ARCSEC_PER_TURN
-
-
-def _nearest_true(head: Head, request: Request, aims: Aims) -> Iterator[Candidate]:
-    for plate in head.plates:
-        grids = {c: _TrueGrid(head, request, aims, head.worm_ratio * c)
-                 for c in plate.circles[-_CIRCLES_TRIED:]}  # fmt: skip
-        circle = min(grids, key=lambda c: (grids[c].true, -c))
-        if grids[circle].serves:
-            move = _crank_move(circle)
-            yield grids[circle].candidate(NEAREST, plate.name, circle, grids[circle].worst, move)
-    if head.handwheel:
-        division = head.handwheel.division_minutes
-        grid = _TrueGrid(head, request, aims, MINUTES_PER_TURN / division)
-        if grid.serves:
-            move = _dial_move(head, division)
-            yield grid.candidate(NEAREST, None, None, grid.worst, move)
-
-
-def _two_true(
-    head: Head, request: Request, aims: Aims, plate: str,
-    pairs: Sequence[tuple[Fraction, int, int, int]],
-) -> Iterator[Candidate]:  # fmt: skip
-    """The finest pairs of circles of a plate, each place aimed at as it truly is."""
-    for _, both, a, b in sorted(pairs)[:_PAIRS_TRIED]:
-        grid = _TrueGrid(head, request, aims, head.worm_ratio * -both)
-        if grid.serves:
-            yield grid.two(plate, grid.worst, b, a)
-            yield grid.two(plate, grid.worst, a, b)
-
-
-class _Grid:
+class Grid:
     """The positions rounded to steps of which `per_turn` make a turn of the spindle."""
 
     corrected = False
@@ -155,59 +98,6 @@ class _Grid:
         return _moves(self.request, self.per_turn, move)
 
 
-class _TrueGrid(_Grid):
-    """The same for places aimed at; `worst` is of the moves alone, `true` of the work.
-
-    `serves`: every move leads onward (a coarse grid and a large error could ask for one back), and
-    some are not those of an exact way.
-    """
-
-    corrected = True
-    true: Fraction
-
-    def __init__(self, head: Head, request: Request, aims: Aims, per_turn: Fraction) -> None:
-        self.request, self.per_turn = request, per_turn
-        steps_a_turn = float(per_turn)
-        rounded = [0, *(floor(aim * steps_a_turn + 0.5) for aim in aims)]
-        steps = [b - a for a, b in pairwise(rounded)]
-        self.runs, self.kinds = run_lengths(steps), tuple(Counter(steps).items())
-        places = list(request.places())
-        self.worst = _worst_moved(request.step, per_turn, places, rounded)
-        worst = _worst_true(head, float(request.step), steps_a_turn, places, rounded)
-        pair = places[worst] * request.step, rounded[worst + 1] / per_turn
-        self.true = own_error.worst_true(head, [pair])
-        self.serves = min(steps) >= 0 and self.worst > 0
-
-    def moves(self, move: MoveOf) -> MovesLater:
-        return lambda: tuple(move(steps, times) for steps, times in self.runs)
-
-
-def _worst_moved(
-    step: Fraction, per_turn: Fraction, places: Sequence[int], rounded: Sequence[int]
-) -> Fraction:
-    """How far the moves alone are off at worst, in turns; whole numbers, one for all places."""
-    grid, span = per_turn.denominator * step.denominator, per_turn.numerator * step.numerator
-    off = (abs(n * grid - place * span) for n, place in zip(rounded[1:], places, strict=True))
-    return Fraction(max(off), step.denominator * per_turn.numerator)
-
-
-def _worst_true(
-    head: Head, step: float, steps_a_turn: float, places: Sequence[int], rounded: Sequence[int]
-) -> int:
-    """Which of the places comes out worst; good to a millionth of an arc-second. A place whose
-    moves are off by too little to be it, whatever the head adds, is passed over."""
-    off, most = own_error.swing(head), float(own_error.bound(head)) * ARCSEC_PER_TURN
-    worst, most_off = 0, -1.0
-    for n, place in enumerate(places):
-        there = rounded[n + 1] / steps_a_turn
-        moved = (there - place * step) * ARCSEC_PER_TURN
-        if abs(moved) + most <= most_off:
-            continue
-        if (found := abs(moved + off(there))) > most_off:
-            worst, most_off = n, found
-    return worst
-
-
 def _kinds(request: Request, per_turn: Fraction) -> Sequence[tuple[int, int]]:
     """The moves in grid steps with how often each is made, whatever their order."""
     if request.divisions is None:
@@ -223,7 +113,7 @@ def _kinds(request: Request, per_turn: Fraction) -> Sequence[tuple[int, int]]:
     return tuple((s, n) for s, n in ((low, request.divisions - more), (low + 1, more)) if n)
 
 
-def _crank_move(circle: int) -> MoveOf:
+def crank_move(circle: int) -> MoveOf:
     return lambda steps, times: Move(*divmod(steps, circle), circle, times=times)
 
 
@@ -231,7 +121,7 @@ def _direct_move(circle: int) -> MoveOf:
     return lambda steps, times: Move(direct_holes=steps, direct_circle=circle, times=times)
 
 
-def _dial_move(head: Head, division: Fraction) -> MoveOf:
+def dial_move(head: Head, division: Fraction) -> MoveOf:
     return lambda steps, times: handwheel_move(head, steps * division, times)
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from fractions import Fraction
-from math import cos, hypot, pi, sin
+from math import atan2, cos, hypot, pi, sin
 
 from solver.model import ARCSEC_PER_TURN, Head, Setup
 
@@ -34,10 +34,7 @@ def seconds_off(head: Head, turns: float) -> float:
 
 def swing(head: Head) -> Callable[[float], float]:
     """The same for looking through many places: the head's figures are made floats once."""
-    ratio, errors = float(head.worm_ratio), head.errors
-    flat = [float(each) for each in (*errors.worm_wave, *errors.wheel_waves)]
-    turning = [2 * pi * ratio, *(2 * pi * (n + 1) for n in range(len(flat) // 2 - 1))]
-    waves = list(zip(turning, flat[::2], flat[1::2], strict=False))
+    waves = _waves(head)
 
     def seconds(turns: float) -> float:
         return sum([even * cos(by * turns) + odd * sin(by * turns) for by, even, odd in waves])
@@ -52,6 +49,33 @@ def swing(head: Head) -> Callable[[float], float]:
 
     start = seconds(0.0)
     return lambda turns: seconds(turns) - start
+
+
+def _waves(head: Head) -> list[tuple[float, float, float]]:
+    """What each wave turns by in a turn of the spindle; its cosine and sine, in arc-seconds."""
+    ratio, errors = float(head.worm_ratio), head.errors
+    flat = [float(each) for each in (*errors.worm_wave, *errors.wheel_waves)]
+    turning = [2 * pi * ratio, *(2 * pi * (n + 1) for n in range(len(flat) // 2 - 1))]
+    return list(zip(turning, flat[::2], flat[1::2], strict=False))
+
+
+def turns_off(head: Head) -> Callable[[float], float]:
+    """The same in turns, a cosine a wave: half the work, where each of many places is aimed at."""
+    waves = [
+        (by, hypot(even, odd) / ARCSEC_PER_TURN, atan2(odd, even)) for by, even, odd in _waves(head)
+    ]
+    start = sum(size * cos(turned) for _, size, turned in waves)
+    if len(waves) == 3:
+        (k, a, u), (m, b, v), (n, c, w) = waves
+        return lambda turns: (
+            a * cos(k * turns - u) + b * cos(m * turns - v) + c * cos(n * turns - w) - start
+        )
+    return lambda turns: sum(size * cos(by * turns - turned) for by, size, turned in waves) - start
+
+
+def slope(head: Head) -> float:
+    """No error grows faster than by this part of what the spindle turns."""
+    return sum(by * hypot(even, odd) for by, even, odd in _waves(head)) / ARCSEC_PER_TURN
 
 
 def off_the_worm(setup: Setup) -> bool:

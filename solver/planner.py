@@ -87,7 +87,8 @@ def ranked(head: Head, request: Request, wish: Wish, most: int | None) -> list[C
     found = [*plain.direct(head, request), *plain.plain(head, request)]
     found += plain.handwheel(head, request)
     if most is None or len(found) < most or _truer(head, wish) or not _settled(found, wish):
-        found += _slower(head, request, wish, bool(found) and not _truer(head, wish))
+        simple = bool(found) and not _truer(head, wish)
+        found += _slower(head, request, wish, simple, alone=most == 1)
     if wish.measured:
         found = _as_measured(head, request, found)
     found.sort(key=lambda candidate: sort_key(candidate, wish))
@@ -138,16 +139,34 @@ def _true_of_exact(head: Head, request: Request, every: int) -> Fraction:
     return own_error.worst_true(head, [(worst, worst)])
 
 
-def _slower(head: Head, request: Request, wish: Wish, simple: bool) -> Iterator[Candidate]:
+def _slower(
+    head: Head, request: Request, wish: Wish, simple: bool, *, alone: bool
+) -> Iterator[Candidate]:
     """Two circles, gears and nearest holes; nearest only where nothing simple is exact."""
     exact = list(_two_counts_and_gears(head, request, wish))
     yield from exact
     # On a head that was measured each nearest place is reckoned by itself: not for nothing.
     if not simple and not (exact and wish.measured and not _truer(head, wish)):
-        from solver.nearest import nearest, nearest_two
+        one, two = _nearest(head, request, wish, alone)
+        yield from _few(request, one, wish)
+        yield from _few(request, two, wish)
 
-        yield from _few(request, nearest(head, request), wish)
-        yield from _few(request, nearest_two(head, request, wish.tolerance), wish)
+
+def _nearest(
+    head: Head, request: Request, wish: Wish, alone: bool
+) -> tuple[Iterable[Candidate], Iterable[Candidate]]:
+    """Over one circle or a dial, and over two. `alone`: no more than the first of all is wanted,
+    and where the error alone decides, those that can't be it are not worked out."""
+    from solver.nearest import nearest, nearest_two
+
+    if wish.measured:
+        from solver.nearest_true import aims_of, nearest_true, two_true
+
+        if aims := aims_of(head, request):
+            alone = alone and not wish.tolerance and head.handwheel is None
+            two = list(two_true(aims, alone=alone, every_pair=bool(wish.tolerance)))
+            return nearest_true(aims, alone=alone, beyond=two), two
+    return nearest(head, request), nearest_two(head, request, wish.tolerance)
 
 
 def _two_counts_and_gears(head: Head, request: Request, wish: Wish) -> Iterator[Candidate]:
@@ -182,14 +201,14 @@ def finish(
     """The set-ups themselves, each with its reason and its proof."""
     first = leads(found, wish)
     for n, candidate in enumerate(found[:most]):
-        reason = why(candidate, found[n - 1] if n else None, first, wish)
+        reasons = why(candidate, found[n - 1] if n else None, first, wish)
         reckoned = reckoning(candidate, wish.costs, wish.fitted, wish.scale)
-        setup = _setup(candidate, reason, reckoned)
+        setup = _setup(candidate, reasons, reckoned)
         proof.prove(head, setup, request.targets(setup.every), request.divisions)
         yield setup
 
 
-def _setup(candidate: Candidate, reason: str, reckoned: Reckoning) -> Setup:
+def _setup(candidate: Candidate, reasons: tuple[str, ...], reckoned: Reckoning) -> Setup:
     moves = candidate.moves()
     return Setup(
         method=METHODS[candidate.kind],
@@ -198,7 +217,7 @@ def _setup(candidate: Candidate, reason: str, reckoned: Reckoning) -> Setup:
         sector_spaces=_sector_spaces(candidate, moves),
         every=candidate.every,
         worst_error=candidate.worst,
-        why=reason,
+        reasons=reasons,
         gearing=candidate.gearing,
         moves=moves,
         reckoning=reckoned,

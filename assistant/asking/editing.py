@@ -27,6 +27,8 @@ class Editing:
         for system in ("module", "diametral_pitch"):
             if ("work", system) in self._found:
                 self.interview.values[ASKED, "pitch"] = system
+        if ("work", "helix_angle") in self._found:
+            self.interview.values[ASKED, "helix"] = "helix_angle"
 
     @property
     def now(self) -> str:

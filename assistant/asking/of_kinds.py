@@ -81,12 +81,26 @@ _FACE = _length("face", mark("How wide is the gear?"), mark("Face width, along t
 
 _SPUR = (
     _TEETH,
+    Question(
+        "work", "addendum", mark("How high is a tooth above the pitch line, in modules?"),
+        mark("One as a rule; 0.8 for stub teeth."), Form.NUMBER, default=lambda _: "1",
+    ),
     *_TOOTH,
     _SPECIAL,
+    Question(
+        "work", "shift", mark("How far is the profile shifted, in modules?"),
+        mark("Outward over nought, as the drawing has it. Nought: not shifted."), Form.NUMBER,
+        default=lambda _: "0",
+    ),
     Question(
         "work", "span_limits", mark("Limits of the size over teeth?"),
         mark("Two deviations from the size worked out, like -0.15 -0.05. Enter: none."),
         Form.DEVIATIONS, needed=False,
+    ),
+    Question(
+        "work", "thickness_limits", mark("Limits of the thickness of a tooth, for backlash?"),
+        mark("At the pitch line, two deviations, like -0.16 -0.06: cut deeper by it. Enter: none."),
+        Form.DEVIATIONS, needed=False, when=lambda a: a.of("span_limits") is None,
     ),
     Question(
         "work", "blank", mark("What does the blank measure?"),
@@ -96,14 +110,14 @@ _SPUR = (
     _PASSES,
     _FINISH,
 )  # fmt: skip
+_HANDS = (Choice("right", mark("right hand")), Choice("left", mark("left hand")))
 _HELICAL = (
     _TEETH, *_TOOTH, _SPECIAL,
     _angle("helix_angle", mark("Which helix angle?"), mark("At the pitch line, from the axis.")),
     Question(
         "work", "hand", mark("Which hand?"),
         mark("Right: the teeth rise to the right when the axis stands upright before you."),
-        Form.CHOICE, (Choice("right", mark("right hand")), Choice("left", mark("left hand"))),
-        lambda _: "right",
+        Form.CHOICE, _HANDS, lambda _: "right",
     ),
     _FACE, _PASSES, _FINISH,
     Question(
@@ -111,6 +125,47 @@ _HELICAL = (
         mark("How far one turn of its handle moves the table."), Form.LENGTH,
         default=lambda a: "5 mm" if a.unit == "mm" else "1/4 in",
     ),
+)  # fmt: skip
+_GROOVES = (
+    _whole("grooves", mark("How many grooves?"), mark("Equally spaced, two or more."), "2"),
+    _length("diameter", mark("Diameter of the work?"), mark("Outside, where the grooves begin.")),
+    Question(
+        ASKED, "helix", mark("How does the drawing give the helix?"),
+        mark("The angle is taken at the outside, from the axis."), Form.CHOICE,
+        (Choice("lead", mark("by its lead")), Choice("helix_angle", mark("by its angle"))),
+        lambda _: "lead",
+    ),
+    Question(
+        "work", "lead", mark("Which lead?"),
+        mark("How far along the work one groove goes in a whole turn round it."), Form.LENGTH,
+        when=lambda a: a.of("helix", ASKED) != "helix_angle",
+    ),
+    Question(
+        "work", "helix_angle", mark("Which helix angle?"),
+        mark("The angle is taken at the outside, from the axis."), Form.ANGLE,
+        when=lambda a: a.of("helix", ASKED) == "helix_angle",
+    ),
+    Question(
+        "work", "hand", mark("Which hand?"),
+        mark("Right: the groove rises to the right when the axis stands upright before you."),
+        Form.CHOICE, _HANDS, lambda _: "right",
+    ),
+    _length("length", mark("How long is a groove?"), mark("Along the axis, as the table goes.")),
+    _length("width", mark("How wide is a groove?"), mark("Square to its own way.")),
+    _length("depth", mark("How deep is a groove?"), mark("From the outside.")),
+    Question(
+        "work", "cutter_form", mark("Which cutter cuts it?"),
+        mark("For a disc the table is swung, up to its stop. An end mill needs no swing."),
+        Form.CHOICE,
+        (
+            Choice("end", mark("an end mill in the vertical spindle")),
+            Choice("form", mark("a form cutter on the arbor")),
+            Choice("side", mark("a side cutter on the arbor")),
+        ),
+        lambda _: "end",
+    ),
+    _PASSES, _FINISH,
+    _HELICAL[-1],
 )  # fmt: skip
 _BEVEL = (
     _TEETH,
@@ -365,6 +420,7 @@ _ANGLES = (
 QUESTIONS: dict[str, tuple[Question, ...]] = {
     "spur-gear": _SPUR,
     "helical-gear": _HELICAL,
+    "helical-grooves": _GROOVES,
     "bevel-gear": _BEVEL,
     "polygon": _POLYGON,
     "splines": _SPLINES,

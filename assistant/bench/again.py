@@ -50,9 +50,10 @@ def _stage(programme: Programme, number: int, entries: Sequence[Entry], told: Ac
 
 
 def _states(entries: Sequence[Entry], stage: int) -> list[tuple[State, State]]:
-    """Each state of the stage with the one before it."""
+    """Each state of the stage with the one before it; of a batch those of its first part."""
     states = [State(), *(entry.state for entry in entries)]
-    return [(old, new) for old, new in pairwise(states) if old.stage == new.stage == stage]
+    here = ((old, new) for old, new in pairwise(states) if old.stage == new.stage == stage)
+    return [(old, new) for old, new in here if old.part == new.part == 1]
 
 
 # --- notes --------------------------------------------------------------------------------
@@ -144,6 +145,6 @@ def _seconds(programme: Programme, stage: int, told: Account) -> tuple[float, ..
     found = [0.0] * programme.cuts * programme.passes
     for cut in told.cuts:
         n = (cut.pass_number - 1) * programme.cuts + cut.number - 1
-        if cut.stage == stage + 1 and cut.seconds is not None and n < len(found):
+        if (cut.part, cut.stage) == (1, stage + 1) and cut.seconds is not None and n < len(found):
             found[n] = round(cut.seconds, 1)
     return tuple(found) if any(found) else ()

@@ -13,6 +13,7 @@ from typing import Any
 
 from assistant.bench.session import Session
 from assistant.devices.pedal.gestures import Gestures
+from assistant.engine import wording
 from assistant.engine.engine import Announce, Effect, Refuse, Say, Signal
 from assistant.engine.events import (
     LONG_ENOUGH,
@@ -40,6 +41,7 @@ from assistant.job.programme import Programme
 from assistant.journal.writing import Journal
 from assistant.words.language import mark, say, speaking
 from assistant.words.plain_text import plain
+from assistant.words.spoken import sentences
 
 Write = Callable[[str], None]
 
@@ -96,13 +98,15 @@ class PlainLines:
                 phase=say(phase_of(state.step).value), n=state.cut(programme),
                 total=programme.cuts, done=state.done,
             )  # fmt: skip
-        self._write(place)
+            batch = wording.part_words(programme, state)
+        self._write(sentences(place, batch))
 
 
 def state_record(programme: Programme, state: State) -> dict[str, Any]:
     """The state as outside programs see it."""
     programme = programme.stage(state.stage)
     trial = {"trial": True} if state.trial else {}
+    batch = {"part": state.part, "parts": programme.parts} if programme.parts > 1 else {}
     return {
         "phase": phase_of(state.step).value,
         "cut": state.cut(programme),
@@ -113,6 +117,7 @@ def state_record(programme: Programme, state: State) -> dict[str, Any]:
         "guarded": state.guarded,
         "done": state.done,
         **trial,
+        **batch,
     }
 
 

@@ -42,7 +42,7 @@ from assistant.engine.events import (
 from assistant.engine.phases import ANSWERS, Step, phase_of
 from assistant.engine.phrases import phrase_for
 from assistant.engine.ports import Announcer, Display, Listener
-from assistant.engine.state import State
+from assistant.engine.state import State, part_is_made
 from assistant.engine.view import NOTHING_HEARD, Heard, Verdict, View
 from assistant.job.programme import Programme
 from assistant.journal.fault import JournalFault
@@ -202,9 +202,12 @@ def _view(programme: Programme, state: State, said: str, heard: Heard) -> View:
         away=tuple(map(wording.device_name, state.lost)),
         cells=presenting.cells(programme, state),
         answer=_spoken_answer(programme, state),
-        item=programme.checklist[state.item] if state.step is Step.SET_UP else "",
+        item=programme.items(state.part)[state.item] if state.step is Step.SET_UP else "",
         item_number=state.item + 1 if state.step is Step.SET_UP else 0,
-        items=len(programme.checklist),
+        items=len(programme.items(state.part)),
+        part_number=state.part,
+        parts=programme.parts,
+        next_part=part_is_made(programme, state) and state.step is Step.CLOSING_CHECK,
         passes=programme.passes,
         label=presenting.label(programme, state),
         stage=programme.name,

@@ -78,6 +78,11 @@ def record(job: Job, head: Head, stages: tuple[Stage, ...]) -> dict[str, Any]:
         "checklist": list(first.programme.checklist),
         "units": job.unit,
         "plan": [part.plan for part in _parts(stages)],
+        **(
+            {"batch": job.batch, "checklist_again": list(first.programme.checklist_again)}
+            if job.batch > 1
+            else {}
+        ),
         "warnings": [
             {"key": warning.key, "text": warning.text}
             for part in _parts(stages)

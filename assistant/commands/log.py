@@ -102,7 +102,17 @@ def line(job: Listed) -> str:
     started = job.started[:16].replace("T", " ")
     title = plain(job.title, LONGEST)
     part = f" ({plain(job.part, LONGEST)})" if job.part else ""
-    return f"{started}  {title}{part}: {job.done} of {job.cuts} cuts, {stand}  [{job.identity}]"
+    made = f"{job.done} of {job.cuts} cuts"
+    if job.batch > 1:
+        made = _of_batch(job, made)
+    return f"{started}  {title}{part}: {made}, {stand}  [{job.identity}]"
+
+
+def _of_batch(job: Listed, made: str) -> str:
+    lost = f" ({job.given_up} given up)" if job.given_up else ""
+    if job.finished:
+        return f"{job.batch - job.given_up} of {job.batch} parts{lost}"
+    return f"part {job.in_hand} of {job.batch}{lost}, {made}"
 
 
 def _at(job: Listed) -> str:

@@ -39,6 +39,7 @@ class Command(StrEnum):
     NOTE = "note"
     FEWER_WORDS = "fewer-words"
     MORE_WORDS = "more-words"
+    NEXT_PART = "next-part"  # of a batch: the one in hand is made
 
 
 class Intent(StrEnum):
@@ -62,6 +63,7 @@ class Intent(StrEnum):
     CARRY_ON = "carry-on"  # all the same
     SCRAP = "scrap"
     TRIAL = "trial"  # the trial round is to be called
+    NEXT_PART = "next-part"  # of a batch
     RESTART = "restart"
 
 
@@ -114,11 +116,12 @@ class Asked:
     instead: tuple[str, str]
     shown: Shown | None = None  # None: an answer, which has the one key and button for a press
     learned: bool = True
+    also: tuple[str, ...] = ()  # other ways to say it; `phrase` is the one that is named
 
 
-def _answer(phrase: str, *instead: str) -> Asked:
+def _answer(phrase: str, *instead: str, also: tuple[str, ...] = ()) -> Asked:
     one, other = instead
-    return Asked(Use.ANSWER, phrase, (one, other))
+    return Asked(Use.ANSWER, phrase, (one, other), also=also)
 
 
 COMMANDS: Mapping[Command, Asked] = {
@@ -257,6 +260,19 @@ COMMANDS: Mapping[Command, Asked] = {
         Shown(key="+", hint=mark("more words"), button=mark("More words"), wants="whole sentences"),
         learned=False,
     ),
+    Command.NEXT_PART: Asked(
+        Use.WAY,
+        "next part",
+        ("put in another blank", "begin a fresh one"),
+        Shown(
+            key="g",
+            hint=mark("next part"),
+            button=mark("Next part"),
+            wants="go on to the next part of a batch",
+            pedal="press",
+        ),
+        learned=False,
+    ),
 }
 
 ACTS: Mapping[Act, Shown] = {
@@ -282,7 +298,7 @@ ACTS: Mapping[Act, Shown] = {
     Act.WRITE_NOTE: Shown(key="n", hint=mark("note"), button="", wants="write a note"),
     Act.TRIAL: Shown(
         key="t",
-        hint=mark("call the trial round"),
+        hint=mark("trial round"),
         button=mark("Call the trial round"),
         wants="have the trial round called, at its item in the set-up",
         aloud="“lock is off”",

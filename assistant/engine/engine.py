@@ -108,6 +108,8 @@ def advance(programme: Programme, state: State, event: Event, table: Table = TAB
         stage = programme.stage(state.stage)
         new, effects = _advance(stage, state, event, table)
         new = own_time.kept(stage, state, new)
+        if new.part != state.part:
+            new, effects = _begin_part(programme, new)
     new = pace.kept(programme.stage(new.stage), state, pace.cut_timed(state, new))
     return _paced(state, new, event.at), effects
 
@@ -133,6 +135,11 @@ def _advance(programme: Programme, state: State, event: Event, table: Table) -> 
             return state, []
 
 
+def _begin_part(programme: Programme, state: State) -> Outcome:
+    """Another part of the batch is asked for from the job's first stage on."""
+    return _ask(programme, state, [Signal(Tone.ACCEPTED)])
+
+
 def spindle(programme: Programme, state: State) -> Fraction:
     """Turns of the spindle that the announced moves lead to, 0 or more and under 1."""
     return programme.stage(state.stage).positions[state.place]
@@ -148,6 +155,8 @@ def expected(
     wanted = {c for c, intent in INTENTS.items() if (state.step, intent) in table}
     if programme and row_for(table, programme, state, Intent.TRIAL):
         wanted.add(Command.RELEASED)
+    if programme and not row_for(table, programme, state, Intent.NEXT_PART):
+        wanted.discard(Command.NEXT_PART)
     answer = ANSWERS.get(state.step)
     return frozenset(wanted | {*ON_THE_WAY.get(state.step, ())} | ({answer} if answer else set()))
 
@@ -399,6 +408,8 @@ def _answer(programme: Programme, state: State, intent: Intent) -> Outcome:
 
 
 def _move_on(programme: Programme, old: State, new: State, intent: Intent) -> Outcome:
+    if new.part != old.part:
+        return new, []  # told by `advance`, which knows the first stage
     if new.stage != old.stage and programme.then is not None:
         programme = programme.then
     look = new.step is Step.CHECK_POSITION or new.doubted

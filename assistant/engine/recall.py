@@ -34,8 +34,8 @@ def moment(state: State) -> Moment:
 
 def told(programme: Programme, old: State | None, new: State) -> str:
     """What falls due between two states of this stage, or at the first; "" for nothing."""
-    if not programme.recalls:
-        return ""
+    if not programme.recalls or (new.part > 1 and new.step is Step.SET_UP):
+        return ""  # a part after the first has other items than those that it was said about
     before = moment(old) if old is not None and old.stage == new.stage else BEFORE_ALL
     due = (each.text for each in programme.recalls if before < each.at <= moment(new))
     return sentences(*(say("Last time, here: {note}.", note=text) for text in due))

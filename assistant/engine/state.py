@@ -31,6 +31,8 @@ class State:
     guarded: bool = False  # confirmed for this very cut
     back_to: Step | None = None  # the step that a pause interrupted
     stage: int = 0  # of the job, from 0
+    part: int = 1  # of the batch
+    scraps: tuple[int, ...] = ()  # the parts of the batch that were given up
     measured: int = 0  # measurements of this stage that are settled, with a size or without
     size: str = ""  # the size given and not yet confirmed, or last confirmed: exact mm
     claimed: int = 0  # the cut that the person says is next, not yet confirmed; 0: none
@@ -79,6 +81,7 @@ class State:
             fields["pace"] = tuple(fields.get("pace", ()))
             fields["cut_times"] = tuple(fields.get("cut_times", ()))
             fields["sizes"] = tuple(fields.get("sizes", ()))
+            fields["scraps"] = tuple(fields.get("scraps", ()))
             fields["answer_times"] = tuple(
                 (step, tuple(times)) for step, times in fields.get("answer_times", ())
             )
@@ -96,7 +99,7 @@ def always(_: Programme, __: State) -> bool:
 
 
 def items_remain(programme: Programme, state: State) -> bool:
-    return state.item + 1 < len(programme.checklist)
+    return state.item + 1 < len(programme.items(state.part))
 
 
 def an_item_before(_: Programme, state: State) -> bool:
@@ -105,7 +108,7 @@ def an_item_before(_: Programme, state: State) -> bool:
 
 def trial_offered(programme: Programme, state: State) -> bool:
     """The item being asked is the trial round: it can be called."""
-    return state.item == programme.trial_item
+    return state.part == 1 and state.item == programme.trial_item
 
 
 def in_trial(_: Programme, state: State) -> bool:
@@ -149,6 +152,32 @@ def passes_remain(programme: Programme, state: State) -> bool:
 
 def stages_remain(programme: Programme, _: State) -> bool:
     return programme.then is not None
+
+
+def parts_remain(programme: Programme, state: State) -> bool:
+    """Another part of the batch is to be made."""
+    return state.part < programme.parts
+
+
+def part_is_made(programme: Programme, state: State) -> bool:
+    """Nothing is left to be done on the part in hand, and another one is to come."""
+    more = passes_remain(programme, state) or cuts_come_again(programme, state)
+    open_ = state.trial or more or stages_remain(programme, state)
+    return parts_remain(programme, state) and not open_
+
+
+def more_follows(programme: Programme, state: State) -> bool:
+    """Another setting, or another part, begins at the first hole."""
+    return stages_remain(programme, state) or parts_remain(programme, state)
+
+
+def spoilt_of_a_batch(programme: Programme, state: State) -> bool:
+    """The part in hand can be given up, and the batch goes on or ends without it."""
+    return programme.parts > 1 and not state.trial
+
+
+def spoilt_before_another(programme: Programme, state: State) -> bool:
+    return spoilt_of_a_batch(programme, state) and parts_remain(programme, state)
 
 
 def driven(programme: Programme, _: State) -> bool:
@@ -247,7 +276,7 @@ def cuts_come_again_driven(programme: Programme, state: State) -> bool:
 
 def last_that_comes_again(programme: Programme, state: State) -> bool:
     """Nothing follows it, so that it need not be gone all the way round once more."""
-    over = state.pass_number > programme.passes and programme.then is None
+    over = state.pass_number > programme.passes and not more_follows(programme, state)
     return over and state.done + 1 == state.again
 
 
@@ -495,12 +524,40 @@ def next_stage(_: Programme, state: State) -> State:
     """Another setting of the same job: its own set-up, its own count."""
     return State(
         stage=state.stage + 1,
+        part=state.part,
+        scraps=state.scraps,
         notes=state.notes,
         said=state.said,
         lost=state.lost,
         too_loud=state.too_loud,
         deaf=state.deaf,
     )
+
+
+def next_part(programme: Programme, state: State) -> State:
+    """The next part of the batch: what it needs set up, and a count of its own. The person knows
+    the job by now: its first cut alone has whole sentences, where there is only one setting."""
+    return State(
+        part=state.part + 1,
+        scraps=state.scraps,
+        notes=state.notes,
+        said=state.said,
+        lost=state.lost,
+        too_loud=state.too_loud,
+        deaf=state.deaf,
+        other_pace=state.other_pace,
+        steady=0 if state.stage else min(state.steady, settled_in(programme) - 1),
+        pace=state.pace,
+    )
+
+
+def spoil(_: Programme, state: State) -> State:
+    """The part in hand is given up, and is not counted with those that are made."""
+    return replace(state, scraps=(*state.scraps, state.part), claimed=0)
+
+
+def spoil_and_go_on(programme: Programme, state: State) -> State:
+    return next_part(programme, spoil(programme, state))
 
 
 def settle_size(_: Programme, state: State) -> State:
@@ -544,8 +601,8 @@ def end_recut(programme: Programme, state: State) -> State:
     """Deeper now, and counted before: its size is asked for anew."""
     wanted = programme.measurements[state.measured]
     again = max(state.again, wanted.after - 1)
-    if wanted.after > 1 and programme.then is not None:
-        again = programme.cuts  # the next stage begins at the first hole: once more all round
+    if wanted.after > 1 and more_follows(programme, state):
+        again = programme.cuts  # what follows begins at the first hole: once more all round
     return replace(state, recut=False, guarded=False, deeper=True, again=again, size="")
 
 
@@ -606,9 +663,10 @@ def take_claim(programme: Programme, state: State) -> State:
     return replace(known, measured=passed, sizes=(*known.sizes, *skipped), size="")
 
 
-def give_up(_: Programme, state: State) -> State:
-    """The size stays on record, the part is scrap."""
-    return replace(settle_size(_, state), scrapped=True)
+def give_up(programme: Programme, state: State) -> State:
+    """The size stays on record, the part is scrap; of a batch this part alone."""
+    known = settle_size(programme, state)
+    return spoil(programme, known) if programme.parts > 1 else replace(known, scrapped=True)
 
 
 def add_note(_: Programme, state: State) -> State:

@@ -97,8 +97,10 @@ _THE_JOB: Table = {
         Row(Step.LEAVE_OFF, s.next_pass, s.cuts_come_again_driven),
         Row(Step.LOCK, s.next_pass, s.cuts_come_again),
         Row(Step.SET_UP, s.next_stage, s.stages_remain),
+        Row(Step.SET_UP, s.next_part, s.parts_remain),
         Row(Step.FINISHED),
     ),
+    (Step.CLOSING_CHECK, Intent.NEXT_PART): (Row(Step.SET_UP, s.next_part, s.part_is_made),),
     # Once round at the same dial, or the passes that are left are left out: the person chooses.
     (Step.SPARE_PASS, Intent.CONFIRM): (
         Row(Step.LEAVE_OFF, s.next_pass, s.driven),
@@ -106,6 +108,7 @@ _THE_JOB: Table = {
     ),
     (Step.SPARE_PASS, Intent.CARRY_ON): (
         Row(Step.SET_UP, s.next_stage, s.stages_remain),
+        Row(Step.SET_UP, s.next_part, s.parts_remain),
         Row(Step.FINISHED),
     ),
 }
@@ -154,7 +157,19 @@ _SIZES: Table = {
         Row(Step.CLOSING_CHECK, s.settle_size_at_end, s.open_end),
         Row(Step.RELEASE, s.settle_size),
     ),
-    (Step.UNDERSIZE, Intent.SCRAP): (Row(Step.FINISHED, s.give_up),),
+    (Step.UNDERSIZE, Intent.SCRAP): (
+        Row(Step.SET_UP, s.spoil_and_go_on, s.parts_remain),
+        Row(Step.FINISHED, s.give_up),
+    ),
+}
+
+# A blank of a batch that was spoilt on the way need not be cut to its end: it is given up where the
+# place is looked at, and so never by a single slip.
+_BATCH: Table = {
+    (Step.CHECK_POSITION, Intent.SCRAP): (
+        Row(Step.SET_UP, s.spoil_and_go_on, s.spoilt_before_another),
+        Row(Step.FINISHED, s.spoil, s.spoilt_of_a_batch),
+    ),
 }
 
 # After an overshoot: lock off, half a turn back, and up again in the working direction, so
@@ -282,6 +297,7 @@ TABLE: Table = {
     **_THE_JOB,
     **_TRIAL,
     **_SIZES,
+    **_BATCH,
     **_OVERSHOOT,
     **_BACK,
     **_PAUSED,

@@ -17,7 +17,14 @@ from assistant.engine.events import Device, Trouble
 from assistant.engine.pace import is_reminder
 from assistant.engine.phases import ANSWERS, Step
 from assistant.engine.phrases import LOCK_AND_GUARD, phrase_for
-from assistant.engine.state import State, short, trial_offered
+from assistant.engine.state import (
+    State,
+    more_follows,
+    part_is_made,
+    short,
+    spoilt_of_a_batch,
+    trial_offered,
+)
 from assistant.job.limits import called_finely
 from assistant.job.measuring import Measurement, Verdict
 from assistant.job.programme import Programme
@@ -112,6 +119,18 @@ def cuts_words(cuts: int) -> str:
     return say_n(cuts, "one cut", "{count} cuts")
 
 
+def part_words(programme: Programme, state: State) -> str:
+    """Which part of the batch is in hand; "" for a single part."""
+    if programme.parts == 1:
+        return ""
+    return say("Part {n} of {total}.", n=number(state.part), total=number(programme.parts))
+
+
+def _more_parts(programme: Programme, state: State) -> str:
+    more = programme.parts - state.part
+    return say_n(more, "Then one more part.", "Then {count} more parts.") if more else ""
+
+
 # --- questions: what each step asks -----------------------------------------------------
 
 
@@ -166,11 +185,13 @@ def _ask_by(state: State, command: Command, spoken: str, typed: str) -> str:
 
 
 def _set_up(programme: Programme, state: State) -> str:
-    items = programme.checklist
+    items = programme.items(state.part)
     item = say("Item {n} of {total}.", n=number(state.item + 1), total=number(len(items)))
     if state.item:
         offer = _or_called(state) if trial_offered(programme, state) else ""
         return sentences(item, items[state.item], offer)
+    if state.part > 1 and not state.stage:
+        return sentences(part_words(programme, state), item, items[0])
     before = ""
     if state.stage:
         name = programme.name or say("the next setting")
@@ -216,7 +237,7 @@ def _trial_move(programme: Programme, state: State) -> str:
         first,
         to,
         called,
-        say("One beyond the arms.") if programme.is_beyond(place) else "",
+        beyond_the_arms(programme, place),
         _reading(programme, place),
         scale_words(programme, place) if scale_is_due(programme, state) else "",
         arms,
@@ -237,7 +258,8 @@ def _mark_by_hand(state: State) -> str:
 
 def _hint(programme: Programme, state: State, first: bool) -> str:
     """The first time round, the phrase that answers; afterwards only the question."""
-    return how_to_answer(programme, state) if first and state.pass_number == 1 else ""
+    known = state.pass_number > 1 or state.part > 1
+    return how_to_answer(programme, state) if first and not known else ""
 
 
 def _release(programme: Programme, state: State) -> str:
@@ -300,7 +322,7 @@ def _index(programme: Programme, state: State) -> str:
     place = state.place
     return sentences(
         move_words(programme.moves[place - 1]),
-        say("One beyond the arms.") if programme.is_beyond(place) else "",
+        beyond_the_arms(programme, place),
         _reading(programme, place),
         _stop(programme, place),
     )
@@ -488,7 +510,8 @@ def _a_turn_off(programme: Programme, state: State) -> str:
     """Told with the first reading. Whole turns are put right with the pin kept to its hole;
     a place that is found anew by the reading alone may be a hole off."""
     move = programme.moves[0]
-    if state.place != 1 or state.pass_number > 1 or not programme.worm_ratio:
+    known = state.pass_number > 1 or state.part > 1
+    if state.place != 1 or known or not programme.worm_ratio:
         return ""
     degrees = 360 / programme.worm_ratio
     if not move.turns or not move.circle or degrees < 2 * programme.scale_degrees:
@@ -537,10 +560,21 @@ def _scale_rhythm(programme: Programme) -> int:
     return SELDOM
 
 
+def beyond_the_arms(programme: Programme, place: int) -> str:
+    """Arms that stay set stand at the lowest count."""
+    beyond = programme.beyond(place)
+    told = say_n(beyond, "One beyond the arms.", "{count} beyond the arms.")
+    return capital(told) if beyond else ""
+
+
 def before_the_arms(programme: Programme, place: int) -> str:
     """Asked after a move, while the arms still lie as in it: nothing else shows a wrong hole."""
-    if programme.is_beyond(place):
-        return say("Pin one hole beyond the second arm?")
+    if beyond := programme.beyond(place):
+        return say_n(
+            beyond,
+            "Pin one hole beyond the second arm?",
+            "Pin {count} holes beyond the second arm?",
+        )
     return say("Pin at the second arm?") if programme.arms_used else ""
 
 
@@ -561,8 +595,8 @@ def _call(programme: Programme, state: State) -> str:
     words, stop = short_moves.brief_phrase(move), stop_at(programme, state.place)
     if words and stop and stop != stop_at(programme, state.place - 1):
         words = say("{move}, {stop}", move=words, stop=stop)
-    if words and programme.is_beyond(state.place):
-        words = say("{move}, one beyond", move=words)
+    if words and (beyond := programme.beyond(state.place)):
+        words = say_n(beyond, "{move}, one beyond", "{move}, {count} beyond", move=words)
     brief = capital(say("{move}.", move=words)) if words else _index(programme, state)
     if scale:
         scale = say("Scale {degrees}.", degrees=_degrees(programme, state.place))
@@ -798,7 +832,16 @@ def _closing_check(programme: Programme, state: State) -> str:
             mark("If not, a count went wrong: say {phrase}."),
             mark("If not, a count went wrong: key {key}."),
         ),
+        _then_next_part(programme, state),
     )
+
+
+def _then_next_part(programme: Programme, state: State) -> str:
+    """What the answer leads to, where it is not the end."""
+    if not part_is_made(programme, state):
+        return ""
+    return say("Then part {n} of {total}.",
+               n=number(state.part + 1), total=number(programme.parts))  # fmt: skip
 
 
 def _end_of_open(programme: Programme, state: State) -> str:
@@ -808,13 +851,27 @@ def _end_of_open(programme: Programme, state: State) -> str:
             say("Lock off, wind back past the first cut, and come up to it again."),
             _press_or_say(state),
         )
-    more = state.pass_number < programme.passes or programme.then is not None
+    more = state.pass_number < programme.passes or more_follows(programme, state)
     back = say("Lock off, wind back past the first cut, and come up to it again.") if more else ""
     last = say("That was the last cut. Cutter clear.")
-    return sentences(last, back, _press_or_say(state))
+    return sentences(last, back, _press_or_say(state), _then_next_part(programme, state))
+
+
+def _batch_finished(programme: Programme, state: State) -> str:
+    made = programme.parts - len(state.scraps)
+    lost = say_n(len(state.scraps), "One was given up.", "{count} were given up.")
+    return sentences(
+        capital(say_n(made, "one part made.", "{count} parts made."))
+        if made
+        else say("No part made."),
+        capital(lost) if state.scraps else "",
+        say("Stop the cutter before you reach for the work."),
+    )
 
 
 def _finished(programme: Programme, state: State) -> str:
+    if programme.parts > 1:
+        return sentences(say("Finished."), _batch_finished(programme, state))
     if state.scrapped:
         made = capital(cuts_words(state.done))
         return sentences(
@@ -873,6 +930,7 @@ def _check_position(programme: Programme, state: State) -> str:
             mark("When it is there, press."),
         ),
         _or_at_another(state),
+        _or_spoilt(programme, state),
     )
 
 
@@ -883,6 +941,13 @@ def _or_at_another(state: State) -> str:
     if by_voice(state):
         return say("If another cut is next, say its number.")
     return say("If another cut is next, give its number, key {key}.", key=key_of(Act.FIGURE))
+
+
+def _or_spoilt(programme: Programme, state: State) -> str:
+    """A spoilt blank of a batch need not be cut to its end."""
+    if not spoilt_of_a_batch(programme, state):
+        return ""
+    return say("If this part is spoilt, give it up with key {key}.", key=key_of(Act.SCRAP))
 
 
 def _recount(programme: Programme, state: State) -> str:
@@ -1026,6 +1091,7 @@ def where(programme: Programme, state: State) -> str:
             n_pass=number(state.pass_number),
         )  # fmt: skip
     return sentences(
+        part_words(programme, state),
         at,
         dial_words(programme, state),
         capital(say("{done} done.", done=number(state.done))) if state.done else say("None done."),
@@ -1079,7 +1145,11 @@ def how_many_left(programme: Programme, state: State) -> str:
                 "{count} moves left in the trial round.",
             )
         )
-    return sentences(left_words(programme, state), time_words(programme, state))
+    return sentences(
+        left_words(programme, state),
+        time_words(programme, state),
+        _more_parts(programme, state),
+    )
 
 
 def again(programme: Programme, state: State) -> str:
@@ -1340,6 +1410,9 @@ def greeting(programme: Programme) -> str:
         cuts=capital(cuts_words(programme.cuts)),
         passes=say_n(programme.passes, "one pass", "{count} passes"),
     )
+    if programme.parts > 1:
+        each = say("{n} parts, one after the other.", n=capital(number(programme.parts)))
+        told = sentences(told, each)
     if not programme.other_head:
         return told
     # Holes counted on another head than the one that stands there are wrong in every cut.

@@ -28,9 +28,11 @@ from assistant.job.set_up_steps import (
     accuracy_words,
     arms_spaces,
     checklist,
+    lower_count,
+    next_blank,
+    next_part_items,
     next_round_items,
     next_work_items,
-    one_beyond,
     trial_item,
 )
 from assistant.job.shapes import Drawing, for_stage, one_part
@@ -127,7 +129,8 @@ def _setups(job: Job, head: Head, work: JobWork, part: Part, level: bool) -> tup
         _judge(job, head, work, allowed[0], wanted)
     if head.plate_drive == "geared" and not level and not allowed[0].exact:
         allowed = tuple(
-            setup._replace(why=f"{setup.why}; change gears need a level head") for setup in allowed
+            setup._replace(reasons=(*setup.reasons, "change gears need a level head"))
+            for setup in allowed
         )
     return allowed
 
@@ -223,7 +226,7 @@ def stages_of(job: Job, head: Head) -> tuple[Stage, ...]:
         part = _with_errors(_questioned(parts[n], head, setup), head, setup)
         parts[n] = _in_this_order(part, job.works[n], setup)
         found += _stages(job, head, job.works[n], parts[n], setup, before)
-    return _drawn(found)
+    return _drawn(_again(job, head, found))
 
 
 def _stages(
@@ -256,6 +259,7 @@ def _stages(
         programme = replace(
             _programme(job, head, setup, moves, stands),
             checklist=tuple(items),
+            parts=job.batch,
             trial_item=-1 if n else trial_item(items, part),
             passes=len(each.passes or part.passes),
             depth=_one_depth(work, part, each),
@@ -264,6 +268,27 @@ def _stages(
         stage = _stage(work, part, setup, each, programme, cuts, n)
         stages.append(replace(stage, own_errors=_own_errors(head, setup, programme)))
     return stages
+
+
+def _again(job: Job, head: Head, stages: list[Stage]) -> list[Stage]:
+    """The stages with what each part of a batch after the first needs set up. Where the job has
+    several settings that is all of them again, but for the trial round."""
+    if job.batch == 1:
+        return stages
+    shop = shop_of(job, head)
+    return [
+        replace(stage, programme=replace(stage.programme, checklist_again=_set_up_again(
+            shop, stage, first=not n, alone=len(stages) == 1)))
+        for n, stage in enumerate(stages)
+    ]  # fmt: skip
+
+
+def _set_up_again(shop: Shop, stage: Stage, *, first: bool, alone: bool) -> tuple[str, ...]:
+    if alone:
+        return tuple(next_part_items(shop, stage.setup, stage.part))
+    trial = stage.programme.trial_item
+    items = [item for n, item in enumerate(stage.programme.checklist) if n != trial]
+    return (next_blank(), *items) if first else tuple(items)
 
 
 def _order(work: JobWork, route: _Route, each: Round) -> tuple[Cut, ...]:
@@ -330,7 +355,7 @@ def _programme(
         scale_degrees=head.scale_degrees,
         scale_every=job.scale_every,
         arms_used=arms_spaces(moves) > 0,
-        arms_spaces=one_beyond(moves),
+        arms_spaces=lower_count(moves),
         plate=setup.plate or "",
         plate_circles=circles_of(head, setup.plate),
         plate_radii=radii_of(head, setup.plate),
@@ -442,7 +467,7 @@ def programme_of(job: Job, head: Head, setup: Setup) -> Programme:
         return chained(stages_of(job, head))
     work = job.works[0]
     part = _in_this_order(_questioned(part_of(job, head, work), head, setup), work, setup)
-    return chained(_drawn(_stages(job, head, work, part, setup, None)))
+    return chained(_drawn(_again(job, head, _stages(job, head, work, part, setup, None))))
 
 
 def chained(stages: Sequence[Stage]) -> Programme:
@@ -519,7 +544,9 @@ def _rule_setup(job: Job, head: Head, work: rule.Rule) -> Setup:
         sector_spaces=moves[0].holes if len(set(moves)) == 1 else None,
         every=1,
         worst_error=gearing.worst * per_line / work.spacing,
-        why="along the rule; errors never add up" if gearing.worst else "exact along the rule",
+        reasons=("along the rule", "errors never add up")
+        if gearing.worst
+        else ("exact along the rule",),
         gearing=None,
         moves=moves,
     )

@@ -22,8 +22,9 @@ from assistant.job.units import UNITS
 
 _TOP = (
     "title", "part", "drawing", "head", "fitted", "blank_minutes", "units", "material", "order",
-    "work", "ring", "machine", "cutter", "session",
+    "work", "ring", "machine", "cutter", "session", "batch",
 )  # fmt: skip
+MOST_PARTS = 1000
 _EVERY_KIND = ("kind", "name", "minutes_per_cut", "cut_length", "every")
 _MACHINE = ("name", "table_screw", "centre_height", "dial", "table_swing", "speeds")
 _CUTTER = ("name", "diameter", "width", "teeth", "material", "speed", "chip")
@@ -61,6 +62,7 @@ class Job:
     blank_minutes: Fraction | None = None  # what a spoilt blank costs; None: as usual
     part: str = ""  # the part's number
     drawing: str = ""  # the number of the drawing
+    batch: int = 1  # parts that are made one after the other
     owned: Owned = ALL  # what the person has of the head's plates and gears
 
     @property
@@ -148,6 +150,7 @@ def _job(faults: Faults, data: dict[str, Any], units: str) -> Job:
         blank_minutes=top.number("blank_minutes", 0, 100_000) if top.has("blank_minutes") else None,
         part=top.words("part", ""),
         drawing=top.words("drawing", ""),
+        batch=top.whole("batch", 1, MOST_PARTS, 1),
     )
 
 

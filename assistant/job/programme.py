@@ -48,7 +48,7 @@ class Programme:
     scale_degrees: Fraction = Fraction(0)  # 0: the head has no degree scale
     scale_every: int = 0  # the scale is called every so many cuts; 0: where it pays
     arms_used: bool = True
-    arms_spaces: int = 0  # between arms that stay set where some moves go one beyond; 0: none do
+    arms_spaces: int = 0  # between arms that stay set where some moves go beyond; 0: none do
     depth: str = ""
     plate: str = ""  # the index plate to fit, "" where the moves need none
     plate_circles: tuple[int, ...] = ()  # all circles of that plate, for its drawing
@@ -66,6 +66,8 @@ class Programme:
     closed: bool = True
     drawing: Drawing | None = None
     trial_item: int = -1  # which item of `checklist` is the trial round, from 0; -1: none is
+    parts: int = 1  # of the batch: the whole job is done for each
+    checklist_again: tuple[str, ...] = ()  # what is set up for the parts after the first
     whole_cuts: int = 0  # cuts called in whole sentences before the short cycle; 0: all of them
     remind_every: int = 25  # in the short cycle, what does not change is said every so many cuts
     cut_minutes: Fraction = Fraction(0)  # that a cut takes, by the job; 0: not given
@@ -83,9 +85,14 @@ class Programme:
         """Cuts in one pass."""
         return len(self.moves)
 
-    def is_beyond(self, place: int) -> bool:
-        """The move to this place (from 1) goes one hole beyond the arms as they stand."""
-        return bool(self.arms_spaces) and self.moves[place - 1].holes > self.arms_spaces
+    def beyond(self, place: int) -> int:
+        """Holes that the move to this place (from 1) goes beyond the arms as they stand."""
+        holes = self.moves[place - 1].holes
+        return max(0, holes - self.arms_spaces) if self.arms_spaces else 0
+
+    def items(self, part: int) -> tuple[str, ...]:
+        """The set-up of the stage for that part of the batch, from 1."""
+        return self.checklist_again if part > 1 else self.checklist
 
     @property
     def stages(self) -> int:
@@ -137,11 +144,18 @@ class Programme:
             **({"gears": self.gears} if self.gears else {}),
             **self._last_time(),
             **({"trial_item": self.trial_item} if self.trial_item >= 0 else {}),
+            **self._batch(),
             "whole_cuts": self.whole_cuts,
             "remind_every": self.remind_every,
             **({"cut_minutes": str(self.cut_minutes)} if self.cut_minutes else {}),
             "then": self.then.to_record() if self.then else None,
         }
+
+    def _batch(self) -> dict[str, Any]:
+        """Nothing for a single part."""
+        if self.parts == 1:
+            return {}
+        return {"parts": self.parts, "checklist_again": list(self.checklist_again)}
 
     def _last_time(self) -> dict[str, Any]:
         """Nothing for a job that is done for the first time."""
@@ -165,6 +179,7 @@ class Programme:
             fields["plate_radii"] = tuple(fields.get("plate_radii", ()))
             fields["worm_ratio"] = Fraction(fields.get("worm_ratio", 0))
             fields["labels"] = tuple(fields.get("labels", ()))
+            fields["checklist_again"] = tuple(fields.get("checklist_again", ()))
             fields["stops"] = tuple(fields.get("stops", ()))
             fields["depths"] = tuple(fields.get("depths", ()))
             fields["depths_mm"] = tuple(map(Fraction, fields.get("depths_mm", ())))
@@ -186,16 +201,13 @@ class Programme:
             raise ValueError(f"programme does not fit: {error}") from error
 
 
-def paced(programme: Programme, whole_cuts: int, remind_every: int) -> Programme:
-    """The same job, all its stages called at that pace."""
-    then = programme.then and paced(programme.then, whole_cuts, remind_every)
-    return replace(programme, whole_cuts=whole_cuts, remind_every=remind_every, then=then)
+def heeding(programme: Programme, **settings: Any) -> Programme:
+    """The same job; fields of these names, as the settings have them, in all its stages.
 
-
-def answered_by(programme: Programme, source: str) -> Programme:
-    """The same job; lock and guard, in all its stages, answered by "pedal", "voice" or "both"."""
-    then = programme.then and answered_by(programme.then, source)
-    return replace(programme, lock_and_guard=source, then=then)
+    Raises TypeError for a setting that no programme knows.
+    """
+    then = programme.then and heeding(programme.then, **settings)
+    return replace(programme, **settings, then=then)
 
 
 def runs(moves: Iterable[Move]) -> list[tuple[Move, int]]:

@@ -12,7 +12,7 @@ from assistant.job.units import angle_said
 from assistant.words.language import mark, number, say, say_n
 from assistant.words.moves import move_phrase
 from assistant.words.spoken import capital, decimal, sentences
-from solver import Head, Move, Setup
+from solver import BEYOND, Head, Move, Setup
 
 _HEAD = mark("Head bolted down on a clean table, keys in the slots.")
 _GUARD = mark("Guard works, eyes covered, no gloves, and you know where the stop button is.")
@@ -33,19 +33,24 @@ def arms_spaces(moves: tuple[Move, ...]) -> int:
     first = moves[0]
     if first.circle and one_spacing(moves):
         return first.holes
-    return one_beyond(moves)
+    return lower_count(moves)
 
 
-def one_beyond(moves: tuple[Move, ...]) -> int:
-    """Spaces for arms that stay set at the lower count, where every other move goes one hole
+def lower_count(moves: tuple[Move, ...]) -> int:
+    """Spaces for arms that stay set at the lowest count, where the other moves go one hole or two
     beyond them; 0: not so. Nothing else may change: turns, circle, no second count."""
-    kinds = sorted({(m.turns, m.circle, m.holes) for m in moves if m != Move(circle=m.circle)},
-                   key=str)  # fmt: skip
-    if len(kinds) != 2 or any(move.plate_holes or not move.circle for move in moves):
+    leading = [move for move in moves if move != Move(circle=move.circle)]
+    if len({(m.turns, m.circle) for m in leading}) != 1 or not leading[0].circle:
         return 0
-    (turns, circle, _), (others, other, _) = kinds
-    low, high = sorted(kind[2] for kind in kinds)
-    return low if (turns, circle) == (others, other) and high == low + 1 else 0
+    counts = {move.holes for move in leading}
+    near = 0 < max(counts) - min(counts) <= BEYOND
+    return min(counts) if near and not any(move.plate_holes for move in leading) else 0
+
+
+def most_beyond(moves: tuple[Move, ...]) -> int:
+    """Holes that a move goes beyond the arms at the most; 0: none does."""
+    low = lower_count(moves)
+    return max(move.holes for move in moves) - low if low else 0
 
 
 def checklist(shop: Shop, setup: Setup, moves: tuple[Move, ...], part: Part) -> list[str]:
@@ -94,6 +99,57 @@ def trial_item(items: Sequence[str], part: Part) -> int:
 def _trial(part: Part) -> str:
     cuts = len(part.rounds[0].cuts)
     return common.trial_moves(cuts) if part.trial_moves else common.trial_marks(cuts)
+
+
+def next_blank() -> str:
+    return say("Cutter stopped and clear. The part out, chips brushed away, the next blank in.")
+
+
+def next_part_items(shop: Shop, setup: Setup, part: Part) -> list[str]:
+    """For the next part of a batch with one setting: plate, pin, arms and gears stay."""
+    return [
+        next_blank(),
+        *_held_again(part),
+        say(_GUARD),  # before the cutter turns to touch off
+        *_touched_again(part),
+        _first_hole_again(shop.head, setup),
+    ]
+
+
+def _held_again(part: Part) -> list[str]:
+    if part.steps and not _short_touch(part):
+        return []  # the steps say it themselves
+    tailstock = say("Tailstock up to it, its screw tight.") if part.between_centres else ""
+    return [sentences(say("Work held tight and running true."), tailstock)]
+
+
+def _touched_again(part: Part) -> tuple[str, ...]:
+    if part.steps:
+        return _short_touch(part) or part.steps
+    if part.passes[0].depth is None:
+        return ()
+    return (sentences(common.touch_top(), common.clamped()),)
+
+
+def _short_touch(part: Part) -> tuple[str, ...]:
+    """From the touch on, where nothing follows it but the depth: the cutter stands over the axis
+    still. Empty where it is moved across behind the touch, so that all has to be done again."""
+    touch = (common.touch_top(), common.touch_point())
+    begins = next((n for n, step in enumerate(part.steps) if step in touch), None)
+    if begins is None:
+        return ()
+    depth = part.steps[begins + 1 :]
+    return part.steps[begins:] if all(common.clamped() in step for step in depth) else ()
+
+
+def _first_hole_again(head: Head, setup: Setup) -> str:
+    """The closing check found it there; after a part that was given up it is anywhere."""
+    scale = say("Degree scale at its first reading.") if head.scale_degrees else ""
+    if setup.method != "direct" and not setup.plate:
+        here = say("Lock off. Table and dial at nought, come up to in the working direction.")
+    else:
+        here = say("Lock off. Pin in the marked hole, come up to in the working direction.")
+    return sentences(here, scale, say("Arms on to it.") if setup.sector_spaces else "")
 
 
 def next_work_items(
@@ -162,7 +218,7 @@ def next_round_items(
 
 
 def _arms_for(moves: tuple[Move, ...]) -> tuple[int, int]:
-    return arms_spaces(moves), one_beyond(moves)
+    return arms_spaces(moves), most_beyond(moves)
 
 
 def roll_words(head: Head, setup: Setup, before: float, now: float) -> str:
@@ -273,8 +329,10 @@ def _slack(setup: Setup) -> str:
 
 
 def _arms(moves: tuple[Move, ...]) -> str:
-    if spaces := one_beyond(moves):
+    if spaces := lower_count(moves):
         beyond = say("They stay so. Where I call it, go one hole beyond them.")
+        if most_beyond(moves) > 1:
+            beyond = say("They stay so. Where I call it, go one hole or two beyond them.")
         return sentences(_arms_set(spaces), beyond)
     if not one_spacing(moves):
         return say(

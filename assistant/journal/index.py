@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from assistant.journal.reading import Standing
 
 NAME = "contents.json"
-_FORMAT = 2
+_FORMAT = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +49,9 @@ class Listed:
     operator: str = ""
     machine: str = ""
     scrapped: bool = False
+    batch: int = 1  # parts that are made one after the other
+    in_hand: int = 1  # the part of the batch that is worked on
+    given_up: int = 0  # parts of the batch
 
     @property
     def identity(self) -> str:
@@ -127,6 +130,9 @@ def _line(found: Standing) -> Listed:
         operator=found.about.get("operator", ""),
         machine=names.get("machine", "") or found.about.get("machine", ""),
         scrapped=state.scrapped,
+        batch=job.parts,
+        in_hand=state.part,
+        given_up=len(state.scraps),
     )
 
 

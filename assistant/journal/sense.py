@@ -28,13 +28,7 @@ def check_state(stages: Sequence[Programme], state: State) -> None:
             raise ValueError(f"{name} is {value!r}")
     if state.stage >= len(stages):
         raise ValueError(f"stage is {state.stage}, of {len(stages)}")
-    job = stages[state.stage]
-    for name, most in _bounds(job):
-        count: int = getattr(state, name)
-        if count > most:
-            raise ValueError(f"{name} is {count}, {most} at the most in this job")
-    if state.pass_number < 1:
-        raise ValueError("pass_number is 0")
+    _check_counts(stages[state.stage], state)
     for size in filter(None, (state.size, *state.sizes)):
         Fraction(size)  # raises ValueError itself
     if len(state.sizes) > state.measured:
@@ -43,9 +37,22 @@ def check_state(stages: Sequence[Programme], state: State) -> None:
         raise ValueError("a pace that is no number")
 
 
-def _bounds(job: Programme) -> tuple[tuple[str, int], ...]:
+def _check_counts(job: Programme, state: State) -> None:
+    for name, most in _bounds(job, state.part):
+        count: int = getattr(state, name)
+        if count > most:
+            raise ValueError(f"{name} is {count}, {most} at the most in this job")
+    for name in ("pass_number", "part"):
+        if getattr(state, name) < 1:
+            raise ValueError(f"{name} is 0")
+    if not all(type(n) is int and 0 < n <= state.part for n in state.scraps):
+        raise ValueError(f"scraps are {repr(state.scraps)[:60]}")
+
+
+def _bounds(job: Programme, part: int) -> tuple[tuple[str, int], ...]:
     return (
-        ("item", max(len(job.checklist) - 1, 0)),
+        ("part", job.parts),
+        ("item", max(len(job.items(part)) - 1, 0)),
         ("place", job.cuts),
         ("settled", job.cuts),
         ("done", job.cuts),

@@ -209,8 +209,10 @@ def _free_path(folder: Path, title: str) -> Path:
 
 def _file_name(title: str) -> str:
     slug = re.sub(r"[^a-z0-9]+", "-", title.lower()).strip("-")[:40] or "job"
-    stamp = time.strftime("%Y%m%dT%H%M%S")
-    return f"{stamp}-{time.time_ns() % 1_000_000_000:09d}-{slug}-{secrets.token_hex(2)}{ENDING}"
+    # One look at the clock: two may fall on either side of a second, and sort wrong.
+    seconds, rest = divmod(time.time_ns(), 1_000_000_000)
+    stamp = time.strftime("%Y%m%dT%H%M%S", time.localtime(seconds))
+    return f"{stamp}-{rest:09d}-{slug}-{secrets.token_hex(2)}{ENDING}"
 
 
 def _write_session(

@@ -96,6 +96,8 @@ function show(state) {
   put(by("said"), state.said);
   put(by("title"), state.title);
   put(by("pass"), state.pass);
+  put(by("batch"), state.batch);
+  put(by("press-name"), state.press);
   put(by("scale"), state.scale || words.none);
   put(by("done"), state.made);
   put(by("answer"), state.answer);

@@ -55,6 +55,8 @@ def _facts(view: View) -> dict[str, Any]:
         "cut": view.item_number or view.cut,
         "of": view.items if view.item else view.of,
         "pass": passes if view.passes > 1 else "",
+        "batch": batch(view),
+        "press": say("Next part") if view.next_part else say("Done"),
         "done": view.done,
         "made": say("{done} of {total} made", done=view.done, total=view.of),
         "label": view.label,
@@ -79,6 +81,13 @@ def _facts(view: View) -> dict[str, Any]:
         "plate": drawing(view),
         "part": part_drawing(view),
     }
+
+
+def batch(view: View) -> str:
+    """Which part of a batch is in hand; "" for a single part."""
+    if view.parts == 1:
+        return ""
+    return say("Part {n} of {total}", n=view.part_number, total=view.parts)
 
 
 def needed(view: View) -> list[str]:

@@ -71,6 +71,7 @@ class CutMade:
     move: str = ""
     degrees: float = 0.0
     depth: float | None = None  # mm, that the dial was set to
+    part: int = 1  # of a batch
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +82,7 @@ class Confirmed:
     number: int
     text: str
     answer: Answer
+    part: int = 1  # of a batch
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,6 +103,7 @@ class Size:
     high: float | None = None
     verdict: str = ""
     after: int = 0  # cuts of the account that were made by then
+    part: int = 1  # of a batch
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,6 +114,17 @@ class Remark:
     kind: str
     text: str
     cut: int
+    part: int = 1  # of a batch
+
+
+@dataclass(frozen=True, slots=True)
+class PartTold:
+    """A part of a batch that is over: made, or given up with so many cuts."""
+
+    number: int
+    given_up: bool
+    cuts: int
+    at: float
 
 
 @dataclass(slots=True)
@@ -122,6 +136,7 @@ class Account:
     sizes: list[Size] = field(default_factory=list)
     remarks: list[Remark] = field(default_factory=list)
     set_up: list[Confirmed] = field(default_factory=list)
+    parts: list[PartTold] = field(default_factory=list)  # of a batch, those that are over
 
     @property
     def finished(self) -> bool:
@@ -155,7 +170,7 @@ def account(reading: Reading) -> Account:
     for entry in reading.entries:
         teller.take(entry)
     set_up = [teller.set_up[key] for key in sorted(teller.set_up)]
-    return Account(reading, teller.cuts, teller.sizes, teller.remarks, set_up)
+    return Account(reading, teller.cuts, teller.sizes, teller.remarks, set_up, teller.parts)
 
 
 class _Teller:
@@ -170,27 +185,42 @@ class _Teller:
         self._released: Answer | None = None
         self._pinned: Answer | None = None
         self._overshoots = self._refused = 0
-        self.set_up: dict[tuple[int, int], Confirmed] = {}
+        self.set_up: dict[tuple[int, int, int], Confirmed] = {}
         self.cuts: list[CutMade] = []
         self.sizes: list[Size] = []
         self.remarks: list[Remark] = []
+        self.parts: list[PartTold] = []
 
     def take(self, entry: Entry) -> None:
         old, new, event = self._state, entry.state, entry.event
         self._state = new
         cut = new.cut(self._job.stage(new.stage))
         for kind, text in self._told(old, entry):
-            self.remarks.append(Remark(entry.at, kind, text, cut))
+            self.remarks.append(Remark(entry.at, kind, text, cut, old.part))
         self._breaks(old, new, entry.at)
         self._confirmed(old, new, event)
         if new.locked and not old.locked:
             self._lock = _answer(event)
         if new.guarded and not old.guarded:
             self._guard = _answer(event)
-        if (new.stage, new.pass_number, new.done) == (old.stage, old.pass_number, old.done + 1):
+        same = (new.part, new.stage, new.pass_number) == (old.part, old.stage, old.pass_number)
+        if same and new.done == old.done + 1:
             self._cut_made(old, event)
-        if (new.measured == old.measured + 1 or new.recut > old.recut) and new.stage == old.stage:
+        settled = new.measured == old.measured + 1 or new.recut > old.recut
+        if new.part != old.part:
+            if old.step is Step.UNDERSIZE:  # given up: the size that decided it
+                self._measured(old, old, entry.at)
+        elif settled and new.stage == old.stage:
             self._measured(old, new, entry.at)
+        self._part_over(old, new, entry.at)
+
+    def _part_over(self, old: State, new: State, at: float) -> None:
+        """Nothing for a job of a single part."""
+        ended = new.step is Step.FINISHED and old.step is not Step.FINISHED
+        if self._job.parts > 1 and (ended or new.part != old.part):
+            given_up = len(new.scraps) > len(old.scraps)
+            cuts = sum(cut.part == old.part for cut in self.cuts)
+            self.parts.append(PartTold(old.part, given_up, cuts, at))
 
     def _confirmed(self, old: State, new: State, event: Event) -> None:
         """Items of the set-up, the lock off before a move, the pin in its hole after it."""
@@ -204,13 +234,13 @@ class _Teller:
             self._item_confirmed(old, event)
         if old.step in (Step.RELEASE, Step.FREE) and not new.locked and new.place > old.settled:
             self._released = _answer(event)
-        if new.settled == old.settled + 1 and new.stage == old.stage:
+        if new.settled == old.settled + 1 and (new.part, new.stage) == (old.part, old.stage):
             self._pinned = _answer(event)
 
     def _item_confirmed(self, old: State, event: Event) -> None:
-        text = self._job.stage(old.stage).checklist[old.item]
-        item = Confirmed(old.stage + 1, old.item + 1, text, _answer(event))
-        self.set_up[old.stage, old.item] = item
+        text = self._job.stage(old.stage).items(old.part)[old.item]
+        item = Confirmed(old.stage + 1, old.item + 1, text, _answer(event), old.part)
+        self.set_up[old.part, old.stage, old.item] = item
 
     def _breaks(self, old: State, new: State, at: float) -> None:
         """Where the time of a cut begins: at the end of the set-up; anew after a break."""
@@ -240,6 +270,7 @@ class _Teller:
                 move=move_figures(stage.moves[old.done - 1]) if old.done else "",
                 degrees=float(stage.positions[old.done] * 360),
                 depth=_depth(stage, old),
+                part=old.part,
             )
         )
         self._since, self._guard = done.at, None
@@ -254,7 +285,9 @@ class _Teller:
         target = float(wanted.target)
         expected = float(wanted.expected)
         made = len(self.cuts)
-        self.sizes.append(Size(at, wanted.what, size, expected, target, low, high, verdict, made))
+        self.sizes.append(
+            Size(at, wanted.what, size, expected, target, low, high, verdict, made, old.part)
+        )
 
     def _told(self, old: State, entry: Entry) -> Iterator[tuple[str, str]]:
         new, event = entry.state, entry.event
@@ -301,7 +334,8 @@ def _decided(job: Programme, old: State, new: State) -> tuple[str, str] | None:
         return "undersize", f"{wanted.what}: {size:.3f} for {float(wanted.target):.3f} mm: {how}"
     if old.step is Step.RECOUNT and new.step in (Step.LOCK, Step.LEAVE_OFF):
         return "count set", f"cut {new.done + 1} is next, by the person; counted were {old.done}"
-    if old.step is Step.SPARE_PASS and (new.stage != old.stage or new.step is Step.FINISHED):
+    onward = new.step in (Step.SET_UP, Step.FINISHED)
+    if old.step is Step.SPARE_PASS and onward:
         left = job.stage(old.stage).passes - old.pass_number
         return "pass left out", f"{left}: by the size nothing was left to cut"
     if old.trial and not new.trial:
@@ -312,6 +346,10 @@ def _decided(job: Programme, old: State, new: State) -> tuple[str, str] | None:
             else "left out"
         )
         return "trial round", made
+    if len(new.scraps) > len(old.scraps):
+        return "part given up", f"part {old.part} of {job.parts}, with {old.done} cuts made"
+    if new.part != old.part:
+        return "part made", f"part {old.part} of {job.parts}"
     same = (old.stage, old.pass_number) == (new.stage, new.pass_number)
     if same and new.done < old.done:
         return "reopened", f"cut {old.done} was counted too soon"
@@ -320,6 +358,7 @@ def _decided(job: Programme, old: State, new: State) -> tuple[str, str] | None:
 
 _WORDS_OF = {
     Step.FINISHED: "given up as scrap",
+    Step.SET_UP: "given up as scrap",
     Step.MEASURE: "measured again",
     Step.READ_BACK: "measured again",
     Step.CHECK_POSITION: "left, to look at the place",

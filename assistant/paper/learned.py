@@ -83,7 +83,7 @@ def _head(head: str, jobs: Sequence[Account]) -> Iterator[str]:
             (say("Operator"), ", ".join(sorted(people)) or say("not given")),
             (say("Cuts made"), str(len(cuts))),
             (say("Median time of a cut"), f"{median(seconds):.0f} s" if seconds else _unknown()),
-            (say("Given up as scrap"), str(sum(each.reading.state.scrapped for each in jobs))),
+            (say("Given up as scrap"), str(sum(map(_given_up, jobs)))),
         ),
         "totals",
     )
@@ -94,6 +94,11 @@ def _head(head: str, jobs: Sequence[Account]) -> Iterator[str]:
         yield chart.bars(medians, name, "job")
     yield from _slips(jobs, len(cuts))
     yield from _sizes(jobs)
+
+
+def _given_up(told: Account) -> int:
+    state = told.reading.state
+    return len(state.scraps) + state.scrapped
 
 
 def _unknown() -> str:

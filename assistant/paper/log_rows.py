@@ -10,9 +10,13 @@ from assistant.paper import tables
 
 COLUMNS = (
     "folder", "journal", "title", "part", "drawing", "head", "operator", "machine", "started",
-    "cuts", "done", "finished", "scrapped",
+    "cuts", "done", "finished", "scrapped", "batch", "in_hand", "given_up",
 )  # fmt: skip
-KINDS: tables.Kinds = {"cuts": int, "done": int, "finished": bool, "scrapped": bool}
+KINDS: tables.Kinds = {
+    **dict.fromkeys(("cuts", "done", "batch", "in_hand", "given_up"), int),
+    "finished": bool,
+    "scrapped": bool,
+}
 
 
 def write(out: Path, jobs: Iterable[tuple[str, Listed]]) -> None:
@@ -20,7 +24,8 @@ def write(out: Path, jobs: Iterable[tuple[str, Listed]]) -> None:
     rows = [
         (
             folder, job.name, job.title, job.part, job.drawing, job.head, job.operator,
-            job.machine, job.started, job.cuts, job.done, job.finished, job.scrapped,
+            job.machine, job.started, job.cuts, job.done, job.finished, job.scrapped, job.batch,
+            job.in_hand, job.given_up,
         )
         for folder, job in jobs
     ]  # fmt: skip

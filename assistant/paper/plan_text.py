@@ -21,7 +21,7 @@ def setup_text(place: int, setup: Setup, all_moves: bool = False) -> list[str]:
     lines = [f"{place:2}. {title(setup)}"]
     lines += [_INDENT + line for line in moves_text(setup, all_moves)]
     lines += [_INDENT + line for line in settings(setup)]
-    for reason in setup.why.split("; "):
+    for reason in setup.reasons:
         lines += _wrapped(reason)
     if setup.reckoning:
         lines += _wrapped(reckoned(setup.reckoning))
@@ -72,7 +72,7 @@ _PARTS = {
     "turns": "whole turns counted",
     "holes": "holes counted without arms",
     "count": "holes counted, between the arms where there are any",
-    "beyond": "one hole beyond the arms, where it is called",
+    "beyond": "one hole or two beyond the arms, where it is called",
     "changing": "counts that change from move to move",
     "second count": "a second count, plate and crank together",
     "plate holes": "holes counted at the back pin",

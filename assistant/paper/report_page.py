@@ -31,11 +31,12 @@ def _page(told: Account, spacing: Spacing | None) -> str:
         grid(report_facts.facts(told), "names"),
         _totals(told),
         *_scrap(told),
+        *_parts(told),
         *_charts(told),
         *_set_up(told),
         heading(say("Cuts")),
-        _cuts(told.cuts),
-        *_moves(told.cuts),
+        _cuts(told),
+        *_moves(told),
         *_sizes(told),
         *_inspection(spacing),
         heading(say("Notes, refusals, devices")),
@@ -124,12 +125,45 @@ def _scrap(told: Account) -> Iterable[str]:
         yield f"<p>{escape(reason)}</p>"
 
 
+def _parts(told: Account) -> Iterable[str]:
+    """Of a batch: what became of each part that is over."""
+    if not _batch(told):
+        return
+    yield heading(say("Parts"))
+    rows = [
+        (str(each.number), say("given up as scrap") if each.given_up else say("made"),
+         str(each.cuts), clock(each.at).replace("T", " ")[:19])
+        for each in told.parts
+    ]  # fmt: skip
+    heads = (say("Part"), say("Outcome"), say("Cuts made"), say("Time"))
+    yield table(heads, rows, say("No part is over."))
+
+
+def _batch(told: Account) -> bool:
+    return told.reading.programme.parts > 1
+
+
+def _apart(told: Account, part: int | None = None) -> tuple[str, ...]:
+    """The first column where parts are kept apart: its head, or the part's number."""
+    if not _batch(told):
+        return ()
+    return (say("Part") if part is None else str(part),)
+
+
 def _set_up(told: Account) -> Iterable[str]:
     """Every item as it was confirmed: by whom it was said or pressed, and when."""
     if told.set_up:
         yield heading(say("Set-up, as confirmed"))
-        items = (f"<li>{escape(i.text)} <b>{escape(_told(i.answer))}</b></li>" for i in told.set_up)
+        items = (
+            f"<li>{escape(_of_part(told, i.part))}{escape(i.text)} "
+            f"<b>{escape(_told(i.answer))}</b></li>"
+            for i in told.set_up
+        )
         yield f"<ol>{''.join(items)}</ol>"
+
+
+def _of_part(told: Account, part: int) -> str:
+    return say("Part {n}: ", n=part) if _batch(told) else ""
 
 
 def _inspection(spacing: Spacing | None) -> Iterable[str]:
@@ -187,38 +221,42 @@ def _charts(told: Account) -> Iterable[str]:
         yield f"<p>{escape(legend)}</p>"
 
 
-def _cuts(cuts: list[CutMade]) -> str:
+def _cuts(told: Account) -> str:
     heads = (
+        *_apart(told),
         say("Stage"), say("Pass"), say("Cut"), say("Called"), say("Lock"), say("Guard"),
         say("Done"), say("Seconds"), say("Cutting"), say("Overshoots"), say("Refused"),
     )  # fmt: skip
     rows = [
         (
-            str(cut.stage), str(cut.pass_number), str(cut.number), cut.label, _told(cut.lock),
+            *_apart(told, cut.part), str(cut.stage), str(cut.pass_number), str(cut.number),
+            cut.label, _told(cut.lock),
             _told(cut.guard), _told(cut.done), seconds(cut.seconds), seconds(cut.cutting),
             str(cut.overshoots or ""), str(cut.refused or ""),
         )
-        for cut in cuts
+        for cut in told.cuts
     ]  # fmt: skip
     return table(heads, rows, say("No cut was made."))
 
 
-def _moves(cuts: list[CutMade]) -> Iterable[str]:
+def _moves(told: Account) -> Iterable[str]:
     """Where each cut stands, how the spindle came there, and what the dial was called at."""
-    if not cuts:
+    if not told.cuts:
         return
     yield heading(say("Moves and angles"))
     heads = (
+        *_apart(told),
         say("Stage"), say("Pass"), say("Cut"), say("Move"), say("Angle"), say("Depth, mm"),
         say("Lock off"), say("Pin in its hole"),
     )  # fmt: skip
     rows = [
         (
-            str(cut.stage), str(cut.pass_number), str(cut.number), cut.move or say("first hole"),
+            *_apart(told, cut.part), str(cut.stage), str(cut.pass_number), str(cut.number),
+            cut.move or say("first hole"),
             _angle(cut.degrees), "" if cut.depth is None else f"{cut.depth:.3f}",
             _moved(cut.released, cut), _moved(cut.pinned, cut),
         )
-        for cut in cuts
+        for cut in told.cuts
     ]  # fmt: skip
     yield table(heads, rows, "")
 
@@ -247,11 +285,12 @@ def _sizes(told: Account) -> Iterable[str]:
     if told.sizes:
         yield heading(say("Sizes"))
         heads = (
-            say("Time"), say("What"), say("Measured, mm"), say("Expected then, mm"),
+            *_apart(told), say("Time"), say("What"), say("Measured, mm"), say("Expected then, mm"),
             say("Finished, mm"), say("Verdict"),
         )  # fmt: skip
         rows = [
-            (clock(s.at)[11:19], s.what, say("skipped") if s.size is None else f"{s.size:.3f}",
+            (*_apart(told, s.part), clock(s.at)[11:19], s.what,
+             say("skipped") if s.size is None else f"{s.size:.3f}",
              f"{s.expected:.3f}", _finished(s), say(_VERDICTS.get(s.verdict, s.verdict)))
             for s in told.sizes
         ]  # fmt: skip
@@ -269,10 +308,13 @@ def _finished(size: Size) -> str:
 
 def _remarks(told: Account) -> str:
     rows = [
-        (clock(r.at).replace("T", " ")[:19], str(r.cut), say(_KINDS.get(r.kind, r.kind)), r.text)
+        (
+            *_apart(told, r.part), clock(r.at).replace("T", " ")[:19], str(r.cut),
+            say(_KINDS.get(r.kind, r.kind)), r.text,
+        )
         for r in told.remarks
-    ]
-    heads = (say("Time"), say("Cut"), say("What"), say("Detail"))
+    ]  # fmt: skip
+    heads = (*_apart(told), say("Time"), say("Cut"), say("What"), say("Detail"))
     return table(heads, rows, say("Nothing of note."))
 
 
@@ -282,7 +324,8 @@ _KINDS = {
     "reopened": mark("reopened"), "note": mark("note"), "device lost": mark("device lost"),
     "device back": mark("device back"), "device troubled": mark("device troubled"),
     "hearing": mark("hearing"), "not spoken": mark("not spoken"), "resumed": mark("resumed"),
-    "left": mark("left"), "trial round": mark("trial round"),
+    "left": mark("left"), "trial round": mark("trial round"), "part made": mark("part made"),
+    "part given up": mark("part given up"),
 }  # fmt: skip
 
 

@@ -18,16 +18,16 @@ COLUMNS = (
     "done_sure", "lock_at", "lock_by", "lock_sure", "guard_at", "guard_by", "guard_sure", "seconds",
     "cutting_seconds", "overshoots", "refused", "released_at", "released_by", "pinned_at",
     "pinned_by", "move", "angle_deg", "depth_mm", "part", "drawing", "operator", "machine",
-    "measured", "size_mm", "low_mm", "high_mm", "verdict",
+    "measured", "size_mm", "low_mm", "high_mm", "verdict", "part_of_batch",
 )  # fmt: skip
 KINDS: tables.Kinds = {
-    **dict.fromkeys(("stage", "pass", "cut", "overshoots", "refused"), int),
+    **dict.fromkeys(("stage", "pass", "cut", "overshoots", "refused", "part_of_batch"), int),
     **dict.fromkeys(("done_sure", "lock_sure", "guard_sure", "seconds", "cutting_seconds",
                      "angle_deg", "depth_mm"), float),
 }  # fmt: skip
-REMARKS = ("bench", "journal", "number", "at", "cut", "kind", "text")
+REMARKS = ("bench", "journal", "number", "at", "cut", "kind", "text", "part_of_batch")
 SIZES = ("bench", "journal", "number", "at", "what", "size_mm", "expected_mm", "target_mm",
-         "low_mm", "high_mm", "verdict")  # fmt: skip
+         "low_mm", "high_mm", "verdict", "part_of_batch")  # fmt: skip
 
 
 def csv_text(told: Iterable[Account], bench: str) -> str:
@@ -45,7 +45,7 @@ def cut_rows(told: Account, bench: str) -> Iterable[tuple[Any, ...]]:
     found = names(told.reading.about)
     people = (found.part, found.drawing, found.operator, found.machine)
     return [
-        (*job, *_cut(cut), *people, *_size(told.size_after(made)))
+        (*job, *_cut(cut), *people, *_size(told.size_after(made)), cut.part)
         for made, cut in enumerate(told.cuts, 1)
     ]
 
@@ -103,9 +103,23 @@ def _put(db: sqlite3.Connection, told: Account, bench: str) -> int:
     for name in ("cut", "remark", "size"):
         db.execute(f'DELETE FROM "{name}" WHERE bench = ? AND journal = ?', key)
     cuts = list(cut_rows(told, bench))
-    remarks = [(*key, n, clock(r.at), r.cut, r.kind, r.text) for n, r in enumerate(told.remarks, 1)]
+    remarks = [
+        (*key, n, clock(r.at), r.cut, r.kind, r.text, r.part) for n, r in enumerate(told.remarks, 1)
+    ]
     sizes = [
-        (*key, n, clock(s.at), s.what, s.size, s.expected, s.target, s.low, s.high, s.verdict)
+        (
+            *key,
+            n,
+            clock(s.at),
+            s.what,
+            s.size,
+            s.expected,
+            s.target,
+            s.low,
+            s.high,
+            s.verdict,
+            s.part,
+        )
         for n, s in enumerate(told.sizes, 1)
     ]
     tables: tuple[tuple[str, tuple[str, ...], list[Any]], ...] = (

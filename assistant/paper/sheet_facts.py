@@ -8,7 +8,7 @@ from assistant.job import feeds
 from assistant.job.compiler import Stage
 from assistant.job.job_file import Job
 from assistant.job.part import depths_shown
-from assistant.job.set_up_steps import arms_spaces, one_beyond, one_spacing
+from assistant.job.set_up_steps import arms_spaces, most_beyond, one_spacing
 from assistant.job.units import shown
 from solver import Gearing, Head, Move, Setup
 
@@ -30,7 +30,10 @@ _TICK = (
 def habits(stage: Stage) -> Iterator[str]:
     """What every move asks for, as this job is indexed (common practice)."""
     setup = stage.setup
-    if setup.method == "direct":
+    if setup.method == "direct" and stage.unlocked:
+        # The table screw drives the spindle itself: a pin that stays in is broken by it.
+        yield "Gears out of mesh to index, the pin home; gears in and the pin out before the cut."
+    elif setup.method == "direct":
         yield "Worm out of mesh: turn the spindle by hand, and see the pin home before you lock."
     elif setup.plate:
         yield "Turn the crank one way only. Gone past the hole: back half a turn, up to it again."
@@ -84,8 +87,9 @@ def arms(moves: tuple[Move, ...]) -> str:
     if spaces:
         told = "1 space" if spaces == 1 else f"{spaces} spaces"
         told = f"{told}: {spaces + 1} holes between them, with the one the pin is in"
-        beyond = f"; they stay so, a move of {spaces + 1} goes one hole beyond them"
-        return told + (beyond if one_beyond(moves) else "")
+        most = most_beyond(moves)
+        beyond = f"; they stay so, a move of {spaces + 1} goes one hole beyond them" if most else ""
+        return told + beyond + (f", of {spaces + 2} two" if most > 1 else "")
     if one_spacing(moves):
         return "not used: every move is whole turns"
     return "not used: the holes change from move to move"

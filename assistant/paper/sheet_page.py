@@ -83,6 +83,7 @@ def _stage(job: Job, head: Head, stage: Stage, number: str, layout: Layout) -> s
         _set_up(job, head, stage),
         _figures(sheet_facts.figures(stage)),
         f"<h2>Set up, in this order</h2>{_checklist(stage.programme.checklist)}",
+        *_again(stage),
         *_measure(stage),
     ]
     ending = [_safety(stage), _signatures()]
@@ -94,6 +95,14 @@ def _stage(job: Job, head: Head, stage: Stage, number: str, layout: Layout) -> s
 def _set_up(job: Job, head: Head, stage: Stage) -> str:
     found = _facts(sheet_facts.set_up(job, head, stage))
     return f'<div class="set-up">{found}{_drawings(job, stage)}</div>'
+
+
+def _again(stage: Stage) -> Iterable[str]:
+    """Of a batch: what is set up for each part after the first."""
+    programme = stage.programme
+    if programme.parts > 1 and programme.checklist_again:
+        yield f"<h2>For each of the {programme.parts - 1} parts after the first</h2>"
+        yield _checklist(programme.checklist_again)
 
 
 def _title_block(job: Job, number: str) -> str:

@@ -25,7 +25,17 @@ def sheet(job: Job, head: Head, stages: tuple[Stage, ...]) -> list[str]:
     lines = [plain(job.title), f"  head     {head.name}: {head.describe}"]
     for _, group in groupby(stages, key=lambda stage: id(stage.part)):
         lines += _work(job, list(group), len(job.works) > 1)
-    return [*lines, *_feeds(job), f"  time     {_time(job, stages)}"]
+    return [*lines, *_batch(job, stages), *_feeds(job), f"  time     {_time(job, stages)}"]
+
+
+def _batch(job: Job, stages: tuple[Stage, ...]) -> Iterator[str]:
+    """How many parts, and what is set up again for each."""
+    if job.batch == 1:
+        return
+    yield f"  batch    {job.batch} parts"
+    yield "  set up for each part after the first"
+    items = stages[0].programme.checklist_again
+    yield from (f"    {n}. {item}" for n, item in enumerate(items, 1))
 
 
 def _work(job: Job, stages: list[Stage], named: bool) -> Iterator[str]:
@@ -105,4 +115,5 @@ def _time(job: Job, stages: tuple[Stage, ...]) -> str:
     if total is None:
         return "not known (minutes_per_cut = 3)"
     first = minutes_a_cut(job, stages[0])
-    return f"about {float(total):.0f} minutes, at {float(first or 0):.3g} a cut"
+    each = " for each part" if job.batch > 1 else ""
+    return f"about {float(total):.0f} minutes{each}, at {float(first or 0):.3g} a cut"

@@ -1,11 +1,14 @@
 """What can be tried of Windows without Windows: its console, its pipes, its folders.
 
 Simulated are: msvcrt (`kbhit`, `getwch`) after its page in Python's library reference, with the
-two-piece keys; a standard input that `select` refuses; folders with backslashes by `os.sep`.
+two-piece keys; a standard input that `select` refuses; folders with backslashes by `os.sep`; the
+console's mode after Microsoft's page on `SetConsoleMode`.
 """
 
 from __future__ import annotations
 
+import ctypes
+import io
 import os
 import queue
 import sys
@@ -14,9 +17,10 @@ from collections.abc import Iterator
 
 import pytest
 
-from assistant.devices.terminal import key_source
+from assistant.devices.terminal import key_source, screen
 from assistant.devices.terminal.key_source import Descriptor, WindowsConsole, WindowsPipe
 from assistant.devices.terminal.keyboard import Keyboard
+from assistant.devices.terminal.screen import FullScreen, Lines, open_terminal
 from assistant.engine.events import (
     Command,
     CommandGiven,
@@ -86,6 +90,67 @@ def test_arrows_and_function_keys_do_nothing(
     console.type("q")
     told.wait(SessionLeft, 60)
     assert [type(event) for event in told.so_far()] == [SessionLeft]
+
+
+def test_half_of_a_letter_is_no_key(console: Console, keyboard: tuple[Keyboard, Told]) -> None:
+    """`getwch` gives what lies beyond 16 bits in two surrogates; the keyboard outlives them."""
+    _, told = keyboard
+    console.type("\ud83d\ude00q")
+    told.wait(SessionLeft, 60)
+    assert [type(event) for event in told.so_far()] == [SessionLeft]
+
+
+class Kernel:
+    """A console's mode: known or none at all, and codes that it knows or refuses."""
+
+    def __init__(self, known: bool, codes: bool) -> None:
+        self.known, self.codes, self.mode = known, codes, 3
+
+    def GetConsoleMode(self, handle: object, mode: object) -> int:  # noqa: N802
+        mode._obj.value = self.mode  # type: ignore[attr-defined]
+        return int(self.known)
+
+    def SetConsoleMode(self, handle: object, mode: int) -> int:  # noqa: N802
+        self.mode = mode if self.codes else self.mode
+        return int(self.codes)
+
+
+class Typed(io.StringIO):
+    """A stream that says that it is a console."""
+
+    encoding = "utf-8"
+
+    def isatty(self) -> bool:
+        return True
+
+    def fileno(self) -> int:
+        return 1
+
+
+@pytest.mark.parametrize(
+    ("known", "codes", "drawn"),
+    [(True, True, FullScreen), (True, False, Lines), (False, True, Lines)],
+)
+def test_the_console_is_asked_to_draw(
+    console: Console, monkeypatch: pytest.MonkeyPatch, known: bool, codes: bool, drawn: type
+) -> None:
+    """What it was set to stays set; one that can't draw gets lines, not codes as letters."""
+    kernel = Kernel(known, codes)
+    windll = types.SimpleNamespace(kernel32=kernel)
+    monkeypatch.setattr(ctypes, "windll", windll, raising=False)
+    monkeypatch.setattr(console, "get_osfhandle", lambda fd: 7, raising=False)
+    monkeypatch.setattr(sys, "platform", "win32")
+    assert type(open_terminal(Typed())) is drawn
+    assert kernel.mode == (3 | 4 if known and codes else 3)
+
+
+def test_letters_reach_the_console_through_its_stream(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Bytes in UTF-8 would be read by the console's code page."""
+    out = Typed()
+    monkeypatch.setattr(sys, "platform", "win32")
+    monkeypatch.setattr(os, "write", lambda *_: pytest.fail("bytes were written"))
+    assert screen._write(out, "Grad: 9°") == ""
+    assert out.getvalue() == "Grad: 9°"
 
 
 def test_lines_from_a_pipe_and_its_end() -> None:

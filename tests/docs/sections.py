@@ -15,7 +15,7 @@ from shapely.geometry import box
 from shapely.ops import unary_union
 
 from tests.commands import ROOT
-from tests.machinist import angular, bevel, cams, cutters, gears, scales
+from tests.machinist import angular, bevel, cams, cutters, gears, helices, scales
 from tests.machinist.drawings import DRAWINGS, SAID
 from tests.machinist.judging import Drawing, best_hand
 from tests.machinist.machine import round_bar, turned
@@ -26,7 +26,7 @@ EXAMPLES = {
     "polygon": "hexagon-plug", "splines": "gate-splines", "keyways": "mill-keyways",
     "ratchet": "press-ratchet", "clutch": "even-clutch", "flutes": "bung-reamer",
     "spur-gear": "elevator-pinion", "helical-gear": "pump-helical", "bevel-gear": "crusher-bevel",
-    "angular-clutch": "screw-clutch", "plate-cam": "feed-cam",
+    "helical-grooves": "press-auger", "angular-clutch": "screw-clutch", "plate-cam": "feed-cam",
     "graduations": "press-collar", "bolt-circle": "hopper-flange", "rule": "cask-rule",
     "divisions": "count-wheel", "plate-circle": "mill-plate",
 }  # fmt: skip
@@ -53,6 +53,8 @@ def picture(kind: str) -> str:
     if kind == "plate-cam":
         cam = cams.section(made.machine, made.person, made.job)
         return _svg([_laid_over(cam, None, _whole(cam)) + _rollers(made, cam)])
+    if kind == "helical-grooves":
+        return _svg([_along_helices(made)])
     if made.person.marks:
         return _svg([_marks(made)])
     if kind == "bevel-gear":
@@ -176,6 +178,30 @@ def _rolled_out(made: Made) -> Iterator[str]:
             f'<path class="work" d="{_path([*work, (_WIDE, 290), (0, 290)])}Z"/>'
             f'<path class="drawing" d="{_path(mate)}"/><text x="6" y="16">{name}</text>'
         )
+
+
+def _along_helices(made: Made) -> str:
+    """The outside rolled out, the axis upright: grooves as they were cut, and as they are drawn."""
+    job, lead = made.job, helices.lead_made(made.person) or 1.0
+    hand = 1 if made.person.hand == "right" else -1
+    turns = sorted({float(cut.turns) % 1 for cut in made.machine.cuts})
+    drawn = [n / job.whole("grooves") for n in range(job.whole("grooves"))]
+    way = 1 if job.works[0]["hand"] == "right" else -1
+    wanted = helices.lead_wanted(job)
+    parts = [_slants(each, hand * job.mm("length") / lead, "made") for each in turns]
+    parts += [_slants(each, way * job.mm("length") / wanted, "drawn") for each in drawn]
+    return "".join(parts)
+
+
+def _slants(start: float, turned_on: float, look: str) -> str:
+    """From below to above; what runs out at one side comes in at the other."""
+    lines = []
+    for shift in range(-int(abs(turned_on)) - 2, int(abs(turned_on)) + 3):
+        steps = [(start + shift + turned_on * n / 100, n / 100) for n in range(101)]
+        inside = [(_WIDE * x, _WIDE * (1 - y)) for x, y in steps if 0 <= x <= 1]
+        if len(inside) > 1:
+            lines.append(_line([inside[0], inside[-1]], look))
+    return "".join(lines)
 
 
 def _path(points: list[tuple[float, float]]) -> str:

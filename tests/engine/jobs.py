@@ -27,6 +27,12 @@ def programme(cuts: int, passes: int = 1, items: int = 1, **more: object) -> Pro
     )
 
 
+def batch(cuts: int, passes: int = 1, items: int = 1, **more: object) -> Programme:
+    """The same for two parts, one item less to be set up for the second."""
+    again = tuple(f"Item {n} looked at again." for n in range(max(items - 1, 1)))
+    return programme(cuts, passes, items, **{"parts": 2, "checklist_again": again, **more})
+
+
 def size(after: int, pass_number: int = 1) -> Measurement:
     """A hexagon's flats from a 22 mm bar: 20 mm expected after the pass, 19 mm in the end."""
     return Measurement(

@@ -84,7 +84,9 @@ def watch(
     if refused:
         return account
     account = _loudness(account, old, event, new)
-    if new.stage != old.stage:
+    if new.part != old.part:
+        account = _part_over(programme, account, old, event, new)
+    elif new.stage != old.stage:
         account = replace(account, extra=account.extra + _more_or_less(programme, old, event))
     if phase_of(old.step) is Phase.CHECK_POSITION and phase_of(new.step) is Phase.LOCK:
         return _counted_anew(programme, account, old, event, new)
@@ -134,6 +136,34 @@ def _loudness(account: Account, old: State, event: Event, new: State) -> Account
     return account
 
 
+_GIVEN_UP_AT = (Phase.MEASURE, Phase.CHECK_POSITION)
+
+
+def _part_over(
+    programme: Programme, account: Account, old: State, event: Event, new: State
+) -> Account:
+    """The next part begins at its set-up with nothing made and nothing confirmed; the one before
+    it is whole, or was given up by name."""
+    begun = State(part=old.part + 1)
+    names = ("stage", "item", "place", "settled", "done", "pass_number", "locked", "guarded")
+    clean = all(getattr(new, name) == getattr(begun, name) for name in ("part", *names))
+    if phase_of(new.step) is not Phase.SET_UP or not clean:
+        raise Broken(f"the next part begins elsewhere: {old} -> {new}")
+    if isinstance(event, PartScrapped):
+        if phase_of(old.step) not in _GIVEN_UP_AT or new.scraps != (*old.scraps, old.part):
+            raise Broken(f"a part given up elsewhere: {old} -> {new}")
+        open_ = replace(account, lock_for=None, guard_for=None, lock_on=False)
+        return replace(open_, extra=account.made - total(programme, new))
+    if old.stage + 1 < programme.stages or old.done < min(programme.stage(old.stage).cuts, 1):
+        raise Broken(f"the next part before this one was made: {event} {old} -> {new}")
+    if new.scraps != old.scraps:
+        raise Broken(f"given up unasked: {event} {old} -> {new}")
+    account = replace(account, extra=account.extra + _more_or_less(programme, old, event))
+    if account.made != total(programme, new) + account.extra:
+        raise Broken(f"the next part after {account.made} cuts: {old} -> {new}")
+    return account
+
+
 def _more_or_less(programme: Programme, old: State, event: Event) -> int:
     """Cuts of a stage that is over, beyond its own: some came again, or a pass was left out."""
     job = programme.stage(old.stage)
@@ -168,7 +198,7 @@ def _counted_anew(
 def _reopened(account: Account, old: State, event: Event, new: State) -> Account:
     """A cut counts no longer only where the person goes back to it: the one just counted, at its
     place, and it can't be made before lock and guard are confirmed anew."""
-    same = (new.stage, new.pass_number) == (old.stage, old.pass_number)
+    same = (new.part, new.stage, new.pass_number) == (old.part, old.stage, old.pass_number)
     if not same or new.done >= old.done:
         return account
     back = _meant(event) is Command.GO_BACK
@@ -227,7 +257,7 @@ def _counts(programme: Programme, account: Account, old: State, new: State, even
     more = new.done if new.pass_number > programme.stage(new.stage).passes else 0
     if phase_of(new.step) is not Phase.FINISHED or old.step is new.step:
         return
-    if new.scrapped:
+    if new.scrapped or new.scraps != old.scraps:
         if not isinstance(event, PartScrapped):
             raise Broken(f"given up unasked: {event}")
         return
@@ -254,9 +284,14 @@ def _cut_entered(programme: Programme, account: Account, new: State) -> None:
 def total(programme: Programme, state: State) -> int:
     """Cuts counted in all passes of all stages."""
     before = sum(stage.cuts * stage.passes for stage in map(programme.stage, range(state.stage)))
+    before += (state.part - 1) * of_a_part(programme)
     return before + (state.pass_number - 1) * programme.stage(state.stage).cuts + state.done
 
 
 def wanted(programme: Programme) -> int:
     """Cuts of the whole job."""
+    return programme.parts * of_a_part(programme)
+
+
+def of_a_part(programme: Programme) -> int:
     return sum(stage.cuts * stage.passes for stage in map(programme.stage, range(programme.stages)))

@@ -94,7 +94,7 @@ def _wanted(whole: Programme, now: State, intent: Intent, figure: str) -> State 
         return _set_aside(now, intent)
     if intent in (Intent.LOST_COUNT, Intent.RESTART):
         return _unsure(now, intent)
-    if intent in (Intent.SIZE, Intent.CARRY_ON, Intent.SCRAP, Intent.TRIAL):
+    if intent in (Intent.SIZE, Intent.CARRY_ON, Intent.SCRAP, Intent.TRIAL, Intent.NEXT_PART):
         return _decided(job, now, intent, figure)
     if intent is Intent.GO_BACK:
         return _gone_back(job, now)
@@ -117,13 +117,51 @@ def _decided(job: Programme, now: State, intent: Intent, figure: str) -> State |
         return _given(job, now, figure)
     if intent is Intent.CARRY_ON:
         return _all_the_same(job, now)
+    if intent is Intent.NEXT_PART:
+        return _on_to_the_next_part(job, now)
     if intent is Intent.TRIAL:
-        offered = now.step is Step.SET_UP and now.item == job.trial_item
+        offered = now.step is Step.SET_UP and now.item == job.trial_item and now.part == 1
         return replace(now, step=Step.TRIAL_MOVE, trial=True, place=1) if offered else None
+    return _thrown_away(job, now)
+
+
+def _thrown_away(job: Programme, now: State) -> State | None:
+    """Too small; or of a batch, spoilt in whatever way, once the place is looked at. Of a batch
+    the others are still to be made."""
+    batch = job.parts > 1
+    if now.step is Step.CHECK_POSITION and batch and not now.trial:
+        lost = replace(now, scraps=(*now.scraps, now.part), claimed=0)
+        return _next_blank(job, lost) or _to(lost, Step.FINISHED)
     if now.step is not Step.UNDERSIZE:
         return None
+    if batch and (fresh := _next_blank(job, now)):
+        return replace(fresh, scraps=(*now.scraps, now.part))
     known = replace(now, measured=now.measured + 1, sizes=(*now.sizes, now.size))
+    if batch:
+        return replace(known, step=Step.FINISHED, scraps=(*now.scraps, now.part))
     return replace(known, step=Step.FINISHED, scrapped=True)
+
+
+def _next_blank(job: Programme, now: State) -> State | None:
+    """Begun from the job's first setting; what was said about the words stays so. None: no more."""
+    if now.part == job.parts:
+        return None
+    by_rote = min(now.steady, (job.whole_cuts or 1) - 1) if now.stage == 0 else 0
+    return State(
+        part=now.part + 1,
+        scraps=now.scraps,
+        notes=now.notes,
+        other_pace=now.other_pace,
+        steady=by_rote,
+    )
+
+
+def _on_to_the_next_part(job: Programme, now: State) -> State | None:
+    """Said where all of this one is made and was seen to close."""
+    over = now.pass_number > job.passes or (now.pass_number == job.passes and not now.again)
+    if now.step is not Step.CLOSING_CHECK or now.trial or job.then or not over:
+        return None
+    return _next_blank(job, now)
 
 
 def _given(job: Programme, now: State, figure: str) -> State | None:
@@ -296,7 +334,7 @@ def _answered_in_the_trial_round(job: Programme, now: State) -> State | None:
             return _to(now, Step.CLOSING_CHECK if ended else Step.TRIAL_CLEAR)
         case Step.CLOSING_CHECK:
             start = replace(now, trial=False, place=0, settled=0)
-            last = len(job.checklist) == now.item + 1
+            last = len(job.checklist) == now.item + 1  # there is no round for a later part
             return replace(start, step=Step.SET_UP, item=now.item + (not last))
     return _answered_one_by_one(job, now)
 
@@ -312,7 +350,7 @@ def _next_in_the_trial_round(job: Programme, now: State) -> State:
 def _answered_one_by_one(job: Programme, now: State) -> State | None:
     match now.step:
         case Step.SET_UP:
-            more = now.item + 1 < len(job.checklist)
+            more = now.item + 1 < len(job.checklist_again if now.part > 1 else job.checklist)
             return replace(now, item=now.item + 1) if more else _to(now, _before_guard(job))
         case Step.LOCK:
             return replace(now, step=Step.GUARD, locked=True, guarded=False)
@@ -341,7 +379,7 @@ def _cut_made(job: Programme, now: State) -> State:
     if now.recut:
         return _deeper(job, now)
     now = replace(now, done=now.done + 1, guarded=False)
-    if now.pass_number > job.passes and now.done == now.again and not job.then:
+    if now.pass_number > job.passes and now.done == now.again and not _more(job, now):
         return _to(now, Step.FINISHED)
     if _wants_a_size(job, now):
         return _to(now, Step.MEASURE)
@@ -437,7 +475,7 @@ def _stock_left(job: Programme, now: State) -> bool:
 def _deeper(job: Programme, now: State) -> State:
     """The cuts made before it in this pass come again, as deep; with none, it is measured anew."""
     before = now.done - 1
-    again = job.cuts if before and job.then else before
+    again = job.cuts if before and _more(job, now) else before
     cut = replace(
         now, recut=False, guarded=False, deeper=True, size="", again=max(now.again, again)
     )
@@ -465,8 +503,13 @@ def _pass_made(job: Programme, now: State) -> State:
 
 def _stage_made(job: Programme, now: State) -> State:
     if job.then:
-        return State(stage=now.stage + 1, notes=now.notes)
-    return _to(now, Step.FINISHED)
+        return State(stage=now.stage + 1, part=now.part, scraps=now.scraps, notes=now.notes)
+    return _next_blank(job, now) or _to(now, Step.FINISHED)
+
+
+def _more(job: Programme, now: State) -> bool:
+    """Something begins at the first hole after this: another setting, or another part."""
+    return bool(job.then) or now.part < job.parts
 
 
 def _back_from_pause(job: Programme, now: State) -> State:

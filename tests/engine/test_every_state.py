@@ -13,7 +13,7 @@ from assistant.engine.events import Command, Gesture, PedalUsed, PhraseHeard
 from assistant.engine.phases import Intent, Phase, Step, phase_of
 from assistant.engine.transitions import TABLE, Row, Table
 from assistant.job.programme import Programme
-from tests.engine.jobs import MEASURED, programme, size
+from tests.engine.jobs import MEASURED, batch, programme, size
 from tests.engine.monitor import Broken
 from tests.engine.walk import Walked, bare, can_reach, walk
 
@@ -63,6 +63,11 @@ OTHER_JOBS = {
     "with a trial round of a driven head": programme(
         2, 1, 2, trial_item=0, unlocked=True, whole_cuts=1
     ),
+    "two parts": batch(2, 2),
+    "two parts in three answers, with a trial round": batch(3, 1, 2, whole_cuts=1, trial_item=0),
+    "two parts, measured": batch(1, 1, measurements=(size(1),)),
+    "two parts along a rule": batch(2, closed=False),
+    "two parts of two rings": batch(1, then=batch(1, name="the holes")),
     "two rings": programme(2, then=programme(3, 2, name="the holes")),
     "a driven ring after a measured one": programme(
         2, 2, **MEASURED, then=programme(2, unlocked=True, name="the flutes")
@@ -180,6 +185,24 @@ FAULTS = {
     "a part that is too small is scrapped by a press": planted(
         (Step.UNDERSIZE, Intent.CONFIRM), Row(Step.FINISHED, changes.give_up)
     ),
+    "the next part of a batch before the last cut": planted(
+        (Step.RELEASE, Intent.CONFIRM), Row(Step.SET_UP, changes.next_part)
+    ),
+    "a part of a batch given up by a press": planted(
+        (Step.CHECK_POSITION, Intent.CONFIRM), Row(Step.SET_UP, changes.spoil_and_go_on)
+    ),
+    "the next part of a batch begins with cuts made": planted(
+        (Step.CLOSING_CHECK, Intent.CONFIRM),
+        Row(
+            Step.SET_UP,
+            lambda job, state: replace(changes.next_part(job, state), done=1),
+            changes.parts_remain,
+        ),
+        Row(Step.FINISHED),
+    ),
+    "a batch is finished after one part": planted(
+        (Step.CLOSING_CHECK, Intent.CONFIRM), Row(Step.FINISHED)
+    ),
     "a pass is left out by a press": planted((Step.SPARE_PASS, Intent.CONFIRM), Row(Step.FINISHED)),
     "a cut that is said to be next is not asked back": planted(
         (Step.CHECK_POSITION, Intent.SIZE), Row(Step.LOCK, changes.take_claim)
@@ -216,4 +239,5 @@ def test_a_planted_fault_is_caught(name: str) -> None:
     with pytest.raises(Broken):
         passes = 2 if "pass" in name.split() else 1
         items = {"items": 2, "trial_item": 0} if "trial" in name.split() else MEASURED
-        walk(programme(3, passes, whole_cuts=1, **items), FAULTS[name])
+        make = batch if "batch" in name.split() else programme
+        walk(make(3, passes, whole_cuts=1, **items), FAULTS[name])

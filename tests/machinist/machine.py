@@ -6,6 +6,7 @@ does as its handles are turned and knows no drawing. Lengths in mm, angles in de
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from fractions import Fraction
 from math import cos, pi, sin, sqrt
@@ -65,6 +66,7 @@ class Machine:
     stop: float | None = None
     level: float = 0.0
     divisions: int = 0
+    swept: Callable[[float, float], Any] | None = None  # what the cutter takes, where it turns
     tracks: bool = False  # only keeps where each cut was made: the work is no cylinder
     face: Any = None
     cuts: list[Mark] = field(default_factory=list)
@@ -147,7 +149,8 @@ class Machine:
         if self.upright:
             self._cut_face(self.dial - self.slip)
         else:
-            self._remove(self._at(self.zero - self.dial))
+            height = self.zero - self.dial
+            self._remove(self.swept(height, self.across) if self.swept else self._at(height))
             self.section = largest(self.section)
 
     def _remove(self, swept: Polygon) -> None:

@@ -17,7 +17,7 @@ from shapely.geometry import box
 from tests.machinist import sentences
 from tests.machinist.cutters import Cutter, concave, double_angle, single_angle, square
 from tests.machinist.figures import degrees, in_figures, length
-from tests.machinist.gears import stretched
+from tests.machinist.helix import slot
 from tests.machinist.machine import Crash, Machine
 from tests.machinist.sentences import Instruction, NotUnderstood, Turning
 from tests.machinist.talk import Record, Stuck
@@ -79,6 +79,15 @@ class Person:
     parting: int = 0  # how the work turns while it parts from the mill: +1 clockwise on its face
     fed_in: float | None = None  # by the table, from its touch at the rim
     outside: bool = False  # is indexed where the mill is clear
+    begun_along: bool = False  # the table's dial is at nought where a groove begins
+    fed_along: float | None = None  # by the table, for a groove
+    slack_out: bool = False  # before each cut
+    lowered_to_return: bool = False
+    plate_free: bool = False
+    worm_out: bool = False
+    first_gear: int = 0  # on the head's own spindle
+    teeth_a_move: int = 0  # of the gear on the spindle, which is parted to index
+    pin_out_to_cut: bool = False
     rolling: int = 0
     held: bool = False  # the tool is drawn through, not turned
     marks: bool = False  # only the places of the cuts count
@@ -331,6 +340,40 @@ class Person:
     def feed_in(self, said: Instruction) -> None:
         self.fed_in = length(said.words, "size")
 
+    # --- a groove along a helix
+
+    def take_groove_cutter(self, said: Instruction) -> None:
+        self.machine.cutter = square(length(said.words, "size"))
+
+    def swing_at_nought(self, _: Instruction) -> None:
+        self.swung = 0.0
+
+    def nought_along(self, _: Instruction) -> None:
+        self.begun_along = True
+
+    def feed_along(self, said: Instruction) -> None:
+        if not self.begun_along:
+            raise Crash("the table is fed by a dial that was set to nought nowhere")
+        self.fed_along = length(said.words, "size")
+
+    def take_slack_out(self, _: Instruction) -> None:
+        self.slack_out = True
+
+    def lower_to_return(self, _: Instruction) -> None:
+        self.lowered_to_return = True
+
+    def free_the_plate(self, _: Instruction) -> None:
+        self.plate_free = True
+
+    def take_worm_out(self, _: Instruction) -> None:
+        self.worm_out = True
+
+    def part_the_gears(self, said: Instruction) -> None:
+        self.teeth_a_move = int(said.words["teeth"])
+
+    def keep_pin_out(self, _: Instruction) -> None:
+        self.pin_out_to_cut = True
+
     def index_outside(self, _: Instruction) -> None:
         self.outside = True
 
@@ -415,6 +458,7 @@ class Person:
 
     def _cut(self, words: str) -> None:
         if not self.marks:
+            self._sweep()
             self.machine.cut(words, driven=self.driven)
             return
         length = self.stops.get(self.stop or "line") if self.stops else None
@@ -425,6 +469,14 @@ class Person:
         self.machine.mark(words, length, driven=self.driven)
 
     # --- gears
+
+    def _sweep(self) -> None:
+        """The head is driven: the work turns while the cutter passes."""
+        machine = self.machine
+        if machine.swept or not self.swung or self.from_screw is None or self.screw is None:
+            return
+        lead = float(self.ratio / self.from_screw) * self.screw
+        machine.swept = slot(machine.cutter, self.swung, lead if self.hand == "right" else -lead)
 
     def take_form_cutter(self, said: Instruction) -> None:
         number = int(said.words["pitch"])
@@ -440,7 +492,6 @@ class Person:
         if away != (said.words["way"] == "anticlockwise"):
             raise Crash(f"{said.words.group()!r}: that is the other way")
         self.swung = degrees(said.words, "angle") * (1 if away else -1)
-        self.machine.cutter = stretched(self.machine.cutter, abs(self.swung))
 
     def gear_head_to_screw(self, said: Instruction) -> None:
         words = said.words.groupdict()
@@ -449,6 +500,8 @@ class Person:
         self.from_screw = four / three * two / one
 
     def prove_hand(self, said: Instruction) -> None:
+        if self.to_screw is not None and self.from_screw is None and not self.worm_out:
+            raise Crash("the screw is to turn the spindle against a worm that is in mesh")
         self.hand = said.words["hand"]
 
     def tilt(self, said: Instruction) -> None:
@@ -488,7 +541,7 @@ class Person:
         gears = [int(each) for each in re.findall(r"\d+", train)]
         if len(gears) not in (2, 4):
             raise NotUnderstood(f"{said.words.group()!r}: which drives which?")
-        self.to_screw = Fraction(1)
+        self.to_screw, self.first_gear = Fraction(1), gears[0]
         for driver, driven in zip(gears[::2], gears[1::2], strict=True):
             self.to_screw *= Fraction(driver, driven)
 

@@ -39,7 +39,8 @@ SET_UP = [
     (rf"touch (?P<where>one side|the side(?: (?:away from|towards?) you)?|"
      rf"the (?:near|far|left|right|rising|coming)(?:-hand)? side) of (?P<of>{_WORK}|spline 1)"
      rf"{_CUTTER_SIDE}", "touch_side"),
-    (r"lower the table clear", "lower"),
+    (r"after each cut lower the table clear before you run it back", "lower_to_return"),
+    (r"(?<!after each cut )lower the table clear", "lower"),
     (rf"move (?:the table )?across (?!\S+ \w+, the flank){_length()}"
      r"(?P<half> and half the cutter's width)?"
      r"(?P<over>, the cutter over the spline to its other side)?", "move_across"),
@@ -121,6 +122,21 @@ SET_UP = [
      "feed_in"),
     (r"index outside only: run the table out, 2 turns of its screw beyond 0\. come in 1 turn, "
      r"and index there", "index_outside"),
+    (rf"(?P<form>end mill|form cutter|side cutter) {_length()} wide"
+     r"(?: at the top)?"
+     r"(?: on the arbor, running the right way| in the vertical spindle, running true)",
+     "take_groove_cutter"),
+    (r"table square, its swing at nought, and clamped", "swing_at_nought"),
+    (r"bring the table to where the grooves begin, in the direction of the cut\. set the table's "
+     r"dial to nought there", "nought_along"),
+    (rf"every groove: feed the table {_length()} by its dial", "feed_along"),
+    (r"run back 2 turns of the screw beyond the start\. come up to the start in the direction of "
+     r"the cut", "take_slack_out"),
+    (r"back pin out, so that the plate is free to turn", "free_the_plate"),
+    (r"worm out of mesh before the gears go on", "take_worm_out"),
+    (r"index with the table at its start: direct pin in, swing the gears out of mesh\. then the "
+     r"move\. it is (?P<teeth>\d+) teeth of the gear on the spindle", "part_the_gears"),
+    (r"the direct pin is out whenever the table moves", "keep_pin_out"),
     (r"touch the highest point of the rim with the (?P<turning>turning cutter), "
      r"and set the depth dial to nought", "touch_rim"),
     (r"crank pin set to the (?P<circle>\d+) circle", "set_pin"),
@@ -140,7 +156,7 @@ ONLY_READ = [
     rf"its diameter should measure {_length()}",
     r"right arm so that (?:one|\d+) spaces? lies? between\. that is \d+ holes with the one",
     r"left arm against the pin",
-    r"they stay so\. where i call it, go 1 hole beyond them",
+    r"they stay so\. where i call it, go 1 hole (or 2 )?beyond them",
     r"(?:trial marks|trial round): [^.]*\d+\. only then cut(?: to depth)?",
     r"i can call the round: stop the cutter, clear of the work, lock off\. then say lock is off",
     r"if it is made, or left out,(?: press)?",
@@ -231,7 +247,7 @@ _PLATE = re.compile(
 )
 _WHEEL = re.compile(rf"{ANGLE.format('wheel')} on the handwheel")
 _READING = re.compile(rf"to {ANGLE.format('table')}, dial at {ANGLE.format('dial')}\.")
-_BEYOND = re.compile(r"1 beyond the arms\.")  # the holes are called besides
+_BEYOND = re.compile(r"[12] beyond the arms\.")  # the holes are called besides
 _FILLING = re.compile(r"\b(then|no turn at all)\b|[,. ]")
 
 

@@ -14,7 +14,7 @@ from math import cos, pi, radians, tan
 from pathlib import Path
 from typing import Any
 
-from tests.machinist import angular, bevel, cams, cutters, flutes, gears, scales, sizes
+from tests.machinist import angular, bevel, cams, cutters, flutes, gears, helices, scales, sizes
 from tests.machinist.drawings import DRAWINGS, SAID, Job, islands
 from tests.machinist.figures import MM
 from tests.machinist.gauges import NotThere, gauge
@@ -63,6 +63,8 @@ class Made:
             return [self.stopped]
         if self.job.kind == "plate-cam":
             return cams.faults(self.machine, self.person, self.job)
+        if self.job.kind == "helical-grooves":
+            return helices.faults(self.machine, self.person, self.job, self.printed)
         if self.person.marks:
             return self._marks()
         if self.job.kind in GEARS:
@@ -189,7 +191,7 @@ def make(path: Path, choices: Choices, twist: Callable[[str], str] = str) -> Mad
         machine.level = job.mm("depth") - SAID
     machine.tracks = job.kind == "angular-clutch"
     person = Person(machine, ratio_of(job), choices, gauge)
-    person.marks = job.kind in MARKS or job.kind == "plate-cam"
+    person.marks = job.kind in (*MARKS, "plate-cam", "helical-grooves")
     if job.kind in GEARS:
         person.forms = partial(gears.form, job)
         machine.divisions = job.whole("teeth")
@@ -211,7 +213,7 @@ def make(path: Path, choices: Choices, twist: Callable[[str], str] = str) -> Mad
 
 _BAR = {"polygon": "bar", "splines": "outside", "keyways": "shaft", "ratchet": "diameter",
         "clutch": "outside", "angular-clutch": "outside",
-        "plate-cam": "outside", "flutes": "diameter"}  # fmt: skip
+        "plate-cam": "outside", "flutes": "diameter", "helical-grooves": "diameter"}  # fmt: skip
 
 
 MARKS = ("divisions", "angles", "graduations", "bolt-circle", "plate-circle", "rule")
@@ -233,7 +235,8 @@ def blank_diameter(job: Job) -> float:
         return job.mm("blank")
     helix = radians(job.degrees("helix_angle"))
     lean = cos(gears.pitch_cone(job)) if job.kind == "bevel-gear" else 1.0
-    return size * job.whole("teeth") / cos(helix) + 2 * size * lean
+    tip = gears.addendum(job) + gears.shift(job)
+    return size * job.whole("teeth") / cos(helix) + 2 * size * tip * lean
 
 
 def cutter_of(job: Job) -> cutters.Cutter:

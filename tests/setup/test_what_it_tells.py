@@ -147,7 +147,7 @@ def test_where_no_key_can_be_listened_to(tmp_path: Path) -> None:
     assert told.count("No pedal: no keys can be listened to: ") == 2
     assert told.count("Try again?") == 2 and not pedal_file(file).exists()
     line = one_line(tallyhand("doctor", "--learn-pedal", "--config", file, env={"DISPLAY": ""}), 1)
-    assert line.startswith("no keys can be listened to: ")
+    assert line.startswith("no keys can be listened to: ") and "; " in line
 
 
 @pytest.fixture

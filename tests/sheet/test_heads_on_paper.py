@@ -11,7 +11,7 @@ import pytest
 from assistant.files.packages_here import PAPER, to_install
 from assistant.job.compiler import head_of
 from assistant.job.job_file import job_from_text
-from assistant.job.set_up_steps import arms_spaces, one_beyond
+from assistant.job.set_up_steps import arms_spaces, lower_count, most_beyond
 from assistant.paper import sheet_facts
 from assistant.paper.position_rows import rows
 from assistant.words.language import number
@@ -129,11 +129,20 @@ def test_the_arms_are_left_alone_where_the_turns_change() -> None:
     """41 on 43 holes: 41 and 42 spaces (40 x 43 / 41 = 41.95) would do; on two circles at once, and
     where one of the two moves is whole turns, no setting of the arms serves."""
     moves = (Move(0, 42, 43), Move(1, 0, 43))
-    assert one_beyond(moves) == arms_spaces(moves) == 0
-    assert one_beyond((Move(0, 4, 43, 1, 15), Move(0, 5, 43, 1, 15))) == 0
-    assert one_beyond((Move(1, 4, 43), Move(1, 5, 43), Move(1, 6, 43))) == 0
-    assert one_beyond((Move(1, 0, 43), Move(1, 1, 43))) == 0
-    assert one_beyond((Move(1, 5, 43), Move(1, 4, 43))) == 4
+    assert lower_count(moves) == arms_spaces(moves) == 0
+    assert lower_count((Move(0, 4, 43, 1, 15), Move(0, 5, 43, 1, 15))) == 0
+    assert lower_count((Move(1, 4, 43), Move(1, 5, 43), Move(1, 7, 43))) == 0
+    assert lower_count((Move(1, 0, 43), Move(1, 1, 43))) == 0
+    assert lower_count((Move(1, 5, 43), Move(1, 4, 43))) == 4
+
+
+def test_three_counts_side_by_side_are_one_setting_of_the_arms() -> None:
+    """As they come on a head that was measured, where each hole is nearest to the true place."""
+    moves = (Move(1, 5, 43), Move(1, 4, 43), Move(1, 6, 43))
+    assert lower_count(moves) == arms_spaces(moves) == 4
+    assert most_beyond(moves) == 2
+    assert sheet_facts.arms(moves).endswith("a move of 5 goes one hole beyond them, of 6 two")
+    assert most_beyond(moves[:2]) == 1 and most_beyond(moves[:1]) == 0
 
 
 def test_the_arms_stay_set_along_a_rule() -> None:

@@ -7,13 +7,14 @@ turn of the spindle: `docs/head-errors.md`), and every move is walked through wi
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from fractions import Fraction
-from itertools import pairwise
+from itertools import combinations, pairwise
 from typing import Any
 
 import pytest
 
-from solver import Head, Refused, Setup, each_position, error_statement, parse_head, plan
+from solver import Head, Plate, Refused, Setup, each_position, error_statement, parse_head, plan
 from solver.model import HeadErrors
 from tests.solver.heads import shipped
 
@@ -102,6 +103,32 @@ def test_nearest_holes_are_chosen_where_the_work_truly_is() -> None:
     first = plan(head, divisions=127)[0]
     assert first.corrected and first.method == "nearest"
     assert max(map(abs, truly_off(head, first, 127))) < 4.5
+
+
+@pytest.mark.parametrize("name", ["three-plate-40", "two-sided-40", "rotary-90"])
+@pytest.mark.parametrize("sized", [1, 6])
+def test_what_is_passed_over_could_not_have_been_first(name: str, sized: int) -> None:
+    """Asked for one set-up alone, circles are put aside unreckoned; all of them are tried here."""
+    errors = MEASURED._replace(worm_wave=tuple(sized * wave for wave in MEASURED.worm_wave))
+    head = shipped(name)._replace(errors=errors)
+    for n in (*range(51, 100, 4), 87, 93, 127, 129, 141, 211, 307):
+        first = plan(head, divisions=n, most=1)[0]
+        if first.corrected:
+            singly = [_true_on(head, n, plate) for plate in _circle_by_circle(head)]
+            assert first.true_error == min(each for each in singly if each is not None)
+        assert first == plan(head, divisions=n)[0]
+
+
+def _circle_by_circle(head: Head) -> Iterator[Plate]:
+    """Plates with one circle each; two where two together can be nearer."""
+    for plate in head.plates:
+        count = 1 if head.plate_drive == "fixed" else 2
+        yield from (plate._replace(circles=some) for some in combinations(plate.circles, count))
+
+
+def _true_on(head: Head, n: int, plate: Plate) -> Fraction | None:
+    first = plan(head._replace(plates=(plate,)), divisions=n)[0]
+    return first.true_error if first.corrected else None
 
 
 def test_the_order_sees_the_head() -> None:

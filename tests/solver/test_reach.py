@@ -95,6 +95,14 @@ def test_a_figure_of_a_head_file_is_told_as_a_number() -> None:
         parse_head(text, "own.toml")
 
 
+def test_two_divisions_to_1000_have_no_exact_way_on_the_geared_head() -> None:
+    """The figures of docs/solver.md."""
+    first = {n: plan(GEARED, divisions=n, most=1)[0] for n in range(2, 1001)}
+    assert [n for n, setup in first.items() if not setup.exact] == [787, 877]
+    several = [setup.every for setup in first.values() if setup.every > 1]
+    assert (len(several), max(several)) == (81, 11)
+
+
 def test_the_head_is_the_limit_of_787_and_877() -> None:
     """No crank move of up to 60 divisions at a time has a ratio that the twelve gears make."""
     for n in (787, 877):
@@ -102,3 +110,32 @@ def test_the_head_is_the_limit_of_787_and_877() -> None:
             assert not list(crank_moves(GEARED, Fraction(every, n))), (n, every)
     assert list(crank_moves(GEARED, Fraction(7, 599)))  # the same search finds those that are
     assert list(crank_moves(GEARED, Fraction(11, 898)))
+
+
+@pytest.mark.parametrize(("name", "left"), [("three-plate-40", set()), ("rotary-90", {89, 91})])
+def test_arms_that_stay_set_serve_nearest_holes(name: str, left: set[int]) -> None:
+    """By the rounding alone: two neighbouring counts after the same turns, the lower one not 0;
+    docs/solver.md names those that are left."""
+    found = set()
+    for n in range(2, 401):
+        setup = plan(shipped(name), divisions=n, most=1)[0]
+        if setup.method != "nearest":
+            continue
+        ratio, circle = shipped(name).worm_ratio, setup.circle or 0
+        low, high = (
+            divmod(int(ratio * circle) // n, circle),
+            divmod(int(ratio * circle) // n + 1, circle),
+        )
+        assert {(m.turns, m.holes) for m in setup.moves} == {low, high}
+        if low[0] != high[0] or not low[1]:
+            found.add(n)
+    assert found == left
+
+
+def test_two_circles_leave_the_arms_nothing_to_stand_at() -> None:
+    """127 on circles of 59 and 66: the two moves are a step of 40 x 3894 apart, and that step is 17
+    holes on and 19 back (17/59 - 19/66 = 1/3894)."""
+    moves = plan(shipped("two-sided-40"), divisions=127, most=1)[0].moves
+    low, high = sorted({(m.holes, m.plate_holes, m.circle, m.plate_circle) for m in moves})
+    assert (high[0] - low[0], high[1] - low[1], *low[2:]) == (17, -19, 59, 66)
+    assert Fraction(17, 59) - Fraction(19, 66) == Fraction(1, 59 * 66)

@@ -3,6 +3,7 @@ of the trade: it only lays the cuts over the part that is wanted."""
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from fractions import Fraction
 from itertools import combinations
@@ -22,6 +23,7 @@ from assistant.job.kinds.keyways import Keyways
 from assistant.job.kinds.ratchet import Ratchet
 from assistant.job.kinds.splines import Splines
 from assistant.job.part import Cutter
+from tests.commands import ROOT
 from tests.work.shops import shop
 
 
@@ -192,6 +194,14 @@ def test_the_run_out_ends_at_the_far_corner() -> None:
         far = room * over  # sqrt(depth (D - depth))
         cutter = Cutter(diameter=Fraction(far**2 / 4 + 4))
         assert (not work.work_out(shop(cutter=cutter)).refusals) == kept
+
+
+def test_the_page_says_what_lies_opposite_a_tooth() -> None:
+    """Half a turn is teeth / 2 pitches: whole ones lead from a tooth to a tooth (geometry)."""
+    page = " ".join((ROOT / "docs" / "work" / "clutch.md").read_text("utf-8").split())
+    for teeth, name in ((5, "odd"), (6, "even")):
+        lies = "tooth" if Fraction(teeth, 2).denominator == 1 else "space"
+        assert re.search(rf"With an {name} number a {lies} lies opposite (each|a) tooth", page)
 
 
 def test_odd_clutches_take_half_the_cuts_of_even_ones() -> None:

@@ -134,16 +134,19 @@ def test_sizes_are_asked_for_and_answered() -> None:
 
 
 def test_work_that_turns_in_the_cut_says_so_and_is_marked() -> None:
-    """Only helical work and cams are unlocked, and their set-up says it out loud."""
+    """Only helical work and cams are unlocked, and their set-up says it out loud. Where the worm
+    is out for a short lead, the direct plate alone counts."""
     for path in ALL:
         job = read_job(path)
         for stage in stages_of(job, head_of(job)):
-            loose = stage.work.kind in ("helical-gear", "plate-cam")
+            loose = stage.work.kind in ("helical-gear", "helical-grooves", "plate-cam")
             assert stage.unlocked == loose
             told = [item for item in stage.programme.checklist if "stays OFF" in item]
             assert len(told) == loose
             if loose:
-                assert stage.setup.method == "plain" and stage.setup.gearing is None
+                assert stage.setup.gearing is None
+                short = "of the gear on the spindle" in " ".join(stage.programme.checklist)
+                assert stage.setup.method == ("direct" if short else "plain")
 
 
 @pytest.mark.parametrize("moves", [(1,), (1, 1), (2, 3, 4), (5,) * 13])

@@ -58,6 +58,8 @@ class _Watcher:
     def complaint(self, seconds: float) -> str:
         if self._deaf():
             why = evdev.unreadable() or self._no_screen
+            if ";" not in why:  # no cure yet
+                why += "; plug the pedal in, or do this in a window of the desktop"
             return f"no keys can be listened to: {why}"
         return f"nothing was pressed within {seconds:g} s; is the pedal plugged in? try again"
 

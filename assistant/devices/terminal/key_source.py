@@ -121,7 +121,8 @@ class WindowsConsole:
             rest = LOOK_S if end is None else min(LOOK_S, end - time.monotonic())
             if rest <= 0 or self._woken.wait(rest):
                 return None
-        return self._key().encode("utf-8")
+        # Half of a letter that comes in two pieces is no key of ours; b"" would be the end.
+        return self._key().encode("utf-8", "ignore") or None
 
     def _key(self) -> str:
         """Arrow and function keys send two: they are given as an escape sequence, and dropped as

@@ -55,6 +55,9 @@ class Lines:
     def _show(self, view: View) -> None:
         phase = say(view.phase)
         place = f"{phase} {view.cut}/{view.of}" if view.of else phase
+        if view.parts > 1:
+            part = say("part {n} of {total}", n=view.part_number, total=view.parts)
+            place = f"{part}, {place}"
         news = {
             say("heard"): view.heard.words,
             say("away"): ", ".join(view.absent),
@@ -231,6 +234,8 @@ class Painter:
     ) -> list[str]:
         sign = say(TONE_WORDS[tone]) if tone else ""
         head = say(view.phase).upper().replace("-", " ")
+        if view.parts > 1:
+            head += "   " + say("part {n} of {total}", n=view.part_number, total=view.parts)
         if not view.item:
             head += "   " + say("cut {n} of {total}", n=view.cut, total=view.of)
         said = say("said: {words}", words=view.said) if view.said != view.move else ""
@@ -378,6 +383,11 @@ def _write_all(out: TextIO, data: bytes, encoding: str) -> None:
         out.write(data.decode(encoding))
         out.flush()
         return
+    if sys.platform == "win32" and out.isatty():
+        # Bytes would be taken by the console's code page: its letters come through the stream.
+        out.write(data.decode(encoding))
+        out.flush()
+        return
     # Past the stream's own buffer: a thread that waits inside it would stop the exit as well.
     while data:
         data = data[os.write(handle, data) :]
@@ -385,6 +395,16 @@ def _write_all(out: TextIO, data: bytes, encoding: str) -> None:
 
 def open_terminal(out: TextIO, kind: str = "auto") -> FullScreen | Lines:
     """The full screen where there is one, else lines; `kind` "full" or "lines" decides."""
-    full = kind == "full" or (kind == "auto" and out.isatty() and os.environ.get("TERM") != "dumb")
+    full = kind == "full" or (kind == "auto" and _draws(out))
     make: Callable[[TextIO], FullScreen | Lines] = FullScreen if full else Lines
     return make(out)
+
+
+def _draws(out: TextIO) -> bool:
+    if not out.isatty() or os.environ.get("TERM") == "dumb":
+        return False
+    if sys.platform != "win32":
+        return True
+    from assistant.devices.terminal.windows_console import takes_codes
+
+    return takes_codes(out)

@@ -298,7 +298,7 @@ def _steps(
         ),
         say("Change gears: {gears}. Guard over the gears.", gears=order_said(train.orders[0])),
         say("Back pin out, so that the plate is free to turn. Index with the crank pin only."),
-        _try_hand(work.hand),
+        try_hand(work.hand),
         say(UNLOCKED),
         say(
             "After each cut lower the table clear before you run it back. Otherwise the slack of "
@@ -308,7 +308,8 @@ def _steps(
     )  # fmt: skip
 
 
-def _try_hand(hand: str) -> str:
+def try_hand(hand: str) -> str:
+    """Proven by what the work does: how many idlers that takes differs from head to head."""
     if hand == "right":
         turn = say("Turn the table screw by hand: the work must turn as a right-hand screw.")
     else:

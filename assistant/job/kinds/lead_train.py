@@ -104,6 +104,12 @@ def nearest_train(gears: Sequence[int], machine_lead: Fraction, wanted: float) -
     return LeadTrain(*found, machine_lead * best, meshing_orders(*found))
 
 
+def reach(gears: Sequence[int]) -> tuple[Fraction, Fraction]:
+    """The shortest and the longest lead of all trains of these gears, in leads of the machine."""
+    ratios = _rising(tuple(gears))
+    return ratios[0], ratios[-1]
+
+
 @lru_cache(maxsize=8)
 def _rising(gears: Order) -> tuple[Fraction, ...]:
     return tuple(sorted(_by_ratio(gears)))
