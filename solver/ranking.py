@@ -142,9 +142,16 @@ def _method(candidate: Candidate) -> str:
 def leads(found: Sequence[Candidate], wish: Wish) -> tuple[str, ...]:
     """Why the first of the list leads it."""
     if _all_inexact(found, wish):
-        return how_far(wish)
+        return (*how_far(wish), *_missed(found[0], wish))
     told = _lead(found, wish)
     return (told,) if told else ()
+
+
+def _missed(first: Candidate, wish: Wish) -> tuple[str, ...]:
+    """That what was asked for can't be had: the errors alone would have to be compared by eye."""
+    if not 0 < wish.tolerance < first.worst:
+        return ()
+    return (f'nothing found is within {float(wish.tolerance * ARCSEC_PER_TURN):.4g}"',)
 
 
 def _all_inexact(found: Sequence[Candidate], wish: Wish) -> bool:

@@ -18,6 +18,7 @@ KINDS = (
     Choice("helical-gear", mark("a gear with helical teeth")),
     Choice("helical-grooves", mark("grooves or flutes along a helix")),
     Choice("bevel-gear", mark("a bevel gear with straight teeth")),
+    Choice("worm-wheel", mark("a worm wheel, gashed for the hob")),
     Choice("polygon", mark("flats on a round bar: a square, a hexagon")),
     Choice("splines", mark("splines on a shaft")),
     Choice("keyways", mark("keyways in a shaft")),

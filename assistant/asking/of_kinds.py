@@ -180,6 +180,37 @@ _BEVEL = (
     _PASSES, _FINISH,
 )  # fmt: skip
 
+_WORM_WHEEL = (
+    _TEETH,
+    Question(
+        "work", "module", mark("Which module?"), mark("That of the worm, along its axis."),
+        Form.NUMBER,
+    ),
+    _angle(
+        "pressure_angle", mark("Which pressure angle?"),
+        mark("That of the cutter and of the mate: 20 degrees today, 14.5 on much old work."), "20d",
+    ),
+    _whole("starts", mark("How many starts has the worm?"), mark("One as a rule."), "1"),
+    _length(
+        "worm_diameter", mark("Which diameter has the worm?"),
+        mark("At its pitch line: outside less two modules."),
+    ),
+    Question(
+        "work", "hand", mark("Which hand has the worm?"), mark("The wheel's teeth lean alike."),
+        Form.CHOICE, _HANDS, lambda _: "right",
+    ),
+    _length("face", mark("How wide is the hollow of the wheel?"), mark("From edge to edge.")),
+    _length(
+        "cutter_width", mark("How wide is the cutter for the gashes?"),
+        mark("So narrow that the hob finds stock on both flanks."),
+    ),
+    _length(
+        "leave", mark("How much is left for the hob?"),
+        mark("On the floor. Enter: an eighth of the module."), needed=False,
+    ),
+    _PASSES, _FINISH,
+)  # fmt: skip
+
 # --- shafts -------------------------------------------------------------------------------
 
 _POLYGON = (
@@ -422,6 +453,7 @@ QUESTIONS: dict[str, tuple[Question, ...]] = {
     "helical-gear": _HELICAL,
     "helical-grooves": _GROOVES,
     "bevel-gear": _BEVEL,
+    "worm-wheel": _WORM_WHEEL,
     "polygon": _POLYGON,
     "splines": _SPLINES,
     "keyways": _KEYWAYS,

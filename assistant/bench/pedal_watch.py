@@ -14,6 +14,9 @@ from assistant.engine.events import Gesture, PedalUsed
 
 HASTY = 3
 """So many answers before their questions were heard, and the pedal is believed no more."""
+AFTER_HASTY_S = 5.0
+"""So long it must have been quiet after one answer too soon before it counts for lock and guard.
+Contacts once a second at random leave such a gap once in 150."""
 QUIET_S = 30.0
 """What a faulty contact does not do by chance: nothing at all for so long. Contacts once a second
 at random would need e**30 seconds for it."""
@@ -26,6 +29,7 @@ class PedalWatch:
         self._last = float("-inf")
         self._hasty = 0
         self._proven = proven
+        self._was_hasty = False
         self.doubted = False
 
     def judge(
@@ -43,9 +47,13 @@ class PedalWatch:
             if event.at - self._last >= QUIET_S:
                 self._hasty, self.doubted = 0, False
         self._last = event.at
-        if event.gesture is Gesture.PRESS:
-            self._count(hasty=quick or waited < needed)
-        trusted = not self.doubted and (self._proven or not careful)
+        hasty = quick or waited < needed
+        # The one after it is a foot that was told, or the next contact: a foot can wait.
+        restless = careful and self._was_hasty and not hasty and event.still < AFTER_HASTY_S
+        if event.gesture is Gesture.PRESS and not restless:
+            self._was_hasty = hasty
+            self._count(hasty=hasty)
+        trusted = not self.doubted and (self._proven or not careful) and not restless
         return replace(event, waited=waited, trusted=trusted)
 
     def _count(self, *, hasty: bool) -> None:

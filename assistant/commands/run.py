@@ -8,6 +8,7 @@ from pathlib import Path
 
 from assistant.bench.at_the_bench import at_the_bench
 from assistant.bench.language_files import choose
+from assistant.bench.room import somebody_stays, voice, when_there_is_room
 from assistant.commands import command_line, data_folder, head_options, pace_options, page_options
 from assistant.commands.earlier import done_again
 from assistant.engine.events import SessionStarted
@@ -34,7 +35,10 @@ def main(given: Namespace) -> int:
         "operator": plain(given.operator or settings.job.operator),
         "machine": plain(settings.job.machine),
     }
-    journal = Journal.create(folder, programme, text, people)
+    journal = when_there_is_room(
+        lambda: Journal.create(folder, programme, text, people),
+        voice(settings, programme.language), command_line.tell, stays=somebody_stays(),
+    )  # fmt: skip
     finished = at_the_bench(journal, settings, SessionStarted)
     if not finished:
         command_line.tell("The job is kept. To go on: tallyhand resume")

@@ -1219,7 +1219,10 @@ def not_from_there(programme: Programme) -> str:
 
 
 def not_believed() -> str:
-    return say("I take no answer from the pedal until it has been quiet for half a minute.")
+    return sentences(
+        say("I take no answer from the pedal until it has been quiet for five seconds."),
+        say("While it is doubted, for half a minute."),
+    )
 
 
 def too_soon(programme: Programme, state: State) -> str:
@@ -1369,6 +1372,14 @@ def cannot_write(programme: Programme, state: State) -> str:
         say("Stop. I can't write the log, so no answer counts now."),
         kept,
         say("I try again and again; the screen says what is wrong."),
+    )
+
+
+def cannot_begin() -> str:
+    """There is no log yet, and none can be made."""
+    return sentences(
+        say("Stop. I can't write the log, so the job can't begin."),
+        say("The terminal says what is wrong."),
     )
 
 

@@ -14,7 +14,15 @@ from math import ceil, radians
 from typing import Any
 
 from assistant.job.drawer import Kept
-from assistant.job.kinds import bevel_gear, clutch, cutters, helical_gear, splines, spur_gear
+from assistant.job.kinds import (
+    bevel_gear,
+    clutch,
+    cutters,
+    helical_gear,
+    splines,
+    spur_gear,
+    worm_wheel,
+)
 from assistant.job.kinds.angular_clutch import AngularClutch
 from assistant.job.kinds.bevel_gear import BevelGear
 from assistant.job.kinds.bolt_circle import BoltCircle
@@ -31,6 +39,7 @@ from assistant.job.kinds.polygon import Polygon
 from assistant.job.kinds.ratchet import Ratchet
 from assistant.job.kinds.splines import Splines
 from assistant.job.kinds.spur_gear import SpurGear
+from assistant.job.kinds.worm_wheel import WormWheel
 from assistant.job.units import MM_PER_INCH, angle_shown, shown
 from assistant.words.language import say
 
@@ -249,6 +258,7 @@ _ASKED: dict[type[Any], Callable[[Any, str], Wanted]] = {
     ),
     HelicalGear: _helical,
     BevelGear: _bevel,
+    WormWheel: lambda w, unit: _named_width(w.cutter_width, worm_wheel.widest_cutter(w), unit),
     Clutch: lambda w, unit: _named_width(w.cutter_width, clutch.widest_cutter(w), unit),
     Splines: lambda w, unit: _named_width(w.cutter_width, splines.widest_cutter(w), unit),
     Keyways: lambda w, unit: _slot(w.width, unit),

@@ -34,7 +34,7 @@ def text_of(kind: str, more: str) -> str:
 # Lines of a job but for what is drawn at random; the number of cuts comes with it.
 SIZES: dict[str, dict[str, object]] = {
     "divisions": {"depth": "2 mm"},
-    "polygon": {"across_flats": "27 mm", "bar": "32 mm"},
+    "polygon": {"across_flats": "27 mm", "bar": "32 mm", "order": "round"},
     "keyways": {"width": "4 mm", "shaft": "50 mm", "depth": "3 mm"},
     "ratchet": {"diameter": "80 mm", "depth": "2.5 mm", "cutter_angle": "60d", "rake": "5d"},
     "clutch": {"outside": "90 mm", "bore": "60 mm", "depth": "5 mm", "cutter_width": "7 mm",

@@ -105,10 +105,27 @@ def test_a_doubted_pedal_is_believed_after_half_a_minute_of_quiet() -> None:
     assert watch.doubted
     assert not judged(watch, 10.0, 60.0, 7.0).trusted
     assert judged(watch, 10.0 + QUIET_S, 60.0, QUIET_S).trusted
-    for n in range(60, 160, 4):
+    for n in range(60, 160, 8):
         hasty = judged(watch, float(n), 0.5, 2.0)
-        heard = judged(watch, n + 2.0, 2.5, 2.0)
+        heard = judged(watch, n + 6.0, 5.5, 6.0)
         assert hasty.trusted and heard.trusted
+
+
+def test_after_one_answer_too_soon_a_foot_can_wait() -> None:
+    """Five seconds of quiet, for lock and guard alone; a foot that does not wait is no more doubted
+    for it, and far under its own pace counts as too soon."""
+    watch = PedalWatch(proven=True)
+    judged(watch, 1.0, 0.5, 1.0)
+    for n in range(5):
+        assert not judged(watch, 5.0 + 4 * n, 4.0, 4.0).trusted
+    assert not watch.doubted
+    set_up = PedalUsed(25.0, Gesture.PRESS, waited=4.0, still=4.0)
+    assert watch.judge(set_up, 0.2, careful=False).trusted
+    assert judged(watch, 29.0, 4.0, 4.0).trusted, "answered in time since"
+    for n in range(3):
+        quick = PedalUsed(30.0 + n, Gesture.PRESS, waited=9.0, still=9.0)
+        watch.judge(quick, 2.0, careful=True, quick=True)
+    assert watch.doubted
 
 
 def test_a_pedal_is_proven_by_a_quiet_contact_before_it_counts_for_lock_and_guard() -> None:
