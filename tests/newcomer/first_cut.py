@@ -169,7 +169,7 @@ PAGE = """\
 Somebody who has never seen a question of `tallyhand job new` has a drawing on paper and an empty
 home. From the drawing to the first cut it took **{whole}**: {asked} for the job, {run} from there.
 What the hands do at the machine meanwhile (the head bolted down, the work held, the cutter touched
-off) is not in it.
+off) is not in it. The aim is five minutes.
 
 A script played the person on real terminals with real sound (`python -m tests.newcomer.first_cut`),
 on a busy machine of two cores: each question was read at 238 words a minute, a list as far as the
@@ -204,7 +204,8 @@ def _page(diary: Diary, asked_s: float, job: str) -> str:
 
 
 def _clock(seconds: float) -> str:
-    return f"{seconds // 60:.0f}:{seconds % 60:04.1f}"
+    whole = round(seconds)
+    return f"{whole // 60}:{whole % 60:02}"
 
 
 if __name__ == "__main__":
