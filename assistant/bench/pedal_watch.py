@@ -47,11 +47,13 @@ class PedalWatch:
             if event.at - self._last >= QUIET_S:
                 self._hasty, self.doubted = 0, False
         self._last = event.at
-        hasty = quick or waited < needed
-        # The one after it is a foot that was told, or the next contact: a foot can wait.
+        unheard = waited < needed
+        hasty = quick or unheard
+        # After one that came before it could be heard: a foot that was told, or the next contact.
+        # A foot can wait. Who was quicker than usual heard the question, and need not.
         restless = careful and self._was_hasty and not hasty and event.still < AFTER_HASTY_S
         if event.gesture is Gesture.PRESS and not restless:
-            self._was_hasty = hasty
+            self._was_hasty = unheard
             self._count(hasty=hasty)
         trusted = not self.doubted and (self._proven or not careful) and not restless
         return replace(event, waited=waited, trusted=trusted)

@@ -122,6 +122,9 @@ def test_after_one_answer_too_soon_a_foot_can_wait() -> None:
     set_up = PedalUsed(25.0, Gesture.PRESS, waited=4.0, still=4.0)
     assert watch.judge(set_up, 0.2, careful=False).trusted
     assert judged(watch, 29.0, 4.0, 4.0).trusted, "answered in time since"
+    quick = PedalUsed(29.5, Gesture.PRESS, waited=4.0, still=4.0)
+    assert watch.judge(quick, 2.0, careful=True, quick=True).trusted
+    assert judged(watch, 29.9, 4.0, 4.0).trusted, "the question was heard"
     for n in range(3):
         quick = PedalUsed(30.0 + n, Gesture.PRESS, waited=9.0, still=9.0)
         watch.judge(quick, 2.0, careful=True, quick=True)
