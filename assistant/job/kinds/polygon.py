@@ -267,8 +267,8 @@ def _measurements(work: Polygon, passes: tuple[Pass, ...]) -> list[Measurement]:
 
 
 def _one_flat(work: Polygon, passes: tuple[Pass, ...]) -> list[Measurement]:
-    """Odd sides: from the first flat to the bar opposite it. Where the pass before has cut that away
-    there is no size: the corner left there is off by as much as the first touch was."""
+    """Odd sides: from the first flat to the bar opposite it. Where the pass before has cut that
+    away there is no size: the corner left there is off by as much as the first touch was."""
     found, before = [], Fraction(0)
     for n, cut in enumerate(_depths(work, passes), 1):
         far = far_side(work, before)
