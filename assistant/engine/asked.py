@@ -108,7 +108,8 @@ class Asked:
     """One thing that is listened for: two to four words, unlike all others in sound.
 
     `instead` are English phrases that a person may take in its place, all in the recogniser's
-    dictionary. `learned`: the shipped ear knows the phrase; until then key and button serve.
+    dictionary. `learned`: the shipped head was trained for the phrase; until then it goes by
+    its sounds alone.
     """
 
     use: Use

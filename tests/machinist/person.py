@@ -31,12 +31,14 @@ ROUNDED = 0.006  # mm: figures are said to a hundredth
 class Choices:
     """What a person may do either way where nothing is said: the side of the work that is touched
     first (+1: the far one), and how an indexing move turns the work (+1: its top goes away from the
-    person). `slip`: how far the first touch was really off, in mm; `measures`: sizes are measured.
+    person). `slip`: how far the first touch was really off, in mm; `slack`: of the cross slide's
+    screw, mm; `measures`: sizes are measured.
     """
 
     side: int = -1
     sense: int = 1
     slip: float = 0.0
+    slack: float = 0.0
     measures: bool = False
 
 
@@ -241,13 +243,18 @@ class Person:
         self.way = self._inward()
         self.machine.move(self.way * by)
 
+    def table_goes_away(self, said: Instruction) -> None:
+        """So the cutter comes nearer to the person over the work."""
+        if self.way != -1:
+            raise Crash(f"{said.words.group()!r}: it went the other way")
+
     def move_on(self, said: Instruction) -> None:
         if not self.way:
             raise NotUnderstood(f"{said.words.group()!r}: which way?")
         self.machine.move(self.way * length(said.words, "size"))
 
     def move_back(self, said: Instruction) -> None:
-        self.machine.move(-self.way * length(said.words, "size"))
+        self.machine.move(-self.way * length(said.words, "size"), came_up=True)
         self.touched = -self.touched
 
     def touch_flank(self, _: Instruction) -> None:
@@ -259,6 +266,7 @@ class Person:
         low, _, far, _ = spline.bounds
         cutter, self.touched = self.machine.cutter, self.choices.side
         self.machine.across = far - cutter.left if self.touched > 0 else low - cutter.right
+        self.machine.going = -self.touched
 
     def _inward(self) -> int:
         """Across means over the work: from where the cutter stands towards the axis."""
@@ -418,8 +426,10 @@ class Person:
         if self.way < 0:
             self.machine.cutter = self.machine.cutter.mirrored()
 
-    def point_over_axis(self, _: Instruction) -> None:
-        self.machine.across = 0.0
+    def point_over_axis(self, said: Instruction) -> None:
+        self.machine.across, self.machine.going = 0.0, 0
+        if end := said.words["end"]:
+            self.machine.going = self.way if end == "leading" else -self.way
 
     def move_by_flank(self, said: Instruction) -> None:
         """The cutter goes the way in which the flank looks that leads."""
@@ -535,7 +545,7 @@ class Person:
     def offset_table(self, said: Instruction) -> None:
         """The table goes away from the person, so the cutter stands nearer to them on the work."""
         way = -1 if said.words["way"] == "away from you" else 1
-        self.machine.move(way * length(said.words, "size"))
+        self.machine.move(way * length(said.words, "size"), came_up=bool(said.words["back"]))
 
     def roll_way(self, said: Instruction) -> None:
         self.rolling = -1 if said.words["way"] == "comes towards you" else 1
@@ -543,6 +553,8 @@ class Person:
     def roll(self, said: Instruction) -> None:
         """An own turning of the blank, whichever way the crank does it."""
         move = sentences.turning(said.words["move"])
+        if any(circle != self.pin for circle in move.circles):
+            raise Crash(f"holes on the circle {move.circles}: the pin stands on {self.pin}")
         turns = move.crank / self.ratio
         if abs(float(turns) * 360 - degrees(said.words, "angle")) > 360 / float(self.ratio) / 15:
             raise Crash(f"{said.words.group()!r}: {float(turns) * 360:.3f} degrees")
@@ -556,7 +568,9 @@ class Person:
         self.stops[said.words["name"]] = length(said.words, "size")
 
     def drill_out(self, said: Instruction) -> None:
-        self.machine.across = length(said.words, "size")
+        self.machine.across = 0.0
+        self.machine.going = 1 if said.words["came"] and said.words["same"] else 0
+        self.machine.move(length(said.words, "size"))
 
     def gear_to_screw(self, said: Instruction) -> None:
         train = said.words["train"]

@@ -210,6 +210,7 @@ def make(path: Path, choices: Choices, twist: Callable[[str], str] = str) -> Mad
     machine = Machine(cutter_of(job), blank_of(job), sense=choices.sense)
     if job.kind == "clutch":
         machine.level = job.mm("depth") - SAID
+    machine.slack = choices.slack
     machine.tracks = job.kind == "angular-clutch"
     person = Person(machine, ratio_of(job), choices, gauge)
     person.marks = job.kind in (*MARKS, "plate-cam", "helical-grooves", "worm-wheel")

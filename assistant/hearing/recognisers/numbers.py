@@ -16,8 +16,7 @@ from assistant.hearing.classifier.classifier import NONE, load
 from assistant.hearing.classifier.embedding import Networks, embed_mels, mels_of
 from assistant.hearing.classifier.features import begun_later
 from assistant.hearing.model_files import NUMBERS
-from assistant.hearing.phones.network import FRAME_S
-from assistant.hearing.phones.network import load as load_network
+from assistant.hearing.phones.network import FRAME_S, shipped
 from assistant.hearing.phones.sizes import FITS, row_of_figures, sure, weighed
 from assistant.hearing.recognisers.recogniser import EarUnusable
 from assistant.hearing.spoken_numbers import DIGITS, Spoken, number_from
@@ -110,7 +109,7 @@ class _NumbersByPhones:
     that could have been said."""
 
     def __init__(self, signed: bool) -> None:
-        self._network, self._signed = load_network(), signed
+        self._network, self._signed = shipped(), signed
 
     def recognise(self, pcm: bytes) -> NumberGuess:
         heard = self._network.hear(from_pcm(pcm))
