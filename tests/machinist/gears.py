@@ -7,6 +7,7 @@ a book was not at hand): pitch diameter m z, addendum m, tooth and space alike a
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, replace
 from math import atan, atan2, cos, degrees, hypot, pi, radians, sin, tan
 from typing import Any
@@ -16,7 +17,7 @@ from shapely.geometry import LineString, Polygon
 
 from tests.machinist.cutters import Cutter, involute
 from tests.machinist.drawings import SAID, Job
-from tests.machinist.figures import deviations_in_file
+from tests.machinist.figures import MM, deviations_in_file
 from tests.machinist.judging import farthest
 from tests.machinist.machine import round_bar, turned
 
@@ -102,20 +103,39 @@ def stretched(cutter: Cutter, helix: float) -> Cutter:
 # --- the gear that was cut --------------------------------------------------------------
 
 
-def faults(section: Any, job: Job) -> list[str]:
-    """In the section square to the axis."""
+def faults(section: Any, job: Job, told: Told | None = None) -> list[str]:
+    """In the section square to the axis. `told`: what a shift is said to leave off."""
     helix = job.degrees("helix_angle")
     size, teeth = module(job), job.whole("teeth")
     across = size / cos(radians(helix))
     lean = degrees(atan(tan(radians(pressure(job))) / cos(radians(helix))))
     pitch = across * teeth / 2
     moved, tip = shift(job) * size, addendum(job) * size
+    told = replace(told or Told(), moved=moved)
     deep = pitch + moved + tip - whole_depth(job) * size
-    found = like_a_gear(section, teeth, pitch, (across, size), deep, thinner(job), moved)
+    found = like_a_gear(section, teeth, pitch, (across, size), deep, thinner(job), told)
     if teeth >= 2 * (addendum(job) - shift(job)) / sin(radians(lean)) ** 2:
         # Of a shifted gear the slot is no true section of any cutter.
         found += rolls(section, (pitch, across, lean, tip), (0.1 if moved else 0.04) * size, moved)
     return found
+
+
+@dataclass(frozen=True)
+class Told:
+    """Of a shift that a cutter of plain teeth gives: a flank off its form, and the floor, mm."""
+
+    flank: float = 0.0
+    floor: float = 0.0
+    moved: float = 0.0  # the shift itself
+
+    @classmethod
+    def of(cls, printed: str) -> Told:
+        """As `job check` prints it."""
+        found = [
+            re.search(rf"{name} +([\d.]+) (mm|in)", printed)
+            for name in ("flanks off at most", "floor")
+        ]
+        return cls(*(float(each[1]) * MM[each[2]] if each else 0.0 for each in found))
 
 
 @dataclass(frozen=True)
@@ -152,28 +172,29 @@ def span_deviations(job: Job) -> tuple[float, float] | None:
 
 def like_a_gear(
     section: Any, teeth: int, pitch: float, sizes: tuple[float, float], root: float,
-    thin: Thinner | None = None, moved: float = 0.0,
+    thin: Thinner | None = None, told: Told | None = None,
 ) -> list[str]:  # fmt: skip
     """Teeth counted and gauged at the pitch line, the root at its depth. `sizes`: the module round
-    about and the one square to the tooth; `thin`: what the drawing allows them less; `moved`: a
-    shift of the profile, mm, which makes teeth of 20 degrees 2 x tan 20 thicker (definition), and
-    lets the floor of a cutter that is not made for it lie off by less than a third of the shift."""
+    about and the one square to the tooth; `thin`: what the drawing allows them less; `told`: of a
+    shift of the profile, which makes teeth of 20 degrees 2 x tan 20 thicker (definition); no
+    more may be off than is told, nor a flank by more than a tenth of the module."""
     across, size = sizes
-    thin = thin or Thinner()
+    thin, told = thin or Thinner(), told or Told()
+    moved = told.moved
     found = []
     arcs = _arcs(section, pitch)
     if len(arcs) != teeth:
         return [f"{len(arcs)} teeth for {teeth}"]
     thick = 2 * pitch * sin((pi * across / 2 + 2 * moved * tan(radians(20))) / (2 * pitch))
     # The form of a range's smallest number differs by so much at the pitch line; a shifted tooth
-    # is true where its span touches it, not there.
-    most = (0.05 if moved else 0.03) * size + SAID
+    # is true where its span touches it, not there, and both its flanks lean.
+    most = 0.03 * size + SAID + (2 * min(told.flank, 0.1 * size) if moved else 0.0)
     least, largest = thick - thin.most - most, thick - thin.least + most
     worst = max(arcs, key=lambda arc: abs(arc - (least + largest) / 2))
     if not least <= worst <= largest:
         found.append(f"a tooth {worst:.3f} mm thick at the pitch line for {thick:.3f}")
     lowest = round_bar(4 * pitch).difference(section).distance(LineString([(0, 0), (0, 1e-6)]))
-    off = abs(moved) / 3 + 2 * SAID
+    off = 2 * SAID + (min(told.floor, 0.25 * size) if moved else 0.0)
     if not root - thin.deeper - off <= lowest <= root + off:
         found.append(f"the root at a radius of {lowest:.3f} mm for {root:.3f}")
     return found

@@ -357,6 +357,7 @@ class Person:
         """As thick as the person has one: both moves know it."""
         half = self.machine.cutter.width / 2
         self.machine.across = self.choices.side * (MANDREL / 2 + half)
+        self.machine.going = -self.choices.side  # it came up to it the way that it then goes on
 
     def move_over_mandrel(self, said: Instruction) -> None:
         self.machine.move(self._inward() * (MANDREL / 2 + length(said.words, "size")))

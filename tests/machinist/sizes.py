@@ -96,8 +96,10 @@ def _spans(section: Any, job: Job) -> list[str]:
     exact += 2 * moved * size * sin(lean)
     low, high = allowed
     root = size * (teeth / 2 + gears.addendum(job) + moved - gears.whole_depth(job))
+    # The floor of a cutter that is not made for the shift lies a little higher, and is flat.
+    floor = root + 0.05 + (abs(moved) / 3 + 0.05) * size * bool(moved)
     sizes = [
-        gauges.over_teeth(section, (n + over / 2) / teeth, over / teeth, root + 0.05)
+        gauges.over_teeth(section, (n + over / 2) / teeth, over / teeth, floor)
         for n in range(teeth)
     ]
     return _outside(f"over {over} teeth from space", sizes, (exact + low, exact + high))

@@ -153,7 +153,11 @@ def gear_faults(made: Made) -> list[str]:
         return found + bevel.faults(made.machine, person, job)
     if job.kind == "helical-gear":
         found += helical_faults(made)
-    return found + gears.faults(made.machine.section, job) + made.out_of_limits()
+    return (
+        found
+        + gears.faults(made.machine.section, job, gears.Told.of(made.printed))
+        + made.out_of_limits()
+    )
 
 
 def helical_faults(made: Made) -> list[str]:

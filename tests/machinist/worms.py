@@ -19,7 +19,7 @@ def faults(machine: Machine, person: Any, job: Job) -> list[str]:
     passes = job.works[0].get("passes", 1)
     if len(cuts) != count * passes:
         return [*found, f"{len(cuts)} cuts for {count} gashes"]
-    wanted = 2.25 * _module(job) - job.mm("leave")
+    wanted = 2.25 * _module(job) - _left(job)
     sunk = max(cut.depth or 0.0 for cut in cuts) - machine.slip - above_throat(job)
     if abs(sunk - wanted) > 2 * SAID:
         found.append(f"gashed {sunk:.3f} mm below the throat for {wanted:.3f}")
@@ -35,6 +35,11 @@ def faults(machine: Machine, person: Any, job: Job) -> list[str]:
 
 def _module(job: Job) -> float:
     return float(job.works[0]["module"])
+
+
+def _left(job: Job) -> float:
+    """For the hob, on the floor; an eighth of the module where the job says nothing."""
+    return job.mm("leave") if job.has("leave") else _module(job) / 8
 
 
 def lead_angle(job: Job) -> float:
@@ -78,7 +83,7 @@ def _stock(job: Job) -> list[str]:
     """On each flank at the floor of the gash, against the worm's own straight thread (it is a rack
     there: half the pitch at the pitch line, narrower below by the pressure angle)."""
     size, lean = _module(job), lead_angle(job)
-    below = 1.25 * size - job.mm("leave")
+    below = 1.25 * size - _left(job)
     pressure = job.degrees("pressure_angle", 20.0) * pi / 180
     thread = pi * size / 2 - 2 * below * tan(pressure)
     left = (thread - job.mm("cutter_width") / cos(lean)) / 2
