@@ -117,10 +117,25 @@ def after(head: str, drawer: tuple[Choice, ...] = ()) -> tuple[Question, ...]:
             when=lambda a: a.of("cut_length") is None,
         ),
         Question(
+            "work", "every", mark("How many spaces on does each cut come?"),
+            mark("Seven, say, so that the heat does not add up. Enter: one after the other."),
+            Form.WHOLE, needed=False, when=_in_blocks,
+        ),
+        Question(
             "", "head", mark("Which dividing head?"),
             mark("Its name, or the path of its file."), Form.WORDS, default=lambda _: head,
         ),
     )  # fmt: skip
+
+
+_MANY = 30  # cuts: with fewer the work has cooled by the next one (judged)
+
+
+def _in_blocks(answers: Answers) -> bool:
+    """Equal spaces all the way round, and so many of them that heat adds up."""
+    key = {"spur-gear": "teeth", "ratchet": "teeth", "divisions": "count"}
+    count = answers.whole(key.get(str(answers.of(KIND[1])), ""))
+    return count is not None and count >= _MANY
 
 
 def _right(drawer: tuple[Choice, ...]) -> str:

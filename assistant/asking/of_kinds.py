@@ -81,12 +81,26 @@ _FACE = _length("face", mark("How wide is the gear?"), mark("Face width, along t
 
 _SPUR = (
     _TEETH,
+    Question(
+        "work", "addendum", mark("How high is a tooth above the pitch line, in modules?"),
+        mark("One as a rule; 0.8 for stub teeth."), Form.NUMBER, default=lambda _: "1",
+    ),
     *_TOOTH,
     _SPECIAL,
+    Question(
+        "work", "shift", mark("How far is the profile shifted, in modules?"),
+        mark("Outward over nought, as the drawing has it. Nought: not shifted."), Form.NUMBER,
+        default=lambda _: "0",
+    ),
     Question(
         "work", "span_limits", mark("Limits of the size over teeth?"),
         mark("Two deviations from the size worked out, like -0.15 -0.05. Enter: none."),
         Form.DEVIATIONS, needed=False,
+    ),
+    Question(
+        "work", "thickness_limits", mark("Limits of the thickness of a tooth, for backlash?"),
+        mark("At the pitch line, two deviations, like -0.16 -0.06: cut deeper by it. Enter: none."),
+        Form.DEVIATIONS, needed=False, when=lambda a: a.of("span_limits") is None,
     ),
     Question(
         "work", "blank", mark("What does the blank measure?"),

@@ -38,9 +38,20 @@ def pressure(job: Job) -> float:
 
 
 def whole_depth(job: Job) -> float:
-    """In modules: what the cutter is stamped with; 2.157 by diametral pitch, 2.25 by module."""
-    customary = 2.25 if job.has("module") else 2.157
+    """In modules: what the cutter is stamped with; 2.157 by diametral pitch, 2.25 by module. Stub
+    teeth that say nothing are cut with a cutter of full-depth ones."""
+    customary = (2.25 if job.has("module") else 2.157) - 1 + addendum(job)
     return float(job.works[0].get("whole_depth", customary))
+
+
+def addendum(job: Job) -> float:
+    """In modules, without a shift."""
+    return float(job.works[0].get("addendum", 1))
+
+
+def shift(job: Job) -> float:
+    """Of the profile, in modules, outward over 0."""
+    return float(job.works[0].get("shift", 0))
 
 
 def teeth_at_the_cutter(job: Job) -> float:
@@ -66,14 +77,19 @@ def form(job: Job, number: int | None) -> Cutter:
     teeth = teeth_at_the_cutter(job) if number is None else SMALLEST[number]
     size = module(job)
     width = job.mm("width", "cutter") if job.has("width", "cutter") else 4 * size
-    made = involute(round(teeth), size, pressure(job), (whole_depth(job) - 1) * size, width)
+    reach = (whole_depth(job) - addendum(job)) * size
+    made = involute(round(teeth), size, pressure(job), reach, width)
     known = job.has("diameter", "cutter")
     return replace(made, diameter=job.mm("diameter", "cutter")) if known else made
 
 
 def serves(job: Job, number: int) -> bool:
-    """The range holds the whole number that is nearest, whose outline is nearest (geometry)."""
-    return SMALLEST[number] - 0.5 <= teeth_at_the_cutter(job) < LARGEST[number] + 0.5
+    """The range holds the whole number that is nearest, whose outline is nearest (geometry). No
+    cutter has the outline of a shifted gear: its flanks are judged as they come out."""
+    return (
+        bool(shift(job))
+        or SMALLEST[number] - 0.5 <= teeth_at_the_cutter(job) < LARGEST[number] + 0.5
+    )
 
 
 def stretched(cutter: Cutter, helix: float) -> Cutter:
@@ -93,10 +109,12 @@ def faults(section: Any, job: Job) -> list[str]:
     across = size / cos(radians(helix))
     lean = degrees(atan(tan(radians(pressure(job))) / cos(radians(helix))))
     pitch = across * teeth / 2
-    deep = pitch + size - whole_depth(job) * size
-    found = like_a_gear(section, teeth, pitch, (across, size), deep, thinner(job))
-    if teeth >= 2 / sin(radians(lean)) ** 2:
-        found += rolls(section, (pitch, across, lean, size), 0.04 * size)
+    moved, tip = shift(job) * size, addendum(job) * size
+    deep = pitch + moved + tip - whole_depth(job) * size
+    found = like_a_gear(section, teeth, pitch, (across, size), deep, thinner(job), moved)
+    if teeth >= 2 * (addendum(job) - shift(job)) / sin(radians(lean)) ** 2:
+        # Of a shifted gear the slot is no true section of any cutter.
+        found += rolls(section, (pitch, across, lean, tip), (0.1 if moved else 0.04) * size, moved)
     return found
 
 
@@ -134,25 +152,29 @@ def span_deviations(job: Job) -> tuple[float, float] | None:
 
 def like_a_gear(
     section: Any, teeth: int, pitch: float, sizes: tuple[float, float], root: float,
-    thin: Thinner | None = None,
+    thin: Thinner | None = None, moved: float = 0.0,
 ) -> list[str]:  # fmt: skip
     """Teeth counted and gauged at the pitch line, the root at its depth. `sizes`: the module round
-    about and the one square to the tooth; `thin`: what the drawing allows them less."""
+    about and the one square to the tooth; `thin`: what the drawing allows them less; `moved`: a
+    shift of the profile, mm, which makes teeth of 20 degrees 2 x tan 20 thicker (definition), and
+    lets the floor of a cutter that is not made for it lie off by less than a third of the shift."""
     across, size = sizes
     thin = thin or Thinner()
     found = []
     arcs = _arcs(section, pitch)
     if len(arcs) != teeth:
         return [f"{len(arcs)} teeth for {teeth}"]
-    thick = 2 * pitch * sin(pi * across / 2 / (2 * pitch))
-    # The form of a range's smallest number differs by so much at the pitch line.
-    most = 0.03 * size + SAID
+    thick = 2 * pitch * sin((pi * across / 2 + 2 * moved * tan(radians(20))) / (2 * pitch))
+    # The form of a range's smallest number differs by so much at the pitch line; a shifted tooth
+    # is true where its span touches it, not there.
+    most = (0.05 if moved else 0.03) * size + SAID
     least, largest = thick - thin.most - most, thick - thin.least + most
     worst = max(arcs, key=lambda arc: abs(arc - (least + largest) / 2))
     if not least <= worst <= largest:
         found.append(f"a tooth {worst:.3f} mm thick at the pitch line for {thick:.3f}")
     lowest = round_bar(4 * pitch).difference(section).distance(LineString([(0, 0), (0, 1e-6)]))
-    if not root - thin.deeper - 2 * SAID <= lowest <= root + 2 * SAID:
+    off = abs(moved) / 3 + 2 * SAID
+    if not root - thin.deeper - off <= lowest <= root + off:
         found.append(f"the root at a radius of {lowest:.3f} mm for {root:.3f}")
     return found
 
@@ -169,12 +191,16 @@ def _arcs(section: Any, radius: float) -> list[float]:
             for line in getattr(merged, "geoms", [merged])]  # fmt: skip
 
 
-def rolls(section: Any, rack: tuple[float, float, float, float], most: float) -> list[str]:
-    """The mate as a rack, a tooth of which rolls through a space without biting into a flank."""
+def rolls(
+    section: Any, rack: tuple[float, float, float, float], most: float, moved: float = 0.0
+) -> list[str]:
+    """The mate as a rack, a tooth of which rolls through a space without biting into a flank; on
+    a shifted gear its middle line rolls so far outside of the pitch circle, which still carries it.
+    """
     pitch, across, lean, addendum = rack
     half = pi * across / 4
     slope = tan(radians(lean))
-    low, high = pitch - addendum, pitch + addendum
+    low, high = pitch + moved - addendum, pitch + moved + addendum
     tooth = Polygon(
         [(-half + addendum * slope, low), (half - addendum * slope, low),
          (half + addendum * slope, high), (-half - addendum * slope, high)]

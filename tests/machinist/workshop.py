@@ -235,7 +235,8 @@ def blank_diameter(job: Job) -> float:
         return job.mm("blank")
     helix = radians(job.degrees("helix_angle"))
     lean = cos(gears.pitch_cone(job)) if job.kind == "bevel-gear" else 1.0
-    return size * job.whole("teeth") / cos(helix) + 2 * size * lean
+    tip = gears.addendum(job) + gears.shift(job)
+    return size * job.whole("teeth") / cos(helix) + 2 * size * tip * lean
 
 
 def cutter_of(job: Job) -> cutters.Cutter:
