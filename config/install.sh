@@ -78,7 +78,6 @@ system_packages() {
     done
     [ "$extra" != test ] || wanted+=($(missing tests/packages.txt ""))
     [ ${#wanted[@]} -gt 0 ] || return 0
-    echo "Installing system packages, a few minutes on a slow line: ${wanted[*]}"
     local as_root=(env DEBIAN_FRONTEND=noninteractive)
     if [ "$(id -u)" != 0 ]; then
         if ! may_sudo; then
@@ -87,6 +86,7 @@ system_packages() {
         fi
         as_root=(sudo "${as_root[@]}")
     fi
+    echo "Installing system packages, a few minutes on a slow line: ${wanted[*]}"
     "${as_root[@]}" apt-get update -qq
     # Its hundreds of lines would hide everything else; what fails is still told.
     "${as_root[@]}" apt-get install -yqq --no-install-recommends -o Dpkg::Use-Pty=0 \

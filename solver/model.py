@@ -217,13 +217,14 @@ class Setup(NamedTuple):
     """One way to do the whole request, with the moves in order.
 
     `circle` is the crank's circle (the direct circle when `method` is `direct`), None on a
-    handwheel. `sector_spaces` is the spaces between the sector arms: one hole more than
-    that lies between them; None where the arms are of no use. `every` is how many divisions
-    each move goes on: the work goes round `every` times. `worst_error` is the largest
-    distance of any position from where it should be, in turns, 0 when `exact`. `reckoning`
-    is what the order is made by; None where a set-up had no rivals. `true_error` is the largest
-    distance with the measured errors of the head counted, None where they are not known;
-    `corrected`: the moves are off on purpose, so that the work comes out nearer.
+    handwheel. `sector_spaces` is the spaces between the sector arms: one hole more than that
+    lies between them; None where the arms are of no use. `reasons` is why it stands where it
+    does. `every` is how many divisions each move goes on: the work goes round `every` times.
+    `worst_error` is the largest distance of any position from where it should be, in turns, 0
+    when `exact`. `reckoning` is what the order is made by; None where a set-up had no rivals.
+    `true_error` is the largest distance with the measured errors of the head counted, None
+    where they are not known; `corrected`: the moves are off on purpose, so that the work comes
+    out nearer.
     """
 
     method: str
@@ -232,12 +233,17 @@ class Setup(NamedTuple):
     sector_spaces: int | None
     every: int
     worst_error: Fraction
-    why: str
+    reasons: tuple[str, ...]
     gearing: Gearing | None
     moves: tuple[Move, ...]
     reckoning: Reckoning | None = None
     true_error: Fraction | None = None
     corrected: bool = False
+
+    @property
+    def why(self) -> str:
+        """Its reasons in one line."""
+        return "; ".join(self.reasons)
 
     @property
     def any_plate(self) -> bool:
@@ -266,6 +272,7 @@ class Setup(NamedTuple):
             "worst_error_arcsec": self.worst_error_arcsec,
             "worst_error_turns": str(self.worst_error),
             "why": self.why,
+            "reasons": list(self.reasons),
             "gearing": self.gearing.to_record() if self.gearing else None,
             "any_plate": self.any_plate,
             "moves": [move.to_record() for move in self.moves],
@@ -295,7 +302,7 @@ class Setup(NamedTuple):
             sector_spaces=record["sector_spaces"],
             every=record["every"],
             worst_error=Fraction(record["worst_error_turns"]),
-            why=record["why"],
+            reasons=tuple(record.get("reasons") or (record["why"],)),
             gearing=Gearing.from_record(gearing) if gearing else None,
             moves=tuple(Move.from_record(move) for move in record["moves"]),
             reckoning=Reckoning.from_record(reckoned) if reckoned else None,

@@ -201,14 +201,14 @@ def finish(
     """The set-ups themselves, each with its reason and its proof."""
     first = leads(found, wish)
     for n, candidate in enumerate(found[:most]):
-        reason = why(candidate, found[n - 1] if n else None, first, wish)
+        reasons = why(candidate, found[n - 1] if n else None, first, wish)
         reckoned = reckoning(candidate, wish.costs, wish.fitted, wish.scale)
-        setup = _setup(candidate, reason, reckoned)
+        setup = _setup(candidate, reasons, reckoned)
         proof.prove(head, setup, request.targets(setup.every), request.divisions)
         yield setup
 
 
-def _setup(candidate: Candidate, reason: str, reckoned: Reckoning) -> Setup:
+def _setup(candidate: Candidate, reasons: tuple[str, ...], reckoned: Reckoning) -> Setup:
     moves = candidate.moves()
     return Setup(
         method=METHODS[candidate.kind],
@@ -217,7 +217,7 @@ def _setup(candidate: Candidate, reason: str, reckoned: Reckoning) -> Setup:
         sector_spaces=_sector_spaces(candidate, moves),
         every=candidate.every,
         worst_error=candidate.worst,
-        why=reason,
+        reasons=reasons,
         gearing=candidate.gearing,
         moves=moves,
         reckoning=reckoned,

@@ -95,11 +95,15 @@ _DIAL = {
 }
 
 
-def why(candidate: Candidate, before: Candidate | None, leads: str, wish: Wish) -> str:
-    """One line: how exact, what it is, and what puts it first or below the one before it."""
+def why(
+    candidate: Candidate, before: Candidate | None, leads: tuple[str, ...], wish: Wish
+) -> tuple[str, ...]:
+    """How exact and what it is; and what puts it first or below the one before it."""
     base = f"{_exactness(candidate, wish)}: {_what(candidate, wish)}"
-    place = leads if before is None else _below(candidate, before, wish)
-    return f"{base}; {place}" if place else base
+    if before is None:
+        return (base, *leads)
+    below = _below(candidate, before, wish)
+    return (base, below) if below else (base,)
 
 
 def _exactness(candidate: Candidate, wish: Wish) -> str:
@@ -135,17 +139,36 @@ def _method(candidate: Candidate) -> str:
     return _DIAL[candidate.kind] if candidate.circle is None else _BASE[candidate.kind]
 
 
-def leads(found: Sequence[Candidate], wish: Wish) -> str:
+def leads(found: Sequence[Candidate], wish: Wish) -> tuple[str, ...]:
     """Why the first of the list leads it."""
+    if _all_inexact(found, wish):
+        return (*how_far(wish), *_missed(found[0], wish))
+    told = _lead(found, wish)
+    return (told,) if told else ()
+
+
+def _missed(first: Candidate, wish: Wish) -> tuple[str, ...]:
+    """That what was asked for can't be had: the errors alone would have to be compared by eye."""
+    if not 0 < wish.tolerance < first.worst:
+        return ()
+    return (f'nothing found is within {float(wish.tolerance * ARCSEC_PER_TURN):.4g}"',)
+
+
+def _all_inexact(found: Sequence[Candidate], wish: Wish) -> bool:
+    """Nothing is exact, and nothing else puts the first of the list there."""
+    preferred = bool(wish.methods) and METHODS[found[0].kind] in wish.methods
+    by_errors = found[0].corrected and any(not other.corrected for other in found)
+    return not preferred and not by_errors and all(other.worst for other in found)
+
+
+def _lead(found: Sequence[Candidate], wish: Wish) -> str:
     first = found[0]
     if wish.methods and METHODS[first.kind] in wish.methods:
         return "you prefer it"
     if first.corrected and any(not other.corrected for other in found):
         return "the work comes out nearer so than by exact moves"
     if first.worst:
-        if any(not other.worst for other in found):
-            return "leads because it costs less than the exact ways below"
-        return how_far(wish)
+        return "leads because it costs less than the exact ways below"
     if first.kind in (COMPOUND, DIFFERENTIAL):
         return _leads_others(first, found, wish)
     rivals = [c for c in found[1:] if c.kind == PLAIN == first.kind]
@@ -154,14 +177,15 @@ def leads(found: Sequence[Candidate], wish: Wish) -> str:
     return "the largest circle that serves" if _largest(first, rivals) else _only(rivals)
 
 
-def how_far(wish: Wish) -> str:
+def how_far(wish: Wish) -> tuple[str, ...]:
     """What was looked through in vain: the search leaves nothing out, so the head is the limit."""
     told = "no exact way was found on this head"
     if not wish.at_a_time:
-        return told
+        return (told,)
     return (
         f"{told}: every circle and every train of its gears was tried, up to {wish.at_a_time} "
-        "divisions at a time; other gears or circles would be needed, not more search"
+        "divisions at a time",
+        "other gears or circles would be needed, not more search",
     )
 
 

@@ -14,7 +14,7 @@ NAME = "TALLYHAND_TEST_LANE"
 QUICK = (
     "engine/", "solver/", "asking/", "again/", "work/", "kept/", "journal/",
     "language/test_catalogue_tool.py", "docs/test_findings.py", "docs/test_manual.py",
-    "trust/test_lock.py", "whole/test_house.py", "whole/test_lanes.py",
+    "docs/test_named.py", "trust/test_lock.py", "whole/test_house.py", "whole/test_lanes.py",
 )  # fmt: skip
 # Where whole programs run as processes, and are waited for: tried once more when they fail.
 WAITING = tuple(f"tests/{folder}/" for folder in ("devices", "newcomer", "page", "trust", "whole"))

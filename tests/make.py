@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import subprocess
 import sys
+from hashlib import sha256
 from pathlib import Path
 from time import perf_counter
 
@@ -48,15 +49,13 @@ def untranslated() -> dict[Path, list[str]]:
 
 
 def _state() -> dict[str, str]:
-    """Each file that git knows or could know, with the hash of its text."""
-    listed = ["git", "ls-files", "-z", "--cached", "--others", "--exclude-standard"]
-    names = subprocess.run(listed, cwd=ROOT, capture_output=True, text=True, check=True).stdout
-    files = sorted({name for name in names.split("\0") if name and (ROOT / name).is_file()})
-    hashed = subprocess.run(
-        ["git", "hash-object", "--stdin-paths"],
-        cwd=ROOT, capture_output=True, text=True, check=True, input="\n".join(files),
-    ).stdout  # fmt: skip
-    return dict(zip(files, hashed.split(), strict=True))
+    """Each file in the folders that something made lies in, with the hash of what is in it."""
+    files = [ROOT / "README.md", *(ROOT / "docs").rglob("*"), *LANGUAGES.rglob("*")]
+    return {
+        str(file.relative_to(ROOT)): sha256(file.read_bytes()).hexdigest()
+        for file in files
+        if file.is_file()
+    }
 
 
 def main(words: list[str]) -> int:

@@ -59,9 +59,14 @@ def sharp_bar(answers: Answers) -> str:
 
 
 def gear_blank(answers: Answers) -> str:
-    """(N + 2) m."""
+    """(N + 2) m, with the addendum and the shift of its teeth."""
     teeth, module = answers.whole("teeth"), module_of(answers)
-    return "" if teeth is None or module is None else answers.shown((teeth + 2) * module)
+    tip = _addendum(answers) + (answers.number("shift") or 0)
+    return "" if teeth is None or module is None else answers.shown((teeth + 2 * tip) * module)
+
+
+def _addendum(answers: Answers) -> Fraction:
+    return answers.number("addendum") or Fraction(1)
 
 
 def module_of(answers: Answers) -> Fraction | None:
@@ -73,8 +78,12 @@ def module_of(answers: Answers) -> Fraction | None:
 
 
 def whole_depth(answers: Answers) -> str:
-    """By custom: 2.157 by diametral pitch, 2.25 by module, 2.4 where it is fine."""
+    """By custom: 2.157 by diametral pitch, 2.25 by module, 2.4 where it is fine; stub teeth are cut
+    with the same cutters."""
     module = module_of(answers)
+    full = "2.4" if module and module < Fraction(5, 4) else "2.25"
     if answers.number("diametral_pitch"):
-        return "2.157"
-    return "2.4" if module and module < Fraction(5, 4) else "2.25"
+        full = "2.157"
+    return (
+        full if _addendum(answers) == 1 else f"{float(Fraction(full) - 1 + _addendum(answers)):g}"
+    )

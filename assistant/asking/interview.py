@@ -118,7 +118,7 @@ class Interview:
                 self.talk.show(f"  {fault}")
                 continue
             break
-        self._order()
+        self.order()
         self._show_figures()
 
     def _answer(self, question: Question, default: str) -> str:
@@ -134,6 +134,18 @@ class Interview:
         if value is None:
             return question.default(self.answers)
         return str(value) if question.form is Form.CHOICE else shown_value(value)
+
+    def take(self, question: Question, text: str) -> str:
+        """An answer given by itself: what is wrong with it, or "". Nothing, where it is not needed
+        or custom has an answer, takes back the one that was there."""
+        if text in ("", of_every_job.NONE) and (
+            not question.needed or question.default(self.answers)
+        ):
+            self.values.pop(question.place, None)
+            return ""
+        fault = self._taken(question, text)
+        self.order()
+        return fault
 
     def _taken(self, question: Question, text: str) -> str:
         """What is wrong with the answer, or "": then it is kept."""
@@ -168,7 +180,7 @@ class Interview:
                 return str(error)
         if question.table == ASKED:
             return ""
-        if not self.values.get(question.place, "x"):
+        if self.values.get(question.place, "x") in ("", []):  # nought and no are answers
             return say("An answer is needed here; q leaves.")
         try:
             job_from_text(self.text(), HERE)
@@ -186,7 +198,7 @@ class Interview:
             if place in known or place[0] not in ("work", ASKED)
         }
 
-    def _order(self) -> None:
+    def order(self) -> None:
         """As the questions come, so that the file reads as the drawing does; others stay last."""
         order = {question.place: n for n, question in enumerate(self.questions())}
         rank = sorted(self.values, key=lambda place: order.get(place, len(order)))
@@ -201,13 +213,13 @@ class Interview:
 
     def _show_figures(self) -> None:
         """Those that this answer has made or changed."""
-        found = self._figures_now()
+        found = self.figures_now()
         for name, shown in found.items():
             if self._figures.get(name) != shown:
                 self.talk.show(f"    = {name}  {shown}")
         self._figures = found or self._figures
 
-    def _figures_now(self) -> dict[str, str]:
+    def figures_now(self) -> dict[str, str]:
         """With customary answers for what is still open; nothing while they don't make a job."""
         if of_every_job.KIND not in self.values:
             return {}

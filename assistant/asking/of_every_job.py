@@ -18,6 +18,7 @@ KINDS = (
     Choice("helical-gear", mark("a gear with helical teeth")),
     Choice("helical-grooves", mark("grooves or flutes along a helix")),
     Choice("bevel-gear", mark("a bevel gear with straight teeth")),
+    Choice("worm-wheel", mark("a worm wheel, gashed for the hob")),
     Choice("polygon", mark("flats on a round bar: a square, a hexagon")),
     Choice("splines", mark("splines on a shaft")),
     Choice("keyways", mark("keyways in a shaft")),
@@ -117,10 +118,25 @@ def after(head: str, drawer: tuple[Choice, ...] = ()) -> tuple[Question, ...]:
             when=lambda a: a.of("cut_length") is None,
         ),
         Question(
+            "work", "every", mark("How many spaces on does each cut come?"),
+            mark("Seven, say, so that the heat does not add up. Enter: one after the other."),
+            Form.WHOLE, needed=False, when=_in_blocks,
+        ),
+        Question(
             "", "head", mark("Which dividing head?"),
             mark("Its name, or the path of its file."), Form.WORDS, default=lambda _: head,
         ),
     )  # fmt: skip
+
+
+_MANY = 30  # cuts: with fewer the work has cooled by the next one (judged)
+
+
+def _in_blocks(answers: Answers) -> bool:
+    """Equal spaces all the way round, and so many of them that heat adds up."""
+    key = {"spur-gear": "teeth", "ratchet": "teeth", "divisions": "count"}
+    count = answers.whole(key.get(str(answers.of(KIND[1])), ""))
+    return count is not None and count >= _MANY
 
 
 def _right(drawer: tuple[Choice, ...]) -> str:

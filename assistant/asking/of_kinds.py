@@ -81,12 +81,26 @@ _FACE = _length("face", mark("How wide is the gear?"), mark("Face width, along t
 
 _SPUR = (
     _TEETH,
+    Question(
+        "work", "addendum", mark("How high is a tooth above the pitch line, in modules?"),
+        mark("One as a rule; 0.8 for stub teeth."), Form.NUMBER, default=lambda _: "1",
+    ),
     *_TOOTH,
     _SPECIAL,
+    Question(
+        "work", "shift", mark("How far is the profile shifted, in modules?"),
+        mark("Outward over nought, as the drawing has it. Nought: not shifted."), Form.NUMBER,
+        default=lambda _: "0",
+    ),
     Question(
         "work", "span_limits", mark("Limits of the size over teeth?"),
         mark("Two deviations from the size worked out, like -0.15 -0.05. Enter: none."),
         Form.DEVIATIONS, needed=False,
+    ),
+    Question(
+        "work", "thickness_limits", mark("Limits of the thickness of a tooth, for backlash?"),
+        mark("At the pitch line, two deviations, like -0.16 -0.06: cut deeper by it. Enter: none."),
+        Form.DEVIATIONS, needed=False, when=lambda a: a.of("span_limits") is None,
     ),
     Question(
         "work", "blank", mark("What does the blank measure?"),
@@ -162,6 +176,37 @@ _BEVEL = (
     _length(
         "cutter_thickness_large", mark("How thick is the cutter at the pitch line?"),
         mark("Measured a dedendum above its edge: the blank is rolled and set over by it."),
+    ),
+    _PASSES, _FINISH,
+)  # fmt: skip
+
+_WORM_WHEEL = (
+    _TEETH,
+    Question(
+        "work", "module", mark("Which module?"), mark("That of the worm, along its axis."),
+        Form.NUMBER,
+    ),
+    _angle(
+        "pressure_angle", mark("Which pressure angle?"),
+        mark("That of the cutter and of the mate: 20 degrees today, 14.5 on much old work."), "20d",
+    ),
+    _whole("starts", mark("How many starts has the worm?"), mark("One as a rule."), "1"),
+    _length(
+        "worm_diameter", mark("Which diameter has the worm?"),
+        mark("At its pitch line: outside less two modules."),
+    ),
+    Question(
+        "work", "hand", mark("Which hand has the worm?"), mark("The wheel's teeth lean alike."),
+        Form.CHOICE, _HANDS, lambda _: "right",
+    ),
+    _length("face", mark("How wide is the hollow of the wheel?"), mark("From edge to edge.")),
+    _length(
+        "cutter_width", mark("How wide is the cutter for the gashes?"),
+        mark("So narrow that the hob finds stock on both flanks."),
+    ),
+    _length(
+        "leave", mark("How much is left for the hob?"),
+        mark("On the floor. Enter: an eighth of the module."), needed=False,
     ),
     _PASSES, _FINISH,
 )  # fmt: skip
@@ -408,6 +453,7 @@ QUESTIONS: dict[str, tuple[Question, ...]] = {
     "helical-gear": _HELICAL,
     "helical-grooves": _GROOVES,
     "bevel-gear": _BEVEL,
+    "worm-wheel": _WORM_WHEEL,
     "polygon": _POLYGON,
     "splines": _SPLINES,
     "keyways": _KEYWAYS,

@@ -14,6 +14,9 @@ from assistant.engine.events import Gesture, PedalUsed
 
 HASTY = 3
 """So many answers before their questions were heard, and the pedal is believed no more."""
+AFTER_HASTY_S = 5.0
+"""So long it must have been quiet after one answer too soon before it counts for lock and guard.
+Contacts once a second at random leave such a gap once in 150."""
 QUIET_S = 30.0
 """What a faulty contact does not do by chance: nothing at all for so long. Contacts once a second
 at random would need e**30 seconds for it."""
@@ -26,12 +29,16 @@ class PedalWatch:
         self._last = float("-inf")
         self._hasty = 0
         self._proven = proven
+        self._was_hasty = False
         self.doubted = False
 
-    def judge(self, event: PedalUsed, needed: float, *, careful: bool) -> PedalUsed:
+    def judge(
+        self, event: PedalUsed, needed: float, *, careful: bool, quick: bool = False
+    ) -> PedalUsed:
         """The event, marked as not to be trusted where the pedal is doubted, or not proven and
         the question `careful`: one for lock or guard. `needed` is how long the question takes to
-        be understood, seconds. A contact that moved meanwhile has not waited for it."""
+        be understood, seconds; `quick`: far under the person's own time for it. A contact that
+        moved meanwhile has not waited for it."""
         if event.source != "pedal":
             return event
         waited = min(event.waited, event.still)
@@ -40,13 +47,19 @@ class PedalWatch:
             if event.at - self._last >= QUIET_S:
                 self._hasty, self.doubted = 0, False
         self._last = event.at
-        if event.gesture is Gesture.PRESS:
-            self._count(waited, needed)
-        trusted = not self.doubted and (self._proven or not careful)
+        unheard = waited < needed
+        hasty = quick or unheard
+        # After one that came before it could be heard: a foot that was told, or the next contact.
+        # A foot can wait. Who was quicker than usual heard the question, and need not.
+        restless = careful and self._was_hasty and not hasty and event.still < AFTER_HASTY_S
+        if event.gesture is Gesture.PRESS and not restless:
+            self._was_hasty = unheard
+            self._count(hasty=hasty)
+        trusted = not self.doubted and (self._proven or not careful) and not restless
         return replace(event, waited=waited, trusted=trusted)
 
-    def _count(self, waited: float, needed: float) -> None:
-        if waited < needed:
+    def _count(self, *, hasty: bool) -> None:
+        if hasty:
             self._hasty += 1
         else:
             # In a long job a few come too soon: what came in time since makes up for them. A fault

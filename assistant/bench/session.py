@@ -9,7 +9,7 @@ from dataclasses import replace
 from typing import Protocol
 
 from assistant.bench.pedal_watch import PedalWatch
-from assistant.engine import presenting, requests, wording
+from assistant.engine import own_time, presenting, requests, wording
 from assistant.engine.allowed import is_for_lock_or_guard
 from assistant.engine.answers import REACTION_S, understood_after
 from assistant.engine.engine import (
@@ -88,8 +88,11 @@ class Session:
             return
         doubted = self._pedal.doubted
         with speaking(self.programme.language):
-            needed = understood_after(self.programme.stage(self.state.stage), self.state)
-        event = self._pedal.judge(event, needed, careful=is_for_lock_or_guard(self.state))
+            stage = self.programme.stage(self.state.stage)
+            needed = understood_after(stage, self.state)
+            quick = own_time.is_too_quick(stage, self.state, event.took)
+        careful = is_for_lock_or_guard(self.state)
+        event = self._pedal.judge(event, needed, careful=careful, quick=quick)
         self._handle(event)
         if self._pedal.doubted and not doubted:
             self._handle(DeviceTroubled(event.at, Device.PEDAL, Trouble.HASTY))

@@ -15,7 +15,8 @@ from assistant.commands import command_line
 from assistant.files.places import head_path
 from assistant.files.settings import Settings, load
 from assistant.setup.checks import Finding, check_each, device_names
-from solver import Refused, load_head
+from assistant.setup.drawer_check import check_drawer
+from solver import Head, Refused, load_head
 
 
 def main(given: Namespace) -> int:
@@ -24,7 +25,7 @@ def main(given: Namespace) -> int:
         return _learn(settings)
     if given.where:
         return _where(settings)
-    told = chain(check_each(settings), _head(settings))
+    told = chain(check_each(settings), _measured(settings), _head(settings), check_drawer(settings))
     findings = list(told) if given.json else [_tell(finding) for finding in told]
     print(as_json(settings, findings) if given.json else names_and_settings(settings))
     return command_line.DONE if all(finding.ok for finding in findings) else command_line.REFUSED
@@ -40,7 +41,25 @@ def _head(settings: Settings) -> Iterator[Finding]:
     except (Refused, errors.WrongUse) as error:
         yield Finding("head", False, str(error), "choose or mend it: tallyhand setup head")
     else:
-        yield Finding("head", True, f"{head.name}, {head.worm_ratio} to 1")
+        yield Finding("head", True, "; ".join(_of_head(head)))
+
+
+def _of_head(head: Head) -> Iterator[str]:
+    """What the set-up wrote into its file: ratio, plates by their names, its own errors."""
+    yield f"{head.name}, {head.worm_ratio} to 1"
+    if head.plates:
+        names = ", ".join(plate.name for plate in head.plates)
+        yield f"plates {names}" if len(head.plates) > 1 else f"plate {names}"
+    if head.errors.worm_wave:
+        known = head.errors.known_within
+        yield "its own errors measured" + (f", known within {float(known):g}″" if known else "")
+
+
+def _measured(settings: Settings) -> Iterator[Finding]:
+    """What the set-up measured of the microphone; nothing where it was never asked to."""
+    for key in ("machine_off", "machine_running"):
+        if found := getattr(settings.measured, key):
+            yield Finding("measured", True, f"{key.replace('_', ' ')}: {found}")
 
 
 def _tell(finding: Finding) -> Finding:

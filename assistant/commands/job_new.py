@@ -26,6 +26,8 @@ def main(given: Namespace) -> int:
     lines, echo = answers(given.answers)
     with speaking(choose(settings.speech.language, settings.file).code):
         interview = begun(Asking(lines, sys.stdout, echo=echo), settings, given.head)
+        if given.page:
+            return _on_a_page(interview, settings, given)
         return _asked(interview, given)
 
 
@@ -47,6 +49,32 @@ def _asked(interview: Interview, given: Namespace) -> int:
     write(path, interview.text())
     talk.show(say("The job is in {file}", file=path))
     talk.show(say("Next: tallyhand run {file}", file=path))
+    return command_line.DONE
+
+
+def _on_a_page(interview: Interview, settings: Settings, given: Namespace) -> int:
+    """Until the page says that it is to be written. Raises Refusal where no page can be served."""
+    from assistant.asking.form_server import FormPage
+
+    def finish() -> Path:
+        path = place(interview, given.out)
+        write(path, interview.text())
+        return path
+
+    try:
+        page = FormPage(interview, finish, settings.page.port if given.port is None else given.port)
+    except OSError as error:
+        why = error.strerror or str(error)
+        raise errors.Refusal(f"no page ({why}): choose another port with --port 0") from None
+    try:
+        interview.talk.show(say("Open this page: {address}", address=page.address))
+        path = page.wait()
+    except KeyboardInterrupt:
+        return _left(interview, given.out)
+    finally:
+        page.close()
+    interview.talk.show(say("The job is in {file}", file=path))
+    interview.talk.show(say("Next: tallyhand run {file}", file=path))
     return command_line.DONE
 
 

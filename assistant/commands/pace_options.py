@@ -23,6 +23,12 @@ def add_option(parser: Parser, why: str = "else as your settings say") -> None:
 
 def called_at(programme: Programme, pace: Pace, words: str) -> Programme:
     """The programme with its pace: `words` is "few" or "whole"."""
-    from assistant.job.programme import paced
+    from dataclasses import asdict
 
-    return paced(programme, pace.whole_cuts if words == FEW else 0, pace.remind_every)
+    from assistant.job.programme import heeding
+
+    chosen = asdict(pace)
+    del chosen["words"]  # it has become a number of cuts
+    if words != FEW:
+        chosen["whole_cuts"] = 0
+    return heeding(programme, **chosen)

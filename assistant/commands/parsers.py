@@ -98,6 +98,10 @@ def job_new() -> Parser:
     parser.add_argument("--out", metavar="FILE", help="the job file (else named after its title)")
     parser.add_argument("--head", metavar="HEAD", help="offered as the head (else your own)")
     parser.add_argument("--answers", metavar="FILE", help="answers, a line each, for a script")
+    parser.add_argument(
+        "--page", action="store_true", help="the same questions as a page, for a browser here"
+    )
+    parser.add_argument("--port", type=int, metavar="N", help="port of that page, 0: any")
     parser.add_argument("--config", metavar="FILE", help="settings file (else your own, if any)")
     return parser
 

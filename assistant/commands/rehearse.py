@@ -7,6 +7,7 @@ import tempfile
 from argparse import Namespace
 from collections.abc import Iterator
 from contextlib import contextmanager
+from dataclasses import asdict
 from pathlib import Path
 
 from assistant import errors
@@ -18,7 +19,7 @@ from assistant.files.settings import Settings, load
 from assistant.job.compiler import head_of, programme_of, setups_of
 from assistant.job.from_drawer import with_drawer
 from assistant.job.job_file import read_job
-from assistant.job.programme import Programme, answered_by
+from assistant.job.programme import Programme, heeding
 from assistant.job.which_head import as_set, with_other_head
 from assistant.journal.writing import Journal
 from assistant.words.language import speaking
@@ -33,7 +34,7 @@ def main(given: Namespace) -> int:
     spoken = given.words or (settings.pace.words if by_hand else pace_options.WHOLE)
     programme = pace_options.called_at(programme, settings.pace, spoken)
     if by_hand:  # as with the pace: a script was written against what both may answer
-        programme = answered_by(programme, settings.answers.lock_and_guard)
+        programme = heeding(programme, **asdict(settings.answers))
     with _folder(given.data) as folder, _script(given.script) as lines:
         people = {"operator": plain(settings.job.operator), "machine": plain(settings.job.machine)}
         journal = Journal.create(folder, programme, text, people)

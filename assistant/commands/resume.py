@@ -10,6 +10,7 @@ from pathlib import Path
 from assistant import errors
 from assistant.bench.at_the_bench import at_the_bench
 from assistant.bench.language_files import choose
+from assistant.bench.room import somebody_stays, voice, when_there_is_room
 from assistant.commands import command_line, data_folder, page_options
 from assistant.engine.events import SessionResumed
 from assistant.files.settings import Settings, load
@@ -19,7 +20,10 @@ from assistant.journal.writing import Journal
 
 def main(given: Namespace) -> int:
     settings = page_options.chosen(load(Path(given.config) if given.config else None), given)
-    journal = last_unfinished(given.data)
+    journal = when_there_is_room(
+        lambda: last_unfinished(given.data),
+        voice(settings, settings.speech.language), command_line.tell, stays=somebody_stays(),
+    )  # fmt: skip
     page_options.renew_key(given, journal.path.parent)
     _learn(journal.programme.language, settings)
     print(" ".join(journal.found.lines(time.time())), file=sys.stderr)

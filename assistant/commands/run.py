@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from argparse import Namespace
+from dataclasses import asdict
 from pathlib import Path
 
 from assistant.bench.at_the_bench import at_the_bench
 from assistant.bench.language_files import choose
+from assistant.bench.room import somebody_stays, voice, when_there_is_room
 from assistant.commands import command_line, data_folder, head_options, pace_options, page_options
 from assistant.commands.earlier import done_again
 from assistant.engine.events import SessionStarted
@@ -15,7 +17,7 @@ from assistant.files.settings import Settings, load
 from assistant.job.compiler import head_of, programme_of, setups_of
 from assistant.job.from_drawer import with_drawer
 from assistant.job.job_file import read_job
-from assistant.job.programme import Programme, answered_by
+from assistant.job.programme import Programme, heeding
 from assistant.job.which_head import as_set, with_other_head
 from assistant.journal.writing import Journal
 from assistant.words.language import speaking
@@ -27,13 +29,16 @@ def main(given: Namespace) -> int:
     folder = data_folder.guard(given.data)
     programme, text = _chosen(given, settings, folder)
     programme = pace_options.called_at(programme, settings.pace, given.words or settings.pace.words)
-    programme = answered_by(programme, settings.answers.lock_and_guard)
+    programme = heeding(programme, **asdict(settings.answers))
     page_options.renew_key(given, folder)
     people = {
         "operator": plain(given.operator or settings.job.operator),
         "machine": plain(settings.job.machine),
     }
-    journal = Journal.create(folder, programme, text, people)
+    journal = when_there_is_room(
+        lambda: Journal.create(folder, programme, text, people),
+        voice(settings, programme.language), command_line.tell, stays=somebody_stays(),
+    )  # fmt: skip
     finished = at_the_bench(journal, settings, SessionStarted)
     if not finished:
         command_line.tell("The job is kept. To go on: tallyhand resume")

@@ -15,6 +15,7 @@ from assistant.setup.settings_text import SettingsText
 from assistant.setup.steps import STEPS, Setting
 from assistant.setup.talk import Left, Talk
 from assistant.setup.voice import Voice
+from assistant.setup.what_next import next_steps
 
 
 def main(given: Namespace) -> int:
@@ -61,4 +62,5 @@ def _ending(talk: Talk, file: SettingsText) -> None:
         talk.show(f"Settings are in {file.file}")
     if file.kept is not None:
         talk.show(f"As they were before: {file.kept}")
-    talk.show("Try: tallyhand run pinion      look again: tallyhand doctor")
+    for line in next_steps(file.settings):
+        talk.show(line)

@@ -26,5 +26,10 @@ def understood_after(programme: Programme, state: State) -> float:
     """
     if not is_for_lock_or_guard(state):
         return REACTION_S
+    return max(LEAST_FOR_CARE_S, said_s(programme, state))
+
+
+def said_s(programme: Programme, state: State) -> float:
+    """Seconds that the present question takes to say, without what only tells how to answer."""
     asked = wording.question(programme, state).removesuffix(wording.how_to_answer(programme, state))
-    return max(LEAST_FOR_CARE_S, LETTER_S * len(asked.strip()))
+    return LETTER_S * len(asked.strip())

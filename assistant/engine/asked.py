@@ -108,7 +108,8 @@ class Asked:
     """One thing that is listened for: two to four words, unlike all others in sound.
 
     `instead` are English phrases that a person may take in its place, all in the recogniser's
-    dictionary. `learned`: the shipped ear knows the phrase; until then key and button serve.
+    dictionary. `learned`: the shipped head was trained for the phrase; until then it goes by
+    its sounds alone.
     """
 
     use: Use
@@ -116,11 +117,12 @@ class Asked:
     instead: tuple[str, str]
     shown: Shown | None = None  # None: an answer, which has the one key and button for a press
     learned: bool = True
+    also: tuple[str, ...] = ()  # other ways to say it; `phrase` is the one that is named
 
 
-def _answer(phrase: str, *instead: str) -> Asked:
+def _answer(phrase: str, *instead: str, also: tuple[str, ...] = ()) -> Asked:
     one, other = instead
-    return Asked(Use.ANSWER, phrase, (one, other))
+    return Asked(Use.ANSWER, phrase, (one, other), also=also)
 
 
 COMMANDS: Mapping[Command, Asked] = {

@@ -11,7 +11,7 @@ import re
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from assistant.engine import pace, recall, wording
+from assistant.engine import own_time, pace, recall, wording
 from assistant.engine.allowed import is_for_lock_or_guard, may_answer
 from assistant.engine.answers import understood_after
 from assistant.engine.asked import INTENTS, Use, used_as
@@ -105,7 +105,9 @@ _ASKED_FOR: dict[type[Event], Intent] = {
 def advance(programme: Programme, state: State, event: Event, table: Table = TABLE) -> Outcome:
     """The state after the event, and what to do about it. Never raises for a person's slip."""
     with speaking(programme.language):
-        new, effects = _advance(programme.stage(state.stage), state, event, table)
+        stage = programme.stage(state.stage)
+        new, effects = _advance(stage, state, event, table)
+        new = own_time.kept(stage, state, new)
         if new.part != state.part:
             new, effects = _begin_part(programme, new)
     new = pace.kept(programme.stage(new.stage), state, pace.cut_timed(state, new))
@@ -242,6 +244,8 @@ def _press(programme: Programme, state: State, event: PedalUsed, table: Table) -
         return _refuse(state, Ground.TOO_SOON, wording.too_soon(programme, state))
     if intent is Intent.CONFIRM and not _counts(programme, state, event.source):
         return _refuse(state, Ground.NOT_FROM_THERE, wording.not_from_there(programme))
+    if intent is Intent.CONFIRM and own_time.is_too_quick(programme, state, event.took):
+        return _refuse(state, Ground.TOO_QUICK, wording.too_quick(programme, state))
     return _want(programme, replace(state, took=event.took), intent, table)
 
 
@@ -281,6 +285,8 @@ def _command(
         return _refuse(state, Ground.NOT_FROM_THERE, wording.not_from_there(programme))
     if intent is Intent.CONFIRM and _unasked(programme, state, event):
         return _refuse(state, Ground.TOO_SOON, wording.too_soon(programme, state))
+    if intent is Intent.CONFIRM and own_time.is_too_quick(programme, state, event.took):
+        return _refuse(state, Ground.TOO_QUICK, wording.too_quick(programme, state))
     return _want(programme, replace(state, took=event.took), intent, table)
 
 

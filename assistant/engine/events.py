@@ -68,6 +68,7 @@ class Ground(StrEnum):
     """Why an event was refused. The value is the code in the journal."""
 
     TOO_SOON = "too-soon"  # before its question could have been understood
+    TOO_QUICK = "too-quick"  # far under the person's own time for this question
     NOT_BELIEVED = "not-believed"  # the pedal answers as no foot does
     TOO_LOUD = "too-loud"  # for the ear to be trusted with lock and guard
     NOT_SURE = "not-sure"  # the ear heard it, but not well enough

@@ -15,7 +15,7 @@ LOCK_AND_GUARD = frozenset({Command.LOCKED, Command.GUARDED})
 """What stands between the person and the cutter: heard only when nearly certain."""
 
 PHRASES: Mapping[Command, tuple[str, ...]] = {
-    command: (row.phrase,) for command, row in COMMANDS.items()
+    command: (row.phrase, *row.also) for command, row in COMMANDS.items()
 }
 CONFIRMATIONS = frozenset(used_as(Use.ANSWER))
 

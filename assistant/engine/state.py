@@ -45,6 +45,7 @@ class State:
     pace: tuple[float, ...] = ()  # seconds from cut to cut, the last few
     cut_times: tuple[float, ...] = ()  # seconds in the cut itself, the last few that are known
     took: float = 0.0  # seconds in the present step, while its answer is looked at
+    answer_times: tuple[tuple[str, tuple[float, ...]], ...] = ()  # by step, seconds, the last few
     doubted: bool = False  # the cut was so short that it was asked whether it was one
     notes: int = 0
     trial: bool = False  # in the trial round: nothing is cut, and nothing counted as cut
@@ -81,6 +82,9 @@ class State:
             fields["cut_times"] = tuple(fields.get("cut_times", ()))
             fields["sizes"] = tuple(fields.get("sizes", ()))
             fields["scraps"] = tuple(fields.get("scraps", ()))
+            fields["answer_times"] = tuple(
+                (step, tuple(times)) for step, times in fields.get("answer_times", ())
+            )
             return cls(**fields)
         except (KeyError, TypeError, ValueError) as error:
             # A damaged record may hold anything, of any length.

@@ -619,11 +619,14 @@ def _call(programme: Programme, state: State) -> str:
 def _guard(programme: Programme, state: State) -> str:
     if short(programme, state) and not is_reminder(programme, state):
         return say("Guard?") if programme.unlocked else say("Lever, guard?")
-    hint = _hint(programme, state, state.done == 0)
+    return sentences(_guard_in_full(programme), _hint(programme, state, state.done == 0))
+
+
+def _guard_in_full(programme: Programme) -> str:
     # Tried at its lever, away from the cutter, in a question of its own: who forgot the lock, or
     # answered for it too soon, comes by it once more.
     lever = "" if programme.unlocked else say("Lock lever tight?")
-    return sentences(lever, say("Guard closed, hands clear?"), hint)
+    return sentences(lever, say("Guard closed, hands clear?"))
 
 
 def _cut(programme: Programme, state: State) -> str:
@@ -635,10 +638,11 @@ def _cut(programme: Programme, state: State) -> str:
         return _short_cut(programme, state)
     n, total = number(state.cut(programme)), number(state.due(programme))
     label = programme.labels[state.done] if state.done < len(programme.labels) else ""
+    # No question, which a press would answer as if the cut were made: seen on the way to it.
     if label:
-        words = say("Cut {n} of {total}, {label}.", n=n, total=total, label=label)
+        words = say("Guard shut: cut {n} of {total}, {label}.", n=n, total=total, label=label)
     else:
-        words = say("Cut {n} of {total}.", n=n, total=total)
+        words = say("Guard shut: cut {n} of {total}.", n=n, total=total)
     return sentences(words, _hint(programme, state, state.done == 0))
 
 
@@ -658,8 +662,8 @@ def _short_cut(programme: Programme, state: State) -> str:
     """What is another than at the cut before, and else nothing."""
     label = programme.labels[state.done] if state.done < len(programme.labels) else ""
     if not label or label in (programme.labels[state.done - 1], stop_at(programme, state.place)):
-        return say("Cut.")
-    return say("Cut, {label}.", label=label)
+        return say("Guard shut: cut.")
+    return say("Guard shut: cut, {label}.", label=label)
 
 
 def _cut_again(programme: Programme, state: State) -> str:
@@ -667,8 +671,8 @@ def _cut_again(programme: Programme, state: State) -> str:
     n = number(state.cut(programme))
     left = _left(taken, taken.remaining(Fraction(state.size)), programme)
     if taken.sideways:
-        return say("Cut {n} again, {size} further across.", n=n, size=left)
-    return say("Cut {n} again, {size} deeper.", n=n, size=left)
+        return say("Guard shut: cut {n} again, {size} further across.", n=n, size=left)
+    return say("Guard shut: cut {n} again, {size} deeper.", n=n, size=left)
 
 
 def _left(taken: Measurement, size: Fraction, programme: Programme) -> str:
@@ -1216,12 +1220,23 @@ def not_from_there(programme: Programme) -> str:
 
 
 def not_believed() -> str:
-    return say("I take no answer from the pedal until it has been quiet for half a minute.")
+    return sentences(
+        say("I take no answer from the pedal until it has been quiet for five seconds."),
+        say("While it is doubted, for half a minute."),
+    )
 
 
 def too_soon(programme: Programme, state: State) -> str:
     """The press came before the question could be heard: the question once more."""
     return sentences(say("Too soon."), question(programme, state))
+
+
+def too_quick(programme: Programme, state: State) -> str:
+    """The press came far sooner than this person's usual ones: in whole sentences once more."""
+    asked = question(programme, state)
+    if state.step is Step.GUARD:
+        asked = _guard_in_full(programme)
+    return sentences(say("That was quick."), asked)
 
 
 def no_way_back(programme: Programme, state: State) -> str:
@@ -1358,6 +1373,14 @@ def cannot_write(programme: Programme, state: State) -> str:
         say("Stop. I can't write the log, so no answer counts now."),
         kept,
         say("I try again and again; the screen says what is wrong."),
+    )
+
+
+def cannot_begin() -> str:
+    """There is no log yet, and none can be made."""
+    return sentences(
+        say("Stop. I can't write the log, so the job can't begin."),
+        say("The terminal says what is wrong."),
     )
 
 

@@ -58,13 +58,13 @@ def ours(error: ModuleNotFoundError) -> bool:
     return package_of(error) in ("", "assistant", "solver")
 
 
-def without_numpy() -> str:
-    """Why there is no NumPy, on which all sound and hearing stand, and its cure; "" where it is."""
+def without_numpy() -> tuple[str, str] | None:
+    """Why there is no NumPy, on which all sound and hearing stand, with the cure; or None."""
     try:
         __import__("numpy")
     except ImportError as error:
-        return f"{not_here(error)}; {to_install_python('numpy')}"
-    return ""
+        return not_here(error), to_install_python("numpy")
+    return None
 
 
 def _family() -> str:

@@ -119,6 +119,14 @@ class Job:
 
 
 @dataclass(frozen=True, slots=True)
+class Measured:
+    """What the set-up measured of the microphone, in its own words; nothing goes by it."""
+
+    machine_off: str = ""
+    machine_running: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Drawer:
     """What the person owns, as the file has it: `assistant/job/drawer.py` reads and checks it,
     where something is taken from it. `text` is the whole file, for the lines of faults."""
@@ -145,6 +153,7 @@ class Settings:
     pace: Pace = field(default_factory=Pace)
     answers: Answers = field(default_factory=Answers)
     job: Job = field(default_factory=Job)
+    measured: Measured = field(default_factory=Measured)
     drawer: Drawer = field(default_factory=Drawer)
 
 
@@ -159,6 +168,7 @@ SECTIONS: dict[str, type[Any]] = {
     "pace": Pace,
     "answers": Answers,
     "job": Job,
+    "measured": Measured,
 }
 
 

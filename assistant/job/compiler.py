@@ -17,11 +17,10 @@ from assistant.errors import Refusal
 from assistant.files.places import head_file
 from assistant.job import blocks, standards
 from assistant.job.job_file import Job, JobWork
-from assistant.job.kinds import at_the_rim, rule
-from assistant.job.kinds.plain_cuts import PlainCuts
+from assistant.job.kinds import at_the_rim
 from assistant.job.measuring import Measurement
 from assistant.job.narrow import narrow_limits
-from assistant.job.part import Cut, Part, Pass, Round, Shop, depths_said
+from assistant.job.part import Along, Cut, Part, Pass, Round, Shop, depths_said
 from assistant.job.programme import Programme, spread
 from assistant.job.rings import fewest_changes
 from assistant.job.set_up_steps import (
@@ -106,8 +105,8 @@ def _level(parts: Sequence[Part]) -> bool:
 
 
 def _setups(job: Job, head: Head, work: JobWork, part: Part, level: bool) -> tuple[Setup, ...]:
-    if isinstance(work.work, rule.Rule):
-        return (_rule_setup(job, head, work.work),)
+    if part.along:
+        return (_along_setup(job, head, part.along),)
     usable = _usable(head, part, level)
     wanted = places_of(part)
     equal = all(place == Fraction(n, len(wanted)) for n, place in enumerate(wanted))
@@ -129,7 +128,8 @@ def _setups(job: Job, head: Head, work: JobWork, part: Part, level: bool) -> tup
         _judge(job, head, work, allowed[0], wanted)
     if head.plate_drive == "geared" and not level and not allowed[0].exact:
         allowed = tuple(
-            setup._replace(why=f"{setup.why}; change gears need a level head") for setup in allowed
+            setup._replace(reasons=(*setup.reasons, "change gears need a level head"))
+            for setup in allowed
         )
     return allowed
 
@@ -148,7 +148,7 @@ def _off(setup: Setup) -> bool:
 
 def _questioned(part: Part, head: Head, setup: Setup) -> Part:
     """The part with a word on what an inexact set-up comes to at its rim."""
-    if not _off(setup) or part.kind == rule.KIND:
+    if not _off(setup) or part.along:
         return part
     off = at_the_rim.uneven(head, setup, spread(setup.moves), places_of(part), _judged(part))
     found = at_the_rim.finding(off, part.rim, part.unit)
@@ -261,7 +261,7 @@ def _stages(
             parts=job.batch,
             trial_item=-1 if n else trial_item(items, part),
             passes=len(each.passes or part.passes),
-            depth=_one_depth(work, part, each),
+            depth=_one_depth(part, each),
             cut_minutes=work.minutes_per_cut or Fraction(0),
         )
         stage = _stage(work, part, setup, each, programme, cuts, n)
@@ -390,10 +390,10 @@ def radii_of(head: Head, plate: str | None) -> tuple[float, ...]:
     return tuple(map(float, found))
 
 
-def _one_depth(work: JobWork, part: Part, each: Round) -> str:
+def _one_depth(part: Part, each: Round) -> str:
     """The depth where one holds for every cut; several are for the stage to tell."""
-    if isinstance(work.work, PlainCuts):
-        return work.work.depth
+    if part.as_written is not None:
+        return part.as_written
     passes = each.passes or part.passes
     depth = passes[0].depth
     return shown(depth, part.unit) if len(passes) == 1 and depth is not None else ""
@@ -426,7 +426,7 @@ def _stage(
     own_order = tuple(first[cut] for cut in cuts)
     sizes = _sizes(part, number, own_order)
     name = ", ".join(name for name in (work.name, each.name) if name)
-    own = isinstance(work.work, PlainCuts)  # its depth is called as it is written
+    own = part.as_written is not None
     programme = replace(
         programme,
         name=name,
@@ -528,22 +528,18 @@ def together(head: Head, moves: Sequence[Move]) -> Move:
     )
 
 
-def _rule_setup(job: Job, head: Head, work: rule.Rule) -> Setup:
-    """The crank moves along a flat rule, as a set-up."""
-    gearing = rule.best(work, head, job.machine.table_screw or Fraction(1))
-    if gearing is None:
-        raise Refusal(f"{job.where}: no circle of this head serves this rule")
-    plates = [plate.name for plate in head.plates if gearing.circle in plate.circles]
-    moves = rule.moves(gearing)
-    per_line = gearing.turns / head.worm_ratio
+def _along_setup(job: Job, head: Head, along: Along) -> Setup:
+    """The crank moves the table, as a set-up."""
+    plates = [plate.name for plate in head.plates if along.circle in plate.circles]
+    off = "errors never add up"
     return Setup(
-        method="nearest" if gearing.worst else "plain",
+        method="nearest" if along.worst else "plain",
         plate=job.fitted if job.fitted in plates else plates[0],
-        circle=gearing.circle,
-        sector_spaces=moves[0].holes if len(set(moves)) == 1 else None,
+        circle=along.circle,
+        sector_spaces=along.moves[0].holes if len(set(along.moves)) == 1 else None,
         every=1,
-        worst_error=gearing.worst * per_line / work.spacing,
-        why="along the rule; errors never add up" if gearing.worst else "exact along the rule",
+        worst_error=along.worst,
+        reasons=("along the rule", off) if along.worst else ("exact along the rule",),
         gearing=None,
-        moves=moves,
+        moves=along.moves,
     )

@@ -14,7 +14,16 @@ from math import ceil, radians
 from typing import Any
 
 from assistant.job.drawer import Kept
-from assistant.job.kinds import bevel_gear, clutch, cutters, helical_gear, splines
+from assistant.job.kinds import (
+    bevel_gear,
+    clutch,
+    cutters,
+    helical_gear,
+    splines,
+    spur_gear,
+    worm_wheel,
+)
+from assistant.job.kinds.angular_clutch import AngularClutch
 from assistant.job.kinds.bevel_gear import BevelGear
 from assistant.job.kinds.bolt_circle import BoltCircle
 from assistant.job.kinds.by_name import Work
@@ -24,10 +33,13 @@ from assistant.job.kinds.gear_teeth import Tooth
 from assistant.job.kinds.helical_gear import HelicalGear
 from assistant.job.kinds.helical_grooves import HelicalGrooves
 from assistant.job.kinds.keyways import Keyways
+from assistant.job.kinds.plate_cam import PlateCam
+from assistant.job.kinds.plate_circle import PlateCircle
 from assistant.job.kinds.polygon import Polygon
 from assistant.job.kinds.ratchet import Ratchet
 from assistant.job.kinds.splines import Splines
 from assistant.job.kinds.spur_gear import SpurGear
+from assistant.job.kinds.worm_wheel import WormWheel
 from assistant.job.units import MM_PER_INCH, angle_shown, shown
 from assistant.words.language import say
 
@@ -37,11 +49,12 @@ ALIKE = Fraction(1, 100)  # mm: sizes of cutters that a micrometer in the shop d
 @dataclass(frozen=True, slots=True)
 class Fit:
     """`why` is empty where the cutter is the right one; with `does` it would do, and why says how
-    it differs, else it can't be used. `rewrite`: it would, with another figure in the job."""
+    it differs, else it can't be used. `rewrite`: it would, with another figure in the job, under
+    that key."""
 
     does: bool = True
     why: str = ""
-    rewrite: bool = False
+    rewrite: str = ""
 
     @property
     def right(self) -> bool:
@@ -144,7 +157,8 @@ def _named_width(named: Fraction, most: float, unit: str) -> Wanted:
         size = shown(wide, unit)
         if float(wide) > most:
             return _not(say("{size} wide", size=size))
-        return Fit(True, say('{size} wide: write cutter_width = "{size}"', size=size), True)
+        why = say('{size} wide: write cutter_width = "{size}"', size=size)
+        return Fit(True, why, "cutter_width")
 
     return Wanted(say("a side cutter {size} wide", size=shown(named, unit)), judge)
 
@@ -210,6 +224,21 @@ def _drill(hole: Fraction, unit: str) -> Wanted:
     return Wanted(say("a drill of {size}", size=shown(hole, unit)), judge)
 
 
+def _mill(diameter: Fraction, unit: str) -> Wanted:
+    """The roller that follows the cam is as large as the mill, and the settings are reckoned by it:
+    another one does once the job says it."""
+
+    def judge(kept: Kept) -> Fit:
+        if kept.form != "end" or kept.cutter.diameter is None:
+            return _not(say("another form"))
+        if abs(kept.cutter.diameter - diameter) <= ALIKE:
+            return RIGHT
+        size = shown(kept.cutter.diameter, unit)
+        return Fit(True, say('{size} in diameter: write mill = "{size}"', size=size), "mill")
+
+    return Wanted(say("an end mill of {size}", size=shown(diameter, unit)), judge)
+
+
 # --- kind by kind -------------------------------------------------------------------------
 
 
@@ -224,9 +253,12 @@ def _bevel(work: BevelGear, _: str) -> Wanted:
 
 
 _ASKED: dict[type[Any], Callable[[Any, str], Wanted]] = {
-    SpurGear: lambda w, _: _gear(w.tooth, float(w.teeth), w.special_cutter, "gear"),
+    SpurGear: lambda w, _: _gear(
+        w.tooth, float(spur_gear.teeth_at_the_cutter(w)), w.special_cutter, "gear"
+    ),
     HelicalGear: _helical,
     BevelGear: _bevel,
+    WormWheel: lambda w, unit: _named_width(w.cutter_width, worm_wheel.widest_cutter(w), unit),
     Clutch: lambda w, unit: _named_width(w.cutter_width, clutch.widest_cutter(w), unit),
     Splines: lambda w, unit: _named_width(w.cutter_width, splines.widest_cutter(w), unit),
     Keyways: lambda w, unit: _slot(w.width, unit),
@@ -234,5 +266,8 @@ _ASKED: dict[type[Any], Callable[[Any, str], Wanted]] = {
     Ratchet: lambda w, _: _angle(w.cutter_degrees),
     Flutes: lambda w, _: _angle(w.angle_degrees) if w.cutter == "angle" else _form(w.cutter),
     Polygon: lambda *_: Wanted(say("a side cutter or an end mill"), _one_of("side", "end")),
+    AngularClutch: lambda w, _: _angle(w.cutter_degrees),
     BoltCircle: lambda w, unit: _drill(w.hole, unit),
+    PlateCircle: lambda w, unit: _drill(w.hole, unit),
+    PlateCam: lambda w, unit: _mill(w.mill, unit),
 }

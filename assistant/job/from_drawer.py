@@ -70,19 +70,19 @@ def _cutter(job: Job, drawer: Drawer) -> Cutter:
         each, fit = fits[0]
         what = f"{kept.name}: {fit.why}; wanted is {each.what}"
         raise job.faults("cutter", [("name", f"{what}: {_cure(job, drawer)}")])
-    _same_width(job, kept)
+    _same_size(job, kept)
     known = {key: getattr(kept.cutter, key) for key in _SIZES}
     given = {key: value for key, value in known.items() if value is not None}
     return replace(job.cutter, name=kept.name, material=kept.cutter.material, **given)
 
 
-def _same_width(job: Job, kept: Kept) -> None:
-    """Raises JobFaults where a work is reckoned with another width than the cutter has now: its
-    settings across would be wrong by as much."""
+def _same_size(job: Job, kept: Kept) -> None:
+    """Raises JobFaults where a work is reckoned with another size than the cutter has now: its
+    settings would be wrong by as much."""
     for work in job.works:
         asked = wanted(work.work, job.unit)
         if asked and (fit := asked.judge(kept)).rewrite:
-            raise job.faults(work.table, [("cutter_width", f"{kept.name} is {fit.why}")])
+            raise job.faults(work.table, [(fit.rewrite, f"{kept.name} is {fit.why}")])
 
 
 def _cure(job: Job, drawer: Drawer) -> str:

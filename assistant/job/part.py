@@ -14,7 +14,7 @@ from assistant.job.measuring import Measurement
 from assistant.job.shapes import Drawing
 from assistant.job.units import said, shown
 from assistant.words.language import mark
-from solver import Head, Setup
+from solver import Head, Move, Setup
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,6 +148,16 @@ ONE_PASS = Passes()
 
 
 @dataclass(frozen=True, slots=True)
+class Along:
+    """The crank moves the table along the work, which does not turn: `moves` from each cut to the
+    next, counted on `circle`; none comes further off its place than `worst` spindle turns."""
+
+    circle: int
+    moves: tuple[Move, ...]
+    worst: Fraction
+
+
+@dataclass(frozen=True, slots=True)
 class Part:
     """The part worked out. Where there are refusals, the rest may be missing.
 
@@ -159,6 +169,8 @@ class Part:
     first `after` of the list are made. `figures_of_errors`: what follows from how far the set-up
     leaves each place off, in turns. `rim`: what the part bears of an inexact indexing; None:
     nothing is known. `doubt`: what is said of one that it does not bear, before anything is set.
+    `along`: how the table is moved, where the crank does that; None: the work turns. `as_written`:
+    the depth as the job file has it, where it is called so; None: called as it is reckoned.
     """
 
     kind: str
@@ -180,6 +192,8 @@ class Part:
     between_centres: bool = True
     level: bool = True
     trial_moves: bool = False
+    along: Along | None = None
+    as_written: str | None = None
 
     @property
     def cuts(self) -> int:

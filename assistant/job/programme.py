@@ -201,16 +201,13 @@ class Programme:
             raise ValueError(f"programme does not fit: {error}") from error
 
 
-def paced(programme: Programme, whole_cuts: int, remind_every: int) -> Programme:
-    """The same job, all its stages called at that pace."""
-    then = programme.then and paced(programme.then, whole_cuts, remind_every)
-    return replace(programme, whole_cuts=whole_cuts, remind_every=remind_every, then=then)
+def heeding(programme: Programme, **settings: Any) -> Programme:
+    """The same job; fields of these names, as the settings have them, in all its stages.
 
-
-def answered_by(programme: Programme, source: str) -> Programme:
-    """The same job; lock and guard, in all its stages, answered by "pedal", "voice" or "both"."""
-    then = programme.then and answered_by(programme.then, source)
-    return replace(programme, lock_and_guard=source, then=then)
+    Raises TypeError for a setting that no programme knows.
+    """
+    then = programme.then and heeding(programme.then, **settings)
+    return replace(programme, **settings, then=then)
 
 
 def runs(moves: Iterable[Move]) -> list[tuple[Move, int]]:

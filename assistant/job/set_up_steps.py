@@ -60,7 +60,7 @@ def checklist(shop: Shop, setup: Setup, moves: tuple[Move, ...], part: Part) -> 
         say(_HEAD),
         say(_GUARD),  # before the cutter turns, to touch off or to make trial marks
         *_work(shop, part),
-        *indexing_items(shop.head, setup, moves),
+        *indexing_items(shop.head, setup, moves, rolls=_rolls(part)),
     ]
     # Before the trial round, which reads it.
     if shop.head.scale_degrees:
@@ -182,7 +182,7 @@ def next_work_items(
         *_doubt(part),
         say("Cutter stopped and clear. Another cutter or setting for the next ring."),
         *change, say(_GUARD),
-        *part.steps, *indexing_items(shop.head, setup, moves), _trial(part),
+        *part.steps, *indexing_items(shop.head, setup, moves, rolls=_rolls(part)), _trial(part),
     ]  # fmt: skip
 
 
@@ -257,9 +257,16 @@ def roll_made(head: Head, setup: Setup, degrees: float) -> float:
 # --- the head ---------------------------------------------------------------------------
 
 
-def indexing_items(head: Head, setup: Setup, moves: tuple[Move, ...]) -> list[str]:
-    """Plate, pin, arms, gears and slack."""
-    return _direct(setup) if setup.method == "direct" else _crank(head, setup, moves)
+def _rolls(part: Part) -> bool:
+    """The blank is rolled in a later round, by holes of a circle."""
+    return any(each.roll_degrees for each in part.rounds)
+
+
+def indexing_items(
+    head: Head, setup: Setup, moves: tuple[Move, ...], *, rolls: bool = False
+) -> list[str]:
+    """Plate, pin, arms, gears and slack. `rolls`: holes will be counted, though no move has any."""
+    return _direct(setup) if setup.method == "direct" else _crank(head, setup, moves, rolls=rolls)
 
 
 def _direct(setup: Setup) -> list[str]:
@@ -273,9 +280,9 @@ def _direct(setup: Setup) -> list[str]:
     ]
 
 
-def _crank(head: Head, setup: Setup, moves: tuple[Move, ...]) -> list[str]:
+def _crank(head: Head, setup: Setup, moves: tuple[Move, ...], *, rolls: bool) -> list[str]:
     items = []
-    if setup.any_plate:
+    if setup.any_plate and not rolls:
         items.append(say("Any plate and any hole will do: every move is whole turns."))
     elif setup.plate and setup.circle:
         items.append(say("Plate {plate} on the head, its screws tight.", plate=setup.plate))

@@ -18,6 +18,10 @@ class JournalFault(Refusal):
         self.record = record
 
 
+class OutOfReach(JournalFault):
+    """The disk does not allow it now: full, read-only, gone, or no right to it. It may later."""
+
+
 def damaged(path: Path, why: object, record: int | None = None) -> JournalFault:
     return JournalFault(
         f"{path}: the journal is damaged ({why}): it was left untouched; "
@@ -39,7 +43,7 @@ _CURES = {
 }
 
 
-def cannot(what: str, path: Path, error: Exception) -> JournalFault:
+def cannot(what: str, path: Path, error: Exception) -> OutOfReach:
     why = getattr(error, "strerror", None) or str(error)
     cure = next((cure for sign, cure in _CURES.items() if sign in why), "look at the disk")
-    return JournalFault(f"can't {what} {path} ({why}): {cure}")
+    return OutOfReach(f"can't {what} {path} ({why}): {cure}")

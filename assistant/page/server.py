@@ -31,6 +31,8 @@ STATIC = {
     "/page.css": ("page.css", "text/css; charset=utf-8"),
     "/page.js": ("page.js", "text/javascript; charset=utf-8"),
     "/icon.svg": ("icon.svg", "image/svg+xml"),
+    "/form.css": ("form.css", "text/css; charset=utf-8"),
+    "/form.js": ("form.js", "text/javascript; charset=utf-8"),
 }
 
 # Given the posted facts; True when they were a press that could be passed on.

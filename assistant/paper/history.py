@@ -367,6 +367,7 @@ _WORDS_OF = {
 
 _GROUNDS = {
     Ground.TOO_SOON: "before its question could be understood",
+    Ground.TOO_QUICK: "far sooner than this person's usual answers to it",
     Ground.NOT_BELIEVED: "the pedal answered as no foot does",
     Ground.TOO_LOUD: "too loud to trust the ear with it",
     Ground.NOT_SURE: "not heard well enough",

@@ -21,7 +21,7 @@ def setup_text(place: int, setup: Setup, all_moves: bool = False) -> list[str]:
     lines = [f"{place:2}. {title(setup)}"]
     lines += [_INDENT + line for line in moves_text(setup, all_moves)]
     lines += [_INDENT + line for line in settings(setup)]
-    for reason in setup.why.split("; "):
+    for reason in setup.reasons:
         lines += _wrapped(reason)
     if setup.reckoning:
         lines += _wrapped(reckoned(setup.reckoning))

@@ -10,7 +10,6 @@ from math import ceil
 from assistant.engine.presenting import Track, figure_cells
 from assistant.engine.wording import by_handwheel
 from assistant.job.compiler import Stage, places_of
-from assistant.job.kinds import rule
 from solver import Move, degrees_text
 
 ARCSEC_PER_TURN = 360 * 60 * 60
@@ -100,7 +99,7 @@ class _Errors:
     def __init__(self, stage: Stage) -> None:
         self._own = dict(zip(stage.programme.positions, stage.own_errors, strict=False))
         self._exact = stage.setup.exact and not self._own
-        self._along = isinstance(stage.work.work, rule.Rule)
+        self._along = stage.part.along is not None
         self._worst = stage.setup.worst_error_arcsec
         self._places = [*places_of(stage.part), Fraction(1)] if not self._along else []
 

@@ -30,7 +30,10 @@ _TICK = (
 def habits(stage: Stage) -> Iterator[str]:
     """What every move asks for, as this job is indexed (common practice)."""
     setup = stage.setup
-    if setup.method == "direct":
+    if setup.method == "direct" and stage.unlocked:
+        # The table screw drives the spindle itself: a pin that stays in is broken by it.
+        yield "Gears out of mesh to index, the pin home; gears in and the pin out before the cut."
+    elif setup.method == "direct":
         yield "Worm out of mesh: turn the spindle by hand, and see the pin home before you lock."
     elif setup.plate:
         yield "Turn the crank one way only. Gone past the hole: back half a turn, up to it again."

@@ -18,7 +18,6 @@ from assistant.engine.state import State
 from assistant.engine.wording import by_handwheel
 from assistant.job.compiler import Stage
 from assistant.job.job_file import Job
-from assistant.job.kinds import rule
 from assistant.paper import sheet_facts
 from assistant.paper.papers import PAPERS
 from assistant.paper.position_rows import Row, rows
@@ -145,8 +144,7 @@ def _part(job: Job, stage: Stage) -> str:
     picture = stage.programme.drawing
     if picture is None:
         return ""
-    along = isinstance(stage.work.work, rule.Rule)
-    way = "from the first line on" if along else "first cut at the top, then clockwise"
+    way = "from the first line on" if stage.part.along else "first cut at the top, then clockwise"
     words = f"{stage.part.kind}: {way}; cut 1 is marked"
     drawn = outline.svg(picture, 0, title=job.title)
     return f"<figure>{_image(drawn, words)}<figcaption>{escape(words)}</figcaption></figure>"

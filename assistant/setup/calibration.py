@@ -7,9 +7,10 @@ A reading at a place of the head is
 The worm repeats once a turn of the crank, the wheel once and twice a turn of the spindle. A plug
 with n faces (or the direct plate) is turned round on itself, so that each face is met at several
 places of the head: the faces' own errors then part from the head's, and since the faces make a
-whole circle, their errors add up to nought (closure, or full rearrangement, as polygons and
-indexing tables are calibrated; the method is given from memory). Uncertainties: JCGM 100:2008, 4.2
-and annex G (Student's t for the degrees of freedom, 95 %).
+whole circle, their errors add up to nought (circle closure, or full rearrangement, as polygons and
+indexing tables are calibrated: Evans, Hocken and Estler, "Self-calibration: reversal, redundancy,
+error separation, and 'absolute testing'", CIRP Annals 45/2, 1996; from memory). Uncertainties:
+JCGM 100:2008, 4.2 and annex G (Student's t for the degrees of freedom, 95 %).
 """
 
 from __future__ import annotations

@@ -55,9 +55,8 @@ def check_each(settings: Settings) -> Iterator[Finding]:
     try:
         sound = Sound()
     except NoSoundError as error:
-        what, _, cure = str(error).partition("; ")
-        yield Finding("microphone", False, what, cure)
-        yield Finding("speaker", False, what, cure)
+        yield Finding("microphone", False, error.what, error.cure)
+        yield Finding("speaker", False, error.what, error.cure)
         yield from check_speech(settings)
     else:
         try:
@@ -229,8 +228,7 @@ def check_ear(settings: Settings) -> Finding:
         return Finding("recogniser", True, "hearing is off in the settings")
     trial = tried(settings.file)
     if trial.fault:
-        what, _, cure = trial.fault.partition("; ")
-        return Finding("recogniser", False, what, cure or _without(settings))
+        return Finding("recogniser", False, trial.fault, trial.cure or _without(settings))
     if trial.notes:
         return Finding("recogniser", False, "; ".join(trial.notes), "use the pedal for these")
     better = _better_ear(settings)

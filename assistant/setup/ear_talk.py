@@ -5,6 +5,7 @@ from __future__ import annotations
 import queue
 import time
 from dataclasses import dataclass
+from datetime import date
 
 from assistant.devices.availability import Presence
 from assistant.devices.sound.microphone import Microphone
@@ -59,14 +60,16 @@ def choose_microphone(talk: Talk, file: SettingsText, voice: Voice) -> None:
     except EarUnusable as error:
         talk.show(f"No ear: {error}")
         return
-    _measure_both(talk, file.settings, voice, hearer)
+    _measure_both(talk, file, voice, hearer)
 
 
-def _measure_both(talk: Talk, settings: Settings, voice: Voice, hearer: Hearer) -> None:
+def _measure_both(talk: Talk, file: SettingsText, voice: Voice, hearer: Hearer) -> None:
+    settings = file.settings
     talk.tell("First with the machine off. Say nothing until I ask.")
     off = measure(talk, settings, voice, hearer)
     if off is None:
         return
+    file.set("measured", "machine_off", kept(off, date.today()))
     for line in verdict(hearer.name, off, "machine off"):
         talk.show(line)
     if not talk.yes(
@@ -77,6 +80,7 @@ def _measure_both(talk: Talk, settings: Settings, voice: Voice, hearer: Hearer) 
     on = measure(talk, settings, voice, hearer)
     if on is None:
         return
+    file.set("measured", "machine_running", kept(on, date.today()))
     lines = verdict(hearer.name, on, "machine running")
     talk.tell(lines[0])
     for line in (*lines[1:], *help_for(hearer.name, on)):
@@ -142,6 +146,14 @@ def peak_db(pcm: bytes) -> float:
 
     peak = loudest(pcm)
     return 20 * math.log10(peak / 32768) if peak else -100.0
+
+
+def kept(found: Measured, day: date) -> str:
+    """In a line, for doctor; levels in dB below full scale."""
+    noise = f"noise {found.noise:.0f} dB"
+    if found.snr is None:
+        return f"{noise}, no voice ({day})"
+    return f"voice {found.snr:.0f} dB over the noise; {noise}, voice {found.voice:.0f} dB ({day})"
 
 
 def verdict(ear: str, found: Measured, when: str) -> list[str]:

@@ -22,11 +22,13 @@ LONG_S = 1.5
 
 @dataclass(frozen=True, slots=True)
 class Trial:
-    """`name` of the ear that listened, or `fault` why none could; `notes` as the ear's own."""
+    """`name` of the ear that listened, or `fault` why none could, with its `cure` where one is
+    known; `notes` as the ear's own."""
 
     name: str = ""
     notes: tuple[str, ...] = ()
     fault: str = ""
+    cure: str = ""
 
 
 def tried(settings_file: Path) -> Trial:
@@ -44,7 +46,7 @@ def tried(settings_file: Path) -> Trial:
         found = json.loads(done.stdout.decode("utf-8", "replace").strip().splitlines()[-1])
     except (ValueError, IndexError):
         return Trial(fault=f"it ended the process that tried it ({_ending(done.returncode)})")
-    return Trial(found["name"], tuple(found["notes"]), found["fault"])
+    return Trial(found["name"], tuple(found["notes"]), found["fault"], found["cure"])
 
 
 def _ending(code: int) -> str:
@@ -74,13 +76,14 @@ def main(words: list[str]) -> int:
     from assistant.files.settings import Settings, load
 
     if lacking := without_numpy():
-        print(json.dumps({"name": "", "notes": [], "fault": lacking}))
+        what, cure = lacking
+        print(json.dumps({"name": "", "notes": [], "fault": what, "cure": cure}))
         return 0
     from assistant.hearing.opening import chosen, open_ear, open_hearer
     from assistant.hearing.recognisers.recogniser import EarUnusable
 
     settings = load(Path(words[0])) if Path(words[0]).exists() else Settings(Path(words[0]))
-    found: dict[str, object] = {"name": "", "notes": [], "fault": ""}
+    found: dict[str, object] = {"name": "", "notes": [], "fault": "", "cure": ""}
     try:
         hearer = open_hearer(settings.ear)
         hearer.feed(buzz() + bytes(2 * RATE))
@@ -89,7 +92,7 @@ def main(words: list[str]) -> int:
             open_ear(settings.ear).recognise(buzz())
         found |= {"name": hearer.name, "notes": list(hearer.notes)}
     except EarUnusable as error:
-        found["fault"] = str(error)
+        found |= {"fault": error.what, "cure": error.cure}
     print(json.dumps(found))
     return 0
 

@@ -32,6 +32,7 @@ class Draft:
     tilt_degrees: list[int] | None = None
     scale_degrees: str | None = None
     plates: list[list[int]] = field(default_factory=list)
+    stamped: list[str] = field(default_factory=list)  # names of the plates; "": none is told
     plates_done: bool = False
     counting: bool = False  # the last plate is not counted to its end
     rows_done: bool = False
@@ -67,6 +68,15 @@ def _read(file: Path) -> Draft | None:
         return None
 
 
-def plate_name(nth: int) -> str:
-    """A, B, ... for the first plates, then P27 and so on."""
+def plate_name(draft: Draft, nth: int) -> str:
+    """As it is stamped, else the first of A, B, ... that no plate is called."""
+    if nth < len(draft.stamped) and draft.stamped[nth]:
+        return draft.stamped[nth]
+    before = draft.stamped[:nth].count("") + max(0, nth - len(draft.stamped))
+    free = (name for name in map(_letter, range(1000)) if name not in draft.stamped)
+    return next(name for n, name in enumerate(free) if n == before)
+
+
+def _letter(nth: int) -> str:
+    """A, B, ... for the first, then P27 and so on."""
     return chr(ord("A") + nth) if nth < 26 else f"P{nth + 1}"

@@ -30,7 +30,12 @@ def as_text(draft: Draft) -> str:
         "   # of a simple train, that turn the plate with the crank",
     ]
     for nth, circles in enumerate(draft.plates):
-        lines += ["", "[[plate]]", f'name = "{plate_name(nth)}"', f"circles = {circles}"]
+        lines += [
+            "",
+            "[[plate]]",
+            f"name = {json.dumps(plate_name(draft, nth), ensure_ascii=False)}",
+            f"circles = {circles}",
+        ]
     return "\n".join(lines) + "\n"
 
 

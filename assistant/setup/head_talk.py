@@ -21,6 +21,7 @@ _DRIVES = (
     Choice("pinned", "the plate can be turned with the crank, against a back pin"),
     Choice("geared", "change gears from the spindle can turn the plate"),
 )
+_LONGEST = 20  # of a plate's name: it is spoken in the session
 _ROW = "divisions, whole turns, holes, circle"
 
 
@@ -125,13 +126,17 @@ def _turns(talk: Talk, draft: Draft) -> None:
 def _plates(talk: Talk, draft: Draft) -> None:
     if not draft.plates_done:
         talk.tell("Now the plates. Count the circles of each side from the inside out.")
+        talk.show("  Where a name or a number is stamped on it, answer with that instead of yes.")
     while not draft.plates_done:
         if not draft.counting:
             nth = len(draft.plates)
             side = f"Is there {'another' if nth else 'a'} plate, or another side of one?"
-            if not talk.yes(side, nth < 1):
+            name = _stamped(talk, draft, side, "no" if nth else "yes")
+            if name is None:
                 draft.plates_done = True
                 return
+            del draft.stamped[nth:]
+            draft.stamped.append(name)
             draft.plates.append([])
             draft.counting = True
             draft.save()
@@ -139,9 +144,28 @@ def _plates(talk: Talk, draft: Draft) -> None:
         draft.save()
 
 
+def _stamped(talk: Talk, draft: Draft, question: str, default: str) -> str | None:
+    """What is stamped on the next plate, "" for nothing; None where there is no more of them."""
+    while True:
+        said = plain(talk.ask(f"{question} (yes, no, or what is stamped on it)", default)).strip()
+        lower = said.lower()
+        if lower in ("n", "no"):
+            return None
+        if lower in ("y", "yes"):
+            return ""
+        if len(said) > _LONGEST:
+            talk.show(f"  {said!r}: give at most {_LONGEST} letters or figures, as it is stamped.")
+        elif lower in (name.lower() for name in draft.stamped[: len(draft.plates)]):
+            talk.show(
+                f"  {said!r} is another plate's: add what tells the two apart, like {said} back."
+            )
+        else:
+            return said
+
+
 def _circles_of(talk: Talk, draft: Draft) -> None:
     plate = draft.plates[-1]
-    name = plate_name(len(draft.plates) - 1)
+    name = plate_name(draft, len(draft.plates) - 1)
     while True:
         had = f" So far {' '.join(map(str, plate))}." if plate else ""
         said = talk.ask(

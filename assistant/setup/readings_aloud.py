@@ -195,7 +195,7 @@ def _sizes(settings: Settings) -> SpokenSizes:
     if not chosen(settings.ear):
         raise Refusal("no ear: tallyhand doctor names what is missing; or type the readings")
     try:
-        return SpokenSizes(NumberEar(), nought=True)
+        return SpokenSizes(NumberEar(signed=True), reading=True)
     except EarUnusable as error:
         raise Refusal(str(error)) from error
 

@@ -13,7 +13,7 @@ from assistant.asking import ending, job_text
 from assistant.asking.interview import Asking, Interview
 from assistant.asking.of_every_job import KINDS
 from assistant.asking.of_kinds import QUESTIONS
-from assistant.asking.question import ASKED, Form, Place, Value, shown_value
+from assistant.asking.question import ASKED, Form, Place, Question, Value, shown_value
 from assistant.bench import language_files
 from assistant.commands.job import record
 from assistant.files import settings
@@ -26,8 +26,7 @@ from tests.commands import JOBS, one_line, tallyhand
 
 # Keys that no question is asked for: a person writes them, or `job edit` leaves them be.
 UNASKED = {("work", "spread"), ("work", "vernier"), ("machine", "speeds"),
-           ("machine", "centre_height"), ("work", "number_step"),
-           ("work", "every"), ("work", "thickness_limits")}  # fmt: skip
+           ("machine", "centre_height"), ("work", "number_step")}  # fmt: skip
 
 
 class Person:
@@ -84,6 +83,24 @@ def test_the_answers_make_the_same_job_as_the_file(name: str) -> None:
     assert {k: v for k, v in made.items() if k not in loose} == {
         k: v for k, v in wanted.items() if k not in loose
     }
+
+
+def test_nought_and_no_are_answers() -> None:
+    """A shift of 0 and a special cutter that is not there: taken, and not asked for again."""
+    values = {**of_file("pinion"), ("work", "teeth"): 11, ("work", "shift"): 0}
+    person = Person({**values, ("work", "special_cutter"): False})
+    asked = iter(range(60))
+    person.answer = lambda line, plain=person.answer: (next(asked), plain(line))[1]  # type: ignore[method-assign, misc]
+    person.interview.ask(_question("shift", person))
+    assert person.interview.values["work", "shift"] == 0
+    person.interview.ask(_question("special_cutter", person))
+    assert person.interview.values["work", "special_cutter"] is False
+
+
+def _question(key: str, person: Person) -> Question:
+    """The one of a spur gear, with what was answered before it."""
+    person.interview.values |= {("work", "kind"): "spur-gear", ("work", "teeth"): 11}
+    return next(each for each in person.interview.questions() if each.key == key)
 
 
 def test_every_kind_is_asked_for() -> None:

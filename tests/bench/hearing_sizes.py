@@ -1,6 +1,7 @@
 """Spoken sizes through the chain of the bench, by voices that were never trained on.
 
-`python -m tests.bench.hearing_sizes [SIZES [NOISE...]]` prints one table. A person gives a size;
+`python -m tests.bench.hearing_sizes [SIZES [NOISE...]] [--readings]` prints one table; with
+`--readings` of what an indicator shows, half of it below nought. A person gives a size;
 what was heard is read back; where it is wrong, or was not understood, it is given once more,
 figure by figure with a pause after each. The voices need `pip install 'tallyhand[bench,train]'`.
 """
@@ -22,6 +23,7 @@ from assistant.engine.state import State
 from assistant.files.settings import Ear
 from assistant.hearing.endpointing import Detector, silero
 from assistant.hearing.judging import Hearer
+from assistant.hearing.recognisers.numbers import NumberEar
 from assistant.hearing.recognisers.trained import HeadEar
 from assistant.hearing.spoken_numbers import number_from
 from assistant.hearing.spoken_sizes import OVER_S, SpokenSizes
@@ -52,6 +54,25 @@ class Score:
     wrong: int = 0  # read back wrong at the first try
     after: int = 0  # right in the end, said once more where it was not
     kept_wrong: int = 0  # the second try read back wrong, too
+
+
+def readings(count: int, seed: int = 31) -> list[str]:
+    """What an indicator shows, every second one below nought: whole lines of its dial, and parts
+    of a millimetre."""
+    rng = np.random.default_rng(seed)
+
+    def pick(several: tuple[str, ...]) -> str:
+        return several[rng.integers(len(several))]
+
+    amounts: tuple[Callable[[], str], ...] = (
+        lambda: pick(_DIGITS[1:]),
+        lambda: f"point zero {pick(_DIGITS[1:])}",
+        lambda: pick(_TEENS),
+        lambda: f"{pick(_DIGITS[1:])} point {pick(_DIGITS[1:])}",
+        lambda: f"{pick(_TENS)} {pick(_DIGITS[1:])}",
+    )
+    signs = ("", "minus ", "", "under ")
+    return [f"{signs[n % 4]}{amounts[n % 5]()}" for n in range(count)]
 
 
 def sizes(count: int, seed: int = 31) -> list[str]:
@@ -120,9 +141,10 @@ def noisy(sound: Wave, ratio: float, kind: Maker | None, seed: int) -> Wave:
     return np.asarray(made * np.float32(0.2 / max(np.abs(made).max(), 1e-6)), np.float32)
 
 
-def score(ear: HeadEar, voice: Voice, said: list[str], condition: int) -> Score:
+def score(ear: HeadEar, voice: Voice, said: list[str], condition: int, ears: SpokenSizes) -> Score:
+    """A reading can't be said figure by figure with its sign: it is said the same way again."""
     _, ratio, kind = CONDITIONS[condition]
-    found, ears = Score(), SpokenSizes()
+    found = Score()
     for seed, text in enumerate(said):
         number = number_from(text)
         assert number is not None
@@ -133,7 +155,8 @@ def score(ear: HeadEar, voice: Voice, said: list[str], condition: int) -> Score:
         found.wrong += first not in (wanted, None)
         second = first
         if first != wanted:
-            again = spoken(voice, figures(text), seed + 1000)
+            words = [text] if number.value < 0 else figures(text)
+            again = spoken(voice, words, seed + 1000)
             second = heard(ear, ears, noisy(again, ratio, kind, seed + 1000))
         found.after += second == wanted
         found.kept_wrong += second not in (wanted, None)
@@ -141,20 +164,23 @@ def score(ear: HeadEar, voice: Voice, said: list[str], condition: int) -> Score:
 
 
 def main(words: list[str]) -> None:
+    shown = "--readings" in words
+    words = [word for word in words if word != "--readings"]
     count = int(words[0]) if words else 40
-    voices, said = test_voices(), sizes(count)
+    voices, said = test_voices(), (readings if shown else sizes)(count)
     began = time.monotonic()
     print(
         "| voice | noise | right at once | read back wrong | right after once more | still wrong |"
     )
     print("|---|---|---|---|---|---|", flush=True)
     ear = HeadEar()
+    ears = SpokenSizes(NumberEar(signed=True), reading=True) if shown else SpokenSizes()
     for n, (name, ratio, kind) in enumerate(CONDITIONS):
         if words[1:] and name not in words[1:]:
             continue
         total = Score()
         for voice in voices:
-            one = score(ear, voice, said, n)
+            one = score(ear, voice, said, n, ears)
             for field in vars(total):
                 setattr(total, field, getattr(total, field) + getattr(one, field))
             _row(voice.name, name, ratio, kind, one)

@@ -41,7 +41,7 @@ from assistant.engine.state import State
 from assistant.files.settings import Pace, Speech
 from assistant.job.compiler import head_of, programme_of, setups_of
 from assistant.job.job_file import read_job
-from assistant.job.programme import Programme, paced
+from assistant.job.programme import Programme, heeding
 from tests.commands import JOBS
 from tests.whole.person import Bench
 from tests.whole.screen import Screen
@@ -311,8 +311,8 @@ def main(words: list[str]) -> None:
     print("|---|---:|---:|---:|---:|---:|---:|")
     for name in words or ["press-collar", "pinion", "count-wheel"]:
         job = programme(JOBS / f"{name}.toml")
-        row(f"{name}, five answers", paced(job, 0, 0))
-        row(f"{name}, three answers", paced(job, WHOLE_CUTS, every))
+        row(f"{name}, five answers", heeding(job, whole_cuts=0, remind_every=0))
+        row(f"{name}, three answers", heeding(job, whole_cuts=WHOLE_CUTS, remind_every=every))
 
 
 if __name__ == "__main__":

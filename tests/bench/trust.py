@@ -5,7 +5,7 @@
 JOBS (4000) are worked at the virtual bench for each line of the slips' tables, with fixed
 seeds. --faults adds the journal's: 10,000 power cuts, a kill at each system call, every byte
 and 20,000 bits of each file; --people makes the table of paper with the same two looks alone,
---goal its first row alone, with the part of each slip, --worth what the last two looks are worth.
+--goal its first row alone, with the part of each slip, --worth what the last looks are worth.
 docs/safety.md shows what it prints.
 """
 
@@ -18,6 +18,7 @@ import sys
 from dataclasses import replace
 from fractions import Fraction
 
+from assistant.engine import own_time
 from tests.commands import ROOT
 from tests.trust.person import Reword
 from tests.trust.rates import Rates, by_habit, times, with_the_rest
@@ -34,6 +35,7 @@ from tests.trust.study import (
     without_the_lever,
     without_the_mark,
     without_the_rule,
+    without_the_shut,
     wording_before,
 )
 
@@ -80,15 +82,20 @@ def ways(jobs: int) -> tuple[Tally, Tally, Tally]:
             lambda t: without_the_rule(wording_before(t)),
         ),
         ("and a miscounted turn put right in whole turns", wording_before),
-        ("and the pin looked at from the marked hole", without_the_lever),
+        (
+            "and the pin looked at from the marked hole",
+            lambda t: without_the_shut(without_the_lever(t)),
+        ),
+        ("and the lock tried at its lever", without_the_shut),
     ]
     for name, reword in steps:
         row(name, run(job(scale_every=1), jobs, reword=reword))
     as_is = run(job(), jobs)
-    row("and the lock tried at its lever: the assistant as it is", as_is)
+    row("and the guard seen shut: the assistant as it is", as_is)
     return paper, bare, as_is
 
 
+KNOWN_AFTER = own_time.TO_KNOW
 WHOLE_CUTS = 3  # called in whole sentences before the short cycle, as in the settings
 PEOPLE = {
     "as the rates say": Rates(),
@@ -133,23 +140,28 @@ def goal(jobs: int) -> None:
 
 
 def worth(jobs: int) -> None:
-    """What each of the last two looks is worth, and the letters that it costs."""
-    print(f"\n## What the last two looks are worth: three answers, {jobs} pinions each\n")
-    print("| wording | as the rates say | with what was left out | by habit | letters a part |")
-    print("|---|---:|---:|---:|---:|")
+    """What each of the last looks is worth, the measure by one's own pace, and what it costs."""
+    print(f"\n## What the last looks are worth: three answers, {jobs} pinions each\n")
+    print("| way | as the rates say | with what was left out | by habit | guard open | left out "
+          "| by habit | letters a part |")  # fmt: skip
+    print("|---|---:|---:|---:|---:|---:|---:|---:|")
     words: dict[str, Reword] = {
         "as it is": str,
         "without the marked hole": without_the_mark,
         "without the lever": without_the_lever,
-        "without either": wording_before,
+        "without the guard seen shut": without_the_shut,
+        "without all three": wording_before,
+        "as it is, not measured by one's own pace": str,
     }
     programme = job(whole_cuts=WHOLE_CUTS)
     for name, reword in words.items():
+        own_time.TO_KNOW = 10**9 if "pace" in name else KNOWN_AFTER
         found = [
             run(programme, jobs, rates=rates, reword=reword)
             for rates in (Rates(), with_the_rest(), by_habit())
         ]
         cells = [f"{each.scrap:.1f} ± {each.error:.1f}" for each in found]
+        cells += [f"{1000 * each.unguarded / each.cuts:.1f}" for each in found]
         quiet = run(programme, 1, rates=only(), reword=reword).letters
         print(f"| {name} | {' | '.join(cells)} | {quiet} |", flush=True)
 

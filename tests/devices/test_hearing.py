@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import subprocess
 import time
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -34,41 +35,59 @@ from tests.whole.sound import SoundServer, speech, wait_for
 pytestmark = pytest.mark.sound
 
 
-def hear(server: SoundServer, told: Told, text: str, voice: str = "flite:slt") -> PhraseHeard:
-    server.say(text, voice)
-    return told.wait(PhraseHeard)
-
-
-def repeated(server: SoundServer, told: Told, text: str, voice: str) -> PhraseHeard:
-    """Said again when it is not taken, as a person would."""
-    for _ in range(3):
-        heard = hear(server, told, text, voice)
-        if heard.accepted:
-            break
-    return heard
+def answers(told: Told, wanted: Callable[[PhraseHeard], bool], seconds: float) -> bool:
+    """What was asked for comes within so many seconds, whatever else is told before it: on a busy
+    machine verdicts on earlier phrases may still be on their way."""
+    end = time.monotonic() + seconds
+    while (left := end - time.monotonic()) > 0:
+        try:
+            if wanted(told.wait(PhraseHeard, left)):
+                return True
+        except AssertionError:
+            return False
+    return False
 
 
 @pytest.fixture
 def ready(hearing: Hearing, server: SoundServer, told: Told) -> Told:
-    """The ear takes a moment to load: wait until it takes a phrase."""
-    for _ in range(10):
+    """The ear takes a moment to load: what is said before that is lost, so it is said again."""
+    for _ in range(30):
         server.say("how many left")
-        time.sleep(1)
-        if any(isinstance(event, PhraseHeard) for event in told.so_far()):
+        if answers(told, lambda heard: heard.command is Command.HOW_MANY_LEFT, 4):
             return told
     raise AssertionError("the ear never came up")
 
 
 def test_phrases_are_heard_and_others_refused(ready: Told, server: SoundServer) -> None:
-    """Lock and guard from three voices; a near miss and a sentence are refused, with a reason."""
+    """Lock and guard from three voices, said again when not taken, as a person would; a near miss
+    and a sentence are refused, with a reason."""
     for voice in ("flite:slt", "flite:awb", "festival"):
         for command in (Command.LOCKED, Command.GUARDED):
-            heard = repeated(server, ready, PHRASES[command][0], voice)
-            assert (heard.command, heard.accepted) == (command, True), (voice, heard)
-            assert heard.confidence >= 0.9
+            assert any(taken(server, ready, command, voice) for _ in range(5)), (voice, command)
     for text in ("the guard is open", "turn the radio down please"):
-        heard = hear(server, ready, text)
-        assert not heard.accepted and heard.why, (text, heard)
+        assert any(refused(server, ready, text) for _ in range(5)), text
+
+
+def refused(server: SoundServer, told: Told, text: str) -> bool:
+    """Said once, and refused with a reason; never taken for lock or guard, said whole or in
+    pieces."""
+    before = len(told.so_far())
+    server.say(text)
+    found = answers(told, lambda heard: not heard.accepted and bool(heard.why), 20)
+    since = [event for event in told.so_far()[before:] if isinstance(event, PhraseHeard)]
+    strict = (Command.LOCKED, Command.GUARDED)
+    assert not any(heard.accepted and heard.command in strict for heard in since), since
+    return found
+
+
+def taken(server: SoundServer, told: Told, command: Command, voice: str) -> bool:
+    """Said once, and its own verdict is to take it, surely enough for lock and guard."""
+    server.say(PHRASES[command][0], voice)
+    return answers(
+        told,
+        lambda heard: heard.command is command and heard.accepted and heard.confidence >= 0.9,
+        20,
+    )
 
 
 def test_the_microphone_is_unplugged_and_comes_back(

@@ -15,6 +15,7 @@ from assistant.engine.events import Command, SizeGiven
 from assistant.engine.phases import Phase, Step, phase_of
 from assistant.engine.state import State
 from assistant.hearing.judging import Heard
+from assistant.hearing.recognisers.numbers import NumberEar
 from assistant.hearing.spoken_numbers import number_from
 from assistant.hearing.spoken_sizes import ABOUT_FIGURES, OVER_S, SpokenSizes, decimal_text
 from tests.whole.sound import speech
@@ -56,6 +57,18 @@ def test_a_spoken_size_is_heard_when_it_is_wanted(
     assert found is not None
     assert (found.size, found.unit, found.source) == (size, unit, "voice")
     assert sizes.over(99.0, speaking=False) is None
+
+
+@pytest.mark.parametrize("said", ["minus six", "minus eleven", "under fourteen"])
+def test_a_reading_may_lie_below_nought(tmp_path: Path, said: str) -> None:
+    """As an indicator shows it."""
+    sizes = SpokenSizes(NumberEar(signed=True), reading=True)
+    sizes.wanted = True
+    assert sizes.hear(utterance(said, tmp_path))
+    number = number_from(said)
+    assert number is not None and number.value < 0
+    found = given(sizes, 2.0)
+    assert found is not None and found.size == decimal_text(number.value)
 
 
 @pytest.mark.parametrize("step", Step, ids=lambda step: step.value)

@@ -135,7 +135,9 @@ def _reasons(function: ast.FunctionDef) -> Iterator[str]:
         known = _assigned(function, getattr(node, "lineno", 0))
         if isinstance(node, ast.Raise) and isinstance(node.exc, ast.Call):
             if _name(node.exc.func) in _RAISED and node.exc.args:
-                yield from _texts(node.exc.args[0], known)
+                cures = [_texts(each, known)[0] for each in node.exc.args[1:]]
+                for what in _texts(node.exc.args[0], known):
+                    yield "; ".join([what, *cures])
         elif isinstance(node, ast.Call) and _name(node.func) in _TOLD and node.args:
             yield from _texts(node.args[-1], known)
         elif isinstance(node, ast.Return) and node.value and function.name in _REASONS:

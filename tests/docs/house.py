@@ -45,7 +45,7 @@ def imports(root: Path = ROOT) -> Rooms:
     known = modules(root)
     found = {}
     for name, file in known.items():
-        names = {_module(other, known) for other in imported(file)}
+        names = {module_of(other, known) for other in imported(file)}
         found[name] = {other for other in names if other} - {name}
     return found
 
@@ -61,7 +61,7 @@ def imported(file: Path) -> Iterator[str]:
                 yield f"{node.module}.{alias.name}"
 
 
-def _module(name: str, known: dict[str, Path]) -> str:
+def module_of(name: str, known: dict[str, Path]) -> str:
     """The module that a dotted name stands in, or "" for one of another program."""
     while name and name not in known:
         name = name.rpartition(".")[0]
@@ -102,7 +102,7 @@ def floors(graph: Rooms) -> dict[str, int]:
 
 def circles(graph: Rooms) -> list[set[str]]:
     """Rooms that reach each other, as sets of two or more."""
-    reach = {room: _reached(graph, room) for room in graph}
+    reach = {room: reachable(graph, room) for room in graph}
     found: list[set[str]] = []
     for room in graph:
         ring = {other for other in reach[room] if room in reach[other]}
@@ -111,7 +111,7 @@ def circles(graph: Rooms) -> list[set[str]]:
     return found
 
 
-def _reached(graph: Rooms, room: str) -> set[str]:
+def reachable(graph: Rooms, room: str) -> set[str]:
     found: set[str] = set()
     waiting = set(graph[room])
     while waiting:
@@ -124,7 +124,7 @@ def reached(folder: str) -> set[str]:
     """Every module that a folder's modules import, directly or by others; themselves included."""
     graph = imports()
     own = {name for name in graph if name == folder or name.startswith(f"{folder}.")}
-    return own.union(*(_reached(graph, name) for name in own))
+    return own.union(*(reachable(graph, name) for name in own))
 
 
 def counted(root: Path = ROOT) -> str:

@@ -97,6 +97,7 @@ _NO_MATTER: dict[str, Any] = {
     "last_cut_at": 0.0,
     "pace": (),
     "cut_times": (),
+    "answer_times": (),
 }
 
 

@@ -25,7 +25,7 @@ from assistant.engine.events import (
 )
 from assistant.engine.phases import ANSWERS, Step
 from assistant.engine.state import State
-from assistant.job.programme import Programme, answered_by
+from assistant.job.programme import Programme, heeding
 from tests.engine.jobs import programme
 
 PRESS = PedalUsed(0.0, Gesture.PRESS)
@@ -49,7 +49,7 @@ def asked_at(step: Step, who: str, ears: str = "head") -> tuple[Programme, State
     state, _ = advance(job, State(), SessionStarted(0.0, ears))
     while state.step is not step:
         state, _ = advance(job, state, PRESS)
-    return answered_by(job, who), state
+    return heeding(job, lock_and_guard=who), state
 
 
 def counts(job: Programme, state: State, event: Event) -> bool:
@@ -75,7 +75,7 @@ def test_only_what_was_chosen_answers(step: Step, who: str, allowed: tuple[str, 
 @pytest.mark.parametrize("who", ["pedal", "voice"])
 def test_all_else_is_answered_as_before(who: str) -> None:
     """The cut, the set-up, and every question: by foot and by voice."""
-    job = answered_by(programme(4), who)
+    job = heeding(programme(4), lock_and_guard=who)
     state, _ = advance(job, State(), SessionStarted(0.0, "head"))
     while state.step is not Step.FINISHED:
         careful = state.step in ASKED
@@ -135,7 +135,7 @@ def test_the_refusal_names_what_is_allowed_and_no_question_names_what_is_not() -
 
 
 def test_the_choice_is_kept_with_the_job_and_an_older_one_takes_both() -> None:
-    job = answered_by(programme(4, then=programme(3)), "pedal")
+    job = heeding(programme(4, then=programme(3)), lock_and_guard="pedal")
     kept = Programme.from_record(job.to_record())
     assert kept.then is not None
     assert (kept.lock_and_guard, kept.then.lock_and_guard) == ("pedal", "pedal")

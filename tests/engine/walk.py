@@ -70,7 +70,8 @@ class Walked:
 
 def bare(state: State) -> State:
     """The state without the words and counts that no decision rests on."""
-    return replace(state, said="", notes=0, lost=(), last_cut_at=0.0, pace=(), cut_times=())
+    no_times = replace(state, last_cut_at=0.0, pace=(), cut_times=(), answer_times=())
+    return replace(no_times, said="", notes=0, lost=())
 
 
 def walk(programme: Programme, table: Table = TABLE) -> Walked:

@@ -20,6 +20,7 @@ from assistant.hearing.classifier.durations import lengths
 from assistant.hearing.endpointing import TRAIL_S, Detector, Kind, silero
 from assistant.hearing.judging import Hearer
 from assistant.hearing.model_files import NUMBERS, SHIPPED, classifier_file
+from assistant.hearing.phones.phrases import PhraseFits
 from assistant.hearing.recognisers.recogniser import EarUnusable, Guess
 from assistant.hearing.recognisers.trained import HeadEar
 from assistant.hearing.spoken_numbers import DIGITS
@@ -383,4 +384,5 @@ def test_lock_and_guard_are_never_taken_at_a_rebate(
     labels = load(SHIPPED).labels
     monkeypatch.setattr(Classifier, "parts", lambda *_: Told(labels, strict, usual))
     monkeypatch.setattr(HeadEar, "_can_be", lambda *_: True)
+    monkeypatch.setattr(PhraseFits, "of", lambda *_: None)
     assert ear.recognise(bytes(60_000)).text == taken

@@ -20,7 +20,7 @@ from assistant.hearing.phones.sizes import (
     weighed,
 )
 from assistant.hearing.recognisers.numbers import NumberGuess, together
-from assistant.hearing.spoken_numbers import number_from, words
+from assistant.hearing.spoken_numbers import SIGNS, number_from, words
 
 
 def heard(*several: tuple[str, ...], share: float = 0.9) -> Rows:
@@ -72,6 +72,29 @@ def test_a_size_is_read_from_its_phones(text: str) -> None:
     assert " ".join(found.words) == text
     assert sure(found, 3.0)
     assert number_from(text) is not None
+
+
+@pytest.mark.parametrize("text", ["minus point oh two", "under three", "minus eleven"])
+def test_a_reading_may_lie_below_nought(text: str) -> None:
+    """A size never does: there the sign is no word."""
+    found = weighed(heard(tuple(said(text))), signed=True)
+    assert found is not None and " ".join(found.words) == text
+    assert sure(found, 3.0)
+    size = weighed(heard(tuple(said(text))))
+    assert size is None or not set(size.words) & set(SIGNS)
+
+
+def test_a_sign_that_is_hardly_heard_is_asked_for_again() -> None:
+    """Half of the sound has it, half has none: a figure without its sign is twice itself off."""
+    clear = np.exp(heard(tuple(said("minus six"))))
+    found = weighed(np.log(clear), signed=True)
+    assert found is not None and found.words == ("minus", "six") and sure(found, 2.0)
+    silence = np.full(len(PHONES) + 1, 0.001)
+    silence[BLANK] = 1.0
+    sign = 3 * len(said("minus"))
+    clear[:sign] = (clear[:sign] + silence) / 2
+    found = weighed(np.log(clear), signed=True)
+    assert found is not None and "six" in found.words and not sure(found, 2.0)
 
 
 def test_fifteen_or_fifty_is_not_sure() -> None:
@@ -133,9 +156,8 @@ def test_of_a_single_figure_either_may_be_sure() -> None:
 
 
 def test_every_number_word_has_its_phones() -> None:
-    """Those of the numbers' own grammar, and no phone that the network does not tell. A size is
-    never negative: "minus" is no word of one."""
-    assert set(PRONUNCIATIONS) == set(words()) - {"minus"}
+    """Those of the numbers' own grammar, and no phone that the network does not tell."""
+    assert set(PRONUNCIATIONS) == set(words())
     assert all(sounds(each) for several in PRONUNCIATIONS.values() for each in several)
 
 

@@ -21,6 +21,7 @@ from assistant.hearing.spoken_numbers import PRONUNCIATIONS, Spoken, grammar, nu
         ("seven hundred fifty thou", Fraction(750), "thou"),
         ("point five inch", Fraction(1, 2), "inch"),
         ("minus two thou", Fraction(-2), "thou"),
+        ("under three", Fraction(-3), ""),
         ("twenty-three point four millimetres", Fraction(234, 10), "mm"),
         ("eight degrees", Fraction(8), "degree"),
         ("nought point nought one", Fraction(1, 100), ""),

@@ -5,12 +5,13 @@ from __future__ import annotations
 import queue
 import shutil
 import threading
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from assistant.bench.room import RETRY_S, when_there_is_room
 from assistant.bench.session import NobodyAnswers, Session, begin, work
 from assistant.engine.engine import Effect, Say, Signal
 from assistant.engine.events import (
@@ -27,6 +28,7 @@ from assistant.engine.events import (
 from assistant.engine.state import State
 from assistant.engine.view import Heard
 from assistant.job.programme import Programme
+from assistant.journal.fault import OutOfReach
 from assistant.journal.writing import Journal, JournalFault, read
 from tests.engine.jobs import programme
 
@@ -233,3 +235,49 @@ def test_who_leaves_before_the_first_record_is_let_go(
     events.put(LEAVE)
     assert not begin(session, events, lambda: SessionStarted(1.0), lambda: None, 0.01)
     journal.close()
+
+
+def faults(times: int, made: str = "the journal") -> Callable[[], Any]:
+    """A disk that is full so many times."""
+    left = [OutOfReach("can't make a journal (No space left): free some space")] * times
+
+    def make() -> str:
+        if left:
+            raise left.pop()
+        return made
+
+    return make
+
+
+def test_a_log_that_can_not_be_made_is_told_and_tried_again() -> None:
+    """Aloud once and in a line with its cure, then in silence; it begins when there is room."""
+    said: list[str] = []
+
+    def aloud(words: Callable[[], str]) -> None:
+        said.append(words())
+
+    told: list[str] = []
+    waited: list[float] = []
+    made = when_there_is_room(faults(3), aloud, told.append, waited.append, stays=True)
+    assert made == "the journal"  # type: ignore[comparison-overlap]
+    assert said == [
+        "Stop. I can't write the log, so the job can't begin. The terminal says what is wrong."
+    ]
+    assert len(told) == 1 and "free some space" in told[0] and "Ctrl-C" in told[0]
+    assert waited == [RETRY_S] * 3
+
+
+def test_with_nobody_at_a_terminal_it_is_said_and_ends() -> None:
+    """A service can't be left with Ctrl-C: one line, as before, and now a voice."""
+    said: list[Callable[[], str]] = []
+    with pytest.raises(OutOfReach, match="free some space"):
+        when_there_is_room(faults(1), said.append, pytest.fail, pytest.fail, stays=False)
+    assert len(said) == 1
+
+
+def test_what_no_room_would_mend_is_not_tried_again() -> None:
+    def damaged() -> Journal:
+        raise JournalFault("the journal is damaged")
+
+    with pytest.raises(JournalFault, match="damaged"):
+        when_there_is_room(damaged, pytest.fail, pytest.fail, pytest.fail, stays=True)

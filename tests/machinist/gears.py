@@ -7,6 +7,7 @@ a book was not at hand): pitch diameter m z, addendum m, tooth and space alike a
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, replace
 from math import atan, atan2, cos, degrees, hypot, pi, radians, sin, tan
 from typing import Any
@@ -16,7 +17,7 @@ from shapely.geometry import LineString, Polygon
 
 from tests.machinist.cutters import Cutter, involute
 from tests.machinist.drawings import SAID, Job
-from tests.machinist.figures import deviations_in_file
+from tests.machinist.figures import MM, deviations_in_file
 from tests.machinist.judging import farthest
 from tests.machinist.machine import round_bar, turned
 
@@ -38,9 +39,20 @@ def pressure(job: Job) -> float:
 
 
 def whole_depth(job: Job) -> float:
-    """In modules: what the cutter is stamped with; 2.157 by diametral pitch, 2.25 by module."""
-    customary = 2.25 if job.has("module") else 2.157
+    """In modules: what the cutter is stamped with; 2.157 by diametral pitch, 2.25 by module. Stub
+    teeth that say nothing are cut with a cutter of full-depth ones."""
+    customary = (2.25 if job.has("module") else 2.157) - 1 + addendum(job)
     return float(job.works[0].get("whole_depth", customary))
+
+
+def addendum(job: Job) -> float:
+    """In modules, without a shift."""
+    return float(job.works[0].get("addendum", 1))
+
+
+def shift(job: Job) -> float:
+    """Of the profile, in modules, outward over 0."""
+    return float(job.works[0].get("shift", 0))
 
 
 def teeth_at_the_cutter(job: Job) -> float:
@@ -66,14 +78,19 @@ def form(job: Job, number: int | None) -> Cutter:
     teeth = teeth_at_the_cutter(job) if number is None else SMALLEST[number]
     size = module(job)
     width = job.mm("width", "cutter") if job.has("width", "cutter") else 4 * size
-    made = involute(round(teeth), size, pressure(job), (whole_depth(job) - 1) * size, width)
+    reach = (whole_depth(job) - addendum(job)) * size
+    made = involute(round(teeth), size, pressure(job), reach, width)
     known = job.has("diameter", "cutter")
     return replace(made, diameter=job.mm("diameter", "cutter")) if known else made
 
 
 def serves(job: Job, number: int) -> bool:
-    """The range holds the whole number that is nearest, whose outline is nearest (geometry)."""
-    return SMALLEST[number] - 0.5 <= teeth_at_the_cutter(job) < LARGEST[number] + 0.5
+    """The range holds the whole number that is nearest, whose outline is nearest (geometry). No
+    cutter has the outline of a shifted gear: its flanks are judged as they come out."""
+    return (
+        bool(shift(job))
+        or SMALLEST[number] - 0.5 <= teeth_at_the_cutter(job) < LARGEST[number] + 0.5
+    )
 
 
 def stretched(cutter: Cutter, helix: float) -> Cutter:
@@ -86,18 +103,39 @@ def stretched(cutter: Cutter, helix: float) -> Cutter:
 # --- the gear that was cut --------------------------------------------------------------
 
 
-def faults(section: Any, job: Job) -> list[str]:
-    """In the section square to the axis."""
+def faults(section: Any, job: Job, told: Told | None = None) -> list[str]:
+    """In the section square to the axis. `told`: what a shift is said to leave off."""
     helix = job.degrees("helix_angle")
     size, teeth = module(job), job.whole("teeth")
     across = size / cos(radians(helix))
     lean = degrees(atan(tan(radians(pressure(job))) / cos(radians(helix))))
     pitch = across * teeth / 2
-    deep = pitch + size - whole_depth(job) * size
-    found = like_a_gear(section, teeth, pitch, (across, size), deep, thinner(job))
-    if teeth >= 2 / sin(radians(lean)) ** 2:
-        found += rolls(section, (pitch, across, lean, size), 0.04 * size)
+    moved, tip = shift(job) * size, addendum(job) * size
+    told = replace(told or Told(), moved=moved)
+    deep = pitch + moved + tip - whole_depth(job) * size
+    found = like_a_gear(section, teeth, pitch, (across, size), deep, thinner(job), told)
+    if teeth >= 2 * (addendum(job) - shift(job)) / sin(radians(lean)) ** 2:
+        # Of a shifted gear the slot is no true section of any cutter.
+        found += rolls(section, (pitch, across, lean, tip), (0.1 if moved else 0.04) * size, moved)
     return found
+
+
+@dataclass(frozen=True)
+class Told:
+    """Of a shift that a cutter of plain teeth gives: a flank off its form, and the floor, mm."""
+
+    flank: float = 0.0
+    floor: float = 0.0
+    moved: float = 0.0  # the shift itself
+
+    @classmethod
+    def of(cls, printed: str) -> Told:
+        """As `job check` prints it."""
+        found = [
+            re.search(rf"{name} +([\d.]+) (mm|in)", printed)
+            for name in ("flanks off at most", "floor")
+        ]
+        return cls(*(float(each[1]) * MM[each[2]] if each else 0.0 for each in found))
 
 
 @dataclass(frozen=True)
@@ -134,25 +172,30 @@ def span_deviations(job: Job) -> tuple[float, float] | None:
 
 def like_a_gear(
     section: Any, teeth: int, pitch: float, sizes: tuple[float, float], root: float,
-    thin: Thinner | None = None,
+    thin: Thinner | None = None, told: Told | None = None,
 ) -> list[str]:  # fmt: skip
     """Teeth counted and gauged at the pitch line, the root at its depth. `sizes`: the module round
-    about and the one square to the tooth; `thin`: what the drawing allows them less."""
+    about and the one square to the tooth; `thin`: what the drawing allows them less; `told`: of a
+    shift of the profile, which makes teeth of 20 degrees 2 x tan 20 thicker (definition); no
+    more may be off than is told, nor a flank by more than a tenth of the module."""
     across, size = sizes
-    thin = thin or Thinner()
+    thin, told = thin or Thinner(), told or Told()
+    moved = told.moved
     found = []
     arcs = _arcs(section, pitch)
     if len(arcs) != teeth:
         return [f"{len(arcs)} teeth for {teeth}"]
-    thick = 2 * pitch * sin(pi * across / 2 / (2 * pitch))
-    # The form of a range's smallest number differs by so much at the pitch line.
-    most = 0.03 * size + SAID
+    thick = 2 * pitch * sin((pi * across / 2 + 2 * moved * tan(radians(20))) / (2 * pitch))
+    # The form of a range's smallest number differs by so much at the pitch line; a shifted tooth
+    # is true where its span touches it, not there, and both its flanks lean.
+    most = 0.03 * size + SAID + (2 * min(told.flank, 0.1 * size) if moved else 0.0)
     least, largest = thick - thin.most - most, thick - thin.least + most
     worst = max(arcs, key=lambda arc: abs(arc - (least + largest) / 2))
     if not least <= worst <= largest:
         found.append(f"a tooth {worst:.3f} mm thick at the pitch line for {thick:.3f}")
     lowest = round_bar(4 * pitch).difference(section).distance(LineString([(0, 0), (0, 1e-6)]))
-    if not root - thin.deeper - 2 * SAID <= lowest <= root + 2 * SAID:
+    off = 2 * SAID + (min(told.floor, 0.25 * size) if moved else 0.0)
+    if not root - thin.deeper - off <= lowest <= root + off:
         found.append(f"the root at a radius of {lowest:.3f} mm for {root:.3f}")
     return found
 
@@ -169,12 +212,16 @@ def _arcs(section: Any, radius: float) -> list[float]:
             for line in getattr(merged, "geoms", [merged])]  # fmt: skip
 
 
-def rolls(section: Any, rack: tuple[float, float, float, float], most: float) -> list[str]:
-    """The mate as a rack, a tooth of which rolls through a space without biting into a flank."""
+def rolls(
+    section: Any, rack: tuple[float, float, float, float], most: float, moved: float = 0.0
+) -> list[str]:
+    """The mate as a rack, a tooth of which rolls through a space without biting into a flank; on
+    a shifted gear its middle line rolls so far outside of the pitch circle, which still carries it.
+    """
     pitch, across, lean, addendum = rack
     half = pi * across / 4
     slope = tan(radians(lean))
-    low, high = pitch - addendum, pitch + addendum
+    low, high = pitch + moved - addendum, pitch + moved + addendum
     tooth = Polygon(
         [(-half + addendum * slope, low), (half - addendum * slope, low),
          (half + addendum * slope, high), (-half - addendum * slope, high)]

@@ -58,6 +58,8 @@ class Machine:
     sense: int = 1
     slip: float = 0.0
     across: float = 0.0
+    slack: float = 0.0  # mm of dead travel in the screw of the cross slide
+    going: int = 0  # which way the cutter last went across the work; 0: nobody knows
     zero: float | None = None
     dial: float | None = None
     turns: Fraction = Fraction(0)
@@ -85,6 +87,7 @@ class Machine:
         """Bring the cutter up to the work's flank at +x (side 1) or -x (side -1)."""
         low, _, high, _ = self.facing.bounds
         self.across = high - self.cutter.left if side > 0 else low - self.cutter.right
+        self.going = -side
 
     def touch_upright_part(self, side: int) -> None:
         """Bring the cutter up to the side of what stands on top, as far down as most of the
@@ -96,9 +99,16 @@ class Machine:
         low, _, high, _ = next(each.bounds for each in pieces
                                if each.bounds[0] < 0 < each.bounds[2])  # fmt: skip
         self.across = high - self.cutter.left if side > 0 else low - self.cutter.right
+        self.going = -side
 
-    def move(self, by: float) -> None:
-        self.across += by
+    def move(self, by: float, *, came_up: bool = False) -> None:
+        """By so much on the dial. Turned the other way than before, or with nobody knowing which
+        way it was, the screw's slack is lost; `came_up`: it was gone past and come up to again."""
+        lost = self.slack if by * self.going <= 0 and not came_up else 0.0
+        way = 1 if by > 0 else -1
+        self.across += way * (abs(by) - lost)
+        if not came_up:
+            self.going = way
 
     def touch_top(self) -> None:
         """The work comes up to the turning cutter where it stands now, and the dial to nought."""

@@ -23,6 +23,7 @@ from tests.machinist.sentences import Instruction, NotUnderstood, Turning
 from tests.machinist.talk import Record, Stuck
 
 READ = Fraction(1, 600)  # degrees: a tenth of a minute
+MANDREL = 20.0  # mm, the person's own
 ROUNDED = 0.006  # mm: figures are said to a hundredth
 
 
@@ -30,12 +31,14 @@ ROUNDED = 0.006  # mm: figures are said to a hundredth
 class Choices:
     """What a person may do either way where nothing is said: the side of the work that is touched
     first (+1: the far one), and how an indexing move turns the work (+1: its top goes away from the
-    person). `slip`: how far the first touch was really off, in mm; `measures`: sizes are measured.
+    person). `slip`: how far the first touch was really off, in mm; `slack`: of the cross slide's
+    screw, mm; `measures`: sizes are measured.
     """
 
     side: int = -1
     sense: int = 1
     slip: float = 0.0
+    slack: float = 0.0
     measures: bool = False
 
 
@@ -80,6 +83,8 @@ class Person:
     fed_in: float | None = None  # by the table, from its touch at the rim
     outside: bool = False  # is indexed where the mill is clear
     begun_along: bool = False  # the table's dial is at nought where a groove begins
+    in_the_middle: bool = False  # of the face
+    hollow_touched: bool = False
     fed_along: float | None = None  # by the table, for a groove
     slack_out: bool = False  # before each cut
     lowered_to_return: bool = False
@@ -238,13 +243,18 @@ class Person:
         self.way = self._inward()
         self.machine.move(self.way * by)
 
+    def table_goes_away(self, said: Instruction) -> None:
+        """So the cutter comes nearer to the person over the work."""
+        if self.way != -1:
+            raise Crash(f"{said.words.group()!r}: it went the other way")
+
     def move_on(self, said: Instruction) -> None:
         if not self.way:
             raise NotUnderstood(f"{said.words.group()!r}: which way?")
         self.machine.move(self.way * length(said.words, "size"))
 
     def move_back(self, said: Instruction) -> None:
-        self.machine.move(-self.way * length(said.words, "size"))
+        self.machine.move(-self.way * length(said.words, "size"), came_up=True)
         self.touched = -self.touched
 
     def touch_flank(self, _: Instruction) -> None:
@@ -256,6 +266,7 @@ class Person:
         low, _, far, _ = spline.bounds
         cutter, self.touched = self.machine.cutter, self.choices.side
         self.machine.across = far - cutter.left if self.touched > 0 else low - cutter.right
+        self.machine.going = -self.touched
 
     def _inward(self) -> int:
         """Across means over the work: from where the cutter stands towards the axis."""
@@ -340,6 +351,26 @@ class Person:
     def feed_in(self, said: Instruction) -> None:
         self.fed_in = length(said.words, "size")
 
+    # --- a worm wheel's gash
+
+    def touch_mandrel(self, _: Instruction) -> None:
+        """As thick as the person has one: both moves know it."""
+        half = self.machine.cutter.width / 2
+        self.machine.across = self.choices.side * (MANDREL / 2 + half)
+        self.machine.going = -self.choices.side  # it came up to it the way that it then goes on
+
+    def move_over_mandrel(self, said: Instruction) -> None:
+        self.machine.move(self._inward() * (MANDREL / 2 + length(said.words, "size")))
+
+    def find_middle(self, _: Instruction) -> None:
+        """Once the table is swung: the swing carries the wheel along."""
+        self.in_the_middle = bool(self.swung)
+
+    def touch_hollow(self, _: Instruction) -> None:
+        self.hollow_touched = True
+        self.machine.slip = self.choices.slip
+        self.machine.zero = self.choices.slip
+
     # --- a groove along a helix
 
     def take_groove_cutter(self, said: Instruction) -> None:
@@ -396,8 +427,10 @@ class Person:
         if self.way < 0:
             self.machine.cutter = self.machine.cutter.mirrored()
 
-    def point_over_axis(self, _: Instruction) -> None:
-        self.machine.across = 0.0
+    def point_over_axis(self, said: Instruction) -> None:
+        self.machine.across, self.machine.going = 0.0, 0
+        if end := said.words["end"]:
+            self.machine.going = self.way if end == "leading" else -self.way
 
     def move_by_flank(self, said: Instruction) -> None:
         """The cutter goes the way in which the flank looks that leads."""
@@ -513,7 +546,7 @@ class Person:
     def offset_table(self, said: Instruction) -> None:
         """The table goes away from the person, so the cutter stands nearer to them on the work."""
         way = -1 if said.words["way"] == "away from you" else 1
-        self.machine.move(way * length(said.words, "size"))
+        self.machine.move(way * length(said.words, "size"), came_up=bool(said.words["back"]))
 
     def roll_way(self, said: Instruction) -> None:
         self.rolling = -1 if said.words["way"] == "comes towards you" else 1
@@ -521,6 +554,8 @@ class Person:
     def roll(self, said: Instruction) -> None:
         """An own turning of the blank, whichever way the crank does it."""
         move = sentences.turning(said.words["move"])
+        if any(circle != self.pin for circle in move.circles):
+            raise Crash(f"holes on the circle {move.circles}: the pin stands on {self.pin}")
         turns = move.crank / self.ratio
         if abs(float(turns) * 360 - degrees(said.words, "angle")) > 360 / float(self.ratio) / 15:
             raise Crash(f"{said.words.group()!r}: {float(turns) * 360:.3f} degrees")
@@ -534,7 +569,9 @@ class Person:
         self.stops[said.words["name"]] = length(said.words, "size")
 
     def drill_out(self, said: Instruction) -> None:
-        self.machine.across = length(said.words, "size")
+        self.machine.across = 0.0
+        self.machine.going = 1 if said.words["came"] and said.words["same"] else 0
+        self.machine.move(length(said.words, "size"))
 
     def gear_to_screw(self, said: Instruction) -> None:
         train = said.words["train"]

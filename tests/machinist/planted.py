@@ -12,9 +12,9 @@ from tests.machinist.workshop import JOBS, Choices, in_inches, swapped
 @dataclass(frozen=True)
 class Fault:
     """`words` (a pattern) are replaced by `instead`, everywhere or the first `times` times.
-    `measured`: with sizes taken, after a first touch that was 0.1 mm off. `size` and `limited`: a
-    line of the job and what it is instead; `inches`: every length in inches. `seen`: what the judge
-    has to say, where one of its checks is meant."""
+    `measured`: with sizes taken, after a first touch that was 0.1 mm off; `slack` of the cross
+    slide's screw, mm. `size` and `limited`: a line of the job and what it is instead; `inches`:
+    every length in inches. `seen`: what the judge has to say, where one of its checks is meant."""
 
     name: str
     job: str
@@ -22,6 +22,7 @@ class Fault:
     instead: str
     times: int = 0
     measured: bool = False
+    slack: float = 0.0
     size: str = ""
     limited: str = ""
     inches: bool = False
@@ -35,7 +36,8 @@ class Fault:
 
     @property
     def choices(self) -> Choices:
-        return Choices(slip=0.1, measures=True) if self.measured else Choices()
+        known = {"slip": 0.1, "measures": True} if self.measured else {}
+        return Choices(**known, slack=self.slack)
 
 
 class Twist:
@@ -167,6 +169,23 @@ PLANTED = [
           r"Set the table's dial to nought there\. ", ""),
     Fault("the groove half as long", "cloth-winder",
           "feed the table thirty-six", "feed the table eighteen"),
+    Fault("a shifted gear cut to the depth of its drawing by a cutter of plain teeth",
+          "sieve-pinion", "Depth dial to seven millimetres",
+          "Depth dial to six point seven five millimetres", seen="the drawing allows"),
+    Fault("a shifted gear with the cutter of its own number", "sieve-pinion",
+          "Cutter eight by diametral pitch, or cutter one by module",
+          "Cutter seven by diametral pitch, or cutter two by module", seen="the drawing allows"),
+    Fault("a stub gear cut to the whole depth of full teeth", "grate-wheel",
+          "Depth dial to eight point two", "Depth dial to nine"),
+    Fault("a worm wheel gashed without the way from the touch to the throat",
+          "scratter-worm-wheel", "seven point nine five", "six point four five"),
+    Fault("the table of a worm wheel swung for the other hand", "scratter-worm-wheel",
+          r"anticlockwise seen from above: its right end goes away from you",
+          "clockwise seen from above: its right end comes towards you"),
+    Fault("a worm wheel's gashes beside the axis", "scratter-worm-wheel",
+          "half the mandrel and one millimetre", "half the mandrel and two millimetres"),
+    Fault("one hole too many between two gashes", "scratter-worm-wheel",
+          "then thirteen holes", "then fourteen holes", times=1),
     Fault("every flute as deep as the deepest", "bung-reamer",
           r"Depth dial to three point [a-z ]+ millimetres", "Depth dial to four millimetres"),
     Fault("the cutter's middle where its upright side belongs", "bung-reamer",
@@ -191,9 +210,17 @@ PLANTED = [
           r"\1 Touch the top of the work with the turning cutter, "
           "and set the depth dial to nought."),
     Fault("a diameter for a radius", "hopper-flange",
-          "then sixty millimetres out", "then one hundred twenty millimetres out"),
+          "Then sixty millimetres out", "Then one hundred twenty millimetres out"),
+    Fault("the slack of the cross slide is not taken up before it goes out", "hopper-flange",
+          r" Come up to it the way that you then go out\.", "", slack=0.3, seen="from the axis"),
+    Fault("the slack is not taken up for a bevel gear's second side", "crusher-bevel",
+          r" and one turn more\. Then one turn back, away from you: the slack lies as it did\.",
+          ".", slack=0.3, seen="off its middle"),
+    Fault("any plate will do for a blank that is rolled by holes", "crusher-bevel",
+          r"Plate . on the head, its screws tight|Crank pin set to the forty-nine circle",
+          "Any plate and any hole will do", seen="the pin stands on"),
     Fault("a plate's circle on its diameter for its radius", "mill-plate",
-          "then seventy-five millimetres out", "then one hundred fifty millimetres out"),
+          "Then seventy-five millimetres out", "Then one hundred fifty millimetres out"),
     Fault("a hole short, and so all that follow", "mill-plate",
           "hirty-eight holes", "hirty-seven holes", times=1),
     Fault("a long line where a short one is drawn", "cask-rule",

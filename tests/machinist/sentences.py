@@ -69,7 +69,9 @@ SET_UP = [
     (rf"pass (?P<number>\d+), {_length()}", "depth_of_a_pass"),
     (rf"(?:every (?P<every>\d+) an?|all others an?|every) (?P<name>[a-z]+ line|line) "
      rf"{_length()}(?: long)?", "set_a_stop"),
-    (rf"spindle of the machine over the axis of the head, then {_length()} out", "drill_out"),
+    (r"spindle of the machine over the axis of the head"
+     r"(?P<came>\. come up to it the way that you then go out)?[.,] "
+     rf"then {_length()} out(?P<same>, the same way)?", "drill_out"),
     (r"change gears: (?P<train>\d+ on the head's spindle[^.]*"
      r"(?:\. beside it on the stud [^.]*)?)\.", "gear_to_screw"),
     (r"equal gears on the head's spindle and the table screw", "gear_equal"),
@@ -81,7 +83,9 @@ SET_UP = [
     (r"touch the large end of the blank with the (?P<turning>turning cutter), "
      r"and set the depth dial to nought",
      "touch_top"),
-    (rf"(?:offset|bring) the table {_length()} (?P<way>away from you|towards you)", "offset_table"),
+    (rf"(?:offset|bring) the table {_length()} (?P<way>away from you|towards you)"
+     r"(?P<back> and 1 turn more\. then 1 turn back, away from you)?", "offset_table"),
+    (r"the table going away from you", "table_goes_away"),
     (r"the blank is then rolled so that its top (?P<way>comes towards you|goes away from you)",
      "roll_way"),
     (rf"lock off\. roll the blank {ANGLE.format('angle')}: (?P<move>[^:]*?)\.(?= |$)", "roll"),
@@ -101,7 +105,9 @@ SET_UP = [
     (rf"double-angle cutter of {ANGLE.format('angle')}\. its flank that leans "
      rf"{ANGLE.format('lean')} cuts the face\. it looks (?P<looks>away from|towards) the side that "
      r"comes up as the work turns", "take_double_angle"),
-    (r"point of the cutter over the axis, by the tailstock centre", "point_over_axis"),
+    (r"point of the cutter over the axis, by the tailstock centre"
+     rf"(?:\. come up to it with the flank of {ANGLE.format('leaning')} "
+     r"(?P<end>leading|trailing))?", "point_over_axis"),
     (rf"move across {_length()}, the flank of {ANGLE.format('lean')} (?P<end>leading|trailing)",
      "move_by_flank"),
     (r"feed right through, over both sides", "feed_through"),
@@ -126,6 +132,11 @@ SET_UP = [
      r"(?: at the top)?"
      r"(?: on the arbor, running the right way| in the vertical spindle, running true)",
      "take_groove_cutter"),
+    (r"touch one side of the mandrel with the side of the cutter", "touch_mandrel"),
+    (rf"move across half the mandrel and {_length()}", "move_over_mandrel"),
+    (r"run the table along until the cutter stands over the middle of the face", "find_middle"),
+    (r"raise the wheel until the turning cutter touches the edges of its hollow on both sides\. "
+     r"set the depth dial to nought", "touch_hollow"),
     (r"table square, its swing at nought, and clamped", "swing_at_nought"),
     (r"bring the table to where the grooves begin, in the direction of the cut\. set the table's "
      r"dial to nought there", "nought_along"),
@@ -153,7 +164,7 @@ SET_UP = [
 # Figures and sides that ask for nothing to be done with table, cutter or dial.
 ONLY_READ = [
     r"if not, put 1 idler more between the gears, or 1 fewer",
-    rf"its diameter should measure {_length()}",
+    rf"its (?:diameter|throat) should measure {_length()}",
     r"right arm so that (?:one|\d+) spaces? lies? between\. that is \d+ holes with the one",
     r"left arm against the pin",
     r"they stay so\. where i call it, go 1 hole (or 2 )?beyond them",
@@ -174,6 +185,7 @@ ONLY_READ = [
     r"back pin (?:in|out)[^.]*",
     r"where that goes against the working direction, go half a turn past it and come up again",
     r": as far on the other side of the middle",
+    r"that is as far on the other side of the middle",
     r"square to the cutter's travel",
     r"the crank is turned one way only",
     r"write down its (?:new )?reading",

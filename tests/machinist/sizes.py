@@ -6,7 +6,7 @@ Where a size has no limits nothing is judged here: the section over the drawing 
 from __future__ import annotations
 
 from collections.abc import Callable
-from math import cos, pi, radians, sqrt, tan
+from math import acos, cos, pi, radians, sin, sqrt, tan
 from typing import Any
 
 from shapely.geometry import LineString, box
@@ -20,9 +20,12 @@ _FACETS = 0.0005  # mm: what the corners of a drawn circle are off
 
 def faults(section: Any, job: Job, *, measured: bool) -> list[str]:
     """`measured`: sizes were taken in the session. A cutter of a set is true for the fewest teeth
-    of its range alone: what it does to a span of others only measuring can tell."""
+    of its range alone: what it does to a span of others only measuring can tell. The depth of a
+    shifted gear is reckoned for just that form, so its span has to come out by the dial alone."""
     take = _TAKEN.get(job.kind)
-    if job.kind == "spur-gear" and not measured and job.whole("teeth") not in gears.TRUE:
+    shifted = job.kind == "spur-gear" and bool(gears.shift(job))
+    true = shifted or job.kind != "spur-gear" or job.whole("teeth") in gears.TRUE
+    if not measured and not true:
         return []
     return take(section, job) if take else []
 
@@ -78,18 +81,25 @@ def _splines(section: Any, job: Job) -> list[str]:
 
 
 def _spans(section: Any, job: Job) -> list[str]:
-    """Over k teeth from each space on: m cos a (pi (k - 1/2) + z inv a) and the deviations (base
-    tangent length; Elements of Metric Gear Technology, section 10)."""
-    allowed = gears.span_deviations(job)
+    """Over k teeth from each space on: m cos a (pi (k - 1/2) + z inv a) + 2 x m sin a and the
+    deviations (base tangent length; Elements of Metric Gear Technology, section 10)."""
+    moved = gears.shift(job)
+    allowed = gears.span_deviations(job) or ((-0.02, 0.02) if moved else None)
     if allowed is None:
         return []
     size, teeth, lean = gears.module(job), job.whole("teeth"), radians(gears.pressure(job))
-    over = max(2, round(teeth * lean / pi + 0.5))
+    # So many that the jaws touch a shift above the pitch line: cos = base / (pitch + shift).
+    up = acos(teeth * cos(lean) / (teeth + 2 * moved))
+    reach = tan(up) - (tan(lean) - lean) - 2 * moved * tan(lean) / teeth
+    over = max(2, round(teeth * reach / pi + 0.5))
     exact = size * cos(lean) * (pi * (over - 0.5) + teeth * (tan(lean) - lean))
+    exact += 2 * moved * size * sin(lean)
     low, high = allowed
-    root = size * (teeth / 2 + 1 - gears.whole_depth(job))
+    root = size * (teeth / 2 + gears.addendum(job) + moved - gears.whole_depth(job))
+    # The floor of a cutter that is not made for the shift lies a little higher, and is flat.
+    floor = root + 0.05 + (abs(moved) / 3 + 0.05) * size * bool(moved)
     sizes = [
-        gauges.over_teeth(section, (n + over / 2) / teeth, over / teeth, root + 0.05)
+        gauges.over_teeth(section, (n + over / 2) / teeth, over / teeth, floor)
         for n in range(teeth)
     ]
     return _outside(f"over {over} teeth from space", sizes, (exact + low, exact + high))

@@ -218,6 +218,44 @@ def test_spur_gears_within_limits(teeth: int, module: float, passes: int, span: 
 
 
 @FEW
+@given(st.sampled_from([15, 18, 20, 24, 26, 30, 40]), st.sampled_from([1.5, 2, 3]),
+       st.sampled_from([-0.2, 0.15, 0.3, 0.4]), st.sampled_from([1, 0.8]))  # fmt: skip
+def test_shifted_and_stub_gears(teeth: int, module: float, shift: float, addendum: float) -> None:
+    """The span comes out as drawn, by the dial alone, whatever the flanks of the cutter do."""
+    extra = f"module = {module}\nshift = {shift}\naddendum = {addendum}"
+    comes_out(job("spur-gear", extra, teeth=teeth))
+
+
+GEARED = '\n[machine]\ntable_screw = "5 mm"'
+
+
+@FEW
+@given(st.sampled_from([2, 3, 4, 6, 8]), tenths(15, 80), st.integers(2, 900),
+       st.sampled_from(["end", "form"]), st.sampled_from(["right", "left"]))  # fmt: skip
+def test_grooves_by_their_lead(
+    count: int, diameter: float, lead: int, form: str, hand: str
+) -> None:
+    """Through the worm, or with a gear on the spindle where the lead is short."""
+    text = job("helical-grooves", GEARED, grooves=count, diameter=f"{diameter} mm",
+               lead=f"{lead} mm", hand=hand, length="50 mm",
+               width=f"{min(4.0, round(lead / count / 3, 2))} mm", depth=f"{diameter / 20:.2f} mm",
+               cutter_form=form)  # fmt: skip
+    comes_out(text.replace("three-plate-40", "three-plate-40-geared"))
+
+
+@FEW
+@given(st.sampled_from([20, 24, 30, 36, 40, 60]), st.sampled_from([1.5, 2, 3]),
+       st.integers(1, 4), st.integers(12, 18), st.sampled_from(["right", "left"]))  # fmt: skip
+def test_worm_wheels(teeth: int, module: float, starts: int, size: int, hand: str) -> None:
+    """A worm of so many modules; the cutter a little smaller than its hob."""
+    worm = size * module
+    extra = f'module = {module}\n[cutter]\ndiameter = "{worm + 2 * module:.1f} mm"'
+    comes_out(job("worm-wheel", extra, teeth=teeth, starts=starts, worm_diameter=f"{worm} mm",
+                  hand=hand, face=f"{0.55 * worm:.1f} mm",
+                  cutter_width=f"{0.5 * module:.2f} mm"))  # fmt: skip
+
+
+@FEW
 @given(TEETH, st.sampled_from([8, 10, 12, 16, 20]), st.integers(1, 2))
 def test_spur_gears_by_diametral_pitch(teeth: int, pitch: int, passes: int) -> None:
     comes_out(job("spur-gear", "whole_depth = 2.157", teeth=teeth, diametral_pitch=pitch,

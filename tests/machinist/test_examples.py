@@ -30,6 +30,14 @@ def test_the_example_comes_out_as_drawn(name: str) -> None:
 
 
 @pytest.mark.parametrize("name", [path.stem for path in sorted(JOBS.glob("*.toml"))])
+def test_slack_of_the_cross_slide_spoils_nothing(name: str) -> None:
+    """What is said takes it up, or never turns the screw back."""
+    reading = every_reading(slack=0.3)[sum(map(ord, name)) % 4]
+    made = make(JOBS / f"{name}.toml", reading)
+    assert not made.faults, reading
+
+
+@pytest.mark.parametrize("name", [path.stem for path in sorted(JOBS.glob("*.toml"))])
 def test_the_example_in_inches_comes_out_as_drawn(name: str, tmp_path: Path) -> None:
     """The same part with every length in inches: said in thou and inches, cut the same."""
     path = tmp_path / f"{name}.toml"

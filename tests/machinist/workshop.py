@@ -14,7 +14,18 @@ from math import cos, pi, radians, tan
 from pathlib import Path
 from typing import Any
 
-from tests.machinist import angular, bevel, cams, cutters, flutes, gears, helices, scales, sizes
+from tests.machinist import (
+    angular,
+    bevel,
+    cams,
+    cutters,
+    flutes,
+    gears,
+    helices,
+    scales,
+    sizes,
+    worms,
+)
 from tests.machinist.drawings import DRAWINGS, SAID, Job, islands
 from tests.machinist.figures import MM
 from tests.machinist.gauges import NotThere, gauge
@@ -47,6 +58,14 @@ def every_reading(**known: Any) -> list[Choices]:
     return [Choices(side, sense, **known) for side, sense in product((-1, 1), (1, -1))]
 
 
+# Judged by where the cuts were made and how the machine stood: the work is no cylinder.
+_BY_CUTS: dict[str, Callable[[Machine, Person, Job], list[str]]] = {
+    "angular-clutch": angular.faults,
+    "plate-cam": cams.faults,
+    "worm-wheel": worms.faults,
+}
+
+
 @dataclass(frozen=True)
 class Made:
     """What came off the machine, or why nothing did."""
@@ -61,16 +80,14 @@ class Made:
     def faults(self) -> list[str]:
         if self.stopped:
             return [self.stopped]
-        if self.job.kind == "plate-cam":
-            return cams.faults(self.machine, self.person, self.job)
+        if judge := _BY_CUTS.get(self.job.kind):
+            return judge(self.machine, self.person, self.job)
         if self.job.kind == "helical-grooves":
             return helices.faults(self.machine, self.person, self.job, self.printed)
         if self.person.marks:
             return self._marks()
         if self.job.kind in GEARS:
             return gear_faults(self)
-        if self.job.kind == "angular-clutch":
-            return angular.faults(self.machine, self.person, self.job)
         if self.job.kind == "flutes":
             return flutes.faults(self.machine.section, self.job)
         drawing = DRAWINGS[self.job.kind](self.job)
@@ -136,7 +153,11 @@ def gear_faults(made: Made) -> list[str]:
         return found + bevel.faults(made.machine, person, job)
     if job.kind == "helical-gear":
         found += helical_faults(made)
-    return found + gears.faults(made.machine.section, job) + made.out_of_limits()
+    return (
+        found
+        + gears.faults(made.machine.section, job, gears.Told.of(made.printed))
+        + made.out_of_limits()
+    )
 
 
 def helical_faults(made: Made) -> list[str]:
@@ -189,9 +210,10 @@ def make(path: Path, choices: Choices, twist: Callable[[str], str] = str) -> Mad
     machine = Machine(cutter_of(job), blank_of(job), sense=choices.sense)
     if job.kind == "clutch":
         machine.level = job.mm("depth") - SAID
+    machine.slack = choices.slack
     machine.tracks = job.kind == "angular-clutch"
     person = Person(machine, ratio_of(job), choices, gauge)
-    person.marks = job.kind in (*MARKS, "plate-cam", "helical-grooves")
+    person.marks = job.kind in (*MARKS, "plate-cam", "helical-grooves", "worm-wheel")
     if job.kind in GEARS:
         person.forms = partial(gears.form, job)
         machine.divisions = job.whole("teeth")
@@ -220,7 +242,7 @@ MARKS = ("divisions", "angles", "graduations", "bolt-circle", "plate-circle", "r
 
 
 def blank_of(job: Job) -> Any:
-    if job.kind in MARKS:
+    if job.kind in (*MARKS, "worm-wheel"):
         return round_bar(job.mm("diameter") if job.has("diameter") else 50.0)
     if job.kind in GEARS:
         return round_bar(blank_diameter(job))
@@ -235,7 +257,8 @@ def blank_diameter(job: Job) -> float:
         return job.mm("blank")
     helix = radians(job.degrees("helix_angle"))
     lean = cos(gears.pitch_cone(job)) if job.kind == "bevel-gear" else 1.0
-    return size * job.whole("teeth") / cos(helix) + 2 * size * lean
+    tip = gears.addendum(job) + gears.shift(job)
+    return size * job.whole("teeth") / cos(helix) + 2 * size * tip * lean
 
 
 def cutter_of(job: Job) -> cutters.Cutter:

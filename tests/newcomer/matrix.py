@@ -51,10 +51,6 @@ STEPS = (
          until=MOVE),
     Step("README: setup, to its end", f"{TALLYHAND} setup", "The set-up is done",
          until="The set-up is done"),
-    Step("install, again", "bash config/install.sh -y", "Installing tallyhand"),
-    # Nobody can answer there: it begins, says so, keeps the job and ends.
-    Step("demo, nobody there", "bash config/demo.sh -y --config /srv/no-page.toml </dev/null",
-         "tallyhand resume", (1,)),
     Step("version", f"{TALLYHAND} --version", "journal format"),
     Step("plan", f"{TALLYHAND} plan --head three-plate-40 --divisions 21", "21"),
     Step("rehearse", f'echo \'{{"press": "main"}}\' | {TALLYHAND} rehearse pinion', "pinion"),
@@ -64,6 +60,10 @@ STEPS = (
     Step("sheet, PDF", f"{TALLYHAND} sheet pinion --out pinion.pdf", "p", (0, 1)),
     Step("doctor", f"{TALLYHAND} doctor", "ok  recogniser", (0, 1)),
     Step("doctor --where", f"{TALLYHAND} doctor --where", "journals"),
+    Step("install, again", "bash config/install.sh -y", "Installing tallyhand"),
+    # Nobody can answer there: it begins, says so, keeps the job and ends.
+    Step("demo, nobody there", "bash config/demo.sh -y --config /srv/no-page.toml </dev/null",
+         "tallyhand resume", (1,)),
     Step("uninstall", ".venv/bin/python -m pip uninstall -y tallyhand", "Successfully"),
     # From the root folder: in the checkout the packages would be found beside it.
     Step("nothing left of it",

@@ -36,8 +36,11 @@ def checkout(tmp_path: Path) -> Path:
     return tmp_path
 
 
-def installed(checkout: Path, direct_url: dict[str, object] | None) -> tuple[str, str]:
-    """What the script prints, and what pip was asked, beside an install that came so."""
+def installed(
+    checkout: Path, direct_url: dict[str, object] | None, answer: str = "-n", path: str = ""
+) -> tuple[str, str]:
+    """What the script prints, and what pip was asked, beside an install that came so; programs in
+    the folder `path` come before the system's own."""
     place = checkout / "site"
     if direct_url is not None:
         about = place / "tallyhand-0.0.dist-info"
@@ -47,8 +50,9 @@ def installed(checkout: Path, direct_url: dict[str, object] | None) -> tuple[str
     log = checkout / "pip.log"
     log.touch()
     done = subprocess.run(
-        ["bash", str(checkout / "config" / "install.sh"), "-n"],
-        env={**os.environ, "PYTHONPATH": str(place), "PIP_LOG": str(log)},
+        ["bash", str(checkout / "config" / "install.sh"), answer],
+        env={**os.environ, "PYTHONPATH": str(place), "PIP_LOG": str(log),
+             "PATH": f"{path}:{os.environ['PATH']}"},
         capture_output=True, text=True, check=False,
     )  # fmt: skip
     assert done.returncode == 0, done.stderr
@@ -67,4 +71,20 @@ def test_any_other_install_is_renewed(checkout: Path) -> None:
     """A checkout that moved on is installed anew: the demo runs what it holds."""
     said, asked = installed(checkout, {"url": checkout.as_uri(), "dir_info": {}})
     assert "left as it is" not in said
+    assert asked.splitlines()[-1].endswith(" .")
+
+
+def test_who_may_install_nothing_is_told_what_to_ask_for(checkout: Path) -> None:
+    """No sudo for this user: the line for the administrator, and the program all the same."""
+    there = checkout / "bin"
+    there.mkdir()
+    for name, does in {
+        "id": "echo 1000", "dpkg-query": "exit 1", "sudo": "exit 1", "apt-get": "echo $* >&2",
+    }.items():  # fmt: skip
+        (there / name).write_text(f"#!/bin/sh\n{does}\n")
+        (there / name).chmod(0o755)
+    url = {"url": checkout.as_uri(), "dir_info": {}}
+    said, asked = installed(checkout, url, "-y", str(there))
+    assert "Ask the administrator for this, once:\n    apt-get install" in said
+    assert "espeak-ng" in said and "Installing system packages" not in said
     assert asked.splitlines()[-1].endswith(" .")

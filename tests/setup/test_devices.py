@@ -246,7 +246,7 @@ def test_ctrl_c_on_a_terminal_leaves_and_keeps(tmp_path: Path) -> None:
     os.write(master, b"133\n")
     until(b"Loudness?")
     process.send_signal(signal.SIGINT)
-    until(b"Try: tallyhand")
+    until(b"tallyhand run pinion")
     assert process.wait(60) == 0
     assert b"Left." in told and b"Traceback" not in told
     found = settings.read(file).speech

@@ -121,6 +121,18 @@ def test_a_description_left_anywhere_goes_on(count: int, tmp_path: Path) -> None
     assert not list(head_file(tmp_path).parent.glob("*.draft"))
 
 
+def test_plates_are_called_as_they_are_stamped(tmp_path: Path) -> None:
+    """One without a stamp gets a letter that no other has, and no two are called alike."""
+    plates = ["I", "15 16 17", "", "yes", "21 23", "", "i", "A", "27 29", "", "no"]
+    told = describe(tmp_path, [*BEGIN, *plates, "", *END])
+    assert "'i' is another plate's" in told
+    assert "Plate I:" in told and "Plate A: So far 27 29." in told
+    own = load_head(head_file(tmp_path))
+    assert [(plate.name, plate.circles) for plate in own.plates] == [
+        ("I", (15, 16, 17)), ("B", (21, 23)), ("A", (27, 29)),
+    ]  # fmt: skip
+
+
 def test_describing_it_anew_keeps_the_old_file(tmp_path: Path) -> None:
     """The file as it was lies beside the new one."""
     describe(tmp_path, [*BEGIN, *PLATES, "", *END])

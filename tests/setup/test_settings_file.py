@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import json
 import re
+from datetime import date
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from assistant.files import settings
+from assistant.setup.ear_talk import Measured, kept
 from assistant.setup.settings_text import SettingsText
 from tests.commands import ROOT, one_line, tallyhand
 
@@ -162,6 +165,67 @@ def test_wrong_use() -> None:
     assert "'spindle'" in line and "head" in line
     line = one_line(tallyhand("setup", "--silent", "--answers", "/no/such/file"), 1)
     assert "/no/such/file" in line
+
+
+NO_DEVICES = '[speech]\nengine = "none"\n[ear]\nkind = "none"\n[pedal]\nkind = "none"\n'
+
+
+def found_by_doctor(file: Path, part: str) -> list[dict[str, Any]]:
+    finished = tallyhand("doctor", "--json", "--config", file)
+    every = json.loads(finished.stdout)["findings"]
+    return [each for each in every if each["part"] == part]
+
+
+def test_doctor_looks_at_the_drawer(tmp_path: Path) -> None:
+    """Also at the plates in it, beside the head that they belong to."""
+    file = tmp_path / "tallyhand.toml"
+    head = f'{NO_DEVICES}[job]\nhead = "three-plate-40"\n'
+    file.write_text(head)
+    assert found_by_doctor(file, "drawer") == []
+    cutter = '[[drawer.cutter]]\nname = "six"\nform = "side"\n'
+    file.write_text(f'{head}[drawer]\nplates = ["A", "C"]\n{cutter}width = "6 mm"\n')
+    (found,) = found_by_doctor(file, "drawer")
+    assert found["ok"] and found["what"] == "1 cutter; plates A, C"
+    file.write_text(f"{head}{cutter}")
+    (found,) = found_by_doctor(file, "drawer")
+    assert not found["ok"] and "line 9: width is missing" in found["what"] and found["cure"]
+    file.write_text(f'{head}[drawer]\nplates = ["X"]\n')
+    (found,) = found_by_doctor(file, "drawer")
+    assert not found["ok"] and "'X' is no plate" in found["what"]
+
+
+def test_doctor_shows_what_the_set_up_measured(tmp_path: Path) -> None:
+    """Voice and noise as they were then; of the head its plates and what it is off by."""
+    file, own = tmp_path / "tallyhand.toml", tmp_path / "mine.toml"
+    head = (ROOT / "config" / "heads" / "three-plate-40.toml").read_text()
+    waves = "worm_wave = [12, -7]\nwheel_waves = [20, 9, -4, 3]\nknown_within = 2.5\n"
+    own.write_text(f"{head}\n[errors]\n{waves}")
+    file.write_text(f'{NO_DEVICES}[job]\nhead = "{own}"\n')
+    text = SettingsText(file)
+    told = kept(Measured(-67.0, -38.0, -12.0, None), date(2026, 11, 27))
+    assert told == "voice 29 dB over the noise; noise -67 dB, voice -38 dB (2026-11-27)"
+    text.set("measured", "machine_running", told)
+    (found,) = found_by_doctor(file, "measured")
+    assert found["what"] == f"machine running: {told}"
+    (found,) = found_by_doctor(file, "head")
+    assert found["what"].endswith(
+        "40 to 1; plates A, B, C; its own errors measured, known within 2.5″"
+    )
+
+
+def test_the_set_up_ends_with_the_demo_on_ones_own_head(tmp_path: Path) -> None:
+    """21 teeth at 40 to 1: a turn and 19 holes on 21, or 38 on 42."""
+    file = tmp_path / "tallyhand.toml"
+    for head, told in (("three-plate-40", "1 turn + 19 holes on 21"),
+                       ("two-sided-40", "1 turn + 38 holes on 42")):  # fmt: skip
+        file.write_text(f'[job]\nhead = "{head}"\n')
+        done = tallyhand("setup", "units", "--silent", "--config", file, given="\n")
+        assert f"The demo on your {head}: 21 teeth, plate" in done.stdout and told in done.stdout
+        assert "tallyhand run pinion --own-head" in done.stdout
+        assert "tallyhand job new" in done.stdout and "trial round" in done.stdout
+    file.write_text('[job]\nhead = "three-plate-40"\n[drawer]\nplates = ["X"]\n')
+    done = tallyhand("setup", "units", "--silent", "--config", file, given="\n")
+    assert "Your drawer:" in done.stdout and "'X' is no plate" in done.stdout
 
 
 def test_doctor_reads_the_chosen_head(tmp_path: Path) -> None:

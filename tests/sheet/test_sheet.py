@@ -138,6 +138,16 @@ def test_a_long_job_goes_on_to_further_pages(tmp_path: Path) -> None:
         assert overlapping(words_on(out, n)) == []
 
 
+def test_a_sheet_of_a_short_lead_has_the_pin_out_in_the_cut() -> None:
+    """The screw drives the spindle with the worm out: the pin that counts must not stay in."""
+    for name, told in (("cloth-winder", True), ("press-auger", False), ("hexagon-plug", False)):
+        job = read_job(JOBS / f"{name}.toml")
+        stages = stages_of(job, head_of(job))
+        text = sheet(job, head_of(job), stages, "a4", [layout_for(stage) for stage in stages])
+        assert ("the pin out before the cut" in text) == told
+        assert not (told and "see the pin home before you lock" in text)
+
+
 def test_every_example_has_a_sheet() -> None:
     """A page for each stage, with the arms, the depth, the lock or its absence, and the habits."""
     for path in sorted(JOBS.glob("*.toml")):

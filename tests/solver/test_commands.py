@@ -427,3 +427,12 @@ def test_how_far_it_looked_is_told_where_nothing_is_exact() -> None:
     plain = run("plan", "--head", "three-plate-40", "--divisions", "787", "--most", "1")
     assert "no exact way was found on this head" in plain.stdout
     assert "at a time" not in plain.stdout
+
+
+def test_a_tolerance_that_nothing_meets_is_told() -> None:
+    """67 on a plate that stands still: a place is at worst 33/67 of a hole of 49 from the nearest,
+    and a hole is 1296000 / (40 x 49) seconds: 325.7 (worked by hand)."""
+    asked = ("plan", "--head", "three-plate-40", "--divisions", "67", "--most", "1")
+    assert 'nothing found is within 60"' in run(*asked, "--tolerance", "60").stdout
+    assert "nothing found is within" not in run(*asked, "--tolerance", "330").stdout
+    assert "nothing found is within" not in run(*asked).stdout

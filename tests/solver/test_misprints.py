@@ -22,7 +22,7 @@ def test_the_circle_of_21_is_not_on_the_plate_of_the_figure() -> None:
     circles = [setup.circle for setup in plan(maker, divisions=42) if setup.exact]
     assert circles == [42]
     printed = Setup(
-        "plain", "plate 1", 21, 20, 1, Fraction(0), "", None, (Move(0, 20, 21, times=42),)
+        "plain", "plate 1", 21, 20, 1, Fraction(0), (), None, (Move(0, 20, 21, times=42),)
     )
     assert worst_error_of_divisions(maker, printed, 42) == 0
     with pytest.raises(Disproved):
@@ -51,7 +51,7 @@ def test_a_handbook_move_of_five_divisions_is_not_a_move_of_one() -> None:
     (81580), where it was read as one division.
     """
     move = Move(1, 7, 39, 29, 41, 106)
-    printed = Setup("compound", "plate 3", 39, 7, 1, Fraction(0), "", None, (move,))
+    printed = Setup("compound", "plate 3", 39, 7, 1, Fraction(0), (), None, (move,))
     one = spindle_move(pinned(), printed, move)
     assert abs(one - Fraction(1, 106)) > Fraction(1, 50)
     assert abs(one - Fraction(5, 106)) * 1296000 == pytest.approx(0.38, abs=0.005)
@@ -83,7 +83,7 @@ def as_setup(row: Differential) -> Setup:
     gearing = Gearing(row.drivers, row.driven, row.idlers or 0, row.plate)
     plate = next(plate.name for plate in geared().plates if row.circle in plate.circles)
     move = Move(0, row.holes, row.circle, times=row.divisions)
-    return Setup("differential", plate, row.circle, None, 1, Fraction(0), "", gearing, (move,))
+    return Setup("differential", plate, row.circle, None, 1, Fraction(0), (), gearing, (move,))
 
 
 def test_plates_are_kept_apart() -> None:

@@ -43,7 +43,7 @@ def test_the_solver_needs_the_standard_library_alone() -> None:
 
 
 MOVE = Move(1, 19, 21, times=21)
-GOOD = Setup("plain", "plate 2", 21, 19, 1, Fraction(0), "", None, (MOVE,))
+GOOD = Setup("plain", "plate 2", 21, 19, 1, Fraction(0), (), None, (MOVE,))
 
 
 def test_a_right_set_up_passes() -> None:
@@ -79,10 +79,10 @@ def test_anything_wrong_is_disproved(wrong: Setup) -> None:
 
 
 TWO = Setup(
-    "compound", "plate 3", 39, 6, 1, Fraction(0), "", None, (Move(0, 6, 39, 14, 49, times=91),)
+    "compound", "plate 3", 39, 6, 1, Fraction(0), (), None, (Move(0, 6, 39, 14, 49, times=91),)
 )
 DIAL = Setup(
-    "plain", None, None, None, 1, Fraction(0), "", None, (Move(6, minutes=Fraction(240), times=9),)
+    "plain", None, None, None, 1, Fraction(0), (), None, (Move(6, minutes=Fraction(240), times=9),)
 )
 
 
@@ -120,7 +120,7 @@ def test_plan_proves_what_it_hands_out(monkeypatch: pytest.MonkeyPatch) -> None:
 
 GEARS = Gearing((56,), (24,), 2, "against")
 TRAIN = Setup(
-    "differential", "plate 3", 39, 13, 1, Fraction(0), "", GEARS, (Move(0, 13, 39, times=127),)
+    "differential", "plate 3", 39, 13, 1, Fraction(0), (), GEARS, (Move(0, 13, 39, times=127),)
 )
 
 

@@ -31,7 +31,7 @@ from tests.solver.published import (
 def bare(method: str, moves: tuple[Move, ...], gearing: Gearing | None = None) -> Setup:
     """A set-up as a source prints it, for the proof to judge."""
     plate = next((p.name for p in pinned().plates if moves[0].circle in p.circles), None)
-    return Setup(method, plate, moves[0].circle, None, 1, Fraction(0), "", gearing, moves)
+    return Setup(method, plate, moves[0].circle, None, 1, Fraction(0), (), gearing, moves)
 
 
 def crank_moves(setups: tuple[Setup, ...], method: str) -> dict[int | None, tuple[int, int]]:

@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 
 from assistant.bench.pedal_watch import PedalWatch
 from assistant.devices.pedal.gestures import Gestures
+from assistant.engine import own_time
 from assistant.engine.allowed import is_for_lock_or_guard
 from assistant.engine.answers import understood_after
 from assistant.engine.engine import advance
@@ -85,6 +86,7 @@ class Came:
     locks: int = 0
     guards: int = 0
     doubted: float = 0.0
+    step_since: float = 0.0
     watch: PedalWatch = field(default_factory=PedalWatch)
     gestures: Gestures = field(default_factory=Gestures)
 
@@ -125,12 +127,16 @@ def _told(job: Programme, came: Came, gesture: Gesture, asked_at: float) -> floa
     waited = max(came.gestures.pressed_at, 0.0) - asked_at
     with_care = is_for_lock_or_guard(came.state)
     needed = understood_after(job, came.state)
-    event = PedalUsed(came.now, gesture, waited=waited, still=came.gestures.still)
-    event = came.watch.judge(event, needed, careful=with_care)
+    took = max(came.now - came.step_since, 0.01)
+    event = PedalUsed(came.now, gesture, waited=waited, still=came.gestures.still, took=took)
+    quick = own_time.is_too_quick(job, came.state, took)
+    event = came.watch.judge(event, needed, careful=with_care, quick=quick)
     came.doubted = came.doubted or (came.now if came.watch.doubted else 0.0)
     if event.trusted or gesture is not Gesture.PRESS:
         before = came.state
         came.state, _ = advance(job, before, event)
         came.locks += came.state.locked and not before.locked
         came.guards += came.state.guarded and not before.guarded
+        if (before.step, before.done) != (came.state.step, came.state.done):
+            came.step_since = came.now
     return came.now + SOUND_AFTER_PRESS_S

@@ -8,15 +8,18 @@ from __future__ import annotations
 import random
 from collections import Counter
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
+from assistant.bench.pedal_watch import HASTY
 from assistant.devices.pedal.gestures import SECOND_PRESS_S
+from assistant.engine import answers, own_time
 from assistant.engine.engine import Say, advance
 from assistant.engine.events import Command, Event, Gesture, PedalUsed, PhraseHeard, SessionStarted
 from assistant.engine.phases import Step
 from assistant.engine.state import State
 from assistant.job.programme import Programme
+from tests.trust import timing
 from tests.trust.head import DividingHead
 from tests.trust.rates import SOUND_AFTER_PRESS_S, Rates, tired
 from tests.trust.spoken import Asked, asked
@@ -312,10 +315,12 @@ class PaperPerson:
             hand.slips.off_place(RESET)
 
 
+SURE = Asked("sure")  # a look whether it was done
 _CAN_WAIT = ("lock", "guard", "arms", "unlock", "move", "cut")
 Reword = Callable[[str], str]
-Known = dict[tuple[State, Event], tuple[State, list[str]]]
-"""What the engine, being pure, said before: of one job, for many people."""
+Known = dict[tuple[State, Event], tuple[State, list[str], float]]
+"""What the engine, being pure, said before, and how long its question was: of one job, for many
+people."""
 
 
 class AssistedPerson:
@@ -340,9 +345,14 @@ class AssistedPerson:
         self.todo: list[Asked] = []  # answered but not done yet
         self.rule = Fraction(0)  # degrees of one turn, once they were told
         self.events = 0
+        self.heard_s = 0.0  # seconds that the last words took
+        # Of its own, so that the same slips are made however long things take.
+        self.clock = random.Random(str(hand.chance.getstate()[1][:4]))
         self.scale_checks = 0
         self.letters = 0  # of all that was said
         self.last_move: Asked | None = None
+        self.left_out: list[Asked] = []  # of what was asked last, and not known to be
+        self.took = 0.0  # for what was asked last
 
     def work(self) -> None:
         heard = self._tell(SessionStarted(0.0))
@@ -352,14 +362,37 @@ class AssistedPerson:
             assert self.events < 100 * (self.job.cuts + 20) * self.job.passes, "it never ends"
 
     def _tell(self, event: Event) -> list[str]:
+        """What is said to it. The person's own times, by which an answer is too quick or not, are
+        kept beside what is known of all people: the engine gives them the same."""
         self.events += 1
-        key = (self.state, event)
-        if key not in self.known:
-            after, effects = advance(self.job, self.state, event)
-            self.known[key] = (after, [each.text for each in effects if isinstance(each, Say)])
-        self.state, said = self.known[key]
+        took = event.took if isinstance(event, PedalUsed) else 0.0
+        times = self.state.answer_times
+        if self._may_be_quick(took) and own_time.is_too_quick(self.job, self.state, took):
+            self.state, said = self._advanced(event)
+        else:
+            event = replace(event, took=0.0) if isinstance(event, PedalUsed) else event
+            bare = replace(self.state, answer_times=())
+            if (bare, event) not in self.known:
+                self.state = bare
+                over = bare.step is Step.FINISHED
+                asked_s = 0.0 if over else answers.said_s(self.job, bare)
+                self.known[bare, event] = (*self._advanced(event), asked_s)
+            after, said, said_s = self.known[bare, event]
+            timed = replace(after, answer_times=times, took=took)
+            self.state = replace(own_time.noted(bare, timed, said_s), took=0.0)
+        self.heard_s = sum(timing.heard(self.reword(text)) for text in said)
         self.letters += sum(len(self.reword(text)) for text in said)
         return said
+
+    def _may_be_quick(self, took: float) -> bool:
+        """Spares most of the reckoning: what the words took is more than they must take."""
+        times = dict(self.state.answer_times).get(self.state.step.value, ())
+        most = timing.heard(self.state.said) + own_time.SHARE * max(times, default=0.0)
+        return 0 < took < most
+
+    def _advanced(self, event: Event) -> tuple[State, list[str]]:
+        after, effects = advance(self.job, self.state, event)
+        return after, [each.text for each in effects if isinstance(each, Say)]
 
     def _say(self, command: Command) -> list[str]:
         return self._tell(PhraseHeard(0.0, command.value, command))
@@ -383,12 +416,19 @@ class AssistedPerson:
             return self._go_back()
         if self.marks and self.state.pass_number > 1 and self.state.step is Step.LOCK:
             self._see_mark()
+        return self._answer_when_done(wanted)
+
+    def _answer_when_done(self, wanted: list[Asked]) -> list[str]:
+        self.left_out.clear()
+        self.took = self.heard_s
         for each in wanted:
             self._do(each)
             if self.overshot and self.hand.happens(self.hand.rates.tells_of_overshoot):
                 self.overshot = False
                 return self._say(Command.OVERSHOT)
             self._bring_back()
+        out = [each.what for each in self.left_out]
+        self.took += timing.hands(wanted, out, self.hand.rates, self.clock)
         return self._answer()
 
     def _go_back(self) -> list[str]:
@@ -420,11 +460,30 @@ class AssistedPerson:
         return self._press()
 
     def _press(self) -> list[str]:
-        heard = self._tell(PedalUsed(0.0, Gesture.PRESS))
+        heard = self._press_until_taken()
         if not self.hand.happens(self.hand.rates.press_twice):
             return heard
         gap = self.hand.chance.expovariate(1 / self.hand.rates.press_gap_s)
         return self._second_press(gap, heard)
+
+    def _press_until_taken(self) -> list[str]:
+        """Told that it was quick, one looks whether it was done, or presses once more."""
+        before = self.state
+        heard = self._tell(PedalUsed(0.0, Gesture.PRESS, took=self.took))
+        while self.state == before:
+            more = timing.foot(self.hand.rates, self.clock)
+            if self.hand.happens(self.hand.rates.heeds):
+                self._make_good()
+                more += timing.hands([SURE], (), self.hand.rates, self.clock)
+            self.took += self.heard_s + more
+            heard = self._tell(PedalUsed(0.0, Gesture.PRESS, took=self.took))
+        return heard
+
+    def _make_good(self) -> None:
+        for each in self.left_out:
+            self._do(each, surely=True)
+            self.hand.slips.caught[f"{each.what} forgotten", "that was quick"] += 1
+        self.left_out.clear()
 
     def _second_press(self, gap: float, heard: list[str]) -> list[str]:
         """The foot came down again `gap` seconds after it went up."""
@@ -434,7 +493,7 @@ class AssistedPerson:
         waited = gap - SECOND_PRESS_S - SOUND_AFTER_PRESS_S
         before = self.state
         undone = [each for text in heard for each in asked(self.reword(text))]
-        new = self._tell(PedalUsed(0.0, Gesture.PRESS, waited=waited))
+        new = self._tell(PedalUsed(0.0, Gesture.PRESS, waited=waited, took=max(waited, 0.01)))
         if self.state == before:
             self.hand.slips.slip("pressed twice", "too soon: refused")
             return new
@@ -448,16 +507,17 @@ class AssistedPerson:
         return any(each.what in _CAN_WAIT and each.what != "cut" for each in wanted)
 
     def _answer_first(self, wanted: list[Asked]) -> list[str]:
-        waited = self.hand.chance.expovariate(1 / self.hand.rates.stamp_s)
-        before = self.state
-        heard = self._tell(PedalUsed(0.0, Gesture.PRESS, waited=waited))
-        if self.state == before:
-            if self.hand.happens(self.hand.rates.heeds):
+        """Once more is answered first again, or heard. Three too soon, and the pedal is believed
+        no more for half a minute: whoever stands there then looks (judged)."""
+        before, times, took = self.state, 0, 0.0
+        while self.state == before:
+            if times == HASTY or (times and self.hand.happens(self.hand.rates.heeds)):
                 self.hand.slips.slip("answered first", "too soon: done now")
-                for each in wanted:
-                    self._do(each)
-                return self._answer()
-            heard = self._tell(PedalUsed(0.0, Gesture.PRESS))
+                return self._answer_when_done(wanted)
+            waited = self.hand.chance.expovariate(1 / self.hand.rates.stamp_s)
+            took += waited
+            heard = self._tell(PedalUsed(0.0, Gesture.PRESS, waited=waited, took=took))
+            times += 1
         self.hand.slips.slip("answered first", self._put_off(wanted, "answered first"))
         return heard
 
@@ -515,6 +575,7 @@ class AssistedPerson:
             "position": lambda: self._find_place(each.number),
             "mark": lambda: self._see_marked_hole(int(each.number)),
             "lever": self._try_lever,
+            "see guard": self._see_guard,
             "try cutter": self._try_cutter,
             "look at arm": lambda: self.hand.look_at_arm(surely=surely),
             "closing": self._close,
@@ -555,6 +616,7 @@ class AssistedPerson:
         if left_out and what != "arms":
             self.hand.slips.slip(f"{what} forgotten")
         if left_out:
+            self.left_out.append(Asked(what))
             return
         match what:
             case "lock":
@@ -593,6 +655,13 @@ class AssistedPerson:
         hand.head.locked = True
         hand.slips.caught[hand.loose, "lock lever"] += 1
         hand.loose = "lock forgotten"
+
+    def _see_guard(self) -> None:
+        hand = self.hand
+        if hand.head.guarded or hand.happens(hand.rates.looks_and_misses):
+            return
+        hand.head.guarded = True
+        hand.slips.caught["guard forgotten", "looked at before the cut"] += 1
 
     def _see_marked_hole(self, past: int) -> None:
         """So many holes past the one that was marked at the start, or short of it."""

@@ -37,6 +37,8 @@ class Rates:
     press_twice: float = 0.003  # judged: a foot that comes down again
     press_gap_s: float = 0.4  # judged: mean time to that second press
     stamp_s: float = 1.0  # judged: mean time of an answer given first, since its question began
+    hands: float = 1.0  # judged: how many times the usual time this person's hands take
+    react_s: float = 0.5  # judged: mean time from the thing done to the foot
     heeds: float = 0.5  # judged: does the thing now, when told that the answer came too soon
     sees_air: float = 0.9  # judged: notices that the cutter cuts no metal, in a cut made before
     called_away: float = 0.002  # judged: at each thing to do; once in ten small parts

@@ -55,7 +55,7 @@ _RULE = re.compile(
 _PLACE = re.compile(rf"the hole of cut {_NUMBER}[,.]", re.IGNORECASE)
 _SHORT_SCALE = re.compile(rf"Scale {_NUMBER}\.")
 _MARK = re.compile(rf"Pin {_NUMBER} holes? (past|short of) the mark\.", re.IGNORECASE)
-_SHORT_CUT = re.compile(r"Cut(?:, [^.]+)?\.")
+_SHORT_CUT = re.compile(r"Cut(?:, [^.]+)?\.", re.IGNORECASE)
 _CUT = re.compile(rf"Cut {_NUMBER} of ", re.IGNORECASE)
 # Done in the order in which a sentence names them; a reading, the lock and the guard come last.
 _SIGNS = (
@@ -95,6 +95,9 @@ _LAST_SIGNS = (
 )
 
 
+_SHUT = "Guard shut: "
+
+
 @cache
 def asked(text: str) -> tuple[Asked, ...]:
     """What one spoken text asks for, in order. Raises NotUnderstood for a strange one."""
@@ -118,11 +121,15 @@ def asked(text: str) -> tuple[Asked, ...]:
     elif "scale should be at its first reading" in text or "scale at its first" in text:
         found.append(Asked("scale"))
     found += [Asked(what) for sign, what in _LAST_SIGNS if sign in text]
-    if cut := _CUT.match(text.removeprefix("Too soon. ")):
+    again = text.removeprefix("Too soon. ").removeprefix("That was quick. ")
+    if again.startswith(_SHUT):
+        found.append(Asked("see guard"))
+        again = again.removeprefix(_SHUT)
+    if cut := _CUT.match(again):
         found.append(Asked("cut", number=value(cut[1])))
-    elif _SHORT_CUT.fullmatch(text.removeprefix("Too soon. ")) or "Was it a cut?" in text:
+    elif _SHORT_CUT.fullmatch(again) or "Was it a cut?" in text:
         found.append(Asked("cut"))
-    if move := _move(_MOVE.fullmatch(text.removeprefix("Too soon. "))):
+    if move := _move(_MOVE.fullmatch(again)):
         found.append(move)
     return tuple(found)
 

@@ -152,9 +152,14 @@ def without_the_lever(text: str) -> str:
     return text.replace("Lock lever tight? ", "").replace("Lever, guard?", "Guard?")
 
 
+def without_the_shut(text: str) -> str:
+    """The guard is asked for once, and not looked at on the way to the cut."""
+    return re.sub(r"^((?:Too soon\. )?)Guard shut: c", r"\1C", text)
+
+
 def wording_before(text: str) -> str:
-    """Without the two looks that came last."""
-    return without_the_lever(without_the_mark(text))
+    """Without the three looks that came last."""
+    return without_the_shut(without_the_lever(without_the_mark(text)))
 
 
 def bare_wording(text: str) -> str:
@@ -167,4 +172,5 @@ SECONDS_FOR_A_SCALE_CHECK = 6.0  # judged: three to hear it, three to look
 
 def only(**kept: float) -> Rates:
     """No slip but the named ones."""
-    return replace(Rates(**dict.fromkeys(Rates.__dataclass_fields__, 0.0)), **kept)
+    none = Rates(**dict.fromkeys(Rates.__dataclass_fields__, 0.0))
+    return replace(replace(none, habituation=1.0), **kept)

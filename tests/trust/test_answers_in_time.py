@@ -20,14 +20,14 @@ from assistant.engine.engine import Refuse, Say, advance
 from assistant.engine.events import Command, Gesture, PedalUsed, PhraseHeard, SessionStarted
 from assistant.engine.phases import Phase, Step, phase_of
 from assistant.engine.state import State
-from assistant.job.programme import Programme, paced
+from assistant.job.programme import Programme, heeding
 from tests.commands import COUNT_WHEEL, tallyhand
 from tests.engine.jobs import programme
 from tests.trust.contacts import FAULTS, at_random, echo, from_the_start, in_the_middle
 
 HOURS = float(os.environ.get("TALLYHAND_TEST_PEDAL_HOURS", "2"))
 JOB = programme(9)
-IN_FEW_WORDS = paced(JOB, 1, 0)
+IN_FEW_WORDS = heeding(JOB, whole_cuts=1, remind_every=0)
 
 
 @pytest.mark.parametrize("job", [JOB, IN_FEW_WORDS], ids=["whole", "few"])
@@ -60,7 +60,7 @@ def test_the_trials_can_fail(monkeypatch: pytest.MonkeyPatch) -> None:
 
 def test_a_fault_in_the_middle_is_doubted_after_a_few() -> None:
     """Its first contacts can't be told from a foot; some minutes later none is taken any more."""
-    job = paced(programme(60), 1, 0)
+    job = heeding(programme(60), whole_cuts=1, remind_every=0)
     state, _ = advance(job, State(), SessionStarted(0.0))
     while state.done < 5:
         state, _ = advance(job, state, PedalUsed(0.0, Gesture.PRESS))
@@ -105,10 +105,30 @@ def test_a_doubted_pedal_is_believed_after_half_a_minute_of_quiet() -> None:
     assert watch.doubted
     assert not judged(watch, 10.0, 60.0, 7.0).trusted
     assert judged(watch, 10.0 + QUIET_S, 60.0, QUIET_S).trusted
-    for n in range(60, 160, 4):
+    for n in range(60, 160, 8):
         hasty = judged(watch, float(n), 0.5, 2.0)
-        heard = judged(watch, n + 2.0, 2.5, 2.0)
+        heard = judged(watch, n + 6.0, 5.5, 6.0)
         assert hasty.trusted and heard.trusted
+
+
+def test_after_one_answer_too_soon_a_foot_can_wait() -> None:
+    """Five seconds of quiet, for lock and guard alone; a foot that does not wait is no more doubted
+    for it, and far under its own pace counts as too soon."""
+    watch = PedalWatch(proven=True)
+    judged(watch, 1.0, 0.5, 1.0)
+    for n in range(5):
+        assert not judged(watch, 5.0 + 4 * n, 4.0, 4.0).trusted
+    assert not watch.doubted
+    set_up = PedalUsed(25.0, Gesture.PRESS, waited=4.0, still=4.0)
+    assert watch.judge(set_up, 0.2, careful=False).trusted
+    assert judged(watch, 29.0, 4.0, 4.0).trusted, "answered in time since"
+    quick = PedalUsed(29.5, Gesture.PRESS, waited=4.0, still=4.0)
+    assert watch.judge(quick, 2.0, careful=True, quick=True).trusted
+    assert judged(watch, 29.9, 4.0, 4.0).trusted, "the question was heard"
+    for n in range(3):
+        quick = PedalUsed(30.0 + n, Gesture.PRESS, waited=9.0, still=9.0)
+        watch.judge(quick, 2.0, careful=True, quick=True)
+    assert watch.doubted
 
 
 def test_a_pedal_is_proven_by_a_quiet_contact_before_it_counts_for_lock_and_guard() -> None:

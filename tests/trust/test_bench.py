@@ -9,7 +9,7 @@ from fractions import Fraction
 
 import pytest
 
-from assistant.engine import wording
+from assistant.engine import own_time, wording
 from assistant.engine.engine import advance
 from assistant.engine.events import Command, Gesture, PedalUsed, PhraseHeard, SessionStarted
 from assistant.engine.phases import Step
@@ -39,6 +39,7 @@ from tests.trust.study import (
     without_the_lever,
     without_the_mark,
     without_the_rule,
+    without_the_shut,
 )
 
 JOB = job()
@@ -108,7 +109,7 @@ EXPECTED = {
 def test_every_question_is_understood_by_its_words() -> None:
     """In every state of two whole jobs: what the step needs is asked for, and nothing that
     belongs to another step. Whoever changes a sentence learns here that people act on it."""
-    extra = {"arms", "scale", "turn rule", "mark", "look at arm", "try cutter"}
+    extra = {"arms", "scale", "turn rule", "mark", "look at arm", "try cutter", "see guard"}
     for made in (JOB, job("count-wheel")):
         for state in reachable(made):
             found = {each.what for each in asked(wording.question(made, state))}
@@ -120,6 +121,8 @@ _NINE = Asked("turn rule", number=Fraction(9))
 
 def test_moves_cuts_and_readings_are_understood_exactly() -> None:
     """Figures are read back from the words as they were meant."""
+    shut = asked("Guard shut: cut twelve of twenty-one, 5.4 mm deep.")
+    assert shut == (Asked("see guard"), Asked("cut", number=Fraction(12)))
     for text, meant in {
         "One turn, then nineteen holes on the twenty-one circle.": Asked("move", 1, 19, 21),
         "Five turns.": Asked("move", 5),
@@ -306,6 +309,7 @@ def test_rates_are_probabilities() -> None:
     """Each default is between 0 and 1, but for two times, and what is nought unless asked for."""
     values = {name: getattr(Rates(), name) for name in Rates.__dataclass_fields__}
     assert values.pop("press_gap_s") > 0 and values.pop("stamp_s") > 0
+    assert values.pop("hands") == 1 and values.pop("react_s") > 0
     assert values.pop("habituation") == 1
     for name in LEFT_OUT:
         assert values.pop(name) == 0 < getattr(with_the_rest(), name) < 1
@@ -359,10 +363,28 @@ def test_a_forgotten_lock_is_found_at_its_lever() -> None:
     assert told.slips.spoilt["lock forgotten"] < untold.slips.spoilt["lock forgotten"] / 3
 
 
+def test_an_open_guard_is_seen_on_the_way_to_the_cut() -> None:
+    rates = only(omit_called=0.02, looks_and_misses=0.1, react_s=0.5)
+    told, untold = run(JOB, 60, rates=rates), run(JOB, 60, rates=rates, reword=without_the_shut)
+    assert untold.unguarded > 10
+    assert told.unguarded < untold.unguarded / 3
+
+
+def test_who_stamps_is_asked_by_his_own_pace(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Half of what the hands usually take; who heeds it then does the thing."""
+    stamps = only(answer_first=0.3, never_done=1.0, stamp_s=1.0, heeds=1.0, looks_and_misses=1.0)
+    rates, few = replace(stamps, hands=1.0, react_s=0.5), job(whole_cuts=3, remind_every=0)
+    measured = run(few, 60, rates=rates)
+    monkeypatch.setattr(own_time, "SHARE", 0.0)
+    not_measured = run(few, 60, rates=rates)
+    assert not_measured.unguarded > 60
+    assert measured.unguarded < not_measured.unguarded / 2
+
+
 def test_an_answer_too_soon_is_refused_and_may_be_heeded() -> None:
     """Lock and guard can't be stamped before their question could be heard."""
-    rates = only(answer_first=0.1, never_done=1.0, stamp_s=0.3)
-    heeded, not_heeded = (run(JOB, 30, rates=replace(rates, heeds=p)) for p in (1.0, 0.0))
+    rates = only(answer_first=0.1, never_done=1.0, stamp_s=1.0, looks_and_misses=1.0)
+    heeded, not_heeded = (run(JOB, 60, rates=replace(rates, heeds=p)) for p in (1.0, 0.0))
     assert heeded.slips.caught["answered first", "too soon: done now"] > 20
     assert heeded.unguarded < not_heeded.unguarded / 2
 

@@ -161,6 +161,16 @@ def _question(connection: http.client.HTTPConnection) -> int:
     raise AssertionError("the page told of no question")
 
 
+def _teach(screen: Screen, env: dict[str, str], tries: int = 4) -> None:
+    """The learn step waits for 15 seconds: on a busy machine it is begun again, as by a person."""
+    for _ in range(tries):
+        learning = subprocess.Popen([*PROGRAM, "doctor", "--learn-pedal"], env=env, cwd=ROOT)
+        screen.press_until("F13", lambda doing=learning: doing.poll() is not None, 120)
+        if learning.returncode == 0:
+            return
+    raise AssertionError("no press was felt")
+
+
 @pytest.fixture
 def screen() -> Iterator[Screen]:
     with Screen() as server:
@@ -175,9 +185,7 @@ def test_a_job_by_keyboard_page_and_pedal(
 ) -> None:
     """To its end, with each of the three; what is missing is said first, with its cure."""
     env = {**without, "DISPLAY": screen.display}
-    learning = subprocess.Popen([*PROGRAM, "doctor", "--learn-pedal"], env=env, cwd=ROOT)
-    screen.press_until("F13", lambda: learning.poll() is not None)
-    assert learning.returncode == 0
+    _teach(screen, env)
     session = Session(tmp_path, env)
     try:
         by_pedal = lambda: screen.press("F13", 90)  # noqa: E731

@@ -115,6 +115,53 @@ def test_a_clutch_is_not_cut_with_another_width_than_it_is_reckoned_for(tmp_path
     assert job.cutter.width == Fraction("5.8")
 
 
+TOOLS = (
+    '[[drawer.cutter]]\nname = "sixty"\nform = "angle"\nangle = "60d"\n'
+    '[[drawer.cutter]]\nname = "seventy"\nform = "angle"\nangle = "70d"\n'
+    '[[drawer.cutter]]\nname = "twelve"\nform = "end"\ndiameter = "12 mm"\n'
+    '[[drawer.cutter]]\nname = "sixteen"\nform = "end"\ndiameter = "16 mm"\n'
+    '[[drawer.cutter]]\nname = "two"\nform = "drill"\ndiameter = "2 mm"\n'
+    '[[drawer.cutter]]\nname = "three"\nform = "drill"\ndiameter = "3 mm"\n'
+)
+WORKS = {
+    "angular-clutch": 'teeth = 12\noutside = "60 mm"\nbore = "30 mm"\ncutter_angle = "60d"\n'
+    'form = "saw-tooth"\ndrives = "clockwise"\n',
+    "plate-circle": 'holes = 51\ncircle = "120 mm"\nhole = "3 mm"\n',
+    "plate-cam": 'lobes = 3\noutside = "80 mm"\nrise = "6 mm"\nover = "90d"\nrises = "clockwise"\n'
+    'thickness = "10 mm"\nmill = "12 mm"\n',
+}
+
+
+@pytest.mark.parametrize(
+    ("kind", "right", "do"),
+    [("angular-clutch", ["sixty"], []), ("plate-circle", ["three"], ["two"]),
+     ("plate-cam", ["twelve"], ["sixteen"])],
+)  # fmt: skip
+def test_clutches_circles_and_cams_know_their_cutters(
+    tmp_path: Path, kind: str, right: list[str], do: list[str]
+) -> None:
+    """The angle; the pin's fit, or less, reamed after; the mill that the roller is like."""
+    text = f'title = "x"\nhead = "three-plate-40-geared"\n[work]\nkind = "{kind}"\n{WORKS[kind]}'
+    found = offers(job_from_text(text, "job.toml"), drawer_of(kept(tmp_path, TOOLS)))
+    assert [each.kept.name for each in found if each.fit.right] == right
+    assert [each.kept.name for each in found if not each.fit.right] == do
+
+
+def test_a_cam_is_not_cut_with_another_mill_than_it_is_reckoned_for(tmp_path: Path) -> None:
+    text = (
+        'title = "x"\nhead = "three-plate-40-geared"\n[cutter]\nname = "sixteen"\n'
+        f'[work]\nkind = "plate-cam"\n{WORKS["plate-cam"]}'
+    )
+    with pytest.raises(
+        Refusal, match=r'line 13: sixteen is 16 mm in diameter: write mill = "16 mm"'
+    ):
+        with_drawer(job_from_text(text, "job.toml"), kept(tmp_path, TOOLS))
+    job = with_drawer(
+        job_from_text(text.replace("12 mm", "16 mm"), "job.toml"), kept(tmp_path, TOOLS)
+    )
+    assert job.cutter.diameter == 16
+
+
 def test_a_job_of_another_shop_keeps_its_own_figures(tmp_path: Path) -> None:
     text = PINION.format(
         head="three-plate-40", teeth=21, cutter='[cutter]\nname = "four"\ndiameter = "63 mm"'

@@ -303,16 +303,20 @@ def test_the_greeting_names_a_head_that_is_not_ones_own() -> None:
 @pytest.mark.parametrize("path", ALL, ids=lambda path: path.stem)
 def test_the_set_up_list_leaves_nothing_to_guess(path: Path) -> None:
     """The first hole is marked (the closing check rests on it), slides are clamped where a depth
-    is cut, a depth has a touch before it, and no point that is drawn turns (common practice)."""
+    is cut, but for the one that feeds, a depth has a touch before it, and no point that is drawn
+    turns (common practice)."""
     job = read_job(path)
     programme = stages_of(job, head_of(job))[0].programme
     words = " ".join(programme.checklist)
     handwheel = any(move.minutes is not None for move in programme.moves)
     assert handwheel or re.search(r"mark that hole|first hole\. Mark it", words)
     if programme.depth or programme.depths:
-        assert re.search(r"Touch the (top|large end|highest point) of", words)
+        assert re.search(r"Touch the (top|large end|highest point) of|touches the edges of", words)
     if "drawn through, not turned" in words:
         assert "turning cutter" not in words
+    if "only the knee is fed" in words:
+        assert "Table and saddle clamped" in words and "knee clamped" not in words
+        return
     assert re.search(r"clamped in every cut", words), "no slide is told to be clamped"
     if " Depth: " in words or "Depth from the first touch" in words:
         assert "Saddle and knee clamped" in words

@@ -20,6 +20,7 @@ from typing import Any
 
 from assistant.devices import stderr_guard
 from assistant.devices.sound.routing import ask_places
+from assistant.errors import Unusable
 from assistant.files.packages_here import (
     SOUND,
     not_here,
@@ -48,8 +49,8 @@ PLACES_S = 1.2
 CLOSE_S = 1.0
 
 
-class NoSoundError(Exception):
-    """Sound can't be used on this machine at all; the message holds the cure."""
+class NoSoundError(Unusable):
+    """Sound can't be used on this machine at all."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -362,16 +363,17 @@ def load() -> Any:
     """The sounddevice module. Raises NoSoundError with the cure where it can't be had."""
     stderr_guard.still_alsa()
     if lacking := without_numpy():
-        raise NoSoundError(f"no sound: {lacking}")
+        what, cure = lacking
+        raise NoSoundError(f"no sound: {what}", cure)
     try:
         sd = importlib.import_module("sounddevice")
     except ImportError as error:
         raise NoSoundError(
-            f"no sound: {not_here(error)}; {to_install_python('sounddevice')}"
+            f"no sound: {not_here(error)}", to_install_python("sounddevice")
         ) from error
     except OSError as error:
         raise NoSoundError(
-            f"no sound: {_words(error)}; install PortAudio: {to_install(SOUND)}"
+            f"no sound: {_words(error)}", f"install PortAudio: {to_install(SOUND)}"
         ) from error
     import atexit
 

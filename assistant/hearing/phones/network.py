@@ -8,7 +8,7 @@ temporal classification (CTC). How it was trained is told in docs/model-card.md.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache, lru_cache
 from pathlib import Path
 from zipfile import BadZipFile
 
@@ -160,6 +160,12 @@ def load(file: Path = FILE) -> PhoneNetwork:
         why = getattr(error, "strerror", None) or error
         raise Refusal(f"{file}: no phone network ({why}); install the program anew") from error
     return PhoneNetwork(found)
+
+
+@cache
+def shipped() -> PhoneNetwork:
+    """The network that comes with the program, read once for phrases and sizes. Raises Refusal."""
+    return load()
 
 
 def _turned(name: str, values: Rows) -> Rows:

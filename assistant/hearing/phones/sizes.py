@@ -15,7 +15,7 @@ import numpy.typing as npt
 
 from assistant.hearing.phones.network import BLANK, Rows
 from assistant.hearing.phones.scoring import Sounds, free, scores, sounds
-from assistant.hearing.spoken_numbers import DIGITS, UNITS
+from assistant.hearing.spoken_numbers import DIGITS, SIGNS, UNITS
 
 PRONUNCIATIONS: dict[str, tuple[str, ...]] = {
     "zero": ("zɪəɹO", "zɪɹO"), "oh": ("O",), "nought": ("nɔt",), "one": ("wʌn",), "two": ("tu",),
@@ -31,7 +31,7 @@ PRONUNCIATIONS: dict[str, tuple[str, ...]] = {
     "and": ("ənd", "ən", "ænd", "æn"), "thou": ("θW", "ðW"), "inch": ("ɪnʧ",),
     "inches": ("ɪnʧɪz",), "millimetre": ("mɪləmitəɹ", "mɪlɪmitə"),
     "millimetres": ("mɪləmitəɹz", "mɪlɪmitəz"), "degree": ("dɪɡɹi", "dəɡɹi"),
-    "degrees": ("dɪɡɹiz", "dəɡɹiz"),
+    "degrees": ("dɪɡɹiz", "dəɡɹiz"), "minus": ("mInəs", "mInɪs"), "under": ("ʌndəɹ", "ʌndə"),
 }  # fmt: skip
 """American and British, in the letters of the network's phones."""
 
@@ -59,6 +59,12 @@ _GRAMMAR: tuple[tuple[str, tuple[str, ...], str], ...] = (
     *((at, _FIGURES, to) for at, to in zip(("point", *_PLACES), _PLACES, strict=False)),
     *((at, _UNITS, "unit") for at in (*_WHOLE, *_PLACES)),
 )  # fmt: skip
+_SIGNED = (
+    ("start", SIGNS, "signed"),
+    *(("signed", words, to) for begin, words, to in _GRAMMAR if begin == "start"),
+)
+"""More of the grammar where a figure may lie below nought: a reading, never a size."""
+
 _ENDS = (*_WHOLE, *_PLACES, "unit")
 
 WORD_COSTS = 1.0
@@ -96,12 +102,13 @@ class _Net:
     states: tuple[str, ...]
 
 
-@lru_cache(maxsize=1)
-def _net() -> _Net:
-    states = tuple(dict.fromkeys(name for arc in _GRAMMAR for name in (arc[0], arc[2])))
+@lru_cache(maxsize=2)
+def _net(signed: bool) -> _Net:
+    grammar = (*_GRAMMAR, *_SIGNED) if signed else _GRAMMAR
+    states = tuple(dict.fromkeys(name for arc in grammar for name in (arc[0], arc[2])))
     label, before, skipped = [BLANK] * len(states), [-1] * len(states), [-1] * len(states)
     first, begins, last, ends, words = [], [], [], [], []
-    for begin, several, end in _GRAMMAR:
+    for begin, several, end in grammar:
         for word, spoken in ((w, sounds(p)) for w in several for p in PRONUNCIATIONS[w]):
             first.append(len(label))
             for n, phone in enumerate(spoken):
@@ -129,9 +136,10 @@ def _net() -> _Net:
     )
 
 
-def best_words(heard: Rows) -> tuple[str, ...]:
-    """The likeliest number words for the phones heard; none where no number fits in at all."""
-    net, never = _net(), -1e9
+def best_words(heard: Rows, *, signed: bool = False) -> tuple[str, ...]:
+    """The likeliest number words for the phones heard; none where no number fits in at all.
+    `signed`: it may lie below nought."""
+    net, never = _net(signed), -1e9
     count = len(net.states)
     score = np.full(len(net.label), never)
     told = np.zeros(len(net.label), np.int64)  # which entry of `path` led there
@@ -194,12 +202,12 @@ class Weighed:
     fits: float
 
 
-def weighed(heard: Rows) -> Weighed | None:
+def weighed(heard: Rows, *, signed: bool = False) -> Weighed | None:
     """The best size and how sure it is; None where there is none."""
-    words = best_words(heard) if len(heard) else ()
+    words = best_words(heard, signed=signed) if len(heard) else ()
     if not words:
         return None
-    others = list(dict.fromkeys(_others(words)))
+    others = list(dict.fromkeys([*_others(words), *(_with_sign(words) if signed else ())]))
     several = [words, *others]
     spoken = [(n, each) for n, said in enumerate(several) for each in _ways(said)]
     made = scores(heard, [each for _, each in spoken])
@@ -228,6 +236,14 @@ def _others(words: tuple[str, ...]) -> Iterator[tuple[str, ...]]:
             for other in ("oh", *_ONES):
                 yield (*words[:n], word, other, *words[n + 1 :])
     yield ("oh", *words)
+
+
+def _with_sign(words: tuple[str, ...]) -> Iterator[tuple[str, ...]]:
+    """The same on the other side of nought: a sign lost would be twice the figure off."""
+    if words[0] in SIGNS:
+        yield words[1:]
+    else:
+        yield from ((sign, *words) for sign in SIGNS)
 
 
 def _worth(word: str) -> str:

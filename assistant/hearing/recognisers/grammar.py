@@ -44,7 +44,7 @@ class GrammarEar:
             from pocketsphinx import get_model_path
         except (ImportError, OSError) as error:
             raise EarUnusable(
-                f"no recogniser: {not_here(error)}; {to_install_python('pocketsphinx')}"
+                f"no recogniser: {not_here(error)}", to_install_python("pocketsphinx")
             ) from error
         model = Path(get_model_path("en-us"))
         self._phrases = _decoder(model, beam=1e-64, pbeam=1e-64, wbeam=1e-48)
@@ -133,7 +133,7 @@ def _decoder(model: Path, **settings: Any) -> Any:
         )
     except (RuntimeError, ValueError, OSError) as error:
         raise EarUnusable(
-            f"the recogniser's model can't be read: {error}; install pocketsphinx anew"
+            f"the recogniser's model can't be read: {error}", "install pocketsphinx anew"
         ) from error
 
 
@@ -149,7 +149,7 @@ def _decode(decoder: Any, pcm: bytes) -> tuple[str, list[Piece]]:
         best = decoder.hyp()
         pieces = decoder.seg() if best else None
     except RuntimeError as error:
-        raise EarUnusable(f"the recogniser failed: {error}; use the pedal meanwhile") from error
+        raise EarUnusable(f"the recogniser failed: {error}", "use the pedal meanwhile") from error
     found = [
         (s.word, s.start_frame, s.end_frame, math.log(s.ascore))
         for s in pieces or ()

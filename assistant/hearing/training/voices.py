@@ -49,7 +49,7 @@ class Voice:
 
 _ACCENTS = ("en-us", "en-gb", "en-gb-x-rp", "en-gb-scotland", "en-us-nyc", "en-029")
 _VARIANTS = ("m1", "m2", "m3", "m4", "m5", "m6", "m7", "f1", "f2", "f3", "f4", "f5")
-_FLITE = ("awb", "rms", "slt", "kal16")
+FLITE = ("awb", "rms", "slt", "kal16")
 _FESTIVAL = ("kal_diphone", "ked_diphone", "cmu_us_slt_arctic_hts")
 _BLENDS = 24
 
@@ -91,7 +91,12 @@ def _espeak_say(name: str, text: str, manner: Manner) -> Wave:
 def _flite() -> list[Voice]:
     if not which("flite"):
         return []
-    return [Voice("flite", name, partial(_flite_say, name)) for name in _FLITE]
+    return [flite_voice(name) for name in FLITE]
+
+
+def flite_voice(name: str) -> Voice:
+    """A voice of flite by its own name, one of `FLITE`."""
+    return Voice("flite", name, partial(_flite_say, name))
 
 
 def _flite_say(name: str, text: str, manner: Manner) -> Wave:

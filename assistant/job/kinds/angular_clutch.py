@@ -49,6 +49,7 @@ _STEEPEST = (
     45.0  # degrees that a bottom may fall: beyond it a tooth is deeper than its ring is wide
 )
 _SHARP = 0.02  # mm: a land narrower than this is a sharp point
+_SHALLOW = 0.65  # of sharp points: under it hardly a third of the flanks bears (geometry)
 
 
 @dataclass(frozen=True, slots=True)
@@ -223,9 +224,14 @@ def _check_depth(work: AngularClutch, found: Findings, unit: str) -> None:
     elif float(work.depth) > sharp + 1e-6:
         found.refuse("depth", f"the points are sharp at {shown(sharp, unit)} already: no more than "
                      "that, or another cutter or number of teeth")  # fmt: skip
-    elif float(work.depth) < sharp / 2:
-        found.warn("depth", f"less than half of each flank is left: sharp points are "
-                   f"{shown(sharp, unit)} deep")  # fmt: skip
+    elif float(work.depth) <= sharp / 2:
+        # A land goes in only where it is narrower than the mouth between two.
+        found.refuse("depth", "the lands come out wider than the spaces, and the halves can't go "
+                     f"into each other: more than {shown(sharp / 2, unit)}")  # fmt: skip
+    elif float(work.depth) < _SHALLOW * sharp:
+        goes = 2 * float(work.depth) - sharp
+        found.warn("depth", f"the halves go only {shown(goes, unit)} into each other: sharp points "
+                   f"are {shown(sharp, unit)} deep")  # fmt: skip
     elif land(work) < _SHARP:
         found.warn("depth", "hardly any land is left at the points: the mate's bottoms are never "
                    "quite sharp")  # fmt: skip

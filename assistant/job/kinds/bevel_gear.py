@@ -358,8 +358,9 @@ _AWAY = mark(
     "its top comes towards you."
 )
 _TOWARDS = mark(
-    "Bring the table {offset} towards you: as far on the other side of the middle. The blank is "
-    "then rolled so that its top goes away from you."
+    "Bring the table {offset} towards you and one turn more. Then one turn back, away from you: "
+    "the slack lies as it did. That is as far on the other side of the middle. The blank is then "
+    "rolled so that its top goes away from you."
 )
 
 
@@ -405,7 +406,7 @@ def _steps(work: BevelGear, passes: tuple[Pass, ...], shop: Shop) -> tuple[str, 
             "Blank turned to a face angle of {angle}, running true.",
             angle=angle_said(face_angle(work) * 180 / pi),
         ),
-        first[2],
+        common.over_centre_going_away(near(outside(work)), shop),
         say("Head tilted to {angle}, and its bolts tight.", angle=angle_said(tilt)),
         say(
             "Touch the large end of the blank with the turning cutter, and set the depth dial "

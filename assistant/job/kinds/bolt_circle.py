@@ -158,8 +158,8 @@ def _steps(work: BoltCircle, shop: Shop) -> tuple[str, ...]:
         common.upright(),
         common.runs_true(work.blank, shop),
         say(
-            "Spindle of the machine over the axis of the head, then {size} out. "
-            "Table and saddle clamped in every cut.",
+            "Spindle of the machine over the axis of the head. Come up to it the way that you then "
+            "go out. Then {size} out, the same way. Table and saddle clamped in every cut.",
             size=said(work.circle / 2, shop.unit),
         ),
         *([common.touch_top()] if work.depth is not None else []),

@@ -23,6 +23,7 @@ from assistant.job.kinds import (
     rule,
     splines,
     spur_gear,
+    worm_wheel,
 )
 from assistant.job.part import Part, Shop
 from assistant.job.reader import Table
@@ -49,6 +50,7 @@ _MODULES = (
     helical_grooves,
     angular_clutch,
     bevel_gear,
+    worm_wheel,
     graduations,
     rule,
     splines,

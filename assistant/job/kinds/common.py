@@ -59,6 +59,23 @@ def over_centre(diameter: Fraction, shop: Shop) -> str:
     )
 
 
+def over_centre_going_away(diameter: Fraction, shop: Shop) -> str:
+    """The same where the table is moved on later: it has to be known which way it came."""
+    wide = shop.cutter.width
+    if wide is None:
+        return say(
+            "Cutter over the axis: touch the far side of the work with the side of the cutter. "
+            "Lower the table clear. Move across {size} and half the cutter's width, the table "
+            "going away from you.",
+            size=said(diameter / 2, shop.unit),
+        )
+    return say(
+        "Cutter over the axis: touch the far side of the work with the side of the cutter. "
+        "Lower the table clear. Move across {size}, the table going away from you.",
+        size=said((diameter + wide) / 2, shop.unit),
+    )
+
+
 def to_centre(diameter: Fraction, wide: Fraction) -> Fraction:
     """From touching the side to the cutter's middle over the axis, mm."""
     return (diameter + wide) / 2
@@ -153,12 +170,13 @@ def trial_marks(cuts: int) -> str:
     )
 
 
-def depth_step(words: tuple[str, ...]) -> str:
-    """The depths of the passes, for the ear."""
+def depth_step(words: tuple[str, ...], by_knee: bool = False) -> str:
+    """The depths of the passes, for the ear. `by_knee`: it is the feed itself, and not clamped."""
+    held = "" if by_knee else clamped()
     if len(words) == 1:
-        return sentences(say("Depth: {depth}.", depth=words[0]), clamped())
+        return sentences(say("Depth: {depth}.", depth=words[0]), held)
     each = [say("Pass {n}, {depth}.", n=number(n), depth=depth) for n, depth in enumerate(words, 1)]
-    return sentences(say("Depth from the first touch."), *each, clamped())
+    return sentences(say("Depth from the first touch."), *each, held)
 
 
 def check_cutter_in_bar(

@@ -511,10 +511,25 @@ def _set_point(work: Flutes, setting: Setting, shop: Shop) -> tuple[str, ...]:
             "away from the side that comes up as the work turns.",
             angle=angle_said(work.angle_degrees), lean=lean,
         ),
-        say("Point of the cutter over the axis, by the tailstock centre."),
+        _point_over_axis(past_axis(work, setting), lean),
         common.touch_top(),
         _point_across(past_axis(work, setting), lean, shop),
     )  # fmt: skip
+
+
+def _point_over_axis(size: float, lean: str) -> str:
+    """Come to the way that it then goes on: the slack of the screw is taken up already."""
+    if size < 0:
+        return say(
+            "Point of the cutter over the axis, by the tailstock centre. Come up to it with the "
+            "flank of {lean} trailing.",
+            lean=lean,
+        )
+    return say(
+        "Point of the cutter over the axis, by the tailstock centre. Come up to it with the "
+        "flank of {lean} leading.",
+        lean=lean,
+    )
 
 
 def _point_across(size: float, lean: str, shop: Shop) -> str:

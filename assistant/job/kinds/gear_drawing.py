@@ -10,13 +10,16 @@ from assistant.job.shapes import Drawing, Point, Shape, disc, polar, ring_anchor
 _STEPS = 8
 
 
-def space(outside: float, root: float, module: float, teeth: float, pressure: float
-          ) -> tuple[Point, ...]:  # fmt: skip
+def space(
+    outside: float, root: float, module: float, teeth: float, pressure: float, shift: float = 0.0
+) -> tuple[Point, ...]:
     """One tooth space at the top of the gear: involute flanks down to the base circle."""
     base = module * teeth / 2 * cos(pressure)
     bottom = max(root, base * 1.0001)
     radii = [outside + (bottom - outside) * n / _STEPS for n in range(_STEPS + 1)]
-    side = [(r, 0.5 / teeth - half_thickness(r, module, teeth, pressure) / tau) for r in radii]
+    side = [
+        (r, 0.5 / teeth - half_thickness(r, module, teeth, pressure, shift) / tau) for r in radii
+    ]
     if root < bottom:
         side.append((root, side[-1][1]))
     right = [polar(r, at) for r, at in side]
@@ -25,9 +28,11 @@ def space(outside: float, root: float, module: float, teeth: float, pressure: fl
     return (*right, *left, *top)
 
 
-def gear(outside: float, root: float, module: float, teeth: int, pressure: float) -> Drawing:
+def gear(
+    outside: float, root: float, module: float, teeth: int, pressure: float, shift: float = 0.0
+) -> Drawing:
     """All spaces; the first one at the top."""
-    shape = space(outside, root, module, teeth, pressure)
+    shape = space(outside, root, module, teeth, pressure, shift)
     places = [n / teeth for n in range(teeth)]
     spaces = [Shape(turned(shape, place), cut=n) for n, place in enumerate(places)]
     pitch = Shape(disc(module * teeth / 2).points, "witness")

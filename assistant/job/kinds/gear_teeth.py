@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
-from math import acos, cos, pi, sin, tan
+from math import acos, cos, pi, sin, sqrt, tan
 
 from assistant.job.reader import Table
 from assistant.job.units import MM_PER_INCH
@@ -21,12 +21,14 @@ _FINE = Fraction(5, 4)  # module below which the deeper metric tooth is customar
 
 @dataclass(frozen=True, slots=True)
 class Tooth:
-    """Size and shape of a tooth. `module` in mm, exact; `whole_depth` in modules."""
+    """Size and shape of a tooth. `module` in mm, exact; `whole_depth` and `addendum` in modules:
+    1, or less for a stub tooth."""
 
     module: Fraction
     pressure_degrees: Fraction = Fraction(20)
     whole_depth: Fraction = Fraction(225, 100)
     by_dp: bool = False
+    addendum: Fraction = Fraction(1)
 
     @property
     def pressure(self) -> float:
@@ -39,8 +41,8 @@ class Tooth:
 
     @property
     def dedendum(self) -> Fraction:
-        """Below the pitch line, mm; the addendum is one module."""
-        return self.depth - self.module
+        """Below the pitch line, mm: what the cutter reaches beyond it."""
+        return self.depth - self.addendum * self.module
 
     @property
     def diametral_pitch(self) -> Fraction:
@@ -48,6 +50,7 @@ class Tooth:
 
 
 def read(table: Table) -> Tooth:
+    """Without a whole depth of its own a stub tooth is cut as deep as the usual cutter reaches."""
     given = table.one_of("module", "diametral_pitch")
     by_dp = given == "diametral_pitch"
     if by_dp:
@@ -55,12 +58,15 @@ def read(table: Table) -> Tooth:
         table.faults.systems.insert(0, "in")
     pitch = table.number(given, 0.1, 400) if given else Fraction(1)
     module = MM_PER_INCH / pitch if by_dp else pitch
-    custom = "2.157" if by_dp else ("2.25" if module >= _FINE else "2.4")
+    addendum = table.number("addendum", 0.6, 1.2, "1")
+    full = "2.157" if by_dp else ("2.25" if module >= _FINE else "2.4")
+    custom = full if addendum == 1 else str(float(Fraction(full) - 1 + addendum))
     return Tooth(
         module=module,
         pressure_degrees=table.degrees("pressure_angle", Fraction(20)),
-        whole_depth=table.number("whole_depth", 1.7, 2.6, custom),
+        whole_depth=table.number("whole_depth", 1.3, 2.6, custom),
         by_dp=by_dp,
+        addendum=addendum,
     )
 
 
@@ -80,24 +86,41 @@ def angle_of_involute(value: float) -> float:
     return angle
 
 
-def chordal_thickness(module: float, teeth: float) -> float:
-    """Over the chord at the pitch line: PD sin(90/N)."""
-    return module * teeth * sin(pi / 2 / teeth)
+def half_angle(teeth: float, shift: float = 0.0, pressure: float = 0.0) -> float:
+    """Half of what a tooth takes of the pitch circle, radians; `shift` in modules."""
+    return pi / 2 / teeth + 2 * shift * tan(pressure) / teeth
 
 
-def chordal_addendum(module: float, teeth: float) -> float:
-    """From the top to that chord: a + PD/2 (1 - cos(90/N))."""
-    return module + module * teeth / 2 * (1 - cos(pi / 2 / teeth))
+def chordal_thickness(
+    module: float, teeth: float, shift: float = 0.0, pressure: float = 0.0
+) -> float:
+    """Over the chord at the pitch line: PD sin(90/N), more by a profile shift."""
+    return module * teeth * sin(half_angle(teeth, shift, pressure))
 
 
-def span_teeth(teeth: int, pressure: float) -> int:
-    """How many teeth to span so that the jaws touch near the pitch line."""
-    return max(2, min(teeth - 1, round(teeth * pressure / pi + 0.5)))
+def chordal_addendum(
+    module: float, teeth: float, tip: float = 1.0, shift: float = 0.0, pressure: float = 0.0
+) -> float:
+    """From the top to that chord: a + PD/2 (1 - cos(90/N)); `tip` in modules, with the shift."""
+    sunk = teeth / 2 * (1 - cos(half_angle(teeth, shift, pressure)))
+    return module * (tip + sunk)
 
 
-def span(module: float, teeth: int, spanned: int, pressure: float) -> float:
-    """Base tangent length over k teeth: m cos a (pi (k - 1/2) + z inv a)."""
-    return module * cos(pressure) * (pi * (spanned - 0.5) + teeth * involute(pressure))
+def span_teeth(teeth: int, pressure: float, shift: float = 0.0) -> int:
+    """How many teeth to span so that the jaws touch near the middle of the flank (Elements of
+    Metric Gear Technology, section 10)."""
+    f = shift / teeth
+    root = sqrt(max(0.0, (1 + 2 * f) ** 2 - cos(pressure) ** 2))
+    k = (root / cos(pressure) - involute(pressure) - 2 * f * tan(pressure)) / pi
+    return max(2, min(teeth - 1, round(teeth * k + 0.5)))
+
+
+def span(
+    module: float, teeth: int, spanned: int, pressure: float, shift: float = 0.0
+) -> float:  # fmt: skip
+    """Base tangent length over k teeth: m cos a (pi (k - 1/2) + z inv a) + 2 x m sin a."""
+    plain = module * cos(pressure) * (pi * (spanned - 0.5) + teeth * involute(pressure))
+    return plain + 2 * shift * module * sin(pressure)
 
 
 def pin(module: float) -> float:
@@ -105,16 +128,29 @@ def pin(module: float) -> float:
     return 1.728 * module
 
 
-def over_pins(module: float, teeth: int, pressure: float, diameter: float) -> float:
+def shifted_pin(module: float, teeth: int, pressure: float, shift: float) -> float:
+    """The pin that touches at the middle of a shifted flank, a shift above the pitch line (Elements
+    of Metric Gear Technology, section 10)."""
+    base = teeth * cos(pressure)
+    touch = acos(min(1.0, base / (teeth + 2 * shift)))
+    space = pi / 2 / teeth - involute(pressure) - 2 * shift * tan(pressure) / teeth
+    return module * base * (involute(tan(touch) + space) + space)
+
+
+def over_pins(
+    module: float, teeth: int, pressure: float, diameter: float, shift: float = 0.0
+) -> float:
     """Over two pins in opposite spaces, or as opposite as odd teeth allow."""
-    value = diameter / (module * teeth * cos(pressure)) + involute(pressure) - pi / 2 / teeth
+    value = diameter / (module * teeth * cos(pressure)) + involute(pressure)
+    value -= pi / 2 / teeth - 2 * shift * tan(pressure) / teeth
     centre = module * teeth * cos(pressure) / cos(angle_of_involute(value))
     return centre * (1 if teeth % 2 == 0 else cos(pi / 2 / teeth)) + diameter
 
 
-def fewest_without_undercut(pressure: float) -> float:
-    """2 / sin(a)^2 teeth, addendum one module: 17.1 at 20 degrees, 31.9 at 14 1/2."""
-    return 2 / sin(pressure) ** 2
+def fewest_without_undercut(pressure: float, reach: float = 1.0) -> float:
+    """2 / sin(a)^2 teeth, addendum one module: 17.1 at 20 degrees, 31.9 at 14 1/2. `reach`: in
+    modules, what the mate's tip comes below the pitch line: its addendum less the shift."""
+    return 2 * reach / sin(pressure) ** 2
 
 
 def space_width(radius: float, module: float, teeth: float, pressure: float) -> float:
@@ -123,8 +159,10 @@ def space_width(radius: float, module: float, teeth: float, pressure: float) -> 
     return 2 * radius * sin(pi / teeth - half_thickness(radius, module, teeth, pressure))
 
 
-def half_thickness(radius: float, module: float, teeth: float, pressure: float) -> float:
-    """Half the angle (radians) that a standard tooth takes at this radius."""
+def half_thickness(
+    radius: float, module: float, teeth: float, pressure: float, shift: float = 0.0
+) -> float:
+    """Half the angle (radians) that a tooth takes at this radius."""
     base = module * teeth / 2 * cos(pressure)
     at = acos(min(1.0, base / radius))
-    return pi / 2 / teeth + involute(pressure) - involute(at)
+    return half_angle(teeth, shift, pressure) + involute(pressure) - involute(at)

@@ -156,7 +156,8 @@ def _plan(work: Keyways, shop: Shop) -> str:
         width=said(work.width, shop.unit),
     )
     deep = say("{depth} deep from the top of the shaft.", depth=said(depth(work), shop.unit))
-    ask = say("I ask for the size from the floor to the far side of the shaft.")
+    asked = work.keyways % 2 or work.passes.number <= 2
+    ask = say("I ask for the size from the floor to the far side of the shaft.") if asked else ""
     return sentences(capital(what), capital(deep), ask)
 
 
@@ -182,15 +183,18 @@ def _steps(work: Keyways, passes: tuple[Pass, ...], shop: Shop) -> tuple[str, ..
 
 
 def _measurements(work: Keyways, passes: tuple[Pass, ...]) -> tuple[Measurement, ...]:
-    """After the first keyway: nothing is cut opposite it yet, or only a floor that is known."""
-    if work.keyways % 2 == 0 and len(passes) > 1:
+    """After the first keyway, while nothing is cut opposite it: so an even number, whose floors lie
+    opposite each other, in the first pass alone. With more than two the last would be reckoned
+    from a pass that was not measured, and nothing is asked."""
+    opposite = work.keyways % 2 == 0
+    if opposite and len(passes) > 2:
         return ()
     return tuple(
         Measurement(
             say("from the floor of the keyway to the far side of the shaft"), 0, n, 1, work.shaft,
             work.shaft - (each.depth or depth(work)), over_shaft(work), Fraction(1),
         ).within(work.limits)
-        for n, each in enumerate(passes, 1)
+        for n, each in enumerate(passes[:1] if opposite else passes, 1)
     )  # fmt: skip
 
 

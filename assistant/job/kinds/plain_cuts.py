@@ -113,6 +113,7 @@ def work_out(work: PlainCuts, shop: Shop) -> Part:
         rounds=(Round(tuple(Cut(place) for place in work.places)),),
         passes=(Pass("", depth),) * work.passes.number,
         draw=partial(_draw, work),
+        as_written=work.depth,
     )
 
 

@@ -185,8 +185,8 @@ def _steps(work: PlateCircle, shop: Shop) -> tuple[str, ...]:
             "Plate blank clamped on a mandrel in the spindle. Its bore runs true, not only its rim."
         ),
         say(
-            "Spindle of the machine over the axis of the head, then {size} out. "
-            "Table and saddle clamped in every cut.",
+            "Spindle of the machine over the axis of the head. Come up to it the way that you then "
+            "go out. Then {size} out, the same way. Table and saddle clamped in every cut.",
             size=said(work.circle / 2, shop.unit),
         ),
         say("At each hole: centre, drill and ream before the next move, so that all stand alike."),

@@ -267,17 +267,20 @@ def _measurements(work: Polygon, passes: tuple[Pass, ...]) -> list[Measurement]:
 
 
 def _one_flat(work: Polygon, passes: tuple[Pass, ...]) -> list[Measurement]:
-    """Odd sides: from the first flat to whatever the pass before has left opposite it."""
+    """Odd sides: from the first flat to the bar opposite it. Where the pass before has cut that
+    away there is no size: the corner left there is off by as much as the first touch was."""
     found, before = [], Fraction(0)
     for n, cut in enumerate(_depths(work, passes), 1):
         far = far_side(work, before)
+        before = cut
+        if far < work.bar / 2:
+            continue
         found.append(
             Measurement(
                 say("from flat one to the far side"), 0, n, 1, work.bar / 2 + far,
                 work.bar / 2 - cut + far, work.across_flats / 2 + far, Fraction(1),
             ).within(work.limits, Fraction(1, 2))
         )  # fmt: skip
-        before = cut
     return found
 
 

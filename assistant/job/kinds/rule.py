@@ -17,7 +17,7 @@ from assistant.job.kinds import common, lines
 from assistant.job.kinds.helical_gear import order_said, order_shown
 from assistant.job.kinds.lead_train import meshing_orders, trains
 from assistant.job.kinds.lines import Pattern
-from assistant.job.part import Figure, Findings, Part, Pass, Round, Shop, refused
+from assistant.job.part import Along, Figure, Findings, Part, Pass, Round, Shop, refused
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing, Shape
 from assistant.job.units import said, shown
@@ -187,6 +187,7 @@ def work_out(work: Rule, shop: Shop) -> Part:
         draw=partial(_draw, work),
         between_centres=False,
         trial_moves=True,
+        along=Along(gearing.circle, moves(gearing), gearing.worst * spindle / work.spacing),
     )
 
 
@@ -207,7 +208,9 @@ def _check(work: Rule, shop: Shop, found: Findings) -> Gearing | None:
     if found.refusals:
         return None
     gearing = best(work, shop.head, shop.machine.table_screw or Fraction(1))
-    if gearing and gearing.worst > unseen(work):
+    if gearing is None:
+        found.refuse("spacing", "no circle of this head serves this rule: use another head")
+    elif gearing.worst > unseen(work):
         worst = shown(float(gearing.worst), shop.unit)
         found.warn("spacing", f"not exact with the gears held: each line is at most {worst} off, "
                    "and the errors don't add up")  # fmt: skip

@@ -11,6 +11,7 @@ from typing import NamedTuple
 
 from assistant.job.kinds import at_the_rim, common, cutters, gear_drawing, gear_teeth
 from assistant.job.kinds.gear_teeth import Tooth
+from assistant.job.kinds.shifted_gear import Cut, Shifted, best_cut, span_at, tip_width
 from assistant.job.measuring import Measurement
 from assistant.job.part import (
     ONE_PASS,
@@ -39,17 +40,23 @@ KEYS = (
     "teeth",
     "blank",
     "special_cutter",
+    "addendum",
+    "shift",
     "span_limits",
     "thickness_limits",
     *gear_teeth.KEYS,
     *common.PASS_KEYS,
 )
 
+_TOP = 0.2  # modules: thinner at the top, a tooth that is hardened chips (common practice)
+_FORM = 0.1  # modules: flanks so far off no longer run (common practice)
+
 
 @dataclass(frozen=True, slots=True)
 class SpurGear:
     """`blank` is the diameter that the blank was turned to, mm; None: as it should be.
     `span_limits` are the deviations allowed of the span that is measured, mm; None: none given.
+    `shift`: of the profile, in modules, outward over 0.
     """
 
     teeth: int
@@ -58,6 +65,19 @@ class SpurGear:
     special_cutter: bool = False
     passes: Passes = ONE_PASS
     span_limits: tuple[Fraction, Fraction] | None = None
+    shift: Fraction = Fraction(0)
+
+    @property
+    def shifted(self) -> Shifted:
+        """Its teeth, for the geometry of a shift."""
+        return Shifted(
+            self.teeth, float(self.shift), self.tooth.pressure, float(self.tooth.addendum)
+        )
+
+    @property
+    def cut(self) -> Cut | None:
+        """How a cutter of a set gives the shift; None where there is none, or the cutter's own."""
+        return None if not self.shift or self.special_cutter else best_cut(self.shifted)
 
     def work_out(self, shop: Shop) -> Part:
         return work_out(self, shop)
@@ -72,6 +92,7 @@ def read(table: Table) -> SpurGear:
         special_cutter=table.flag("special_cutter"),
         passes=common.read_passes(table),
         span_limits=_span_limits(table, tooth),
+        shift=table.number("shift", -0.6, 1, "0"),
     )
 
 
@@ -91,8 +112,18 @@ def _span_limits(table: Table, tooth: Tooth) -> tuple[Fraction, Fraction] | None
 
 
 def outside(work: SpurGear) -> Fraction:
-    """Outside diameter, mm: (N + 2) m."""
-    return (work.teeth + 2) * work.tooth.module
+    """Outside diameter, mm: (N + 2) m; N and twice addendum and shift where these are others."""
+    return (work.teeth + 2 * tip(work)) * work.tooth.module
+
+
+def tip(work: SpurGear) -> Fraction:
+    """Of a tooth above the pitch line, in modules."""
+    return work.tooth.addendum + work.shift
+
+
+def teeth_at_the_cutter(work: SpurGear) -> int:
+    """That the cutter is chosen for: for a shifted gear those of the cutter that comes nearest."""
+    return work.cut.made_for if work.cut else work.teeth
 
 
 def depth(work: SpurGear) -> Fraction:
@@ -102,9 +133,12 @@ def depth(work: SpurGear) -> Fraction:
 
 
 def _standard_depth(work: SpurGear) -> Fraction:
+    deep = work.tooth.depth
+    if work.cut:
+        deep += (work.shift - near(work.cut.raised)) * work.tooth.module
     if work.blank is None:
-        return work.tooth.depth
-    return work.tooth.depth - (outside(work) - work.blank) / 2
+        return deep
+    return deep - (outside(work) - work.blank) / 2
 
 
 def _for_thinner_teeth(work: SpurGear) -> Fraction:
@@ -129,19 +163,30 @@ def span_per_depth(work: SpurGear, k: int) -> float:
 
 
 def spanned(work: SpurGear) -> int:
-    return gear_teeth.span_teeth(work.teeth, work.tooth.pressure)
+    return gear_teeth.span_teeth(work.teeth, work.tooth.pressure, float(work.shift))
 
 
 def span(work: SpurGear) -> float:
     """Size over the spanned teeth of the finished gear without backlash, mm."""
-    return gear_teeth.span(float(work.tooth.module), work.teeth, spanned(work), work.tooth.pressure)
+    return _span_over(work, spanned(work))
+
+
+def _span_over(work: SpurGear, k: int) -> float:
+    """As the cutter at its depth leaves it, mm."""
+    module, shift = float(work.tooth.module), float(work.shift)
+    if work.cut:
+        return module * span_at(work.shifted, work.cut.made_for, work.cut.raised, k)
+    return gear_teeth.span(module, work.teeth, k, work.tooth.pressure, shift)
 
 
 def over_pins(work: SpurGear) -> tuple[float, float]:
     """The pin's diameter and the size over two of them, mm."""
     module = float(work.tooth.module)
+    pressure, shift = work.tooth.pressure, float(work.shift)
     pin = gear_teeth.pin(module)
-    return pin, gear_teeth.over_pins(module, work.teeth, work.tooth.pressure, pin)
+    if shift:
+        pin = gear_teeth.shifted_pin(module, work.teeth, pressure, shift)
+    return pin, gear_teeth.over_pins(module, work.teeth, pressure, pin, shift)
 
 
 # --- the part ---------------------------------------------------------------------------
@@ -152,6 +197,8 @@ def work_out(work: SpurGear, shop: Shop) -> Part:
     check_tooth(work.tooth, found)
     check_cutter(work.teeth, work.special_cutter, found)
     _check_blank(work, found, shop.unit)
+    if not found.refusals:
+        _check_shift(work, found, shop.unit)
     if found.refusals:
         return refused(KIND, shop, found)
     passes = passes_to(depth(work), work.passes, found, shop.unit, _room(work))
@@ -166,7 +213,13 @@ def work_out(work: SpurGear, shop: Shop) -> Part:
         warnings=tuple(found.warnings),
         rounds=(Round(equal_cuts(work.teeth, _labels(work.teeth))),),
         passes=passes,
-        steps=steps(work.teeth, work.blank or outside(work), passes, shop, work.special_cutter),
+        steps=steps(
+            teeth_at_the_cutter(work),
+            work.blank or outside(work),
+            passes,
+            shop,
+            work.special_cutter,
+        ),
         measurements=_measurements(work, passes),
         sizes_in=partial(_measurements_in, work, passes),
         rim=gear_rim(float(work.tooth.module), float(work.teeth * work.tooth.module)),
@@ -211,13 +264,15 @@ def check_tooth(tooth: Tooth, found: Findings) -> None:
 def _check_whole_depth(tooth: Tooth, found: Findings) -> None:
     """The mate's addendum, one module or 1/P, has to find room below the pitch line."""
     given = f"whole depth {float(tooth.whole_depth):g}"
-    if tooth.whole_depth <= 2:
+    if tooth.whole_depth <= 2 * tooth.addendum:
         found.refuse(
             "whole_depth",
-            f"{given}: the teeth of the mate, with an addendum of 1, would touch the floor: "
-            "give more than 2",
+            f"{given}: the teeth of the mate, with an addendum of {float(tooth.addendum):g}, would "
+            f"touch the floor: give more than {2 * float(tooth.addendum):g}",
         )
         return
+    if tooth.addendum != 1:
+        return  # what is stamped on the cutter alone says it
     least, most = ("2.157", "2.25") if tooth.by_dp else ("2.25", "2.4")
     if not Fraction(least) <= tooth.whole_depth <= Fraction(most):
         custom = "2.157, or 2.25 for teeth of 20 degrees" if tooth.by_dp else (
@@ -260,8 +315,41 @@ def _check_blank(work: SpurGear, found: Findings, unit: str) -> None:
         )
 
 
+def _check_shift(work: SpurGear, found: Findings, unit: str) -> None:
+    """A tooth has to keep a top, and a cutter of a set to come near; the floor is told where it
+    comes out nearer than drawn to the mate's tip."""
+    module, cut = float(work.tooth.module), work.cut
+    if (wide := tip_width(work.shifted) * module) < _TOP * module:
+        found.refuse(
+            "shift",
+            f"the teeth come to {shown(max(wide, 0.0), unit)} at the top: "
+            f"{shown(_TOP * module, unit)} or more: a smaller shift, or a smaller addendum",
+        )
+    if cut is None:
+        return
+    if cut.off > _FORM:
+        found.refuse(
+            "shift",
+            f"a cutter of unshifted teeth leaves the flanks {shown(cut.off * module, unit)} off: a "
+            "smaller shift, or special_cutter = true where you have one made for it",
+        )
+    else:
+        found.warn(
+            "shift",
+            f"with a cutter of unshifted teeth the span is true, the flanks are up to "
+            f"{shown(cut.off * module, unit)} off, and the floor is {_floor_told(work, cut, unit)}",
+        )
+
+
+def _floor_told(work: SpurGear, cut: Cut, unit: str) -> str:
+    lower = float(work.shift) - cut.raised
+    off = shown(abs(lower) * float(work.tooth.module), unit)
+    return f"{off} deeper than drawn" if lower >= 0 else f"{off} higher than drawn"
+
+
 def _suspect(work: SpurGear, found: Findings) -> None:
-    fewest = gear_teeth.fewest_without_undercut(work.tooth.pressure)
+    reach = float(work.tooth.addendum - work.shift)
+    fewest = gear_teeth.fewest_without_undercut(work.tooth.pressure, reach)
     if work.teeth < fewest - 0.2:
         found.warn(
             "teeth",
@@ -271,7 +359,7 @@ def _suspect(work: SpurGear, found: Findings) -> None:
 
 
 def _plan(work: SpurGear, passes: tuple[Pass, ...], shop: Shop) -> str:
-    dp, teeth = cutters.dp_number(work.teeth), teeth_said(work.teeth)
+    dp, teeth = cutters.dp_number(teeth_at_the_cutter(work)), teeth_said(work.teeth)
     if dp is None:
         what = say("A gear of {teeth}, a special cutter.", teeth=teeth)
     else:
@@ -287,15 +375,16 @@ def _plan(work: SpurGear, passes: tuple[Pass, ...], shop: Shop) -> str:
 
 
 def _figures(work: SpurGear, passes: tuple[Pass, ...], shop: Shop) -> tuple[Figure, ...]:
-    unit, module = shop.unit, float(work.tooth.module)
+    unit = shop.unit
     pin, over = over_pins(work)
     return (
         Figure("blank diameter", shown(outside(work), unit)),
         Figure("pitch diameter", shown(work.teeth * work.tooth.module, unit)),
         *tooth_figures(work.tooth, unit),
+        *_shift_figures(work, unit),
         Figure("depths", depths_shown(passes, unit)),
-        Figure("cutter", cutters.cutter_shown(work.teeth)),
-        Figure("chordal thickness", shown(gear_teeth.chordal_thickness(module, work.teeth), unit)),
+        Figure("cutter", cutters.cutter_shown(teeth_at_the_cutter(work))),
+        Figure("chordal thickness", shown(_chordal_thickness(work), unit)),
         Figure("chordal addendum", shown(_chordal_addendum(work), unit)),
         Figure(f"span over {spanned(work)} teeth", shown(span(work), unit), one_by_one=True),
         Figure(f"over pins of {shown(pin, unit)}", shown(over, unit)),
@@ -303,17 +392,37 @@ def _figures(work: SpurGear, passes: tuple[Pass, ...], shop: Shop) -> tuple[Figu
     )
 
 
+def _shift_figures(work: SpurGear, unit: str) -> tuple[Figure, ...]:
+    if not work.shift:
+        return ()
+    module = float(work.tooth.module)
+    shift = Figure("profile shift", f"{float(work.shift):g}: {shown(work.shift * module, unit)}")
+    top = Figure("top of a tooth", shown(tip_width(work.shifted) * module, unit))
+    if work.cut is None:
+        return shift, top
+    off = Figure("flanks off at most", shown(work.cut.off * module, unit))
+    return shift, top, off, Figure("floor", _floor_told(work, work.cut, unit))
+
+
+def _chordal_thickness(work: SpurGear) -> float:
+    shift, pressure = float(work.shift), work.tooth.pressure
+    return gear_teeth.chordal_thickness(float(work.tooth.module), work.teeth, shift, pressure)
+
+
 def _chordal_addendum(work: SpurGear) -> float:
     """From the top of the blank as it is."""
     off = 0 if work.blank is None else float(work.blank - outside(work)) / 2
-    return gear_teeth.chordal_addendum(float(work.tooth.module), work.teeth) + off
+    shift, module = float(work.shift), float(work.tooth.module)
+    return off + gear_teeth.chordal_addendum(
+        module, work.teeth, float(tip(work)), shift, work.tooth.pressure
+    )
 
 
 def tooth_figures(tooth: Tooth, unit: str) -> tuple[Figure, ...]:
     return (
         Figure("module", f"{float(tooth.module):.5g} mm"),
         Figure("diametral pitch", f"{float(tooth.diametral_pitch):.6g}"),
-        Figure("addendum", shown(tooth.module, unit)),
+        Figure("addendum", shown(tooth.addendum * tooth.module, unit)),
         Figure("dedendum", shown(tooth.dedendum, unit)),
         Figure("whole depth", shown(tooth.depth, unit)),
     )
@@ -390,13 +499,14 @@ def _first_span(order: Sequence[int], k: int) -> _Span:
 
 def _spannable(work: SpurGear) -> list[int]:
     """Counts of teeth over which the jaws still touch well on the flank: within seven tenths of
-    the addendum from the pitch line (geometry)."""
-    module, pitch_line = float(work.tooth.module), float(work.teeth * work.tooth.module) / 2
-    base = pitch_line * cos(work.tooth.pressure)
+    the addendum from the middle of the flank (geometry)."""
+    module = float(work.tooth.module)
+    base = float(work.teeth) / 2 * module * cos(work.tooth.pressure)
+    middle = (float(work.teeth) / 2 + float(work.shift)) * module
+    most = 0.7 * module * float(work.tooth.addendum)
 
     def touches(k: int) -> bool:
-        half = gear_teeth.span(module, work.teeth, k, work.tooth.pressure) / 2
-        return abs(hypot(base, half) - pitch_line) < 0.7 * module
+        return abs(hypot(base, _span_over(work, k) / 2) - middle) < most
 
     ideal = spanned(work)
     near = (k for k in (ideal - 1, ideal, ideal + 1) if 2 <= k < work.teeth)
@@ -408,7 +518,7 @@ def _over(
 ) -> tuple[Measurement, ...]:
     """One size for each pass. At the standard depth it is that of a gear without backlash."""
     per_depth = span_per_depth(work, k)
-    finished = gear_teeth.span(float(work.tooth.module), work.teeth, k, work.tooth.pressure)
+    finished = _span_over(work, k)
     whole = _standard_depth(work)
     full = finished + per_depth * float(whole)
     return tuple(
@@ -424,4 +534,6 @@ def _over(
 def _draw(work: SpurGear) -> Drawing:
     top = float(outside(work)) / 2
     root = top - float(work.tooth.depth)
-    return gear_drawing.gear(top, root, float(work.tooth.module), work.teeth, work.tooth.pressure)
+    return gear_drawing.gear(
+        top, root, float(work.tooth.module), work.teeth, work.tooth.pressure, float(work.shift)
+    )

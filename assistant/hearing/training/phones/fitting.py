@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -25,19 +25,29 @@ LABELS_OVER = 2
 class PhoneCourse:
     """How long and how boldly to fit."""
 
-    steps: int = 6900
+    steps: int = 9000
     batch: int = 256
     rate: float = 1.4e-3
     warm: int = 400  # steps until the full rate
     decay: float = 0.02
     keep: float = 0.999  # of the mean of the weights in each step
     clip: float = 2.0
+    doubt: float = 0.1  # what the entropy of a row is worth: against being sure of a wrong phone
+    taught: float = 1.0  # what it counts to hear as the teachers hear, where there are any
     seed: int = 1
 
     def rate_at(self, step: int) -> float:
         """A rise, then half a cosine; `step` from 0."""
         falls = 0.5 + 0.5 * math.cos(math.pi * step / self.steps)
         return self.rate * min(1.0, (step + 1) / self.warm) * falls + 2e-6
+
+
+@dataclass(frozen=True)
+class Before:
+    """Weights to go on from, which stay as they are, and networks to learn from."""
+
+    weights: Weights | None = None
+    teachers: Sequence[Weights] = ()
 
 
 def fit(
@@ -47,12 +57,14 @@ def fit(
     course: PhoneCourse,
     device: str,
     tell: Callable[[str], None],
+    before: Before = Before(),
 ) -> tuple[Weights, list[float]]:
-    """The mean of the weights on the way, and the loss of each step."""
+    """The mean of the weights on the way, and the loss of some steps."""
     labels = phrases + LABELS_OVER
     torch.manual_seed(course.seed)
     rng = np.random.default_rng(course.seed)
-    weights = fresh(labels, course.seed, device)
+    first = before.weights or fresh(labels, course.seed, device)
+    weights = {name: value.detach().clone().requires_grad_() for name, value in first.items()}
     mean = {name: value.detach().clone() for name, value in weights.items()}
     values = list(weights.values())
     descent = torch.optim.AdamW(values, course.rate, (0.9, 0.98), weight_decay=course.decay)
@@ -64,35 +76,60 @@ def fit(
         batch = spoiler.batch(todo.pop(), labels, rng)
         for group in descent.param_groups:
             group["lr"] = course.rate_at(step)
-        made = _forward(weights, batch, device)
-        worth = loss(made, batch)
+        made = _forward(weights, batch, device, drop=True)
+        worth = loss(made, batch, course.doubt)
+        if before.teachers:
+            told = _told(before.teachers, batch, device)
+            worth = worth + course.taught * unlike(made, told, batch)
         descent.zero_grad(set_to_none=True)
         worth.backward()
         torch.nn.utils.clip_grad_norm_(values, course.clip)
         descent.step()
         _average(mean, weights, min(course.keep, (step + 1) / (step + 51)))
-        losses.append(float(worth.detach()))
+        if (step + 1) % 10 == 0 or step < 100:
+            losses.append(float(worth.detach()))
         if (step + 1) % 100 == 0:
             took = time.monotonic() - began
-            tell(f"step {step + 1} of {course.steps}, {took:.0f} s: {np.mean(losses[-100:]):.3f}")
+            tell(f"step {step + 1} of {course.steps}, {took:.0f} s: {np.mean(losses[-10:]):.3f}")
     return mean, losses
 
 
-def _forward(weights: Weights, batch: Batch, device: str) -> Outputs:
+def _forward(weights: Weights, batch: Batch, device: str, *, drop: bool) -> Outputs:
     if device == "cpu":
-        return forward(weights, batch.bands, batch.frames, drop=True)
+        return forward(weights, batch.bands, batch.frames, drop=drop)
     with torch.autocast(device, torch.bfloat16):
-        return forward(weights, batch.bands, batch.frames, drop=True)
+        return forward(weights, batch.bands, batch.frames, drop=drop)
 
 
-def loss(made: Outputs, batch: Batch) -> Tensor:
-    """CTC at the end, 0.3 of it half way, 0.5 of the classifier."""
+def _told(teachers: Sequence[Weights], batch: Batch, device: str) -> Tensor:
+    """The mean of the chances that the teachers give each phone."""
+    with torch.no_grad():
+        made = [_forward(each, batch, device, drop=False).phones for each in teachers]
+        return torch.stack([each.float().softmax(-1) for each in made]).mean(0)
+
+
+def loss(made: Outputs, batch: Batch, doubt: float = 0.0) -> Tensor:
+    """CTC at the end, 0.3 of it half way, 0.5 of the classifier, less `doubt` for each row's
+    entropy (Pereyra et al., 2017)."""
     told = F.cross_entropy(
         made.phrases.float(), batch.phrase, reduction="none", label_smoothing=0.02
     )
     phrases = (told * batch.phrase_weight).sum() / batch.phrase_weight.sum()
     end, half_way = _ctc(made.phones, made.rows, batch), _ctc(made.half_way, made.rows, batch)
-    return end + 0.3 * half_way + 0.5 * phrases
+    logs = made.phones.float().log_softmax(-1)
+    entropy = _over_rows(-(logs.exp() * logs).sum(-1), made).sum() / made.rows.sum()
+    return end + 0.3 * half_way + 0.5 * phrases - doubt * entropy
+
+
+def unlike(made: Outputs, told: Tensor, batch: Batch) -> Tensor:
+    """How far from what the teachers tell (Kullback and Leibler), for each phone and four more."""
+    logs = made.phones.float().log_softmax(-1)
+    each = (told * (told.clamp(min=1e-9).log() - logs)).sum(-1)
+    return (_over_rows(each, made).sum(1) / (batch.count + 4)).mean()
+
+
+def _over_rows(each: Tensor, made: Outputs) -> Tensor:
+    return each * (torch.arange(each.shape[1], device=each.device)[None] < made.rows[:, None])
 
 
 def _ctc(outputs: Tensor, rows: Tensor, batch: Batch) -> Tensor:

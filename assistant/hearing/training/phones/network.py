@@ -7,11 +7,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
+from zipfile import BadZipFile
 
 import numpy as np
 import torch
 from torch.nn import functional as F  # noqa: N812 - its usual name
 
+from assistant.errors import Refusal
 from assistant.hearing.phones.network import PHONES
 
 Tensor = Any
@@ -148,3 +150,20 @@ def save(weights: Weights, file: Path) -> None:
     kept = {name: value for name, value in weights.items() if name.split(".")[0] in _SHIPPED}
     halves = {name: value.detach().float().cpu().numpy() for name, value in kept.items()}
     np.savez(file, **{name: value.astype(np.float16) for name, value in halves.items()})
+
+
+def keep(weights: Weights, file: Path) -> None:
+    """All of it, to begin from or to teach; beside the file first, then in its place."""
+    beside = file.with_suffix(".part.npz")
+    np.savez(beside, **{name: value.detach().cpu().numpy() for name, value in weights.items()})
+    beside.replace(file)
+
+
+def kept(file: Path, device: str) -> Weights:
+    """What `keep` wrote. Raises Refusal with the cure for what is none."""
+    try:
+        with np.load(file, allow_pickle=False) as data:
+            found = {name: torch.from_numpy(data[name]) for name in data.files}
+    except (OSError, ValueError, KeyError, BadZipFile) as error:
+        raise Refusal(f"{file}: no weights ({error}); delete it and train again") from error
+    return {name: value.to(device).requires_grad_() for name, value in found.items()}

@@ -19,7 +19,14 @@ from assistant.hearing.training.noises import Random
 from assistant.hearing.training.phones.parts import trained
 from assistant.hearing.training.phones.takes import Take, load, samples, save
 from assistant.hearing.training.phones.texts import Text, one_of, sounds_of, text
-from assistant.hearing.training.voices import Manner, espeak_voice, phonemes_of, voiced
+from assistant.hearing.training.voices import (
+    FLITE,
+    Manner,
+    espeak_voice,
+    flite_voice,
+    phonemes_of,
+    voiced,
+)
 
 TEXTS_SEED = 11
 _ACCENTS = ("en-us", "en-gb", "en-gb", "en-gb-x-rp", "en-gb-x-rp", "en-gb-scotland", "en-us-nyc",
@@ -32,8 +39,8 @@ Styles = tuple[tuple[str, float], ...]
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One text and who says it: `blend` of speakers by name with their shares, or `accent` of
-    espeak-ng."""
+    """One text and who says it: `blend` of speakers by name with their shares, `accent` of
+    espeak-ng, or a voice of `flite`."""
 
     text: Text
     british: bool
@@ -41,31 +48,44 @@ class Line:
     blend: Styles = ()
     accent: str = ""
     pitch: float = 0.5
+    flite: str = ""
     usual_thou: bool = False  # as in "thousand", where the voice says "thou" as in "that"
 
 
+@dataclass(frozen=True, slots=True)
+class Counts:
+    """How many takes by each synthesiser."""
+
+    kokoro: int = 24_000
+    espeak: int = 2600
+    flite: int = 1500
+
+
 def plan(
-    speakers: Sequence[str], phrases: Sequence[str], strict: Sequence[str], kokoro: int, espeak: int
+    speakers: Sequence[str], phrases: Sequence[str], strict: Sequence[str], counts: Counts
 ) -> list[Line]:
     """The same for the same names and counts. `speakers` by the set's names: a first letter "a" is
     American, "b" British, any other has both."""
     rng = np.random.default_rng(TEXTS_SEED)
     chosen = trained(speakers)
-    if not chosen and kokoro:
+    if not chosen and counts.kokoro:
         raise Refusal(
             "no speaker to train on: name the folder `voices` of the npm package kokoro-js"
         )
     lines = []
-    for _ in range(kokoro):
+    for _ in range(counts.kokoro):
         said = text(rng, phrases, strict)
         blend, british = _blend(rng, chosen)
         pace = float(rng.uniform(0.8, 1.3))
         lines.append(Line(said, british, pace, blend, usual_thou=bool(rng.random() < 0.7)))
-    for _ in range(espeak):
+    for _ in range(counts.espeak):
         said, accent = text(rng, phrases, strict), one_of(rng, _ACCENTS)
         voice, pace = f"{accent}+{one_of(rng, _VARIANTS)}", float(rng.uniform(0.8, 1.3))
         pitch, usual = float(rng.random()), bool(rng.random() < 0.7)
-        lines.append(Line(said, "gb" in accent, pace, (), voice, pitch, usual))
+        lines.append(Line(said, "gb" in accent, pace, (), voice, pitch, "", usual))
+    for _ in range(counts.flite):
+        said, pace = text(rng, phrases, strict), float(rng.uniform(0.8, 1.3))
+        lines.append(Line(said, False, pace, flite=one_of(rng, FLITE)))
     return lines
 
 
@@ -121,13 +141,15 @@ def _speak(given: tuple[Sequence[Line], Path, Path]) -> None:
 def say(line: Line, voices: Path) -> Take | None:
     """One take; None where the voice gave nothing that is of use."""
     spoken = _phonemes(line)
+    manner = Manner(line.pace, line.pitch, 0)
     if line.accent:
-        sound = espeak_voice(line.accent).say(line.text.words, Manner(line.pace, line.pitch, 0))
+        sound, source = espeak_voice(line.accent).say(line.text.words, manner), "espeak-ng"
+    elif line.flite:
+        sound, source = flite_voice(line.flite).say(line.text.words, manner), "flite"
     else:
         style = [(share, _speaker(voices / f"{name}.bin")) for name, share in line.blend]
-        sound = voiced(spoken, style, line.pace)
+        sound, source = voiced(spoken, style, line.pace), "kokoro"
     cut = samples(sound)
-    source = "espeak-ng" if line.accent else "kokoro"
     if cut is None:
         return None
     return Take(cut, sounds_of(spoken), line.text.kind, source, line.text.phrase)

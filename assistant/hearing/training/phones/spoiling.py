@@ -86,13 +86,14 @@ class Spoiler:
         self._sound = torch.from_numpy(store.sound).to(device)
         self._chance = torch.Generator(device).manual_seed(seed)
         self._window = torch.hann_window(_WINDOW, periodic=False, device=device)
+        self._breath = torch.hann_window(_FFT, device=device)
         self._banks = self._numbers(np.stack([mel_bank(warp) for warp in _WARPS]))
 
     def batch(self, chosen: npt.NDArray[np.int64], labels: int, rng: Random) -> Batch:
         """Of these takes; `labels` of the phrase classifier, the last of which is "none"."""
         cut = cuts(self._store, chosen, rng)
         sound, samples = self._placed(cut, rng)
-        sound = self._in_noise(self._in_rooms(sound, cut))
+        sound = self._in_noise(self._in_rooms(self._breathed(sound), cut))
         frames = torch.as_tensor((samples - _WINDOW) // _STEP + 1, device=self._device)
         bands = self._left_out(self._bands(self._heard(sound), frames), frames)
         phrase = np.where(cut.phrase < 0, labels - 1, cut.phrase)
@@ -134,6 +135,25 @@ class Spoiler:
         before, after = self._sound[place].float(), self._sound[place + 1].float()
         return (before * (1 - part) + after * part) * inside / 32768, samples
 
+    def _breathed(self, sound: Tensor) -> Tensor:
+        """In a tenth the voice is half or wholly breath: the throat's shape, and no tone in it."""
+        rows = torch.nonzero(self._rand(len(sound)) < 0.1)[:, 0]
+        if not len(rows):
+            return sound
+        said = sound[rows]
+        shape = torch.nn.functional.avg_pool1d(
+            self._spectrum(said).abs().pow(2).transpose(1, 2), 13, 1, 6
+        ).transpose(1, 2)
+        pitch = torch.linspace(0, RATE / 2, shape.shape[1], device=self._device)[None, :, None]
+        breath = self._spectrum(self._randn(*said.shape)) * shape.sqrt() * pitch / (pitch + 300)
+        made = torch.istft(breath, _FFT, _FFT // 4, window=self._breath, length=said.shape[1])
+        share = 0.3 + 0.7 * self._rand(len(rows), 1)
+        mixed = said / _level(said)[:, None] * (1 - share) + made / _level(made)[:, None] * share
+        return sound.index_copy(0, rows, mixed)
+
+    def _spectrum(self, sound: Tensor) -> Tensor:
+        return torch.stft(sound, _FFT, _FFT // 4, window=self._breath, return_complex=True)
+
     def _in_rooms(self, sound: Tensor, cut: Cuts) -> Tensor:
         """45 in a hundred in a room of 0.15 to 0.9 s; all of them at the level 1, or no speech."""
         count, longest, tail = sound.shape[0], sound.shape[1], round(_TAIL_S * RATE)
@@ -153,7 +173,8 @@ class Spoiler:
         return made / level * torch.as_tensor(~cut.silent, device=self._device)[:, None]
 
     def _in_noise(self, sound: Tensor) -> Tensor:
-        """One noise, in a fifth two; 18 in a hundred at 25 to 55 dB, the others at -4 to 23."""
+        """One noise, in a fifth two, in a tenth a crowd that talks; 18 in a hundred at 25 to 55 dB,
+        the others at -4 to 23, over a crowd at 4 and more."""
         count = sound.shape[0]
         noise = self._some_noise(*sound.shape)
         two = noise + self._some_noise(*sound.shape) * self._rand(count, 1)
@@ -161,7 +182,22 @@ class Spoiler:
         noise = noise / noise.pow(2).mean(1, keepdim=True).sqrt().clamp(min=1e-3)
         quiet, loud = 25 + 30 * self._rand(count), -4 + 27 * self._rand(count)
         ratio = torch.where(self._rand(count) < 0.18, quiet, loud)
+        crowd = torch.nonzero(self._rand(count) < 0.1)[:, 0]
+        noise = noise.index_copy(0, crowd, self._talking(len(crowd), sound.shape[1]))
+        ratio = ratio.index_copy(0, crowd, ratio[crowd].clamp(min=4))
         return sound + noise * 10 ** (-ratio / 20)[:, None]
+
+    def _talking(self, count: int, samples: int) -> Tensor:
+        """Five to nine who talk at once, of those who are trained on."""
+        steps = torch.arange(samples, device=self._device)[None]
+        made = torch.zeros(count, samples, device=self._device)
+        for talker in range(9):
+            here = (self._rand(count, 1) < (1.0 if talker < 5 else 0.5)) * (
+                0.3 + self._rand(count, 1)
+            )
+            begin = self._randint(len(self._sound), count)[:, None]
+            made = made + self._sound[(begin + steps) % len(self._sound)].float() * here
+        return made / made.pow(2).mean(1, keepdim=True).sqrt().clamp(min=1)
 
     def _some_noise(self, count: int, samples: int) -> Tensor:
         row = self._randint(self._noise.shape[0], count)[:, None]

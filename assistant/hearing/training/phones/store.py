@@ -13,10 +13,14 @@ from assistant.hearing.training.phones.takes import Samples, Take
 from assistant.hearing.training.phones.texts import KINDS
 
 MOST_SOUNDS = 120
-SHARES = {"phrase": 0.34, "near": 0.15, "word": 0.06, "talk": 0.13, "number": 0.18, "human": 0.14}
+SHARES = {"phrase": 0.28, "near": 0.11, "word": 0.06, "talk": 0.12, "number": 0.26, "human": 0.17}
 """Of a batch."""
 
-_WEIGHTS = {"espeak-ng": 0.35, "figure": 2.0}  # within its kind; any other source counts 1
+_WEIGHTS = {
+    "espeak-ng": 0.35,
+    "flite": 0.5,
+    "figure": 3.0,
+}  # within its kind; any other source counts 1
 _END = 64  # samples after the last take that a cut may look into
 
 Numbers = npt.NDArray[np.int64]

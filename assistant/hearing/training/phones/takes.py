@@ -24,7 +24,7 @@ EDGE_BEFORE, EDGE_AFTER = 160, 320  # samples kept round the speech
 
 @dataclass(frozen=True)
 class Take:
-    """16 kHz. `phrase` as in `Text`; `source` is "kokoro", "espeak-ng", or for people
+    """16 kHz. `phrase` as in `Text`; `source` is "kokoro", "espeak-ng", "flite", or for people
     "figure", "frequent" (a word that the set has many times as often) and "word"."""
 
     sound: Samples

@@ -18,7 +18,7 @@ from assistant.engine.phrases import LOCK_AND_GUARD
 from assistant.errors import Refusal
 from assistant.hearing.training.noises import TRAINED_ON, Maker, mill, shop
 from assistant.hearing.training.phones.people import strings, words
-from assistant.hearing.training.phones.speaking import plan, spoken_takes, word_sounds
+from assistant.hearing.training.phones.speaking import Counts, plan, spoken_takes, word_sounds
 from assistant.hearing.training.phones.store import stored
 from assistant.hearing.training.phones.takes import Take
 from assistant.hearing.vocabulary import built_in
@@ -47,13 +47,26 @@ def _parser() -> argparse.ArgumentParser:
         "--cache", type=Path, default=Path("phones-cache"), help="for what is spoken"
     )
     parser.add_argument("--out", type=Path, default=Path("phones.npz"), help="the file to write")
-    parser.add_argument("--kokoro", type=int, default=8000, help="takes by the neural speakers")
-    parser.add_argument("--espeak", type=int, default=2600, help="takes by espeak-ng")
-    parser.add_argument("--strings", type=int, default=4000, help="rows of words by people")
-    parser.add_argument("--noises", type=int, default=720, help="stretches of machine sound")
-    parser.add_argument("--steps", type=int, default=6900, help="of the fitting")
+    usual = Counts()
+    for name, who in (
+        ("kokoro", "the neural speakers"),
+        ("espeak", "espeak-ng"),
+        ("flite", "flite"),
+    ):
+        many = getattr(usual, name)
+        parser.add_argument(f"--{name}", type=int, default=many, help=f"takes by {who}")
+    parser.add_argument("--strings", type=int, default=6000, help="rows of words by people")
+    parser.add_argument("--noises", type=int, default=1440, help="stretches of machine sound")
+    for name, many, what in (
+        ("trunk", 1500, "steps that all seeds have in common"),
+        ("steps", 9000, "of each seed"),
+        ("pupil", 0, "steps of one network that learns from all seeds; 0: the first is written"),
+        ("seeds", 1, "how many networks"),
+        ("seed", 4, "the first of them"),
+    ):
+        parser.add_argument(f"--{name}", type=int, default=many, help=what)
     parser.add_argument("--batch", type=int, default=256, help="examples a step")
-    parser.add_argument("--seed", type=int, default=1, help="of the fitting")
+    parser.add_argument("--only", default="", help="trunk or a seed's number: fit that and stop")
     parser.add_argument("--device", default="cuda", help="cuda or cpu")
     return parser
 
@@ -61,20 +74,28 @@ def _parser() -> argparse.ArgumentParser:
 def _train(given: argparse.Namespace) -> int:
     if util.find_spec("torch") is None:
         raise Refusal("PyTorch is not installed: install torch for your graphics processor")
-    if min(given.steps, given.batch, given.noises) < 1:
-        raise Refusal("--steps, --batch and --noises must be 1 or more")
-    from assistant.hearing.training.phones.fitting import PhoneCourse, fit
+    if min(given.steps, given.batch, given.noises, given.trunk, given.seeds) < 1:
+        raise Refusal("--trunk, --steps, --seeds, --batch and --noises must be 1 or more")
+    from assistant.hearing.training.phones.courses import Courses, Fitting
     from assistant.hearing.training.phones.network import save
     from assistant.hearing.training.phones.spoiling import Spoiler
 
     phrases = sorted(built_in())
     store = stored(_takes(given, phrases))
     _tell(f"{len(store.length)} takes, {len(store.sound) / 16_000 / 3600:.2f} hours")
-    spoiler = Spoiler(store, noises(given.noises), given.device, given.seed)
-    course = PhoneCourse(steps=given.steps, batch=given.batch, seed=given.seed)
-    made, _ = fit(store, spoiler, len(phrases), course, given.device, _tell)
-    save(made, given.out)
-    _tell(f"{given.out}: written")
+    sounds = noises(given.noises)
+    fitting = Fitting(
+        store, lambda seed: Spoiler(store, sounds, given.device, seed), len(phrases), given.batch,
+        given.device, given.cache, _tell,
+    )  # fmt: skip
+    courses = Courses(given.trunk, given.seeds, given.seed, given.steps, given.pupil)
+    if given.only == "trunk":
+        fitting.trunk(courses)
+    elif given.only:
+        fitting.seed(int(given.only), courses)
+    else:
+        save(fitting.pupil(courses), given.out)
+        _tell(f"{given.out}: written")
     return 0
 
 
@@ -82,7 +103,8 @@ def _takes(given: argparse.Namespace, phrases: list[str]) -> list[Take]:
     known = built_in()
     strict = [phrase for phrase in phrases if known[phrase] in LOCK_AND_GUARD]
     speakers = [file.stem for file in given.speakers.glob("*.bin")]
-    lines = plan(speakers, phrases, strict, given.kokoro, given.espeak)
+    counts = Counts(given.kokoro, given.espeak, given.flite)
+    lines = plan(speakers, phrases, strict, counts)
     alone = words(given.people, word_sounds)
     rows = strings(np.random.default_rng(5), alone, given.strings)
     return [*spoken_takes(lines, given.speakers, given.cache, _tell), *alone, *rows]

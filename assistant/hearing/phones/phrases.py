@@ -1,0 +1,113 @@
+"""How well each phrase fits the phones that were heard, and what that adds to the trained head.
+
+A phrase is its sounds: one that the head was never trained for is heard by them alone.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from itertools import product
+
+import numpy as np
+import numpy.typing as npt
+
+from assistant.hearing.phones.network import PHONES, PhoneNetwork
+from assistant.hearing.phones.scoring import Sounds, free, scores, sounds
+from assistant.hearing.pronunciation import dictionary
+from assistant.hearing.waves import Wave
+
+PRONUNCIATIONS: dict[str, tuple[str, ...]] = {
+    "back at the start": ("bækætðəstɑt", "bækætðəstɑɹt"),
+    "carry on now": ("kæɹiɔnnW", "kæɹiɒnnW", "kɛɹiɔnnW", "kɛɹiɑnnW"),
+    "cut done": ("kʌtdʌn",),
+    "fewer words": ("fjuəwɜdz", "fjuəɹwɜɹdz"),
+    "go back one": ("ɡObækwʌn",),
+    "guard closed": ("ɡɑdklOzd", "ɡɑɹdklOzd"),
+    "half turn back": ("hɑftɜnbæk", "hæftɜɹnbæk", "hæftɜnbæk"),
+    "how many left": ("hWmɛnilɛft",),
+    "leave it unmeasured": ("livɪtʌnmɛʒəɹd", "livɪtʌnmɛʒəd", "livɪtʌnmɛʒɜɹd"),
+    "lock is off": ("lɑkɪzɒf", "lɑkɪzɔf", "lɒkɪzɒf", "lɒkɪzɔf", "lɑkɪzɑf"),
+    "lost my count": ("lɔstmIkWnt", "lɒstmIkWnt"),
+    "make a note": ("mAkənOt", "mAkAnOt"),
+    "more words": ("mɔwɜdz", "mɔɹwɜɹdz"),
+    "next part": ("nɛkstpɑɹt", "nɛkstpɑt", "nɛkspɑɹt", "nɛkspɑt"),
+    "pause the job": ("pɔzðəʤɒb", "pɔzðəʤɑb"),
+    "pin is home": ("pɪnɪzhOm",),
+    "place is certain": ("plAsɪzsɜtɪn", "plAsɪzsɜɹtn", "plAsɪzsɜɹtən"),
+    "reading is true": ("ɹidɪŋɪztɹu",),
+    "say again": ("sAəɡɛn", "sAəɡAn"),
+    "set and checked": ("sɛtəndʧɛkt", "sɛtændʧɛkt", "sɛtənʧɛkt"),
+    "spindle locked": ("spɪndllɑkt", "spɪndəllɒkt", "spɪndəllɑkt", "spɪndllɒkt"),
+    "went past the hole": ("wɛntpɑstðəhOl", "wɛntpæstðəhOl"),
+    "what is next": ("wɑtɪznɛkst", "wʌtɪznɛkst", "wɒtɪznɛkst"),
+    "where am i": ("wɛɹəmI", "wɛəmI", "wɛæmI", "wɛɹæmI"),
+}
+"""American and British, with what talk makes of them, in the letters of the network's phones."""
+
+_LETTERS = {
+    "AA": ("ɑ",), "AE": ("æ",), "AH": ("ʌ", "ə"), "AO": ("ɔ",), "AW": ("W",), "AY": ("I",),
+    "EH": ("ɛ",), "ER": ("ɜɹ", "ɜ"), "EY": ("A",), "IH": ("ɪ",), "IY": ("i",), "OW": ("O",),
+    "OY": ("Y",), "UH": ("ʊ",), "UW": ("u",), "CH": ("ʧ",), "JH": ("ʤ",), "SH": ("ʃ",),
+    "ZH": ("ʒ",), "TH": ("θ",), "DH": ("ð",), "NG": ("ŋ",), "HH": ("h",), "R": ("ɹ",),
+    "Y": ("j",), "G": ("ɡ",),
+}  # fmt: skip
+"""Of the dictionary's phones (ARPAbet); those that are left out are their own small letter."""
+
+_MOST_WAYS = 8
+
+HEAD_COUNTS, FITS_COUNT, USUAL_FIT = 0.5, 3.0, 1.0
+"""How much the head's logarithm counts, how much the fit does, and what is added to a fit: a phrase
+that was said is, by each phone, less than so much worse than any phones at all. Chosen on five
+voices that the figures do not count (decision 762)."""
+
+LEAST_FIT, MOST_FIT = -8.0, 1.0
+
+Fits = npt.NDArray[np.float64]
+
+
+def ways(phrase: str) -> tuple[Sounds, ...]:
+    """How a normalised phrase may be pronounced; none where no dictionary has its words."""
+    if phrase in PRONUNCIATIONS:
+        return tuple(map(sounds, PRONUNCIATIONS[phrase]))
+    words = [dictionary().get(word) for word in phrase.split()]
+    if not all(words):
+        return ()
+    several = product(*(_letters(phone) for word in words for phone in word or ()))
+    made = ["".join(letters) for _, letters in zip(range(_MOST_WAYS), several, strict=False)]
+    return tuple(map(sounds, made)) if all(set(each) <= set(PHONES) for each in made) else ()
+
+
+def _letters(phone: str) -> tuple[str, ...]:
+    return _LETTERS.get(phone, (phone.lower(),))
+
+
+class PhraseFits:
+    """How well each of some phrases fits a sound."""
+
+    def __init__(self, phrases: Sequence[str], network: PhoneNetwork) -> None:
+        self._network, self._count = network, len(phrases)
+        self._ways = [(n, each) for n, phrase in enumerate(phrases) for each in ways(phrase)]
+
+    def of(self, sound: Wave) -> Fits | None:
+        """By each phone so much better than any phones at all, as a logarithm; None for a sound
+        that is too short to hear any."""
+        heard = self._network.hear(sound)
+        if not len(heard) or not self._ways:
+            return None
+        best = np.full(self._count, LEAST_FIT)
+        scored = scores(heard, [each for _, each in self._ways]) - free(heard)
+        for (n, each), score in zip(self._ways, scored, strict=True):
+            best[n] = max(best[n], score / len(each))
+        return np.asarray(np.clip(best, LEAST_FIT, MOST_FIT))
+
+
+def together(head: npt.NDArray[np.float32], fits: Fits) -> npt.NDArray[np.float32]:
+    """The chances of each phrase, and at last of none, by the head and by the phones. Of a phrase
+    beyond those that the head knows it is as sure as of none."""
+    likely = np.log(np.maximum(head.astype(np.float64), 1e-12))
+    own = np.full(len(fits), likely[-1])
+    own[: len(head) - 1] = likely[:-1]
+    both = HEAD_COUNTS * own + FITS_COUNT * (fits + USUAL_FIT)
+    said = np.append(both, HEAD_COUNTS * likely[-1])
+    raised = np.exp(said - said.max())
+    return np.asarray(raised / raised.sum(), np.float32)

@@ -1,0 +1,196 @@
+"""The questions of `job new` as a page: what it asks, what it shows, and the file that it writes.
+
+The hexagon: depth of a flat on a bar D is (D - across flats) / 2, sharp corners from
+across flats / cos 30 (plane geometry; common practice).
+"""
+
+from __future__ import annotations
+
+import http.client
+import io
+import json
+import re
+import subprocess
+from collections.abc import Iterator
+from html import unescape
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from assistant.asking.form_server import FormPage
+from assistant.asking.interview import Asking, Interview
+from assistant.bench import language_files
+from assistant.errors import Refusal
+from assistant.words.language import speaking
+from tests.commands import PROGRAM, ROOT, tallyhand
+
+HEXAGON = {".title": "Plug of the press", "work.kind": "polygon", "work.sides": "6",
+           "work.across_flats": "24", "work.bar": "28"}  # fmt: skip
+
+
+class Browser:
+    """What a page does, without one."""
+
+    def __init__(self, page: FormPage) -> None:
+        self.port = page.server.server_address[1]
+        self.token = page.access.token
+
+    def text(self, path: str = "/") -> str:
+        return self._asked("GET", path)[1]
+
+    def tell(self, *, token: str | None = None, **facts: Any) -> int:
+        body = json.dumps({**facts, "token": self.token if token is None else token})
+        return self._asked("POST", "/press", body)[0]
+
+    def give(self, answers: dict[str, str]) -> None:
+        for name, text in answers.items():
+            assert self.tell(ask=name, text=text) == 204, name
+
+    def _asked(self, how: str, path: str, body: str | None = None) -> tuple[int, str]:
+        there = http.client.HTTPConnection("127.0.0.1", self.port, timeout=60)
+        sent = {"Content-Type": "application/json", "Origin": f"http://127.0.0.1:{self.port}"}
+        there.request(how, path, body, sent)
+        answer = there.getresponse()
+        return answer.status, unescape(answer.read().decode())
+
+
+@pytest.fixture
+def served(tmp_path: Path) -> Iterator[tuple[FormPage, Browser, Path]]:
+    interview = Interview(Asking(iter(()), io.StringIO()), "three-plate-40", "mm")
+    file = tmp_path / "job.toml"
+
+    def write() -> Path:
+        if file.is_dir():
+            raise Refusal("no room for the job")
+        file.write_text(interview.text(), "utf-8")
+        return file
+
+    page = FormPage(interview, write, 0)
+    yield page, Browser(page), file
+    page.close()
+
+
+def test_an_answer_brings_the_questions_that_follow(served: Any) -> None:
+    _, browser, _ = served
+    assert "How many flats?" not in browser.text()
+    browser.give({"work.kind": "polygon"})
+    asked = browser.text()
+    assert "How many flats?" in asked and "How many teeth?" not in asked
+    assert 'name="work.sides"' in asked and 'placeholder="6"' in asked
+    assert "Still open: What is it called?" in asked
+    browser.give({"work.kind": "spur-gear"})
+    assert "How many flats?" not in browser.text()
+
+
+def test_figures_section_and_plan_grow_with_the_answers(served: Any) -> None:
+    """(28 - 24) / 2 = 2 mm deep; 24 / cos 30 = 27.713 over sharp; 4 holes of 24, six times."""
+    _, browser, _ = served
+    assert "<svg" not in browser.text()
+    browser.give(HEXAGON)
+    shown = browser.text()
+    assert "<dt>depth of each flat</dt><dd>2 mm</dd>" in shown
+    assert "27.713 mm" in shown
+    assert shown.count('class="part"') == 1 and "6 x 4 of 24 direct" in shown
+    assert "<style" not in shown  # the page's own rules allow none
+
+
+def test_a_wrong_answer_is_told_beside_its_question(served: Any) -> None:
+    _, browser, _ = served
+    browser.give({**HEXAGON, "work.sides": "two"})
+    place = re.search(r'id="work\.sides".*?</div>', browser.text())
+    assert place and "give a whole number" in place[0]
+    browser.give({"work.sides": "4"})
+    assert "give a whole number" not in browser.text()
+    assert "4 x 6 of 24 direct" in browser.text()
+    browser.give({"work.sides": ""})
+    assert "6 x 4 of 24 direct" in browser.text()  # what custom has, again
+
+
+def test_what_is_written_is_the_job(served: Any) -> None:
+    page, browser, file = served
+    assert browser.tell(write=True) == 409 and not file.exists()
+    browser.give(HEXAGON)
+    file.mkdir()
+    assert browser.tell(write=True) == 409 and "no room for the job" in browser.text()
+    file.rmdir()
+    assert browser.tell(write=True) == 204
+    assert f"The job is in {file}" in browser.text()
+    assert page.wait() == file
+    done = tallyhand("job", "check", file, "--json")
+    assert json.loads(done.stdout)["cuts"] == 6
+    assert browser.tell(ask="work.sides", text="8") == 409
+
+
+def test_it_takes_answers_from_its_own_page_alone(served: Any) -> None:
+    page, browser, _ = served
+    assert browser.tell(ask="work.kind", text="polygon", token="x") == 403
+    assert "How many flats?" not in browser.text()
+    browser.give({"work.kind": "polygon", ".title": "<script>alert(1)</script>"})
+    there = http.client.HTTPConnection("127.0.0.1", browser.port, timeout=60)
+    there.request("GET", "/", headers={"Host": "cider.example"})
+    assert there.getresponse().status == 403
+    assert b"<script>alert" not in page.document()
+
+
+def test_a_tablet_shows_the_keys_that_an_answer_needs(served: Any) -> None:
+    """Figures for a count, figures with a point for a number, letters one tap away for a length."""
+    _, browser, _ = served
+    browser.give({"work.kind": "spur-gear"})
+    shown = browser.text()
+
+    def keys(name: str) -> tuple[str, bool]:
+        found = re.search(rf'id="{name}" .*?inputmode="(\w+)"[^>]*>(<button)?', shown)
+        assert found, name
+        return found[1], bool(found[2])
+
+    assert keys("work.teeth") == ("numeric", False)
+    assert keys("work.module") == ("decimal", False)
+    assert keys("work.blank") == ("decimal", True)
+    assert keys(r"\.title") == ("text", False)
+
+
+def test_it_speaks_german() -> None:
+    language_files.load("de")
+    with speaking("de"):
+        page = FormPage(Interview(Asking(iter(()), io.StringIO()), "three-plate-40", "mm"), Path, 0)
+    try:
+        shown = Browser(page).text()
+    finally:
+        page.close()
+    assert 'lang="de"' in shown and "A new job" not in shown and "Enter: " not in shown
+
+
+@pytest.mark.live
+def test_in_a_browser_on_a_tablet(browser: Any, tmp_path: Path) -> None:
+    """By touch and keys alone, as a process, from the address that it prints to the file."""
+    (tmp_path / "tallyhand.toml").write_text("format = 1\n", "utf-8")
+    file = tmp_path / "plug.toml"
+    words = ["job", "new", "--page", "--port", "0", "--out", str(file),
+             "--config", str(tmp_path / "tallyhand.toml")]  # fmt: skip
+    program = subprocess.Popen(
+        [*PROGRAM, *words], cwd=ROOT, stdout=subprocess.PIPE, stdin=subprocess.DEVNULL, text=True
+    )
+    context = browser.new_context(viewport={"width": 800, "height": 1280}, has_touch=True)
+    try:
+        assert program.stdout
+        address = next(line for line in program.stdout if "http://" in line).split()[-1]
+        tab = context.new_page()
+        faults: list[str] = []
+        tab.on("pageerror", lambda error: faults.append(str(error)))
+        tab.goto(address)
+        tab.fill("[name='.title']", "Plug of the press")
+        tab.select_option("[name='work.kind']", "polygon")
+        for name, text in (("work.across_flats", "24"), ("work.bar", "28")):
+            tab.wait_for_selector(f"[name='{name}']", timeout=60_000)
+            tab.fill(f"[name='{name}']", text)
+            tab.press(f"[name='{name}']", "Enter")
+        tab.wait_for_selector("aside svg", timeout=60_000)
+        tab.tap("button[data-write]", timeout=60_000)
+        tab.wait_for_selector("text=The job is in", timeout=60_000)
+        assert program.wait(60) == 0 and "across_flats" in file.read_text("utf-8")
+        assert faults == []
+    finally:
+        context.close()
+        program.kill()
+        program.wait()

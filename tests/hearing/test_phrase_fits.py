@@ -1,0 +1,113 @@
+"""How well phrases fit the phones heard, and the sum with the trained head."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from assistant.engine.events import Command
+from assistant.errors import Refusal
+from assistant.hearing.classifier.classifier import NONE
+from assistant.hearing.classifier.classifier import load as load_head
+from assistant.hearing.model_files import SHIPPED
+from assistant.hearing.phones import network
+from assistant.hearing.phones.network import BLANK, PHONES, PhoneNetwork, Rows
+from assistant.hearing.phones.phrases import PhraseFits, together, ways
+from assistant.hearing.phones.scoring import Sounds, sounds
+from assistant.hearing.pronunciation import dictionary
+from assistant.hearing.recognisers.recogniser import EarUnusable
+from assistant.hearing.recognisers.trained import HeadEar, by_phones
+from assistant.hearing.vocabulary import built_in
+from assistant.hearing.waves import Wave
+
+HEARD = sorted(built_in())
+
+
+class Spelled(PhoneNetwork):
+    """Hears one phone after another, a blank between, whatever the sound."""
+
+    def __init__(self, said: Sounds, sure: float = 0.9) -> None:
+        super().__init__({})
+        rows = [label for each in said for label in (BLANK, each, BLANK)]
+        chances = np.full((len(rows), len(PHONES) + 1), (1 - sure) / len(PHONES))
+        chances[np.arange(len(rows)), rows] = sure
+        object.__setattr__(self, "rows", np.log(chances).astype(np.float32))
+
+    def hear(self, sound: Wave) -> Rows:
+        rows: Rows = self.__dict__["rows"]
+        return rows[: len(sound)]
+
+
+def fits(said: Sounds) -> dict[str, float]:
+    found = PhraseFits(HEARD, Spelled(said)).of(np.zeros(1000, np.float32))
+    assert found is not None
+    return dict(zip(HEARD, found, strict=True))
+
+
+@pytest.mark.parametrize("phrase", HEARD)
+def test_each_phrase_fits_its_own_sounds_best(phrase: str) -> None:
+    """However it is pronounced, and clear of every other by one for each phone."""
+    for said in ways(phrase):
+        found = fits(said)
+        others = [fit for other, fit in found.items() if other != phrase]
+        assert found[phrase] > -0.2 and found[phrase] > max(others) + 1
+
+
+def test_no_sound_and_other_sounds_fit_nothing() -> None:
+    assert PhraseFits(HEARD, Spelled(sounds("kʌt"))).of(np.zeros(0, np.float32)) is None
+    assert max(fits(sounds("pæsmiðəspænəɹ")).values()) < -2
+
+
+@pytest.mark.skipif(not dictionary(), reason="needs the dictionary of PocketSphinx")
+def test_own_phrases_are_their_sounds() -> None:
+    """By the general dictionary (CMUdict: HOLD  HH OW L D); a word that it lacks has none."""
+    assert sounds("hOldðəʤɑb") in ways("hold the job")
+    assert ways("hold the zzyzxq") == ()
+
+
+def test_head_and_phones_together() -> None:
+    """Where the phones fit both alike the head decides; where the head is in doubt the phones do;
+    what fits badly is none of them, however sure the head is; a phrase beyond the head needs its
+    sounds alone."""
+    head = np.array([0.6, 0.2, 0.2], np.float32)
+    both = together(head, np.array([-0.5, -0.5]))
+    assert both.sum() == pytest.approx(1) and both.argmax() == 0
+    assert together(head, np.array([-1.5, -0.1])).argmax() == 1
+    assert together(np.array([0.98, 0.01, 0.01]), np.array([-4.0, -5.0])).argmax() == 2
+    beyond = together(np.array([0.01, 0.01, 0.98]), np.array([-5.0, -5.0, -0.2]))
+    assert len(beyond) == 4 and beyond[2] > 0.9
+    assert together(np.array([0.01, 0.01, 0.98]), np.array([-5.0, -5.0, -1.5])).argmax() == 3
+
+
+def test_phrases_that_the_head_lacks_are_listened_for() -> None:
+    """By their sounds alone, but for lock and guard, which need the head as well."""
+    own = {"lever is home": Command.LOCKED, "cutter is shut in": Command.GUARDED}
+    labels, found = by_phones(load_head(SHIPPED), built_in() | own)
+    assert set(labels[:-1]) == set(built_in()) and labels[-1] == NONE and found is not None
+
+
+def test_a_head_with_a_word_that_nobody_can_pronounce_is_left_alone() -> None:
+    from dataclasses import replace
+
+    head = load_head(SHIPPED)
+    odd = replace(head, labels=("zzyzxq the job", *head.labels[1:]))
+    assert by_phones(odd, built_in()) == (odd.labels, None)
+
+
+def test_without_its_network_the_ear_says_what_to_do(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    pytest.importorskip("pyopen_wakeword")
+
+    def broken() -> PhoneNetwork:
+        raise Refusal(f"{tmp_path}/phones.npz: no phone network; install the program anew")
+
+    monkeypatch.setattr("assistant.hearing.recognisers.trained.shipped", broken)
+    with pytest.raises(EarUnusable, match="install the program anew"):
+        HeadEar(SHIPPED)
+
+
+def test_the_network_is_read_once() -> None:
+    assert network.shipped() is network.shipped()

@@ -1,0 +1,212 @@
+"""From a drawing on paper to the first cut, on real terminals, at the pace of a person.
+
+    .venv/bin/python -m tests.newcomer.first_cut [--out docs/first-cut.md]
+
+A newcomer who has never seen a question before reads each of them, thinks, types the answer key
+by key into `tallyhand job new`, then runs the job and presses Enter once each item of the set-up
+was read. What the hands do at the machine meanwhile is not in it. The pace:
+thinking 1.35 s and half a second a key after Card, Moran and Newell's keystroke-level model
+(1980: 0.28 s for an average typist, 0.5 for random letters), reading at 238 words a minute, a
+list as far as the answer (Brysbaert 2019, the mean of 190 studies); all from memory. It takes
+five minutes: no test calls it.
+"""
+
+from __future__ import annotations
+
+import argparse
+import contextlib
+import os
+import re
+import sys
+import tempfile
+import time
+from dataclasses import dataclass, field
+from pathlib import Path
+
+from assistant.engine.phases import Step
+from assistant.engine.state import State
+from assistant.journal.writing import journals, read
+from tests.commands import PROGRAM, ROOT
+from tests.newcomer.terminal import Terminal, leave
+from tests.whole.person import Hearing
+from tests.whole.sound import SoundServer
+
+THINK_S, KEY_S, WORDS_A_MINUTE = 1.35, 0.5, 238
+DRAWING = """\
+Drawing 7, sheet 1: drain plug of the cider press. Bronze, bar 30 mm. Hexagon, 24 mm across
+flats. The cutter in the drawer: 20 mm."""
+# What the drawing says, by what is asked; what it does not say is answered by Enter.
+SAYS = (
+    (r"^What is it called\?", "Drain plug"),
+    (r"^The number of the drawing\?", "7"),
+    (r"^What kind of work is it\?", "flats on a round bar"),
+    (r"^How many flats\?", "6"),
+    (r"^Size across flats", "24"),
+    (r"^Diameter of the bar\?", "30"),
+    (r"^Which material\?", "bronze"),
+    (r"^Diameter of the cutter\?", "20"),
+)
+
+
+@dataclass
+class Diary:
+    """What was asked and answered, and when, in seconds from the drawing taken in hand."""
+
+    began: float = field(default_factory=time.monotonic)
+    lines: list[tuple[float, str, str]] = field(default_factory=list)
+
+    def note(self, asked: str, answer: str) -> None:
+        at = time.monotonic() - self.began
+        self.lines.append((at, asked, answer))
+        print(f"{at:6.1f}  {asked}  {answer or 'Enter'}", flush=True)
+
+
+def main() -> int:
+    parser = argparse.ArgumentParser(prog="python -m tests.newcomer.first_cut", description=__doc__)
+    parser.add_argument("--out", help="write the page with the transcript here")
+    given = parser.parse_args()
+    with (
+        tempfile.TemporaryDirectory(prefix="first-cut-") as folder,
+        SoundServer(Path(folder) / "sound") as sound,
+    ):
+        diary = Diary()
+        job = _asked(Path(folder), sound, diary)
+        asked_s = time.monotonic() - diary.began
+        _run(job, Path(folder), sound, diary)
+        page = _page(diary, asked_s, job.read_text("utf-8"))
+    if given.out:
+        Path(given.out).write_text(page, "utf-8")
+    return 0 if diary.lines[-1][0] < 300 else 1
+
+
+def _words(sound: SoundServer, folder: Path, *words: str) -> list[str]:
+    """A home with nothing in it but the sound of a desktop."""
+    home = {"HOME": str(folder), "XDG_CONFIG_HOME": "", "XDG_DATA_HOME": "", "TERM": "xterm"}
+    env = {"PATH": os.environ["PATH"], "LANG": "C.UTF-8", **home, **sound.added}
+    return ["env", "-C", str(ROOT), *(f"{name}={text}" for name, text in env.items()),
+            *PROGRAM, *words]  # fmt: skip
+
+
+def _asked(folder: Path, sound: SoundServer, diary: Diary) -> Path:
+    """`tallyhand job new`, to its last question."""
+    file = folder / "drain-plug.toml"
+    terminal = Terminal(_words(sound, folder, "job", "new", "--out", str(file)))
+    read = 0
+    while not terminal.ended:
+        shown = _settled(terminal, read)
+        if terminal.ended:
+            break
+        new, read = shown[read:], len(shown)
+        asked = shown.rstrip().splitlines()[-1].strip()
+        answer, to_read = _answer(asked, new)
+        time.sleep(len(to_read.split()) * 60 / WORDS_A_MINUTE + THINK_S)
+        for key in answer:
+            terminal.type(key)
+            time.sleep(KEY_S)
+        diary.note(asked, answer)
+        terminal.type("\n")
+        time.sleep(KEY_S)
+        read += len(answer)
+    assert terminal.end() == 0 and file.exists(), terminal.shown[-1500:]
+    return file
+
+
+def _settled(terminal: Terminal, beyond: int = 0) -> str:
+    """What is shown, once there is more than that and nothing more comes for a moment."""
+    shown = ""
+    while not terminal.ended:
+        with contextlib.suppress(AssertionError):
+            terminal.wait_for("\x00", 0.3)
+        if terminal.shown == shown and len(shown.rstrip()) > beyond:
+            break
+        shown = terminal.shown
+    return terminal.shown
+
+
+def _answer(asked: str, new: str) -> tuple[str, str]:
+    """What is typed, and what was read before it."""
+    said = next((answer for words, answer in SAYS if re.search(words, asked)), "")
+    listed = re.search(rf"^[ *]*(\d+)  {re.escape(said)}", new, re.MULTILINE) if said else None
+    return (listed[1], new[: listed.end()]) if listed else (said, new)
+
+
+def _run(job: Path, folder: Path, sound: SoundServer, diary: Diary) -> None:
+    """`tallyhand run`, until the first cut is asked for. The safety words and what is asked for
+    lock and guard are heard to their end; an item of the set-up is read on the screen."""
+    hearing = Hearing(sound)
+    time.sleep(KEY_S * len(f"tallyhand run {job.name} "))
+    terminal = Terminal(_words(sound, folder, "run", str(job)))
+    data = folder / ".local" / "share" / "tallyhand" / "journals"
+    try:
+        hearing.wait_for_new_sound()
+        hearing.wait_for_quiet(0.8)
+        while (state := _state(data, terminal)).step is not Step.CUT:
+            if state.step is Step.SET_UP:
+                time.sleep(len(state.said.split()) * 60 / WORDS_A_MINUTE)
+            else:
+                hearing.wait_for_quiet(0.8)
+            time.sleep(THINK_S)
+            diary.note(state.said, "")
+            terminal.type("\n")
+            end = time.monotonic() + 3
+            while _state(data, terminal) == state and time.monotonic() < end:
+                time.sleep(0.05)
+        diary.note(state.said, "the first cut begins")
+        leave(terminal)
+    finally:
+        hearing.close()
+
+
+def _state(data: Path, terminal: Terminal) -> State:
+    with contextlib.suppress(AssertionError):
+        terminal.wait_for("\x00", 0.01)  # what it draws is read away
+    return read(journals(data)[-1]).entries[-1].state
+
+
+PAGE = """\
+# From a drawing to the first cut
+
+Somebody who has never seen a question of `tallyhand job new` has a drawing on paper and an empty
+home. From the drawing to the first cut it took **{whole}**: {asked} for the job, {run} from there.
+What the hands do at the machine meanwhile (the head bolted down, the work held, the cutter touched
+off) is not in it. The aim is five minutes.
+
+A script played the person on real terminals with real sound (`python -m tests.newcomer.first_cut`),
+on a busy machine of two cores: each question was read at 238 words a minute, a list as far as the
+answer; 1.35 s to think, half a second a key. The safety words, and what is asked for lock and
+guard, were heard to their end; the items of the set-up were read on the screen. The pace is that of
+the keystroke-level model, from memory.
+
+```text
+{drawing}
+```
+
+| at | asked | typed |
+|---|---|---|
+{lines}
+
+The file that came of it:
+
+```toml
+{job}
+```
+"""
+
+
+def _page(diary: Diary, asked_s: float, job: str) -> str:
+    end = diary.lines[-1][0]
+    lines = [f"| {_clock(at)} | {asked} | {answer or '*Enter*'} |"
+             for at, asked, answer in diary.lines]  # fmt: skip
+    return PAGE.format(
+        whole=_clock(end), asked=_clock(asked_s), run=_clock(end - asked_s), drawing=DRAWING,
+        lines="\n".join(lines), job=job.strip(),
+    )  # fmt: skip
+
+
+def _clock(seconds: float) -> str:
+    whole = round(seconds)
+    return f"{whole // 60}:{whole % 60:02}"
+
+
+if __name__ == "__main__":
+    sys.exit(main())
