@@ -27,7 +27,7 @@ from assistant.engine.presenting import acts
 from assistant.engine.state import State
 from assistant.job.compiler import head_of, programme_of, setups_of, stages_of
 from assistant.job.job_file import JobFaults, job_from_text
-from assistant.job.programme import Programme, paced
+from assistant.job.programme import Programme, heeding
 from assistant.journal.writing import Journal, read
 from assistant.paper.history import Account, account
 from tests.commands import JOBS
@@ -154,7 +154,7 @@ def test_where_and_how_many_name_the_part() -> None:
 
 def test_few_words_stay_with_the_person_from_part_to_part() -> None:
     """The first cut of a part in whole sentences, the others in three answers; no answers told."""
-    job = paced(batch(6), 3, 25)
+    job = heeding(batch(6), whole_cuts=3, remind_every=25)
     at = closed(job)
     at.feed(PRESS)
     began = len(at.said)

@@ -14,7 +14,7 @@ from assistant.engine.engine import advance
 from assistant.engine.events import Command, Gesture, PedalUsed, PhraseHeard, SessionStarted
 from assistant.engine.phases import Step
 from assistant.engine.state import State
-from assistant.job.programme import paced
+from assistant.job.programme import heeding
 from tests.engine.shop import reachable
 from tests.trust.head import DividingHead
 from tests.trust.person import (
@@ -152,7 +152,7 @@ def test_what_is_set_for_a_cut_alone_hides_neither_move_nor_cut() -> None:
 def test_a_collar_of_lines_of_several_lengths_is_cut_to_its_end() -> None:
     """The example job, in whole sentences and in few words: with no slip every line is right."""
     collar = job("press-collar")
-    for made in (collar, paced(collar, 3, 25)):
+    for made in (collar, heeding(collar, whole_cuts=3, remind_every=25)):
         tally = run(made, 2, rates=only())
         assert (tally.cuts, tally.missed, tally.scrap) == (200, 0, 0)
 
