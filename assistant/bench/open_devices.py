@@ -108,6 +108,7 @@ def _open_sound(settings: Settings, post: Post, devices: Devices) -> None:
             return
         hearing = Hearing(sound, settings, devices.announcer.busy)
         hearing.on_meter.append(devices.display.meter)
+        hearing.on_hears.append(devices.display.hears)
         devices.listeners.append(hearing)
         devices.ears = "+".join(kinds)
         devices.answers.add(Device.MICROPHONE)

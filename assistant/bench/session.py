@@ -205,6 +205,7 @@ def _view(programme: Programme, state: State, said: str, heard: Heard) -> View:
         item=programme.items(state.part)[state.item] if state.step is Step.SET_UP else "",
         item_number=state.item + 1 if state.step is Step.SET_UP else 0,
         items=len(programme.items(state.part)),
+        deaf=not wording.listened_to(state),
         part_number=state.part,
         parts=programme.parts,
         next_part=part_is_made(programme, state) and state.step is Step.CLOSING_CHECK,

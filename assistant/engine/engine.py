@@ -207,8 +207,10 @@ def _device(
         case TrustChanged():
             return _trust(state, event)
         case SpeechFailed():
-            # The words stand on the screen; the tone calls the eyes there.
-            return state, [Signal(Tone.ATTENTION)]
+            # The words stand on the screen; the tone calls the eyes there. That the speaker is gone
+            # was told, and every sentence after it would only say so once more.
+            told = Device.SPEAKER in state.lost
+            return state, [] if told else [Signal(Tone.ATTENTION)]
         case DeviceReturned(device=Device.JOURNAL):
             # What was answered meanwhile did not count, and is asked again.
             again = Say(state.said, phase_of(state.step).value)

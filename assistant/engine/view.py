@@ -102,6 +102,7 @@ class View:
     lock_is: str = ""  # as last confirmed: "locked", "off"; "" where nothing is certain
     steady: tuple[tuple[str, str], ...] = ()  # figures that this step needs and no cut changes
     measured: str = ""  # what is to be measured, over which faces
+    deaf: bool = False  # nothing that is said is heard: no ear, or it is away
     part_number: int = 1  # which part of the batch, of `parts`
     parts: int = 1
     next_part: bool = False  # the answer to what is asked now leads to another part

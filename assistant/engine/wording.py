@@ -142,7 +142,7 @@ def question(programme: Programme, state: State) -> str:
 def by_voice(state: State) -> bool:
     """A phrase would be heard, and would count for what is asked now."""
     careful = ANSWERS.get(state.step) in LOCK_AND_GUARD
-    return _listened_to(state) and not (careful and state.too_loud)
+    return listened_to(state) and not (careful and state.too_loud)
 
 
 def phrase_counts(programme: Programme, state: State) -> bool:
@@ -151,7 +151,8 @@ def phrase_counts(programme: Programme, state: State) -> bool:
     return by_voice(state) and chosen
 
 
-def _listened_to(state: State) -> bool:
+def listened_to(state: State) -> bool:
+    """An ear is there that a phrase would reach."""
     return not state.deaf and not {Device.EAR, Device.MICROPHONE} & set(state.lost)
 
 
@@ -179,7 +180,7 @@ def how_to_answer(programme: Programme, state: State) -> str:
 
 def _ask_by(state: State, command: Command, spoken: str, typed: str) -> str:
     """How to ask for what no press means."""
-    if _listened_to(state):
+    if listened_to(state):
         return say(spoken, phrase=phrase_for(command))
     return say(typed, key=key_of(command))
 
@@ -202,7 +203,7 @@ def _set_up(programme: Programme, state: State) -> str:
 def _or_called(state: State) -> str:
     """The trial round is the person's own to make, to leave out, or to have called."""
     asked = replace(state, step=Step.TRIAL_CLEAR)
-    if _listened_to(state):
+    if listened_to(state):
         called = say("Then say {phrase}.", phrase=phrase(asked.step))
     else:
         called = say("Then key {key}.", key=key_of(Act.TRIAL))
@@ -796,7 +797,7 @@ def _spare_pass(programme: Programme, state: State) -> str:
 
 def _leave_out(state: State, more: int) -> str:
     passes = _more_passes(more)
-    if _listened_to(state):
+    if listened_to(state):
         phrase = phrase_for(Command.CARRY_ON)
         return say("To leave {passes} out, say {phrase}.", passes=passes, phrase=phrase)
     return say("To leave {passes} out, key {key}.", passes=passes, key=key_of(Command.CARRY_ON))
@@ -1318,7 +1319,7 @@ _LOSS_UNHEARD = {
 
 def lost(state: State, device: Device) -> str:
     """`state` is that after the loss."""
-    words = _LOSS[device] if _listened_to(state) else _LOSS_UNHEARD.get(device, _LOSS[device])
+    words = _LOSS[device] if listened_to(state) else _LOSS_UNHEARD.get(device, _LOSS[device])
     cure = "" if device in _UNMENDED else say("To mend it, run tallyhand doctor.")
     return sentences(say(words), cure)
 

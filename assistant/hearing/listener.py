@@ -17,6 +17,7 @@ from assistant.engine.events import (
     Trouble,
     TrustChanged,
 )
+from assistant.engine.hears import Hears
 from assistant.engine.ports import Post
 from assistant.files.settings import Settings
 from assistant.hearing.judging import Heard, Hearer
@@ -44,6 +45,8 @@ class Hearing:
         self._own_voice = own_voice
         self.on_block: Callable[[bytes], None] = lambda block: None  # for a display of the level
         self.on_meter: list[Callable[[str], None]] = []  # told the noise and the voice, in words
+        self.on_hears: list[Callable[[Hears], None]] = []  # told at each change
+        self._hears: Hears | None = None
         self._sizes = sizes or SpokenSizes()
         self._expected: frozenset[Command] | None = None
         self._closing = threading.Event()
@@ -95,6 +98,8 @@ class Hearing:
         trust = _TrustTold(hearer, post, self._show_meter)
         while not self._closing.is_set():
             block = microphone.read(0.2)
+            if block is not None:
+                self._show_hears(Hears.LISTENING if block else Hears.SPEAKING)
             if not block:
                 hearer.reset()
                 continue
@@ -107,6 +112,12 @@ class Hearing:
                     post(fact(heard, hearer.now_s - heard.start_s))
             if (size := self._sizes.over(hearer.now_s, speaking=hearer.speaking)) is not None:
                 post(size)
+
+    def _show_hears(self, hears: Hears) -> None:
+        if hears is not self._hears:
+            self._hears = hears
+            for show in self.on_hears:
+                show(hears)
 
     def _show_meter(self, words: str) -> None:
         for show in self.on_meter:

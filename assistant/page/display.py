@@ -28,6 +28,7 @@ from assistant.engine.events import (
     Source,
     TrialWanted,
 )
+from assistant.engine.hears import Hears, hears_words
 from assistant.engine.ports import Display, Listener, Post
 from assistant.engine.view import View
 from assistant.page.access import Access
@@ -68,6 +69,9 @@ class PageDisplay:
         self._asked: tuple[str, ...] = ()
         self._finished = False
         self._language = "en"
+        self._deaf = False
+        self._hears: Hears | None = None
+        self._told_hears: Hears | None = None
         self._level_at = 0.0
         self._lock = threading.Lock()
         # Never on all networks of this machine: only on the one that was asked for.
@@ -92,6 +96,8 @@ class PageDisplay:
                 listener.on_block = self.hear
             if hasattr(listener, "on_meter"):
                 listener.on_meter.append(self.meter)
+            if hasattr(listener, "on_hears"):
+                listener.on_hears.append(self.hears)
 
     # --- display
 
@@ -106,6 +112,8 @@ class PageDisplay:
         self._acts = view.acts
         self._finished = view.phase == "finished"
         self._language = view.language
+        self._deaf = view.deaf
+        self._tell_hears()
         if Device.MICROPHONE in view.lost:
             self.level(None)
         more = {"edition": self._edition, "question": question, "expected": self._expected,
@@ -128,6 +136,18 @@ class PageDisplay:
     def meter(self, words: str) -> None:
         """The noise, and the person's voice over it, in words. From any thread."""
         self._hub.tell("meter", {"words": f"Microphone: {words}"})
+
+    def hears(self, hears: Hears) -> None:
+        """Whether what is said now is heard. From any thread."""
+        self._hears = hears
+        self._tell_hears()
+
+    def _tell_hears(self) -> None:
+        now = Hears.OFF if self._deaf else self._hears
+        if now is not None and now is not self._told_hears:
+            self._told_hears = now
+            with speaking(self._language):
+                self._hub.tell("hears", {"state": now.value, "words": hears_words(now)})
 
     def close(self) -> None:
         if self._hub.closed:

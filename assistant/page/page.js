@@ -32,6 +32,7 @@ function connect() {
   source.addEventListener("state", (e) => { alive(); show(JSON.parse(e.data)); });
   source.addEventListener("level", (e) => { alive(); level(JSON.parse(e.data)); });
   source.addEventListener("meter", (e) => { alive(); put(by("level-name"), JSON.parse(e.data).words); });
+  source.addEventListener("hears", (e) => { alive(); hears(JSON.parse(e.data)); });
   source.addEventListener("beat", alive);
   source.addEventListener("over", (e) => { over = JSON.parse(e.data).why; gone(); if (wake) wake.release(); });
   source.onerror = () => {
@@ -174,6 +175,13 @@ function heard(state) {
   box.dataset.verdict = state.verdict;
   put(box.querySelector(".sign"), SIGNS[state.verdict] || "");
   put(box.querySelector(".words"), state.heard);
+}
+
+// Beside what was heard last, and no text of its own: it changes with each sentence, and the
+// lettering is not worked out anew for it.
+function hears(now) {
+  body.dataset.hears = now.state;
+  by("heard").dataset.hears = now.words;
 }
 
 function lost(devices) {

@@ -25,6 +25,7 @@ from assistant.engine.events import (
     PhraseHeard,
     SpeechFailed,
 )
+from assistant.engine.hears import Hears
 from assistant.engine.phrases import PHRASES
 from assistant.files.settings import Ear, Settings
 from assistant.hearing.listener import Hearing
@@ -211,6 +212,8 @@ def test_our_own_voice_is_no_command(
     synth = NaturalVoice(tmp_path)
     announcer = VoiceAnnouncer(sound, synth, settings, told, lambda tone: None)
     hearing = Hearing(sound, settings, announcer.busy if deaf else lambda: False)
+    shown: list[Hears] = []
+    hearing.on_hears.append(shown.append)
     hearing.start(told)
     try:
         wait_for(lambda: _takes(server, told), "hearing", 30)
@@ -221,6 +224,7 @@ def test_our_own_voice_is_no_command(
         heard = [e for e in told.so_far()[before:] if isinstance(e, PhraseHeard)]
         assert bool([e for e in heard if e.accepted]) is not deaf
         assert not (deaf and heard)
+        assert (Hears.SPEAKING in shown) is deaf and shown[-1] is Hears.LISTENING
         # A person who speaks after it is heard as always.
         wait_for(lambda: _takes(server, told), "hearing after our own voice", 30)
     finally:

@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 
 from assistant.devices.terminal.screen import Lines, Painter, open_terminal
 from assistant.engine.events import Tone
+from assistant.engine.hears import Hears
 from assistant.engine.view import Heard, Verdict, View
 
 VIEW = View(
@@ -37,6 +38,20 @@ def test_everything_the_person_needs_is_on_the_screen(size: tuple[int, int]) -> 
     page = " ".join(plain(Painter(False, True).paint(VIEW, size)).split())
     for part in ("INDEX", VIEW.move, VIEW.awaited, VIEW.heard.words, "not locked", VIEW.scale):
         assert part in page
+
+
+def test_it_says_whether_it_listens() -> None:
+    """Speaking, listening, or neither: who knows it does not answer into the air."""
+    painter = Painter(False, True)
+    assert "istening" not in plain(painter.paint(VIEW, (80, 24)))  # no ear was opened
+    for hears, words in (
+        (Hears.SPEAKING, "Speaking: I hear nothing"),
+        (Hears.LISTENING, "Listening"),
+    ):
+        painter.hears = hears
+        assert words in plain(painter.paint(VIEW, (80, 24)))
+    deaf = plain(painter.paint(replace(VIEW, deaf=True), (80, 24)))
+    assert "Not listening" in deaf and "Listening" not in deaf
 
 
 def test_figures_grow_with_the_screen() -> None:

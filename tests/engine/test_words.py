@@ -429,6 +429,17 @@ def test_words_that_could_not_be_spoken_call_the_eyes() -> None:
     assert played.effects == [Signal(Tone.ATTENTION)]
 
 
+def test_a_speaker_that_is_gone_is_told_once() -> None:
+    """Each sentence after it fails too, and none of them says look: the screen has the words."""
+    played = Played(programme(3)).to(Step.LOCK)
+    played.feed(DeviceLost(0.0, Device.SPEAKER, "no device is there"))
+    played.feed(SpeechFailed(0.0, "Lock the spindle.", "no device is there"))
+    assert played.effects == []
+    played.feed(DeviceReturned(0.0, Device.SPEAKER))
+    played.feed(SpeechFailed(0.0, "Lock the spindle.", "no sound server"))
+    assert played.effects == [Signal(Tone.ATTENTION)]
+
+
 def test_a_lost_device_is_said_and_forgotten_when_it_returns() -> None:
     """The session goes on with what is left, and says so."""
     played = Played(programme(3)).to(Step.INDEX)

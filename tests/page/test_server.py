@@ -29,6 +29,7 @@ from assistant.engine.events import (
     PedalUsed,
     SizeGiven,
 )
+from assistant.engine.hears import Hears
 from assistant.engine.phases import Step
 from assistant.engine.state import State
 from assistant.page.access import KEY_FILE, Access, kept_key
@@ -351,6 +352,21 @@ def test_a_late_reader_gets_the_newest_state_only(page: PageDisplay) -> None:
     assert next_event(answer, "state")["phase"] == "guard"
     page.level(0.5)
     assert next_event(answer, "level") == {"level": 0.5}
+    connection.close()
+
+
+def test_whether_it_listens_is_told(page: PageDisplay) -> None:
+    """A reader that comes late too; where the ear is away it does not, whatever it did before."""
+    page.hears(Hears.SPEAKING)
+    connection, answer = stream(page)
+    told = next_event(answer, "hears")
+    assert told == {"state": "speaking", "words": "Speaking: I hear nothing"}
+    page.hears(Hears.LISTENING)
+    assert next_event(answer, "hears")["state"] == "listening"
+    page.show(dataclasses.replace(ASKED, deaf=True))
+    assert next_event(answer, "hears") == {"state": "off", "words": "Not listening"}
+    page.show(ASKED)
+    assert next_event(answer, "hears")["state"] == "listening"
     connection.close()
 
 

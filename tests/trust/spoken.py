@@ -38,8 +38,11 @@ def value(words: str) -> Fraction:
 
 # As it is called in the short cycle, with what belongs to it on both sides.
 _CALL = re.compile(
-    rf"Lock off\. (?:(?:{_NUMBER} turns?)?(?:, )?(?:{_NUMBER} on {_NUMBER})?)\. ", re.IGNORECASE
+    rf"Lock off\. (?:(?:{_NUMBER} turns?)?(?:, )?(?:{_NUMBER} on {_NUMBER})?)(?:, [^.]+)?\. ",
+    re.IGNORECASE,
 )
+_STOP = re.compile(r" Set the stop: [^.]+\.")
+"""What is set for a cut alone: it moves nothing at the head."""
 _CALL_IN_FULL = re.compile(r"Lock off\. (.+?\.) (?=Pin |Swing |The scale |Lock )")
 _MOVE = re.compile(
     rf"(?:{_NUMBER} turns?)?(?:(?:, then )?{_NUMBER} holes? on the {_NUMBER} circle)?\.",
@@ -52,6 +55,7 @@ _RULE = re.compile(
 _PLACE = re.compile(rf"the hole of cut {_NUMBER}[,.]", re.IGNORECASE)
 _SHORT_SCALE = re.compile(rf"Scale {_NUMBER}\.")
 _MARK = re.compile(rf"Pin {_NUMBER} holes? (past|short of) the mark\.", re.IGNORECASE)
+_SHORT_CUT = re.compile(r"[Cc]ut(?:, [^.]+)?\.")
 _CUT = re.compile(rf"Cut {_NUMBER} of ", re.IGNORECASE)
 # Done in the order in which a sentence names them; a reading, the lock and the guard come last.
 _SIGNS = (
@@ -97,6 +101,7 @@ _SHUT = "Guard shut: "
 @cache
 def asked(text: str) -> tuple[Asked, ...]:
     """What one spoken text asks for, in order. Raises NotUnderstood for a strange one."""
+    text = _STOP.sub("", text)
     heard = sorted(
         ((text.index(sign), n, what) for n, (sign, what) in enumerate(_SIGNS) if sign in text),
     )
@@ -122,7 +127,7 @@ def asked(text: str) -> tuple[Asked, ...]:
         again = again.removeprefix(_SHUT)
     if cut := _CUT.match(again):
         found.append(Asked("cut", number=value(cut[1])))
-    elif again.lower() == "cut." or "Was it a cut?" in text:
+    elif _SHORT_CUT.fullmatch(again) or "Was it a cut?" in text:
         found.append(Asked("cut"))
     if move := _move(_MOVE.fullmatch(again)):
         found.append(move)

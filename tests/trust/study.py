@@ -10,7 +10,7 @@ from fractions import Fraction
 from assistant.job.compiler import head_of, programme_of, setups_of
 from assistant.job.job_file import read_job
 from assistant.job.programme import Programme
-from tests.commands import COUNT_WHEEL, PINION
+from tests.commands import JOBS
 from tests.trust.head import DividingHead
 from tests.trust.person import AssistedPerson, Hand, Known, PaperPerson, Reword, Slips
 from tests.trust.rates import Rates
@@ -55,7 +55,7 @@ class Tally:
 
 def job(name: str = "pinion", **changes: object) -> Programme:
     """One of the cider mill's jobs, worked out for the three-plate head."""
-    made = read_job(PINION if name == "pinion" else COUNT_WHEEL)
+    made = read_job(JOBS / f"{name}.toml")
     head = head_of(made)
     programme = programme_of(made, head, setups_of(made, head)[0])
     return replace(programme, **changes)  # type: ignore[arg-type]

@@ -14,6 +14,7 @@ from assistant.engine.engine import advance
 from assistant.engine.events import Command, Gesture, PedalUsed, PhraseHeard, SessionStarted
 from assistant.engine.phases import Step
 from assistant.engine.state import State
+from assistant.job.programme import heeding
 from tests.engine.shop import reachable
 from tests.trust.head import DividingHead
 from tests.trust.person import (
@@ -138,6 +139,22 @@ def test_moves_cuts_and_readings_are_understood_exactly() -> None:
         assert asked(text) == (meant,)
     with pytest.raises(NotUnderstood):
         value("a few")
+
+
+def test_what_is_set_for_a_cut_alone_hides_neither_move_nor_cut() -> None:
+    """Lines of several lengths: the stop, and what is stamped, stand beside what the hands do."""
+    eight = Asked("move", holes=8, circle=20)
+    assert asked("Eight holes on the twenty circle. Set the stop: long line.") == (eight,)
+    assert eight in asked("Lock off. Eight on twenty, long line. Arms, lock.")
+    assert asked("Cut, long line, stamp ten.") == asked("Cut.") == (Asked("cut"),)
+
+
+def test_a_collar_of_lines_of_several_lengths_is_cut_to_its_end() -> None:
+    """The example job, in whole sentences and in few words: with no slip every line is right."""
+    collar = job("press-collar")
+    for made in (collar, heeding(collar, whole_cuts=3, remind_every=25)):
+        tally = run(made, 2, rates=only())
+        assert (tally.cuts, tally.missed, tally.scrap) == (200, 0, 0)
 
 
 def test_without_slips_every_cut_is_right() -> None:

@@ -15,6 +15,7 @@ from collections.abc import Callable, Sequence
 from assistant.devices.availability import Presence, words_of
 from assistant.devices.terminal.screen import FullScreen, Lines
 from assistant.engine.events import Device, Tone
+from assistant.engine.hears import Hears
 from assistant.engine.ports import Post
 from assistant.engine.view import View
 
@@ -59,6 +60,9 @@ class SteadyScreen:
 
     def meter(self, words: str) -> None:
         self._later(lambda: self._screen.meter(words))
+
+    def hears(self, hears: Hears) -> None:
+        self._later(lambda: self._screen.hears(hears))
 
     def close(self) -> None:
         """Leave the screen as it was found; a stopped one is left behind, not waited for."""

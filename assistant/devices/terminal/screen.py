@@ -18,6 +18,7 @@ from assistant.devices.stderr_guard import StderrAside
 from assistant.devices.terminal import block_digits
 from assistant.engine.asked import help_line
 from assistant.engine.events import Tone
+from assistant.engine.hears import Hears, hears_words
 from assistant.engine.view import View
 from assistant.words.language import mark, say, speaking
 
@@ -83,6 +84,9 @@ class Lines:
 
     def meter(self, words: str) -> None:
         """Nor levels; that it is too loud is said."""
+
+    def hears(self, hears: Hears) -> None:
+        """Nor when it speaks: a line for each sentence would bury the others."""
 
     def missing(self, notes: list[str]) -> None:
         """On standard error, where they stay beside what is piped on."""
@@ -153,6 +157,12 @@ class FullScreen:
             self._meter = words
             self._draw()
 
+    def hears(self, hears: Hears) -> None:
+        """Whether what is said now is heard. From any thread."""
+        with self._lock:
+            self._painter.hears = hears
+            self._draw()
+
     def close(self) -> None:
         with self._lock:
             if self._open:
@@ -188,6 +198,7 @@ class Painter:
         self._colour = colour
         self._ink, self._rule = ("█", "─") if blocks else ("#", "-")
         self.notes: tuple[str, ...] = ()  # what is missing at this bench, and the cure
+        self.hears: Hears | None = None  # nothing: no ear was opened
 
     def paint(
         self,
@@ -207,7 +218,7 @@ class Painter:
         columns, rows = size
         cells = _cells(view)
         item = self._item(view, columns) if view.item else []
-        below = self._wrap(say("ear: {level}", level=meter) if meter else "", columns)
+        below = self._wrap(self._ear(view, meter), columns)
         for scale in (4, 3, 2, 1):
             figures = [*self._large(cells, scale, columns), *item]
             lines = self._page(view, columns, figures, tone, note, below)
@@ -217,6 +228,15 @@ class Painter:
         small = self._row(f"{at}   {view.figures}", columns, _BOLD)
         figures = [*item, ""] if item else [small]
         return self._page(view, columns, figures, tone, note, below)[:rows]
+
+    def _ear(self, view: View, meter: str) -> str:
+        """Whether what is said now is heard, and how loud it is."""
+        if view.deaf:
+            return hears_words(Hears.OFF)
+        level = say("ear: {level}", level=meter) if meter else ""
+        return "   ".join(
+            each for each in (hears_words(self.hears) if self.hears else "", level) if each
+        )
 
     def _item(self, view: View, columns: int) -> list[str]:
         """The item of the set-up, set apart: there is no move to be drawn large yet."""
