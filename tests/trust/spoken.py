@@ -55,7 +55,7 @@ _RULE = re.compile(
 _PLACE = re.compile(rf"the hole of cut {_NUMBER}[,.]", re.IGNORECASE)
 _SHORT_SCALE = re.compile(rf"Scale {_NUMBER}\.")
 _MARK = re.compile(rf"Pin {_NUMBER} holes? (past|short of) the mark\.", re.IGNORECASE)
-_SHORT_CUT = re.compile(r"Cut(?:, [^.]+)?\.", re.IGNORECASE)
+_SHORT_CUT = re.compile(r"[Cc]ut(?:, [^.]+)?\.")
 _CUT = re.compile(rf"Cut {_NUMBER} of ", re.IGNORECASE)
 # Done in the order in which a sentence names them; a reading, the lock and the guard come last.
 _SIGNS = (
