@@ -78,7 +78,7 @@ OTHERS = {
     "clutch": 'teeth = {}\noutside = "50 mm"\nbore = "36 mm"\ndepth = "3 mm"\n'
     'cutter_width = "7.75 mm"\n[cutter]\ndiameter = "20 mm"\n',
     "angular-clutch": 'form = "v"\nteeth = {}\noutside = "50 mm"\nbore = "36 mm"\n'
-    'cutter_angle = "90d"\ndepth = "5 mm"\n',
+    'cutter_angle = "90d"\ndepth = "10 mm"\n',
     "ratchet": 'teeth = {}\ndiameter = "60 mm"\ndepth = "3 mm"\ncutter_angle = "60d"\n',
     "flutes": 'tool = "tap"\nflutes = {}\ndiameter = "70 mm"\ndepth = "5 mm"\n',
 }
