@@ -520,10 +520,9 @@ def _at_open_end(programme: Programme, state: State) -> State:
     return replace(state, place=programme.cuts, settled=programme.cuts, locked=False)
 
 
-def next_stage(_: Programme, state: State) -> State:
-    """Another setting of the same job: its own set-up, its own count."""
+def _begun_anew(state: State) -> State:
+    """Nothing is locked, set up or counted; what is known of the job and of the devices stays."""
     return State(
-        stage=state.stage + 1,
         part=state.part,
         scraps=state.scraps,
         notes=state.notes,
@@ -534,17 +533,17 @@ def next_stage(_: Programme, state: State) -> State:
     )
 
 
+def next_stage(_: Programme, state: State) -> State:
+    """Another setting of the same job: its own set-up, its own count."""
+    return replace(_begun_anew(state), stage=state.stage + 1)
+
+
 def next_part(programme: Programme, state: State) -> State:
     """The next part of the batch: what it needs set up, and a count of its own. The person knows
     the job by now: its first cut alone has whole sentences, where there is only one setting."""
-    return State(
+    return replace(
+        _begun_anew(state),
         part=state.part + 1,
-        scraps=state.scraps,
-        notes=state.notes,
-        said=state.said,
-        lost=state.lost,
-        too_loud=state.too_loud,
-        deaf=state.deaf,
         other_pace=state.other_pace,
         steady=0 if state.stage else min(state.steady, settled_in(programme) - 1),
         pace=state.pace,
