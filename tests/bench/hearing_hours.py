@@ -24,6 +24,7 @@ from typing import Any
 
 import numpy as np
 
+from assistant.devices.sound.loudness import rms
 from assistant.engine.engine import expected
 from assistant.engine.phases import Step
 from assistant.engine.state import State
@@ -37,7 +38,7 @@ from assistant.hearing.training.sentences import announcements
 from assistant.hearing.training.spoiling import microphone, room
 from assistant.hearing.training.voices import Manner
 from assistant.hearing.vocabulary import built_in
-from assistant.hearing.waves import RATE, Wave, mix, rms, to_pcm
+from assistant.hearing.waves import RATE, Wave, mix, to_pcm
 from tests.bench.hearing_clips import KINDS
 from tests.bench.hearing_voices import test_voices
 

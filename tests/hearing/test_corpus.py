@@ -8,6 +8,7 @@ from shutil import which
 import numpy as np
 import pytest
 
+from assistant.devices.sound.loudness import rms
 from assistant.engine.phrases import normalise
 from assistant.errors import Refusal
 from assistant.hearing.classifier.classifier import Classifier
@@ -32,7 +33,7 @@ from assistant.hearing.training.sentences import negatives, sound_alikes
 from assistant.hearing.training.spoiling import LEAD, spoil
 from assistant.hearing.training.voices import Manner, Voice, all_voices
 from assistant.hearing.vocabulary import built_in
-from assistant.hearing.waves import RATE, Wave, band, mix, read, resample, rms, speech_level, write
+from assistant.hearing.waves import RATE, Wave, band, mix, read, resample, speech_level, write
 
 PHRASES = ("cut done", "how many left")
 needs_espeak = pytest.mark.skipif(not which("espeak-ng"), reason="needs espeak-ng")

@@ -8,6 +8,7 @@ from shutil import which
 import numpy as np
 import pytest
 
+from assistant.devices.sound.loudness import rms
 from assistant.hearing.classifier.embedding import Embedder, Networks, embed_mels, mels_of
 from assistant.hearing.classifier.sound_network import BANDS, MOST_FRAMES, outputs_of
 from assistant.hearing.training.corpus import Plan, takes
@@ -27,7 +28,7 @@ from assistant.hearing.training.frames import (
 from assistant.hearing.training.learning import Weights, networks
 from assistant.hearing.training.sound_fitting import SoundCourse
 from assistant.hearing.training.voices import all_voices
-from assistant.hearing.waves import RATE, mix, rms, to_pcm
+from assistant.hearing.waves import RATE, mix, to_pcm
 
 needs_espeak = pytest.mark.skipif(not which("espeak-ng"), reason="needs espeak-ng")
 PHRASES = ("cut done", "how many left")

@@ -18,6 +18,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Protocol
 
+from assistant.devices.sound.loudness import FAINTEST, FULL_SCALE
 from assistant.devices.sound.samples import as_array, as_bytes, loudest
 from assistant.devices.sound.wavefile import WaveError, read_wave
 from assistant.files.settings import Speech
@@ -25,8 +26,8 @@ from assistant.files.settings import Speech
 TIME_LIMIT_S = 15.0
 """A sentence that takes longer is given up: speech engines are known to hang."""
 CACHED = 200
-SILENT = 30
-"""Samples up to this size, of 32,768, are silence: 60 dB under the loudest."""
+SILENT = round(FULL_SCALE * 10 ** (FAINTEST / 20))
+"""Samples up to this size are silence: 33 of 32,768."""
 TAIL_S, BRIEF_TAIL_S = 0.25, 0.05
 """Seconds that stay behind the last sound; espeak-ng adds 0.3 to 0.5 to each utterance."""
 PAUSE_S = 0.14

@@ -15,6 +15,7 @@ from pathlib import Path
 
 import numpy as np
 
+from assistant.devices.sound.loudness import FAINTEST, decibels, rms
 from assistant.errors import Refusal
 from assistant.hearing.classifier.classifier import NONE, Classifier
 from assistant.hearing.classifier.embedding import Networks
@@ -23,7 +24,7 @@ from assistant.hearing.classifier.fitting import Course, fit
 from assistant.hearing.endpointing import Detector, Kind, silero
 from assistant.hearing.training.corpus import cut_out, rows_of, snr_of
 from assistant.hearing.training.spoiling import spoil
-from assistant.hearing.waves import RATE, Wave, decibels, rms, to_pcm
+from assistant.hearing.waves import RATE, Wave, to_pcm
 
 VERSIONS = 8
 """Spoilt versions of each recording."""
@@ -49,7 +50,7 @@ def checked(phrase: str, sound: Wave) -> Wave:
         raise Refusal(f"{phrase}: {seconds:.1f} s recorded: say the whole phrase")
     if seconds > LONGEST:
         raise Refusal(f"{phrase}: {seconds:.0f} s recorded: say the phrase alone, then be still")
-    if decibels(rms(sound)) < -60:
+    if decibels(rms(sound)) < FAINTEST:
         raise Refusal(f"{phrase}: nothing was recorded: is the microphone muted?")
     return _spoken_part(phrase, sound)
 

@@ -15,6 +15,7 @@ from pathlib import Path
 import numpy as np
 import numpy.typing as npt
 
+from assistant.devices.sound.loudness import rms
 from assistant.hearing.classifier.classifier import NONE
 from assistant.hearing.classifier.embedding import Networks
 from assistant.hearing.classifier.sound_network import (
@@ -37,7 +38,7 @@ from assistant.hearing.training.corpus import (
 from assistant.hearing.training.noises import TRAINED_ON, Random
 from assistant.hearing.training.sound_fitting import Batch
 from assistant.hearing.training.spoiling import LEAD, microphone, spoil
-from assistant.hearing.waves import RATE, Wave, rms, to_pcm
+from assistant.hearing.waves import RATE, Wave, to_pcm
 
 Short = npt.NDArray[np.float16]
 
