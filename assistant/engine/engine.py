@@ -380,7 +380,7 @@ def _want(programme: Programme, state: State, intent: Intent, table: Table) -> O
 
 
 def _take(row: Row, programme: Programme, state: State) -> State:
-    return replace(row.do(programme, state), step=row.to)
+    return replace(row.do(programme, state), step=row.leads_to(programme))
 
 
 def _why_not(programme: Programme, state: State, intent: Intent) -> tuple[Ground, str]:
