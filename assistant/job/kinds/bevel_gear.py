@@ -27,8 +27,8 @@ from assistant.job.kinds.gear_teeth import Tooth
 from assistant.job.part import (
     ONE_PASS,
     Figure,
-    Finding,
     Findings,
+    Objection,
     Part,
     Pass,
     Passes,
@@ -100,7 +100,7 @@ class BevelGear(Work):
             self.tooth, virtual_teeth(self), self.special_cutter, "bevel-gear"
         )
 
-    def odd_size(self, unit: str) -> Finding | None:
+    def odd_size(self, unit: str) -> Objection | None:
         return gear_teeth.odd_pitch(self.tooth)
 
 

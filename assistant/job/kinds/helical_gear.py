@@ -23,8 +23,8 @@ from assistant.job.kinds.lead_train import LeadTrain, lead_of_machine, nearest_t
 from assistant.job.part import (
     ONE_PASS,
     Figure,
-    Finding,
     Findings,
+    Objection,
     Part,
     Pass,
     Passes,
@@ -97,7 +97,7 @@ class HelicalGear(Work):
         virtual = virtual_teeth(self.teeth, self.helix)
         return gear_cutter.wanted(self.tooth, virtual, self.special_cutter, "gear")
 
-    def odd_size(self, unit: str) -> Finding | None:
+    def odd_size(self, unit: str) -> Objection | None:
         return gear_teeth.odd_pitch(self.tooth)
 
 

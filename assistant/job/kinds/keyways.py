@@ -16,8 +16,8 @@ from assistant.job.part import (
     ONE_PASS,
     Cut,
     Figure,
-    Finding,
     Findings,
+    Objection,
     Part,
     Pass,
     Passes,
@@ -84,7 +84,7 @@ class Keyways(Work):
     def wanted_cutter(self, unit: str) -> Wanted:
         return cutter_fit.slot(self.width, unit)
 
-    def odd_size(self, unit: str) -> Finding | None:
+    def odd_size(self, unit: str) -> Objection | None:
         return _standard(self, unit)
 
 
@@ -210,7 +210,7 @@ def _draw(work: Keyways) -> Drawing:
     return Drawing((disc(radius), *slots), ring_anchors(radius * 1.1, places))
 
 
-def _standard(work: Keyways, unit: str) -> Finding | None:
+def _standard(work: Keyways, unit: str) -> Objection | None:
     """By the shaft: its key is the one that the standard has for it."""
     kept = standards.table("keys-inch" if unit == "in" else "keys")
     scale = MM_PER_INCH if kept.unit == "in" else Fraction(1)
@@ -225,7 +225,7 @@ def _standard(work: Keyways, unit: str) -> Finding | None:
     depth = work.limits.nominal if work.limits else work.depth
     for key, given, size in (("width", work.width, width), ("depth", depth, deep)):
         if standards.SAME < abs(given - size) <= _CLOSE * size:
-            return Finding(
+            return Objection(
                 key,
                 f"{key} {shown(given, unit)}: {kept.name} has a key of {shown(width, kept.unit)} "
                 f"for this shaft, its keyway {shown(deep, kept.unit)} deep: look again",

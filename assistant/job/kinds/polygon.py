@@ -16,8 +16,8 @@ from assistant.job.part import (
     ONE_PASS,
     Cut,
     Figure,
-    Finding,
     Findings,
+    Objection,
     Part,
     Pass,
     Passes,
@@ -79,7 +79,7 @@ class Polygon(Work):
     def wanted_cutter(self, unit: str) -> Wanted:
         return Wanted(say("a side cutter or an end mill"), cutter_fit.one_of("side", "end"))
 
-    def odd_size(self, unit: str) -> Finding | None:
+    def odd_size(self, unit: str) -> Objection | None:
         return _hexagon(self, unit) if self.sides == 6 else None
 
 
@@ -303,13 +303,13 @@ def draw(work: Polygon) -> Drawing:
     return Drawing((disc(radius), *flats), ring_anchors(radius * 1.1, places))
 
 
-def _hexagon(work: Polygon, unit: str) -> Finding | None:
+def _hexagon(work: Polygon, unit: str) -> Objection | None:
     kept = standards.table("hexagons")
     across = work.limits.nominal if work.limits else work.across_flats
     best = standards.nearest(across, kept.sizes)
     if best is None or abs(best - across) <= standards.SAME:
         return None
-    return Finding(
+    return Objection(
         "across_flats",
         f"{shown(across, unit)} across flats: the nearest of {kept.name} is "
         f"{shown(best, 'mm')}: look again",

@@ -21,8 +21,8 @@ from assistant.job.part import (
     ONE_PASS,
     Cut,
     Figure,
-    Finding,
     Findings,
+    Objection,
     Part,
     Pass,
     Passes,
@@ -105,7 +105,7 @@ class Splines(Work):
     def wanted_cutter(self, unit: str) -> Wanted:
         return cutter_fit.named_width(self.cutter_width, widest_cutter(self), unit)
 
-    def odd_size(self, unit: str) -> Finding | None:
+    def odd_size(self, unit: str) -> Objection | None:
         return _standard(self, unit)
 
 
@@ -502,7 +502,7 @@ def root_shape(work: Splines) -> tuple[Point, ...]:
     return (*arc(root, -low, low, 12), *reversed(arc(outer, -high, high, 12)))
 
 
-def _standard(work: Splines, unit: str) -> Finding | None:
+def _standard(work: Splines, unit: str) -> Objection | None:
     kept = standards.table("splines")
     width = work.limits.nominal if work.limits else work.width
     given = {"root": work.root, "outside": work.outside, "width": width}
@@ -516,7 +516,7 @@ def _standard(work: Splines, unit: str) -> Finding | None:
         return None
     key = max(given, key=lambda key: abs(best[key] - given[key]) / best[key])
     figures = " x ".join(f"{float(best[key]):g}" for key in ("splines", "root", "outside"))
-    return Finding(
+    return Objection(
         key,
         f"{shown(given[key], unit)}: the nearest spline of {kept.name} is {figures}, each "
         f"{float(best['width']):g} mm wide, and has {shown(best[key], 'mm')} there: look again",

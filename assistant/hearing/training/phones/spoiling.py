@@ -42,7 +42,7 @@ class Cuts:
 
 
 @dataclass(frozen=True)
-class Batch:
+class BandBatch:
     """Bands (n, frames, 64) with how many frames of each are sound; phones and how many; phrases.
     A weight for each in either loss."""
 
@@ -89,7 +89,7 @@ class Spoiler:
         self._breath = torch.hann_window(_FFT, device=device)
         self._banks = self._numbers(np.stack([mel_bank(warp) for warp in _WARPS]))
 
-    def batch(self, chosen: npt.NDArray[np.int64], labels: int, rng: Random) -> Batch:
+    def batch(self, chosen: npt.NDArray[np.int64], labels: int, rng: Random) -> BandBatch:
         """Of these takes; `labels` of the phrase classifier, the last of which is "none"."""
         cut = cuts(self._store, chosen, rng)
         sound, samples = self._placed(cut, rng)
@@ -97,7 +97,7 @@ class Spoiler:
         frames = torch.as_tensor((samples - _WINDOW) // _STEP + 1, device=self._device)
         bands = self._left_out(self._bands(self._heard(sound), frames), frames)
         phrase = np.where(cut.phrase < 0, labels - 1, cut.phrase)
-        return Batch(
+        return BandBatch(
             bands, frames, self._whole(self._store.sounds[chosen]), self._whole(cut.sounds),
             self._numbers(cut.sound_weight), self._whole(phrase), self._numbers(cut.phrase_weight),
         )  # fmt: skip
