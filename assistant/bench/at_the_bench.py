@@ -18,7 +18,7 @@ from assistant.errors import Refusal
 from assistant.files.settings import Settings, SpeechSettings
 from assistant.journal.writing import Journal
 from assistant.page.display import PageDisplay, Screens
-from assistant.page.opening import open_page
+from assistant.page.open_page import open_page
 from assistant.words.language import Language, known
 
 PAGE_MAY_OPEN_S = 600.0  # where nothing else can answer, somebody may still open the page

@@ -7,7 +7,7 @@ from typing import Any
 
 from assistant import errors
 from assistant.commands import command_line, options
-from assistant.commands.asked import chosen_head, lacking, radius, wishes
+from assistant.commands.plan_words import chosen_head, lacking, radius, wishes
 from assistant.paper.plan_text import heading, reckoning_lines, setup_text
 from solver import Head, Refused, Setup, plan
 

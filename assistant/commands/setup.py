@@ -11,10 +11,10 @@ from assistant import errors
 from assistant.commands import command_line
 from assistant.commands.asked_lines import answers
 from assistant.files import settings
+from assistant.setup.program_voice import Voice
 from assistant.setup.settings_text import SettingsText
 from assistant.setup.steps import STEPS, StepContext
 from assistant.setup.talk import Left, Talk
-from assistant.setup.voice import Voice
 from assistant.setup.what_next import next_steps
 
 

@@ -18,9 +18,9 @@ from assistant.hearing.levels import TOO_LOUD, WELL_AGAIN, clips, signal_to_nois
 from assistant.hearing.opening import open_hearer
 from assistant.hearing.recognisers.recogniser import EarUnusable
 from assistant.setup.checks import device_names
+from assistant.setup.program_voice import Voice
 from assistant.setup.settings_text import SettingsText
 from assistant.setup.talk import Talk
-from assistant.setup.voice import Voice
 from assistant.words.choice import Choice
 
 QUIET_S, WAIT_S = 3.0, 12.0

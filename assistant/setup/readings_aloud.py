@@ -32,7 +32,7 @@ from assistant.hearing.opening import chosen
 from assistant.hearing.recognisers.recogniser import EarUnusable
 from assistant.hearing.spoken_sizes import SpokenSizes
 from assistant.job.units import digits
-from assistant.setup.voice import Voice
+from assistant.setup.program_voice import Voice
 from assistant.words.language import ENGLISH, in_force, mark, say
 from assistant.words.spoken import capital, sentences
 

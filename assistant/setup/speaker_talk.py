@@ -9,9 +9,9 @@ from dataclasses import replace
 from assistant.bench.language_files import FOLDER, codes, load
 from assistant.files.settings import Settings, SpeechSettings
 from assistant.setup.checks import device_names
+from assistant.setup.program_voice import Voice
 from assistant.setup.settings_text import SettingsText
 from assistant.setup.talk import Talk
-from assistant.setup.voice import Voice
 from assistant.words.choice import Choice
 from assistant.words.language import Language, speaking
 from assistant.words.moves import move_words

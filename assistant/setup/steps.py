@@ -9,8 +9,8 @@ from assistant.setup.talk import Talk
 from assistant.words.choice import Choice
 
 if TYPE_CHECKING:
+    from assistant.setup.program_voice import Voice
     from assistant.setup.settings_text import SettingsText
-    from assistant.setup.voice import Voice
 
 _UNITS = (
     Choice("auto", "as the job gives its lengths"),

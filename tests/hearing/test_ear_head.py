@@ -20,7 +20,7 @@ from assistant.hearing.classifier.durations import lengths
 from assistant.hearing.endpointing import TRAIL_S, Detector, Ending, silero
 from assistant.hearing.judging import Hearer
 from assistant.hearing.model_files import NUMBERS, SHIPPED, classifier_file
-from assistant.hearing.phones.phrases import PhraseFits
+from assistant.hearing.phones.phrase_fit import PhraseFits
 from assistant.hearing.recognisers.recogniser import EarUnusable, Guess
 from assistant.hearing.recognisers.trained import HeadEar
 from assistant.hearing.spoken_numbers import DIGITS

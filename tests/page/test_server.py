@@ -34,7 +34,7 @@ from assistant.engine.phases import Step
 from assistant.engine.state import State
 from assistant.page.access import KEY_FILE, Access, kept_key
 from assistant.page.display import PageDisplay, Screens, of_the_meter
-from assistant.page.opening import code
+from assistant.page.open_page import code
 from assistant.page.server import MOST_BYTES, MOST_READERS
 from tests.page.browser import programme
 

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from assistant.commands.asked import wishes
 from assistant.commands.options import Given
+from assistant.commands.plan_words import wishes
 from assistant.errors import Refusal
 from assistant.files import settings
 from assistant.job.compiler import head_of, setups_of

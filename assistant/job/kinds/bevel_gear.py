@@ -14,7 +14,7 @@ from math import atan, atan2, cos, pi, sin
 
 from assistant.job.cutter_fit import Wanted
 from assistant.job.kinds import (
-    asked,
+    ask,
     common,
     cutters,
     gear_cutter,
@@ -459,21 +459,21 @@ _TOP = 5  # points of the rim in a drawn space
 
 QUESTIONS = (
     gear_questions.TEETH,
-    asked.whole(
+    ask.whole(
         "mate", mark("How many teeth has the mate?"),
         mark("Both together give the cones."),
     ),
     *gear_questions.TOOTH, gear_questions.SPECIAL,
-    asked.angle(
+    ask.angle(
         "shaft_angle", mark("Angle between the shafts?"),
         mark("As a rule a right one."), "90d",
     ),
     gear_questions.FACE,
-    asked.length(
+    ask.length(
         "cutter_thickness_large", mark("How thick is the cutter at the pitch line?"),
         mark("Measured a dedendum above its edge: the blank is rolled and set over by it."),
     ),
-    asked.PASSES, asked.FINISH,
+    ask.PASSES, ask.FINISH,
 )  # fmt: skip
 
 KIND = Kind(

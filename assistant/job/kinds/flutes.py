@@ -19,7 +19,7 @@ from math import asin, ceil, pi, sin, sqrt
 
 from assistant.job import cutter_fit
 from assistant.job.cutter_fit import Wanted
-from assistant.job.kinds import asked, common, flute_lands
+from assistant.job.kinds import ask, common, flute_lands
 from assistant.job.kinds.flute_lands import CutterSetting, Flank
 from assistant.job.part import (
     ONE_PASS,
@@ -587,9 +587,9 @@ QUESTIONS = (
         "work", "flutes", mark("How many flutes?"), mark("A tap has four as a rule."), Form.WHOLE,
         default=lambda a: "4" if a.of("tool") == "tap" else "6",
     ),
-    asked.length("diameter", mark("Diameter of the tool?"), mark("Over its edges.")),
-    asked.length("depth", mark("How deep is a flute?"), mark("From the edge.")),
-    asked.angle(
+    ask.length("diameter", mark("Diameter of the tool?"), mark("Over its edges.")),
+    ask.length("depth", mark("How deep is a flute?"), mark("From the edge.")),
+    ask.angle(
         "cutter_angle", mark("Which angle has the cutter?"),
         mark("Between its flanks. Nought: a side cutter, or a form cutter for taps."), "0d",
     ),
@@ -603,11 +603,11 @@ QUESTIONS = (
         ),
         lambda _: "alike", when=lambda a: a.of("tool") == "reamer",
     ),
-    asked.angle(
+    ask.angle(
         "rake", mark("Which hook has the cutting face?"),
         mark("Nought: it points at the axis."), "0d",
     ),
-    asked.PASSES, asked.FINISH,
+    ask.PASSES, ask.FINISH,
 )  # fmt: skip
 
 KIND = Kind(

@@ -9,7 +9,7 @@ from math import atan, cos, pi, tan
 
 from assistant.job.cutter_fit import Wanted
 from assistant.job.kinds import (
-    asked,
+    ask,
     common,
     cutters,
     gear_cutter,
@@ -339,16 +339,16 @@ def _draw(work: HelicalGear) -> Drawing:
 
 QUESTIONS = (
     gear_questions.TEETH, *gear_questions.TOOTH, gear_questions.SPECIAL,
-    asked.angle(
+    ask.angle(
         "helix_angle", mark("Which helix angle?"),
         mark("At the pitch line, from the axis."),
     ),
     Question(
         "work", "hand", mark("Which hand?"),
         mark("Right: the teeth rise to the right when the axis stands upright before you."),
-        Form.CHOICE, asked.HANDS, lambda _: "right",
+        Form.CHOICE, ask.HANDS, lambda _: "right",
     ),
-    gear_questions.FACE, asked.PASSES, asked.FINISH,
+    gear_questions.FACE, ask.PASSES, ask.FINISH,
     Question(
         "machine", "table_screw", mark("Lead of the table screw?"),
         mark("How far one turn of its handle moves the table."), Form.LENGTH,

@@ -16,7 +16,7 @@ from math import atan, atan2, cos, hypot, pi, prod, radians, sin, sqrt, tan
 
 from assistant.job.cutter_fit import ALIKE, RIGHT, Fit, Wanted, unfit
 from assistant.job.kept import Kept
-from assistant.job.kinds import asked, common, helical_gear, lead_train
+from assistant.job.kinds import ask, common, helical_gear, lead_train
 from assistant.job.kinds.lead_train import Order
 from assistant.job.part import (
     ONE_PASS,
@@ -541,8 +541,8 @@ def _wanted(work: HelicalGrooves, unit: str) -> Wanted:
 # --- what is asked ----------------------------------------------------------------------
 
 QUESTIONS = (
-    asked.whole("grooves", mark("How many grooves?"), mark("Equally spaced, two or more."), "2"),
-    asked.length(
+    ask.whole("grooves", mark("How many grooves?"), mark("Equally spaced, two or more."), "2"),
+    ask.length(
         "diameter", mark("Diameter of the work?"),
         mark("Outside, where the grooves begin."),
     ),
@@ -565,14 +565,14 @@ QUESTIONS = (
     Question(
         "work", "hand", mark("Which hand?"),
         mark("Right: the groove rises to the right when the axis stands upright before you."),
-        Form.CHOICE, asked.HANDS, lambda _: "right",
+        Form.CHOICE, ask.HANDS, lambda _: "right",
     ),
-    asked.length(
+    ask.length(
         "length", mark("How long is a groove?"),
         mark("Along the axis, as the table goes."),
     ),
-    asked.length("width", mark("How wide is a groove?"), mark("Square to its own way.")),
-    asked.length("depth", mark("How deep is a groove?"), mark("From the outside.")),
+    ask.length("width", mark("How wide is a groove?"), mark("Square to its own way.")),
+    ask.length("depth", mark("How deep is a groove?"), mark("From the outside.")),
     Question(
         "work", "cutter_form", mark("Which cutter cuts it?"),
         mark("For a disc the table is swung, up to its stop. An end mill needs no swing."),
@@ -584,8 +584,8 @@ QUESTIONS = (
         ),
         lambda _: "end",
     ),
-    asked.PASSES, asked.FINISH,
-    asked.TABLE_SCREW,
+    ask.PASSES, ask.FINISH,
+    ask.TABLE_SCREW,
 )  # fmt: skip
 
 KIND = Kind(

@@ -9,7 +9,7 @@ from math import pi, sqrt, tan
 
 from assistant.job import cutter_fit, standards
 from assistant.job.cutter_fit import Wanted
-from assistant.job.kinds import asked, common
+from assistant.job.kinds import ask, common
 from assistant.job.limits import Limits, room_within
 from assistant.job.measuring import Measurement
 from assistant.job.part import (
@@ -266,8 +266,8 @@ def _key(answers: Answers) -> tuple[dict[str, Fraction] | None, Fraction]:
 
 
 QUESTIONS = (
-    asked.whole("keyways", mark("How many keyways?"), mark("Equally spaced, two or more."), "2"),
-    asked.length("shaft", mark("Diameter of the shaft?"), mark("The standard has a key for each.")),
+    ask.whole("keyways", mark("How many keyways?"), mark("Equally spaced, two or more."), "2"),
+    ask.length("shaft", mark("Diameter of the shaft?"), mark("The standard has a key for each.")),
     Question(
         "work", "width", mark("How wide is a keyway?"),
         mark("In brackets the standard key of this shaft."), Form.LENGTH,
@@ -285,7 +285,7 @@ QUESTIONS = (
         mark("Like 5, or 5 -0 +0.1. In brackets the standard's."), Form.LENGTH,
         default=_key_depth,
     ),
-    asked.PASSES, asked.FINISH,
+    ask.PASSES, ask.FINISH,
 )  # fmt: skip
 
 KIND = Kind(

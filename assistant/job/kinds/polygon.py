@@ -9,7 +9,7 @@ from math import ceil, cos, pi, sqrt, tan
 
 from assistant.job import cutter_fit, standards
 from assistant.job.cutter_fit import Wanted
-from assistant.job.kinds import asked, common
+from assistant.job.kinds import ask, common
 from assistant.job.limits import Limits, room_within
 from assistant.job.measuring import Measurement
 from assistant.job.part import (
@@ -330,11 +330,11 @@ def _sharp_bar(answers: Answers) -> str:
 
 
 QUESTIONS = (
-    asked.whole(
+    ask.whole(
         "sides", mark("How many flats?"),
         mark("Four for a square, six for a hexagon."), "6",
     ),
-    asked.length(
+    ask.length(
         "across_flats", mark("Size across flats, with its limits?"),
         mark("Like 24, or 24 h11, or 24 -0.1 +0. The cutter is set for the middle."),
     ),
@@ -343,7 +343,7 @@ QUESTIONS = (
         mark("In brackets the first one that gives sharp corners; less leaves them round."),
         Form.LENGTH, default=_sharp_bar,
     ),
-    asked.PASSES, asked.FINISH,
+    ask.PASSES, ask.FINISH,
 )  # fmt: skip
 
 KIND = Kind(

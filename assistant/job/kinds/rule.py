@@ -13,7 +13,7 @@ from functools import partial
 from math import prod
 from typing import NamedTuple
 
-from assistant.job.kinds import asked, common, lines
+from assistant.job.kinds import ask, common, lines
 from assistant.job.kinds.helical_gear import order_said, order_shown
 from assistant.job.kinds.lead_train import meshing_orders, trains
 from assistant.job.kinds.lines import Pattern
@@ -287,11 +287,11 @@ def _draw(work: Rule) -> Drawing:
 # --- what is asked ----------------------------------------------------------------------
 
 QUESTIONS = (
-    asked.whole("lines", mark("How many lines?"), mark("With the first and the last.")),
-    asked.length("spacing", mark("How far apart?"), mark("From line to line.")),
-    asked.length("width", mark("How wide is the rule?"), mark("Enter: not known."), needed=False),
+    ask.whole("lines", mark("How many lines?"), mark("With the first and the last.")),
+    ask.length("spacing", mark("How far apart?"), mark("From line to line.")),
+    ask.length("width", mark("How wide is the rule?"), mark("Enter: not known."), needed=False),
     *lines.QUESTIONS,
-    asked.TABLE_SCREW,
+    ask.TABLE_SCREW,
 )  # fmt: skip
 
 KIND = Kind(

@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from assistant.job.cutter_fit import Wanted
 from assistant.job.kinds import (
-    asked,
+    ask,
     at_the_rim,
     common,
     cutters,
@@ -589,8 +589,8 @@ QUESTIONS = (
         mark("Its outside diameter as it is: a small one is cut less deep."), Form.LENGTH,
         default=_gear_blank,
     ),
-    asked.PASSES,
-    asked.FINISH,
+    ask.PASSES,
+    ask.FINISH,
 )  # fmt: skip
 
 KIND = Kind(

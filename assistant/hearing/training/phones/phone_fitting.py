@@ -13,9 +13,9 @@ import torch
 from torch.nn import functional as F  # noqa: N812 - its usual name
 
 from assistant.hearing.phones.network import BLANK
-from assistant.hearing.training.phones.network import Outputs, Tensor, Weights, forward, fresh
-from assistant.hearing.training.phones.spoiling import BandBatch, Spoiler
+from assistant.hearing.training.phones.band_spoiling import BandBatch, Spoiler
 from assistant.hearing.training.phones.store import Store
+from assistant.hearing.training.phones.torch_network import Outputs, Tensor, Weights, forward, fresh
 
 LABELS_OVER = 2
 """Outputs of the classifier more than there are phrases: the last is "none", one is spare."""

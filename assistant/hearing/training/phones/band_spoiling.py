@@ -12,9 +12,9 @@ import torch
 
 from assistant.hearing.phones.network import mel_bank
 from assistant.hearing.training.noises import Random
-from assistant.hearing.training.phones.network import BANDS, Tensor
 from assistant.hearing.training.phones.store import Store
 from assistant.hearing.training.phones.texts import KINDS
+from assistant.hearing.training.phones.torch_network import BANDS, Tensor
 from assistant.hearing.waves import RATE
 
 _WINDOW, _STEP, _FFT, _FLOOR = 400, 160, 512, 1e-6
