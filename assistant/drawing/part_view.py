@@ -10,9 +10,9 @@ from collections.abc import Iterator
 from math import hypot
 
 from assistant.drawing import notches
-from assistant.drawing.ink import Mark, Point, line, path, text
+from assistant.drawing.ink import Mark, line, path, text
 from assistant.engine.view import PartSight
-from assistant.job.shapes import LATER, MADE, Drawing, Shape
+from assistant.job.shapes import LATER, MADE, Drawing, Point, Shape
 from assistant.words.language import say
 
 SIZE = 94.0  # units from the middle to the edge of the drawing

@@ -8,9 +8,8 @@ utterance give the same numbers.
 from __future__ import annotations
 
 import numpy as np
-import numpy.typing as npt
 
-from assistant.hearing.classifier.networks import NetworkRunner, load
+from assistant.hearing.classifier.networks import NetworkRunner, Vectors, load
 
 STEP = 1280
 """Samples between two embeddings: 80 ms."""
@@ -20,8 +19,6 @@ _WINDOW = 1760  # samples for the eight mel frames of a step
 _MEL_FRAMES = 76
 _MELS = 32
 _AT_ONCE = 8
-
-Vectors = npt.NDArray[np.float32]
 
 
 class Networks:

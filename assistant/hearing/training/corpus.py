@@ -20,8 +20,9 @@ from zlib import crc32
 import numpy as np
 
 from assistant.engine.phrases import normalise
-from assistant.hearing.classifier.embedding import STEP, Networks, Vectors, count_after, embed
+from assistant.hearing.classifier.embedding import STEP, Networks, count_after, embed
 from assistant.hearing.classifier.features import Features, features
+from assistant.hearing.classifier.networks import Vectors
 from assistant.hearing.endpointing import (
     CHUNK,
     CHUNK_S,

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from assistant.hearing.classifier.fitting import Adam, falling, softmax_slope
+from assistant.hearing.classifier.fitting import Adam, Labels, falling, softmax_slope
 from assistant.hearing.classifier.sound_network import (
     BANDS,
     MEAN_WEIGHT,
@@ -23,8 +23,6 @@ from assistant.hearing.classifier.sound_network import (
     pooled,
     windows,
 )
-
-Labels = npt.NDArray[np.int64]
 
 _WARM = 100  # steps until the full rate
 

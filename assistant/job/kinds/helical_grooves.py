@@ -17,7 +17,7 @@ from math import atan, atan2, cos, hypot, pi, prod, radians, sin, sqrt, tan
 from assistant.job.cutter_fit import ALIKE, RIGHT, Fit, Wanted, unfit
 from assistant.job.kept import Kept
 from assistant.job.kinds import ask, common, helical_gear, lead_train
-from assistant.job.kinds.lead_train import Order
+from assistant.job.kinds.lead_train import GearOrder
 from assistant.job.part import (
     ONE_PASS,
     Figure,
@@ -108,7 +108,7 @@ class Driven:
     """Gears from the head to the screw; `lead` in mm. `at_spindle`: the first sits on the head's
     own spindle, and the worm is out of mesh."""
 
-    order: Order
+    order: GearOrder
     lead: Fraction
     at_spindle: bool = False
 
@@ -186,9 +186,9 @@ def _at_spindle(work: HelicalGrooves, shop: Shop) -> Driven | None:
 
 
 @lru_cache(maxsize=8)
-def _by_spindle_gear(gears: Order, grooves: int) -> dict[Fraction, Order]:
+def _by_spindle_gear(gears: GearOrder, grooves: int) -> dict[Fraction, GearOrder]:
     """The roomiest order for each ratio whose first gear moves on by whole teeth a groove."""
-    found: dict[Fraction, Order] = {}
+    found: dict[Fraction, GearOrder] = {}
     for driven, drivers in lead_train.trains(gears):
         ratio = Fraction(prod(driven), prod(drivers))
         orders = lead_train.meshing_orders(driven, drivers)

@@ -24,7 +24,7 @@ _CLASS_WEIGHTS = np.array([1.0, 0.6, 0.9, 0.5, 0.5, 0.6])  # in the order of KIN
 _TAIL_S = 0.9  # of a room's answer
 _MOST_S = 5.5
 
-Numbers = npt.NDArray[np.float64]
+Floats = npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True)
@@ -32,12 +32,12 @@ class Cuts:
     """Where each example of a batch begins in the store and how long it is, in samples, and what it
     is worth to either loss."""
 
-    start: Numbers
-    length: Numbers
+    start: Floats
+    length: Floats
     sounds: npt.NDArray[np.int64]  # how many; 0 where nothing is said
     phrase: npt.NDArray[np.int64]  # -1 for none
-    phrase_weight: Numbers
-    sound_weight: Numbers
+    phrase_weight: Floats
+    sound_weight: Floats
     silent: npt.NDArray[np.bool_]
 
 
@@ -102,7 +102,7 @@ class Spoiler:
             self._numbers(cut.sound_weight), self._whole(phrase), self._numbers(cut.phrase_weight),
         )  # fmt: skip
 
-    def _numbers(self, values: Numbers) -> Tensor:
+    def _numbers(self, values: Floats) -> Tensor:
         return torch.as_tensor(values, dtype=torch.float32, device=self._device)
 
     def _whole(self, values: npt.NDArray[np.int64]) -> Tensor:
