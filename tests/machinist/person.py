@@ -100,6 +100,42 @@ class Person:
     stops: dict[str, float] = field(default_factory=dict)
     screw: float | None = None  # lead of the table screw, mm
     to_screw: Fraction | None = None  # turns of the screw for one of the head's spindle
+    parts: int = 1  # of a batch, the one in hand
+
+    def __post_init__(self) -> None:
+        self._blank, self._first_cutter = self.machine.section, self.machine.cutter
+
+    # --- the next part of a batch
+
+    def next_blank(self, _: Instruction) -> None:
+        """Nothing is cut in it and nothing touched; head and table stand as they were left. It is
+        round: its nought is where the spindle stands now."""
+        machine = self.machine
+        self._nought_here()
+        machine.section, machine.face = self._blank, None
+        machine.zero = machine.dial = None
+        machine.cuts.clear()
+        self.sizes.clear()
+        self.parts += 1
+
+    def take_first_cutter(self, _: Instruction) -> None:
+        """Stops that another setting needed are none of this one's."""
+        self.stop = ""
+        self.stops.clear()
+        self.machine.cutter = self._first_cutter
+        self.machine.swept = None
+
+    def pin_to_the_mark(self, _: Instruction) -> None:
+        self.machine.locked = False
+        self.machine.turns = self.first_hole
+        self._nought_here()
+
+    def _nought_here(self) -> None:
+        turned = self.machine.turns
+        self.first_hole -= turned
+        if self.scale_from is not None:
+            self.scale_from -= turned
+        self.machine.turns = Fraction(0)
 
     # --- conversation
 

@@ -159,6 +159,10 @@ SET_UP = [
     (r"lock off\. from the first hole: (?P<move>[^:]*?)\.(?= |$)", "turn_from_first_hole"),
     (r"degree scale: set it to nought(?: again)?", "scale_to_nought"),
     (r"pin in the first hole", "start_here"),
+    (r"the part out, chips brushed away, the next blank in", "next_blank"),
+    (r"the cutter of the first setting on again, if another took its place", "take_first_cutter"),
+    (r"(?:pin in the marked hole|table and dial at 0), come up to in the working direction",
+     "pin_to_the_mark"),
 ]  # fmt: skip
 
 # Figures and sides that ask for nothing to be done with table, cutter or dial.
@@ -211,7 +215,7 @@ _ASKS = re.compile(
     r"\d|\b(towards?|away|left|right|near|far|past|across|against|over|opposite|behind|in front|"
     r"backwards?|forwards?|clockwise|anticlockwise)\b"
 )
-_ITEM = re.compile(r"^(?:next, .*?\. )?item \d+ of \d+\. ")
+_ITEM = re.compile(r"^(?:part \d+ of \d+\. )?(?:next, .*?\. )?item \d+ of \d+\. ")
 _PRESS = re.compile(r" ?press(?:, or say [a-z ]+)?\.$")
 
 
