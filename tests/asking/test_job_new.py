@@ -123,8 +123,8 @@ def test_every_kind_is_asked_for() -> None:
         assert len({question.place for question in questions}) == len(questions)
 
 
-HEXAGON = ["Plug of the press", "CM-17", "14 sheet 2", "", "", "polygon", "6", "24 h11", "28", "2", "",
-           "bronze", "20", "20", "4", "15", ""]  # fmt: skip
+HEXAGON = ["Plug of the press", "CM-17", "14 sheet 2", "", "", "polygon", "6", "24 h11", "28", "2",
+           "", "bronze", "20", "20", "4", "15", ""]  # fmt: skip
 
 
 def asked(*lines: str, folder: Path, **more: str) -> tuple[int, str]:
