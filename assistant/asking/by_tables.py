@@ -6,6 +6,7 @@ from fractions import Fraction
 from math import ceil, cos, pi
 
 from assistant.asking.question import Answers
+from assistant.job.screw_heads import screw_heads
 from assistant.job.standards import table
 from assistant.job.units import MM_PER_INCH
 
@@ -51,6 +52,8 @@ def spline(answers: Answers, key: str) -> str:
 def sharp_bar(answers: Answers) -> str:
     """The bar, to the next whole or half millimetre, from which the corners are sharp."""
     sides, across = answers.whole("sides"), answers.length("across_flats")
+    if screw := screw_heads().get(str(answers.of("across_flats")).strip()):
+        across = screw.limits.nominal
     if not sides or sides < 3 or across is None:
         return ""
     step = Fraction(1, 2) if answers.unit == "mm" else MM_PER_INCH / 16

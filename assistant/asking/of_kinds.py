@@ -217,7 +217,7 @@ _POLYGON = (
     _whole("sides", mark("How many flats?"), mark("Four for a square, six for a hexagon."), "6"),
     _length(
         "across_flats", mark("Size across flats, with its limits?"),
-        mark("Like 24, or 24 h11, or 24 -0.1 +0. The cutter is set for the middle."),
+        mark("Like 24, 24 h11, 24 -0.1 +0, or M12: a screw's head, with its standard's limits."),
     ),
     Question(
         "work", "bar", mark("Diameter of the bar?"),

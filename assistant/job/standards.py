@@ -62,7 +62,7 @@ def questions(work: object, unit: str) -> tuple[Finding, ...]:
     match work:
         case SpurGear() | HelicalGear() | BevelGear():
             found = _gear(work.tooth)
-        case Polygon(sides=6):
+        case Polygon(sides=2 | 6):
             found = _hexagon(work, unit)
         case Splines():
             found = _splines(work, unit)

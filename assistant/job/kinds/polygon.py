@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import partial
@@ -27,6 +28,7 @@ from assistant.job.part import (
     refused,
 )
 from assistant.job.reader import Table
+from assistant.job.screw_heads import ScrewHead, screw_heads
 from assistant.job.shapes import Drawing, Shape, disc, ring_anchors, segment
 from assistant.job.units import near, said, shown
 from assistant.words.language import mark, number, say, say_n
@@ -49,22 +51,42 @@ class Polygon:
     order: str = "auto"  # auto | round | opposite
     passes: Passes = ONE_PASS
     limits: Limits | None = None  # of the size across flats, which is then their middle
+    screw: ScrewHead | None = None  # whose head it is
 
     def work_out(self, shop: Shop) -> Part:
         return work_out(self, shop)
 
 
 def read(table: Table) -> Polygon:
-    across, limits = table.limited("across_flats")
+    screw = _screw(table)
+    across, limits = (screw.limits.middle, screw.limits) if screw else table.limited("across_flats")
     return Polygon(
-        sides=table.whole("sides", 2, 400),
+        sides=table.whole("sides", 2, 400, 6 if screw else None),
         across_flats=across,
         limits=limits,
         bar=table.length("bar"),
         corners=table.choice("corners", ("any", "sharp", "round"), "any"),
         order=table.choice("order", ("auto", "round", "opposite"), "auto"),
         passes=common.read_passes(table),
+        screw=screw,
     )
+
+
+def _screw(table: Table) -> ScrewHead | None:
+    """The head of a screw, named by its thread, has its size and its limits from the standard."""
+    value = table.data.get("across_flats")
+    if not isinstance(value, str) or not re.fullmatch(r"\s*M\d+\s*", value):
+        return None
+    known = screw_heads()
+    screw = known.get(value.strip())
+    if screw is None:
+        table.fault("across_flats", f"across_flats {value!r}: the standard's heads known here are "
+                    f"{', '.join(known)}: or write the size")  # fmt: skip
+        return next(iter(known.values()))
+    if table.data.get("sides", 6) != 6:
+        table.fault("sides", f"sides: the head of {screw.thread} has 6: write the size across "
+                    "flats for another number")  # fmt: skip
+    return screw
 
 
 # --- the figures ------------------------------------------------------------------------
@@ -171,6 +193,10 @@ def _check(work: Polygon, found: Findings, unit: str) -> None:
     if work.corners == "round" and sharp:
         most = shown(largest_sharp(work.sides, work.bar), unit)
         found.refuse("across_flats", f"the flats run into each other: give more than {most}")
+    if work.screw and across_corners(work) < work.screw.corners:
+        least = shown(work.screw.corners, unit)
+        found.refuse("bar", f"the head of {work.screw.thread} wants {least} or more over its "
+                     "corners: a bar of that size or more")  # fmt: skip
     if work.order == "opposite" and work.sides % 2:
         found.refuse("order", f'{work.sides} sides have no opposite flats: use order = "round"')
     _suspect(work, found, unit)
