@@ -26,7 +26,7 @@ def base(sight: PlateSight) -> Iterator[Mark]:
     yield circle((0, 0), _COLLET, "thick")
     for n in range(faces):
         x, y = at(_apothem(faces) - 15, n / faces)
-        yield text((x, y + 5), str(n + 1), "name")
+        yield text((x, y + 4), str(n + 1), "strong")
 
 
 def overlay(sight: PlateSight) -> Iterator[Mark]:
