@@ -1,4 +1,4 @@
-"""Collet blocks: the faces index the work, the vice is the lock; heads of screws by their thread."""
+"""Collet blocks: faces index the work, the vice is the lock; heads of screws by their thread."""
 
 from __future__ import annotations
 
@@ -92,7 +92,7 @@ def test_faces_are_called_by_their_number() -> None:
 @pytest.mark.parametrize("kind", ["bolt-circle", "spur-gear", "keyways"])
 def test_other_kinds_are_refused_with_what_would_do(kind: str) -> None:
     text = (JOBS / f"{_EXAMPLE[kind]}.toml").read_text("utf-8")
-    text = re.sub(r'(?m)^head = .*$', 'head = "hexagon-block"', text)
+    text = re.sub(r"(?m)^head = .*$", 'head = "hexagon-block"', text)
     job = job_from_text(text, "job.toml")
     with pytest.raises(JobFaults) as faults:
         stages_of(job, head_of(job))
