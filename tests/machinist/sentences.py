@@ -150,8 +150,9 @@ SET_UP = [
     (r"the direct pin is out whenever the table moves", "keep_pin_out"),
     (r"touch the highest point of the rim with the (?P<turning>turning cutter), "
      r"and set the depth dial to nought", "touch_rim"),
-    (r"number the faces of the block: (?P<faces>\d+), (?:one|1) after the other round it\. block in the "
-     r"vice, down on a parallel, its end against a stop, face (?P<face>\d+) up", "take_block"),
+    (r"number the faces of the block: (?P<faces>\d+), (?:one|1) after the other round it\. "
+     r"block in the vice, down on a parallel, its end against a stop, face (?P<face>\d+) up",
+     "take_block"),
     (r"block down on its parallel, end to the stop, face (?P<face>\d+) up\. vice tight",
      "block_in_again"),
     (r"crank pin set to the (?P<circle>\d+) circle", "set_pin"),
