@@ -150,6 +150,11 @@ SET_UP = [
     (r"the direct pin is out whenever the table moves", "keep_pin_out"),
     (r"touch the highest point of the rim with the (?P<turning>turning cutter), "
      r"and set the depth dial to nought", "touch_rim"),
+    (r"number the faces of the block: (?P<faces>\d+), (?:one|1) after the other round it\. "
+     r"block in the vice, down on a parallel, its end against a stop, face (?P<face>\d+) up",
+     "take_block"),
+    (r"block down on its parallel, end to the stop, face (?P<face>\d+) up\. vice tight",
+     "block_in_again"),
     (r"crank pin set to the (?P<circle>\d+) circle", "set_pin"),
     (r"worm out of mesh\. direct plate of (?P<circle>\d+) holes, its pin in a hole: that is the "
      r"first hole", "take_direct_plate"),
@@ -261,6 +266,7 @@ _DIRECT = re.compile(r"(\d+) holes? on the direct plate of (\d+)")
 _PLATE = re.compile(
     r"plate and crank together (forward|backward), (\d+) holes? on the (\d+) at the back pin"
 )
+_FACE = re.compile(r"face (\d+) up, end to the stop\.")
 _WHEEL = re.compile(rf"{ANGLE.format('wheel')} on the handwheel")
 _READING = re.compile(rf"to {ANGLE.format('table')}, dial at {ANGLE.format('dial')}\.")
 _BEYOND = re.compile(r"[12] beyond the arms\.")  # the holes are called besides
@@ -281,13 +287,17 @@ class Turning:
     direct_circle: int = 0
     reading: Fraction | None = None
     stop: str = ""
+    face: int = 0  # of a block, that is to lie up
 
 
 def turning(text: str) -> Turning:
     """Raises NotUnderstood for words that are no move."""
     move = in_figures(text).lower()
     rest, crank, direct, wheel = move, Fraction(0), Fraction(0), Fraction(0)
-    circles, plate, stop, reading = [], 0, "", None
+    circles, plate, stop, reading, face = [], 0, "", None, 0
+    for found in _matches(_FACE, rest):
+        face = int(found[1])
+    rest = _FACE.sub("", rest)
     for found in _matches(STOP, rest):
         stop = found[1]
     rest = STOP.sub("", rest)
@@ -314,7 +324,7 @@ def turning(text: str) -> Turning:
     rest = _WHEEL.sub("", rest)
     if left := _FILLING.sub("", rest):
         raise NotUnderstood(f"{move!r}: no move of the crank: {left!r}")
-    return Turning(crank, direct, wheel, tuple(circles), plate, reading, stop)
+    return Turning(crank, direct, wheel, tuple(circles), plate, reading, stop, face)
 
 
 def _turned(found: re.Match[str], name: str) -> Fraction:
