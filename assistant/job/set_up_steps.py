@@ -166,7 +166,7 @@ def first_setting_again(
     return [
         next_blank(),
         say("The cutter of the first setting on again, if another took its place."),
-        *_changes(setup, before.setup), say(_GUARD), *_tailstock_again(part), *held,
+        *_changes(setup, before.setup), say(_GUARD), *_tailstock_again(shop, part), *held,
         *indexing_items(shop.head, setup, moves, rolls=_rolls(part), before=before),
         *([say(_SCALE)] if shop.head.scale_degrees else []),
     ]  # fmt: skip
@@ -183,14 +183,15 @@ def next_setting_again(shop: Shop, items: Sequence[str], now: OnHead, before: On
 
 def _held_again(shop: Shop, part: Part) -> list[str]:
     if part.steps and not _short_touch(part):
-        return _tailstock_again(part)  # the steps say the rest themselves
+        return _tailstock_again(shop, part)  # the steps say the rest themselves
     if is_block(shop.head):
         return [say("Work tight in the collet, as far out of it as the one before.")]
-    return [sentences(say("Work held tight and running true."), *_tailstock_again(part))]
+    return [sentences(say("Work held tight and running true."), *_tailstock_again(shop, part))]
 
 
-def _tailstock_again(part: Part) -> list[str]:
-    return [say("Tailstock up to it, its screw tight.")] if part.between_centres else []
+def _tailstock_again(shop: Shop, part: Part) -> list[str]:
+    held = part.between_centres and not is_block(shop.head)
+    return [say("Tailstock up to it, its screw tight.")] if held else []
 
 
 def _touched_again(part: Part) -> tuple[str, ...]:
