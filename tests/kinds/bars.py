@@ -59,11 +59,17 @@ def _near_the_floor(job: Job, machine: Machine, _: Person) -> None:
 
 _OVER = "as it was cut, over its drawing"
 POLYGON = Craft(
-    "polygon", bar("bar"), over(drawings.polygon), _wide, drawing=drawings.polygon,
+    "polygon",
+    bar("bar"),
+    over(drawings.polygon),
+    _wide,
+    drawing=drawings.polygon,
     example="hexagon-plug",
     told="Polygon: flats at half the size across flats from the axis.",
     shows=f"The section of the hexagon {_OVER}",
-)  # fmt: skip
+    figures={"across_flats": "27 mm", "bar": "32 mm", "order": "round"},
+    counts=("sides", [5, 6, 8, 9]),
+)
 SPLINES = Craft(
     "splines", bar("outside"), _splined, drawing=drawings.splines, example="gate-splines",
     told="Splines: the mate is a bore of the root diameter with a slot for every spline. The root "
@@ -71,23 +77,47 @@ SPLINES = Craft(
     shows=f"The section of the splined shaft {_OVER}",
 )  # fmt: skip
 KEYWAYS = Craft(
-    "keyways", bar("shaft"), over(drawings.keyways), drawing=drawings.keyways,
+    "keyways",
+    bar("shaft"),
+    over(drawings.keyways),
+    drawing=drawings.keyways,
     example="mill-keyways",
     told="Keyways: as wide as the key, as deep below the crown or the edge as the job says.",
     shows=f"The section of the shaft with two keyways {_OVER}",
-)  # fmt: skip
+    figures={"width": "4 mm", "shaft": "50 mm", "depth": "3 mm"},
+    counts=("keyways", [3, 4, 5, 7]),
+)
 RATCHET = Craft(
-    "ratchet", bar("diameter"), over(drawings.ratchet), _single_angle, drawing=drawings.ratchet,
+    "ratchet",
+    bar("diameter"),
+    over(drawings.ratchet),
+    _single_angle,
+    drawing=drawings.ratchet,
     example="press-ratchet",
     told="Ratchet: face, rake, and the cutter's angle between face and back.",
     shows=f"The section of the ratchet {_OVER}",
-)  # fmt: skip
+    figures={"diameter": "80 mm", "depth": "2.5 mm", "cutter_angle": "60d", "rake": "5d"},
+    counts=("teeth", [15, 20, 24]),
+)
 CLUTCH = Craft(
-    "clutch", bar("outside"), _clutch, begin=_near_the_floor, drawing=drawings.clutch,
+    "clutch",
+    bar("outside"),
+    _clutch,
+    begin=_near_the_floor,
+    drawing=drawings.clutch,
     example="even-clutch",
     told="Clutch, seen on the end: flanks in planes through the axis. With an even number the "
     "section at the floor tells what is left standing, the one at the face what the disc reaches "
     "beyond its middle. An island that the cutter is too narrow for must be told, and must be just "
     "what it can't reach.",
     shows=f"The end of the clutch {_OVER}",
-)  # fmt: skip
+    figures={
+        "outside": "90 mm",
+        "bore": "60 mm",
+        "depth": "5 mm",
+        "cutter_width": "7 mm",
+        "clearance": "0",
+    },
+    counts=("teeth", [5, 6, 7, 8, 9]),
+    tables='[cutter]\ndiameter = "40 mm"',
+)

@@ -86,21 +86,32 @@ def _helix(made: Made) -> list[str]:
 
 _gear = partial(Craft, blank=_blank, cutter=_form, begin=_begin)
 SPUR = _gear(
-    "spur-gear", faults=_toothed, example="elevator-pinion",
+    "spur-gear",
+    faults=_toothed,
+    example="elevator-pinion",
     told="Spur gear: counted, gauged at the pitch line and at the root, and a rack's tooth is "
     "rolled through a space. The cutter has the form of the fewest teeth of its range.",
     shows="The section of the pinion as it was cut, over its drawing",
-)  # fmt: skip
+    figures={"module": 2},
+    counts=("teeth", [14, 17, 21, 35]),
+)
 HELICAL = _gear(
-    "helical-gear", faults=_helical, example="pump-helical",
+    "helical-gear",
+    faults=_helical,
+    turns=True,
+    example="pump-helical",
     told="Helical gear: lead, hand, swing of the table and cutter by their formulae. The section "
     "is what the disc takes of it on its whole way, while the work turns under it: so the slot is "
     "as wide as it truly comes out, and is judged as a spur gear's is. It is the same all along "
     "the face, only turned; by how much, the lead decides.",
     shows="The section of the helical gear as it was cut, over its drawing",
-)  # fmt: skip
+    figures={"module": 2, "helix_angle": "18d", "hand": "left", "face": "20 mm"},
+    counts=("teeth", [17, 20, 24]),
+)
 BEVEL = _gear(
-    "bevel-gear", faults=_bevel, example="crusher-bevel",
+    "bevel-gear",
+    faults=_bevel,
+    example="crusher-bevel",
     told="Bevel gear: five sections from the large end to the small one, rolled out of the back "
     "cone; both ends and the middle are drawn. One outline can't have the form of all; judged are "
     "the root, as tilt and dial have it, the space at the pitch line and its middle, which offset "
@@ -108,4 +119,6 @@ BEVEL = _gear(
     "flanks. Red and yellow at the small end are what the file takes off and what the cutter took "
     "too much.",
     shows="Both ends of a space of the bevel gear as it was cut, over its drawing",
-)  # fmt: skip
+    figures={"mate": 40, "module": 2, "face": "12 mm", "cutter_thickness_large": "2.7 mm"},
+    counts=("teeth", [20, 24, 27]),
+)

@@ -48,18 +48,35 @@ def _off(made: Made) -> float:
 
 _marked = partial(Craft, blank=_disc, faults=_places, cutter=_point, marks=True)
 DIVISIONS = _marked(
-    "divisions", example="count-wheel",
+    "divisions",
+    example="count-wheel",
     shows="The notches of the count wheel as they were made",
-)  # fmt: skip
+    figures={"depth": "2 mm"},
+    counts=("count", [7, 9, 21, 49]),
+)
 ANGLES = _marked("angles")
 BOLT_CIRCLE = _marked(
-    "bolt-circle", example="hopper-flange", shows="The holes of the flange as they were made"
+    "bolt-circle",
+    example="hopper-flange",
+    shows="The holes of the flange as they were made",
+    figures={"circle": "120 mm", "hole": "4 mm"},
+    counts=("holes", [7, 8, 15]),
+    one_pass=True,
 )
 PLATE_CIRCLE = _marked(
-    "plate-circle", example="mill-plate",
+    "plate-circle",
+    example="mill-plate",
     shows="The holes of the new circle of a plate as they were made",
-)  # fmt: skip
+    figures={"circle": "200 mm", "hole": "4 mm"},
+    counts=("holes", [21, 27, 43]),
+    one_pass=True,
+)
 GRADUATIONS = _marked(
-    "graduations", example="press-collar", shows="The lines of the collar as they were made"
+    "graduations",
+    example="press-collar",
+    shows="The lines of the collar as they were made",
+    figures={"diameter": "80 mm"},
+    counts=("lines", [21, 36, 49]),
+    one_pass=True,
 )
 RULE = _marked("rule", example="cask-rule", shows="The lines of the rule as they were made")

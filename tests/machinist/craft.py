@@ -6,8 +6,8 @@ stand in the same file.
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
 from typing import Any
 
 from tests.machinist import cutters, sizes
@@ -103,10 +103,15 @@ def _nothing(_job: Job, _machine: Machine, _person: Person) -> None:
 class Craft:
     """`blank` is the bar as it comes, `cutter` the one on the arbor to begin with; `begin` sets
     what else is at hand. `marks`: only the places of the cuts count, and the bar stays whole.
-    `drawing`: what the section is laid over. `hears`: sentences that no other kind says, as
-    patterns of figures and small letters, and what the person does. `planted`: faults that must
-    be seen. `example` is the job that docs/cut-sections.md shows, with `told` of how the kind is
-    judged and `shows` of what the picture shows; empty: no picture.
+    `turns`: the table screw turns the work in the cut, and the spindle stays unlocked.
+    `drawing`: what the section is laid over.
+
+    `figures` are lines of a job whose number of cuts is drawn at random from `counts` (its key,
+    and some that can be made), in up to three passes unless there is but `one_pass`; `tables`
+    come after them. `hears`: sentences that no other kind says, as patterns of figures and small
+    letters, and what the person does. `planted`: faults that must be seen. `example` is the job
+    that docs/cut-sections.md shows, with `told` of how the kind is judged and `shows` of what the
+    picture shows; empty: no picture.
     """
 
     kind: str
@@ -115,7 +120,12 @@ class Craft:
     cutter: Callable[[Job], cutters.Cutter] = cutter_of
     begin: Callable[[Job, Machine, Person], None] = _nothing
     marks: bool = False
+    turns: bool = False
     drawing: Callable[[Job], Drawing] | None = None
+    figures: Mapping[str, object] = field(default_factory=dict)
+    counts: tuple[str, Sequence[int]] | None = None
+    one_pass: bool = False
+    tables: str = ""
     hears: tuple[Hears, ...] = ()
     planted: tuple[Fault, ...] = ()
     example: str = ""
