@@ -52,13 +52,16 @@ Gauge = Callable[[Machine, str], float | None]
 @dataclass
 class Person:
     """`ratio`: crank turns of this head for one turn of the spindle. `gauge` takes a size that is
-    asked for off the work, and None where it can't be taken there."""
+    asked for off the work, and None where it can't be taken there. `hears`: sentences of the kind
+    that is cut, and what is done then; `own` is what the person keeps in mind by them."""
 
     machine: Machine
     ratio: Fraction
     choices: Choices
     gauge: Gauge
+    hears: tuple[tuple[str, Callable[[Person, Instruction], None]], ...] = ()
     heard: list[str] = field(default_factory=list)
+    own: dict[str, float] = field(default_factory=dict)
     sizes: list[float] = field(default_factory=list)
     unit: float = 1.0  # mm for one of the units that sizes are given in
     pin: int = 0
@@ -164,8 +167,8 @@ class Person:
         self.heard.append(text)
         words = in_figures(text).lower()
         if purpose == "set-up":
-            for each in sentences.set_up(text):
-                getattr(self, each.does)(each)
+            for each in sentences.set_up(text, self.hears):
+                self._do(each)
             return None
         if purpose == "index":
             self._turn(sentences.turning(text))
@@ -174,6 +177,12 @@ class Person:
             return self._measure(words)
         self._between_cuts(text, words, purpose)
         return None
+
+    def _do(self, said: Instruction) -> None:
+        if isinstance(said.does, str):
+            getattr(self, said.does)(said)
+        else:
+            said.does(self, said)
 
     def _between_cuts(self, text: str, words: str, purpose: str) -> None:
         if stop := sentences.STOP.search(words):

@@ -7,11 +7,15 @@ work (`NotUnderstood`): a person would ask. Words without any of these are only 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import Any
 
 from tests.machinist.figures import ANGLE, LENGTH, in_figures
+
+Does = str | Callable[[Any, Any], None]
+Patterns = Sequence[tuple[str, Does]]
 
 
 class NotUnderstood(AssertionError):
@@ -20,9 +24,10 @@ class NotUnderstood(AssertionError):
 
 @dataclass(frozen=True)
 class Instruction:
-    """What is to be done: the name of a `Person` method, and the words that say it."""
+    """What is to be done: the name of a `Person` method, or what the kind brings itself, and the
+    words that say it."""
 
-    does: str
+    does: Does
     words: re.Match[str]
 
 
@@ -229,10 +234,10 @@ def item_of(text: str) -> str:
     return _PRESS.sub("", _ITEM.sub("", in_figures(text).lower()))
 
 
-def set_up(text: str) -> list[Instruction]:
-    """Everything that an item tells to do, in its order."""
+def set_up(text: str, own: Patterns = ()) -> list[Instruction]:
+    """Everything that an item tells to do, in its order; `own` are sentences of one kind alone."""
     item = item_of(text)
-    found, rest = _taken(item, SET_UP)
+    found, rest = _taken(item, [*SET_UP, *own])
     for pattern in ONLY_READ:
         rest = re.sub(pattern, " ", rest)
     if asks := _ASKS.search(rest):
@@ -248,7 +253,7 @@ def dials(text: str) -> list[Instruction]:
     return found
 
 
-def _taken(text: str, patterns: list[tuple[str, str]]) -> tuple[list[Instruction], str]:
+def _taken(text: str, patterns: Patterns) -> tuple[list[Instruction], str]:
     found = [Instruction(name, words) for pattern, name in patterns
              for words in re.finditer(pattern, text)]  # fmt: skip
     found.sort(key=lambda each: each.words.start())
