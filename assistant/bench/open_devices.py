@@ -42,6 +42,7 @@ class Devices:
     display: SteadyScreen
     notes: list[str] = field(default_factory=list)
     answers: set[Device] = field(default_factory=set)  # what an answer can come from
+    shows: set[Device] = field(default_factory=lambda: {Device.DISPLAY})  # what tells it, too
     ears: str = "none"
     on_close: list[Callable[[], None]] = field(default_factory=list)
 
@@ -123,6 +124,7 @@ def _open_speech(sound: Sound, settings: Settings, post: Post, devices: Devices)
         devices.notes.append(say(NO_SPEECH, how=to_install(SPEECH)))
         return
     devices.announcer = VoiceAnnouncer(sound, synth, settings, post, devices.display.signal)
+    devices.shows.add(Device.SPEAKER)
 
 
 def _open_pedal(settings: Settings, devices: Devices) -> EvdevPedal | XPedal | None:
