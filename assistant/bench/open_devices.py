@@ -28,6 +28,7 @@ NO_SPEECH = mark("no voice, the screen carries the words: install espeak-ng ({ho
 NO_EAR = mark(
     "no ear for {language}: answer by pedal or keyboard; docs/language.md tells how to get one"
 )
+NO_TRAINED_EAR = mark("the ear that hears best can't be used: {why}; {cure}")
 NO_PEDAL = mark("no pedal: none was taught; plug it in and run tallyhand doctor --learn-pedal")
 
 
@@ -101,9 +102,12 @@ def _open_sound(settings: Settings, post: Post, devices: Devices) -> None:
         _open_speech(sound, settings, post, devices)
     if hears:
         from assistant.hearing.listener import Hearing
-        from assistant.hearing.opening import chosen
+        from assistant.hearing.opening import chosen, passed_over
 
         kinds = chosen(settings.ear)
+        why, cure = passed_over(settings.ear)
+        if why:
+            devices.notes.append(say(NO_TRAINED_EAR, why=why, cure=cure))
         if not kinds:
             devices.notes.append(say(NO_EAR, language=in_force().name))
             return
