@@ -156,8 +156,11 @@ def test_every_example_has_a_sheet() -> None:
         stages = stages_of(job, head)
         text = sheet(job, head, stages, "a4", [layout_for(stage) for stage in stages])
         assert text.count("<article") == len(stages)
+        blocks = [stage for stage in stages if stage.setup.moves[0].block]
+        locked = sum(not stage.unlocked for stage in stages) - len(blocks)
         assert text.count("must NOT be locked") == sum(stage.unlocked for stage in stages)
-        assert text.count("Lock the spindle for every cut") == sum(not s.unlocked for s in stages)
+        assert text.count("Lock the spindle for every cut") == locked
+        assert text.count("Vice tight for every cut") == len(blocks)
         assert text.count("stop button of the machine") == len(stages)
 
 
