@@ -18,7 +18,7 @@ from assistant.job.work import Kind, Work
 from assistant.words.choice import Choice
 from assistant.words.language import mark, say, say_n
 from assistant.words.spoken import capital, sentences
-from solver import degrees_text
+from solver import Turns, degrees_text
 
 KEYS = ("lines", "on", "diameter", "face", "over", "vernier", "vernier_over", *lines.KEYS)
 
@@ -168,7 +168,7 @@ def _plan(work: Graduations, shop: Shop) -> str:
 def _figures(work: Graduations, shop: Shop) -> tuple[Figure, ...]:
     found = [
         Figure("lines", str(line_count(work))),
-        Figure("from line to line", degrees_text(space(work))),
+        Figure("from line to line", degrees_text(Turns(space(work)))),
         Figure("lengths", lines.lengths_shown(work.pattern, shop.unit)),
     ]
     if work.diameter is not None:
@@ -178,7 +178,7 @@ def _figures(work: Graduations, shop: Shop) -> tuple[Figure, ...]:
     if any(stamps):
         found.append(Figure("stamped", ", ".join(stamp for stamp in stamps if stamp)))
     if work.vernier:
-        found.append(Figure("reads to", degrees_text(reading(work))))
+        found.append(Figure("reads to", degrees_text(Turns(reading(work)))))
         found.append(Figure("whole vernier", angle_shown(space(work) * work.vernier * 360)))
     return tuple(found)
 
