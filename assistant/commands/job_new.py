@@ -43,13 +43,23 @@ def _asked(interview: Interview, given: Namespace) -> int:
     try:
         interview.walk()
         path = place(interview, given.out)
-        ending.settle(interview, path)
+        begin = ending.settle(interview, path, may_begin=True)
     except (Left, KeyboardInterrupt):
         return _left(interview, given.out)
     write(path, interview.text())
     talk.show(say("The job is in {file}", file=path))
+    if begin:
+        return _begun_at_once(path, given.config)
     talk.show(say("Next: tallyhand run {file}", file=path))
     return command_line.DONE
+
+
+def _begun_at_once(path: Path, config: str | None) -> int:
+    """As `tallyhand run FILE` would, without being typed."""
+    from assistant.commands import parsers, run
+
+    words = [str(path), *(["--config", config] if config else [])]
+    return run.main(parsers.run().parse_args(words))
 
 
 def _on_a_page(interview: Interview, settings: Settings, given: Namespace) -> int:

@@ -83,7 +83,8 @@ def _always(_: Answers) -> bool:
 @dataclass(frozen=True)
 class Question:
     """`ask` and `means` are English, said in the language in force. `default` gives the text that
-    Enter stands for; "" where there is none. `needed`: the job can't do without an answer."""
+    Enter stands for; "" where there is none. `needed`: the job can't do without an answer. `late`:
+    hardly a drawing says it; it is not asked in its turn, and offered with the plan."""
 
     table: str
     key: str
@@ -94,6 +95,7 @@ class Question:
     default: Callable[[Answers], str] = _nothing
     needed: bool = True
     when: Callable[[Answers], bool] = _always
+    late: bool = False
 
     @property
     def place(self) -> Place:
