@@ -117,7 +117,7 @@ class Interview:
                 self.values.pop(question.place, None)
                 return
             if fault := self._taken(question, text):
-                self.talk.show(f"  {fault}")
+                self.talk.tell(f"  {fault}")
                 continue
             break
         self.order()

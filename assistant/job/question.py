@@ -151,11 +151,11 @@ def _angle(text: str, _: str) -> Value:
 
 
 def _flag(text: str, _: str) -> Value:
-    """Yes and no in English and in the language in force."""
+    """Yes and no in English and in the language in force; by voice they are one and nought."""
     lower = text.lower()
-    if lower in ("y", "yes", "true", say("yes")):
+    if lower in ("y", "yes", "true", "1", say("yes")):
         return True
-    if lower in ("n", "no", "false", say("no")):
+    if lower in ("n", "no", "false", "0", say("no")):
         return False
     raise Refused(say("{text}: answer yes or no", text=repr(text)))
 

@@ -132,13 +132,14 @@ def _answer(asked: str, new: str) -> tuple[str, str]:
 
 
 def _run(terminal: Terminal, folder: Path, hearing: Hearing, diary: Diary) -> None:
-    """The session that it began, until the first cut is asked for. The safety words and what is
-    asked for lock and guard are heard to their end; an item of the set-up is read on the screen."""
+    """The session that it began, until the first cut is asked for. The safety words, the first
+    item after them and what is asked for lock and guard are heard to their end; the other items of
+    the set-up are read on the screen."""
     data = folder / ".local" / "share" / "tallyhand" / "journals"
     hearing.wait_for_new_sound()
     hearing.wait_for_quiet(0.8)
     while (state := _state(data, terminal)).step is not Step.CUT:
-        if state.step is Step.SET_UP:
+        if state.step is Step.SET_UP and state.item:
             time.sleep(len(state.said.split()) * 60 / WORDS_A_MINUTE)
         else:
             hearing.wait_for_quiet(0.8)
@@ -166,11 +167,11 @@ home. From the drawing to the first cut it took **{whole}**: {asked} for the job
 What the hands do at the machine meanwhile (the head bolted down, the work held, the cutter touched
 off) is not in it. The aim is five minutes.
 
-A script played the person on a real terminal with real sound (`python -m tests.newcomer.first_cut`),
-on a machine of two cores with a load of {load}: each question was read at 238 words a minute, a
-list as far as the answer; 1.35 s to think, half a second a key. The safety words, and what is asked for lock and
-guard, were heard to their end; the items of the set-up were read on the screen. The pace is that of
-the keystroke-level model, from memory.
+A script played the person on a real terminal with real sound, on a machine of two cores with a
+load of {load} (`python -m tests.newcomer.first_cut`): each question was read at 238 words a minute,
+a list as far as the answer; 1.35 s to think, half a second a key. The safety words, the first item
+after them and what is asked for lock and guard were heard to their end; the other items of the
+set-up were read on the screen. The pace is that of the keystroke-level model, from memory.
 
 ```text
 {drawing}
