@@ -42,6 +42,7 @@ from assistant.job.units import shown
 from assistant.words.language import in_force, mark, say
 from solver import Head, Move, Refused, Setup, load_head, off_at, plan, spindle_move
 
+_IN_A_BLOCK = ("angles", "divisions", "polygon")
 MOST_DRAWN = 400  # cuts of a job whose drawing goes with the session
 
 
@@ -109,6 +110,9 @@ def _level(parts: Sequence[Part]) -> bool:
 
 
 def _setups(job: Job, head: Head, work: JobWork, part: Part, level: bool) -> tuple[Setup, ...]:
+    if head.plate_drive == "block" and (work.kind not in _IN_A_BLOCK or not level):
+        text = f"a block in a vice serves {', '.join(_IN_A_BLOCK)}: {work.kind} needs a head"
+        raise job.faults(work.table, [("kind", text)])
     if part.along:
         return (_along_setup(job, head, part.along),)
     usable = _usable(head, part, level)
@@ -122,6 +126,8 @@ def _setups(job: Job, head: Head, work: JobWork, part: Part, level: bool) -> tup
             else plan(usable, positions=wanted, fitted=job.fitted, prefer=worth)
         )
     except Refused as error:
+        if head.plate_drive == "block":
+            raise job.faults(work.table, [("kind", str(error))]) from error
         raise Refusal(f"{job.where}: {error}") from error
     allowed = tuple(setup for setup in found if _allowed(part, setup))
     if not allowed:
@@ -523,7 +529,7 @@ def together(head: Head, moves: Sequence[Move]) -> Move:
     first = moves[0]
     if first.direct_circle is not None:
         holes = sum(move.direct_holes or 0 for move in moves)
-        return Move(direct_holes=holes, direct_circle=first.direct_circle)
+        return Move(direct_holes=holes, direct_circle=first.direct_circle, block=first.block)
     if first.minutes is not None:
         a_turn = 21600 / head.worm_ratio
         minutes = sum(move.turns * a_turn + (move.minutes or 0) for move in moves)

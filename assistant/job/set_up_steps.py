@@ -56,6 +56,8 @@ def most_beyond(moves: tuple[Move, ...]) -> int:
 
 def checklist(shop: Shop, setup: Setup, moves: tuple[Move, ...], part: Part) -> list[str]:
     """The whole set-up before the first cut of the job."""
+    if is_block(shop.head):
+        return _block_checklist(shop, setup, part)
     items = [
         *_doubt(part),
         say(_HEAD),
@@ -72,16 +74,48 @@ def checklist(shop: Shop, setup: Setup, moves: tuple[Move, ...], part: Part) -> 
     return items
 
 
+def is_block(head: Head) -> bool:
+    """No head: the work is held in a collet block, and a vice is its lock."""
+    return head.plate_drive == "block"
+
+
+_VICE = mark("Vice bolted down, its jaws along the table and clean.")
+_IS_LOCK = mark(
+    "The vice is the spindle lock here. Lock is off means that it is open. "
+    "Spindle locked means that it is tight."
+)
+
+
+def _block_checklist(shop: Shop, setup: Setup, part: Part) -> list[str]:
+    """The block lies in the vice before anything is touched: a trial cut tells nothing else."""
+    return [
+        *_doubt(part),
+        say(_VICE),
+        say(_GUARD),
+        sentences(
+            say("Number the faces of the block: {count}, one after the other round it.",
+                count=number(setup.circle or 0)),
+            say("Block in the vice, down on a parallel, its end against a stop, face one up."),
+        ),
+        say(_IS_LOCK),
+        *_work(shop, part),
+        _trial(part),
+    ]  # fmt: skip
+
+
 def _doubt(part: Part) -> list[str]:
     return [part.doubt] if part.doubt else []
 
 
 def _work(shop: Shop, part: Part) -> list[str]:
     if part.steps:
-        tailstock = [common.tailstock(shop)] if part.between_centres else []
+        held = part.between_centres and not is_block(shop.head)
+        tailstock = [common.tailstock(shop)] if held else []
         return [*tailstock, *part.steps]
     return [
-        say("Work held tight and running true; tailstock, if used, on the same height."),
+        say("Work tight in the collet.")
+        if is_block(shop.head)
+        else say("Work held tight and running true; tailstock, if used, on the same height."),
         sentences(
             say("Cutter set over the work's axis, and it passes clear of every clamp."),
             common.touch_top() if part.passes[0].depth is not None else "",
@@ -108,12 +142,15 @@ def next_blank() -> str:
 
 def next_part_items(shop: Shop, setup: Setup, part: Part) -> list[str]:
     """For the next part of a batch with one setting: plate, pin, arms and gears stay."""
+    here = _first_hole_again(shop.head, setup)
+    block = is_block(shop.head)  # which lies in the vice before the work in it is touched
     return [
         next_blank(),
-        *_held_again(part),
+        *_held_again(shop, part),
+        *([here] if block else []),
         say(_GUARD),  # before the cutter turns to touch off
         *_touched_again(part),
-        _first_hole_again(shop.head, setup),
+        *([] if block else [here]),
     ]
 
 
@@ -129,7 +166,7 @@ def first_setting_again(
     return [
         next_blank(),
         say("The cutter of the first setting on again, if another took its place."),
-        *_changes(setup, before.setup), say(_GUARD), *_tailstock_again(part), *held,
+        *_changes(setup, before.setup), say(_GUARD), *_tailstock_again(shop, part), *held,
         *indexing_items(shop.head, setup, moves, rolls=_rolls(part), before=before),
         *([say(_SCALE)] if shop.head.scale_degrees else []),
     ]  # fmt: skip
@@ -144,14 +181,17 @@ def next_setting_again(shop: Shop, items: Sequence[str], now: OnHead, before: On
     return [item for item in items if item not in whole or item in needed]
 
 
-def _held_again(part: Part) -> list[str]:
+def _held_again(shop: Shop, part: Part) -> list[str]:
     if part.steps and not _short_touch(part):
-        return _tailstock_again(part)  # the steps say the rest themselves
-    return [sentences(say("Work held tight and running true."), *_tailstock_again(part))]
+        return _tailstock_again(shop, part)  # the steps say the rest themselves
+    if is_block(shop.head):
+        return [say("Work tight in the collet, as far out of it as the one before.")]
+    return [sentences(say("Work held tight and running true."), *_tailstock_again(shop, part))]
 
 
-def _tailstock_again(part: Part) -> list[str]:
-    return [say("Tailstock up to it, its screw tight.")] if part.between_centres else []
+def _tailstock_again(shop: Shop, part: Part) -> list[str]:
+    held = part.between_centres and not is_block(shop.head)
+    return [say("Tailstock up to it, its screw tight.")] if held else []
 
 
 def _touched_again(part: Part) -> tuple[str, ...]:
@@ -175,6 +215,8 @@ def _short_touch(part: Part) -> tuple[str, ...]:
 
 def _first_hole_again(head: Head, setup: Setup) -> str:
     """The closing check found it there; after a part that was given up it is anywhere."""
+    if is_block(head):
+        return say("Block down on its parallel, end to the stop, face one up. Vice tight.")
     scale = say("Degree scale at its first reading.") if head.scale_degrees else ""
     if setup.method != "direct" and not setup.plate:
         here = say("Lock off. Table and dial at nought, come up to in the working direction.")
