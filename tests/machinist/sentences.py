@@ -155,6 +155,8 @@ SET_UP = [
      "take_block"),
     (r"block down on its parallel, end to the stop, face (?P<face>\d+) up\. vice tight",
      "block_in_again"),
+    (r"seen on its (?P<where>free end|face) the work must turn (?P<way>clockwise|anticlockwise) "
+     r"from line to line", "choose_the_way"),
     (r"crank pin set to the (?P<circle>\d+) circle", "set_pin"),
     (r"worm out of mesh\. direct plate of (?P<circle>\d+) holes, its pin in a hole: that is the "
      r"first hole", "take_direct_plate"),
@@ -200,6 +202,10 @@ ONLY_READ = [
     r"from one cut to the next: up to \d+ percent of the space off",
     rf"[a-z ]+ bears {_length()}",
     r"on the arbor, running the right way",
+    r"stamp the numbers at the (?:free|head's) end of the lines, their tops towards the "
+    r"(?:free end|head)",
+    r"stamp the numbers at the (?:outer|inner) ends of the lines, their tops towards the "
+    r"(?:rim|middle)",
 ]  # fmt: skip
 
 DIALS = [

@@ -131,6 +131,7 @@ class Made:
             mine = self.machine.cuts[first : None if count is None else first + count]
             first += len(mine)
             found += scales.faults(mine, self.job, work, travel, self._off())
+            found += scales.dial_faults(work, self.person.tilted, self.person.seen_turning)
         return found
 
     def _off(self) -> float:
