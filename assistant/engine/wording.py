@@ -1302,8 +1302,20 @@ def too_quick(programme: Programme, state: State) -> str:
 
 
 def no_way_back(programme: Programme, state: State) -> str:
+    if state.step is Step.SET_UP and state.part > 1 and not (state.stage or state.item):
+        return _part_is_over(programme, state)
     return sentences(
         say("There is nothing to go back to from here."), waiting(programme, state.step)
+    )
+
+
+def _part_is_over(programme: Programme, state: State) -> str:
+    """The new blank would stand where the old one's last cut is asked about."""
+    over = state.part - 1
+    return sentences(
+        say("Part {n} is over, and there is no way back to it.", n=number(over)),
+        say("If it is not good, put it aside and add a note.") if over not in state.scraps else "",
+        waiting(programme, state.step),
     )
 
 

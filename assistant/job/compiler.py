@@ -24,13 +24,16 @@ from assistant.job.part import Along, Cut, Part, Pass, Round, Shop, depths_said
 from assistant.job.programme import Programme, spread
 from assistant.job.rings import fewest_changes
 from assistant.job.set_up_steps import (
+    OnHead,
     accuracy_words,
     arms_spaces,
     checklist,
+    first_setting_again,
+    left_on,
     lower_count,
-    next_blank,
     next_part_items,
     next_round_items,
+    next_setting_again,
     next_work_items,
     trial_item,
 )
@@ -277,24 +280,32 @@ def _stages(
 
 
 def _again(job: Job, head: Head, stages: list[Stage]) -> list[Stage]:
-    """The stages with what each part of a batch after the first needs set up. Where the job has
-    several settings that is all of them again, but for the trial round."""
+    """The stages with what each part of a batch after the first needs set up."""
     if job.batch == 1:
         return stages
     shop = shop_of(job, head)
     return [
-        replace(stage, programme=replace(stage.programme, checklist_again=_set_up_again(
-            shop, stage, first=not n, alone=len(stages) == 1)))
+        replace(stage, programme=replace(stage.programme, checklist_again=tuple(
+            _set_up_again(shop, stages, n))))
         for n, stage in enumerate(stages)
     ]  # fmt: skip
 
 
-def _set_up_again(shop: Shop, stage: Stage, *, first: bool, alone: bool) -> tuple[str, ...]:
-    if alone:
-        return tuple(next_part_items(shop, stage.setup, stage.part))
+def _set_up_again(shop: Shop, stages: list[Stage], n: int) -> list[str]:
+    """The last setting stands before the first one: it is what the part before ended with."""
+    stage = stages[n]
+    if len(stages) == 1:
+        return next_part_items(shop, stage.setup, stage.part)
+    now, before = _left_on(stage), _left_on(stages[n - 1])
+    if n == 0:
+        return first_setting_again(shop, stage.setup, now.moves, stage.part, before)
     trial = stage.programme.trial_item
-    items = [item for n, item in enumerate(stage.programme.checklist) if n != trial]
-    return (next_blank(), *items) if first else tuple(items)
+    items = [item for at, item in enumerate(stage.programme.checklist) if at != trial]
+    return next_setting_again(shop, items, now, before)
+
+
+def _left_on(stage: Stage) -> OnHead:
+    return left_on(stage.part, stage.setup, stage.programme.moves)
 
 
 def _order(work: JobWork, route: _Route, each: Round) -> tuple[Cut, ...]:

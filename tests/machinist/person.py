@@ -52,13 +52,16 @@ Gauge = Callable[[Machine, str], float | None]
 @dataclass
 class Person:
     """`ratio`: crank turns of this head for one turn of the spindle. `gauge` takes a size that is
-    asked for off the work, and None where it can't be taken there."""
+    asked for off the work, and None where it can't be taken there. `hears`: sentences of the kind
+    that is cut, and what is done then; `own` is what the person keeps in mind by them."""
 
     machine: Machine
     ratio: Fraction
     choices: Choices
     gauge: Gauge
+    hears: tuple[tuple[str, Callable[[Person, Instruction], None]], ...] = ()
     heard: list[str] = field(default_factory=list)
+    own: dict[str, float] = field(default_factory=dict)
     sizes: list[float] = field(default_factory=list)
     unit: float = 1.0  # mm for one of the units that sizes are given in
     pin: int = 0
@@ -107,6 +110,42 @@ class Person:
     stops: dict[str, float] = field(default_factory=dict)
     screw: float | None = None  # lead of the table screw, mm
     to_screw: Fraction | None = None  # turns of the screw for one of the head's spindle
+    parts: int = 1  # of a batch, the one in hand
+
+    def __post_init__(self) -> None:
+        self._blank, self._first_cutter = self.machine.section, self.machine.cutter
+
+    # --- the next part of a batch
+
+    def next_blank(self, _: Instruction) -> None:
+        """Nothing is cut in it and nothing touched; head and table stand as they were left. It is
+        round: its nought is where the spindle stands now."""
+        machine = self.machine
+        self._nought_here()
+        machine.section, machine.face = self._blank, None
+        machine.zero = machine.dial = None
+        machine.cuts.clear()
+        self.sizes.clear()
+        self.parts += 1
+
+    def take_first_cutter(self, _: Instruction) -> None:
+        """Stops that another setting needed are none of this one's."""
+        self.stop = ""
+        self.stops.clear()
+        self.machine.cutter = self._first_cutter
+        self.machine.swept = None
+
+    def pin_to_the_mark(self, _: Instruction) -> None:
+        self.machine.locked = False
+        self.machine.turns = self.first_hole
+        self._nought_here()
+
+    def _nought_here(self) -> None:
+        turned = self.machine.turns
+        self.first_hole -= turned
+        if self.scale_from is not None:
+            self.scale_from -= turned
+        self.machine.turns = Fraction(0)
 
     # --- conversation
 
@@ -129,8 +168,8 @@ class Person:
         self.heard.append(text)
         words = in_figures(text).lower()
         if purpose == "set-up":
-            for each in sentences.set_up(text):
-                getattr(self, each.does)(each)
+            for each in sentences.set_up(text, self.hears):
+                self._do(each)
             return None
         if purpose == "index":
             self._turn(sentences.turning(text))
@@ -139,6 +178,12 @@ class Person:
             return self._measure(words)
         self._between_cuts(text, words, purpose)
         return None
+
+    def _do(self, said: Instruction) -> None:
+        if isinstance(said.does, str):
+            getattr(self, said.does)(said)
+        else:
+            said.does(self, said)
 
     def _between_cuts(self, text: str, words: str, purpose: str) -> None:
         if stop := sentences.STOP.search(words):

@@ -7,11 +7,15 @@ work (`NotUnderstood`): a person would ask. Words without any of these are only 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import Any
 
 from tests.machinist.figures import ANGLE, LENGTH, in_figures
+
+Does = str | Callable[[Any, Any], None]
+Patterns = Sequence[tuple[str, Does]]
 
 
 class NotUnderstood(AssertionError):
@@ -20,9 +24,10 @@ class NotUnderstood(AssertionError):
 
 @dataclass(frozen=True)
 class Instruction:
-    """What is to be done: the name of a `Person` method, and the words that say it."""
+    """What is to be done: the name of a `Person` method, or what the kind brings itself, and the
+    words that say it."""
 
-    does: str
+    does: Does
     words: re.Match[str]
 
 
@@ -166,6 +171,10 @@ SET_UP = [
     (r"lock off\. from the first hole: (?P<move>[^:]*?)\.(?= |$)", "turn_from_first_hole"),
     (r"degree scale: set it to nought(?: again)?", "scale_to_nought"),
     (r"pin in the first hole", "start_here"),
+    (r"the part out, chips brushed away, the next blank in", "next_blank"),
+    (r"the cutter of the first setting on again, if another took its place", "take_first_cutter"),
+    (r"(?:pin in the marked hole|table and dial at 0), come up to in the working direction",
+     "pin_to_the_mark"),
 ]  # fmt: skip
 
 # Figures and sides that ask for nothing to be done with table, cutter or dial.
@@ -222,7 +231,7 @@ _ASKS = re.compile(
     r"\d|\b(towards?|away|left|right|near|far|past|across|against|over|opposite|behind|in front|"
     r"backwards?|forwards?|clockwise|anticlockwise)\b"
 )
-_ITEM = re.compile(r"^(?:next, .*?\. )?item \d+ of \d+\. ")
+_ITEM = re.compile(r"^(?:part \d+ of \d+\. )?(?:next, .*?\. )?item \d+ of \d+\. ")
 _PRESS = re.compile(r" ?press(?:, or say [a-z ]+)?\.$")
 
 
@@ -231,10 +240,10 @@ def item_of(text: str) -> str:
     return _PRESS.sub("", _ITEM.sub("", in_figures(text).lower()))
 
 
-def set_up(text: str) -> list[Instruction]:
-    """Everything that an item tells to do, in its order."""
+def set_up(text: str, own: Patterns = ()) -> list[Instruction]:
+    """Everything that an item tells to do, in its order; `own` are sentences of one kind alone."""
     item = item_of(text)
-    found, rest = _taken(item, SET_UP)
+    found, rest = _taken(item, [*SET_UP, *own])
     for pattern in ONLY_READ:
         rest = re.sub(pattern, " ", rest)
     if asks := _ASKS.search(rest):
@@ -250,7 +259,7 @@ def dials(text: str) -> list[Instruction]:
     return found
 
 
-def _taken(text: str, patterns: list[tuple[str, str]]) -> tuple[list[Instruction], str]:
+def _taken(text: str, patterns: Patterns) -> tuple[list[Instruction], str]:
     found = [Instruction(name, words) for pattern, name in patterns
              for words in re.finditer(pattern, text)]  # fmt: skip
     found.sort(key=lambda each: each.words.start())
