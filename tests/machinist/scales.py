@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from math import cos, radians
+from math import cos, pi, radians
 from typing import Any
 
 from tests.machinist.drawings import SAID, Job
@@ -28,7 +28,7 @@ class Wanted:
 def wanted(work: dict[str, Any]) -> list[Wanted]:
     return {"divisions": _divisions, "angles": _angles, "bolt-circle": _holes,
             "plate-circle": _holes, "graduations": _graduations,
-            "rule": _rule}[work["kind"]](work)  # fmt: skip
+            "rule": _rule, "rack": _rack}[work["kind"]](work)  # fmt: skip
 
 
 def _divisions(work: dict[str, Any]) -> list[Wanted]:
@@ -62,6 +62,12 @@ def _graduations(work: dict[str, Any]) -> list[Wanted]:
 def _rule(work: dict[str, Any]) -> list[Wanted]:
     space = lengths_in_file(work["spacing"])
     return [Wanted(n * space, _length(work, n), _stamp(work, n)) for n in range(work["lines"])]
+
+
+def _rack(work: dict[str, Any]) -> list[Wanted]:
+    """A space on either side of each tooth, pi modules apart (definition of the module)."""
+    module = work["module"] if "module" in work else 25.4 / work["diametral_pitch"]
+    return [Wanted(n * pi * module) for n in range(work["teeth"] + 1)]
 
 
 def _length(work: dict[str, Any], n: int) -> float | None:

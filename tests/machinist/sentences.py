@@ -81,6 +81,8 @@ SET_UP = [
      r"(?:\. beside it on the stud [^.]*)?)\.", "gear_to_screw"),
     (r"equal gears on the head's spindle and the table screw", "gear_equal"),
     (rf"turn the crank once and measure how far the table goes: {_length()}", "check_travel"),
+    (r"its axis lies along the table, so that the cross slide feeds it through the bar",
+     "cutter_across"),
     (r"cutter (?P<pitch>\d) by diametral pitch, or cutter (?P<module>\d) by module",
      "take_form_cutter"),
     (rf"head tilted to {ANGLE.format('angle')}, and its bolts tight", "tilt"),
@@ -211,6 +213,10 @@ ONLY_READ = [
     r"from one cut to the next: up to \d+ percent of the space off",
     rf"[a-z ]+ bears {_length()}",
     r"on the arbor, running the right way",
+    r"bar clamped along the table, its top level and its side along the travel",
+    r"on the rack attachment",
+    r"the crank turned the way that it always will be",
+    r"bring the cutter over the first space",
     r"stamp the numbers at the (?:free|head's) end of the lines, their tops towards the "
     r"(?:free end|head)",
     r"stamp the numbers at the (?:outer|inner) ends of the lines, their tops towards the "
