@@ -1375,29 +1375,63 @@ def device_name(device: Device) -> str:
 
 
 _LOSS = {
-    Device.MICROPHONE: mark("The microphone is gone. Use the pedal or the keyboard."),
-    Device.EAR: mark("I can't hear commands now. Use the pedal or the keyboard."),
-    Device.SPEAKER: mark("The speaker is gone. Read the screen."),
-    Device.PEDAL: mark("The pedal is gone. Use your voice or the keyboard."),
-    Device.KEYBOARD: mark("The keyboard is gone. Use the pedal or your voice."),
-    Device.DISPLAY: mark("The screen is gone. Listen, or look at the bench page."),
-    Device.PAGE: mark("The bench page is gone. Listen, or look at the terminal."),
+    Device.MICROPHONE: mark("The microphone is gone."),
+    Device.EAR: mark("I can't hear commands now."),
+    Device.SPEAKER: mark("The speaker is gone."),
+    Device.PEDAL: mark("The pedal is gone."),
+    Device.KEYBOARD: mark("The keyboard is gone."),
+    Device.DISPLAY: mark("The screen is gone."),
+    Device.PAGE: mark("The bench page is gone."),
     Device.JOURNAL: mark("The log can't be written."),
 }
 _UNMENDED = (Device.KEYBOARD, Device.DISPLAY, Device.PAGE)
-
-
-_LOSS_UNHEARD = {
-    Device.PEDAL: mark("The pedal is gone. Use the keyboard."),
-    Device.KEYBOARD: mark("The keyboard is gone. Use the pedal."),
+_WAYS = {  # in the order in which they are offered
+    Device.PEDAL: mark("the pedal"),
+    Device.MICROPHONE: mark("your voice"),
+    Device.KEYBOARD: mark("the keyboard"),
+    Device.PAGE: mark("the bench page"),
 }
+_USE = (
+    mark("Nothing else is left to answer with."),
+    mark("Use {first}."),
+    mark("Use {first} or {second}."),
+    mark("Use {first}, {second} or {third}."),
+)
+_LOOK = {  # by what is left of speaker, screen and page
+    (Device.SPEAKER,): mark("Listen."),
+    (Device.DISPLAY,): mark("Read the screen."),
+    (Device.PAGE,): mark("Look at the bench page."),
+    (Device.SPEAKER, Device.DISPLAY): mark("Listen, or look at the screen."),
+    (Device.SPEAKER, Device.PAGE): mark("Listen, or look at the bench page."),
+    (Device.DISPLAY, Device.PAGE): mark("Look at the screen or the bench page."),
+}
+_SHOWS = (Device.SPEAKER, Device.DISPLAY, Device.PAGE)
+_USUAL = {*Device} - {Device.PAGE}
 
 
-def lost(state: State, device: Device) -> str:
-    """`state` is that after the loss."""
-    words = _LOSS[device] if listened_to(state) else _LOSS_UNHEARD.get(device, _LOSS[device])
+def lost(state: State, device: Device, left: str = "") -> str:
+    """`state` is that after the loss; `left` as in `DeviceLost`. It names only what is left."""
+    there = {each for each in Device if each.value in left.split("+")} if left else _USUAL
+    there = there - {*state.lost}
     cure = "" if device in _UNMENDED else say("To mend it, run tallyhand doctor.")
-    return sentences(say(words), cure)
+    return sentences(
+        say(_LOSS[device]),
+        _look_at(there) if device in _SHOWS else "",
+        _answer_with(state, there) if device in {*_WAYS, Device.EAR} else "",
+        cure,
+    )
+
+
+def _look_at(there: set[Device]) -> str:
+    words = _LOOK.get(tuple(each for each in _SHOWS if each in there))
+    return say(words) if words else ""
+
+
+def _answer_with(state: State, there: set[Device]) -> str:
+    if not listened_to(state):
+        there = there - {Device.MICROPHONE}
+    ways = [say(words) for device, words in _WAYS.items() if device in there]
+    return say(_USE[len(ways)], **dict(zip(("first", "second", "third"), ways, strict=False)))
 
 
 _TROUBLE = {
@@ -1412,9 +1446,11 @@ _TROUBLE = {
     Trouble.LEANED_ON: mark(
         "Something leans on the {device}. I take no answer from it until it is quiet."
     ),
-    Trouble.CLIPPING: mark("The {device} is overdriven. Turn its level down, or use the pedal."),
+    Trouble.CLIPPING: mark(
+        "The {device} is overdriven. Turn its level down, or answer another way."
+    ),
     Trouble.SHORT_OF_WORDS: mark(
-        "The {device} can't know all phrases. Tallyhand doctor lists them; use the pedal for these."
+        "The {device} can't know all phrases. Tallyhand doctor lists them; give these another way."
     ),
 }
 
