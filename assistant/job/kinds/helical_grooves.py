@@ -199,8 +199,7 @@ def _by_spindle_gear(gears: GearOrder, grooves: int) -> dict[Fraction, GearOrder
 
 
 def _takes_spindle_gear(shop: Shop) -> bool:
-    """Gears of a differential sit on the spindle; a direct plate tells that the worm comes out."""
-    return shop.head.plate_drive == "geared" and bool(shop.head.direct_circle)
+    return lead_train.takes_spindle_gear(shop.head)
 
 
 def _direct_counts(work: HelicalGrooves, shop: Shop) -> bool:

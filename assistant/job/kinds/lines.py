@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from assistant.job.kinds import ask
@@ -61,6 +61,13 @@ class Pattern:
 
     def cut(self, line: int, at: Fraction) -> Cut:
         return Cut(at, self.label(line), self.stamp(line), self.stop(line))
+
+    def longer(self, by: Fraction) -> Pattern:
+        """The same with every length so many times as long."""
+        grades = tuple(
+            replace(each, length=each.length * by) if each.length else each for each in self.grades
+        )
+        return replace(self, grades=grades)
 
     def stamp(self, line: int) -> str:
         if not self.number_every or line % self.number_every:
