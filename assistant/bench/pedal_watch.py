@@ -39,7 +39,7 @@ class PedalWatch:
         the question `careful`: one for lock or guard. `needed` is how long the question takes to
         be understood, seconds; `quick`: far under the person's own time for it. A contact that
         moved meanwhile has not waited for it."""
-        if event.source is not Source.PEDAL:
+        if event.source != Source.PEDAL:
             return event
         waited = min(event.waited, event.still)
         if event.still >= QUIET_S:

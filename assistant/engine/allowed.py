@@ -22,8 +22,8 @@ def may_answer(programme: Programme, state: State, source: Source) -> bool:
     all others serve in its place: nobody is shut out of a job.
     """
     if programme.lock_and_guard == "pedal":
-        return source is not Source.VOICE
+        return source != Source.VOICE
     if programme.lock_and_guard == "voice":
         unheard = state.deaf or state.too_loud or bool(_EARS & set(state.lost))
-        return source is Source.VOICE or unheard
+        return source == Source.VOICE or unheard
     return True

@@ -16,7 +16,7 @@ from assistant.engine.phrases import AWAITING, CONFIRMATIONS
 from assistant.files.settings import EarSettings
 from assistant.hearing.classifier.classifier import Classifier, load
 from assistant.hearing.classifier.contrast import LOCK_OR_GUARD, USUAL, Mixing
-from assistant.hearing.classifier.durations import lengths
+from assistant.hearing.classifier.durations import usual_lengths
 from assistant.hearing.endpointing import TRAIL_S, Detector, Ending, silero
 from assistant.hearing.judging import Hearer
 from assistant.hearing.model_files import NUMBERS, SHIPPED, classifier_file
@@ -344,7 +344,7 @@ def test_two_ears_must_agree_on_lock_and_guard() -> None:
 
 def test_nothing_is_taken_that_is_too_long_for_its_phrase(ear: HeadEar) -> None:
     """Each phrase has a plausible length: longer talk is none of them, however it sounds."""
-    plausible = lengths(load(SHIPPED))
+    plausible = usual_lengths(load(SHIPPED))
     assert to_be_heard() <= set(plausible)
     for shortest, longest in plausible.values():
         assert 0.6 < shortest < 1.3
