@@ -162,6 +162,8 @@ class CommandGiven:
 
 @dataclass(frozen=True, slots=True)
 class NoteWritten:
+    """The person wrote, or spoke, a note of their own."""
+
     at: float
     text: str
     source: Source = Source.KEYBOARD
@@ -210,6 +212,8 @@ class DeviceLost:
 
 @dataclass(frozen=True, slots=True)
 class DeviceReturned:
+    """A device that was lost is there again."""
+
     at: float
     device: Device
 

@@ -93,6 +93,7 @@ class Standing:
 
     @property
     def state(self) -> State:
+        """The state after the last record; that of a job not begun where there is none."""
         return self.last.state if self.last else State()
 
     @property
@@ -109,6 +110,7 @@ class Standing:
 
     @property
     def found(self) -> Found:
+        """What was found in the file, for the person who goes on with it."""
         return Found(self.records, self.torn, self.last.at if self.last else None, self.version)
 
 

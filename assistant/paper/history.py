@@ -140,6 +140,7 @@ class Account:
 
     @property
     def finished(self) -> bool:
+        """The job was done and closed."""
         return self.reading.state.step is Step.FINISHED
 
     def size_after(self, cut: int) -> Size | None:
@@ -148,6 +149,7 @@ class Account:
         return found[-1] if found else None
 
     def count(self, kind: str) -> int:
+        """How many remarks there are of that kind."""
         return sum(remark.kind == kind for remark in self.remarks)
 
     def sources(self) -> dict[str, int]:
@@ -160,6 +162,7 @@ class Account:
         return dict(sorted(found.items()))
 
     def median_seconds(self) -> float | None:
+        """The median time of a cut; None where no cut has one."""
         known = [cut.seconds for cut in self.cuts if cut.seconds is not None]
         return median(known) if known else None
 
