@@ -15,7 +15,7 @@ from pathlib import Path
 
 from assistant.errors import Refusal
 from assistant.files.places import head_file
-from assistant.job import blocks, standards
+from assistant.job import blocks
 from assistant.job.job_file import Job, JobWork
 from assistant.job.kinds import at_the_rim
 from assistant.job.measuring import Measurement
@@ -89,7 +89,8 @@ def part_of(job: Job, head: Head, work: JobWork) -> Part:
     if part.refusals:
         found = [(refusal.key, refusal.text) for refusal in part.refusals]
         raise job.faults(work.table, found)
-    asked = (*standards.questions(work.work, job.unit), *narrow_limits(part, job.machine.dial))
+    odd = work.work.odd_size(job.unit)
+    asked = (*((odd,) if odd else ()), *narrow_limits(part, job.machine.dial))
     return replace(part, warnings=(*part.warnings, *asked))
 
 
@@ -122,7 +123,7 @@ def _setups(job: Job, head: Head, work: JobWork, part: Part, level: bool) -> tup
     allowed = tuple(setup for setup in found if _allowed(part, setup))
     if not allowed:
         ways = " or ".join(part.methods)
-        text = f"{part.kind} is indexed {ways} only, and this head can't: use one with plates"
+        text = f"{work.kind} is indexed {ways} only, and this head can't: use one with plates"
         raise job.faults(work.table, [("kind", text)])
     if _off(allowed[0]):
         _judge(job, head, work, allowed[0], wanted)

@@ -145,7 +145,7 @@ def _part(job: Job, stage: Stage) -> str:
     if picture is None:
         return ""
     way = "from the first line on" if stage.part.along else "first cut at the top, then clockwise"
-    words = f"{stage.part.kind}: {way}; cut 1 is marked"
+    words = f"{stage.work.kind}: {way}; cut 1 is marked"
     drawn = outline.svg(picture, 0, title=job.title)
     return f"<figure>{_image(drawn, words)}<figcaption>{escape(words)}</figcaption></figure>"
 

@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING, NamedTuple
 
-from assistant.setup.talk import Choice, Talk
+from assistant.setup.talk import Talk
+from assistant.words.choice import Choice
 
 if TYPE_CHECKING:
     from assistant.setup.settings_text import SettingsText

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 import tomllib
 from collections.abc import Iterator
 from pathlib import Path
@@ -11,18 +12,16 @@ import pytest
 
 from assistant.asking import ending, job_text
 from assistant.asking.interview import Asking, Interview
-from assistant.asking.of_every_job import KINDS
-from assistant.asking.of_kinds import QUESTIONS
-from assistant.asking.question import ASKED, Form, Place, Question, Value, shown_value
 from assistant.bench import language_files
 from assistant.commands.job import record
 from assistant.files import settings
 from assistant.job.compiler import head_of, stages_of
 from assistant.job.job_file import job_from_text
-from assistant.job.kinds.by_name import KINDS as READ
+from assistant.job.kinds.by_name import KINDS
+from assistant.job.question import ASKED, Form, Place, Question, Value, shown_value
 from assistant.setup.talk import Left
 from assistant.words.language import say, speaking
-from tests.commands import JOBS, one_line, tallyhand
+from tests.commands import JOBS, ROOT, one_line, tallyhand
 
 # Keys that no question is asked for: a person writes them, or `job edit` leaves them be.
 UNASKED = {("work", "spread"), ("work", "vernier"), ("machine", "speeds"),
@@ -104,12 +103,17 @@ def _question(key: str, person: Person) -> Question:
 
 
 def test_every_kind_is_asked_for() -> None:
-    """Each kind that the reader knows can be chosen, and its questions are keys that it has."""
-    assert {choice.key for choice in KINDS} == set(READ) == set(QUESTIONS)
-    for kind, questions in QUESTIONS.items():
-        own = {question.key for question in questions if question.table == "work"}
-        assert own <= set(READ[kind].keys), kind
-        assert len({question.place for question in questions}) == len(questions)
+    """Each kind's file that is there can be chosen, and its questions are keys that it has."""
+    files = (ROOT / "assistant" / "job" / "kinds").glob("*.py")
+    made = {
+        name for file in files for name in re.findall(r"= Kind\(\s*\"(.+?)\"", file.read_text())
+    }
+    assert made == set(KINDS)
+    for name, kind in KINDS.items():
+        own = {question.key for question in kind.questions if question.table == "work"}
+        assert kind.questions and own <= set(kind.keys), name
+        assert len({question.place for question in kind.questions}) == len(kind.questions)
+        assert kind.counts in (*kind.keys, "") and (not kind.as_wide or "width" in own)
 
 
 HEXAGON = ["Plug of the press", "CM-17", "14 sheet 2", "", "polygon", "6", "24 h11", "28", "2", "",
