@@ -16,6 +16,8 @@ from assistant.engine.events import Device
 from assistant.engine.phases import Step
 from assistant.job.programme import Programme
 
+_STEPS = {step.value: step for step in Step}  # sooner found than by the enum itself
+
 
 @dataclass(frozen=True, slots=True)
 class State:
@@ -75,7 +77,7 @@ class State:
         """The state that `to_record` wrote. Raises ValueError when it does not fit."""
         fields = dict(record)
         try:
-            fields["step"] = Step(fields["step"])
+            fields["step"] = _STEPS.get(fields["step"]) or Step(fields["step"])
             fields["back_to"] = Step(fields["back_to"]) if fields.get("back_to") else None
             fields["lost"] = tuple(Device(name) for name in fields.get("lost", ()))
             fields["pace"] = tuple(fields.get("pace", ()))

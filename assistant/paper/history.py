@@ -382,6 +382,7 @@ _GROUNDS = {
     Ground.IMPOSSIBLE_SIZE: "that size can't be",
     Ground.NO_CUT_NUMBER: "that is no number of a cut",
 }
+_TOLD = {ground.value: text for ground, text in _GROUNDS.items()}
 
 
 def _why(job: Programme, before: State, entry: Entry) -> str:
@@ -392,7 +393,7 @@ def _why(job: Programme, before: State, entry: Entry) -> str:
         code = entry.refused or ""
     if code == Ground.NOT_NOW:
         return f"{_GROUNDS[Ground.NOT_NOW]} ({phase_of(before.step).value})"
-    return _GROUNDS[Ground(code)] if code in set(Ground) else code
+    return _TOLD.get(code, code)
 
 
 def refusal(job: Programme, state: State, event: Event) -> str:
