@@ -40,7 +40,7 @@ class Speech:
     words_per_minute: int = _between(145, 80, 400)
     numbers: str = _one_of("sure", "plain", "digits")
     loudness: int = _between(100, 1, 200)
-    brisk: float = _between(1.25, 1.0, 1.5)  # how much faster what is known by rote is said
+    brisk: float = _between(1.5, 1.0, 1.75)  # how much faster what is known by rote is said
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +64,7 @@ class Ear:
 class Pedal:
     kind: str = _one_of("auto", "evdev", "x", "none")
     gestures: str = _one_of("hold", "double")  # how "say again" is told from an answer
+    second: str = _one_of("again", "pause", "none")  # what a press of a second pedal asks for
 
 
 @dataclass(frozen=True, slots=True)
