@@ -93,7 +93,7 @@ class Pace:
 
     words: str = _one_of("few", "whole")
     whole_cuts: int = _between(3, 1, 100)  # so many first cuts in whole sentences
-    remind_every: int = _between(50, 0, 1000)  # 0: never
+    remind_every: int = _between(100, 0, 1000)  # 0: never
 
 
 @dataclass(frozen=True, slots=True)
