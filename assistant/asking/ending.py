@@ -6,9 +6,9 @@ from pathlib import Path
 
 from assistant.asking.interview import Back, Interview, bare
 from assistant.asking.planned import plan_of
-from assistant.asking.question import Question, shown_value
 from assistant.errors import Refusal
 from assistant.job.job_file import Job, JobFaults, job_from_text
+from assistant.job.question import Question, shown_value
 from assistant.words.language import say
 from solver import Refused
 

@@ -12,12 +12,12 @@ from pathlib import Path
 
 from assistant.asking.interview import HERE, Interview, bare
 from assistant.asking.planned import plan_of
-from assistant.asking.question import Form, Place, Question, shown_value, value_of
 from assistant.drawing.outline import svg
 from assistant.errors import Refusal
 from assistant.job.compiler import head_of, stages_of
 from assistant.job.job_file import Job, JobFaults, job_from_text
-from assistant.setup.talk import Choice
+from assistant.job.question import Form, Place, Question, shown_value, value_of
+from assistant.words.choice import Choice
 from assistant.words.language import in_force, say
 from solver import Refused
 

@@ -10,8 +10,8 @@ from typing import Any
 
 from assistant.asking import form_page
 from assistant.asking.interview import Interview
-from assistant.asking.question import Place
 from assistant.errors import Refusal
+from assistant.job.question import Place
 from assistant.page.access import Access
 from assistant.page.hub import Hub
 from assistant.page.server import PageServer, serve, stop

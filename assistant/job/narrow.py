@@ -9,8 +9,6 @@ from assistant.job.measuring import least_room
 from assistant.job.part import Finding, Part
 from assistant.job.units import shown
 
-_KEYS = {"polygon": "across_flats", "keyways": "depth", "splines": "width"}
-
 
 def narrow_limits(part: Part, dial: Fraction | None) -> tuple[Finding, ...]:
     """One question for a part, about the size whose limits leave a dial the least room.
@@ -33,4 +31,4 @@ def narrow_limits(part: Part, dial: Fraction | None) -> tuple[Finding, ...]:
         )
     else:
         return ()
-    return (Finding(_KEYS.get(part.kind, "span_limits"), text),)
+    return (Finding(part.limited, text),)

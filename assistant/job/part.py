@@ -171,10 +171,10 @@ class Part:
     nothing is known. `doubt`: what is said of one that it does not bear, before anything is set.
     `along`: how the table is moved, where the crank does that; None: the work turns. `as_written`:
     the depth as the job file has it, where it is called so; None: called as it is reckoned.
+    `limited`: the key of the job file that the limits of its sizes stand under.
     """
 
-    kind: str
-    unit: str
+    unit: str = ""
     plan: str = ""
     figures: tuple[Figure, ...] = ()
     refusals: tuple[Finding, ...] = ()
@@ -194,6 +194,7 @@ class Part:
     trial_moves: bool = False
     along: Along | None = None
     as_written: str | None = None
+    limited: str = ""
 
     @property
     def cuts(self) -> int:
@@ -213,11 +214,6 @@ class Findings:
 
     def warn(self, key: str, text: str) -> None:
         self.warnings.append(Finding(key, text))
-
-
-def refused(kind: str, shop: Shop, found: Findings) -> Part:
-    """The part that can't be made, with the reasons."""
-    return Part(kind, shop.unit, refusals=tuple(found.refusals), warnings=tuple(found.warnings))
 
 
 def equal_cuts(count: int, labels: Iterable[str] = ()) -> tuple[Cut, ...]:

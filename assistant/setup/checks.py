@@ -247,10 +247,13 @@ def _without(settings: Settings) -> str:
 def _better_ear(settings: Settings) -> str:
     """Why the ear that hears best is not the one that listens; nothing where it is, or where
     another was asked for."""
-    from assistant.hearing.opening import chosen
+    from assistant.hearing.opening import chosen, passed_over
 
     if settings.ear.kind != "auto" or chosen(settings.ear)[:1] != ("grammar",):
         return ""
+    why, cure = passed_over(settings.ear)
+    if why:
+        return f"the trained ear hears better and can't be used: {why}; {cure}"
     here = f"{platform.system()} on {platform.machine()}, Python {platform.python_version()}"
     return (
         f"the trained ear hears better and is not here, since its networks are not: try "
@@ -285,10 +288,10 @@ def _check_second(settings: Settings, what: str) -> Finding:
     second = read_taught(pedal_file(settings.file), SECOND)
     if second is None or settings.pedal.second == "none":
         return Finding("pedal", True, what)
-    away = _pedal_away(second)
-    what = f"{what}; the second: {away or f'key {second.key}'}"
-    cure = "plug it in, or run tallyhand doctor --learn-second-pedal" if away else ""
-    return Finding("pedal", not away, what, cure)
+    if away := _pedal_away(second):
+        cure = "plug it in, or run tallyhand doctor --learn-second-pedal"
+        return Finding("pedal", False, f"the second pedal: {away}", cure)
+    return Finding("pedal", True, f"{what}; the second: key {second.key}")
 
 
 def _pedal_away(taught: Taught) -> str:

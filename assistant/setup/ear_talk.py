@@ -19,8 +19,9 @@ from assistant.hearing.opening import open_hearer
 from assistant.hearing.recognisers.recogniser import EarUnusable
 from assistant.setup.checks import device_names, level_db
 from assistant.setup.settings_text import SettingsText
-from assistant.setup.talk import Choice, Talk
+from assistant.setup.talk import Talk
 from assistant.setup.voice import Voice
+from assistant.words.choice import Choice
 
 QUIET_S, WAIT_S = 3.0, 12.0
 PHRASE = "spindle locked"

@@ -10,8 +10,9 @@ from assistant.bench.language_files import FOLDER, codes, load
 from assistant.files.settings import Settings, Speech
 from assistant.setup.checks import device_names
 from assistant.setup.settings_text import SettingsText
-from assistant.setup.talk import Choice, Talk
+from assistant.setup.talk import Talk
 from assistant.setup.voice import Voice
+from assistant.words.choice import Choice
 from assistant.words.language import Language, speaking
 from assistant.words.moves import move_words
 from solver import Move

@@ -251,7 +251,7 @@ def test_doctor_tells_of_a_second_pedal_that_is_away(config: Path) -> None:
     write_taught(pedal_file(config), Taught("evdev", "F14", 184, "Gone", "1:2"), SECOND)
     with screens.Screen() as screen:
         _, found = doctor(config, {**screen.env, "PULSE_SERVER": "unix:/nonexistent"})
-        assert "second: " in found["pedal"]["what"] and not found["pedal"]["ok"]
+        assert "second pedal: " in found["pedal"]["what"] and not found["pedal"]["ok"]
         assert "--learn-second-pedal" in found["pedal"]["cure"]
         config.write_text('[pedal]\nsecond = "none"\n')
         _, found = doctor(config, {**screen.env, "PULSE_SERVER": "unix:/nonexistent"})

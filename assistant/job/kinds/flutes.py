@@ -17,7 +17,9 @@ from functools import partial
 from itertools import accumulate, permutations
 from math import asin, ceil, pi, sin, sqrt
 
-from assistant.job.kinds import common, flute_lands
+from assistant.job import cutter_fit
+from assistant.job.cutter_fit import Wanted
+from assistant.job.kinds import asked, common, flute_lands
 from assistant.job.kinds.flute_lands import Flank, Setting
 from assistant.job.part import (
     ONE_PASS,
@@ -33,16 +35,17 @@ from assistant.job.part import (
     depths_said,
     depths_shown,
     passes_to,
-    refused,
 )
+from assistant.job.question import Form, Question
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing, Point, Shape, arc, disc, ring_anchors, turned
 from assistant.job.units import MM_PER_INCH, angle_said, angle_shown, near, said, shown
+from assistant.job.work import Kind, Work
+from assistant.words.choice import Choice
 from assistant.words.language import mark, number, say, say_n
 from assistant.words.spoken import capital, sentences
 from solver import Head, degrees_text
 
-KIND = "flutes"
 _SHARE = 0.02  # of the space: the edges still share the cut (common practice)
 KEYS = (
     "tool", "flutes", "diameter", "depth", "spacing", "spread", "rake", "cutter_form",
@@ -54,7 +57,7 @@ _ADVISED = (80, 75, 70, 65, 60, 55, 50, 45)  # degrees of single-angle cutters (
 
 
 @dataclass(frozen=True, slots=True)
-class Flutes:
+class Flutes(Work):
     """`spread` is the largest spacing less the smallest, in turns (None: a tenth of a space).
 
     `rake` is the hook of the cutting face, degrees; 0 is radial. An angle cutter has
@@ -85,8 +88,41 @@ class Flutes:
             return "angle"
         return "form" if self.tool == "tap" else "side"
 
-    def work_out(self, shop: Shop) -> Part:
-        return work_out(self, shop)
+    def make(self, shop: Shop, found: Findings) -> Part | None:
+        spaces = spaces_of(self, shop.head)
+        _check(self, spaces, shop, found)
+        if found.refusals:
+            return None
+        setting = setting_of(self, spaces, shop)
+        down = dials(self, setting)
+        passes = passes_to(max(down), self.passes, found, shop.unit)
+        if not found.refusals:
+            _check_lands(self, spaces, setting, passes, shop, found)
+        if found.refusals:
+            return None
+        less = tuple(each - max(down) for each in down)
+        places = [Fraction(0), *accumulate(spaces)][:-1]
+        cuts = tuple(
+            Cut(place, say("flute {n}", n=number(n + 1)), deeper=less[n])
+            for n, place in enumerate(places)
+        )
+        return Part(
+            plan=_plan(self, shop),
+            figures=_figures(self, spaces, setting, passes, shop),
+            rounds=(Round(cuts),),
+            passes=passes,
+            steps=_steps(self, setting, passes, shop),
+            draw=partial(_draw, self, [float(place) for place in places]),
+            rim=Rim(
+                float(self.diameter), _SHARE * pi * float(self.diameter) / self.flutes,
+                mark("such a tool"), mark("from one edge to the next"),
+            ),
+        )  # fmt: skip
+
+    def wanted_cutter(self, unit: str) -> Wanted:
+        if self.cutter == "angle":
+            return cutter_fit.angle(self.angle_degrees)
+        return cutter_fit.form(self.cutter)
 
 
 def read(table: Table) -> Flutes:
@@ -250,42 +286,6 @@ def tap_land(diameter: Fraction) -> Fraction:
 
 
 # --- the part ---------------------------------------------------------------------------
-
-
-def work_out(work: Flutes, shop: Shop) -> Part:
-    found = Findings()
-    spaces = spaces_of(work, shop.head)
-    _check(work, spaces, shop, found)
-    if found.refusals:
-        return refused(KIND, shop, found)
-    setting = setting_of(work, spaces, shop)
-    down = dials(work, setting)
-    passes = passes_to(max(down), work.passes, found, shop.unit)
-    if not found.refusals:
-        _check_lands(work, spaces, setting, passes, shop, found)
-    if found.refusals:
-        return refused(KIND, shop, found)
-    less = tuple(each - max(down) for each in down)
-    places = [Fraction(0), *accumulate(spaces)][:-1]
-    cuts = tuple(
-        Cut(place, say("flute {n}", n=number(n + 1)), deeper=less[n])
-        for n, place in enumerate(places)
-    )
-    return Part(
-        kind=KIND,
-        unit=shop.unit,
-        plan=_plan(work, shop),
-        figures=_figures(work, spaces, setting, passes, shop),
-        warnings=tuple(found.warnings),
-        rounds=(Round(cuts),),
-        passes=passes,
-        steps=_steps(work, setting, passes, shop),
-        draw=partial(_draw, work, [float(place) for place in places]),
-        rim=Rim(
-            float(work.diameter), _SHARE * pi * float(work.diameter) / work.flutes,
-            mark("such a tool"), mark("from one edge to the next"),
-        ),
-    )  # fmt: skip
 
 
 # --- the lands --------------------------------------------------------------------------
@@ -571,3 +571,48 @@ def _notch(radius: float, depth: float, half: float) -> tuple[Point, ...]:
         for a in (pi / 2 - pi * n / 16 for n in range(17))
     ]
     return (*arc(radius, -span, span, 12), *bowl)
+
+
+# --- what is asked ----------------------------------------------------------------------
+
+QUESTIONS = (
+    Question(
+        "work", "tool", mark("Which tool is it?"),
+        mark("A tap's flutes stand equally, a reamer's unevenly, against chatter."), Form.CHOICE,
+        (Choice("reamer", mark("a reamer")), Choice("tap", mark("a tap"))), lambda _: "reamer",
+    ),
+    Question(
+        "work", "flutes", mark("How many flutes?"), mark("A tap has four as a rule."), Form.WHOLE,
+        default=lambda a: "4" if a.of("tool") == "tap" else "6",
+    ),
+    asked.length("diameter", mark("Diameter of the tool?"), mark("Over its edges.")),
+    asked.length("depth", mark("How deep is a flute?"), mark("From the edge.")),
+    asked.angle(
+        "cutter_angle", mark("Which angle has the cutter?"),
+        mark("Between its flanks. Nought: a side cutter, or a form cutter for taps."), "0d",
+    ),
+    Question(
+        "work", "lands", mark("How are the lands of the reamer to come out?"),
+        mark("Alike: each flute gets a depth of its own. A form cutter can't do that."),
+        Form.CHOICE,
+        (
+            Choice("alike", mark("all alike")),
+            Choice("unequal", mark("as unequal as the spaces")),
+        ),
+        lambda _: "alike", when=lambda a: a.of("tool") == "reamer",
+    ),
+    asked.angle(
+        "rake", mark("Which hook has the cutting face?"),
+        mark("Nought: it points at the axis."), "0d",
+    ),
+    asked.PASSES, asked.FINISH,
+)  # fmt: skip
+
+KIND = Kind(
+    "flutes",
+    mark("flutes of a reamer or a tap"),
+    rank=130,
+    keys=KEYS,
+    read=read,
+    questions=QUESTIONS,
+)

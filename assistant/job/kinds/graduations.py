@@ -7,22 +7,24 @@ from fractions import Fraction
 from functools import partial
 from math import pi
 
-from assistant.job.kinds import common, lines
+from assistant.job.kinds import asked, common, lines
 from assistant.job.kinds.lines import Pattern
-from assistant.job.part import Figure, Findings, Part, Pass, Rim, Round, Shop, refused
+from assistant.job.part import Figure, Findings, Part, Pass, Rim, Round, Shop
+from assistant.job.question import Form, Question
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing, Shape, disc, polar, ring_anchors
 from assistant.job.units import angle_shown, shown
+from assistant.job.work import Kind, Work
+from assistant.words.choice import Choice
 from assistant.words.language import mark, say, say_n
 from assistant.words.spoken import capital, sentences
 from solver import degrees_text
 
-KIND = "graduations"
 KEYS = ("lines", "on", "diameter", "face", "over", "vernier", "vernier_over", *lines.KEYS)
 
 
 @dataclass(frozen=True, slots=True)
-class Graduations:
+class Graduations(Work):
     """`lines` spaces are one turn (or `over`, in turns). With `vernier` the part is the
     vernier: that many spaces over `vernier_over` spaces of such a scale."""
 
@@ -35,8 +37,26 @@ class Graduations:
     vernier: int = 0
     vernier_over: int = 0
 
-    def work_out(self, shop: Shop) -> Part:
-        return work_out(self, shop)
+    def make(self, shop: Shop, found: Findings) -> Part | None:
+        _check(self, found, shop.unit)
+        if self.on == "disc":
+            common.check_upright(shop, "on", found)
+        if found.refusals:
+            return None
+        pattern = self.pattern
+        cuts = tuple(pattern.cut(n, space(self) * n) for n in range(line_count(self)))
+        return Part(
+            plan=_plan(self, shop),
+            figures=_figures(self, shop),
+            rounds=(Round(cuts),),
+            passes=(Pass("", pattern.depth),),
+            steps=_steps(self, shop),
+            draw=partial(_draw, self),
+            between_centres=self.on == "collar",
+            level=self.on == "collar",
+            rim=_rim(self),
+            trial_moves=True,
+        )
 
 
 def read(table: Table) -> Graduations:
@@ -82,32 +102,6 @@ def reading(work: Graduations) -> Fraction:
 
 
 # --- the part ---------------------------------------------------------------------------
-
-
-def work_out(work: Graduations, shop: Shop) -> Part:
-    found = Findings()
-    _check(work, found, shop.unit)
-    if work.on == "disc":
-        common.check_upright(shop, "on", found)
-    if found.refusals:
-        return refused(KIND, shop, found)
-    pattern = work.pattern
-    cuts = tuple(pattern.cut(n, space(work) * n) for n in range(line_count(work)))
-    return Part(
-        kind=KIND,
-        unit=shop.unit,
-        plan=_plan(work, shop),
-        figures=_figures(work, shop),
-        warnings=tuple(found.warnings),
-        rounds=(Round(cuts),),
-        passes=(Pass("", pattern.depth),),
-        steps=_steps(work, shop),
-        draw=partial(_draw, work),
-        between_centres=work.on == "collar",
-        level=work.on == "collar",
-        rim=_rim(work),
-        trial_moves=True,
-    )
 
 
 def _rim(work: Graduations) -> Rim | None:
@@ -224,3 +218,30 @@ def _drawn(work: Graduations, line: int, radius: float) -> float:
     rank = work.pattern.grades.index(work.pattern.grade(line))
     wanted = float(length) if length else radius * (0.35 - 0.1 * rank)
     return max(0.05 * radius, min(wanted, 0.6 * radius))
+
+
+# --- what is asked ----------------------------------------------------------------------
+
+QUESTIONS = (
+    asked.whole("lines", mark("How many spaces all the way round?"), mark("As many as lines.")),
+    Question(
+        "work", "on", mark("On what are they?"), mark("It decides how the head stands."),
+        Form.CHOICE,
+        (Choice("collar", mark("round a collar")), Choice("disc", mark("on the face of a disc"))),
+        lambda _: "collar",
+    ),
+    asked.length(
+        "diameter", mark("Diameter there?"), mark("For the spacing at the rim. Enter: not known."),
+        needed=False,
+    ),
+    *lines.QUESTIONS,
+)  # fmt: skip
+
+KIND = Kind(
+    "graduations",
+    mark("lines round a collar or a dial"),
+    rank=140,
+    keys=KEYS,
+    read=read,
+    questions=QUESTIONS,
+)

@@ -5,7 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
+from assistant.job.kinds import asked
 from assistant.job.part import Cut, Findings
+from assistant.job.question import Form, Question
 from assistant.job.reader import Table
 from assistant.job.units import said, shown
 from assistant.words.language import mark, number, say
@@ -175,3 +177,20 @@ def lengths_shown(pattern: Pattern, unit: str) -> str:
         where = f"every {grade.every}" if grade.every > 1 else "others"
         parts.append(f"{where}: {grade.name}{length}")
     return ", ".join(parts)
+
+
+QUESTIONS = (
+    Question(
+        "work", "pattern", mark("Which lines are longer?"),
+        mark("Like 10 long 8; 5 middle 6 for every tenth and every fifth. Enter: none."),
+        Form.PATTERN, needed=False,
+    ),
+    asked.length(
+        "line_length", mark("How long are all other lines?"), mark("Enter: by eye."), needed=False
+    ),
+    Question(
+        "work", "number_every", mark("Every how many lines is a number stamped?"),
+        mark("Enter: none."), Form.WHOLE, needed=False,
+    ),
+    asked.length("depth", mark("How deep are the lines?"), mark("Enter: by eye."), needed=False),
+)  # fmt: skip

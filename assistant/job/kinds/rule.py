@@ -13,25 +13,25 @@ from functools import partial
 from math import prod
 from typing import NamedTuple
 
-from assistant.job.kinds import common, lines
+from assistant.job.kinds import asked, common, lines
 from assistant.job.kinds.helical_gear import order_said, order_shown
 from assistant.job.kinds.lead_train import meshing_orders, trains
 from assistant.job.kinds.lines import Pattern
-from assistant.job.part import Along, Figure, Findings, Part, Pass, Round, Shop, refused
+from assistant.job.part import Along, Figure, Findings, Part, Pass, Round, Shop
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing, Shape
 from assistant.job.units import said, shown
+from assistant.job.work import Kind, Work
 from assistant.words.language import mark, say, say_n
 from assistant.words.spoken import capital, sentences
 from solver import Head, Move
 
-KIND = "rule"
 _PLACE = mark("on the head's spindle")
 KEYS = ("lines", "spacing", "width", "gears", *lines.KEYS)
 
 
 @dataclass(frozen=True, slots=True)
-class Rule:
+class Rule(Work):
     """`lines` lines, `spacing` mm apart; `equal_gears`: the head is geared 1 to 1 as it is."""
 
     lines: int
@@ -40,8 +40,25 @@ class Rule:
     width: Fraction | None = None
     equal_gears: bool = False
 
-    def work_out(self, shop: Shop) -> Part:
-        return work_out(self, shop)
+    def make(self, shop: Shop, found: Findings) -> Part | None:
+        gearing = _check(self, shop, found)
+        if found.refusals or gearing is None:
+            return None
+        pattern = self.pattern
+        screw = shop.machine.table_screw or Fraction(1)
+        spindle = gearing.turns / shop.head.worm_ratio
+        cuts = tuple(pattern.cut(n, spindle * n) for n in range(self.lines))
+        return Part(
+            plan=_plan(self, gearing, shop),
+            figures=_figures(self, gearing, screw, shop),
+            rounds=(Round(cuts, closed=False),),
+            passes=(Pass("", pattern.depth),),
+            steps=_steps(self, gearing, shop),
+            draw=partial(_draw, self),
+            between_centres=False,
+            trial_moves=True,
+            along=Along(gearing.circle, moves(gearing), gearing.worst * spindle / self.spacing),
+        )
 
 
 class Gearing(NamedTuple):
@@ -166,31 +183,6 @@ def moves(gearing: Gearing) -> tuple[Move, ...]:
 # --- the part ---------------------------------------------------------------------------
 
 
-def work_out(work: Rule, shop: Shop) -> Part:
-    found = Findings()
-    gearing = _check(work, shop, found)
-    if found.refusals or gearing is None:
-        return refused(KIND, shop, found)
-    pattern = work.pattern
-    screw = shop.machine.table_screw or Fraction(1)
-    spindle = gearing.turns / shop.head.worm_ratio
-    cuts = tuple(pattern.cut(n, spindle * n) for n in range(work.lines))
-    return Part(
-        kind=KIND,
-        unit=shop.unit,
-        plan=_plan(work, gearing, shop),
-        figures=_figures(work, gearing, screw, shop),
-        warnings=tuple(found.warnings),
-        rounds=(Round(cuts, closed=False),),
-        passes=(Pass("", pattern.depth),),
-        steps=_steps(work, gearing, shop),
-        draw=partial(_draw, work),
-        between_centres=False,
-        trial_moves=True,
-        along=Along(gearing.circle, moves(gearing), gearing.worst * spindle / work.spacing),
-    )
-
-
 def _check(work: Rule, shop: Shop, found: Findings) -> Gearing | None:
     lines.check(work.pattern, work.lines, False, found)
     cure = f"{shown(2 * work.pattern.line_width, shop.unit)} or more"
@@ -290,3 +282,23 @@ def _draw(work: Rule) -> Drawing:
         shapes.append(Shape(((n * space, 0.0), (n * space, tall)), cut=n, closed=False))
         anchors.append((n * space, width * 1.1))
     return Drawing(tuple(shapes), tuple(anchors), flat=True)
+
+
+# --- what is asked ----------------------------------------------------------------------
+
+QUESTIONS = (
+    asked.whole("lines", mark("How many lines?"), mark("With the first and the last.")),
+    asked.length("spacing", mark("How far apart?"), mark("From line to line.")),
+    asked.length("width", mark("How wide is the rule?"), mark("Enter: not known."), needed=False),
+    *lines.QUESTIONS,
+    asked.TABLE_SCREW,
+)  # fmt: skip
+
+KIND = Kind(
+    "rule",
+    mark("lines along a flat rule"),
+    rank=150,
+    keys=KEYS,
+    read=read,
+    questions=QUESTIONS,
+)

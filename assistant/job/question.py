@@ -10,7 +10,7 @@ from fractions import Fraction
 from typing import Any
 
 from assistant.job.units import length_from_text, shown
-from assistant.setup.talk import Choice
+from assistant.words.choice import Choice
 from assistant.words.language import say
 from solver import Refused
 
