@@ -378,6 +378,10 @@ def doctor() -> Parser:
         "--where", action="store_true", help="name every folder that something is kept in"
     )
     parser.add_argument("--learn-pedal", action="store_true", help="teach which key the pedal is")
+    parser.add_argument(
+        "--learn-second-pedal", action="store_true",
+        help="teach a second pedal, which says again and pauses",
+    )  # fmt: skip
     parser.add_argument("--json", action="store_true", help="the findings as JSON")
     parser.add_argument("--config", metavar="FILE", help="settings file (else your own, if any)")
     return parser
