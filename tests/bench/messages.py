@@ -4,9 +4,10 @@ the moves again.
     python -m tests.bench.messages [de] [FOLDER]
 
 By the program's own synthesiser at its settings, numbers as they are spoken. Printed: how long
-the sentences are, the longest of them and of the whole texts, and how many of the moves
-and questions PocketSphinx writes down as they were said, out of the list of all of them. With FOLDER each sentence
-is kept there as a WAV file, to be listened to. No recogniser for German comes with a package.
+the sentences are, the longest of them and of the whole texts, and how many of the moves and of the
+questions PocketSphinx writes down as they were said, out of the list of all of them. With FOLDER
+each sentence is kept there as a WAV file, to be listened to. No recogniser for German comes with a
+package.
 """
 
 from __future__ import annotations
