@@ -10,7 +10,7 @@ from typing import Any
 
 from assistant.errors import Refusal
 from assistant.paper import tables
-from assistant.paper.history import Account, Answer, CutMade, Size, clock
+from assistant.paper.history import Account, Confirmation, CutMade, Size, clock
 from assistant.paper.report_facts import circles, names
 
 COLUMNS = (
@@ -85,7 +85,7 @@ def _size(size: Size | None) -> tuple[Any, ...]:
     return (size.what, size.size, size.low, size.high, size.verdict)
 
 
-def _answer(answer: Answer | None) -> tuple[Any, ...]:
+def _answer(answer: Confirmation | None) -> tuple[Any, ...]:
     if answer is None:
         return (None, None, None)
     return (clock(answer.at), answer.source, round(answer.confidence, 3))

@@ -7,7 +7,7 @@ from fractions import Fraction
 from functools import partial
 from math import pi
 
-from assistant.job.kinds import asked, common, lines
+from assistant.job.kinds import ask, common, lines
 from assistant.job.kinds.lines import Pattern
 from assistant.job.part import Figure, Findings, Part, Pass, Rim, Round, Shop
 from assistant.job.question import Form, Question
@@ -223,14 +223,14 @@ def _drawn(work: Graduations, line: int, radius: float) -> float:
 # --- what is asked ----------------------------------------------------------------------
 
 QUESTIONS = (
-    asked.whole("lines", mark("How many spaces all the way round?"), mark("As many as lines.")),
+    ask.whole("lines", mark("How many spaces all the way round?"), mark("As many as lines.")),
     Question(
         "work", "on", mark("On what are they?"), mark("It decides how the head stands."),
         Form.CHOICE,
         (Choice("collar", mark("round a collar")), Choice("disc", mark("on the face of a disc"))),
         lambda _: "collar",
     ),
-    asked.length(
+    ask.length(
         "diameter", mark("Diameter there?"), mark("For the spacing at the rim. Enter: not known."),
         needed=False,
     ),
