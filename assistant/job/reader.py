@@ -57,6 +57,12 @@ def unspeakable(text: str) -> str:
     return f"holds {strange!a}, which can't be shown: leave it out" if strange else ""
 
 
+def meant(word: str, known: Iterable[str]) -> str:
+    """A question for the known name that is close to the word; empty where none is."""
+    near = difflib.get_close_matches(word, known, 1)
+    return f"did you mean {near[0]}?" if near else ""
+
+
 @dataclass
 class Table:
     """One table: `name` as in the file ("work", "ring[2]"), "" for the top of the file.
@@ -77,8 +83,7 @@ class Table:
         names = sorted(known)
         for key in self.data:
             if key not in names:
-                near = difflib.get_close_matches(key, names, 1)
-                cure = f"did you mean {near[0]}?" if near else f"known here: {', '.join(names)}"
+                cure = meant(key, names) or f"known here: {', '.join(names)}"
                 self.fault(key, f"unknown key {key!r}: {cure}")
 
     def has(self, key: str) -> bool:

