@@ -10,7 +10,7 @@ from fractions import Fraction
 
 from assistant import errors
 from assistant.commands import command_line
-from assistant.commands.asked import owned, read_head, usual_head
+from assistant.commands.plan_words import owned, read_head, usual_head
 from assistant.job.kinds import lead_train
 from assistant.job.units import length_from_text, shown
 from assistant.paper import lead_rows

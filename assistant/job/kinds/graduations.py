@@ -7,7 +7,7 @@ from fractions import Fraction
 from functools import partial
 from math import cos, pi, radians, sin
 
-from assistant.job.kinds import asked, common, lines
+from assistant.job.kinds import ask, common, lines
 from assistant.job.kinds.lines import Pattern
 from assistant.job.part import Figure, Findings, Part, Pass, Rim, Round, Shop
 from assistant.job.question import Answers, Form, Question
@@ -18,7 +18,7 @@ from assistant.job.work import Kind, Work
 from assistant.words.choice import Choice
 from assistant.words.language import mark, say, say_n
 from assistant.words.spoken import capital, sentences
-from solver import degrees_text
+from solver import Turns, degrees_text
 
 KEYS = (
     "lines", "on", "diameter", "face", "over", "vernier", "vernier_over", "cone_angle",
@@ -241,7 +241,7 @@ def _plan(work: Graduations, shop: Shop) -> str:
 def _figures(work: Graduations, shop: Shop) -> tuple[Figure, ...]:
     found = [
         Figure("lines", str(line_count(work))),
-        Figure("from line to line", degrees_text(space(work))),
+        Figure("from line to line", degrees_text(Turns(space(work)))),
         Figure("lengths", lines.lengths_shown(work.pattern, shop.unit)),
     ]
     if work.diameter is not None:
@@ -253,7 +253,7 @@ def _figures(work: Graduations, shop: Shop) -> tuple[Figure, ...]:
     if any(stamps):
         found.append(Figure("stamped", ", ".join(stamp for stamp in stamps if stamp)))
     if work.vernier:
-        found.append(Figure("reads to", degrees_text(reading(work))))
+        found.append(Figure("reads to", degrees_text(Turns(reading(work)))))
         found.append(Figure("whole vernier", angle_shown(space(work) * work.vernier * 360)))
     return tuple(found)
 
@@ -380,7 +380,7 @@ def _numbered(answers: Answers) -> bool:
 
 
 QUESTIONS = (
-    asked.whole("lines", mark("How many spaces all the way round?"), mark("As many as lines.")),
+    ask.whole("lines", mark("How many spaces all the way round?"), mark("As many as lines.")),
     Question(
         "work", "on", mark("On what are they?"), mark("It decides how the head stands."),
         Form.CHOICE,
@@ -396,7 +396,7 @@ QUESTIONS = (
         mark("Half of the cone's own angle. The head is tilted by it."), Form.ANGLE,
         when=lambda a: a.of("on") == "cone",
     ),
-    asked.length(
+    ask.length(
         "diameter", mark("Diameter there?"), mark("For the spacing at the rim. Enter: not known."),
         needed=False,
     ),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from assistant.job.kinds import asked
+from assistant.job.kinds import ask
 from assistant.job.part import Cut, Findings
 from assistant.job.question import Form, Question
 from assistant.job.reader import Table
@@ -192,12 +192,12 @@ QUESTIONS = (
         mark("Like 10 long 8; 5 middle 6 for every tenth and every fifth. Enter: none."),
         Form.PATTERN, needed=False,
     ),
-    asked.length(
+    ask.length(
         "line_length", mark("How long are all other lines?"), mark("Enter: by eye."), needed=False
     ),
     Question(
         "work", "number_every", mark("Every how many lines is a number stamped?"),
         mark("Enter: none."), Form.WHOLE, needed=False,
     ),
-    asked.length("depth", mark("How deep are the lines?"), mark("Enter: by eye."), needed=False),
+    ask.length("depth", mark("How deep are the lines?"), mark("Enter: by eye."), needed=False),
 )  # fmt: skip

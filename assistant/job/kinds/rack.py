@@ -13,18 +13,18 @@ from functools import partial
 from math import ceil, cos, pi, sin, tan
 
 from assistant.job.cutter_fit import Wanted
-from assistant.job.kinds import asked, common, gear_cutter, gear_questions, gear_teeth, rule
+from assistant.job.kinds import ask, common, gear_cutter, gear_questions, gear_teeth, rule
 from assistant.job.kinds.gear_teeth import Tooth
 from assistant.job.kinds.lines import Grade, Pattern
-from assistant.job.kinds.rule import Gearing, Rule
+from assistant.job.kinds.rule import Rule, TableDrive
 from assistant.job.measuring import Measurement
 from assistant.job.part import (
     ONE_PASS,
     Along,
     Cut,
     Figure,
-    Finding,
     Findings,
+    Objection,
     Part,
     Pass,
     Passes,
@@ -85,7 +85,7 @@ class Rack(Work):
     def wanted_cutter(self, unit: str) -> Wanted:
         return gear_cutter.wanted(self.tooth, _LEAST_TEETH, special=False, form="gear")
 
-    def odd_size(self, unit: str) -> Finding | None:
+    def odd_size(self, unit: str) -> Objection | None:
         return gear_teeth.odd_pitch(self.tooth)
 
 
@@ -136,7 +136,7 @@ def as_lines(work: Rack) -> Rule:
 # --- the part ---------------------------------------------------------------------------
 
 
-def _check(work: Rack, shop: Shop, found: Findings) -> Gearing | None:
+def _check(work: Rack, shop: Shop, found: Findings) -> TableDrive | None:
     unit = shop.unit
     if work.height is not None and work.height <= work.tooth.depth:
         found.refuse("height", f"the spaces come out at the back: more than "
@@ -188,7 +188,7 @@ def _plan(work: Rack, passes: tuple[Pass, ...], shop: Shop) -> str:
 
 
 def _figures(
-    work: Rack, gearing: Gearing, passes: tuple[Pass, ...], shop: Shop
+    work: Rack, gearing: TableDrive, passes: tuple[Pass, ...], shop: Shop
 ) -> Iterator[Figure]:
     unit = shop.unit
     whole, holes = divmod(gearing.holes[1], gearing.circle)
@@ -207,7 +207,9 @@ def _figures(
     yield Figure("worst place of a space", rule.off_shown(gearing.worst, unit))
 
 
-def _steps(work: Rack, gearing: Gearing, passes: tuple[Pass, ...], shop: Shop) -> tuple[str, ...]:
+def _steps(
+    work: Rack, gearing: TableDrive, passes: tuple[Pass, ...], shop: Shop
+) -> tuple[str, ...]:
     return (
         say("Bar clamped along the table, its top level and its side along the travel. Table feed "
             "out of gear."),
@@ -272,13 +274,13 @@ KIND = Kind(
     keys=("teeth", "height", "pin", "gears", *gear_teeth.KEYS, *common.PASS_KEYS),
     read=read,
     questions=(
-        asked.whole("teeth", mark("How many teeth?"),
+        ask.whole("teeth", mark("How many teeth?"),
                     mark("Whole ones. A space is cut at both ends.")),
         *gear_questions.TOOTH,
-        asked.length(
+        ask.length(
             "height", mark("How high is the bar, to the tops of the teeth?"),
             mark("From its back, to measure over a pin. Enter: not measured."), needed=False,
         ),
-        asked.PASSES, asked.FINISH, asked.TABLE_SCREW,
+        ask.PASSES, ask.FINISH, ask.TABLE_SCREW,
     ),
 )  # fmt: skip
