@@ -26,7 +26,7 @@ from assistant.hearing.recognisers.trained import HeadEar
 from assistant.hearing.spoken_numbers import DIGITS
 from assistant.hearing.training.noises import mill, shop
 from assistant.hearing.training.spoiling import spoil
-from assistant.hearing.training.voices import Manner, all_voices
+from assistant.hearing.training.voices import SpeakingManner, all_voices
 from assistant.hearing.vocabulary import built_in
 from assistant.hearing.waves import to_pcm
 
@@ -41,7 +41,7 @@ def ear() -> HeadEar:
 
 def said(text: str, speaker: str, seed: int, snr: float = 30.0) -> bytes:
     voice = next(voice for voice in all_voices() if voice.name == f"flite/{speaker}")
-    sound = voice.say(text, Manner(1.0, 0.5, seed))
+    sound = voice.say(text, SpeakingManner(1.0, 0.5, seed))
     return to_pcm(spoil(np.random.default_rng([6, seed]), sound, snr, (mill,)).sound)
 
 
