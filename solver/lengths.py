@@ -25,6 +25,7 @@ class Length(NamedTuple):
 
     @property
     def mm(self) -> Fraction:
+        """In millimetres, exact: an inch is 25.4 mm."""
         return self.value * MM[self.unit]
 
 

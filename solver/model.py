@@ -108,6 +108,7 @@ class Gearing(NamedTuple):
     orders: tuple[tuple[int, ...], ...] = ()
 
     def to_record(self) -> dict[str, Any]:
+        """As JSON-ready data, the counts of teeth as lists."""
         return {
             "drivers": list(self.drivers),
             "driven": list(self.driven),
@@ -118,6 +119,7 @@ class Gearing(NamedTuple):
 
     @classmethod
     def from_record(cls, record: dict[str, Any]) -> "Gearing":
+        """What `to_record` wrote; KeyError where a count is missing."""
         return cls(
             drivers=tuple(record["drivers"]),
             driven=tuple(record["driven"]),
@@ -190,12 +192,16 @@ class CostLine(NamedTuple):
     once: bool = False
 
     def to_record(self) -> dict[str, Any]:
+        """As JSON-ready data: minutes and slips as floats to read, and exact as
+        texts beside them.
+        """
         exact = {"exact_minutes": str(self.minutes), "exact_slips": str(self.slips)}
         numbers = {"minutes": float(self.minutes), "slips": float(self.slips)}
         return {**self._asdict(), **numbers, **exact}
 
     @classmethod
     def from_record(cls, record: dict[str, Any]) -> "CostLine":
+        """What `to_record` wrote, from its exact texts."""
         minutes, slips = Fraction(record["exact_minutes"]), Fraction(record["exact_slips"])
         return cls(record["what"], record["times"], minutes, slips, record["once"])
 
@@ -222,6 +228,7 @@ class Reckoning(NamedTuple):
         return self.minutes + self.slips * self.blank
 
     def to_record(self) -> dict[str, Any]:
+        """As JSON-ready data, all in minutes; the sums are there to be read, the lines count."""
         return {
             "minutes": float(self.minutes),
             "slips": float(self.slips),
@@ -232,6 +239,7 @@ class Reckoning(NamedTuple):
 
     @classmethod
     def from_record(cls, record: dict[str, Any]) -> "Reckoning":
+        """What `to_record` wrote, from its lines and the price of a blank."""
         lines = tuple(CostLine.from_record(line) for line in record["lines"])
         return cls(lines, Fraction(str(record["blank_minutes"])))
 
@@ -276,6 +284,7 @@ class Setup(NamedTuple):
 
     @property
     def exact(self) -> bool:
+        """No position is off by anything."""
         return self.worst_error == 0
 
     @property

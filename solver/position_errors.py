@@ -47,10 +47,14 @@ class Budget(NamedTuple):
 
     @property
     def worst_case(self) -> float:
+        """All three at their largest and in one direction: arc-seconds."""
         return float(self.indexing + self.worm + self.plate)
 
     @property
     def rss(self) -> float:
+        """The root of the sum of squares, where the three are independent (JCGM 100,
+        5.1.2): arc-seconds.
+        """
         return math.sqrt(self.indexing**2 + self.worm**2 + self.plate**2)
 
 

@@ -62,6 +62,9 @@ def request_of(
 
 
 def divisions_request(divisions: int) -> Request:
+    """So many equal divisions of one turn. Raises Refused for what is no whole
+    number in the range.
+    """
     if isinstance(divisions, bool) or not isinstance(divisions, int):
         raise Refused(f"divisions {divisions!r}: give a whole number from {LEAST} to {MOST}")
     if not LEAST <= divisions <= MOST:

@@ -95,6 +95,7 @@ def head_of(job: Job) -> Head:
 
 
 def shop_of(job: Job, head: Head) -> Shop:
+    """What the job's kinds are worked out on: head, lengths, machine and cutter."""
     return Shop(head, job.unit, job.machine, job.cutter)
 
 

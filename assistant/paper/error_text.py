@@ -77,6 +77,9 @@ def position_lines(
 def position_records(
     head: Head, setup: Setup, request: dict[str, Any], radius: Length | None
 ) -> list[dict[str, Any]]:
+    """Each position with target, place reached and error, in turns as exact texts and in
+    arc-seconds; with a radius also as a length.
+    """
     records = []
     for place in each_position(head, setup, **request):
         record = {

@@ -126,6 +126,9 @@ class Flutes(Work):
 
 
 def read(table: Table) -> Flutes:
+    """The figures of the table, lengths in mm: 2 to 40 flutes, four on a tap unless told; each
+    fault goes into the table's list.
+    """
     tool = table.choice("tool", ("tap", "reamer"))
     return Flutes(
         tool=tool,

@@ -69,6 +69,9 @@ class Graduations(Work):
 
 
 def read(table: Table) -> Graduations:
+    """The figures of the table, lengths in mm: 2 to 100,000 lines over at most a turn; each fault
+    goes into the table's list.
+    """
     vernier = table.whole("vernier", 2, 1000) if table.has("vernier") else 0
     over = table.angle("over", table.data["over"]) if table.has("over") else None
     if over is not None and not 0 < over <= 1:
@@ -119,6 +122,7 @@ def space(work: Graduations) -> Fraction:
 
 
 def whole_turn(work: Graduations) -> bool:
+    """The lines go all the way round, so the last one stands a space before the first."""
     return work.over == 1 and not work.vernier
 
 

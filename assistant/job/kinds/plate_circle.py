@@ -84,6 +84,9 @@ class PlateCircle(Work):
 
 
 def read(table: Table) -> PlateCircle:
+    """The figures of the table, lengths in mm: 3 to 400 holes; each fault goes into
+    the table's list.
+    """
     return PlateCircle(
         holes=table.whole("holes", 3, 400),
         circle=table.length("circle"),

@@ -110,6 +110,9 @@ class Splines(Work):
 
 
 def read(table: Table) -> Splines:
+    """The figures of the table, lengths in mm: 2 to 100 splines; each fault goes into
+    the table's list.
+    """
     width, limits = table.limited("width")
     return Splines(
         splines=table.whole("splines", 2, 100),
