@@ -16,9 +16,9 @@ from solver.planner import plan
 from solver.proof import Disproved, positions, spindle_move
 
 if TYPE_CHECKING:
-    from solver.errors import Statement, each_position, error_statement
     from solver.lengths import Length, arc, radius_from_text, tolerance_from_text
     from solver.own_error import measured, off_at, off_the_worm
+    from solver.position_errors import Statement, each_position, error_statement
     from solver.rings import Ring, plan_rings
     from solver.text import angle_from_text, degrees_text, meant_minutes, number_from_text
 
@@ -26,12 +26,12 @@ if TYPE_CHECKING:
 _LATE = {
     "Length": "lengths",
     "Ring": "rings",
-    "Statement": "errors",
+    "Statement": "position_errors",
     "angle_from_text": "text",
     "arc": "lengths",
     "degrees_text": "text",
-    "each_position": "errors",
-    "error_statement": "errors",
+    "each_position": "position_errors",
+    "error_statement": "position_errors",
     "meant_minutes": "text",
     "measured": "own_error",
     "number_from_text": "text",

@@ -158,7 +158,7 @@ class Move(NamedTuple):
         return cls(**fields)
 
 
-class Line(NamedTuple):
+class CostLine(NamedTuple):
     """One line of a reckoning: `minutes` in all, and `slips` to expect that spoil a blank.
 
     `once`: it belongs to the set-up, not to the moves.
@@ -176,7 +176,7 @@ class Line(NamedTuple):
         return {**self._asdict(), **numbers, **exact}
 
     @classmethod
-    def from_record(cls, record: dict[str, Any]) -> "Line":
+    def from_record(cls, record: dict[str, Any]) -> "CostLine":
         minutes, slips = Fraction(record["exact_minutes"]), Fraction(record["exact_slips"])
         return cls(record["what"], record["times"], minutes, slips, record["once"])
 
@@ -184,7 +184,7 @@ class Line(NamedTuple):
 class Reckoning(NamedTuple):
     """What a set-up is reckoned to cost (`config/order.toml`); `blank`: minutes of a blank."""
 
-    lines: tuple[Line, ...]
+    lines: tuple[CostLine, ...]
     blank: Fraction
 
     @property
@@ -213,7 +213,7 @@ class Reckoning(NamedTuple):
 
     @classmethod
     def from_record(cls, record: dict[str, Any]) -> "Reckoning":
-        lines = tuple(Line.from_record(line) for line in record["lines"])
+        lines = tuple(CostLine.from_record(line) for line in record["lines"])
         return cls(lines, Fraction(str(record["blank_minutes"])))
 
 

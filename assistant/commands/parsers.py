@@ -137,6 +137,31 @@ def sheet() -> Parser:
     return parser
 
 
+def leads() -> Parser:
+    parser = Parser(
+        "leads",
+        "The leads that the change gears of a head give: every one, those of a stretch, or the "
+        "nearest to the one that is wanted. On the head's own spindle too, where it takes a gear.",
+        "tallyhand leads --head three-plate-40-geared --screw '5 mm' --lead '36 mm'",
+    )
+    parser.add_argument("--head", metavar="NAME_OR_FILE", help="a head (else that of the settings)")
+    parser.add_argument("--screw", metavar="LENGTH", required=True, help="lead of the table screw")
+    parser.add_argument("--lead", metavar="LENGTH", help="the lead wanted: the nearest come first")
+    parser.add_argument("--most", metavar="N", type=_whole, default=8, help="so many of them (8)")
+    parser.add_argument("--from", metavar="LENGTH", dest="first", help="no shorter lead")
+    parser.add_argument("--to", metavar="LENGTH", dest="last", help="no longer lead")
+    parser.add_argument("--csv", action="store_true", help="write CSV")
+    parser.add_argument("--json", action="store_true", help="write JSON only")
+    return parser
+
+
+def _whole(text: str) -> int:
+    number = int(text)
+    if not 1 <= number <= 100_000:
+        raise ValueError(text)
+    return number
+
+
 def run() -> Parser:
     parser = Parser(
         "run",
@@ -351,6 +376,7 @@ _PARSERS = {
     "job_new": job_new,
     "job_edit": job_edit,
     "sheet": sheet,
+    "leads": leads,
     "run": run,
     "resume": resume,
     "rehearse": rehearse,

@@ -249,10 +249,6 @@ def stock_is_left_locked(programme: Programme, state: State) -> bool:
     return state.locked and stock_is_left(programme, state)
 
 
-def stock_is_left_driven(programme: Programme, state: State) -> bool:
-    return driven(programme, state) and stock_is_left(programme, state)
-
-
 def recutting(_: Programme, state: State) -> bool:
     return state.recut
 
@@ -270,26 +266,10 @@ def cuts_come_again(programme: Programme, state: State) -> bool:
     return state.again > 0 and state.pass_number == programme.passes
 
 
-def cuts_come_again_driven(programme: Programme, state: State) -> bool:
-    return driven(programme, state) and cuts_come_again(programme, state)
-
-
 def last_that_comes_again(programme: Programme, state: State) -> bool:
     """Nothing follows it, so that it need not be gone all the way round once more."""
     over = state.pass_number > programme.passes and not more_follows(programme, state)
     return over and state.done + 1 == state.again
-
-
-def cut_is_due_driven(programme: Programme, state: State) -> bool:
-    return driven(programme, state) and cut_is_due(programme, state)
-
-
-def passes_remain_driven(programme: Programme, state: State) -> bool:
-    return driven(programme, state) and passes_remain(programme, state)
-
-
-def paused_at_cut_driven(programme: Programme, state: State) -> bool:
-    return driven(programme, state) and paused_at_cut(programme, state)
 
 
 def paused_measuring(_: Programme, state: State) -> bool:

@@ -27,7 +27,7 @@ from assistant.engine.state import (
     trial_offered,
 )
 from assistant.job.limits import called_finely
-from assistant.job.measuring import Measurement, Verdict
+from assistant.job.measuring import Measurement, SizeVerdict
 from assistant.job.programme import Programme
 from assistant.job.units import length_from_text
 from assistant.job.units import said as spoken_size
@@ -815,7 +815,7 @@ def _read_back(programme: Programme, state: State) -> str:
     wanted = programme.measurements[state.measured]
     size = Fraction(state.size)
     answer = wanted.answer(size, programme.unit)
-    doubt = "" if answer.verdict in (Verdict.LEFT, Verdict.REACHED) else answer.text
+    doubt = "" if answer.verdict in (SizeVerdict.LEFT, SizeVerdict.REACHED) else answer.text
     return sentences(
         capital(say("{size}.", size=spoken_size(size, programme.unit))),
         doubt,

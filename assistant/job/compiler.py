@@ -22,7 +22,7 @@ from assistant.job.measuring import Measurement
 from assistant.job.narrow import narrow_limits
 from assistant.job.part import Along, Cut, Part, Pass, Round, Shop, depths_said
 from assistant.job.programme import Programme, spread
-from assistant.job.rings import fewest_changes
+from assistant.job.ring_setups import fewest_changes
 from assistant.job.set_up_steps import (
     OnHead,
     accuracy_words,

@@ -113,13 +113,13 @@ class Standing:
 
 
 @dataclass(frozen=True, slots=True)
-class Reading(Standing):
+class JournalRecords(Standing):
     """A journal with all its records."""
 
     entries: tuple[Entry, ...] = ()
 
 
-def read(path: Path) -> Reading:
+def read(path: Path) -> JournalRecords:
     """The whole journal. Raises JournalFault for a damaged or a newer one."""
     return _looked_over(path, _read_all)
 
@@ -156,11 +156,13 @@ def _looked_over(path: Path, reader: _Reader[_Read]) -> _Read:
     return replace(reading, torn=left.torn)
 
 
-def _read_all(path: Path, db: sqlite3.Connection, version: int, said: witness.Word) -> Reading:
+def _read_all(
+    path: Path, db: sqlite3.Connection, version: int, said: witness.Word
+) -> JournalRecords:
     programme, about = _read_session(path, db)
     _check_chain(path, db, version, about)
     entries = tuple(entries_of(path, db, version, programme))
-    return Reading(
+    return JournalRecords(
         path, programme, about, len(entries), entries[-1] if entries else None, version,
         turn=said.turn, entries=entries,
     )  # fmt: skip

@@ -17,7 +17,7 @@ ARCSEC_PER_TURN = 360 * 60 * 60
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class PositionRow:
     """One cut. `move` leads to it from the cut before; the last row leads back to the first."""
 
     cut: str  # its number, "back" for the way back
@@ -29,7 +29,7 @@ class Row:
     error: str  # arc-seconds, "0" where exact
 
 
-def rows(stage: Stage) -> list[Row]:
+def rows(stage: Stage) -> list[PositionRow]:
     """A row a cut, in the order of the work, and one for the way back where there is one."""
     programme = stage.programme
     pins = Track(programme).pins
@@ -40,7 +40,7 @@ def rows(stage: Stage) -> list[Row]:
         move = programme.moves[place - 1] if place else None
         back = place == programme.cuts
         found.append(
-            Row(
+            PositionRow(
                 cut="back" if back else str(place + 1),
                 label="" if back else _label(stage, place),
                 angle=degrees_text(position),

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from math import pi, sqrt
 
-from assistant.job.part import Finding, Rim
+from assistant.job.part import Objection, Rim
 from assistant.job.units import said, shown
 from assistant.words.language import mark, number, say
 from assistant.words.spoken import capital, sentences
@@ -83,7 +83,7 @@ def useless(found: Uneven, cuts: int, head: str) -> str:
     )
 
 
-def finding(found: Uneven, rim: Rim | None, unit: str) -> Finding | None:
+def finding(found: Uneven, rim: Rim | None, unit: str) -> Objection | None:
     """What the person should know of an error that the part does not bear."""
     if not found.error:
         return None
@@ -91,7 +91,7 @@ def finding(found: Uneven, rim: Rim | None, unit: str) -> Finding | None:
         if found.error <= _PLAIN * found.space:
             return None
         share = round(100 * float(found.error / found.space))
-        return Finding(
+        return Objection(
             "kind",
             "not exact on this head: from one cut to the next it is up to "
             f"{degrees_text(found.error)} off, {share} percent of the space: {_CURE}",
@@ -99,7 +99,7 @@ def finding(found: Uneven, rim: Rim | None, unit: str) -> Finding | None:
     off = float(found.error) * pi * float(rim.diameter)
     if off <= rim.need:
         return None
-    return Finding(
+    return Objection(
         "kind",
         f"not exact on this head: {rim.between} it is up to {shown(off, unit)} off "
         f"{rim.where}, and {rim.bears} bears {shown(rim.need, unit)}: {_CURE}",

@@ -14,7 +14,7 @@ from math import ceil, pi
 
 from assistant.job import cutter_fit
 from assistant.job.cutter_fit import Wanted
-from assistant.job.kinds import asked, bolt_circle, common
+from assistant.job.kinds import ask, bolt_circle, common
 from assistant.job.kinds.bolt_circle import BoltCircle
 from assistant.job.part import Cut, Figure, Findings, Part, Pass, Rim, Round, Shop
 from assistant.job.reader import Table
@@ -199,7 +199,7 @@ def _draw(work: PlateCircle) -> Drawing:
 # --- what is asked ----------------------------------------------------------------------
 
 QUESTIONS = (
-    asked.whole("holes", mark("How many holes?"), mark("Of the new circle."), "51"),
+    ask.whole("holes", mark("How many holes?"), mark("Of the new circle."), "51"),
     *bolt_circle.QUESTIONS[1:],
 )
 
