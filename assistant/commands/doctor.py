@@ -20,6 +20,9 @@ from solver import Head, Refused, load_head
 
 
 def main(given: Namespace) -> int:
+    """0 where all that was looked at is well, 1 where something is not; or teaches the pedal, or
+    names the folders.
+    """
     settings = load(Path(given.config) if given.config else None)
     if given.learn_pedal:
         return _learn(settings)

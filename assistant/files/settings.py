@@ -34,6 +34,10 @@ def _between(default: float, least: float, most: float) -> Any:
 
 @dataclass(frozen=True, slots=True)
 class SpeechSettings:
+    """How the program speaks: words a minute 80 to 400, loudness in per cent of the
+    voice as it is.
+    """
+
     engine: str = _one_of("auto", "espeak-ng", "pyttsx3", "none")
     language: str = "en"
     voice: str = "en-us"  # as it is, the language's own voice
@@ -53,6 +57,8 @@ class SoundSettings:
 
 @dataclass(frozen=True, slots=True)
 class EarSettings:
+    """Who listens, and how sure it must be, 0 to 1: never less than what the engine asks for."""
+
     kind: str = _one_of("auto", "head", "grammar", "vosk", "none")
     vosk_model: str = ""
     accept: float = _between(SURE_ENOUGH, SURE_ENOUGH, 1.0)
@@ -62,6 +68,8 @@ class EarSettings:
 
 @dataclass(frozen=True, slots=True)
 class PedalSettings:
+    """How the pedal is read, and how its gestures are told apart."""
+
     kind: str = _one_of("auto", "evdev", "x", "none")
     gestures: str = _one_of("hold", "double")  # how "say again" is told from an answer
     second: str = _one_of("again", "pause", "none")  # what a press of a second pedal asks for
@@ -69,11 +77,15 @@ class PedalSettings:
 
 @dataclass(frozen=True, slots=True)
 class KeyboardSettings:
+    """Whether the terminal's keys answer."""
+
     use: bool = True
 
 
 @dataclass(frozen=True, slots=True)
 class ScreenSettings:
+    """Whether the whole screen is drawn, or lines are printed."""
+
     kind: str = _one_of("auto", "full", "lines")
 
 
@@ -136,6 +148,7 @@ class DrawerSettings:
     text: str = ""
 
     def line(self, key: str) -> int:
+        """The line of a key of the drawer in the settings file, from 1."""
         return line_of(self.text, DRAWER, key)
 
 

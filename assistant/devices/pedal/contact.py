@@ -36,11 +36,13 @@ class Foot:
         self._stuck_told = False
 
     def down(self) -> None:
+        """The contact closed: told at once, and once, however often the key repeats."""
         if not self._contact:
             self._on_down()
             self._edge(True)
 
     def up(self) -> None:
+        """The contact opened, where it was closed."""
         if self._contact:
             self._edge(False)
 

@@ -148,6 +148,7 @@ def fits(device: InputDevice, taught: Taught) -> bool:
 
 
 def release(device: InputDevice) -> None:
+    """Gives the device back to the system and closes it; one that is gone already is let go too."""
     with contextlib.suppress(OSError):
         device.ungrab()
     with contextlib.suppress(OSError):

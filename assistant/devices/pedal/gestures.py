@@ -73,9 +73,11 @@ class Gestures:
         """For how long the contact had not moved at all before that."""
 
     def down(self, at: float) -> list[Gesture]:
+        """The gestures that are complete as the foot goes down at that time, in seconds."""
         return self._edge(True, at)
 
     def up(self, at: float) -> list[Gesture]:
+        """The gestures that are complete as the foot comes up at that time, in seconds."""
         return self._edge(False, at)
 
     def tick(self, at: float) -> list[Gesture]:

@@ -18,7 +18,7 @@ from assistant.job.work import Kind, Work
 from assistant.words.choice import Choice
 from assistant.words.language import mark, say, say_n
 from assistant.words.spoken import capital, sentences
-from solver import degrees_text
+from solver import Turns, degrees_text
 
 KEYS = (
     "lines", "on", "diameter", "face", "over", "vernier", "vernier_over", "cone_angle",
@@ -69,6 +69,9 @@ class Graduations(Work):
 
 
 def read(table: Table) -> Graduations:
+    """The figures of the table, lengths in mm: 2 to 100,000 lines over at most a turn; each fault
+    goes into the table's list.
+    """
     vernier = table.whole("vernier", 2, 1000) if table.has("vernier") else 0
     over = table.angle("over", table.data["over"]) if table.has("over") else None
     if over is not None and not 0 < over <= 1:
@@ -119,6 +122,7 @@ def space(work: Graduations) -> Fraction:
 
 
 def whole_turn(work: Graduations) -> bool:
+    """The lines go all the way round, so the last one stands a space before the first."""
     return work.over == 1 and not work.vernier
 
 
@@ -241,7 +245,7 @@ def _plan(work: Graduations, shop: Shop) -> str:
 def _figures(work: Graduations, shop: Shop) -> tuple[Figure, ...]:
     found = [
         Figure("lines", str(line_count(work))),
-        Figure("from line to line", degrees_text(space(work))),
+        Figure("from line to line", degrees_text(Turns(space(work)))),
         Figure("lengths", lines.lengths_shown(work.pattern, shop.unit)),
     ]
     if work.diameter is not None:
@@ -253,7 +257,7 @@ def _figures(work: Graduations, shop: Shop) -> tuple[Figure, ...]:
     if any(stamps):
         found.append(Figure("stamped", ", ".join(stamp for stamp in stamps if stamp)))
     if work.vernier:
-        found.append(Figure("reads to", degrees_text(reading(work))))
+        found.append(Figure("reads to", degrees_text(Turns(reading(work)))))
         found.append(Figure("whole vernier", angle_shown(space(work) * work.vernier * 360)))
     return tuple(found)
 
