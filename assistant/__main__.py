@@ -12,6 +12,7 @@ COMMANDS = {
     "setup": "the first set-up, by question and answer: head, voice, pedal, microphone",
     "plan": "work out how to index a division or an angle on a head",
     "table": "the best set-up for each of many divisions",
+    "leads": "the leads that the change gears give, for helical work",
     "job": "a job file: check and explain it; new and edit ask for it",
     "sheet": "the job on a printed page, to finish it by hand",
     "run": "talk through a job at the bench",

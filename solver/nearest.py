@@ -14,7 +14,7 @@ from math import lcm
 
 from solver.candidate import NEAREST, NEAREST_TWO, Candidate, MovesLater
 from solver.hand import hand_of
-from solver.model import MINUTES_PER_TURN, Head, Move
+from solver.model import MINUTES_PER_TURN, ArcMinutes, Head, Move
 from solver.plain import handwheel_move
 from solver.request import Request, run_lengths
 
@@ -129,9 +129,9 @@ def _direct_move(circle: int) -> MoveOf:
     return lambda steps, times: Move(direct_holes=steps, direct_circle=circle, times=times)
 
 
-def dial_move(head: Head, division: Fraction) -> MoveOf:
-    """How so many divisions of the handwheel are moved; `division` in turns of the handwheel."""
-    return lambda steps, times: handwheel_move(head, steps * division, times)
+def dial_move(head: Head, division: ArcMinutes) -> MoveOf:
+    """How so many divisions of the handwheel are moved; `division` in minutes of arc."""
+    return lambda steps, times: handwheel_move(head, ArcMinutes(steps * division), times)
 
 
 def two_circle_move(crank: int, plate: int) -> MoveOf:

@@ -35,7 +35,7 @@ from assistant.engine.phases import phase_of
 from assistant.engine.phrases import command_for
 from assistant.engine.state import State
 from assistant.engine.transitions import RULES
-from assistant.engine.view import Heard
+from assistant.engine.view import LastInput
 from assistant.errors import Refusal
 from assistant.job.programme import Programme
 from assistant.journal.writing import Journal
@@ -59,7 +59,7 @@ class JsonLines:
     def perform(self, effect: Effect) -> None:
         self._write(json.dumps(_effect_record(effect), ensure_ascii=False))
 
-    def stand(self, programme: Programme, state: State, heard: Heard) -> None:
+    def stand(self, programme: Programme, state: State, heard: LastInput) -> None:
         self._write(json.dumps({"state": state_record(programme, state)}))
 
 
@@ -90,7 +90,7 @@ class PlainLines:
             case Announce() | Refuse():
                 pass  # the sentence that follows says it
 
-    def stand(self, programme: Programme, state: State, heard: Heard) -> None:
+    def stand(self, programme: Programme, state: State, heard: LastInput) -> None:
         with speaking(programme.language):
             programme = programme.stage(state.stage)
             place = say(

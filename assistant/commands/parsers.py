@@ -100,6 +100,9 @@ def job_new() -> Parser:
         "tallyhand job new --out hexagon.toml",
     )
     parser.add_argument("--out", metavar="FILE", help="the job file (else named after its title)")
+    parser.add_argument(
+        "--voice", action="store_true", help="speak the questions, and listen for figures"
+    )
     parser.add_argument("--head", metavar="HEAD", help="offered as the head (else your own)")
     parser.add_argument("--answers", metavar="FILE", help="answers, a line each, for a script")
     parser.add_argument(
@@ -120,6 +123,8 @@ def job_edit() -> Parser:
     )
     parser.add_argument("file", metavar="FILE")
     parser.add_argument("--answers", metavar="FILE", help="answers, a line each, for a script")
+    parser.add_argument("--page", action="store_true", help="as a page, for a browser here")
+    parser.add_argument("--port", type=int, metavar="N", help="port of that page, 0: any")
     parser.add_argument("--config", metavar="FILE", help="settings file (else your own, if any)")
     return parser
 
@@ -136,6 +141,31 @@ def sheet() -> Parser:
     parser.add_argument("--out", metavar="FILE", help="FILE.pdf or FILE.html (JOB-sheet.pdf)")
     parser.add_argument("--paper", choices=list(PAPERS), default="a4")
     return parser
+
+
+def leads() -> Parser:
+    parser = Parser(
+        "leads",
+        "The leads that the change gears of a head give: every one, those of a stretch, or the "
+        "nearest to the one that is wanted. On the head's own spindle too, where it takes a gear.",
+        "tallyhand leads --head three-plate-40-geared --screw '5 mm' --lead '36 mm'",
+    )
+    parser.add_argument("--head", metavar="NAME_OR_FILE", help="a head (else that of the settings)")
+    parser.add_argument("--screw", metavar="LENGTH", required=True, help="lead of the table screw")
+    parser.add_argument("--lead", metavar="LENGTH", help="the lead wanted: the nearest come first")
+    parser.add_argument("--most", metavar="N", type=_whole, default=8, help="so many of them (8)")
+    parser.add_argument("--from", metavar="LENGTH", dest="first", help="no shorter lead")
+    parser.add_argument("--to", metavar="LENGTH", dest="last", help="no longer lead")
+    parser.add_argument("--csv", action="store_true", help="write CSV")
+    parser.add_argument("--json", action="store_true", help="write JSON only")
+    return parser
+
+
+def _whole(text: str) -> int:
+    number = int(text)
+    if not 1 <= number <= 100_000:
+        raise ValueError(text)
+    return number
 
 
 def run() -> Parser:
@@ -359,6 +389,7 @@ _PARSERS = {
     "job_new": job_new,
     "job_edit": job_edit,
     "sheet": sheet,
+    "leads": leads,
     "run": run,
     "resume": resume,
     "rehearse": rehearse,

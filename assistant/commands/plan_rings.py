@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from assistant import errors
 from assistant.commands import command_line, options
-from assistant.commands.asked import wishes
+from assistant.commands.plan_words import wishes
 from assistant.paper.plan_text import heading, setup_text
 from solver import Head, Refused, Ring, plan_rings
 

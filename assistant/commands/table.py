@@ -6,7 +6,7 @@ from typing import Any
 
 from assistant import errors
 from assistant.commands import command_line, options
-from assistant.commands.asked import chosen_head, wishes
+from assistant.commands.plan_words import chosen_head, wishes
 from solver import Head, Refused
 
 _FORMS = ("--csv", "--json", "--page", "--wall")

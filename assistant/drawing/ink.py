@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from html import escape
 from math import cos, sin, tau
 
-Point = tuple[float, float]
+from assistant.job.shapes import Point
 
 
 @dataclass(frozen=True, slots=True)

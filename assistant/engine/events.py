@@ -309,10 +309,13 @@ def to_record(event: Event) -> dict[str, Any]:
     return {"kind": type(event).__name__, **asdict(event)}
 
 
+_MEMBERS = {name: {each.value: each for each in enum} for name, enum in _ENUMS.items()}
+
+
 def _known(name: str, enum: type[StrEnum], value: Any) -> StrEnum:
     try:
-        return enum(value)
-    except ValueError:
+        return _MEMBERS[name].get(value) or enum(value)  # sooner found than by the enum itself
+    except (ValueError, TypeError):
         # A damaged record may hold anything, of any length.
         raise ValueError(f"{name} {repr(value)[:60]} is none that is known here") from None
 

@@ -16,6 +16,8 @@ from assistant.engine.events import Device
 from assistant.engine.phases import Step
 from assistant.job.programme import Programme
 
+_STEPS = {step.value: step for step in Step}  # sooner found than by the enum itself
+
 
 @dataclass(frozen=True, slots=True)
 class State:
@@ -75,7 +77,7 @@ class State:
         """The state that `to_record` wrote. Raises ValueError when it does not fit."""
         fields = dict(record)
         try:
-            fields["step"] = Step(fields["step"])
+            fields["step"] = _STEPS.get(fields["step"]) or Step(fields["step"])
             fields["back_to"] = Step(fields["back_to"]) if fields.get("back_to") else None
             fields["lost"] = tuple(Device(name) for name in fields.get("lost", ()))
             fields["pace"] = tuple(fields.get("pace", ()))
@@ -261,11 +263,6 @@ def stock_is_left_locked(programme: Programme, state: State) -> bool:
     return state.locked and stock_is_left(programme, state)
 
 
-def stock_is_left_driven(programme: Programme, state: State) -> bool:
-    """The cut just measured can be made again at once, with the lock off for it."""
-    return driven(programme, state) and stock_is_left(programme, state)
-
-
 def recutting(_: Programme, state: State) -> bool:
     """The cut in hand is one that was made before and came out too shallow."""
     return state.recut
@@ -284,30 +281,10 @@ def cuts_come_again(programme: Programme, state: State) -> bool:
     return state.again > 0 and state.pass_number == programme.passes
 
 
-def cuts_come_again_driven(programme: Programme, state: State) -> bool:
-    """The first cuts of the last pass come again, with the lock off for them."""
-    return driven(programme, state) and cuts_come_again(programme, state)
-
-
 def last_that_comes_again(programme: Programme, state: State) -> bool:
     """Nothing follows it, so that it need not be gone all the way round once more."""
     over = state.pass_number > programme.passes and not more_follows(programme, state)
     return over and state.done + 1 == state.again
-
-
-def cut_is_due_driven(programme: Programme, state: State) -> bool:
-    """The next cut is to be made here, with the lock off for it."""
-    return driven(programme, state) and cut_is_due(programme, state)
-
-
-def passes_remain_driven(programme: Programme, state: State) -> bool:
-    """Another pass comes, with the lock off for its cuts."""
-    return driven(programme, state) and passes_remain(programme, state)
-
-
-def paused_at_cut_driven(programme: Programme, state: State) -> bool:
-    """It was paused at a cut that needs the lock off."""
-    return driven(programme, state) and paused_at_cut(programme, state)
 
 
 def paused_measuring(_: Programme, state: State) -> bool:

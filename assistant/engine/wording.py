@@ -27,7 +27,7 @@ from assistant.engine.state import (
     trial_offered,
 )
 from assistant.job.limits import called_finely
-from assistant.job.measuring import Measurement, Verdict
+from assistant.job.measuring import Measurement, SizeVerdict
 from assistant.job.programme import Programme
 from assistant.job.units import length_from_text
 from assistant.job.units import said as spoken_size
@@ -35,6 +35,7 @@ from assistant.words import short_moves
 from assistant.words.language import mark, say, say_n
 from assistant.words.moves import arc_words, move_phrase, move_words
 from assistant.words.spoken import capital, decimal, number, sentences
+from solver import Turns, in_arc_minutes
 
 
 def safety(programme: Programme) -> str:
@@ -379,10 +380,10 @@ def _reading(programme: Programme, place: int) -> str:
 
 def reading_words(programme: Programme, place: int) -> str:
     """Table and dial of a graduated handwheel at this place, both nought at the first cut."""
-    a_turn = 360 / programme.worm_ratio
-    whole, dial = divmod(position(programme, place) * 360, a_turn)
-    table = arc_words(whole * a_turn * 60)
-    return say("{table}, dial at {dial}", table=table, dial=arc_words(dial * 60))
+    a_turn = 1 / programme.worm_ratio
+    whole, rest = divmod(position(programme, place), a_turn)
+    table, dial = (arc_words(in_arc_minutes(Turns(each))) for each in (whole * a_turn, rest))
+    return say("{table}, dial at {dial}", table=table, dial=dial)
 
 
 def by_handwheel(programme: Programme) -> bool:
@@ -805,7 +806,7 @@ def _read_back(programme: Programme, state: State) -> str:
     wanted = programme.measurements[state.measured]
     size = Fraction(state.size)
     answer = wanted.answer(size, programme.unit)
-    doubt = "" if answer.verdict in (Verdict.LEFT, Verdict.REACHED) else answer.text
+    doubt = "" if answer.verdict in (SizeVerdict.LEFT, SizeVerdict.REACHED) else answer.text
     return sentences(
         capital(say("{size}.", size=spoken_size(size, programme.unit))),
         doubt,

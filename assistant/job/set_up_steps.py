@@ -186,7 +186,7 @@ def _held_again(shop: Shop, part: Part) -> list[str]:
     if part.steps and not _short_touch(part):
         return _tailstock_again(shop, part)  # the steps say the rest themselves
     if is_block(shop.head):
-        return [say("Work tight in the collet, as far out of it as the one before.")]
+        return [say("Work tight in the collet, out by as much as the one before.")]
     return [sentences(say("Work held tight and running true."), *_tailstock_again(shop, part))]
 
 

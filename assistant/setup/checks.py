@@ -5,7 +5,6 @@ What needs NumPy is imported where it is used: where that is missing, this says 
 
 from __future__ import annotations
 
-import math
 import platform
 import queue
 import time
@@ -14,7 +13,8 @@ from dataclasses import dataclass
 
 from assistant.devices.availability import Presence
 from assistant.devices.pedal.binding import Taught, pedal_file, read_taught
-from assistant.devices.sound.samples import as_array, loudest
+from assistant.devices.sound import loudness
+from assistant.devices.sound.samples import loudest
 from assistant.devices.sound.streams import NoSoundError, Sound, load, names
 from assistant.devices.speech.synth import choose_synth
 from assistant.engine.events import Device, DeviceLost, Event, SpeechFailed, Tone
@@ -134,7 +134,7 @@ def judge_level(pcm: bytes) -> Finding:
     """Too faint, too loud, or right: levels in dB under full scale."""
     from assistant.hearing.levels import meter
 
-    level, peak = level_db(pcm), loudest(pcm)
+    level, peak = loudness.level(pcm), loudest(pcm)
     what = f"level {level:.0f} dB"
     if peak == 0:
         return Finding("microphone", False, "only silence", "unmute it; is its switch on?")
@@ -167,13 +167,6 @@ def narrow(pcm: bytes) -> bool:
     eighth = len(spectrum) // 8  # 1 kHz
     upper, middle = spectrum[5 * eighth :], spectrum[2 * eighth : 7 * eighth // 2]
     return float(upper.sum()) < NARROW * float(middle.sum())
-
-
-def level_db(pcm: bytes) -> float:
-    """Root mean square against full scale, in dB; silence is -inf."""
-    numbers = as_array(pcm)
-    mean = sum(x * x for x in numbers) / max(1, len(numbers))
-    return 10 * math.log10(mean / 32768**2) if mean else -math.inf
 
 
 def check_speaker(sound: Sound, settings: Settings) -> Finding:

@@ -74,7 +74,7 @@ def run(  # noqa: PLR0913 (each is one thing that a line of the tables differs i
 ) -> Tally:
     """`jobs` jobs, each with a bench and a chance of its own."""
     tally = Tally()
-    known: Known = {}
+    known = Known()
     for n in range(jobs):
         move = programme.moves[0]
         head = DividingHead(Fraction(40), move.circle or 1, move.holes)

@@ -14,7 +14,7 @@ from math import atan, atan2, cos, pi, sin
 
 from assistant.job.cutter_fit import Wanted
 from assistant.job.kinds import (
-    asked,
+    ask,
     common,
     cutters,
     gear_cutter,
@@ -27,8 +27,8 @@ from assistant.job.kinds.gear_teeth import Tooth
 from assistant.job.part import (
     ONE_PASS,
     Figure,
-    Finding,
     Findings,
+    Objection,
     Part,
     Pass,
     Passes,
@@ -100,7 +100,7 @@ class BevelGear(Work):
             self.tooth, virtual_teeth(self), self.special_cutter, "bevel-gear"
         )
 
-    def odd_size(self, unit: str) -> Finding | None:
+    def odd_size(self, unit: str) -> Objection | None:
         return gear_teeth.odd_pitch(self.tooth)
 
 
@@ -465,21 +465,21 @@ _TOP = 5  # points of the rim in a drawn space
 
 QUESTIONS = (
     gear_questions.TEETH,
-    asked.whole(
+    ask.whole(
         "mate", mark("How many teeth has the mate?"),
         mark("Both together give the cones."),
     ),
     *gear_questions.TOOTH, gear_questions.SPECIAL,
-    asked.angle(
+    ask.angle(
         "shaft_angle", mark("Angle between the shafts?"),
         mark("As a rule a right one."), "90d",
     ),
     gear_questions.FACE,
-    asked.length(
+    ask.length(
         "cutter_thickness_large", mark("How thick is the cutter at the pitch line?"),
         mark("Measured a dedendum above its edge: the blank is rolled and set over by it."),
     ),
-    asked.PASSES, asked.FINISH,
+    ask.PASSES, ask.FINISH,
 )  # fmt: skip
 
 KIND = Kind(

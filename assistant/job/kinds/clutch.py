@@ -15,7 +15,7 @@ from math import pi, sin, sqrt
 
 from assistant.job import cutter_fit
 from assistant.job.cutter_fit import Wanted
-from assistant.job.kinds import asked, common
+from assistant.job.kinds import ask, common
 from assistant.job.part import (
     ONE_PASS,
     Cut,
@@ -335,19 +335,19 @@ def _draw(work: Clutch) -> Drawing:
 # --- what is asked ----------------------------------------------------------------------
 
 QUESTIONS = (
-    asked.whole("teeth", mark("How many teeth?"), mark("Odd: one setting. Even: two."), "5"),
-    asked.length("outside", mark("Outside diameter of the teeth?"), mark("Where they end.")),
-    asked.length("bore", mark("Inside diameter of the teeth?"), mark("Where they begin.")),
-    asked.length("depth", mark("How deep are the spaces?"), mark("From the face of the blank.")),
-    asked.length(
+    ask.whole("teeth", mark("How many teeth?"), mark("Odd: one setting. Even: two."), "5"),
+    ask.length("outside", mark("Outside diameter of the teeth?"), mark("Where they end.")),
+    ask.length("bore", mark("Inside diameter of the teeth?"), mark("Where they begin.")),
+    ask.length("depth", mark("How deep are the spaces?"), mark("From the face of the blank.")),
+    ask.length(
         "cutter_width", mark("How wide is the cutter?"),
         mark("It must fit through a space at the inside diameter."),
     ),
-    asked.angle(
+    ask.angle(
         "clearance", mark("How much wider is a space than a tooth?"),
         mark("An angle, so that the halves engage. Nought: they fit without play."), "0d",
     ),
-    asked.PASSES, asked.FINISH,
+    ask.PASSES, ask.FINISH,
 )  # fmt: skip
 
 KIND = Kind(

@@ -9,7 +9,7 @@ from math import atan, cos, pi, tan
 
 from assistant.job.cutter_fit import Wanted
 from assistant.job.kinds import (
-    asked,
+    ask,
     common,
     cutters,
     gear_cutter,
@@ -23,8 +23,8 @@ from assistant.job.kinds.lead_train import LeadTrain, lead_of_machine, nearest_t
 from assistant.job.part import (
     ONE_PASS,
     Figure,
-    Finding,
     Findings,
+    Objection,
     Part,
     Pass,
     Passes,
@@ -97,7 +97,7 @@ class HelicalGear(Work):
         virtual = virtual_teeth(self.teeth, self.helix)
         return gear_cutter.wanted(self.tooth, virtual, self.special_cutter, "gear")
 
-    def odd_size(self, unit: str) -> Finding | None:
+    def odd_size(self, unit: str) -> Objection | None:
         return gear_teeth.odd_pitch(self.tooth)
 
 
@@ -347,16 +347,16 @@ def _draw(work: HelicalGear) -> Drawing:
 
 QUESTIONS = (
     gear_questions.TEETH, *gear_questions.TOOTH, gear_questions.SPECIAL,
-    asked.angle(
+    ask.angle(
         "helix_angle", mark("Which helix angle?"),
         mark("At the pitch line, from the axis."),
     ),
     Question(
         "work", "hand", mark("Which hand?"),
         mark("Right: the teeth rise to the right when the axis stands upright before you."),
-        Form.CHOICE, asked.HANDS, lambda _: "right",
+        Form.CHOICE, ask.HANDS, lambda _: "right",
     ),
-    gear_questions.FACE, asked.PASSES, asked.FINISH,
+    gear_questions.FACE, ask.PASSES, ask.FINISH,
     Question(
         "machine", "table_screw", mark("Lead of the table screw?"),
         mark("How far one turn of its handle moves the table."), Form.LENGTH,

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from assistant.job.kinds import asked
+from assistant.job.kinds import ask
 from assistant.job.part import Cut, Findings
 from assistant.job.question import Form, Question
 from assistant.job.reader import Table
@@ -63,6 +63,13 @@ class Pattern:
     def cut(self, line: int, at: Fraction) -> Cut:
         """The cut of this line, `at` turns of the spindle from the first."""
         return Cut(at, self.label(line), self.stamp(line), self.stop(line))
+
+    def longer(self, by: Fraction) -> Pattern:
+        """The same with every length so many times as long."""
+        grades = tuple(
+            replace(each, length=each.length * by) if each.length else each for each in self.grades
+        )
+        return replace(self, grades=grades)
 
     def stamp(self, line: int) -> str:
         """The number that is stamped at this line; "" where none is."""
@@ -193,12 +200,12 @@ QUESTIONS = (
         mark("Like 10 long 8; 5 middle 6 for every tenth and every fifth. Enter: none."),
         Form.PATTERN, needed=False,
     ),
-    asked.length(
+    ask.length(
         "line_length", mark("How long are all other lines?"), mark("Enter: by eye."), needed=False
     ),
     Question(
         "work", "number_every", mark("Every how many lines is a number stamped?"),
         mark("Enter: none."), Form.WHOLE, needed=False,
     ),
-    asked.length("depth", mark("How deep are the lines?"), mark("Enter: by eye."), needed=False),
+    ask.length("depth", mark("How deep are the lines?"), mark("Enter: by eye."), needed=False),
 )  # fmt: skip

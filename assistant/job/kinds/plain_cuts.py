@@ -7,7 +7,7 @@ from fractions import Fraction
 from functools import partial
 from typing import Any
 
-from assistant.job.kinds import asked
+from assistant.job.kinds import ask
 from assistant.job.part import ONE_PASS, Cut, Findings, Part, Pass, Passes, Round, Shop
 from assistant.job.question import Form, Question
 from assistant.job.reader import MOST_CUTS, Table
@@ -127,9 +127,9 @@ def _draw(work: PlainCuts) -> Drawing:
 # --- what is asked ----------------------------------------------------------------------
 
 _QUESTIONS = (
-    asked.whole("count", mark("How many divisions?"), mark("Equal ones, all the way round.")),
-    asked.length("depth", mark("How deep?"), mark("Called with the cut. Enter: not given."), False),
-    asked.PASSES,
+    ask.whole("count", mark("How many divisions?"), mark("Equal ones, all the way round.")),
+    ask.length("depth", mark("How deep?"), mark("Called with the cut. Enter: not given."), False),
+    ask.PASSES,
 )  # fmt: skip
 DIVISIONS = Kind(
     "divisions",
@@ -155,6 +155,6 @@ ANGLES = Kind(
             Form.ANGLES,
         ),
         _QUESTIONS[1],
-        asked.PASSES,
+        ask.PASSES,
     ),
 )

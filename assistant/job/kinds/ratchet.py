@@ -9,7 +9,7 @@ from math import atan2, cos, pi, sin, sqrt, tau
 
 from assistant.job import cutter_fit
 from assistant.job.cutter_fit import Wanted
-from assistant.job.kinds import asked, common
+from assistant.job.kinds import ask, common
 from assistant.job.part import (
     ONE_PASS,
     Figure,
@@ -242,18 +242,18 @@ def _draw(work: Ratchet) -> Drawing:
 # --- what is asked ----------------------------------------------------------------------
 
 QUESTIONS = (
-    asked.whole("teeth", mark("How many teeth?"), mark("All the way round.")),
-    asked.length("diameter", mark("Diameter of the wheel?"), mark("Over the points of the teeth.")),
-    asked.length("depth", mark("How deep is a tooth?"), mark("Along its face.")),
-    asked.angle(
+    ask.whole("teeth", mark("How many teeth?"), mark("All the way round.")),
+    ask.length("diameter", mark("Diameter of the wheel?"), mark("Over the points of the teeth.")),
+    ask.length("depth", mark("How deep is a tooth?"), mark("Along its face.")),
+    ask.angle(
         "cutter_angle", mark("Which angle has the cutter?"),
         mark("A single-angle cutter, between face and back of a tooth."), "60d",
     ),
-    asked.angle(
+    ask.angle(
         "rake", mark("How far does the face lean in?"),
         mark("So that the pawl is drawn in. Nought: the face points at the axis."), "0d",
     ),
-    asked.PASSES, asked.FINISH,
+    ask.PASSES, ask.FINISH,
 )  # fmt: skip
 
 KIND = Kind(

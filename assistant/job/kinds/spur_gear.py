@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from assistant.job.cutter_fit import Wanted
 from assistant.job.kinds import (
-    asked,
+    ask,
     at_the_rim,
     common,
     cutters,
@@ -21,13 +21,13 @@ from assistant.job.kinds import (
     gear_teeth,
 )
 from assistant.job.kinds.gear_teeth import Tooth
-from assistant.job.kinds.shifted_gear import Cut, Shifted, best_cut, span_at, tip_width
+from assistant.job.kinds.shifted_gear import SetCutter, Shifted, best_cut, span_at, tip_width
 from assistant.job.measuring import Measurement
 from assistant.job.part import (
     ONE_PASS,
     Figure,
-    Finding,
     Findings,
+    Objection,
     Part,
     Pass,
     Passes,
@@ -86,7 +86,7 @@ class SpurGear(Work):
         )
 
     @property
-    def cut(self) -> Cut | None:
+    def cut(self) -> SetCutter | None:
         """How a cutter of a set gives the shift; None where there is none, or the cutter's own."""
         return None if not self.shift or self.special_cutter else best_cut(self.shifted)
 
@@ -126,7 +126,7 @@ class SpurGear(Work):
             self.tooth, float(teeth_at_the_cutter(self)), self.special_cutter, "gear"
         )
 
-    def odd_size(self, unit: str) -> Finding | None:
+    def odd_size(self, unit: str) -> Objection | None:
         return gear_teeth.odd_pitch(self.tooth)
 
 
@@ -362,7 +362,7 @@ def _check_shift(work: SpurGear, found: Findings, unit: str) -> None:
         )
 
 
-def _floor_told(work: SpurGear, cut: Cut, unit: str) -> str:
+def _floor_told(work: SpurGear, cut: SetCutter, unit: str) -> str:
     lower = float(work.shift) - cut.raised
     off = shown(abs(lower) * float(work.tooth.module), unit)
     return f"{off} deeper than drawn" if lower >= 0 else f"{off} higher than drawn"
@@ -602,8 +602,8 @@ QUESTIONS = (
         mark("Its outside diameter as it is: a small one is cut less deep."), Form.LENGTH,
         default=_gear_blank,
     ),
-    asked.PASSES,
-    asked.FINISH,
+    ask.PASSES,
+    ask.FINISH,
 )  # fmt: skip
 
 KIND = Kind(

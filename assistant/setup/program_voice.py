@@ -9,8 +9,7 @@ from typing import TYPE_CHECKING
 from assistant.devices.sound.streams import NoSoundError, Sound
 from assistant.devices.speech.synth import choose_synth
 from assistant.engine.events import DeviceLost, Event, SpeechFailed
-from assistant.files.settings import Settings, Speech
-from assistant.files.settings import Sound as SoundSettings
+from assistant.files.settings import Settings, SoundSettings, SpeechSettings
 
 if TYPE_CHECKING:
     from assistant.devices.speech.announcer import VoiceAnnouncer
@@ -30,7 +29,7 @@ class Voice:
         self._silent = silent
         self._told: queue.SimpleQueue[Event] = queue.SimpleQueue()
         self._announcer: VoiceAnnouncer | None = None
-        self._now: tuple[Speech, SoundSettings] | None = None
+        self._now: tuple[SpeechSettings, SoundSettings] | None = None
         if silent:
             self.why = "speech was switched off for this set-up"
             return
