@@ -16,14 +16,17 @@ ArcMinutes = NewType("ArcMinutes", Fraction)
 
 
 def in_degrees(angle: Turns) -> Degrees:
+    """Turns as degrees, exact."""
     return Degrees(angle * 360)
 
 
 def in_turns(angle: ArcMinutes) -> Turns:
+    """Minutes of arc as turns, exact."""
     return Turns(angle / MINUTES_PER_TURN)
 
 
 def in_arc_minutes(angle: Turns) -> ArcMinutes:
+    """Turns as minutes of arc, exact."""
     return ArcMinutes(angle * MINUTES_PER_TURN)
 
 

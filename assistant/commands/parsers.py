@@ -144,6 +144,9 @@ def sheet() -> Parser:
 
 
 def leads() -> Parser:
+    """The head and its screw, the lead that is wanted or a stretch of them, and the form
+    of the answer.
+    """
     parser = Parser(
         "leads",
         "The leads that the change gears of a head give: every one, those of a stretch, or the "
@@ -378,6 +381,10 @@ def doctor() -> Parser:
         "--where", action="store_true", help="name every folder that something is kept in"
     )
     parser.add_argument("--learn-pedal", action="store_true", help="teach which key the pedal is")
+    parser.add_argument(
+        "--learn-second-pedal", action="store_true",
+        help="teach a second pedal, which says again and pauses",
+    )  # fmt: skip
     parser.add_argument("--json", action="store_true", help="the findings as JSON")
     parser.add_argument("--config", metavar="FILE", help="settings file (else your own, if any)")
     return parser

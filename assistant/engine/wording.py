@@ -15,7 +15,7 @@ from assistant.engine import block_words
 from assistant.engine.allowed import KEYBOARD, VOICE, is_for_lock_or_guard, may_answer
 from assistant.engine.asked import Act, Command, Intent, key_of
 from assistant.engine.events import Device, Trouble
-from assistant.engine.pace import is_reminder
+from assistant.engine.pace import is_brief, is_reminder
 from assistant.engine.phases import ANSWERS, Step
 from assistant.engine.phrases import LOCK_AND_GUARD, phrase_for
 from assistant.engine.state import (
@@ -493,6 +493,15 @@ def holes_past_mark(programme: Programme, state: State, place: int) -> int | Non
     return past if 2 * past <= circle else past - circle
 
 
+def _from_mark_briefly(past: int) -> str:
+    """By rote: which mark it is was told in the whole sentences."""
+    if not past:
+        return say("Pin at the mark.")
+    if past > 0:
+        return say_n(past, "Pin one past the mark.", "Pin {count} past the mark.")
+    return say_n(-past, "Pin one short of the mark.", "Pin {count} short of the mark.")
+
+
 def _from_mark(past: int | None) -> str:
     if past is None:
         return ""
@@ -507,8 +516,9 @@ def _by_the_mark(programme: Programme, state: State) -> str:
     """The marked hole is a witness that the arms are not: of a hole missed, and of arms set wrong.
     Called where it is near; a place that is found anew has it always."""
     past = holes_past_mark(programme, state, state.place)
-    near = past is not None and abs(past) <= NEAR_THE_MARK and programme.arms_used
-    return _from_mark(past) if near else ""
+    if past is None or abs(past) > NEAR_THE_MARK or not programme.arms_used:
+        return ""
+    return _from_mark_briefly(past) if is_brief(programme, state) else _from_mark(past)
 
 
 def _arms(asked: bool) -> str:
@@ -719,9 +729,12 @@ def _was_it_a_cut(state: State) -> str:
 def _short_cut(programme: Programme, state: State) -> str:
     """What is another than at the cut before, and else nothing."""
     label = programme.labels[state.done] if state.done < len(programme.labels) else ""
-    if not label or label in (programme.labels[state.done - 1], stop_at(programme, state.place)):
+    if not label or label == programme.labels[state.done - 1]:
         return say("Guard shut: cut.")
-    return say("Guard shut: cut, {label}.", label=label)
+    # The stop was called by its name with the move, while it could still be set.
+    stop = stop_at(programme, state.place)
+    label = label.removeprefix(stop).strip(", ")
+    return say("Guard shut: cut, {label}.", label=label) if label else say("Guard shut: cut.")
 
 
 def _cut_again(programme: Programme, state: State) -> str:

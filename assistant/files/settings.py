@@ -44,7 +44,7 @@ class SpeechSettings:
     words_per_minute: int = _between(145, 80, 400)
     numbers: str = _one_of("sure", "plain", "digits")
     loudness: int = _between(100, 1, 200)
-    brisk: float = _between(1.25, 1.0, 1.5)  # how much faster what is known by rote is said
+    brisk: float = _between(1.5, 1.0, 1.75)  # how much faster what is known by rote is said
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,6 +72,7 @@ class PedalSettings:
 
     kind: str = _one_of("auto", "evdev", "x", "none")
     gestures: str = _one_of("hold", "double")  # how "say again" is told from an answer
+    second: str = _one_of("again", "pause", "none")  # what a press of a second pedal asks for
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,7 +105,7 @@ class PaceSettings:
 
     words: str = _one_of("few", "whole")
     whole_cuts: int = _between(3, 1, 100)  # so many first cuts in whole sentences
-    remind_every: int = _between(50, 0, 1000)  # 0: never
+    remind_every: int = _between(100, 0, 1000)  # 0: never
 
 
 @dataclass(frozen=True, slots=True)
