@@ -15,7 +15,8 @@ from assistant.engine.events import Device, Event, SessionLeft, SessionResumed, 
 from assistant.engine.ports import Display
 from assistant.engine.transitions import RULES
 from assistant.errors import Refusal
-from assistant.files.settings import Settings, Speech
+from assistant.files.sections import Speech
+from assistant.files.settings import Settings
 from assistant.journal.writing import Journal
 from assistant.page.display import PageDisplay, Screens
 from assistant.page.opening import open_page

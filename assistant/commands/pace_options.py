@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from assistant.commands.argument_parser import Parser
 
 if TYPE_CHECKING:
-    from assistant.files.settings import Pace
+    from assistant.files.sections import Pace
     from assistant.job.programme import Programme
 
 FEW, WHOLE = "few", "whole"

@@ -22,9 +22,9 @@ def may_answer(programme: Programme, state: State, source: str) -> bool:
     Keys and page count with the pedal. Where only the voice is allowed and nobody hears it,
     all others serve in its place: nobody is shut out of a job.
     """
-    if programme.lock_and_guard == PEDAL:
+    if programme.answers.lock_and_guard == PEDAL:
         return source != VOICE
-    if programme.lock_and_guard == VOICE:
+    if programme.answers.lock_and_guard == VOICE:
         unheard = state.deaf or state.too_loud or bool(_EARS & set(state.lost))
         return source == VOICE or unheard
     return True

@@ -16,114 +16,24 @@ from typing import Any
 from assistant.errors import Refusal
 from assistant.files import file_format
 from assistant.files.places import named_settings, own_folder
+from assistant.files.sections import (
+    SECTIONS,
+    Answers,
+    Ear,
+    Job,
+    Keyboard,
+    Measured,
+    Pace,
+    Page,
+    Pedal,
+    Screen,
+    Sound,
+    Speech,
+)
 from assistant.files.toml_lines import TomlFault, line_of, parse
-from assistant.sureness import SURE_ENOUGH, SURE_FOR_LOCK_AND_GUARD
 
 FILE_NAME = "tallyhand.toml"
 DRAWER = "drawer"
-USUAL_BLANK = 60  # minutes, as in config/order.toml
-
-
-def _one_of(default: str, *others: str) -> Any:
-    return field(default=default, metadata={"one_of": (default, *others)})
-
-
-def _between(default: float, least: float, most: float) -> Any:
-    return field(default=default, metadata={"between": (least, most)})
-
-
-@dataclass(frozen=True, slots=True)
-class Speech:
-    engine: str = _one_of("auto", "espeak-ng", "pyttsx3", "none")
-    language: str = "en"
-    voice: str = "en-us"  # as it is, the language's own voice
-    words_per_minute: int = _between(145, 80, 400)
-    numbers: str = _one_of("sure", "plain", "digits")
-    loudness: int = _between(100, 1, 200)
-    brisk: float = _between(1.25, 1.0, 1.5)  # how much faster what is known by rote is said
-
-
-@dataclass(frozen=True, slots=True)
-class Sound:
-    """Parts of device names; empty: the system's own choice."""
-
-    microphone: str = ""
-    speaker: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class Ear:
-    kind: str = _one_of("auto", "head", "grammar", "vosk", "none")
-    vosk_model: str = ""
-    accept: float = _between(SURE_ENOUGH, SURE_ENOUGH, 1.0)
-    accept_lock_and_guard: float = _between(SURE_FOR_LOCK_AND_GUARD, SURE_FOR_LOCK_AND_GUARD, 1.0)
-    agree: bool = False  # a second ear must have heard the same for lock and guard
-
-
-@dataclass(frozen=True, slots=True)
-class Pedal:
-    kind: str = _one_of("auto", "evdev", "x", "none")
-    gestures: str = _one_of("hold", "double")  # how "say again" is told from an answer
-
-
-@dataclass(frozen=True, slots=True)
-class Keyboard:
-    use: bool = True
-
-
-@dataclass(frozen=True, slots=True)
-class Screen:
-    kind: str = _one_of("auto", "full", "lines")
-
-
-@dataclass(frozen=True, slots=True)
-class Page:
-    """The bench page for a browser; with `network` also for a tablet in the shop."""
-
-    serve: bool = True
-    port: int = _between(8437, 0, 65535)
-    network: bool = False
-    address: str = ""  # this machine's own on that network; "": the one that it uses itself
-
-
-@dataclass(frozen=True, slots=True)
-class Pace:
-    """How many words and answers a cut gets (docs/decisions/008-three-answers-a-cut.md)."""
-
-    words: str = _one_of("few", "whole")
-    whole_cuts: int = _between(3, 1, 100)  # so many first cuts in whole sentences
-    remind_every: int = _between(50, 0, 1000)  # 0: never
-
-
-@dataclass(frozen=True, slots=True)
-class Answers:
-    """What may answer for lock and guard; the keys and the page count with the pedal."""
-
-    lock_and_guard: str = _one_of("both", "pedal", "voice")
-
-
-@dataclass(frozen=True, slots=True)
-class Job:
-    """What holds where a command or a job does not say: a head by name or file, units, and the
-    names of person and machine for the record.
-
-    `fitted` is the plate that is on that head now; `blank_minutes` what a spoilt blank costs.
-    """
-
-    head: str = ""
-    fitted: str = ""
-    blank_minutes: int = _between(USUAL_BLANK, 0, 100_000)
-    units: str = _one_of("auto", "mm", "in")
-    operator: str = ""
-    machine: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class Measured:
-    """What the set-up measured of the microphone, in its own words; nothing goes by it."""
-
-    machine_off: str = ""
-    machine_running: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,21 +65,6 @@ class Settings:
     job: Job = field(default_factory=Job)
     measured: Measured = field(default_factory=Measured)
     drawer: Drawer = field(default_factory=Drawer)
-
-
-SECTIONS: dict[str, type[Any]] = {
-    "speech": Speech,
-    "sound": Sound,
-    "ear": Ear,
-    "pedal": Pedal,
-    "keyboard": Keyboard,
-    "screen": Screen,
-    "page": Page,
-    "pace": Pace,
-    "answers": Answers,
-    "job": Job,
-    "measured": Measured,
-}
 
 
 def load(chosen: Path | None = None) -> Settings:

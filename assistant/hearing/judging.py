@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 from assistant.devices.sound.samples import loudest
 from assistant.engine.events import Command
 from assistant.engine.phrases import LOCK_AND_GUARD
-from assistant.files.settings import Ear as EarSettings
+from assistant.files.sections import Ear as EarSettings
 from assistant.hearing.chatter import IN_TALK, Talk
 from assistant.hearing.endpointing import CHUNK_S, RATE, TRAIL_S, Detector, Kind, Segment
 from assistant.hearing.levels import NoiseMeter, Trust, clips, faint, noise_now, spoke

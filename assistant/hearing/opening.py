@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from assistant.files.packages_here import not_here, to_install_python
-from assistant.files.settings import Ear as EarSettings
+from assistant.files.sections import Ear as EarSettings
 from assistant.hearing.classifier.networks import there
 from assistant.hearing.endpointing import Detector, silero
 from assistant.hearing.judging import Hearer

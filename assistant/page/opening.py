@@ -8,7 +8,7 @@ import sys
 from pathlib import Path
 from typing import TextIO
 
-from assistant.files.settings import Page
+from assistant.files.sections import Page
 from assistant.page.access import KEY_FILE, kept_key
 from assistant.page.display import PageDisplay
 

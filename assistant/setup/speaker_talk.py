@@ -7,7 +7,8 @@ import subprocess
 from dataclasses import replace
 
 from assistant.bench.language_files import FOLDER, codes, load
-from assistant.files.settings import Settings, Speech
+from assistant.files.sections import Speech
+from assistant.files.settings import Settings
 from assistant.setup.checks import device_names
 from assistant.setup.settings_text import SettingsText
 from assistant.setup.talk import Talk

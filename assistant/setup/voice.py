@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING
 from assistant.devices.sound.streams import NoSoundError, Sound
 from assistant.devices.speech.synth import choose_synth
 from assistant.engine.events import DeviceLost, Event, SpeechFailed
-from assistant.files.settings import Settings, Speech
-from assistant.files.settings import Sound as SoundSettings
+from assistant.files.sections import Sound as SoundSettings
+from assistant.files.sections import Speech
+from assistant.files.settings import Settings
 
 if TYPE_CHECKING:
     from assistant.devices.speech.announcer import VoiceAnnouncer

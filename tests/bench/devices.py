@@ -173,7 +173,8 @@ def listen(kind: str) -> None:
     """The listening process: microphone and ear, a line for each utterance."""
     from assistant.devices.sound.streams import Sound
     from assistant.engine.events import Event, PhraseHeard
-    from assistant.files.settings import Ear, Settings
+    from assistant.files.sections import Ear
+    from assistant.files.settings import Settings
     from assistant.hearing.listener import Hearing
 
     def post(event: Event) -> None:
@@ -186,7 +187,7 @@ def listen(kind: str) -> None:
 
 def false_accepts(kind: str, minutes: int) -> None:
     """How often the ear takes machine noise for a phrase, nobody speaking."""
-    from assistant.files.settings import Ear
+    from assistant.files.sections import Ear
     from assistant.hearing.opening import open_hearer
     from tests.devices.test_ears import _shop
 
@@ -229,7 +230,7 @@ def session(server: SoundServer, seconds: float) -> None:
 
 def agree() -> None:
     """Lock and guard phrases by five voices, with one ear and with two that must agree."""
-    from assistant.files.settings import Ear
+    from assistant.files.sections import Ear
     from assistant.hearing.opening import open_hearer
     from assistant.hearing.training.noises import shop
     from assistant.hearing.waves import mix, read, to_pcm

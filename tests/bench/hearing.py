@@ -27,7 +27,7 @@ from typing import cast
 import numpy as np
 
 from assistant.engine.phrases import LOCK_AND_GUARD
-from assistant.files.settings import Ear as EarSettings
+from assistant.files.sections import Ear as EarSettings
 from assistant.hearing import judging as ears
 from assistant.hearing.endpointing import Detector, silero
 from assistant.hearing.judging import Hearer

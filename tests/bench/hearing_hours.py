@@ -27,7 +27,7 @@ import numpy as np
 from assistant.engine.engine import expected
 from assistant.engine.phases import Step
 from assistant.engine.state import State
-from assistant.files.settings import Ear as EarSettings
+from assistant.files.sections import Ear as EarSettings
 from assistant.hearing.endpointing import CHUNK, Detector, silero
 from assistant.hearing.judging import Heard, Hearer
 from assistant.hearing.recognisers.recogniser import Ear, Guess

@@ -20,7 +20,7 @@ import numpy as np
 from assistant.engine.engine import expected
 from assistant.engine.phases import Step
 from assistant.engine.state import State
-from assistant.files.settings import Ear
+from assistant.files.sections import Ear
 from assistant.hearing.endpointing import Detector, silero
 from assistant.hearing.judging import Hearer
 from assistant.hearing.recognisers.numbers import NumberEar

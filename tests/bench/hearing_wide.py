@@ -25,7 +25,7 @@ from assistant.engine.engine import expected
 from assistant.engine.events import Command
 from assistant.engine.phases import Step
 from assistant.engine.state import State
-from assistant.files.settings import Ear
+from assistant.files.sections import Ear
 from assistant.hearing.endpointing import Detector, silero
 from assistant.hearing.judging import Hearer
 from assistant.hearing.recognisers.trained import HeadEar

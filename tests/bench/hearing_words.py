@@ -17,7 +17,7 @@ from assistant.engine.events import Command
 from assistant.engine.phases import Step
 from assistant.engine.phrases import LOCK_AND_GUARD
 from assistant.engine.state import State
-from assistant.files.settings import Ear as EarSettings
+from assistant.files.sections import Ear as EarSettings
 from assistant.hearing.endpointing import Detector, silero
 from assistant.hearing.judging import Hearer
 from assistant.hearing.recognisers.recogniser import Ear, Guess

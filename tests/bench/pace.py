@@ -38,7 +38,7 @@ from assistant.engine.engine import Effect, Say, advance
 from assistant.engine.events import Gesture, PedalUsed, SessionStarted
 from assistant.engine.phases import Phase, Step, phase_of
 from assistant.engine.state import State
-from assistant.files.settings import Pace, Speech
+from assistant.files.sections import Pace, Speech
 from assistant.job.compiler import head_of, programme_of, setups_of
 from assistant.job.job_file import read_job
 from assistant.job.programme import Programme, heeding

@@ -23,7 +23,8 @@ from assistant.bench.at_the_bench import in_language
 from assistant.devices.speech.clear_numbers import MANNERS, aloud, mistakable
 from assistant.devices.speech.synth import EspeakSynth
 from assistant.engine.phrases import normalise
-from assistant.files.settings import Settings, Speech, user_file
+from assistant.files.sections import Speech
+from assistant.files.settings import Settings, user_file
 from assistant.hearing.training.noises import mill
 from assistant.hearing.waves import RATE, Wave, from_pcm, mix, resample, to_pcm
 from assistant.words.language import number, say_n, speaking

@@ -11,7 +11,8 @@ import pytest
 from assistant.devices.sound.streams import Sound
 from assistant.devices.speech.announcer import VoiceAnnouncer
 from assistant.devices.speech.synth import choose_synth
-from assistant.files.settings import Ear, Settings
+from assistant.files.sections import Ear
+from assistant.files.settings import Settings
 from assistant.hearing.listener import Hearing
 from tests.devices.told import Told
 from tests.whole.sound import SoundServer, missing

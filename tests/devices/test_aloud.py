@@ -8,7 +8,7 @@ import pytest
 
 from assistant.bench import language_files
 from assistant.devices.speech.clear_numbers import MANNERS, aloud, mistakable
-from assistant.files.settings import Speech
+from assistant.files.sections import Speech
 from assistant.words.language import number, speaking
 
 TEENS_AND_TENS = [(10 + n, 10 * n) for n in range(3, 10)]

@@ -18,7 +18,8 @@ from assistant.engine.engine import Effect, Refuse, Say, advance, expected
 from assistant.engine.events import Gesture, PedalUsed, PhraseHeard, SessionStarted, TrustChanged
 from assistant.engine.phases import Step
 from assistant.engine.state import State
-from assistant.files.settings import Ear, Settings
+from assistant.files.sections import Ear
+from assistant.files.settings import Settings
 from assistant.hearing.listener import Hearing
 from tests.devices.told import Told
 from tests.engine.jobs import programme

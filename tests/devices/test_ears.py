@@ -16,7 +16,7 @@ from assistant.devices.sound.samples import resample
 from assistant.devices.sound.wavefile import read_wave
 from assistant.engine.events import Command
 from assistant.engine.phrases import PHRASES
-from assistant.files.settings import Ear
+from assistant.files.sections import Ear
 from assistant.hearing.opening import chosen, open_ear, open_hearer
 from assistant.hearing.recognisers import vosk
 from assistant.hearing.recognisers.grammar import GrammarEar, confidence, grammar

@@ -27,7 +27,8 @@ from assistant.engine.events import (
 )
 from assistant.engine.hears import Hears
 from assistant.engine.phrases import PHRASES
-from assistant.files.settings import Ear, Settings
+from assistant.files.sections import Ear
+from assistant.files.settings import Settings
 from assistant.hearing.listener import Hearing
 from tests.devices.told import Told
 from tests.whole.sound import SoundServer, speech, wait_for

@@ -15,7 +15,8 @@ from assistant.bench.open_devices import Devices, open_devices
 from assistant.devices.pedal.binding import Taught, pedal_file, write_taught
 from assistant.devices.sound.wavefile import WaveError, read_wave
 from assistant.engine.events import Device
-from assistant.files.settings import Ear, Keyboard, Pedal, Settings, Speech
+from assistant.files.sections import Ear, Keyboard, Pedal, Speech
+from assistant.files.settings import Settings
 from tests.devices.told import Told
 from tests.whole.sound import SoundServer
 

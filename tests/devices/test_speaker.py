@@ -27,7 +27,8 @@ from assistant.devices.speech.synth import (
     checked,
 )
 from assistant.engine.events import Device, DeviceLost, DeviceReturned, SpeechFailed, Tone
-from assistant.files.settings import Settings, Speech
+from assistant.files.sections import Speech
+from assistant.files.settings import Settings
 from tests.devices.told import Told
 from tests.devices.transcribe import SENTENCES, sentences_in, sentences_of
 from tests.whole.sound import SoundServer, recorded_on, wait_for

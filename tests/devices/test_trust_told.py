@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from assistant.engine.events import Command, Device, DeviceTroubled, Event, Trouble, TrustChanged
-from assistant.files.settings import Ear
+from assistant.files.sections import Ear
 from assistant.hearing.endpointing import Detector
 from assistant.hearing.judging import Hearer
 from assistant.hearing.listener import _TrustTold

@@ -13,7 +13,7 @@ import pytest
 
 from assistant.engine.events import Command
 from assistant.engine.phrases import AWAITING, CONFIRMATIONS
-from assistant.files.settings import Ear as EarSettings
+from assistant.files.sections import Ear as EarSettings
 from assistant.hearing.classifier.classifier import Classifier, load
 from assistant.hearing.classifier.contrast import LOCK_OR_GUARD, USUAL, Mixing
 from assistant.hearing.classifier.durations import lengths

@@ -20,7 +20,7 @@ from typing import Protocol
 
 from assistant.devices.sound.samples import as_array, as_bytes, loudest
 from assistant.devices.sound.wavefile import WaveError, read_wave
-from assistant.files.settings import Speech
+from assistant.files.sections import Speech
 
 TIME_LIMIT_S = 15.0
 """A sentence that takes longer is given up: speech engines are known to hang."""
