@@ -19,7 +19,7 @@ def test_the_commented_file_holds_the_defaults() -> None:
     file = ROOT / "config" / "tallyhand.toml"
     assert settings.read(file) == settings.Settings(file)
     text = file.read_text("utf-8")
-    for name, section in settings.SECTIONS.items():
+    for name, section in sections.SECTIONS.items():
         assert f"[{name}]" in text
         for field in section.__dataclass_fields__:
             assert f"\n{field} = " in text

@@ -10,7 +10,7 @@ import pytest
 from assistant.commands.asked import wishes
 from assistant.commands.options import Given
 from assistant.errors import Refusal
-from assistant.files import sections, settings
+from assistant.files import sections
 from assistant.job.compiler import head_of, setups_of
 from assistant.job.job_file import Job, job_from_text
 from assistant.job.which_head import as_set
@@ -49,7 +49,7 @@ def test_a_blank_of_the_settings_counts_unless_the_job_names_its_own() -> None:
     assert as_set(job(), usual).blank_minutes == Fraction(480)
     assert as_set(job("blank_minutes = 5"), usual).blank_minutes == 5
     assert as_set(job(), sections.Job()).blank_minutes is None
-    assert usual_costs()["blank"] == settings.USUAL_BLANK * MINUTE
+    assert usual_costs()["blank"] == sections.USUAL_BLANK * MINUTE
 
 
 def test_plan_and_table_take_both_with_the_head_of_the_settings(
