@@ -95,8 +95,14 @@ def run_command(name: str, words: list[str]) -> int:
 
 def _done(name: str, words: list[str]) -> int:
     """The built-in import, since importlib itself costs `plan` some of its start time."""
-    given: object = words
-    if name not in _SHORT:
+    given: object
+    if name in _SHORT:
+        from assistant.commands import short_words
+
+        given = short_words.read(name, words)
+        if given is None:
+            return command_line.DONE
+    else:
         from assistant.commands import parsers
 
         name, given = parsers.read(name, words)

@@ -8,7 +8,7 @@ from typing import Any
 
 from solver.model import MINUTES_PER_TURN, Handwheel, Head, HeadErrors, Plate, Refused
 
-DRIVES = ("fixed", "pinned", "geared")
+DRIVES = ("fixed", "pinned", "geared", "block")
 FORMAT = 1
 """The newest form of head files that is read here; a file without the key is of the first."""
 _MOST_GEARS = 48
@@ -86,9 +86,15 @@ def _check_format(source: tuple[str, str], given: object) -> None:
 
 
 def _head(top: _Section) -> Head:
+    block = _drive(top) == "block"
+    if block:
+        top.data.setdefault("worm_ratio", 1)
     plates = _plates(top)
     handwheel = _handwheel(top)
     direct = top.whole_list("direct_circle", "a circle has 2 or more holes")
+    if block and (plates or handwheel or len(direct) != 1):
+        what = "a block has faces and nothing else: direct_circle = [6] for six of them"
+        raise top.fault("direct_circle", what)
     if not (plates or handwheel or direct):
         raise top.fault("name", "no plate, no handwheel, no direct circle: add a [[plate]]")
     return Head(

@@ -53,7 +53,8 @@ class Head(NamedTuple):
 
     `worm_ratio` is crank turns for one spindle turn. `plate_drive` is `fixed`, `pinned`
     (the plate can be turned against a back pin) or `geared` (change gears can drive it;
-    with the gears off, its back pin holds it as on a pinned head). `idlers_for_with` is how
+    with the gears off, its back pin holds it as on a pinned head), or `block`: no head, but a
+    collet block in a vice, its faces counted by `direct_circle`. `idlers_for_with` is how
     many idlers of a simple train turn the plate with the crank. `scale_degrees` is the
     smallest division of the spindle's degree scale, 0 where there is none.
     """
@@ -112,7 +113,8 @@ class Move(NamedTuple):
 
     On the crank: `turns` whole turns, then `holes` on `circle`; then `plate_holes` on
     `plate_circle`, plate and crank together against the back pin (minus is backwards).
-    On the direct plate: `direct_holes` of `direct_circle`. On a handwheel: `turns`, then
+    On the direct plate: `direct_holes` of `direct_circle`; `block`: these are faces of a collet
+    block. On a handwheel: `turns`, then
     `minutes` of the spindle read on its dial.
     """
 
@@ -125,6 +127,7 @@ class Move(NamedTuple):
     direct_holes: int | None = None
     direct_circle: int | None = None
     minutes: Fraction | None = None
+    block: bool = False
 
     def to_record(self) -> dict[str, Any]:
         """The move as JSON-ready data, only with the fields of its own kind."""
@@ -133,6 +136,7 @@ class Move(NamedTuple):
                 "direct_holes": self.direct_holes,
                 "direct_circle": self.direct_circle,
                 "times": self.times,
+                **({"block": True} if self.block else {}),
             }
         if self.minutes is not None:
             return {"turns": self.turns, "minutes": str(self.minutes), "times": self.times}

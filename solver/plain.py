@@ -20,18 +20,24 @@ Runs = Sequence[tuple[int, int]]
 
 def direct(head: Head, request: Request) -> Iterator[Candidate]:
     """Off the direct plate on the spindle, with the worm out of mesh."""
+    block = head.plate_drive == "block"
     for circle in head.direct_circle:
         holes = circle * request.step
         if holes.denominator == 1:
             hand = hand_of(_direct_moves(request, request.kinds, circle)())
-            moves = _direct_moves(request, request.runs, circle)
+            moves = _direct_moves(request, request.runs, circle, block=block)
             yield Candidate(DIRECT, None, circle, moves, hand, int(holes))
 
 
-def _direct_moves(request: Request, runs: Runs, circle: int) -> MovesLater:
+def _direct_moves(request: Request, runs: Runs, circle: int, *, block: bool = False) -> MovesLater:
     def moves() -> tuple[Move, ...]:
         return tuple(
-            Move(direct_holes=int(steps * request.step * circle), direct_circle=circle, times=times)
+            Move(
+                direct_holes=int(steps * request.step * circle),
+                direct_circle=circle,
+                times=times,
+                block=block,
+            )
             for steps, times in runs
         )
 

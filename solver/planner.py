@@ -50,8 +50,26 @@ def plan(  # noqa: PLR0913 (one request, and all that is known when choosing)
         wish = _preferring(wish, prefer)
     if most is not None and most < 1:
         raise Refused(f"most {most}: ask for one set-up or more")
+    if head.plate_drive == "block":
+        return _by_faces(head, request, wish)
     found = ranked(head, request, wish, most)
     return tuple(finish(head, request, found, wish, most))
+
+
+def _by_faces(head: Head, request: Request, wish: Wish) -> tuple[Setup, ...]:
+    """A block has no worm and no holes, and nothing is nearest: its faces serve, or don't."""
+    found = list(plain.direct(head, request))
+    if not found:
+        faces = head.direct_circle[0]
+        serve = [str(n) for n in range(2, faces + 1) if faces % n == 0]
+        raise Refused(
+            f"a block of {faces} faces gives {', '.join(serve)} equal divisions, and angles "
+            "between its faces: this needs another block, or a dividing head"
+        )
+    return tuple(
+        setup._replace(reasons=("exact: by the block's own faces",), reckoning=None)
+        for setup in finish(head, request, found, wish, None)
+    )
 
 
 def _wish(head: Head, fitted: str | None, tolerance: Fraction | None) -> Wish:

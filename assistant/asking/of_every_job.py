@@ -29,7 +29,7 @@ assert {each.key for each in _MATERIALS} == set(MATERIALS)
 
 
 def before(units: str) -> tuple[Question, ...]:
-    """Title, numbers, units, kind. `units` is what is customary here."""
+    """Title, numbers, how many, units, kind. `units` is what is customary here."""
     return (
         Question(
             "", "title", mark("What is it called?"),
@@ -42,6 +42,11 @@ def before(units: str) -> tuple[Question, ...]:
         Question(
             "", "drawing", mark("The number of the drawing?"),
             mark("For the report, with its sheet and state. Enter: none."), Form.WORDS,
+            needed=False,
+        ),
+        Question(
+            "", "batch", mark("How many of them?"),
+            mark("Made one after the other in one session. Enter: one."), Form.WHOLE,
             needed=False,
         ),
         Question(

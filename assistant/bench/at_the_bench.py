@@ -54,7 +54,8 @@ def at_the_bench(
     if page is not None:
         page.notes = list(devices.notes)
     speed = settings.speech.words_per_minute / Speech().words_per_minute
-    bench = Bench(devices.announcer, display, tuple(devices.listeners), speed)
+    ways = devices.answers | devices.shows | ({Device.PAGE} if page is not None else set())
+    bench = Bench(devices.announcer, display, tuple(devices.listeners), speed, ways)
     session = Session(journal.programme, journal.last_state(), journal, bench)
     _outlive_the_terminal(events.put, lambda: _somebody_is_there(session, devices, page))
     try:

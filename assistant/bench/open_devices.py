@@ -28,6 +28,7 @@ NO_SPEECH = mark("no voice, the screen carries the words: install espeak-ng ({ho
 NO_EAR = mark(
     "no ear for {language}: answer by pedal or keyboard; docs/language.md tells how to get one"
 )
+NO_TRAINED_EAR = mark("the ear that hears best can't be used: {why}; {cure}")
 NO_PEDAL = mark("no pedal: none was taught; plug it in and run tallyhand doctor --learn-pedal")
 
 
@@ -42,6 +43,7 @@ class Devices:
     display: SteadyScreen
     notes: list[str] = field(default_factory=list)
     answers: set[Device] = field(default_factory=set)  # what an answer can come from
+    shows: set[Device] = field(default_factory=lambda: {Device.DISPLAY})  # what tells it, too
     ears: str = "none"
     on_close: list[Callable[[], None]] = field(default_factory=list)
 
@@ -100,9 +102,12 @@ def _open_sound(settings: Settings, post: Post, devices: Devices) -> None:
         _open_speech(sound, settings, post, devices)
     if hears:
         from assistant.hearing.listener import Hearing
-        from assistant.hearing.opening import chosen
+        from assistant.hearing.opening import chosen, passed_over
 
         kinds = chosen(settings.ear)
+        why, cure = passed_over(settings.ear)
+        if why:
+            devices.notes.append(say(NO_TRAINED_EAR, why=why, cure=cure))
         if not kinds:
             devices.notes.append(say(NO_EAR, language=in_force().name))
             return
@@ -123,6 +128,7 @@ def _open_speech(sound: Sound, settings: Settings, post: Post, devices: Devices)
         devices.notes.append(say(NO_SPEECH, how=to_install(SPEECH)))
         return
     devices.announcer = VoiceAnnouncer(sound, synth, settings, post, devices.display.signal)
+    devices.shows.add(Device.SPEAKER)
 
 
 def _open_pedal(settings: Settings, devices: Devices) -> EvdevPedal | XPedal | None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import queue
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Set
 from dataclasses import replace
 from typing import Protocol
 
@@ -27,6 +27,7 @@ from assistant.engine.events import (
     Command,
     CommandGiven,
     Device,
+    DeviceLost,
     DeviceReturned,
     DeviceTroubled,
     Event,
@@ -232,7 +233,8 @@ def _spoken_answer(programme: Programme, state: State) -> str:
 
 class Bench:
     """The outlet at the machine: speech, tones and a display. `speed`: how many times the usual
-    pace the voice speaks."""
+    pace the voice speaks. `ways`: the devices that this bench has to answer by or to look at; none
+    where that is not known."""
 
     def __init__(
         self,
@@ -240,11 +242,13 @@ class Bench:
         display: Display,
         listeners: tuple[Listener, ...],
         speed: float = 1.0,
+        ways: Set[Device] = frozenset(),
     ) -> None:
         self._speed = max(1.0, speed)
         self._announcer = announcer
         self._display = display
         self._listeners = listeners
+        self._ways, self._lost = ways, frozenset[Device]()
         self._said: list[str] = []
         self._said_at = 0.0
         self._step: tuple[Step, int] | None = None
@@ -252,12 +256,15 @@ class Bench:
 
     def timed(self, event: Event) -> Event:
         """A press or a phrase with how long after its question it came, and with how long the step
-        has been worked on; any other event as it is."""
+        has been worked on; a loss with what is left; any other event as it is."""
         if isinstance(event, PedalUsed | PhraseHeard | CommandGiven) and self._step:
             event = replace(event, took=round(max(0.0, event.at - self._step_since), 2))
         match event:
             case PedalUsed(pressed_at=since) | PhraseHeard(began_at=since) if since:
                 return replace(event, waited=self._waited(since))
+            case DeviceLost(device=device) if self._ways:
+                left = sorted(self._ways - self._lost - {device})
+                return replace(event, left="+".join(left) or "none")
         return event
 
     def _waited(self, answered_at: float) -> float:
@@ -291,6 +298,7 @@ class Bench:
     def stand(self, programme: Programme, state: State, heard: Heard) -> None:
         if (state.step, state.done) != self._step:
             self._step, self._step_since = (state.step, state.done), time.time()
+        self._lost = frozenset(state.lost)
         wanted: frozenset[Command] = expected(state, programme=programme.stage(state.stage))
         for listener in self._listeners:
             listener.expect(wanted)

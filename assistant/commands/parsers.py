@@ -9,6 +9,7 @@ from argparse import Namespace
 from assistant.commands import data_folder, head_options, pace_options, page_options
 from assistant.commands.argument_parser import Parser
 from assistant.paper.papers import PAPERS
+from assistant.setup.headings import HEADINGS
 
 _VERIFY = (
     "Check the chain of hashes over each journal, and that each record follows from the one "
@@ -34,15 +35,14 @@ def read(command: str, words: list[str]) -> tuple[str, Namespace]:
 
 
 def setup() -> Parser:
-    from assistant.setup.steps import STEPS
-
     parser = Parser(
         "setup",
         "Set up head, units, speaker, voice, pedal and microphone by question and answer. "
         "Enter keeps what stands in brackets; q leaves, and nothing is lost.",
         "tallyhand setup\n         tallyhand setup head microphone",
     )
-    parser.add_argument("steps", nargs="*", metavar="STEP", help=f"only these: {', '.join(STEPS)}")
+    known = ", ".join(HEADINGS)
+    parser.add_argument("steps", nargs="*", metavar="STEP", help=f"only these: {known}")
     parser.add_argument("--config", metavar="FILE", help="settings file (else your own)")
     parser.add_argument("--answers", metavar="FILE", help="answers, a line each, for a script")
     parser.add_argument("--silent", action="store_true", help="print only, do not speak or listen")

@@ -11,39 +11,12 @@ from assistant.commands.asked import chosen_head, lacking, radius, wishes
 from assistant.paper.plan_text import heading, reckoning_lines, setup_text
 from solver import Head, Refused, Setup, plan
 
-_WHAT = "Works out how to index on a head: the ways that there are, best first, each proved."
-_EXAMPLE = "tallyhand plan --head three-plate-40 --divisions 21"
-_OPTIONS = (
-    ("--head", "NAME_OR_FILE", "a head by its name, or your own head file"),
-    ("--divisions", "N", "equal divisions, 2 to 10 million"),
-    (
-        "--angle",
-        "ANGLE",
-        "one move: 8d50m, 8°50', 8:50, 8.8333, 2/3 (degrees), 7/51 turn, 12 thou at 1.5 in",
-    ),
-    ("--positions", "FILE", "one angle a line, from 0, rising; - reads standard input"),
-    ("--rings", "N,N,...", "several rings, with the fewest changes of plate"),
-    ("--fitted", "PLATE", "the plate that is on the head now"),
-    ("--tolerance", "ERROR", "error that is good enough: 30 (arc-seconds), 0.02 mm at 35 mm"),
-    ("--radius", "LENGTH", "also give errors as a length at this radius: 35 mm, 1.5 in"),
-    ("--prefer", "WISH,...", "a method to come first, or a figure of the order: blank=240"),
-    ("--reckoning", "", "show every line of what the first way is reckoned to cost"),
-    ("--most", "K", "so many ways at most (text shows 4 unless told; JSON all)"),
-    ("--moves", "", "show every move"),
-    ("--errors", "", "show the error of every position of the best way"),
-    ("--json", "", "write JSON only"),
-    ("--help", "", "this text"),
-)
 _SHOWN = 4
 
 Request = dict[str, Any]
 
 
-def main(words: list[str]) -> int:
-    if "--help" in words or "-h" in words:
-        print(options.help_text("plan", _WHAT, _OPTIONS, _EXAMPLE))
-        return command_line.DONE
-    given = options.read("plan", _OPTIONS, words)
+def main(given: options.Given) -> int:
     _one_request(given)
     head = _head(given)
     if "--rings" in given:

@@ -219,9 +219,9 @@ def _device(
         case DeviceReturned(device=device):
             lost = tuple(each for each in state.lost if each is not device)
             return replace(state, lost=lost), [Say(wording.returned(device), "device")]
-        case DeviceLost(device=device):
+        case DeviceLost(device=device, left=left):
             state = replace(state, lost=tuple(sorted({*state.lost, device})))
-            text = wording.lost(state, device)
+            text = wording.lost(state, device, left)
         case DeviceTroubled(device=device, trouble=trouble):
             text = wording.troubled(device, trouble)
     # What was asked stays what "say again" repeats.

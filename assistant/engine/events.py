@@ -199,9 +199,13 @@ class SizeGiven:
 
 @dataclass(frozen=True, slots=True)
 class DeviceLost:
+    """`left` are the devices that are still there to answer by or to look at, joined by "+", "none"
+    where there are none, "" where that is not known."""
+
     at: float
     device: Device
     why: str
+    left: str = ""
 
 
 @dataclass(frozen=True, slots=True)

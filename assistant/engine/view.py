@@ -11,13 +11,13 @@ from assistant.job.shapes import Drawing
 
 @dataclass(frozen=True, slots=True)
 class PlateSight:
-    """The index plate, the direct plate or the handwheel's dial, as it stands.
+    """Index plate, direct plate, the handwheel's dial or the faces of a block, as it stands.
 
     Places are exact parts of a turn, 0 or more and under 1, clockwise from the first hole;
     with the crank pin they are places on the plate itself, whether the plate turns or not.
     """
 
-    kind: str  # "plate" | "direct" | "dial"
+    kind: str  # "plate" | "direct" | "dial" | "block"
     name: str  # the plate's own name, "" where it has none
     circles: tuple[int, ...]  # holes of every circle, rising
     circle: int  # holes of the circle in use; 0 on a dial

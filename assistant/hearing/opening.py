@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from assistant.files.packages_here import not_here, to_install_python
 from assistant.files.sections import Ear as EarSettings
-from assistant.hearing.classifier.networks import there
+from assistant.hearing.classifier.networks import EndsTheProcess, fatal, there
 from assistant.hearing.endpointing import Detector, silero
 from assistant.hearing.judging import Hearer
 from assistant.hearing.model_files import own_classifier
@@ -37,6 +37,14 @@ def _there(settings: EarSettings) -> list[str]:
 def _built_in() -> list[str]:
     """The networks of the built-in ear come with a package that some systems lack."""
     return ["head"] if there() else []
+
+
+def passed_over(settings: EarSettings) -> tuple[str, str]:
+    """Why the built-in ear does not listen although it is installed, and the cure; two empty texts
+    where it does, or where another was asked for."""
+    if settings.kind != "auto" or "head" in chosen(settings) or not (why := fatal()):
+        return "", ""
+    return why, EndsTheProcess.cure
 
 
 def open_ear(settings: EarSettings) -> Ear:

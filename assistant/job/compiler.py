@@ -24,13 +24,16 @@ from assistant.job.part import Along, Cut, Part, Pass, Round, Shop, depths_said
 from assistant.job.programme import Programme, spread
 from assistant.job.rings import fewest_changes
 from assistant.job.set_up_steps import (
+    OnHead,
     accuracy_words,
     arms_spaces,
     checklist,
+    first_setting_again,
+    left_on,
     lower_count,
-    next_blank,
     next_part_items,
     next_round_items,
+    next_setting_again,
     next_work_items,
     trial_item,
 )
@@ -39,6 +42,7 @@ from assistant.job.units import shown
 from assistant.words.language import in_force, mark, say
 from solver import Head, Move, Refused, Setup, load_head, off_at, plan, spindle_move
 
+_IN_A_BLOCK = ("angles", "divisions", "polygon")
 MOST_DRAWN = 400  # cuts of a job whose drawing goes with the session
 
 
@@ -106,6 +110,9 @@ def _level(parts: Sequence[Part]) -> bool:
 
 
 def _setups(job: Job, head: Head, work: JobWork, part: Part, level: bool) -> tuple[Setup, ...]:
+    if head.plate_drive == "block" and (work.kind not in _IN_A_BLOCK or not level):
+        text = f"a block in a vice serves {', '.join(_IN_A_BLOCK)}: {work.kind} needs a head"
+        raise job.faults(work.table, [("kind", text)])
     if part.along:
         return (_along_setup(job, head, part.along),)
     usable = _usable(head, part, level)
@@ -119,6 +126,8 @@ def _setups(job: Job, head: Head, work: JobWork, part: Part, level: bool) -> tup
             else plan(usable, positions=wanted, fitted=job.fitted, prefer=worth)
         )
     except Refused as error:
+        if head.plate_drive == "block":
+            raise job.faults(work.table, [("kind", str(error))]) from error
         raise Refusal(f"{job.where}: {error}") from error
     allowed = tuple(setup for setup in found if _allowed(part, setup))
     if not allowed:
@@ -271,24 +280,32 @@ def _stages(
 
 
 def _again(job: Job, head: Head, stages: list[Stage]) -> list[Stage]:
-    """The stages with what each part of a batch after the first needs set up. Where the job has
-    several settings that is all of them again, but for the trial round."""
+    """The stages with what each part of a batch after the first needs set up."""
     if job.batch == 1:
         return stages
     shop = shop_of(job, head)
     return [
-        replace(stage, programme=replace(stage.programme, checklist_again=_set_up_again(
-            shop, stage, first=not n, alone=len(stages) == 1)))
+        replace(stage, programme=replace(stage.programme, checklist_again=tuple(
+            _set_up_again(shop, stages, n))))
         for n, stage in enumerate(stages)
     ]  # fmt: skip
 
 
-def _set_up_again(shop: Shop, stage: Stage, *, first: bool, alone: bool) -> tuple[str, ...]:
-    if alone:
-        return tuple(next_part_items(shop, stage.setup, stage.part))
+def _set_up_again(shop: Shop, stages: list[Stage], n: int) -> list[str]:
+    """The last setting stands before the first one: it is what the part before ended with."""
+    stage = stages[n]
+    if len(stages) == 1:
+        return next_part_items(shop, stage.setup, stage.part)
+    now, before = _left_on(stage), _left_on(stages[n - 1])
+    if n == 0:
+        return first_setting_again(shop, stage.setup, now.moves, stage.part, before)
     trial = stage.programme.trial_item
-    items = [item for n, item in enumerate(stage.programme.checklist) if n != trial]
-    return (next_blank(), *items) if first else tuple(items)
+    items = [item for at, item in enumerate(stage.programme.checklist) if at != trial]
+    return next_setting_again(shop, items, now, before)
+
+
+def _left_on(stage: Stage) -> OnHead:
+    return left_on(stage.part, stage.setup, stage.programme.moves)
 
 
 def _order(work: JobWork, route: _Route, each: Round) -> tuple[Cut, ...]:
@@ -512,7 +529,7 @@ def together(head: Head, moves: Sequence[Move]) -> Move:
     first = moves[0]
     if first.direct_circle is not None:
         holes = sum(move.direct_holes or 0 for move in moves)
-        return Move(direct_holes=holes, direct_circle=first.direct_circle)
+        return Move(direct_holes=holes, direct_circle=first.direct_circle, block=first.block)
     if first.minutes is not None:
         a_turn = 21600 / head.worm_ratio
         minutes = sum(move.turns * a_turn + (move.minutes or 0) for move in moves)

@@ -111,6 +111,8 @@ def where(setup: Setup) -> str:
     """`, plate B, circle 21`, or the direct plate, or nothing for a handwheel."""
     if setup.circle is None:
         return ", handwheel"
+    if setup.moves[0].block:
+        return f", block of {setup.circle} faces"
     if setup.plate is None:
         return f", direct plate of {setup.circle}"
     if setup.any_plate:
@@ -135,6 +137,8 @@ def _times(times: int) -> str:
 
 def move_text(move: Move) -> str:
     """`1 turn + 19 holes on 21`, only with the parts that there are."""
+    if move.block:
+        return _count(move.direct_holes or 0, "face")
     if move.direct_circle is not None:
         return f"{_count(move.direct_holes or 0, 'hole')} of {move.direct_circle}"
     parts = [_count(move.turns, "turn")] if move.turns else []

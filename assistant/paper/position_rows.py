@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil
 
+from assistant.engine.block_words import face_number
 from assistant.engine.presenting import Track, figure_cells
 from assistant.engine.wording import by_handwheel
 from assistant.job.compiler import Stage, places_of
@@ -46,6 +47,8 @@ def rows(stage: Stage) -> list[Row]:
                 move=move_text(move) if move else "start",
                 hole=_dial(position, programme.worm_ratio)
                 if by_handwheel(programme)
+                else str(face_number(programme, place))
+                if programme.moves[0].block
                 else _hole(move or programme.moves[0], pins[place]),
                 scale=_scale(programme.scale_degrees, position),
                 error=errors.text(position),
@@ -56,6 +59,8 @@ def rows(stage: Stage) -> list[Row]:
 
 def move_text(move: Move) -> str:
     """ "4 + 8/18": whole turns, then holes on the circle; short enough for a table."""
+    if move.block:
+        return " ".join(figure_cells(move)[0])
     if move.direct_circle:
         return f"{move.direct_holes}/{move.direct_circle}"
     if move.minutes is not None:

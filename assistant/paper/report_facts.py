@@ -88,6 +88,8 @@ def circles(stage: Programme) -> str:
     found: list[str] = []
     for move in stage.moves:
         direct = [say("direct {n}", n=move.direct_circle)] if move.direct_circle else []
+        if move.block:
+            direct = [say("block of {n} faces", n=move.direct_circle)]
         plain = [str(circle) for circle in (move.circle, move.plate_circle) if circle]
         found += [each for each in (*direct, *plain) if each not in found]
     return ", ".join(found)

@@ -195,8 +195,9 @@ def _columns(stage: Stage, table: list[Row], columns: int, labelled: bool) -> st
     high = -(-len(table) // columns)
     programme = stage.programme
     shown = Shown(
-        labelled, bool(programme.scale_degrees), not stage.setup.exact, by_handwheel(programme)
-    )
+        labelled, bool(programme.scale_degrees), not stage.setup.exact,
+        "Dial" if by_handwheel(programme) else "Face" if programme.moves[0].block else "Hole",
+    )  # fmt: skip
     return "".join(
         _table(table[n : n + high], shown, stage.programme.passes)
         for n in range(0, len(table), high)
@@ -209,12 +210,11 @@ class Shown(NamedTuple):
     labels: bool
     scale: bool
     errors: bool
-    dial: bool
+    where: str
 
 
 def _table(part: list[Row], shown: Shown, passes: int) -> str:
-    where = "Dial" if shown.dial else "Hole"
-    names = ("Cut", "Called", "Angle", "Move", where, "Scale", "Off (″)", "Made")
+    names = ("Cut", "Called", "Angle", "Move", shown.where, "Scale", "Off (″)", "Made")
     wanted = (True, shown.labels, True, True, True, shown.scale, shown.errors, True)
     head = "".join(f"<th>{name}</th>" for name, used in zip(names, wanted, strict=True) if used)
     boxes = '<span class="box"></span>' * passes

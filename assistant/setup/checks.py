@@ -247,10 +247,13 @@ def _without(settings: Settings) -> str:
 def _better_ear(settings: Settings) -> str:
     """Why the ear that hears best is not the one that listens; nothing where it is, or where
     another was asked for."""
-    from assistant.hearing.opening import chosen
+    from assistant.hearing.opening import chosen, passed_over
 
     if settings.ear.kind != "auto" or chosen(settings.ear)[:1] != ("grammar",):
         return ""
+    why, cure = passed_over(settings.ear)
+    if why:
+        return f"the trained ear hears better and can't be used: {why}; {cure}"
     here = f"{platform.system()} on {platform.machine()}, Python {platform.python_version()}"
     return (
         f"the trained ear hears better and is not here, since its networks are not: try "

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING, NamedTuple
 
+from assistant.setup.headings import HEADINGS
 from assistant.setup.talk import Talk
 from assistant.words.choice import Choice
 
@@ -95,14 +96,8 @@ def _learn(at: Setting) -> None:
     learn(recordings())
 
 
+_DONE = (_speaker, _voice, _head, _units, _pedal, _answers, _microphone, _learn)
 STEPS: dict[str, tuple[str, Callable[[Setting], None]]] = {
-    "speaker": ("The speaker", _speaker),
-    "voice": ("The voice", _voice),
-    "head": ("The dividing head", _head),
-    "units": ("Lengths", _units),
-    "pedal": ("The foot pedal", _pedal),
-    "answers": ("Lock and guard", _answers),
-    "microphone": ("The microphone", _microphone),
-    "learn": ("Your voice", _learn),
+    name: (heading, do) for (name, heading), do in zip(HEADINGS.items(), _DONE, strict=True)
 }
-"""By name: the heading and what is done. The speaker comes first: the rest is then heard."""
+"""By name: the heading and what is done."""

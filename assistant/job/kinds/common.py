@@ -35,6 +35,8 @@ def tailstock(shop: Shop) -> str:
 
 def runs_true(diameter: Fraction | None, shop: Shop) -> str:
     held = say("Work held tight and running true.")
+    if shop.head.plate_drive == "block":
+        held = say("Work tight in the collet. The cutter must pass clear of the block.")
     if not diameter:
         return held
     return sentences(
@@ -146,6 +148,10 @@ def upright() -> str:
 def check_upright(shop: Shop, key: str, found: Findings) -> None:
     """A head that tilts, but not so far, can't do face work; a rotary table (0 to 0) lies flat."""
     least, most = shop.head.tilt_degrees
+    if shop.head.plate_drive == "block":
+        found.refuse(key, f"this work needs the axis upright, and {shop.head.name} lies in a vice: "
+                     "a head that tilts to 90 degrees, or a rotary table")  # fmt: skip
+        return
     if not least == most == 0 and most < 90:
         found.refuse(
             key,
