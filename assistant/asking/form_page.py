@@ -98,7 +98,8 @@ def document(
     faults: Mapping[Place, str],
     token: str,
     written: Path | None,
-    trouble: str = "",
+    trouble: str,
+    title: str,
 ) -> bytes:
     """`faults`: answers that were not taken, by their question. `written`: where the job is, once
     it is: then nothing more is asked. `trouble`: why it could not be written."""
@@ -109,7 +110,7 @@ def document(
     main = (
         _ending(written) if written else f"<form>{fields}</form>{_aside(interview, found, trouble)}"
     )
-    title, script = escape(say("A new job")), escape(say("This page needs its own script."))
+    title, script = escape(title), escape(say("This page needs its own script."))
     return (
         f'<!doctype html><html lang="{escape(in_force().code)}"><head><meta charset="utf-8">'
         f'<meta name="viewport" content="width=device-width"><meta name="token" '

@@ -96,6 +96,9 @@ def job_new() -> Parser:
         "tallyhand job new --out hexagon.toml",
     )
     parser.add_argument("--out", metavar="FILE", help="the job file (else named after its title)")
+    parser.add_argument(
+        "--voice", action="store_true", help="speak the questions, and listen for figures"
+    )
     parser.add_argument("--head", metavar="HEAD", help="offered as the head (else your own)")
     parser.add_argument("--answers", metavar="FILE", help="answers, a line each, for a script")
     parser.add_argument(
@@ -115,6 +118,8 @@ def job_edit() -> Parser:
     )
     parser.add_argument("file", metavar="FILE")
     parser.add_argument("--answers", metavar="FILE", help="answers, a line each, for a script")
+    parser.add_argument("--page", action="store_true", help="as a page, for a browser here")
+    parser.add_argument("--port", type=int, metavar="N", help="port of that page, 0: any")
     parser.add_argument("--config", metavar="FILE", help="settings file (else your own, if any)")
     return parser
 

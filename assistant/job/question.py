@@ -83,7 +83,8 @@ def _always(_: Answers) -> bool:
 @dataclass(frozen=True)
 class Question:
     """`ask` and `means` are English, said in the language in force. `default` gives the text that
-    Enter stands for; "" where there is none. `needed`: the job can't do without an answer."""
+    Enter stands for; "" where there is none. `needed`: the job can't do without an answer. `late`:
+    hardly a drawing says it; it is not asked in its turn, and offered with the plan."""
 
     table: str
     key: str
@@ -94,6 +95,7 @@ class Question:
     default: Callable[[Answers], str] = _nothing
     needed: bool = True
     when: Callable[[Answers], bool] = _always
+    late: bool = False
 
     @property
     def place(self) -> Place:
@@ -149,11 +151,11 @@ def _angle(text: str, _: str) -> Value:
 
 
 def _flag(text: str, _: str) -> Value:
-    """Yes and no in English and in the language in force."""
+    """Yes and no in English and in the language in force; by voice they are one and nought."""
     lower = text.lower()
-    if lower in ("y", "yes", "true", say("yes")):
+    if lower in ("y", "yes", "true", "1", say("yes")):
         return True
-    if lower in ("n", "no", "false", say("no")):
+    if lower in ("n", "no", "false", "0", say("no")):
         return False
     raise Refused(say("{text}: answer yes or no", text=repr(text)))
 
