@@ -100,11 +100,11 @@ def read(file: Path) -> Settings:
         data = parse(text)
     except OSError as error:
         why = error.strerror or str(error)
-        raise Refusal(f"{file}: {why}; name a settings file that can be read") from error
+        raise Refusal(f"{file}: {why}", "name a settings file that can be read") from error
     except UnicodeDecodeError as error:
-        raise Refusal(f"{file}: not a text file; save it as UTF-8") from error
+        raise Refusal(f"{file}: not a text file", "save it as UTF-8") from error
     except TomlFault as fault:
-        raise Refusal(f"{file} line {fault.line}: {fault}; mend that line") from fault
+        raise Refusal(f"{file} line {fault.line}: {fault}", "mend that line") from fault
     try:
         file_format.take(data)
     except file_format.FormatFault as fault:
