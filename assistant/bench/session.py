@@ -44,7 +44,7 @@ from assistant.engine.phases import ANSWERS, Step, phase_of
 from assistant.engine.phrases import phrase_for
 from assistant.engine.ports import Announcer, Display, Listener
 from assistant.engine.state import State, part_is_made
-from assistant.engine.view import NOTHING_HEARD, Heard, Verdict, View
+from assistant.engine.view import NOTHING_HEARD, LastInput, Verdict, View
 from assistant.job.programme import Programme
 from assistant.journal.fault import JournalFault
 from assistant.journal.writing import Journal
@@ -61,7 +61,7 @@ class Outlet(Protocol):
     def perform(self, effect: Effect) -> None:
         """Carry out one effect. Must not block and must not raise."""
 
-    def stand(self, programme: Programme, state: State, heard: Heard) -> None:
+    def stand(self, programme: Programme, state: State, heard: LastInput) -> None:
         """The state after an event, once all its effects are under way."""
 
 
@@ -123,7 +123,7 @@ class Session:
             text = wording.cannot_write(self.programme.stage(self.state.stage), self.state)
         self._outlet.perform(Signal(Tone.ATTENTION))
         self._outlet.perform(Say(text, "device"))
-        self._outlet.stand(self.programme, self.state, Heard(str(fault), Verdict.OTHER))
+        self._outlet.stand(self.programme, self.state, LastInput(str(fault), Verdict.OTHER))
 
     def give_up(self) -> None:
         """Nobody can answer: said, in case somebody can still hear or read it."""
@@ -135,6 +135,7 @@ class Session:
 
     @property
     def finished(self) -> bool:
+        """The last part of the job is done and was closed."""
         return self.state.step is Step.FINISHED
 
 
@@ -142,7 +143,7 @@ def _ground(effects: list[Effect]) -> str:
     return next((effect.ground.value for effect in effects if isinstance(effect, Refuse)), "")
 
 
-def heard_of(event: Event, effects: list[Effect]) -> Heard:
+def heard_of(event: Event, effects: list[Effect]) -> LastInput:
     """What was heard or pressed, and whether it was taken, for the display."""
     match event:
         case PhraseHeard(heard=heard):
@@ -157,10 +158,10 @@ def heard_of(event: Event, effects: list[Effect]) -> Heard:
         case _:
             return NOTHING_HEARD
     if any(isinstance(effect, Refuse) for effect in effects):
-        return Heard(say("{what}, refused", what=what), Verdict.REFUSED)
+        return LastInput(say("{what}, refused", what=what), Verdict.REFUSED)
     if effects:
-        return Heard(say("{what}, taken", what=what), Verdict.TAKEN)
-    return Heard(say("{what}, none of my words", what=what), Verdict.OTHER)
+        return LastInput(say("{what}, taken", what=what), Verdict.TAKEN)
+    return LastInput(say("{what}, none of my words", what=what), Verdict.OTHER)
 
 
 _SOURCES = {"pedal": mark("pedal"), "keyboard": mark("keyboard"), "page": mark("page")}
@@ -173,14 +174,14 @@ _GESTURES = {
 
 
 def view_of(
-    programme: Programme, state: State, said: str = "", heard: Heard = NOTHING_HEARD
+    programme: Programme, state: State, said: str = "", heard: LastInput = NOTHING_HEARD
 ) -> View:
     """The state in words and figures, for a display. `said` is all that was said just now."""
     with speaking(programme.language) as language:
         return replace(_view(programme, state, said, heard), language=language.code)
 
 
-def _view(programme: Programme, state: State, said: str, heard: Heard) -> View:
+def _view(programme: Programme, state: State, said: str, heard: LastInput) -> View:
     programme = programme.stage(state.stage)
     moving = state.step in (Step.TRIAL_MOVE, Step.INDEX, Step.COME_UP, Step.CALL)
     move = programme.moves[state.place - 1] if moving else None
@@ -295,7 +296,7 @@ class Bench:
         asked = plain(state.said)
         return news if asked in news else f"{news} {asked}".strip()
 
-    def stand(self, programme: Programme, state: State, heard: Heard) -> None:
+    def stand(self, programme: Programme, state: State, heard: LastInput) -> None:
         if (state.step, state.done) != self._step:
             self._step, self._step_since = (state.step, state.done), time.time()
         self._lost = frozenset(state.lost)

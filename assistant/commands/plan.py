@@ -7,16 +7,19 @@ from typing import Any
 
 from assistant import errors
 from assistant.commands import command_line, options
-from assistant.commands.asked import chosen_head, lacking, radius, wishes
+from assistant.commands.plan_words import chosen_head, lacking, radius, wishes
 from assistant.paper.plan_text import heading, reckoning_lines, setup_text
 from solver import Head, Refused, Setup, plan
 
 _SHOWN = 4
 
-Request = dict[str, Any]
+RequestData = dict[str, Any]
 
 
 def main(given: options.Given) -> int:
+    """0 with the ways to index what was asked for. Raises WrongUse for options that don't go
+    together or are out of range, Refusal for a head that can't be read.
+    """
     _one_request(given)
     head = _head(given)
     if "--rings" in given:
@@ -46,7 +49,7 @@ def _head(given: options.Given) -> Head:
     return chosen_head("plan", given)
 
 
-def _request(given: options.Given) -> Request:
+def _request(given: options.Given) -> RequestData:
     """The keyword arguments of `solver.plan` that say what is asked for."""
     if "--divisions" in given:
         return {"divisions": given.whole("--divisions", 0)}
@@ -66,7 +69,7 @@ def _asked(given: options.Given, name: str) -> Fraction:
         raise errors.WrongUse(f"tallyhand plan: {name}: {error}") from error
 
 
-def _setups(head: Head, request: Request, given: options.Given) -> tuple[Setup, ...]:
+def _setups(head: Head, request: RequestData, given: options.Given) -> tuple[Setup, ...]:
     most = given.whole("--most", 0) if "--most" in given else None
     wished = wishes(given)
     try:
@@ -78,7 +81,7 @@ def _setups(head: Head, request: Request, given: options.Given) -> tuple[Setup, 
 
 
 def _print_text(
-    head: Head, request: Request, setups: tuple[Setup, ...], given: options.Given
+    head: Head, request: RequestData, setups: tuple[Setup, ...], given: options.Given
 ) -> None:
     shown = setups if "--most" in given else setups[:_SHOWN]
     lines = [heading(_asked_text(request), head)]
@@ -107,7 +110,7 @@ def _print_text(
     print("\n".join(lines))
 
 
-def _lacking(setups: tuple[Setup, ...], request: Request, given: options.Given) -> list[str]:
+def _lacking(setups: tuple[Setup, ...], request: RequestData, given: options.Given) -> list[str]:
     return lacking(given, lambda head: _setups(head, request, given)[0], setups[0])
 
 
@@ -126,13 +129,13 @@ def _meant(given: options.Given) -> str:
     return f'Do you mean {shown}? {text.strip()} is {off:.2g}" off that: if so, give it as {shown}'
 
 
-def _errors(head: Head, request: Request, setup: Setup, given: options.Given) -> list[str]:
+def _errors(head: Head, request: RequestData, setup: Setup, given: options.Given) -> list[str]:
     from assistant.paper.error_text import statement_lines
 
     return ["    " + line for line in statement_lines(head, setup, request, radius(given))]
 
 
-def _asked_text(request: Request) -> str:
+def _asked_text(request: RequestData) -> str:
     if "divisions" in request:
         return f"{request['divisions']} divisions"
     from solver import degrees_text
@@ -143,7 +146,7 @@ def _asked_text(request: Request) -> str:
 
 
 def _print_json(
-    head: Head, request: Request, setups: tuple[Setup, ...], given: options.Given
+    head: Head, request: RequestData, setups: tuple[Setup, ...], given: options.Given
 ) -> None:
     import json
 
@@ -162,7 +165,7 @@ def _print_json(
     print(json.dumps({**asked, "setups": records}, ensure_ascii=False))
 
 
-def _request_record(request: Request, given: options.Given) -> Request:
+def _request_record(request: RequestData, given: options.Given) -> RequestData:
     if "divisions" in request:
         return request
     if "angle" in request:

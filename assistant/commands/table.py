@@ -6,13 +6,14 @@ from typing import Any
 
 from assistant import errors
 from assistant.commands import command_line, options
-from assistant.commands.asked import chosen_head, wishes
+from assistant.commands.plan_words import chosen_head, wishes
 from solver import Head, Refused
 
 _FORMS = ("--csv", "--json", "--page", "--wall")
 
 
 def main(given: options.Given) -> int:
+    """Writes the table in one form. Raises WrongUse for more than one, or a span that is none."""
     if sum(form in given for form in _FORMS) > 1:
         raise errors.WrongUse(f"tallyhand table: give one of {', '.join(_FORMS)}, not several")
     head = chosen_head("table", given)

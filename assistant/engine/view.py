@@ -53,14 +53,14 @@ class Verdict(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Heard:
+class LastInput:
     """The last thing heard or pressed, worded for a display, and what became of it."""
 
     words: str = ""
     verdict: Verdict | None = None
 
 
-NOTHING_HEARD = Heard()
+NOTHING_HEARD = LastInput()
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +78,7 @@ class View:
     awaited: str  # what the person is asked for
     scale: str  # "80°", or "" where the head has no scale
     said: str  # the last sentence spoken
-    heard: Heard  # what of it is new: nothing where only something else has changed
+    heard: LastInput  # what of it is new: nothing where only something else has changed
     locked: bool
     guarded: bool
     lost: tuple[str, ...] = ()  # devices that are away

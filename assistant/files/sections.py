@@ -30,7 +30,11 @@ def _any(default: str | bool, tells: str, before: Any = None) -> Any:
 
 
 @dataclass(frozen=True, slots=True)
-class Speech:
+class SpeechSettings:
+    """How the program speaks: words a minute 80 to 400, loudness in per cent of the
+    voice as it is.
+    """
+
     engine: str = _one_of("auto", "espeak-ng", "pyttsx3", "none")
     language: str = _any("en", "en | de, or a folder of your own (docs/language.md)")
     voice: str = _any("en-us", "a voice of the speech engine; left as it is: the language's own")
@@ -41,20 +45,22 @@ class Speech:
     )  # fmt: skip
     loudness: int = _between(100, 1, 200, "{range}; 100 is the voice as it is")
     brisk: float = _between(
-        1.25, 1.0, 1.5, "{range}: so much faster the few words of a cut known by rote are said"
+        1.5, 1.0, 1.75, "{range}: so much faster the few words of a cut known by rote are said"
     )
 
 
 @dataclass(frozen=True, slots=True)
-class Sound:
-    """Parts of device names."""
+class SoundSettings:
+    """Parts of device names; empty: the system's own choice."""
 
     microphone: str = _any("", "a part of the device's name; empty: the system's own choice")
     speaker: str = _any("", "`tallyhand doctor` lists the names")
 
 
 @dataclass(frozen=True, slots=True)
-class Ear:
+class EarSettings:
+    """Who listens, and how sure it must be, 0 to 1: never less than what the engine asks for."""
+
     kind: str = _one_of(
         "auto", "head", "grammar", "vosk", "none",
         tells="auto: vosk when a model is named, else head\n| head | grammar | vosk | none",
@@ -69,7 +75,9 @@ class Ear:
 
 
 @dataclass(frozen=True, slots=True)
-class Pedal:
+class PedalSettings:
+    """How the pedal is read, and how its gestures are told apart."""
+
     kind: str = _one_of(
         "auto", "evdev", "x", "none",
         tells="auto: as it was taught | evdev | x | none\n"
@@ -80,22 +88,31 @@ class Pedal:
         tells='hold: a press counts at once; held 0.5 s "say again", 1.5 s pause\n'
         'double: two presses "say again", held 0.8 s pause; a press waits 0.38 s',
     )  # fmt: skip
+    second: str = _one_of(
+        "again", "pause", "none",
+        tells="of a second pedal (tallyhand doctor --learn-second-pedal) a press says\n"
+        "again, held 0.8 s it pauses | pause: the other way round | none",
+    )  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
-class Keyboard:
+class KeyboardSettings:
+    """Whether the terminal's keys answer."""
+
     use: bool = _any(True, "the terminal's keys")
 
 
 @dataclass(frozen=True, slots=True)
-class Screen:
+class ScreenSettings:
+    """Whether the whole screen is drawn, or lines are printed."""
+
     kind: str = _one_of(
         "auto", "full", "lines", tells="auto: full on a terminal, else lines | full | lines"
     )
 
 
 @dataclass(frozen=True, slots=True)
-class Page:
+class PageSettings:
     """The bench page for a browser; with `network` also for a tablet in the shop."""
 
     serve: bool = _any(True, "the bench page for a browser: http://127.0.0.1:8437/")
@@ -107,7 +124,7 @@ class Page:
 
 
 @dataclass(frozen=True, slots=True)
-class Pace:
+class PaceSettings:
     """How many words and answers a cut gets (docs/decisions/008-three-answers-a-cut.md). The
     session heeds all of it: it travels in the job's programme."""
 
@@ -120,13 +137,13 @@ class Pace:
         "{range} first cuts in whole sentences, and one after what comes between", before=0,
     )  # fmt: skip
     remind_every: int = _between(
-        50, 0, 1000, "0 to 1000: what does not change is said every so many cuts; 0: never",
+        100, 0, 1000, "0 to 1000: what does not change is said every so many cuts; 0: never",
         before=25,
     )  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
-class Answers:
+class AnswerSettings:
     """What may answer for lock and guard; the keys and the page count with the pedal. The session
     heeds all of it."""
 
@@ -137,7 +154,7 @@ class Answers:
 
 
 @dataclass(frozen=True, slots=True)
-class Job:
+class JobSettings:
     """What holds where a command or a job does not say: a head by name or file, units, and the
     names of person and machine for the record.
 
@@ -156,7 +173,7 @@ class Job:
 
 
 @dataclass(frozen=True, slots=True)
-class Measured:
+class MeasuredSettings:
     """What the set-up measured of the microphone, in its own words; nothing goes by it."""
 
     machine_off: str = ""
@@ -164,17 +181,17 @@ class Measured:
 
 
 SECTIONS: dict[str, type[Any]] = {
-    "speech": Speech,
-    "sound": Sound,
-    "ear": Ear,
-    "pedal": Pedal,
-    "keyboard": Keyboard,
-    "screen": Screen,
-    "page": Page,
-    "pace": Pace,
-    "answers": Answers,
-    "job": Job,
-    "measured": Measured,
+    "speech": SpeechSettings,
+    "sound": SoundSettings,
+    "ear": EarSettings,
+    "pedal": PedalSettings,
+    "keyboard": KeyboardSettings,
+    "screen": ScreenSettings,
+    "page": PageSettings,
+    "pace": PaceSettings,
+    "answers": AnswerSettings,
+    "job": JobSettings,
+    "measured": MeasuredSettings,
 }
 
 

@@ -18,26 +18,50 @@ from assistant.files import file_format
 from assistant.files.places import named_settings, own_folder
 from assistant.files.sections import (
     SECTIONS,
-    Answers,
-    Ear,
-    Job,
-    Keyboard,
-    Measured,
-    Pace,
-    Page,
-    Pedal,
-    Screen,
-    Sound,
-    Speech,
+    USUAL_BLANK,
+    AnswerSettings,
+    EarSettings,
+    JobSettings,
+    KeyboardSettings,
+    MeasuredSettings,
+    PaceSettings,
+    PageSettings,
+    PedalSettings,
+    ScreenSettings,
+    SoundSettings,
+    SpeechSettings,
 )
 from assistant.files.toml_lines import TomlFault, line_of, parse
 
 FILE_NAME = "tallyhand.toml"
 DRAWER = "drawer"
 
+__all__ = [
+    "DRAWER",
+    "FILE_NAME",
+    "SECTIONS",
+    "USUAL_BLANK",
+    "AnswerSettings",
+    "DrawerSettings",
+    "EarSettings",
+    "JobSettings",
+    "KeyboardSettings",
+    "MeasuredSettings",
+    "PaceSettings",
+    "PageSettings",
+    "PedalSettings",
+    "ScreenSettings",
+    "Settings",
+    "SoundSettings",
+    "SpeechSettings",
+    "load",
+    "read",
+    "user_file",
+]
+
 
 @dataclass(frozen=True, slots=True)
-class Drawer:
+class DrawerSettings:
     """What the person owns, as the file has it: `assistant/job/drawer.py` reads and checks it,
     where something is taken from it. `text` is the whole file, for the lines of faults."""
 
@@ -45,6 +69,7 @@ class Drawer:
     text: str = ""
 
     def line(self, key: str) -> int:
+        """The line of a key of the drawer in the settings file, from 1."""
         return line_of(self.text, DRAWER, key)
 
 
@@ -53,18 +78,18 @@ class Settings:
     """All of them; `file` is where they came from, or would be looked for."""
 
     file: Path
-    speech: Speech = field(default_factory=Speech)
-    sound: Sound = field(default_factory=Sound)
-    ear: Ear = field(default_factory=Ear)
-    pedal: Pedal = field(default_factory=Pedal)
-    keyboard: Keyboard = field(default_factory=Keyboard)
-    screen: Screen = field(default_factory=Screen)
-    page: Page = field(default_factory=Page)
-    pace: Pace = field(default_factory=Pace)
-    answers: Answers = field(default_factory=Answers)
-    job: Job = field(default_factory=Job)
-    measured: Measured = field(default_factory=Measured)
-    drawer: Drawer = field(default_factory=Drawer)
+    speech: SpeechSettings = field(default_factory=SpeechSettings)
+    sound: SoundSettings = field(default_factory=SoundSettings)
+    ear: EarSettings = field(default_factory=EarSettings)
+    pedal: PedalSettings = field(default_factory=PedalSettings)
+    keyboard: KeyboardSettings = field(default_factory=KeyboardSettings)
+    screen: ScreenSettings = field(default_factory=ScreenSettings)
+    page: PageSettings = field(default_factory=PageSettings)
+    pace: PaceSettings = field(default_factory=PaceSettings)
+    answers: AnswerSettings = field(default_factory=AnswerSettings)
+    job: JobSettings = field(default_factory=JobSettings)
+    measured: MeasuredSettings = field(default_factory=MeasuredSettings)
+    drawer: DrawerSettings = field(default_factory=DrawerSettings)
 
 
 def load(chosen: Path | None = None) -> Settings:
@@ -100,11 +125,11 @@ def read(file: Path) -> Settings:
         data = parse(text)
     except OSError as error:
         why = error.strerror or str(error)
-        raise Refusal(f"{file}: {why}", "name a settings file that can be read") from error
+        raise Refusal(f"{file}: {why}; name a settings file that can be read") from error
     except UnicodeDecodeError as error:
-        raise Refusal(f"{file}: not a text file", "save it as UTF-8") from error
+        raise Refusal(f"{file}: not a text file; save it as UTF-8") from error
     except TomlFault as fault:
-        raise Refusal(f"{file} line {fault.line}: {fault}", "mend that line") from fault
+        raise Refusal(f"{file} line {fault.line}: {fault}; mend that line") from fault
     try:
         file_format.take(data)
     except file_format.FormatFault as fault:
@@ -112,7 +137,7 @@ def read(file: Path) -> Settings:
         raise Refusal(f"{file} line {line}: {fault}") from fault
     checker = _Checker(file, text)
     owned = checker.table(DRAWER, data.pop(DRAWER, {}))
-    drawer = Drawer(owned, text) if owned else Drawer()
+    drawer = DrawerSettings(owned, text) if owned else DrawerSettings()
     sections = {name: checker.section(name, found) for name, found in data.items()}
     return Settings(file, **sections, drawer=drawer)
 

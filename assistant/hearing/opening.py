@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from assistant.files.packages_here import not_here, to_install_python
-from assistant.files.sections import Ear as EarSettings
+from assistant.files.settings import EarSettings
 from assistant.hearing.classifier.networks import EndsTheProcess, fatal, there
 from assistant.hearing.endpointing import Detector, silero
 from assistant.hearing.judging import Hearer
 from assistant.hearing.model_files import own_classifier
-from assistant.hearing.recognisers.recogniser import Ear, EarUnusable
+from assistant.hearing.recognisers.recogniser import EarUnusable, Recogniser
 from assistant.words.language import ENGLISH, in_force
 
 
@@ -47,7 +47,7 @@ def passed_over(settings: EarSettings) -> tuple[str, str]:
     return why, EndsTheProcess.cure
 
 
-def open_ear(settings: EarSettings) -> Ear:
+def open_ear(settings: EarSettings) -> Recogniser:
     """The ear that the settings ask for. Raises EarUnusable with the cure."""
     return _open(_kinds(settings)[0], settings)
 
@@ -61,7 +61,7 @@ def _kinds(settings: EarSettings) -> tuple[str, ...]:
     )
 
 
-def _open(kind: str, settings: EarSettings) -> Ear:
+def _open(kind: str, settings: EarSettings) -> Recogniser:
     if kind == "vosk":
         from assistant.hearing.recognisers.vosk import VoskEar
 

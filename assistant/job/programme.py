@@ -11,14 +11,21 @@ from dataclasses import asdict, dataclass, fields, replace
 from fractions import Fraction
 from typing import Any
 
-from assistant.files.sections import Answers, Pace, before
+from assistant.files.sections import AnswerSettings, PaceSettings, before
 from assistant.job.measuring import Measurement
 from assistant.job.shapes import Drawing
-from solver import Move
+from solver import Degrees, Move, Turns
+
+NO_SCALE = Degrees(Fraction(0))
 
 # What a journal means that names none of them.
-_PACE_BEFORE, _ANSWERS_BEFORE = Pace(**before(Pace)), Answers(**before(Answers))
-_PACE, _ANSWERS = (tuple(each.name for each in fields(made)) for made in (Pace, Answers))
+_PACE_BEFORE, _ANSWERS_BEFORE = (
+    PaceSettings(**before(PaceSettings)),
+    AnswerSettings(**before(AnswerSettings)),
+)
+_PACE, _ANSWERS = (
+    tuple(each.name for each in fields(made)) for made in (PaceSettings, AnswerSettings)
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,9 +57,9 @@ class Programme:
     method: str
     checklist: tuple[str, ...]
     moves: tuple[Move, ...]
-    positions: tuple[Fraction, ...]
+    positions: tuple[Turns, ...]
     passes: int = 1
-    scale_degrees: Fraction = Fraction(0)  # 0: the head has no degree scale
+    scale_degrees: Degrees = NO_SCALE  # 0: the head has no degree scale
     scale_every: int = 0  # the scale is called every so many cuts; 0: where it pays
     arms_used: bool = True
     arms_spaces: int = 0  # between arms that stay set where some moves go beyond; 0: none do
@@ -75,14 +82,14 @@ class Programme:
     trial_item: int = -1  # which item of `checklist` is the trial round, from 0; -1: none is
     parts: int = 1  # of the batch: the whole job is done for each
     checklist_again: tuple[str, ...] = ()  # what is set up for the parts after the first
-    pace: Pace = _PACE_BEFORE
+    pace: PaceSettings = _PACE_BEFORE
     cut_minutes: Fraction = Fraction(0)  # that a cut takes, by the job; 0: not given
     gears: str = ""  # change gears from the spindle, for the eye; "" where none are needed
     recalls: tuple[Recall, ...] = ()
     last_seconds: tuple[float, ...] = ()
     then: Programme | None = None
     other_head: str = ""  # said in the greeting: the head meant, where it is not one's own
-    answers: Answers = _ANSWERS_BEFORE
+    answers: AnswerSettings = _ANSWERS_BEFORE
     accuracy: str = ""  # how far off the work may come, the head as it was measured; or nothing
     language: str = "en"  # that the texts above are in, and that the session speaks
 
@@ -177,8 +184,8 @@ class Programme:
         try:
             known["checklist"] = tuple(known["checklist"])
             known["moves"] = spread(Move.from_record(move) for move in known["moves"])
-            known["positions"] = tuple(Fraction(place) for place in known["positions"])
-            known["scale_degrees"] = Fraction(known["scale_degrees"])
+            known["positions"] = tuple(Turns(Fraction(p)) for p in known["positions"])
+            known["scale_degrees"] = Degrees(Fraction(known["scale_degrees"]))
             known["plate_circles"] = tuple(known.get("plate_circles", ()))
             known["plate_radii"] = tuple(known.get("plate_radii", ()))
             known["worm_ratio"] = Fraction(known.get("worm_ratio", 0))

@@ -8,9 +8,8 @@ from fractions import Fraction
 from pathlib import Path
 
 from assistant.errors import Refusal, WrongUse
+from assistant.files import settings
 from assistant.files.places import head_path
-from assistant.files.sections import USUAL_BLANK
-from assistant.files.sections import Job as Usual
 from assistant.job.job_file import Job
 from assistant.job.programme import Programme
 from solver import Head, Refused, load_head
@@ -29,10 +28,10 @@ def on_head(job: Job, name: str) -> Job:
     return replace(job, head=head, fitted=None, text=text)
 
 
-def as_set(job: Job, usual: Usual) -> Job:
+def as_set(job: Job, usual: settings.JobSettings) -> Job:
     """The job with what the settings say and it does not: the plate on their head, what a blank
     costs. Raises Refusal for a plate that their head has not."""
-    worth = None if usual.blank_minutes == USUAL_BLANK else Fraction(usual.blank_minutes)
+    worth = None if usual.blank_minutes == settings.USUAL_BLANK else Fraction(usual.blank_minutes)
     found = replace(job, blank_minutes=worth) if job.blank_minutes is None else job
     if job.fitted is not None or not usual.fitted or not same_head(job, usual.head):
         return found

@@ -14,7 +14,7 @@ from assistant.job.units import shown
 from assistant.paper.history import Account
 from assistant.words.language import on_paper, say
 
-Fact = tuple[str, str]
+ReportLine = tuple[str, str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +54,7 @@ def _text(value: object) -> str:
     return value if isinstance(value, str) else ""
 
 
-def facts(told: Account) -> Iterator[Fact]:
+def facts(told: Account) -> Iterator[ReportLine]:
     """Name and value, in the order in which they are looked for."""
     found = names(told.reading.about)
     job = told.reading.programme
@@ -70,7 +70,7 @@ def facts(told: Account) -> Iterator[Fact]:
     yield say("Last link of its chain"), told.reading.last_link[:12] or say("none")
 
 
-def _indexing(job: Programme) -> Iterator[Fact]:
+def _indexing(job: Programme) -> Iterator[ReportLine]:
     """Of every stage: plate, circles, gears, depths."""
     for number in range(job.stages):
         stage = job.stage(number)

@@ -26,8 +26,8 @@ from assistant.engine.phrases import phrase_for
 from assistant.errors import Refusal
 from assistant.files.settings import Settings
 from assistant.hearing.listener import Hearing
+from assistant.setup.program_voice import Voice
 from assistant.setup.readings_aloud import NOT_FOR_US, ear_for_figures, figure, read_back
-from assistant.setup.voice import Voice
 from assistant.words.language import say
 from assistant.words.spoken import sentences
 

@@ -51,6 +51,7 @@ class Draft:
             ) from error
 
     def remove(self) -> None:
+        """The draft is forgotten, where there is one."""
         (self.folder / f"{self.name}{ENDING}").unlink(missing_ok=True)
 
 

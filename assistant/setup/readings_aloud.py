@@ -32,7 +32,7 @@ from assistant.hearing.opening import chosen
 from assistant.hearing.recognisers.recogniser import EarUnusable
 from assistant.hearing.spoken_sizes import SpokenSizes
 from assistant.job.units import digits
-from assistant.setup.voice import Voice
+from assistant.setup.program_voice import Voice
 from assistant.words.language import ENGLISH, in_force, mark, say
 from assistant.words.spoken import capital, sentences
 
@@ -46,7 +46,7 @@ _Given = Event | str | None
 """What comes in: of the microphone; a line that was typed; None where no more can be typed."""
 
 
-class Answer(NamedTuple):
+class Reply(NamedTuple):
     """What is said to what came in; "" for nothing."""
 
     taking: Taking
@@ -64,6 +64,7 @@ class Taking:
 
     @property
     def question(self) -> str:
+        """The reading that is asked for now; after the last, whether all are right."""
         if len(self.given) < len(self.questions):
             return self.questions[len(self.given)]
         return say(
@@ -72,7 +73,7 @@ class Taking:
             back=phrase_for(Command.GO_BACK),
         )
 
-    def after(self, event: _Given) -> Answer:
+    def after(self, event: _Given) -> Reply:
         """Nothing but a reading, a way back or the last word changes anything."""
         match event:
             case SizeGiven(size=size, unit=unit):
@@ -85,38 +86,38 @@ class Taking:
             case str():
                 return self._typed(event.strip())
             case TrustChanged(trusted=False):
-                return Answer(self, say("Too loud here for figures to be heard: type them."))
+                return Reply(self, say("Too loud here for figures to be heard: type them."))
             case DeviceLost(why=why):
-                return Answer(self, say("I don't hear you: {why}. Type the figures.", why=why))
+                return Reply(self, say("I don't hear you: {why}. Type the figures.", why=why))
             case DeviceReturned():
-                return Answer(self, sentences(say("I hear you again."), self.question))
-        return Answer(self, "")
+                return Reply(self, sentences(say("I hear you again."), self.question))
+        return Reply(self, "")
 
-    def _reading(self, size: str, unit: str) -> Answer:
+    def _reading(self, size: str, unit: str) -> Reply:
         if (found := figure(size)) is None:
             return self._not_got()
         if len(self.given) == len(self.questions):
-            return Answer(self, self.question)  # one too many is no reading of anything
+            return Reply(self, self.question)  # one too many is no reading of anything
         if unit and self.given and unit != self.unit:
             # A reading in another unit would stand among the rest unseen, 25 times too large.
-            return Answer(self, sentences(say("All of them in one unit."), self.question))
+            return Reply(self, sentences(say("All of them in one unit."), self.question))
         taken = replace(self, given=(*self.given, found), unit=self.unit if self.given else unit)
-        return Answer(taken, sentences(read_back(found), taken.question))
+        return Reply(taken, sentences(read_back(found), taken.question))
 
-    def _not_got(self) -> Answer:
-        return Answer(self, sentences(say("I did not get that."), self.question))
+    def _not_got(self) -> Reply:
+        return Reply(self, sentences(say("I did not get that."), self.question))
 
-    def _phrase(self, command: Command | None) -> Answer:
+    def _phrase(self, command: Command | None) -> Reply:
         if command is Command.GO_BACK and self.given:
             back = replace(self, given=self.given[:-1])
-            return Answer(back, sentences(say("Taken back."), back.question))
+            return Reply(back, sentences(say("Taken back."), back.question))
         if command is Command.SIZE_RIGHT and len(self.given) == len(self.questions):
-            return Answer(replace(self, over=True), "")
+            return Reply(replace(self, over=True), "")
         if command is Command.SAY_AGAIN and self.given:
-            return Answer(self, sentences(read_back(self.given[-1]), self.question))
-        return Answer(self, self.question if command in COMMANDS else "")
+            return Reply(self, sentences(read_back(self.given[-1]), self.question))
+        return Reply(self, self.question if command in COMMANDS else "")
 
-    def _typed(self, line: str) -> Answer:
+    def _typed(self, line: str) -> Reply:
         if line in ("b", "r", ""):
             keys = {"b": Command.GO_BACK, "r": Command.SAY_AGAIN, "": Command.SIZE_RIGHT}
             return self._phrase(keys[line])

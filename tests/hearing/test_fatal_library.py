@@ -17,8 +17,7 @@ import pytest
 
 from assistant.__main__ import main
 from assistant.bench import open_devices
-from assistant.files.sections import Ear, Keyboard, Speech
-from assistant.files.settings import Settings
+from assistant.files.settings import EarSettings, KeyboardSettings, Settings, SpeechSettings
 from assistant.hearing import opening
 from assistant.hearing.classifier import networks
 from assistant.hearing.recognisers.recogniser import EarUnusable
@@ -86,11 +85,15 @@ def test_hear_says_which_ear_it_passes_over_and_goes_on_with_the_next(
 def test_the_bench_opens_another_ear_and_tells_before_the_session(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    assert opening.chosen(Ear()) == ("grammar",)
+    assert opening.chosen(EarSettings()) == ("grammar",)
     with pytest.raises(EarUnusable, match="SIGSEGV"):
-        opening.open_ear(Ear(kind="head"))
+        opening.open_ear(EarSettings(kind="head"))
     monkeypatch.setattr("assistant.devices.sound.streams.Sound", NoSound)
-    alone = Settings(Path("none.toml"), speech=Speech(engine="none"), keyboard=Keyboard(use=False))
+    alone = Settings(
+        Path("none.toml"),
+        speech=SpeechSettings(engine="none"),
+        keyboard=KeyboardSettings(use=False),
+    )
     devices = open_devices.open_devices(alone, print)
     devices.close()
     assert any("SIGSEGV" in note and "mount /sys" in note for note in devices.notes)
@@ -124,4 +127,4 @@ def test_a_library_that_lives_without_it_is_used(
     monkeypatch.setattr(networks, "PROCESSORS", tmp_path / "not-mounted")
     networks._ending_of_a_trial.cache_clear()
     assert networks.fatal() == ""
-    assert opening.chosen(Ear()) == ("head",)
+    assert opening.chosen(EarSettings()) == ("head",)

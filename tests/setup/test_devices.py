@@ -19,7 +19,7 @@ from pathlib import Path
 import pytest
 
 from assistant.devices.pedal.binding import Taught, pedal_file, read_taught, write_taught
-from assistant.files import sections, settings
+from assistant.files import settings
 from assistant.hearing import accuracy
 from tests.commands import PROGRAM, ROOT
 from tests.devices import mock_pedal
@@ -91,7 +91,7 @@ def test_another_language_is_heard_at_once(sound: SoundServer, tmp_path: Path) -
     talk.answer("Is it right?", "")
     assert talk.end() == 0, talk.told
     found = settings.read(file).speech
-    assert (found.language, found.voice) == ("de", sections.Speech().voice)
+    assert (found.language, found.voice) == ("de", settings.SpeechSettings().voice)
     assert "de: Deutsch" in talk.told and "Nothing was played" not in talk.told
 
 

@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 
-from assistant.files import sections, settings
+from assistant.files import settings
 from assistant.setup.ear_talk import Measured, kept
 from assistant.setup.settings_text import SettingsText
 from tests.commands import ROOT, one_line, tallyhand
@@ -156,7 +156,7 @@ def test_an_answer_that_will_not_do(answers: tuple[str, ...], part: str, tmp_pat
     told = setup(tmp_path / "tallyhand.toml", (*answers, *[""] * 20))
     assert part in told and "The set-up is done." in told
     found = settings.read(tmp_path / "tallyhand.toml")
-    assert found.speech == sections.Speech()
+    assert found.speech == settings.SpeechSettings()
 
 
 def test_wrong_use() -> None:

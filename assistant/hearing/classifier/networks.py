@@ -35,7 +35,7 @@ class EndsTheProcess(OSError):
     cure = 'mount /sys; until then the grammar ear ([ear] kind = "grammar"), or the pedal'
 
 
-class Runs(Protocol):
+class NetworkRunner(Protocol):
     """Both networks, ready to run."""
 
     def mels(self, samples: Vectors) -> Vectors:
@@ -78,7 +78,7 @@ def _exported() -> bool:
     return _has("onnxruntime") and _has(ONNX)
 
 
-def load() -> Runs:
+def load() -> NetworkRunner:
     """The networks of the first package that runs here. Raises OSError, RuntimeError, ImportError
     or ValueError where none does."""
     if not _has(COMPILED) and _exported():

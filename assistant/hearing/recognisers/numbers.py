@@ -20,7 +20,7 @@ from assistant.hearing.model_files import NUMBERS
 from assistant.hearing.phones.network import FRAME_S, shipped
 from assistant.hearing.phones.sizes import FITS, row_of_figures, sure, weighed
 from assistant.hearing.recognisers.recogniser import EarUnusable
-from assistant.hearing.spoken_numbers import DIGITS, Spoken, number_from
+from assistant.hearing.spoken_numbers import DIGITS, SpokenNumber, number_from
 from assistant.hearing.thresholds import FIGURE
 from assistant.hearing.waves import from_pcm
 
@@ -35,7 +35,7 @@ class NumberGuess:
     are not `sure`, the person is to be asked again."""
 
     text: str
-    number: Spoken | None
+    number: SpokenNumber | None
     confidence: float
     sure: bool = True
 

@@ -24,7 +24,7 @@ from assistant.hearing.classifier.features import Features, features
 from assistant.hearing.classifier.networks import EndsTheProcess
 from assistant.hearing.model_files import classifier_file
 from assistant.hearing.phones.network import shipped
-from assistant.hearing.phones.phrases import Fits, PhraseFits, together, ways
+from assistant.hearing.phones.phrase_fit import Fits, PhraseFits, together, ways
 from assistant.hearing.recognisers.recogniser import EarUnusable, Guess
 from assistant.hearing.waves import from_pcm
 from assistant.words.language import ENGLISH, in_force

@@ -10,15 +10,15 @@ from math import ceil, cos, pi, sqrt, tan
 
 from assistant.job import cutter_fit, standards
 from assistant.job.cutter_fit import Wanted
-from assistant.job.kinds import asked, common
+from assistant.job.kinds import ask, common
 from assistant.job.limits import Limits, room_within
 from assistant.job.measuring import Measurement
 from assistant.job.part import (
     ONE_PASS,
     Cut,
     Figure,
-    Finding,
     Findings,
+    Objection,
     Part,
     Pass,
     Passes,
@@ -82,11 +82,14 @@ class Polygon(Work):
     def wanted_cutter(self, unit: str) -> Wanted:
         return Wanted(say("a side cutter or an end mill"), cutter_fit.one_of("side", "end"))
 
-    def odd_size(self, unit: str) -> Finding | None:
+    def odd_size(self, unit: str) -> Objection | None:
         return _hexagon(self, unit) if self.sides in (2, 6) else None
 
 
 def read(table: Table) -> Polygon:
+    """The figures of the table, lengths in mm: 2 to 400 sides; each fault goes into
+    the table's list.
+    """
     screw = _screw(table)
     across, limits = (screw.limits.middle, screw.limits) if screw else table.limited("across_flats")
     return Polygon(
@@ -137,6 +140,7 @@ def largest_sharp(sides: int, bar: Fraction) -> float:
 
 
 def is_sharp(work: Polygon) -> bool:
+    """The bar is thick enough for sharp corners all round."""
     return float(work.bar) >= sharp_bar(work.sides, work.across_flats) - 1e-9
 
 
@@ -172,6 +176,9 @@ def in_order(work: Polygon) -> tuple[int, ...]:
 
 
 def opposite_first(work: Polygon) -> bool:
+    """Each flat is followed by the one across, so that a size can be taken early: even sides, and
+    either asked for or in more passes than one.
+    """
     if work.sides % 2 or work.sides == 2 or work.order == "round":
         return False
     return work.order == "opposite" or work.passes.number > 1
@@ -323,19 +330,20 @@ def _depths(work: Polygon, passes: tuple[Pass, ...]) -> list[Fraction]:
 
 
 def draw(work: Polygon) -> Drawing:
+    """The bar from its end, each flat by the number of its cut; in mm."""
     radius, to_flat = float(work.bar) / 2, float(work.across_flats) / 2
     places = [n / work.sides for n in in_order(work)]
     flats = [Shape(segment(radius, place, to_flat), cut=n) for n, place in enumerate(places)]
     return Drawing((disc(radius), *flats), ring_anchors(radius * 1.1, places))
 
 
-def _hexagon(work: Polygon, unit: str) -> Finding | None:
+def _hexagon(work: Polygon, unit: str) -> Objection | None:
     kept = standards.table("hexagons")
     across = work.limits.nominal if work.limits else work.across_flats
     best = standards.nearest(across, kept.sizes)
     if best is None or abs(best - across) <= standards.SAME:
         return None
-    return Finding(
+    return Objection(
         "across_flats",
         f"{shown(across, unit)} across flats: the nearest of {kept.name} is "
         f"{shown(best, 'mm')}: look again",
@@ -358,11 +366,11 @@ def _sharp_bar(answers: Answers) -> str:
 
 
 QUESTIONS = (
-    asked.whole(
+    ask.whole(
         "sides", mark("How many flats?"),
         mark("Four for a square, six for a hexagon."), "6",
     ),
-    asked.length(
+    ask.length(
         "across_flats", mark("Size across flats, with its limits?"),
         mark("Like 24, 24 h11, 24 -0.1 +0, or M12: a screw's head, with its standard's limits."),
     ),
@@ -371,7 +379,7 @@ QUESTIONS = (
         mark("In brackets the first one that gives sharp corners; less leaves them round."),
         Form.LENGTH, default=_sharp_bar,
     ),
-    asked.PASSES, asked.FINISH,
+    ask.PASSES, ask.FINISH,
 )  # fmt: skip
 
 KIND = Kind(
