@@ -19,13 +19,10 @@ from solver import Degrees, Move, Turns
 NO_SCALE = Degrees(Fraction(0))
 
 # What a journal means that names none of them.
-_PACE_BEFORE, _ANSWERS_BEFORE = (
-    PaceSettings(**before(PaceSettings)),
-    AnswerSettings(**before(AnswerSettings)),
-)
-_PACE, _ANSWERS = (
-    tuple(each.name for each in fields(made)) for made in (PaceSettings, AnswerSettings)
-)
+_PACE_BEFORE = PaceSettings(**before(PaceSettings))
+_ANSWERS_BEFORE = AnswerSettings(**before(AnswerSettings))
+_PACE = tuple(each.name for each in fields(PaceSettings))
+_ANSWERS = tuple(each.name for each in fields(AnswerSettings))
 
 
 @dataclass(frozen=True, slots=True)
