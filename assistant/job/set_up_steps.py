@@ -137,6 +137,7 @@ def _trial(part: Part) -> str:
 
 
 def next_blank() -> str:
+    """The first item of the short set-up between two parts of a batch."""
     return say("Cutter stopped and clear. The part out, chips brushed away, the next blank in.")
 
 
@@ -185,7 +186,7 @@ def _held_again(shop: Shop, part: Part) -> list[str]:
     if part.steps and not _short_touch(part):
         return _tailstock_again(shop, part)  # the steps say the rest themselves
     if is_block(shop.head):
-        return [say("Work tight in the collet, as far out of it as the one before.")]
+        return [say("Work tight in the collet, out by as much as the one before.")]
     return [sentences(say("Work held tight and running true."), *_tailstock_again(shop, part))]
 
 
@@ -364,14 +365,19 @@ class OnHead:
 
     @property
     def arms(self) -> tuple[int, int]:
+        """The spaces between the sector arms, and by how many holes at most a move
+        goes beyond them.
+        """
         return _arms_for(self.moves)
 
     @property
     def gearing(self) -> Gearing | None:
+        """The change gears between spindle and plate; None where there are none."""
         return self.setup.gearing
 
 
 def left_on(part: Part, setup: Setup, moves: tuple[Move, ...]) -> OnHead:
+    """What this setting leaves on the head for the one that comes after it."""
     return OnHead(setup, moves, _rolls(part))
 
 

@@ -33,12 +33,13 @@ def _places(made: Made) -> list[str]:
         mine = made.machine.cuts[first : None if count is None else first + count]
         first += len(mine)
         found += scales.faults(mine, made.job, work, travel, _off(made))
+        found += scales.dial_faults(work, made.person.tilted, made.person.seen_turning)
     return found
 
 
 def _off(made: Made) -> float:
     """What a place may be off, as `job check` says it: in turns, or in mm along a rule."""
-    worst = re.search(r"worst place of a line +([\d.]+) (mm|in)", made.printed)
+    worst = re.search(r"worst place of a (?:line|space) +([\d.]+) (mm|in)", made.printed)
     if worst:
         last_figure = 0.001 if worst[2] == "mm" else 0.0001
         return MM[worst[2]] * (float(worst[1]) + last_figure / 2)

@@ -82,6 +82,8 @@ class Person:
     from_screw: Fraction | None = None  # turns of the head's screw shaft for one of the table's
     hand: str = ""
     tilted: float | None = None
+    cuts_across: bool = False  # square to the table's travel
+    seen_turning: str = ""  # the work, from line to line, on its free end
     faced: float | None = None
     from_high_side: bool = False  # of a tilted face
     looks_at_face: bool = False
@@ -188,6 +190,8 @@ class Person:
         if stop := sentences.STOP.search(words):
             self.stop = stop[1]
         self._locks(words)
+        if "wind back past the first cut, and come up to it again" in words:
+            self.machine.turns = self.first_hole
         self._scale(words)
         if purpose not in ("greeting", "safety"):
             for each in sentences.dials(text):
@@ -611,6 +615,13 @@ class Person:
         if self.to_screw is not None and self.from_screw is None and not self.worm_out:
             raise Crash("the screw is to turn the spindle against a worm that is in mesh")
         self.hand = said.words["hand"]
+
+    def cutter_across(self, _: Instruction) -> None:
+        self.cuts_across = True
+
+    def choose_the_way(self, said: Instruction) -> None:
+        """Before the first line: the crank goes the way round that turns the work so."""
+        self.seen_turning = said.words["way"]
 
     def tilt(self, said: Instruction) -> None:
         self.tilted = degrees(said.words, "angle")

@@ -81,6 +81,8 @@ SET_UP = [
      r"(?:\. beside it on the stud [^.]*)?)\.", "gear_to_screw"),
     (r"equal gears on the head's spindle and the table screw", "gear_equal"),
     (rf"turn the crank once and measure how far the table goes: {_length()}", "check_travel"),
+    (r"its axis lies along the table, so that the cross slide feeds it through the bar",
+     "cutter_across"),
     (r"cutter (?P<pitch>\d) by diametral pitch, or cutter (?P<module>\d) by module",
      "take_form_cutter"),
     (rf"head tilted to {ANGLE.format('angle')}, and its bolts tight", "tilt"),
@@ -160,6 +162,8 @@ SET_UP = [
      "take_block"),
     (r"block down on its parallel, end to the stop, face (?P<face>\d+) up\. vice tight",
      "block_in_again"),
+    (r"seen on its (?P<where>free end|face) the work must turn (?P<way>clockwise|anticlockwise) "
+     r"from line to line", "choose_the_way"),
     (r"crank pin set to the (?P<circle>\d+) circle", "set_pin"),
     (r"worm out of mesh\. direct plate of (?P<circle>\d+) holes, its pin in a hole: that is the "
      r"first hole", "take_direct_plate"),
@@ -210,6 +214,14 @@ ONLY_READ = [
     r"from one cut to the next: up to \d+ percent of the space off",
     rf"[a-z ]+ bears {_length()}",
     r"on the arbor, running the right way",
+    r"bar clamped along the table, its top level and its side along the travel",
+    r"on the rack attachment",
+    r"the crank turned the way that it always will be",
+    r"bring the cutter over the first space",
+    r"stamp the numbers at the (?:free|head's) end of the lines, their tops towards the "
+    r"(?:free end|head)",
+    r"stamp the numbers at the (?:outer|inner) ends of the lines, their tops towards the "
+    r"(?:rim|middle)",
 ]  # fmt: skip
 
 DIALS = [

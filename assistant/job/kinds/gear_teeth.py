@@ -34,6 +34,7 @@ class Tooth:
 
     @property
     def pressure(self) -> float:
+        """The pressure angle in radians."""
         return float(self.pressure_degrees) * pi / 180
 
     @property
@@ -48,6 +49,7 @@ class Tooth:
 
     @property
     def diametral_pitch(self) -> Fraction:
+        """Teeth for an inch of pitch diameter: 25.4 / module."""
         return MM_PER_INCH / self.module
 
 
@@ -171,6 +173,7 @@ def half_thickness(
 
 
 def odd_pitch(tooth: Tooth) -> Objection | None:
+    """A module or diametral pitch that is close to one of the standard list, but not it."""
     key, wanted = "module", tooth.module
     kept = standards.table("modules")
     if tooth.by_dp:

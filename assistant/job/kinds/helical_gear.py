@@ -102,6 +102,9 @@ class HelicalGear(Work):
 
 
 def read(table: Table) -> HelicalGear:
+    """The figures of the table, lengths in mm: 5 to 1000 teeth; each fault goes into
+    the table's list.
+    """
     return HelicalGear(
         teeth=table.whole("teeth", 5, 1000),
         tooth=gear_teeth.read(table),
@@ -132,6 +135,7 @@ def virtual_teeth(teeth: int, helix: float) -> float:
 
 
 def outside(work: HelicalGear) -> float:
+    """The blank's diameter in mm."""
     return pitch_diameter(work) + 2 * float(work.tooth.module)
 
 
@@ -261,6 +265,9 @@ def _machine_lead(shop: Shop) -> Fraction:
 
 
 def train_figures(train: LeadTrain, wanted: float, unit: str) -> tuple[Figure, ...]:
+    """What a train gives: its lead and how far that is off for each turn, in the job's lengths,
+    and its gears.
+    """
     sign = "+" if train.error(wanted) >= 0 else "-"
     others = ["-".join(map(str, order)) for order in train.orders]
     return (
@@ -272,6 +279,7 @@ def train_figures(train: LeadTrain, wanted: float, unit: str) -> tuple[Figure, .
 
 
 def order_shown(order: tuple[int, ...], place: str = "on the head") -> str:
+    """A train of two or four gears, from the head (or `place`) to the table screw."""
     if len(order) == 2:
         return f"{order[0]} {place}, idler, {order[1]} on the table screw"
     return (

@@ -46,6 +46,11 @@ def lead_of_machine(head: Head, table_screw: Fraction) -> Fraction:
     return head.worm_ratio * table_screw
 
 
+def takes_spindle_gear(head: Head) -> bool:
+    """Gears of a differential sit on the spindle; a direct plate tells that the worm comes out."""
+    return head.plate_drive == "geared" and bool(head.direct_circle)
+
+
 def meshing_orders(driven: Sequence[int], drivers: Sequence[int]) -> tuple[GearOrder, ...]:
     """The arrangements that clear each other, the roomiest first.
 
@@ -102,6 +107,12 @@ def nearest_train(gears: Sequence[int], machine_lead: Fraction, wanted: float) -
     best = min(ratios[max(0, at - 1) : at + 1], key=lambda r: abs(float(machine_lead * r) - wanted))
     found = _by_ratio(held)[best]
     return LeadTrain(*found, machine_lead * best, meshing_orders(*found))
+
+
+def by_ratio(gears: Sequence[int]) -> Iterator[tuple[Fraction, GearOrder]]:
+    """Every ratio driven / drivers that these gears give, with its roomiest order."""
+    for ratio, (driven, drivers) in _by_ratio(tuple(gears)).items():
+        yield ratio, meshing_orders(driven, drivers)[0]
 
 
 def reach(gears: Sequence[int]) -> tuple[Fraction, Fraction]:

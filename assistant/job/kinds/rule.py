@@ -76,6 +76,9 @@ class TableDrive(NamedTuple):
 
 
 def read(table: Table) -> Rule:
+    """The figures of the table, lengths in mm: 2 to 100,000 lines; each fault goes into
+    the table's list.
+    """
     return Rule(
         lines=table.whole("lines", 2, 100_000),
         spacing=table.length("spacing"),
@@ -221,40 +224,47 @@ def _plan(work: Rule, gearing: TableDrive, shop: Shop) -> str:
 
 def _figures(work: Rule, gearing: TableDrive, screw: Fraction, shop: Shop) -> tuple[Figure, ...]:
     unit = shop.unit
-    gears = order_shown(gearing.order, _PLACE) if gearing.order else "equal, 1 to 1"
     whole, holes = divmod(gearing.holes[1], gearing.circle)
     return (
         Figure("lines", str(work.lines)),
         Figure("from line to line", shown(work.spacing, unit)),
         Figure("whole scale", shown(work.spacing * (work.lines - 1), unit)),
         Figure("lengths", lines.lengths_shown(work.pattern, unit)),
-        Figure("change gears", gears),
+        gears_figure(gearing),
         Figure("travel for one crank turn", shown(float(work.spacing / gearing.turns), unit)),
         Figure("first move", f"{whole} turns + {holes} holes on {gearing.circle}"),
-        Figure("worst place of a line", _off(gearing.worst, unit)),
+        Figure("worst place of a line", off_shown(gearing.worst, unit)),
         Figure("table screw", shown(screw, unit)),
     )
 
 
-def _off(worst: Fraction, unit: str) -> str:
+def off_shown(worst: Fraction, unit: str) -> str:
     if not worst:
         return "exact"
     figure = shown(float(worst), unit)
     return f"{figure} off" if worst >= Fraction(1, 1000) else "under a micrometre off"
 
 
-def _steps(work: Rule, gearing: TableDrive, shop: Shop) -> tuple[str, ...]:
+def gears_figure(gearing: TableDrive) -> Figure:
+    gears = order_shown(gearing.order, _PLACE) if gearing.order else "equal, 1 to 1"
+    return Figure("change gears", gears)
+
+
+def gears_step(gearing: TableDrive) -> str:
+    """From the head's spindle to the table screw."""
     if gearing.order:
         gears = order_said(gearing.order, _PLACE)
-        fitted = say("Change gears: {gears}. Guard over the gears.", gears=gears)
-    else:
-        fitted = say(
-            "Equal gears on the head's spindle and the table screw, with idlers between. "
-            "Guard over the gears."
-        )
+        return say("Change gears: {gears}. Guard over the gears.", gears=gears)
+    return say(
+        "Equal gears on the head's spindle and the table screw, with idlers between. "
+        "Guard over the gears."
+    )
+
+
+def _steps(work: Rule, gearing: TableDrive, shop: Shop) -> tuple[str, ...]:
     return (
         say("Rule clamped flat and square to the cutter's travel. Table feed out of gear."),
-        fitted,
+        gears_step(gearing),
         say(
             "Turn the crank once and measure how far the table goes: {size}.",
             size=said(float(work.spacing / gearing.turns), shop.unit),
