@@ -5,9 +5,9 @@ the moves again.
 
 By the program's own synthesiser at its settings, numbers as they are spoken. Printed: how long
 the sentences are, the longest of them and of the whole texts, and how many of the moves and of the
-questions PocketSphinx writes down as they were said, out of the list of all of them; a question with
-a word that it does not know (keyways, worm) can't be told so. With FOLDER each sentence is kept there as a WAV file, to be listened to. No recogniser for German comes with a
-package.
+questions PocketSphinx writes down as they were said, out of the list of all of them; a question
+with a word that it does not know (keyways, gashes) can't be told so. With FOLDER each sentence is
+kept there as a WAV file, to be listened to. No recogniser for German comes with a package.
 """
 
 from __future__ import annotations
