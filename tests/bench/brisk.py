@@ -19,7 +19,7 @@ from pocketsphinx import Decoder
 from assistant.devices.speech import synth
 from assistant.devices.speech.clear_numbers import aloud
 from assistant.engine.phrases import normalise
-from assistant.files.settings import Speech
+from assistant.files.settings import SpeechSettings
 from assistant.hearing.waves import RATE, Wave, from_pcm, resample
 from assistant.words.language import number
 from tests.bench.spoken_numbers import heard, in_noise
@@ -62,7 +62,7 @@ def decoder() -> Decoder:
     return listener
 
 
-def spoken(text: str, speech: Speech, pause: float) -> Wave:
+def spoken(text: str, speech: SpeechSettings, pause: float) -> Wave:
     synth.PAUSE_S = pause
     made = synth.EspeakSynth(speech).speak(aloud(text, "sure", "en"), brief=pause < 0.4)
     return resample(from_pcm(made.pcm), made.rate, RATE)
@@ -76,7 +76,7 @@ def main(many: int) -> None:
     )
     print("|---:|---:|---:|---:|---:|")
     for brisk, pause in PACES:
-        speech = Speech(brisk=brisk)
+        speech = SpeechSettings(brisk=brisk)
         sounds = {text: spoken(text, speech, pause) for text in said}
         wrong = [
             sum(
