@@ -31,6 +31,7 @@ _SHORT = ("plan", "table")  # over in a blink: they read their words without a p
 
 
 def usage() -> str:
+    """What is printed where no command, or help, is asked for."""
     lines = ["usage: tallyhand COMMAND ...", ""]
     lines += [f"  {name:<10}{what}" for name, what in COMMANDS.items()]
     return "\n".join([*lines, "", "example: tallyhand plan --head three-plate-40 --divisions 21"])
@@ -68,6 +69,7 @@ def run_short(name: str, words: list[str]) -> int:
 
 
 def run_command(name: str, words: list[str]) -> int:
+    """The exit code of one command; whatever is refused is one line on standard error."""
     try:
         code = _done(name, words)
     except errors.WrongUse as error:

@@ -11,7 +11,23 @@ Angles are exact `Fraction`s of a spindle turn everywhere; what makes no sense r
 from typing import TYPE_CHECKING
 
 from solver.heads import load_head, parse_head
-from solver.model import BEYOND, Gearing, Handwheel, Head, Move, Plate, Reckoning, Refused, Setup
+from solver.model import (
+    BEYOND,
+    ArcMinutes,
+    Degrees,
+    Gearing,
+    Handwheel,
+    Head,
+    Move,
+    Plate,
+    Reckoning,
+    Refused,
+    Setup,
+    Turns,
+    in_arc_minutes,
+    in_degrees,
+    in_turns,
+)
 from solver.planner import plan
 from solver.proof import Disproved, positions, spindle_move
 
@@ -44,6 +60,8 @@ _LATE = {
 
 __all__ = [
     "BEYOND",
+    "ArcMinutes",
+    "Degrees",
     "Disproved",
     "Gearing",
     "Handwheel",
@@ -56,11 +74,15 @@ __all__ = [
     "Ring",
     "Setup",
     "Statement",
+    "Turns",
     "angle_from_text",
     "arc",
     "degrees_text",
     "each_position",
     "error_statement",
+    "in_arc_minutes",
+    "in_degrees",
+    "in_turns",
     "load_head",
     "meant_minutes",
     "measured",

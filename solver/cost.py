@@ -55,6 +55,9 @@ class CostItem(NamedTuple):
     slip: int = 0
 
     def cost(self, blank: int) -> int:
+        """What it adds to the cost of a set-up, in the unit of `time`: its time, and its slips each
+        at the price of a blank.
+        """
         return self.times * (self.time * SURE + self.slip * blank)
 
 

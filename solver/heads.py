@@ -6,7 +6,16 @@ import tomllib
 from fractions import Fraction
 from typing import Any
 
-from solver.model import MINUTES_PER_TURN, Handwheel, Head, HeadErrors, Plate, Refused
+from solver.model import (
+    MINUTES_PER_TURN,
+    ArcMinutes,
+    Degrees,
+    Handwheel,
+    Head,
+    HeadErrors,
+    Plate,
+    Refused,
+)
 
 DRIVES = ("fixed", "pinned", "geared", "block")
 FORMAT = 1
@@ -104,7 +113,7 @@ def _head(top: _Section) -> Head:
         direct_circle=direct,
         plate_drive=_drive(top),
         tilt_degrees=_tilt(top),
-        scale_degrees=top.number("scale_degrees", Fraction(0)),
+        scale_degrees=Degrees(top.number("scale_degrees", Fraction(0))),
         change_gears=_gears(top),
         idlers_for_with=_idlers(top),
         plates=plates,
@@ -200,7 +209,7 @@ def _handwheel(top: _Section) -> Handwheel | None:
     if turn % division:
         what = f"division_minutes {division}: one turn is {turn} minutes, no whole number of them"
         raise table.fault("division_minutes", f"{what}: check it, and worm_ratio")
-    return Handwheel(division)
+    return Handwheel(ArcMinutes(division))
 
 
 def _errors(top: _Section) -> HeadErrors:

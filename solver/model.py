@@ -1,11 +1,30 @@
 """The plain data of indexing: a head, a move, a set-up. Angles are exact, in spindle turns."""
 
 from fractions import Fraction
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, NewType
 
 ARCSEC_PER_TURN = 360 * 60 * 60
 MINUTES_PER_TURN = 360 * 60
 BEYOND = 2  # holes beyond arms that stay set, at the most: more would be counting again
+
+
+Turns = NewType("Turns", Fraction)
+"""An angle in whole turns, of the spindle where nothing else is said; exact."""
+Degrees = NewType("Degrees", Fraction)
+ArcMinutes = NewType("ArcMinutes", Fraction)
+"""Minutes of arc at the spindle."""
+
+
+def in_degrees(angle: Turns) -> Degrees:
+    return Degrees(angle * 360)
+
+
+def in_turns(angle: ArcMinutes) -> Turns:
+    return Turns(angle / MINUTES_PER_TURN)
+
+
+def in_arc_minutes(angle: Turns) -> ArcMinutes:
+    return ArcMinutes(angle * MINUTES_PER_TURN)
 
 
 class Refused(ValueError):
@@ -26,7 +45,7 @@ class Plate(NamedTuple):
 class Handwheel(NamedTuple):
     """A graduated handwheel; the smallest step read on it, in minutes of the SPINDLE."""
 
-    division_minutes: Fraction
+    division_minutes: ArcMinutes
 
 
 class HeadErrors(NamedTuple):
@@ -65,7 +84,7 @@ class Head(NamedTuple):
     direct_circle: tuple[int, ...] = ()
     plate_drive: str = "fixed"
     tilt_degrees: tuple[Fraction, Fraction] = (Fraction(0), Fraction(0))
-    scale_degrees: Fraction = Fraction(0)
+    scale_degrees: Degrees = Degrees(Fraction(0))
     change_gears: tuple[int, ...] = ()
     idlers_for_with: int = 1
     plates: tuple[Plate, ...] = ()
@@ -89,6 +108,7 @@ class Gearing(NamedTuple):
     orders: tuple[tuple[int, ...], ...] = ()
 
     def to_record(self) -> dict[str, Any]:
+        """As JSON-ready data, the counts of teeth as lists."""
         return {
             "drivers": list(self.drivers),
             "driven": list(self.driven),
@@ -99,6 +119,7 @@ class Gearing(NamedTuple):
 
     @classmethod
     def from_record(cls, record: dict[str, Any]) -> "Gearing":
+        """What `to_record` wrote; KeyError where a count is missing."""
         return cls(
             drivers=tuple(record["drivers"]),
             driven=tuple(record["driven"]),
@@ -126,7 +147,7 @@ class Move(NamedTuple):
     times: int = 1
     direct_holes: int | None = None
     direct_circle: int | None = None
-    minutes: Fraction | None = None
+    minutes: ArcMinutes | None = None
     block: bool = False
 
     def to_record(self) -> dict[str, Any]:
@@ -171,12 +192,16 @@ class CostLine(NamedTuple):
     once: bool = False
 
     def to_record(self) -> dict[str, Any]:
+        """As JSON-ready data: minutes and slips as floats to read, and exact as
+        texts beside them.
+        """
         exact = {"exact_minutes": str(self.minutes), "exact_slips": str(self.slips)}
         numbers = {"minutes": float(self.minutes), "slips": float(self.slips)}
         return {**self._asdict(), **numbers, **exact}
 
     @classmethod
     def from_record(cls, record: dict[str, Any]) -> "CostLine":
+        """What `to_record` wrote, from its exact texts."""
         minutes, slips = Fraction(record["exact_minutes"]), Fraction(record["exact_slips"])
         return cls(record["what"], record["times"], minutes, slips, record["once"])
 
@@ -203,6 +228,7 @@ class Reckoning(NamedTuple):
         return self.minutes + self.slips * self.blank
 
     def to_record(self) -> dict[str, Any]:
+        """As JSON-ready data, all in minutes; the sums are there to be read, the lines count."""
         return {
             "minutes": float(self.minutes),
             "slips": float(self.slips),
@@ -213,6 +239,7 @@ class Reckoning(NamedTuple):
 
     @classmethod
     def from_record(cls, record: dict[str, Any]) -> "Reckoning":
+        """What `to_record` wrote, from its lines and the price of a blank."""
         lines = tuple(CostLine.from_record(line) for line in record["lines"])
         return cls(lines, Fraction(str(record["blank_minutes"])))
 
@@ -257,6 +284,7 @@ class Setup(NamedTuple):
 
     @property
     def exact(self) -> bool:
+        """No position is off by anything."""
         return self.worst_error == 0
 
     @property

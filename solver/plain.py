@@ -12,7 +12,15 @@ from math import gcd
 
 from solver.candidate import DIRECT, PLAIN, Candidate, MovesLater
 from solver.hand import hand_of
-from solver.model import MINUTES_PER_TURN, Head, Move, Plate
+from solver.model import (
+    MINUTES_PER_TURN,
+    ArcMinutes,
+    Head,
+    Move,
+    Plate,
+    Turns,
+    in_arc_minutes,
+)
 from solver.request import Request
 
 Runs = Sequence[tuple[int, int]]
@@ -98,14 +106,14 @@ def handwheel(head: Head, request: Request) -> Iterator[Candidate]:
 def _handwheel_moves(head: Head, request: Request, runs: Runs) -> MovesLater:
     def moves() -> tuple[Move, ...]:
         return tuple(
-            handwheel_move(head, steps * request.step * MINUTES_PER_TURN, times)
+            handwheel_move(head, in_arc_minutes(Turns(steps * request.step)), times)
             for steps, times in runs
         )
 
     return moves
 
 
-def handwheel_move(head: Head, minutes: Fraction, times: int) -> Move:
+def handwheel_move(head: Head, minutes: ArcMinutes, times: int) -> Move:
     """Whole turns of the handwheel, then the rest in minutes of the spindle."""
     turns, rest = divmod(minutes, MINUTES_PER_TURN / head.worm_ratio)
-    return Move(turns=int(turns), minutes=rest, times=times)
+    return Move(turns=int(turns), minutes=ArcMinutes(rest), times=times)

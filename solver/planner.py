@@ -9,7 +9,7 @@ from functools import cache, partial
 from solver import own_error, plain, proof
 from solver.candidate import METHODS, NEAREST, PLAIN, Candidate
 from solver.cost import preferred, reckoning, usual_costs
-from solver.model import MINUTES_PER_TURN, Head, Move, Reckoning, Refused, Setup
+from solver.model import MINUTES_PER_TURN, Head, Move, Reckoning, Refused, Setup, Turns
 from solver.ranking import Wish, leads, sort_key, why
 from solver.request import MOST_SPACES, Request, request_of
 
@@ -24,7 +24,7 @@ def plan(  # noqa: PLR0913 (one request, and all that is known when choosing)
     head: Head,
     *,
     divisions: int | None = None,
-    angle: Fraction | None = None,
+    angle: Turns | None = None,
     positions: Sequence[Fraction] | None = None,
     fitted: str | None = None,
     tolerance: Fraction | None = None,

@@ -32,6 +32,7 @@ class Editing:
 
     @property
     def now(self) -> str:
+        """The text of the file with the answers as they are: only lines that differ are touched."""
         values = self.interview.values
         new: dict[Place, Value | None] = {
             place: value for place, value in values.items() if self._found.get(place) != value

@@ -44,6 +44,7 @@ class FormResult:
 
     @property
     def good(self) -> bool:
+        """There is a plan: the answers so far can be made."""
         return bool(self.plan)
 
 

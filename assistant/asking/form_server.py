@@ -46,9 +46,11 @@ class FormPage:
 
     @property
     def address(self) -> str:
+        """Where a browser on this machine finds it: on no other network."""
         return f"http://{LOOPBACK}:{self.server.server_address[1]}/"
 
     def document(self) -> bytes:
+        """The page as it is now, in the language of the person who asked for it."""
         with self._lock:
             made = self._language.copy().run(
                 form_page.document,
@@ -107,4 +109,5 @@ class FormPage:
         return self.written
 
     def close(self) -> None:
+        """Stops serving; the port is free when this returns."""
         stop(self.server, self._thread)

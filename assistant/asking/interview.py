@@ -62,6 +62,7 @@ class Interview:
 
     @property
     def answers(self) -> Answers:
+        """What was answered so far, by table and key."""
         return Answers(self.values)
 
     def questions(self) -> list[Question]:

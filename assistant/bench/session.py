@@ -135,6 +135,7 @@ class Session:
 
     @property
     def finished(self) -> bool:
+        """The last part of the job is done and was closed."""
         return self.state.step is Step.FINISHED
 
 

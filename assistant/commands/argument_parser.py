@@ -40,4 +40,5 @@ class Parser(argparse.ArgumentParser):
         )
 
     def error(self, message: str) -> NoReturn:
+        """Raises WrongUse in one line, where the library would print its usage and leave."""
         raise WrongUse(f"{self.prog}: {message}; see {self.prog} --help")

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 
 
 def add_option(parser: Parser) -> None:
+    """`--data`, for a command that reads or writes journals."""
     parser.add_argument(
         "--data",
         metavar="DIR",

@@ -34,6 +34,9 @@ class Recording:
 
 
 def main(given: Namespace) -> int:
+    """0 where every recording could be read and listened to, 1 where one could not. Raises Refusal
+    where there is no ear, WrongUse for a phase that is none.
+    """
     expecting = commands_of(given.expecting) if given.expecting else None
     settings = load(Path(given.config) if given.config else None)
     code = command_line.DONE

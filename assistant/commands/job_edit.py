@@ -22,6 +22,9 @@ from assistant.words.language import say, speaking
 
 
 def main(given: Namespace) -> int:
+    """Asks for what is to change, or for what is at fault, and writes the file when the
+    person keeps it.
+    """
     settings = load(Path(given.config) if given.config else None)
     path = Path(given.file)
     text = _text(path)

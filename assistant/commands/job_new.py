@@ -23,6 +23,9 @@ from assistant.words.language import say, speaking
 
 
 def main(given: Namespace) -> int:
+    """Asks in the terminal or on a page, in the language of the settings, and writes the
+    file at the end.
+    """
     settings = load(Path(given.config) if given.config else None)
     with speaking(choose(settings.speech.language, settings.file).code):
         if given.voice:
@@ -51,6 +54,9 @@ def _aloud(settings: Settings, given: Namespace) -> int:
 
 
 def begun(talk: Asking, settings: Settings, head: str | None) -> Interview:
+    """An interview with the head and lengths that are offered. Raises Refusal for a fault
+    in the drawer.
+    """
     units = "in" if settings.job.units == "in" else "mm"
     drawer_of(settings)  # a fault in it is told before anything is asked
     return Interview(talk, head or settings.job.head or "three-plate-40", units, settings=settings)

@@ -25,6 +25,9 @@ _NONE = "No jobs yet. Begin one with: tallyhand run JOB"
 
 
 def main(given: Namespace) -> int:
+    """0 where all journals that are meant could be read, 1 where one could not. Raises Refusal for
+    a folder that is not there.
+    """
     wanted = _wanted(given)
     folders = [Path(each) for each in given.all] or [data_folder.folder(given.data)]
     faults = []

@@ -14,6 +14,7 @@ FEW, WHOLE = "few", "whole"
 
 
 def add_option(parser: Parser, why: str = "else as your settings say") -> None:
+    """`--words`; `why` says what holds without it."""
     parser.add_argument(
         "--words",
         choices=(FEW, WHOLE),

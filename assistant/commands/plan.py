@@ -17,6 +17,9 @@ RequestData = dict[str, Any]
 
 
 def main(given: options.Given) -> int:
+    """0 with the ways to index what was asked for. Raises WrongUse for options that don't go
+    together or are out of range, Refusal for a head that can't be read.
+    """
     _one_request(given)
     head = _head(given)
     if "--rings" in given:

@@ -10,6 +10,9 @@ from solver import Head, Refused, Ring, plan_rings
 
 
 def show(head: Head, given: options.Given) -> int:
+    """The rings in the order with the fewest changes of plate. Raises WrongUse for what the
+    solver refuses.
+    """
     parts = (given.text("--rings") or "").split(",")
     divisions = [options.whole_number("--rings", part) for part in parts]
     try:

@@ -24,6 +24,9 @@ ENDINGS = (".html", ".pdf", ".csv", ".sqlite", ".parquet")
 
 
 def main(given: Namespace) -> int:
+    """Writes the report in the form of the file's ending. Raises WrongUse for another ending, or
+    for options that don't go together.
+    """
     out = Path(given.out or "report.html")
     if given.learned:
         return _learned(given, out)

@@ -19,6 +19,7 @@ from assistant.setup.what_next import next_steps
 
 
 def main(given: Namespace) -> int:
+    """Asks step by step; what was answered is kept also where the person leaves before the end."""
     file = SettingsText(_file(given.config))
     lines, echo = answers(given.answers)
     voice = Voice(file.settings, silent=given.silent)

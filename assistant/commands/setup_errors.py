@@ -23,6 +23,9 @@ _MOST_FACES = 360
 
 
 def main(given: Namespace) -> int:
+    """Tells the head's own errors in the language of the settings, and keeps them where
+    that is asked.
+    """
     settings = load()
     with speaking(choose(settings.speech.language, settings.file).code):
         return _found(given)

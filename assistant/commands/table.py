@@ -13,6 +13,7 @@ _FORMS = ("--csv", "--json", "--page", "--wall")
 
 
 def main(given: options.Given) -> int:
+    """Writes the table in one form. Raises WrongUse for more than one, or a span that is none."""
     if sum(form in given for form in _FORMS) > 1:
         raise errors.WrongUse(f"tallyhand table: give one of {', '.join(_FORMS)}, not several")
     head = chosen_head("table", given)

@@ -19,6 +19,9 @@ _COLLET = 34.0
 
 
 def base(sight: PlateSight) -> Iterator[Mark]:
+    """What of the block never changes: its faces by their numbers, and the collet; in the
+    drawing's units.
+    """
     faces = sight.circle
     corners = [at(_CORNER, (n + 0.5) / faces) for n in range(faces)]
     for n, corner in enumerate(corners):
@@ -30,6 +33,7 @@ def base(sight: PlateSight) -> Iterator[Mark]:
 
 
 def overlay(sight: PlateSight) -> Iterator[Mark]:
+    """The face that is up, and the one that is next where a move is announced."""
     radius = _apothem(sight.circle)
     if sight.target is not None:
         yield circle(at(radius, float(sight.target)), 6.0, "target", role="target")
@@ -41,6 +45,7 @@ def _apothem(faces: int) -> float:
 
 
 def caption(sight: PlateSight) -> str:
+    """The face that is up, and the next one, in words."""
     up = number(_face(sight, sight.pin))
     if sight.target is None:
         return say("Block: face {n} up", n=up)

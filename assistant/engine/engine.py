@@ -48,7 +48,7 @@ from assistant.job.units import MM_PER_INCH
 from assistant.sureness import SURE_ENOUGH, SURE_FOR_LOCK_AND_GUARD
 from assistant.words.language import say, speaking
 from assistant.words.spoken import sentences
-from solver import Move
+from solver import Move, Turns
 
 PACE_CUTS = 5  # the time that is left is judged by so many cuts
 
@@ -142,7 +142,7 @@ def _begin_part(programme: Programme, state: State) -> Outcome:
     return _ask(programme, state, [Signal(Tone.ACCEPTED)])
 
 
-def spindle(programme: Programme, state: State) -> Fraction:
+def spindle(programme: Programme, state: State) -> Turns:
     """Turns of the spindle that the announced moves lead to, 0 or more and under 1."""
     return programme.stage(state.stage).positions[state.place]
 

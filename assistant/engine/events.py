@@ -162,6 +162,8 @@ class CommandGiven:
 
 @dataclass(frozen=True, slots=True)
 class NoteWritten:
+    """The person wrote, or spoke, a note of their own."""
+
     at: float
     text: str
     source: Source = Source.KEYBOARD
@@ -210,6 +212,8 @@ class DeviceLost:
 
 @dataclass(frozen=True, slots=True)
 class DeviceReturned:
+    """A device that was lost is there again."""
+
     at: float
     device: Device
 
@@ -305,10 +309,13 @@ def to_record(event: Event) -> dict[str, Any]:
     return {"kind": type(event).__name__, **asdict(event)}
 
 
+_MEMBERS = {name: {each.value: each for each in enum} for name, enum in _ENUMS.items()}
+
+
 def _known(name: str, enum: type[StrEnum], value: Any) -> StrEnum:
     try:
-        return enum(value)
-    except ValueError:
+        return _MEMBERS[name].get(value) or enum(value)  # sooner found than by the enum itself
+    except (ValueError, TypeError):
         # A damaged record may hold anything, of any length.
         raise ValueError(f"{name} {repr(value)[:60]} is none that is known here") from None
 

@@ -43,6 +43,7 @@ def pin_turns(move: Move) -> Fraction:
 
 
 def is_dial(programme: Programme) -> bool:
+    """The head is turned by a graduated handwheel, not by a crank with plates."""
     return programme.moves[0].minutes is not None
 
 
@@ -120,6 +121,7 @@ def _dial_minutes(programme: Programme) -> Fraction:
 
 
 def part_sight(programme: Programme, state: State) -> PartSight:
+    """The part from above: what is cut, what is due, and where the spindle stands, in turns."""
     return PartSight(
         angles=track_of(programme).angles,
         done=programme.cuts if state.step is Step.FINISHED else state.done - state.recut,

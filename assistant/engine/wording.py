@@ -15,7 +15,7 @@ from assistant.engine import block_words
 from assistant.engine.allowed import KEYBOARD, VOICE, is_for_lock_or_guard, may_answer
 from assistant.engine.asked import Act, Command, Intent, key_of
 from assistant.engine.events import Device, Trouble
-from assistant.engine.pace import is_reminder
+from assistant.engine.pace import is_brief, is_reminder
 from assistant.engine.phases import ANSWERS, Step
 from assistant.engine.phrases import LOCK_AND_GUARD, phrase_for
 from assistant.engine.state import (
@@ -35,6 +35,7 @@ from assistant.words import short_moves
 from assistant.words.language import mark, say, say_n
 from assistant.words.moves import arc_words, move_phrase, move_words
 from assistant.words.spoken import capital, decimal, number, sentences
+from solver import Turns, in_arc_minutes
 
 
 def safety(programme: Programme) -> str:
@@ -87,6 +88,7 @@ def _degrees(programme: Programme, place: int) -> str:
 
 
 def scale_figures(programme: Programme, place: int) -> str:
+    """What the spindle's degree scale should read at that place; "" on a head without one."""
     if not programme.scale_degrees:
         return ""
     return f"{float(round(position(programme, place) * 360, 1)):g}°"
@@ -104,6 +106,7 @@ def place_words(programme: Programme, place: int) -> str:
 
 
 def left_words(programme: Programme, state: State) -> str:
+    """How many cuts are left in this pass, and how many passes after it."""
     left = state.due(programme) - state.done
     more = programme.passes - state.pass_number
     if not more:
@@ -122,6 +125,7 @@ def _more_passes(more: int) -> str:
 
 
 def cuts_words(cuts: int) -> str:
+    """So many cuts, counted in words."""
     return say_n(cuts, "one cut", "{count} cuts")
 
 
@@ -376,10 +380,10 @@ def _reading(programme: Programme, place: int) -> str:
 
 def reading_words(programme: Programme, place: int) -> str:
     """Table and dial of a graduated handwheel at this place, both nought at the first cut."""
-    a_turn = 360 / programme.worm_ratio
-    whole, dial = divmod(position(programme, place) * 360, a_turn)
-    table = arc_words(whole * a_turn * 60)
-    return say("{table}, dial at {dial}", table=table, dial=arc_words(dial * 60))
+    a_turn = 1 / programme.worm_ratio
+    whole, rest = divmod(position(programme, place), a_turn)
+    table, dial = (arc_words(in_arc_minutes(Turns(each))) for each in (whole * a_turn, rest))
+    return say("{table}, dial at {dial}", table=table, dial=dial)
 
 
 def by_handwheel(programme: Programme) -> bool:
@@ -489,6 +493,15 @@ def holes_past_mark(programme: Programme, state: State, place: int) -> int | Non
     return past if 2 * past <= circle else past - circle
 
 
+def _from_mark_briefly(past: int) -> str:
+    """By rote: which mark it is was told in the whole sentences."""
+    if not past:
+        return say("Pin at the mark.")
+    if past > 0:
+        return say_n(past, "Pin one past the mark.", "Pin {count} past the mark.")
+    return say_n(-past, "Pin one short of the mark.", "Pin {count} short of the mark.")
+
+
 def _from_mark(past: int | None) -> str:
     if past is None:
         return ""
@@ -503,8 +516,9 @@ def _by_the_mark(programme: Programme, state: State) -> str:
     """The marked hole is a witness that the arms are not: of a hole missed, and of arms set wrong.
     Called where it is near; a place that is found anew has it always."""
     past = holes_past_mark(programme, state, state.place)
-    near = past is not None and abs(past) <= NEAR_THE_MARK and programme.arms_used
-    return _from_mark(past) if near else ""
+    if past is None or abs(past) > NEAR_THE_MARK or not programme.arms_used:
+        return ""
+    return _from_mark_briefly(past) if is_brief(programme, state) else _from_mark(past)
 
 
 def _arms(asked: bool) -> str:
@@ -715,9 +729,12 @@ def _was_it_a_cut(state: State) -> str:
 def _short_cut(programme: Programme, state: State) -> str:
     """What is another than at the cut before, and else nothing."""
     label = programme.labels[state.done] if state.done < len(programme.labels) else ""
-    if not label or label in (programme.labels[state.done - 1], stop_at(programme, state.place)):
+    if not label or label == programme.labels[state.done - 1]:
         return say("Guard shut: cut.")
-    return say("Guard shut: cut, {label}.", label=label)
+    # The stop was called by its name with the move, while it could still be set.
+    stop = stop_at(programme, state.place)
+    label = label.removeprefix(stop).strip(", ")
+    return say("Guard shut: cut, {label}.", label=label) if label else say("Guard shut: cut.")
 
 
 def _cut_again(programme: Programme, state: State) -> str:
@@ -1041,6 +1058,7 @@ def _recount(programme: Programme, state: State) -> str:
 
 
 def no_cut_number(programme: Programme, state: State, given: str) -> str:
+    """What was given is no number of a cut of this pass: what would be."""
     return say(
         "{given} is no cut of this pass: give a whole number, one to {n}.",
         given=given[:20], n=number(state.due(programme)),
@@ -1122,6 +1140,7 @@ _AWAITED_DIAL = {
 
 
 def awaited(programme: Programme, step: Step) -> str:
+    """What the step waits for, as it stands after “I wait for”."""
     dial = _AWAITED_DIAL if by_handwheel(programme) else {}
     if block_words.by_block(programme):
         dial = block_words.AWAITED
@@ -1129,6 +1148,7 @@ def awaited(programme: Programme, step: Step) -> str:
 
 
 def waiting(programme: Programme, step: Step) -> str:
+    """What the step waits for, as a sentence."""
     return say("I wait for {awaited}.", awaited=awaited(programme, step))
 
 
@@ -1186,18 +1206,22 @@ def what_next(programme: Programme, state: State) -> str:
 
 
 def note_taken(_: Programme, state: State) -> str:
+    """The note by its number."""
     return say("Note {n} taken.", n=number(state.notes))
 
 
 def fewer_words(_: Programme, __: State) -> str:
+    """The answer to the wish for fewer words."""
     return say("Fewer words.")
 
 
 def more_words(_: Programme, __: State) -> str:
+    """The answer to the wish for whole sentences."""
     return say("Whole sentences.")
 
 
 def how_many_left(programme: Programme, state: State) -> str:
+    """Cuts, passes and time that are left; in the trial round, its moves."""
     if state.trial:
         moves = programme.cuts - (not programme.closed)
         left = max(moves - state.settled, 0)
@@ -1260,6 +1284,7 @@ def _time_by_last_time(programme: Programme, state: State) -> str:
 
 
 def no_size(given: str) -> str:
+    """What was given is no length: how one is given. A long text is cut off."""
     return say(
         "{given} is no size. Give it in figures, like nineteen point zero five.", given=given[:20]
     )
@@ -1269,6 +1294,7 @@ def no_size(given: str) -> str:
 
 
 def not_now(programme: Programme, state: State) -> str:
+    """It makes no sense at this step, and what the step waits for."""
     if state.step is Step.FINISHED:
         return say("Not now. The job is finished.")
     return sentences(say("Not now."), waiting(programme, state.step))
@@ -1282,6 +1308,7 @@ def not_from_there(programme: Programme) -> str:
 
 
 def not_believed() -> str:
+    """The pedal answers as no foot does: until when nothing of it counts."""
     return sentences(
         say("I take no answer from the pedal until it has been quiet for five seconds."),
         say("While it is doubted, for half a minute."),
@@ -1302,6 +1329,7 @@ def too_quick(programme: Programme, state: State) -> str:
 
 
 def no_way_back(programme: Programme, state: State) -> str:
+    """There is no step before this one, and what this one waits for."""
     if state.step is Step.SET_UP and state.part > 1 and not (state.stage or state.item):
         return _part_is_over(programme, state)
     return sentences(
@@ -1320,6 +1348,7 @@ def _part_is_over(programme: Programme, state: State) -> str:
 
 
 def no_move_yet(programme: Programme, _: State) -> str:
+    """No move was made that could have gone past its hole, or its reading."""
     if by_handwheel(programme):
         return say("No move has been made yet, so no reading was passed.")
     if block_words.by_block(programme):
@@ -1328,6 +1357,7 @@ def no_move_yet(programme: Programme, _: State) -> str:
 
 
 def not_sure(heard: str) -> str:
+    """The ear was not sure enough of that phrase."""
     return say(
         "I am not sure that I heard {phrase}. Say it again, or press the pedal.", phrase=heard
     )
@@ -1371,6 +1401,7 @@ _NAMES = {
 
 
 def device_name(device: Device) -> str:
+    """What a device is called in the language in force."""
     return say(_NAMES[device])
 
 
@@ -1456,6 +1487,7 @@ _TROUBLE = {
 
 
 def troubled(device: Device, trouble: Trouble) -> str:
+    """What is wrong with a device that is there, and what to do about it."""
     return say(_TROUBLE[trouble], device=device_name(device))
 
 
@@ -1472,6 +1504,7 @@ _RETURNED = {
 
 
 def returned(device: Device) -> str:
+    """A device is there again."""
     return say(_RETURNED[device])
 
 
@@ -1518,6 +1551,7 @@ _METHODS = {
 
 
 def greeting(programme: Programme) -> str:
+    """The job by its title, its cuts and passes, and how it is indexed."""
     once, several = _METHODS["block" if block_words.by_block(programme) else programme.method]
     told = say(
         several if programme.passes > 1 else once,
@@ -1539,4 +1573,5 @@ def greeting(programme: Programme) -> str:
 
 
 def welcome_back(programme: Programme) -> str:
+    """The title of the job that goes on."""
     return say("Back with {title}.", title=programme.title)

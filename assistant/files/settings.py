@@ -34,13 +34,17 @@ def _between(default: float, least: float, most: float) -> Any:
 
 @dataclass(frozen=True, slots=True)
 class SpeechSettings:
+    """How the program speaks: words a minute 80 to 400, loudness in per cent of the
+    voice as it is.
+    """
+
     engine: str = _one_of("auto", "espeak-ng", "pyttsx3", "none")
     language: str = "en"
     voice: str = "en-us"  # as it is, the language's own voice
     words_per_minute: int = _between(145, 80, 400)
     numbers: str = _one_of("sure", "plain", "digits")
     loudness: int = _between(100, 1, 200)
-    brisk: float = _between(1.25, 1.0, 1.5)  # how much faster what is known by rote is said
+    brisk: float = _between(1.5, 1.0, 1.75)  # how much faster what is known by rote is said
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +57,8 @@ class SoundSettings:
 
 @dataclass(frozen=True, slots=True)
 class EarSettings:
+    """Who listens, and how sure it must be, 0 to 1: never less than what the engine asks for."""
+
     kind: str = _one_of("auto", "head", "grammar", "vosk", "none")
     vosk_model: str = ""
     accept: float = _between(SURE_ENOUGH, SURE_ENOUGH, 1.0)
@@ -62,17 +68,24 @@ class EarSettings:
 
 @dataclass(frozen=True, slots=True)
 class PedalSettings:
+    """How the pedal is read, and how its gestures are told apart."""
+
     kind: str = _one_of("auto", "evdev", "x", "none")
     gestures: str = _one_of("hold", "double")  # how "say again" is told from an answer
+    second: str = _one_of("again", "pause", "none")  # what a press of a second pedal asks for
 
 
 @dataclass(frozen=True, slots=True)
 class KeyboardSettings:
+    """Whether the terminal's keys answer."""
+
     use: bool = True
 
 
 @dataclass(frozen=True, slots=True)
 class ScreenSettings:
+    """Whether the whole screen is drawn, or lines are printed."""
+
     kind: str = _one_of("auto", "full", "lines")
 
 
@@ -92,7 +105,7 @@ class PaceSettings:
 
     words: str = _one_of("few", "whole")
     whole_cuts: int = _between(3, 1, 100)  # so many first cuts in whole sentences
-    remind_every: int = _between(50, 0, 1000)  # 0: never
+    remind_every: int = _between(100, 0, 1000)  # 0: never
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,6 +148,7 @@ class DrawerSettings:
     text: str = ""
 
     def line(self, key: str) -> int:
+        """The line of a key of the drawer in the settings file, from 1."""
         return line_of(self.text, DRAWER, key)
 
 

@@ -40,7 +40,18 @@ from assistant.job.set_up_steps import (
 from assistant.job.shapes import Drawing, for_stage, one_part
 from assistant.job.units import shown
 from assistant.words.language import in_force, mark, say
-from solver import Head, Move, Refused, Setup, load_head, off_at, plan, spindle_move
+from solver import (
+    ArcMinutes,
+    Head,
+    Move,
+    Refused,
+    Setup,
+    Turns,
+    load_head,
+    off_at,
+    plan,
+    spindle_move,
+)
 
 _IN_A_BLOCK = ("angles", "divisions", "polygon")
 MOST_DRAWN = 400  # cuts of a job whose drawing goes with the session
@@ -84,6 +95,7 @@ def head_of(job: Job) -> Head:
 
 
 def shop_of(job: Job, head: Head) -> Shop:
+    """What the job's kinds are worked out on: head, lengths, machine and cutter."""
     return Shop(head, job.unit, job.machine, job.cutter)
 
 
@@ -368,7 +380,7 @@ def _programme(
         method=setup.method,
         checklist=(),
         moves=moves,
-        positions=tuple(end % 1 for end in ends),
+        positions=tuple(Turns(end % 1) for end in ends),
         scale_degrees=head.scale_degrees,
         scale_every=job.scale_every,
         arms_used=arms_spaces(moves) > 0,
@@ -534,7 +546,7 @@ def together(head: Head, moves: Sequence[Move]) -> Move:
         a_turn = 21600 / head.worm_ratio
         minutes = sum(move.turns * a_turn + (move.minutes or 0) for move in moves)
         turns, rest = divmod(minutes, a_turn)
-        return Move(turns=int(turns), minutes=Fraction(rest))
+        return Move(turns=int(turns), minutes=ArcMinutes(Fraction(rest)))
     circle = first.circle or 1
     turns, holes = divmod(sum(move.turns * circle + move.holes for move in moves), circle)
     return Move(

@@ -68,6 +68,7 @@ class Job:
 
     @property
     def kind(self) -> str:
+        """The kind of its first piece of work."""
         return self.works[0].kind
 
     def faults(self, table: str, findings: list[tuple[str, str]]) -> JobFaults:

@@ -146,6 +146,7 @@ class Measurement:
 
     @property
     def has_limits(self) -> bool:
+        """The drawing gives a least or a most."""
         return self.low is not None or self.high is not None
 
     @property

@@ -210,9 +210,11 @@ class Findings:
     warnings: list[Objection] = field(default_factory=list)
 
     def refuse(self, key: str, text: str) -> None:
+        """The part can't be made; `key` is the figure at fault, and the text says what would do."""
         self.refusals.append(Objection(key, text))
 
     def warn(self, key: str, text: str) -> None:
+        """The part can be made; the person is to know this of the figure."""
         self.warnings.append(Objection(key, text))
 
 

@@ -44,16 +44,20 @@ class Answers:
 
     @property
     def unit(self) -> str:
+        """The lengths that the job is answered in: mm, or in."""
         return "in" if self.values.get(("", "units")) == "in" else "mm"
 
     def of(self, key: str, table: str = "work") -> Value | None:
+        """The answer as it was given; None where there is none yet."""
         return self.values.get((table, key))
 
     def whole(self, key: str) -> int | None:
+        """The answer where it is a whole number, else None."""
         value = self.of(key)
         return value if isinstance(value, int) else None
 
     def number(self, key: str) -> Fraction | None:
+        """The answer where it is a number, exact, else None."""
         value = self.of(key)
         return Fraction(str(value)) if isinstance(value, int | float) else None
 
@@ -69,6 +73,7 @@ class Answers:
             return None
 
     def shown(self, millimetres: float | Fraction) -> str:
+        """A length in mm, as the job's lengths are written."""
         return shown(millimetres, self.unit)
 
 
@@ -99,6 +104,7 @@ class Question:
 
     @property
     def place(self) -> Place:
+        """Where the answer stands in the file: table and key."""
         return self.table, self.key
 
 

@@ -30,6 +30,7 @@ class Faults:
     places: dict[str, tuple[str, str]] = field(default_factory=dict)  # table and key of each
 
     def add(self, table: str, key: str, what: str) -> None:
+        """A fault at a key of a table, told once."""
         entry = self.at(table, key, what)
         if entry not in self.found:
             self.found.append(entry)
@@ -41,6 +42,7 @@ class Faults:
         return f"{self.where} line {line}: {what}"
 
     def in_order(self) -> list[str]:
+        """The faults by their lines."""
         return sorted(self.found, key=_line_number)
 
 
@@ -76,6 +78,7 @@ class Table:
     data: dict[str, Any]
 
     def fault(self, key: str, what: str) -> None:
+        """A fault at a key of this table."""
         self.faults.add(self.name, key, what)
 
     def strangers(self, known: Iterable[str]) -> None:
@@ -87,6 +90,7 @@ class Table:
                 self.fault(key, f"unknown key {key!r}: {cure}")
 
     def has(self, key: str) -> bool:
+        """The key stands in the file."""
         return key in self.data
 
     def one_of(self, *keys: str) -> str:
@@ -101,6 +105,9 @@ class Table:
         return ""
 
     def whole(self, key: str, least: int, most: int, default: int | None = None) -> int:
+        """A whole number from least to most; where it is none a fault is noted, and a number that
+        can be worked with is given.
+        """
         value = self.data.get(key, default)
         if value is None:
             self.fault(key, f"{key} is missing: give a whole number, {least} to {most}")
@@ -125,6 +132,7 @@ class Table:
         return value.strip()
 
     def choice(self, key: str, choices: Sequence[str], default: str | None = None) -> str:
+        """One of these words; where it is none a fault is noted, and the first is given."""
         value = self.data.get(key, default)
         if value in choices:
             return str(value)
@@ -133,6 +141,7 @@ class Table:
         return choices[0]
 
     def flag(self, key: str, default: bool = False) -> bool:
+        """True or false; where it is neither a fault is noted, and the default is given."""
         value = self.data.get(key, default)
         if not isinstance(value, bool):
             self.fault(key, f"{key} = {value!r}: write true or false")

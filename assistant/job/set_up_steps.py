@@ -137,6 +137,7 @@ def _trial(part: Part) -> str:
 
 
 def next_blank() -> str:
+    """The first item of the short set-up between two parts of a batch."""
     return say("Cutter stopped and clear. The part out, chips brushed away, the next blank in.")
 
 
@@ -364,14 +365,19 @@ class OnHead:
 
     @property
     def arms(self) -> tuple[int, int]:
+        """The spaces between the sector arms, and by how many holes at most a move
+        goes beyond them.
+        """
         return _arms_for(self.moves)
 
     @property
     def gearing(self) -> Gearing | None:
+        """The change gears between spindle and plate; None where there are none."""
         return self.setup.gearing
 
 
 def left_on(part: Part, setup: Setup, moves: tuple[Move, ...]) -> OnHead:
+    """What this setting leaves on the head for the one that comes after it."""
     return OnHead(setup, moves, _rolls(part))
 
 

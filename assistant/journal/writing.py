@@ -175,6 +175,7 @@ class Journal:
         return self._state
 
     def close(self) -> None:
+        """Closes the file and gives the lock back to others."""
         self._witness.close()
         self._db.close()
         self._lock.release()

@@ -140,6 +140,7 @@ class Account:
 
     @property
     def finished(self) -> bool:
+        """The job was done and closed."""
         return self.reading.state.step is Step.FINISHED
 
     def size_after(self, cut: int) -> Size | None:
@@ -148,6 +149,7 @@ class Account:
         return found[-1] if found else None
 
     def count(self, kind: str) -> int:
+        """How many remarks there are of that kind."""
         return sum(remark.kind == kind for remark in self.remarks)
 
     def sources(self) -> dict[str, int]:
@@ -160,6 +162,7 @@ class Account:
         return dict(sorted(found.items()))
 
     def median_seconds(self) -> float | None:
+        """The median time of a cut; None where no cut has one."""
         known = [cut.seconds for cut in self.cuts if cut.seconds is not None]
         return median(known) if known else None
 
@@ -379,6 +382,7 @@ _GROUNDS = {
     Ground.IMPOSSIBLE_SIZE: "that size can't be",
     Ground.NO_CUT_NUMBER: "that is no number of a cut",
 }
+_TOLD = {ground.value: text for ground, text in _GROUNDS.items()}
 
 
 def _why(job: Programme, before: State, entry: Entry) -> str:
@@ -389,7 +393,7 @@ def _why(job: Programme, before: State, entry: Entry) -> str:
         code = entry.refused or ""
     if code == Ground.NOT_NOW:
         return f"{_GROUNDS[Ground.NOT_NOW]} ({phase_of(before.step).value})"
-    return _GROUNDS[Ground(code)] if code in set(Ground) else code
+    return _TOLD.get(code, code)
 
 
 def refusal(job: Programme, state: State, event: Event) -> str:

@@ -13,6 +13,7 @@ _WIDTH = 92
 
 
 def heading(what: str, head: Head) -> str:
+    """What was asked for, on which head."""
     return f"{what} on {head.name}" + (f": {head.describe}" if head.describe else "")
 
 
@@ -103,6 +104,7 @@ def _wrapped(text: str) -> list[str]:
 
 
 def title(setup: Setup) -> str:
+    """The method in capitals, where on the head, and whether it is exact."""
     what = "nearest hole" if setup.method == "nearest" and setup.circle else setup.method
     return f"{what.upper()}{where(setup)}{'' if setup.exact else ', not exact'}"
 
@@ -123,6 +125,7 @@ def where(setup: Setup) -> str:
 
 
 def moves_text(setup: Setup, all_moves: bool) -> list[str]:
+    """The first moves, or all of them, a line each."""
     shown = setup.moves if all_moves else setup.moves[:_SHOWN_MOVES]
     lines = [f"{move_text(move)}{_times(move.times)}" for move in shown]
     if len(setup.moves) > len(shown):

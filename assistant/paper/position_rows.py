@@ -11,7 +11,7 @@ from assistant.engine.block_words import face_number
 from assistant.engine.presenting import Track, figure_cells
 from assistant.engine.wording import by_handwheel
 from assistant.job.compiler import Stage, places_of
-from solver import Move, degrees_text
+from solver import Degrees, Move, Turns, degrees_text
 
 ARCSEC_PER_TURN = 360 * 60 * 60
 
@@ -86,12 +86,12 @@ def _hole(move: Move, pin: Fraction) -> str:
     return str(round(pin * circle) % circle) if circle else ""
 
 
-def _dial(position: Fraction, worm_ratio: Fraction) -> str:
+def _dial(position: Turns, worm_ratio: Fraction) -> str:
     """What the dial of a handwheel reads, nought at the first cut: what is past whole turns."""
-    return degrees_text(position % (1 / Fraction(worm_ratio)))
+    return degrees_text(Turns(position % (1 / Fraction(worm_ratio))))
 
 
-def _scale(division: Fraction, position: Fraction) -> str:
+def _scale(division: Degrees, position: Turns) -> str:
     """Read to a tenth of the smallest division at best: one place of decimals of a degree."""
     if not division:
         return ""
@@ -108,7 +108,7 @@ class _Errors:
         self._worst = stage.setup.worst_error_arcsec
         self._places = [*places_of(stage.part), Fraction(1)] if not self._along else []
 
-    def text(self, position: Fraction) -> str:
+    def text(self, position: Turns) -> str:
         """Signed arc-seconds of the spindle; plus is past the place."""
         if self._exact:
             return "0"

@@ -278,6 +278,7 @@ def _told(answer: Confirmation | None) -> str:
 
 
 def seconds(value: float | None) -> str:
+    """To a tenth; "" where it is not known."""
     return "" if value is None else f"{value:.1f}"
 
 

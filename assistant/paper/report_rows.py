@@ -45,6 +45,7 @@ def all_cuts(told: Iterable[Account], bench: str) -> list[tuple[Any, ...]]:
 
 
 def cut_rows(told: Account, bench: str) -> Iterable[tuple[Any, ...]]:
+    """A row for each cut, in the order of the columns of its table; `bench` names the folder."""
     job = (bench, told.reading.path.stem, told.reading.programme.title)
     found = names(told.reading.about)
     people = (found.part, found.drawing, found.operator, found.machine)

@@ -118,6 +118,7 @@ def gears(gearing: Gearing) -> str:
 
 
 def error(setup: Setup) -> str:
+    """The worst error of the spacing in words, on the head as it was measured where it was."""
     if setup.true_error is not None:
         how = "each move corrected" if setup.corrected else "its own errors counted"
         seconds = float(setup.true_error * 1296000)
@@ -137,6 +138,9 @@ def measurements(stage: Stage) -> Iterator[str]:
 
 
 def warnings(stage: Stage) -> Iterator[str]:
+    """What is to be known before the first cut: whether the lock is on for it, and what the
+    part warns of.
+    """
     if stage.setup.moves[0].block:
         yield VICE
     else:

@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from assistant.devices.availability import Presence
-from assistant.devices.pedal.binding import Taught, pedal_file, read_taught
+from assistant.devices.pedal.binding import SECOND, Taught, pedal_file, read_taught
 from assistant.devices.sound import loudness
 from assistant.devices.sound.samples import loudest
 from assistant.devices.sound.streams import NoSoundError, Sound, load, names
@@ -261,6 +261,7 @@ def check_pedal(settings: Settings) -> Finding:
         return Finding("pedal", True, "off in the settings; the keyboard's Enter does the same")
     try:
         taught = read_taught(pedal_file(settings.file))
+        read_taught(pedal_file(settings.file), SECOND)
     except Refusal as error:
         return Finding("pedal", False, str(error), teach)
     if taught is None:
@@ -270,7 +271,20 @@ def check_pedal(settings: Settings) -> Finding:
         return Finding("pedal", False, what, 'set [pedal] kind = "auto"')
     why = _pedal_away(taught)
     what = f"key {taught.key} of {taught.device or 'any keyboard'}"
-    return Finding("pedal", not why, why or what, teach if why else "")
+    if why:
+        return Finding("pedal", False, why, teach)
+    return _check_second(settings, what)
+
+
+def _check_second(settings: Settings, what: str) -> Finding:
+    """The same with the second pedal, where one was taught and is used."""
+    second = read_taught(pedal_file(settings.file), SECOND)
+    if second is None or settings.pedal.second == "none":
+        return Finding("pedal", True, what)
+    if away := _pedal_away(second):
+        cure = "plug it in, or run tallyhand doctor --learn-second-pedal"
+        return Finding("pedal", False, f"the second pedal: {away}", cure)
+    return Finding("pedal", True, f"{what}; the second: key {second.key}")
 
 
 def _pedal_away(taught: Taught) -> str:

@@ -66,10 +66,12 @@ class Voice:
         )
 
     def say(self, text: str) -> None:
+        """Says it, where there is a voice; it does not wait."""
         if self._announcer is not None and not self._announcer.away():
             self._announcer.say(text)
 
     def hush(self) -> None:
+        """Silence at once."""
         if self._announcer is not None:
             self._announcer.hush()
 
@@ -87,9 +89,11 @@ class Voice:
         return ""
 
     def busy(self) -> bool:
+        """Something is being said, or waits to be."""
         return self._announcer is not None and self._announcer.busy()
 
     def close(self) -> None:
+        """Lets voice and sound go."""
         self._close_announcer()
         if self.sound is not None:
             self.sound.close()

@@ -64,6 +64,7 @@ class Taking:
 
     @property
     def question(self) -> str:
+        """The reading that is asked for now; after the last, whether all are right."""
         if len(self.given) < len(self.questions):
             return self.questions[len(self.given)]
         return say(

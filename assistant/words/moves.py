@@ -6,7 +6,7 @@ from fractions import Fraction
 
 from assistant.words.language import say, say_n
 from assistant.words.spoken import capital, decimal, number, sentences
-from solver import Move
+from solver import ArcMinutes, Move
 
 
 def move_words(move: Move) -> str:
@@ -48,7 +48,7 @@ def _move_parts(move: Move) -> list[str]:
     if move.holes and move.circle:
         parts.append(_hole_words(move.holes, move.circle))
     if move.minutes:
-        parts.append(_handwheel_words(Fraction(move.minutes)))
+        parts.append(_handwheel_words(move.minutes))
     return parts
 
 
@@ -70,11 +70,11 @@ def _hole_words(holes: int, circle: int) -> str:
     )
 
 
-def _handwheel_words(minutes: Fraction) -> str:
+def _handwheel_words(minutes: ArcMinutes) -> str:
     return say("{angle} on the handwheel", angle=arc_words(minutes))
 
 
-def arc_words(minutes: Fraction) -> str:
+def arc_words(minutes: ArcMinutes) -> str:
     """ "three degrees twenty-six minutes", "nought"."""
     whole, rest = divmod(minutes, 60)
     degrees = say_n(int(whole), "one degree", "{count} degrees")

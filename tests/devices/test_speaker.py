@@ -351,9 +351,9 @@ def test_what_is_known_by_rote_is_said_briskly_and_in_its_parts() -> None:
     lock apart. What a setting of 1 leaves is the pace of whole sentences."""
     text = "Lock off. Four turns, twelve on twenty-seven. Arms, lock."
     whole, brief = (EspeakSynth(SpeechSettings()).speak(text, brief) for brief in (False, True))
-    assert len(brief.pcm) < 0.8 * len(whole.pcm)
+    assert len(brief.pcm) < 0.7 * len(whole.pcm)
     assert len(_pauses(brief)) == len(_pauses(whole)) == 4
-    assert all(0.1 < pause < 0.2 for pause in _pauses(brief))
+    assert all(0.08 < pause < 0.16 for pause in _pauses(brief))
     calm = EspeakSynth(SpeechSettings(brisk=1.0)).speak(text, brief=True)
     assert len(brief.pcm) < len(calm.pcm) < len(whole.pcm)
 

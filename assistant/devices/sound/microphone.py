@@ -50,6 +50,7 @@ class Microphone:
         return b"" if deaf else self._resampler.feed(mono(data, self._format.channels))
 
     def close(self) -> None:
+        """Lets the line go; no block comes after it."""
         self._sound.let_go(self._line)
 
     def _take(self, buffer: Any) -> None:

@@ -123,6 +123,7 @@ class Player:
         return self._away
 
     def close(self) -> None:
+        """Silence at once, and the line is let go."""
         self.hush()
         self._sound.let_go(self._line)
 

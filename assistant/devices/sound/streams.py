@@ -134,6 +134,7 @@ class KeptStream:
             self._busy_since = None
 
     def is_open(self, stream: Any, format_: Format) -> None:
+        """A stream of that format is there: faults of the one before are forgotten."""
         self.broken = self.settled = False
         self.flush_since = 0.0
         self.stream = stream

@@ -34,6 +34,7 @@ class WaveFile:
 
     @property
     def seconds(self) -> float:
+        """How long it plays."""
         return len(self.data) / (self.width * self.channels * self.rate)
 
     def mono16(self) -> bytes:

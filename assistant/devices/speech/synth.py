@@ -30,7 +30,7 @@ SILENT = round(FULL_SCALE * 10 ** (FAINTEST / 20))
 """Samples up to this size are silence: 33 of 32,768."""
 TAIL_S, BRIEF_TAIL_S = 0.25, 0.05
 """Seconds that stay behind the last sound; espeak-ng adds 0.3 to 0.5 to each utterance."""
-PAUSE_S = 0.14
+PAUSE_S = 0.1
 """The longest pause inside a brief sentence; espeak-ng makes 0.2 at a comma and 0.4 at a stop."""
 STRIDE_S = 0.005
 

@@ -71,6 +71,7 @@ class SpokenSentence:
 
     @property
     def key(self) -> str:
+        """A name for this very take, the same in every run: voice, text and manner, hashed."""
         told = f"{self.voice.name}|{self.text}|{self.manner}"
         return hashlib.sha256(told.encode()).hexdigest()[:24]
 

@@ -32,6 +32,7 @@ NOISE_CUTS = 600
 
 
 def main(words: list[str]) -> int:
+    """The exit code of the training of the ear; 1 where it is refused, with the reason."""
     given = _parser().parse_args(words)
     try:
         return _train(given)

@@ -44,6 +44,7 @@ class Speaker:
 
     @property
     def name(self) -> str:
+        """By the synthesiser and its speaker: no two voices have the same."""
         return f"{self.synthesiser}/{self.speaker}"
 
 

@@ -98,6 +98,9 @@ class AngularClutch(Work):
 
 
 def read(table: Table) -> AngularClutch:
+    """The figures of the table, lengths in mm; each fault goes into the table's list. V teeth drive
+    both ways, so `drives` beside them is one.
+    """
     form = table.choice("form", (SAW, VEE))
     if form == VEE and table.has("drives"):
         table.fault("drives", "drives: V teeth drive both ways: leave it out")

@@ -105,6 +105,9 @@ class BevelGear(Work):
 
 
 def read(table: Table) -> BevelGear:
+    """The figures of the table, lengths in mm: 5 to 500 teeth; each fault goes into
+    the table's list.
+    """
     return BevelGear(
         teeth=table.whole("teeth", 5, 500),
         mate=table.whole("mate", 5, 500),
@@ -129,6 +132,7 @@ def pitch_angle(work: BevelGear) -> float:
 
 
 def pitch_diameter(work: BevelGear) -> Fraction:
+    """At the large end, in mm."""
     return work.teeth * work.tooth.module
 
 
@@ -138,10 +142,12 @@ def cone_distance(work: BevelGear) -> float:
 
 
 def addendum_angle(work: BevelGear) -> float:
+    """From pitch cone to tip, in radians: atan(addendum / cone distance)."""
     return atan(float(work.tooth.module) / cone_distance(work))
 
 
 def dedendum_angle(work: BevelGear) -> float:
+    """From pitch cone to root, in radians: atan(dedendum / cone distance)."""
     return atan(float(work.tooth.dedendum) / cone_distance(work))
 
 

@@ -65,6 +65,9 @@ class BoltCircle(Work):
 
 
 def read(table: Table) -> BoltCircle:
+    """The figures of the table, lengths in mm: 2 to 1000 holes, the first at `first` of a turn;
+    each fault goes into the table's list.
+    """
     return BoltCircle(
         holes=table.whole("holes", 2, 1000),
         circle=table.length("circle"),

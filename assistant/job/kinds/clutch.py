@@ -79,6 +79,9 @@ class Clutch(Work):
 
 
 def read(table: Table) -> Clutch:
+    """The figures of the table, lengths in mm: 2 to 200 teeth, the clearance in turns; each fault
+    goes into the table's list.
+    """
     return Clutch(
         teeth=table.whole("teeth", 2, 200),
         outside=table.length("outside"),
@@ -94,6 +97,7 @@ def read(table: Table) -> Clutch:
 
 
 def odd(work: Clutch) -> bool:
+    """An odd number of teeth: one cut across makes two flanks."""
     return work.teeth % 2 == 1
 
 
@@ -213,6 +217,7 @@ def _plan(work: Clutch, shop: Shop) -> str:
 
 
 def total_cuts(work: Clutch) -> int:
+    """The cuts of all its settings together."""
     return sum(len(cuts) for cuts in settings(work))
 
 

@@ -44,7 +44,7 @@ from assistant.job.work import Kind, Work
 from assistant.words.choice import Choice
 from assistant.words.language import mark, number, say, say_n
 from assistant.words.spoken import capital, sentences
-from solver import Head, degrees_text
+from solver import Head, Turns, degrees_text
 
 _SHARE = 0.02  # of the space: the edges still share the cut (common practice)
 KEYS = (
@@ -126,6 +126,9 @@ class Flutes(Work):
 
 
 def read(table: Table) -> Flutes:
+    """The figures of the table, lengths in mm: 2 to 40 flutes, four on a tap unless told; each
+    fault goes into the table's list.
+    """
     tool = table.choice("tool", ("tap", "reamer"))
     return Flutes(
         tool=tool,
@@ -390,7 +393,7 @@ def _check(work: Flutes, spaces: tuple[Fraction, ...], shop: Shop, found: Findin
     smallest, largest = min(spaces), max(spaces)
     if work.spread is not None and work.spread >= Fraction(1, work.flutes):
         found.refuse("spread", "the spread is as large as a space: less than "
-                     f"{degrees_text(Fraction(1, work.flutes))}")  # fmt: skip
+                     f"{degrees_text(Turns(Fraction(1, work.flutes)))}")  # fmt: skip
     elif largest - smallest > Fraction(1, 2 * work.flutes):
         found.warn("spread", "the spaces differ by more than half a space: look again")
     if unequal(work) and smallest == largest:
@@ -437,7 +440,7 @@ def _figures(
     unit = shop.unit
     found = [
         Figure("depths", depths_shown(passes, unit)),
-        Figure("spaces", ", ".join(degrees_text(space) for space in spaces)),
+        Figure("spaces", ", ".join(degrees_text(Turns(space)) for space in spaces)),
     ]
     if _varied(setting):
         each = ", ".join(shown(down, unit) for down in dials(work, setting))

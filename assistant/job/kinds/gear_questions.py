@@ -20,6 +20,7 @@ def module_of(answers: Answers) -> Fraction | None:
 
 
 def addendum(answers: Answers) -> Fraction:
+    """In modules; one where it was not answered."""
     return answers.number("addendum") or Fraction(1)
 
 

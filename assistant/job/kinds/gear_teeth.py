@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
-from math import acos, cos, pi, sin, sqrt, tan
+from math import acos, atan, cos, pi, sin, sqrt, tan
 
 from assistant.job import standards
 from assistant.job.part import Objection
@@ -34,6 +34,7 @@ class Tooth:
 
     @property
     def pressure(self) -> float:
+        """The pressure angle in radians."""
         return float(self.pressure_degrees) * pi / 180
 
     @property
@@ -48,6 +49,7 @@ class Tooth:
 
     @property
     def diametral_pitch(self) -> Fraction:
+        """Teeth for an inch of pitch diameter: 25.4 / module."""
         return MM_PER_INCH / self.module
 
 
@@ -149,6 +151,48 @@ def over_pins(
     return centre * (1 if teeth % 2 == 0 else cos(pi / 2 / teeth)) + diameter
 
 
+def transverse(pressure: float, helix: float) -> float:
+    """The pressure angle in the plane of rotation, radians: tan a / cos(helix)."""
+    return atan(tan(pressure) / cos(helix))
+
+
+def helical_span_teeth(teeth: int, pressure: float, helix: float, shift: float = 0.0) -> int:
+    """How many teeth of a helical gear to span (Elements of Metric Gear Technology, section 10)."""
+    f, square = shift / teeth, cos(helix) ** 2 + tan(pressure) ** 2
+    root = sqrt(max(0.0, square * (1 / cos(helix) + 2 * f) ** 2 - 1))
+    k = (1 + sin(helix) ** 2 / square) * root
+    k -= involute(transverse(pressure, helix)) + 2 * f * tan(pressure)
+    return max(2, min(teeth - 1, round(teeth * k / pi + 0.5)))
+
+
+def helical_span(
+    module: float, teeth: int, spanned: int, pressure: float, helix: float, shift: float = 0.0
+) -> float:  # fmt: skip
+    """Over k teeth, square to the helix: m cos a (pi (k - 1/2) + z inv a_t) + 2 x m sin a; `module`
+    and `pressure` are the normal ones (the same)."""
+    around = teeth * involute(transverse(pressure, helix))
+    return module * cos(pressure) * (pi * (spanned - 0.5) + around) + (
+        2 * shift * module * sin(pressure)
+    )
+
+
+def face_for_span(span_: float, pressure: float, helix: float) -> float:
+    """The face that the jaws need, mm: W sin(base helix), sin b_b = sin b cos a."""
+    return span_ * sin(helix) * cos(pressure)
+
+
+def helical_over_pins(
+    module: float, teeth: int, pressure: float, helix: float, diameter: float, shift: float = 0.0
+) -> float:
+    """Over two balls, or pins that lie along the teeth, as opposite as the number allows (the
+    same). With no helix it is `over_pins`."""
+    at = transverse(pressure, helix)
+    value = diameter / (module * teeth * cos(pressure)) - pi / 2 / teeth
+    value += involute(at) + 2 * shift * tan(pressure) / teeth
+    centre = module * teeth * cos(at) / cos(helix) / cos(angle_of_involute(value))
+    return centre * (1 if teeth % 2 == 0 else cos(pi / 2 / teeth)) + diameter
+
+
 def fewest_without_undercut(pressure: float, reach: float = 1.0) -> float:
     """2 / sin(a)^2 teeth, addendum one module: 17.1 at 20 degrees, 31.9 at 14 1/2. `reach`: in
     modules, what the mate's tip comes below the pitch line: its addendum less the shift."""
@@ -171,6 +215,7 @@ def half_thickness(
 
 
 def odd_pitch(tooth: Tooth) -> Objection | None:
+    """A module or diametral pitch that is close to one of the standard list, but not it."""
     key, wanted = "module", tooth.module
     kept = standards.table("modules")
     if tooth.by_dp:

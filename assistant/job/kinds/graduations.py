@@ -10,7 +10,7 @@ from math import cos, pi, radians, sin
 from assistant.job.kinds import ask, common, lines
 from assistant.job.kinds.lines import Pattern
 from assistant.job.part import Figure, Findings, Part, Pass, Rim, Round, Shop
-from assistant.job.question import Form, Question
+from assistant.job.question import Answers, Form, Question
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing, Shape, disc, polar, ring_anchors
 from assistant.job.units import angle_said, angle_shown, near, shown
@@ -18,7 +18,7 @@ from assistant.job.work import Kind, Work
 from assistant.words.choice import Choice
 from assistant.words.language import mark, say, say_n
 from assistant.words.spoken import capital, sentences
-from solver import degrees_text
+from solver import Turns, degrees_text
 
 KEYS = (
     "lines", "on", "diameter", "face", "over", "vernier", "vernier_over", "cone_angle",
@@ -69,6 +69,9 @@ class Graduations(Work):
 
 
 def read(table: Table) -> Graduations:
+    """The figures of the table, lengths in mm: 2 to 100,000 lines over at most a turn; each fault
+    goes into the table's list.
+    """
     vernier = table.whole("vernier", 2, 1000) if table.has("vernier") else 0
     over = table.angle("over", table.data["over"]) if table.has("over") else None
     if over is not None and not 0 < over <= 1:
@@ -119,6 +122,7 @@ def space(work: Graduations) -> Fraction:
 
 
 def whole_turn(work: Graduations) -> bool:
+    """The lines go all the way round, so the last one stands a space before the first."""
     return work.over == 1 and not work.vernier
 
 
@@ -241,7 +245,7 @@ def _plan(work: Graduations, shop: Shop) -> str:
 def _figures(work: Graduations, shop: Shop) -> tuple[Figure, ...]:
     found = [
         Figure("lines", str(line_count(work))),
-        Figure("from line to line", degrees_text(space(work))),
+        Figure("from line to line", degrees_text(Turns(space(work)))),
         Figure("lengths", lines.lengths_shown(work.pattern, shop.unit)),
     ]
     if work.diameter is not None:
@@ -253,7 +257,7 @@ def _figures(work: Graduations, shop: Shop) -> tuple[Figure, ...]:
     if any(stamps):
         found.append(Figure("stamped", ", ".join(stamp for stamp in stamps if stamp)))
     if work.vernier:
-        found.append(Figure("reads to", degrees_text(reading(work))))
+        found.append(Figure("reads to", degrees_text(Turns(reading(work)))))
         found.append(Figure("whole vernier", angle_shown(space(work) * work.vernier * 360)))
     return tuple(found)
 
@@ -369,6 +373,16 @@ def _drawn(work: Graduations, line: int, radius: float) -> float:
 
 # --- what is asked ----------------------------------------------------------------------
 
+_ENDS = (Choice("outer", mark("outer")), Choice("inner", mark("inner")))
+
+
+_UNTOLD = Choice("-", mark("not told"))  # as none of the drawer's cutters is chosen
+
+
+def _numbered(answers: Answers) -> bool:
+    return answers.of("number_every") is not None
+
+
 QUESTIONS = (
     ask.whole("lines", mark("How many spaces all the way round?"), mark("As many as lines.")),
     Question(
@@ -390,7 +404,35 @@ QUESTIONS = (
         "diameter", mark("Diameter there?"), mark("For the spacing at the rim. Enter: not known."),
         needed=False,
     ),
+    Question(
+        "work", "lengths_along", mark("How does the drawing give the lengths of the lines?"),
+        mark("Seen from the side a line of a cone looks shorter than it is."), Form.CHOICE,
+        (
+            Choice("side", mark("along the side of the cone, as they are")),
+            Choice("axis", mark("along the axis, as they are seen")),
+        ),
+        lambda _: "side", when=lambda a: a.of("on") == "cone",
+    ),
     *lines.QUESTIONS,
+    Question(
+        "work", "rises", mark("Which way round do the figures rise?"),
+        mark("Seen on the free end, or on the face. Enter: as it comes."), Form.CHOICE,
+        (
+            Choice("clockwise", mark("clockwise")), Choice("anticlockwise", mark("anticlockwise")),
+            _UNTOLD,
+        ),
+        lambda _: _UNTOLD.key, needed=False, when=_numbered,
+    ),
+    Question(
+        "work", "number_side", mark("At which ends of the lines do the figures stand?"),
+        mark("Outer: the free end, or the rim. Enter: not told."), Form.CHOICE, (*_ENDS, _UNTOLD),
+        lambda _: _UNTOLD.key, needed=False, when=_numbered,
+    ),
+    Question(
+        "work", "number_top", mark("Where do the tops of the figures point?"),
+        mark("Outer: to the free end, or to the rim."), Form.CHOICE, _ENDS,
+        lambda _: "outer", when=lambda a: a.of("number_side") is not None,
+    ),
 )  # fmt: skip
 
 KIND = Kind(

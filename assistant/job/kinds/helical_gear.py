@@ -102,6 +102,9 @@ class HelicalGear(Work):
 
 
 def read(table: Table) -> HelicalGear:
+    """The figures of the table, lengths in mm: 5 to 1000 teeth; each fault goes into
+    the table's list.
+    """
     return HelicalGear(
         teeth=table.whole("teeth", 5, 1000),
         tooth=gear_teeth.read(table),
@@ -132,6 +135,7 @@ def virtual_teeth(teeth: int, helix: float) -> float:
 
 
 def outside(work: HelicalGear) -> float:
+    """The blank's diameter in mm."""
     return pitch_diameter(work) + 2 * float(work.tooth.module)
 
 
@@ -243,6 +247,25 @@ def _figures(
             shown(gear_teeth.chordal_thickness(module, virtual), unit),
         ),
         Figure("chordal addendum", shown(gear_teeth.chordal_addendum(module, virtual), unit)),
+        *_measured(work, unit),
+    )
+
+
+def _measured(work: HelicalGear, unit: str) -> tuple[Figure, ...]:
+    """Over teeth, where the face holds both jaws, and over balls or pins."""
+    module, pressure = float(work.tooth.module), work.tooth.pressure
+    k = gear_teeth.helical_span_teeth(work.teeth, pressure, work.helix)
+    span = gear_teeth.helical_span(module, work.teeth, k, pressure, work.helix)
+    face = gear_teeth.face_for_span(span, pressure, work.helix)
+    pin = gear_teeth.pin(module)
+    over = gear_teeth.helical_over_pins(module, work.teeth, pressure, work.helix, pin)
+    told = f"{shown(span, unit)}, square to the helix"
+    if work.face is not None and float(work.face) <= face:
+        told = f"none: the jaws need a face over {shown(face, unit)}"
+    return (
+        Figure(f"span over {k} teeth", told),
+        Figure("face that the span needs", shown(face, unit)),
+        Figure(f"over balls or pins of {shown(pin, unit)}", shown(over, unit)),
     )
 
 
@@ -261,6 +284,9 @@ def _machine_lead(shop: Shop) -> Fraction:
 
 
 def train_figures(train: LeadTrain, wanted: float, unit: str) -> tuple[Figure, ...]:
+    """What a train gives: its lead and how far that is off for each turn, in the job's lengths,
+    and its gears.
+    """
     sign = "+" if train.error(wanted) >= 0 else "-"
     others = ["-".join(map(str, order)) for order in train.orders]
     return (
@@ -272,6 +298,7 @@ def train_figures(train: LeadTrain, wanted: float, unit: str) -> tuple[Figure, .
 
 
 def order_shown(order: tuple[int, ...], place: str = "on the head") -> str:
+    """A train of two or four gears, from the head (or `place`) to the table screw."""
     if len(order) == 2:
         return f"{order[0]} {place}, idler, {order[1]} on the table screw"
     return (

@@ -114,6 +114,9 @@ class Driven:
 
 
 def read(table: Table) -> HelicalGrooves:
+    """The figures of the table, lengths in mm: 2 to 60 grooves; each fault goes into
+    the table's list.
+    """
     diameter = table.length("diameter")
     return HelicalGrooves(
         grooves=table.whole("grooves", 2, 60),
@@ -406,6 +409,7 @@ def _teeth_figures(work: HelicalGrooves, driven: Driven) -> tuple[Figure, ...]:
 
 
 def teeth_a_groove(work: HelicalGrooves, driven: Driven) -> int:
+    """By how many teeth of the spindle's own gear the mesh is moved from groove to groove."""
     return driven.order[0] // work.grooves
 
 

@@ -89,6 +89,9 @@ class Keyways(Work):
 
 
 def read(table: Table) -> Keyways:
+    """The figures of the table, lengths in mm: 2 to 60 keyways; each fault goes into
+    the table's list.
+    """
     deep, limits = table.limited("depth")
     return Keyways(
         keyways=table.whole("keyways", 2, 60),

@@ -44,6 +44,7 @@ class Pattern:
     depth: Fraction | None = None
 
     def grade(self, line: int) -> Grade:
+        """The longest grade that this line, counted from 0, belongs to."""
         return next(each for each in self.grades if line % each.every == 0)
 
     def label(self, line: int) -> str:
@@ -60,6 +61,7 @@ class Pattern:
         return say("{name} line", name=say(self.grade(line).name))
 
     def cut(self, line: int, at: Fraction) -> Cut:
+        """The cut of this line, `at` turns of the spindle from the first."""
         return Cut(at, self.label(line), self.stamp(line), self.stop(line))
 
     def longer(self, by: Fraction) -> Pattern:
@@ -70,16 +72,21 @@ class Pattern:
         return replace(self, grades=grades)
 
     def stamp(self, line: int) -> str:
+        """The number that is stamped at this line; "" where none is."""
         if not self.number_every or line % self.number_every:
             return ""
         return str(self.number_from + line // self.number_every * self.number_step)
 
     @property
     def longest(self) -> Fraction | None:
+        """The length of the longest line in mm; None where none was given."""
         return max((each.length for each in self.grades if each.length), default=None)
 
 
 def read(table: Table) -> Pattern:
+    """The grades of the table from the rarest to the plain one, and what is stamped; each fault
+    goes into the table's list.
+    """
     every = table.whole("number_every", 1, 10_000) if table.has("number_every") else 0
     rows = [_grade(table, row) for row in table.rows("pattern")]
     name = table.words("line_name", "short" if rows else "plain")
@@ -175,6 +182,7 @@ def depth_said(pattern: Pattern, unit: str) -> str:
 
 
 def lengths_shown(pattern: Pattern, unit: str) -> str:
+    """Every grade with its length, in the job's lengths."""
     if len(pattern.grades) == 1:
         only = pattern.grades[0].length
         return shown(only, unit) if only else "all alike"

@@ -45,12 +45,14 @@ class PlainCuts(Work):
 
 
 def read_divisions(table: Table) -> PlainCuts:
+    """So many equal places, from 2 to the most that a session counts."""
     number = table.whole("count", 2, MOST_CUTS)
     places = tuple(Fraction(n, number) for n in range(number))
     return PlainCuts(number, places, _depth(table), _passes(table))
 
 
 def read_angles(table: Table) -> PlainCuts:
+    """The places of the table in turns; the first alone where all are at fault."""
     places = _angles(table) or (Fraction(0),)
     return PlainCuts(len(places), places, _depth(table), _passes(table))
 

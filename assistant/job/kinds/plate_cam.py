@@ -90,6 +90,9 @@ class Inclined:
 
 
 def read(table: Table) -> PlateCam:
+    """The figures of the table, lengths in mm, `over` in turns: 2 to 60 lobes; each fault goes into
+    the table's list.
+    """
     return PlateCam(
         lobes=table.whole("lobes", 2, 60),
         outside=table.length("outside"),
@@ -158,6 +161,7 @@ def mill_length(work: PlateCam, inclined: Inclined) -> float:
 
 
 def low_radius(work: PlateCam) -> Fraction:
+    """Where the lobe begins, in mm from the axis."""
     return work.outside / 2 - work.rise
 
 

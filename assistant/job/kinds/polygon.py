@@ -87,6 +87,9 @@ class Polygon(Work):
 
 
 def read(table: Table) -> Polygon:
+    """The figures of the table, lengths in mm: 2 to 400 sides; each fault goes into
+    the table's list.
+    """
     screw = _screw(table)
     across, limits = (screw.limits.middle, screw.limits) if screw else table.limited("across_flats")
     return Polygon(
@@ -137,6 +140,7 @@ def largest_sharp(sides: int, bar: Fraction) -> float:
 
 
 def is_sharp(work: Polygon) -> bool:
+    """The bar is thick enough for sharp corners all round."""
     return float(work.bar) >= sharp_bar(work.sides, work.across_flats) - 1e-9
 
 
@@ -172,6 +176,9 @@ def in_order(work: Polygon) -> tuple[int, ...]:
 
 
 def opposite_first(work: Polygon) -> bool:
+    """Each flat is followed by the one across, so that a size can be taken early: even sides, and
+    either asked for or in more passes than one.
+    """
     if work.sides % 2 or work.sides == 2 or work.order == "round":
         return False
     return work.order == "opposite" or work.passes.number > 1
@@ -323,6 +330,7 @@ def _depths(work: Polygon, passes: tuple[Pass, ...]) -> list[Fraction]:
 
 
 def draw(work: Polygon) -> Drawing:
+    """The bar from its end, each flat by the number of its cut; in mm."""
     radius, to_flat = float(work.bar) / 2, float(work.across_flats) / 2
     places = [n / work.sides for n in in_order(work)]
     flats = [Shape(segment(radius, place, to_flat), cut=n) for n, place in enumerate(places)]

@@ -73,6 +73,9 @@ class Ratchet(Work):
 
 
 def read(table: Table) -> Ratchet:
+    """The figures of the table, lengths in mm: 3 to 720 teeth; each fault goes into
+    the table's list.
+    """
     return Ratchet(
         teeth=table.whole("teeth", 3, 720),
         diameter=table.length("diameter"),

@@ -76,6 +76,9 @@ class TableDrive(NamedTuple):
 
 
 def read(table: Table) -> Rule:
+    """The figures of the table, lengths in mm: 2 to 100,000 lines; each fault goes into
+    the table's list.
+    """
     return Rule(
         lines=table.whole("lines", 2, 100_000),
         spacing=table.length("spacing"),

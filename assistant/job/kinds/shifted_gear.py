@@ -29,14 +29,17 @@ class Shifted(NamedTuple):
 
     @property
     def tip(self) -> float:
+        """The radius of the tip in modules."""
         return self.teeth / 2 + self.addendum + self.shift
 
     @property
     def base(self) -> float:
+        """The radius of the base circle in modules."""
         return self.teeth / 2 * cos(self.pressure)
 
     @property
     def spanned(self) -> int:
+        """Over how many teeth its span is measured."""
         return gear_teeth.span_teeth(self.teeth, self.pressure, self.shift)
 
 

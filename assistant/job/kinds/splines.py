@@ -40,7 +40,7 @@ from assistant.job.units import near, said, shown
 from assistant.job.work import Kind, Work
 from assistant.words.language import mark, number, say, say_n
 from assistant.words.spoken import capital, sentences
-from solver import Head, degrees_text
+from solver import Head, Turns, degrees_text
 
 _HUB_BEARS = 0.03  # mm: a sliding fit has about so much play (common practice)
 _CLOSE = Fraction(6, 100)  # of several figures together, each
@@ -110,6 +110,9 @@ class Splines(Work):
 
 
 def read(table: Table) -> Splines:
+    """The figures of the table, lengths in mm: 2 to 100 splines; each fault goes into
+    the table's list.
+    """
     width, limits = table.limited("width")
     return Splines(
         splines=table.whole("splines", 2, 100),
@@ -350,7 +353,7 @@ def _figures(
 
 def _root_shown(work: Splines, places: tuple[Fraction, ...], unit: str) -> str:
     """ "4, with 2 mm, at 22.5°, 27.5°, 32.5°, 37.5°" """
-    at = ", ".join(degrees_text(place) for place in places)
+    at = ", ".join(degrees_text(Turns(place)) for place in places)
     what = "concave cutter of" if work.root_form else "saw of"
     return f"{len(places)}, {what} {shown(work.saw, unit)}, at {at}"
 

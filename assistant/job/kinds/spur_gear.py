@@ -131,6 +131,9 @@ class SpurGear(Work):
 
 
 def read(table: Table) -> SpurGear:
+    """The figures of the table, lengths in mm: 5 to 1000 teeth, a shift of -0.6 to 1 module; each
+    fault goes into the table's list.
+    """
     tooth = gear_teeth.read(table)
     return SpurGear(
         teeth=table.whole("teeth", 5, 1000),
@@ -210,6 +213,7 @@ def span_per_depth(work: SpurGear, k: int) -> float:
 
 
 def spanned(work: SpurGear) -> int:
+    """Over how many teeth the span is measured."""
     return gear_teeth.span_teeth(work.teeth, work.tooth.pressure, float(work.shift))
 
 
@@ -240,6 +244,7 @@ def over_pins(work: SpurGear) -> tuple[float, float]:
 
 
 def gear_rim(module: float, pitch_diameter: float) -> Rim:
+    """What a gear so cut needs at its pitch line, both in mm."""
     return Rim(
         pitch_diameter,
         at_the_rim.gear_need(module, pitch_diameter),
@@ -254,10 +259,14 @@ def _labels(teeth: int) -> list[str]:
 
 
 def teeth_said(teeth: int) -> str:
+    """So many teeth, counted in words."""
     return say_n(teeth, "one tooth", "{count} teeth")
 
 
 def check_tooth(tooth: Tooth, found: Findings) -> None:
+    """Refuses a pressure angle beyond 10 to 30 degrees, and warns of one that is
+    no standard one.
+    """
     if not 10 <= tooth.pressure_degrees <= 30:
         found.refuse(
             "pressure_angle",
@@ -431,6 +440,7 @@ def _chordal_addendum(work: SpurGear) -> float:
 
 
 def tooth_figures(tooth: Tooth, unit: str) -> tuple[Figure, ...]:
+    """Module, diametral pitch, addendum, dedendum and depth, in the job's lengths."""
     return (
         Figure("module", f"{float(tooth.module):.5g} mm"),
         Figure("diametral pitch", f"{float(tooth.diametral_pitch):.6g}"),
@@ -443,6 +453,9 @@ def tooth_figures(tooth: Tooth, unit: str) -> tuple[Figure, ...]:
 def steps(
     teeth: float, blank: Fraction, passes: tuple[Pass, ...], shop: Shop, special: bool
 ) -> tuple[str, ...]:
+    """The items of the set-up: cutter by both counts of its set, work, centre and depth; `teeth` as
+    the cutter meets them, `blank` in mm.
+    """
     dp = cutters.dp_number(teeth)
     if dp is None or special:
         cutter = say("Your special cutter on the arbor, running the right way.")

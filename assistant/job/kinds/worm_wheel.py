@@ -99,6 +99,9 @@ class WormWheel(Work):
 
 
 def read(table: Table) -> WormWheel:
+    """The figures of the table, lengths in mm: 12 to 1000 teeth; each fault goes into
+    the table's list.
+    """
     module = _read_module(table)
     return WormWheel(
         teeth=table.whole("teeth", 12, 1000),
@@ -124,10 +127,12 @@ def _read_module(table: Table) -> Fraction:
 
 
 def pitch_diameter(work: WormWheel) -> Fraction:
+    """In mm."""
     return work.teeth * work.module
 
 
 def centre_distance(work: WormWheel) -> Fraction:
+    """From the axis of the wheel to that of the worm, in mm."""
     return (pitch_diameter(work) + work.worm_diameter) / 2
 
 

@@ -28,6 +28,9 @@ _LOUD: tuple[Maker, ...] = (*TRAINED_ON, mill, mill, shop, shop)
 
 
 def main(given: list[str]) -> int:
+    """The exit code of the training of the phone network; 1 where it is refused,
+    with the reason.
+    """
     try:
         return _train(_parser().parse_args(given))
     except Refusal as error:
