@@ -246,6 +246,7 @@ def off_shown(worst: Fraction, unit: str) -> str:
 
 
 def gears_figure(gearing: TableDrive) -> Figure:
+    """The gears as they are met from the head's spindle to the table screw."""
     gears = order_shown(gearing.order, _PLACE) if gearing.order else "equal, 1 to 1"
     return Figure("change gears", gears)
 
