@@ -287,10 +287,11 @@ class Sound:
         """Make PortAudio look for devices anew; streams that were open are opened again."""
         for line in self._lines:
             self._shut(line)
-        with contextlib.suppress(Exception):
-            self._sd._terminate()
-        with contextlib.suppress(Exception):
-            self._sd._initialize()
+        with _begun_anew:
+            with contextlib.suppress(Exception):
+                self._sd._terminate()
+            with contextlib.suppress(Exception):
+                self._sd._initialize()
         self._last_restart = time.monotonic()
 
     def _open(self, line: KeptStream) -> tuple[Any, Format]:
@@ -398,10 +399,20 @@ def find(sd: Any, output: bool, name: str) -> int | None:
     raise LookupError(f"none is named {name!r}; there are: {', '.join(have.values()) or 'none'}")
 
 
+# PortAudio knows nothing while it begins anew: whoever asks then waits.
+_begun_anew = threading.RLock()
+ANEW_S = 20.0
+
+
 def names(sd: Any, output: bool) -> dict[int, str]:
     """The devices that can play (or record), by index."""
     channels = "max_output_channels" if output else "max_input_channels"
-    return {i: d["name"] for i, d in enumerate(sd.query_devices()) if d[channels] > 0}
+    held = _begun_anew.acquire(timeout=ANEW_S)  # a device that is frozen may hold it for ever
+    try:
+        return {i: d["name"] for i, d in enumerate(sd.query_devices()) if d[channels] > 0}
+    finally:
+        if held:
+            _begun_anew.release()
 
 
 def _words(error: Exception) -> str:

@@ -239,6 +239,7 @@ def _figures(work: Rule, gearing: TableDrive, screw: Fraction, shop: Shop) -> tu
 
 
 def off_shown(worst: Fraction, unit: str) -> str:
+    """An error in mm as words, in the job's lengths; under a micrometre it has no figure."""
     if not worst:
         return "exact"
     figure = shown(float(worst), unit)
