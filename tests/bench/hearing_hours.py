@@ -37,7 +37,7 @@ from assistant.hearing.recognisers.trained import HeadEar
 from assistant.hearing.training.noises import clanks, compressor, fan, pink, saw, white
 from assistant.hearing.training.sentences import announcements
 from assistant.hearing.training.spoiling import microphone, room
-from assistant.hearing.training.voices import Manner
+from assistant.hearing.training.voices import SpeakingManner
 from assistant.hearing.vocabulary import built_in
 from assistant.hearing.waves import RATE, Wave, mix, to_pcm
 from tests.bench.hearing_clips import KINDS
@@ -66,7 +66,7 @@ def _read_aloud(sentences: Callable[[int], str], seed: int) -> Iterator[Wave]:
         raise Refusal("no voice to read aloud with: pip install 'tallyhand[bench]' brings two")
     for number in count():
         rng = np.random.default_rng([808, seed, number])
-        manner = Manner(float(rng.uniform(0.8, 1.2)), float(rng.uniform(0, 1)), number)
+        manner = SpeakingManner(float(rng.uniform(0.8, 1.2)), float(rng.uniform(0, 1)), number)
         said = voices[number % len(voices)].say(sentences(number), manner)
         if not len(said):
             continue

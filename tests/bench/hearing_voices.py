@@ -20,7 +20,7 @@ from typing import Any
 
 import numpy as np
 
-from assistant.hearing.training.voices import Manner, Speaker, espeak_voice
+from assistant.hearing.training.voices import Speaker, SpeakingManner, espeak_voice
 from assistant.hearing.waves import Wave, from_pcm, read, resample
 
 
@@ -58,7 +58,7 @@ def more_voices(tubes: Path | None = None) -> list[Speaker]:
     return found
 
 
-def _tubes_say(folder: Path, name: str, text: str, manner: Manner) -> Wave:
+def _tubes_say(folder: Path, name: str, text: str, manner: SpeakingManner) -> Wave:
     module = str(folder / "dist" / "exports" / "GnuSpeech.js")
     command = ["node", "--input-type=module", "-e", _NODE, module, text, name, f"{manner.pace:.2f}"]
     return read(subprocess.run(command, capture_output=True, timeout=120, check=True).stdout)
@@ -75,7 +75,7 @@ def _network() -> tuple[Any, dict[str, Any]]:
     return session, json.loads(Path(config_path()).read_text("utf-8"))
 
 
-def _joe(text: str, manner: Manner) -> Wave:
+def _joe(text: str, manner: SpeakingManner) -> Wave:
     session, config = _network()
     command = ["espeak-ng", "-q", "-v", "en-us", "--ipa", text]
     spoken = subprocess.run(command, capture_output=True, text=True, check=True).stdout
@@ -95,8 +95,8 @@ def _joe(text: str, manner: Manner) -> Wave:
     return resample(made, config["audio"]["sample_rate"], 16_000)
 
 
-def _pico(name: str) -> Callable[[str, Manner], Wave]:
-    def say(text: str, manner: Manner) -> Wave:
+def _pico(name: str) -> Callable[[str, SpeakingManner], Wave]:
+    def say(text: str, manner: SpeakingManner) -> Wave:
         from py_nanotts import NanoTTS
 
         pitch = 0.8 + 0.4 * manner.pitch

@@ -33,7 +33,7 @@ from assistant.hearing.recognisers.trained import HeadEar
 from assistant.hearing.training.noises import Maker, grinder, mill
 from assistant.hearing.training.phones.parts import FIGURES
 from assistant.hearing.training.spoiling import spoil
-from assistant.hearing.training.voices import Manner, phonemes_of, voiced
+from assistant.hearing.training.voices import SpeakingManner, phonemes_of, voiced
 from assistant.hearing.vocabulary import built_in
 from assistant.hearing.waves import Wave, to_pcm
 from tests.bench.hearing_voices import more_voices, test_voices
@@ -82,12 +82,12 @@ def clips(folder: Path, tubes: Path | None = None) -> Iterator[Clip]:
     for voice in test_voices():
         if voice.name.startswith(SECOND_ENGINE):
             for phrase in sorted(built_in()):
-                yield Clip(voice.name, phrase, voice.say(phrase, Manner(1.0, 0.5, 1)))
+                yield Clip(voice.name, phrase, voice.say(phrase, SpeakingManner(1.0, 0.5, 1)))
     for voice in more_voices(tubes):
         for phrase in sorted(built_in()):
             rng = np.random.default_rng(zlib.crc32(f"{voice.name}|{phrase}".encode()))
             pace, pitch = float(rng.uniform(0.85, 1.2)), float(rng.uniform(0.2, 0.8))
-            yield Clip(voice.name, phrase, voice.say(phrase, Manner(pace, pitch, 1)))
+            yield Clip(voice.name, phrase, voice.say(phrase, SpeakingManner(pace, pitch, 1)))
 
 
 def maker(voice: str) -> str:

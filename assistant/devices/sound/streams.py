@@ -19,7 +19,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from assistant.devices import stderr_guard
-from assistant.devices.sound.routing import ask_places
+from assistant.devices.sound.routing import ask_routes
 from assistant.errors import Unusable
 from assistant.files.packages_here import (
     SOUND,
@@ -317,8 +317,8 @@ class Sound:
 
     def _settle(self, line: KeptStream) -> None:
         """Note where the sound server has put the stream."""
-        places = ask_places(os.getpid())
-        line.place = places.of(line.output) if places else ""
+        routes = ask_routes(os.getpid())
+        line.place = routes.of(line.output) if routes else ""
         if line.is_lost and any(_echo(line, other) for other in self._lines):
             # It would hear, or be, nothing but our own voice.
             line.fails("only our own sound is left there")
@@ -336,9 +336,9 @@ class Sound:
         """A sound server may move a stream to another device without a word."""
         while not self._closing.wait(PLACES_S):
             before = {line: line.stream for line in list(self._lines)}
-            places = ask_places(os.getpid())
+            routes = ask_routes(os.getpid())
             for line, stream in before.items():
-                now = places.of(line.output) if places else ""
+                now = routes.of(line.output) if routes else ""
                 line.place = line.place or now  # it could not be asked at the opening
                 moved = now and now != line.place
                 if moved and stream is line.stream and not line.broken:

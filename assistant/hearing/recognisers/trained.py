@@ -18,7 +18,7 @@ from assistant.errors import Refusal
 from assistant.hearing import vocabulary
 from assistant.hearing.classifier.classifier import NONE, Classifier, load
 from assistant.hearing.classifier.contrast import LOCK_OR_GUARD
-from assistant.hearing.classifier.durations import lengths
+from assistant.hearing.classifier.durations import usual_lengths
 from assistant.hearing.classifier.embedding import Embedder, Networks
 from assistant.hearing.classifier.features import Features, features
 from assistant.hearing.classifier.networks import EndsTheProcess
@@ -62,7 +62,7 @@ class HeadEar:
                 f"this head knows no {language.name} phrase",
                 "name a Vosk model of that language in [ear] vosk_model",
             )
-        self._lengths = lengths(self._classifier)
+        self._lengths = usual_lengths(self._classifier)
         self.notes = unknown(self._labels, self._commands)
         self._begun = b""
         self._embedder = Embedder(self._networks)
