@@ -14,6 +14,7 @@ from statistics import median
 from assistant.engine.allowed import KEYBOARD, VOICE, is_for_lock_or_guard, may_answer
 from assistant.engine.asked import Act, Command, Intent, key_of
 from assistant.engine.events import Device, Trouble
+from assistant.engine.marked_hole import look_is_due, shorter
 from assistant.engine.pace import is_reminder
 from assistant.engine.phases import ANSWERS, Step
 from assistant.engine.phrases import LOCK_AND_GUARD, phrase_for
@@ -433,10 +434,6 @@ def _come_up(programme: Programme, state: State) -> str:
     return say("Now come up in the working direction to {place}, and let the pin in.", place=place)
 
 
-NEAR_THE_MARK = 2
-"""So many holes are seen without counting."""
-
-
 def holes_past_mark(programme: Programme, state: State, place: int) -> int | None:
     """Holes from the marked first hole to the pin, in the working direction where more than 0,
     the shorter way round; None where no hole was marked, or the pin does not go by one circle."""
@@ -445,8 +442,7 @@ def holes_past_mark(programme: Programme, state: State, place: int) -> int | Non
     counted = any(move.holes for move in programme.moves)
     if state.stage or not circle or not counted or any(m.plate_holes for m in programme.moves):
         return None
-    past = sum(move.holes for move in programme.moves[:place]) % circle
-    return past if 2 * past <= circle else past - circle
+    return shorter(sum(move.holes for move in programme.moves[:place]), circle)
 
 
 def _from_mark(past: int | None) -> str:
@@ -461,10 +457,11 @@ def _from_mark(past: int | None) -> str:
 
 def _by_the_mark(programme: Programme, state: State) -> str:
     """The marked hole is a witness that the arms are not: of a hole missed, and of arms set wrong.
-    Called where it is near; a place that is found anew has it always."""
+    Called where it is near, and every few cuts; a place that is found anew has it always."""
     past = holes_past_mark(programme, state, state.place)
-    near = past is not None and abs(past) <= NEAR_THE_MARK and programme.arms_used
-    return _from_mark(past) if near else ""
+    if past is None or not programme.arms_used or not look_is_due(programme, state.place, past):
+        return ""
+    return _from_mark(past)
 
 
 def _arms(asked: bool) -> str:
@@ -638,12 +635,24 @@ def _cut(programme: Programme, state: State) -> str:
         return _short_cut(programme, state)
     n, total = number(state.cut(programme)), number(state.due(programme))
     label = programme.labels[state.done] if state.done < len(programme.labels) else ""
-    # No question, which a press would answer as if the cut were made: seen on the way to it.
+    seen = _seen(programme)
     if label:
-        words = say("Guard shut: cut {n} of {total}, {label}.", n=n, total=total, label=label)
+        words = say(
+            "{seen}: cut {n} of {total}, {label}.", seen=seen, n=n, total=total, label=label
+        )
     else:
-        words = say("Guard shut: cut {n} of {total}.", n=n, total=total)
+        words = say("{seen}: cut {n} of {total}.", seen=seen, n=n, total=total)
     return sentences(words, _hint(programme, state, state.done == 0))
+
+
+def _seen(programme: Programme) -> str:
+    """No question, which a press would answer as if the cut were made: seen on the way to it."""
+    return say("Guard shut") if programme.unlocked else say("Lever tight, guard shut")
+
+
+def _seen_briefly(programme: Programme) -> str:
+    """Not in the words that ask for it: who hears these again must not answer them."""
+    return say("Guard shut") if programme.unlocked else say("Tight and shut")
 
 
 def _was_it_a_cut(state: State) -> str:
@@ -662,17 +671,18 @@ def _short_cut(programme: Programme, state: State) -> str:
     """What is another than at the cut before, and else nothing."""
     label = programme.labels[state.done] if state.done < len(programme.labels) else ""
     if not label or label in (programme.labels[state.done - 1], stop_at(programme, state.place)):
-        return say("Guard shut: cut.")
-    return say("Guard shut: cut, {label}.", label=label)
+        return say("{seen}: cut.", seen=_seen_briefly(programme))
+    return say("{seen}: cut, {label}.", seen=_seen_briefly(programme), label=label)
 
 
 def _cut_again(programme: Programme, state: State) -> str:
     taken = programme.measurements[state.measured]
     n = number(state.cut(programme))
     left = _left(taken, taken.remaining(Fraction(state.size)), programme)
+    seen = _seen(programme)
     if taken.sideways:
-        return say("Guard shut: cut {n} again, {size} further across.", n=n, size=left)
-    return say("Guard shut: cut {n} again, {size} deeper.", n=n, size=left)
+        return say("{seen}: cut {n} again, {size} further across.", seen=seen, n=n, size=left)
+    return say("{seen}: cut {n} again, {size} deeper.", seen=seen, n=n, size=left)
 
 
 def _left(taken: Measurement, size: Fraction, programme: Programme) -> str:
