@@ -5,7 +5,8 @@
 JOBS (4000) are worked at the virtual bench for each line of the slips' tables, with fixed
 seeds. --faults adds the journal's: 10,000 power cuts, a kill at each system call, every byte
 and 20,000 bits of each file; --people makes the table of paper with the same two looks alone
-(of WORDS: the rows that bear them), --goal its first row alone, with the part of each slip, --worth what the last looks are worth.
+(of WORDS: the rows that bear them), --goal its first row alone, with the part of each slip,
+--worth what the last looks are worth.
 docs/safety.md shows what it prints.
 """
 
