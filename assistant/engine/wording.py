@@ -1231,8 +1231,8 @@ def not_from_there(programme: Programme) -> str:
 
 def not_believed() -> str:
     return sentences(
-        say("I take no answer from the pedal until it has been quiet for five seconds."),
-        say("While it is doubted, for half a minute."),
+        say("I take no answer from the pedal until it has been quiet for ten seconds."),
+        say("Pressed before that, or doubted, up to half a minute."),
     )
 
 
