@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from assistant.asking import ending, job_text, of_every_job
+from assistant.asking import ending, form_page, job_text, of_every_job
 from assistant.asking.interview import Interview, bare
 from assistant.job.compiler import head_of, stages_of
 from assistant.job.job_file import JobFaults, job_from_text
@@ -32,12 +32,26 @@ class Editing:
 
     @property
     def now(self) -> str:
+        """The text of the file with the answers as they are: only lines that differ are touched."""
         values = self.interview.values
         new: dict[Place, Value | None] = {
             place: value for place, value in values.items() if self._found.get(place) != value
         }
         new |= {place: None for place in self._found if place not in values}
         return job_text.changed(self.text, new) if new else self.text
+
+    @property
+    def several(self) -> bool:
+        """A job of several rings."""
+        return any(table.startswith("ring") for table, _ in self.interview.values)
+
+    def fill_what_is_missing(self) -> None:
+        """Where the file can't do without an answer that custom has, it gets that."""
+        filled, _ = form_page.filled(self.interview)
+        faults = self._faults()
+        for place in faults.places.values() if faults else ():
+            if place in filled.values:
+                self.interview.values.setdefault(place, filled.values[place])
 
     def mend(self) -> bool:
         """Asks for what the faults name, then offers every answer. True when the job is good.
@@ -47,7 +61,7 @@ class Editing:
         while faults := self._faults():
             if not self._ask_for(faults):
                 return False
-        if any(table.startswith("ring") for table, _ in self.interview.values):
+        if self.several:
             return True  # each ring has questions of its own: only faults are asked for
         ending.settle(self.interview, self.path)
         return True

@@ -62,6 +62,7 @@ class Interview:
 
     @property
     def answers(self) -> Answers:
+        """What was answered so far, by table and key."""
         return Answers(self.values)
 
     def questions(self) -> list[Question]:
@@ -102,7 +103,9 @@ class Interview:
 
     def _next(self, met: Iterable[Place]) -> Question | None:
         done = set(met)
-        return next((each for each in self.questions() if each.place not in done), None)
+        return next(
+            (each for each in self.questions() if each.place not in done and not each.late), None
+        )
 
     def ask(self, question: Question) -> None:
         """Until the answer will do; it is kept. Raises Back or Left."""
@@ -115,7 +118,7 @@ class Interview:
                 self.values.pop(question.place, None)
                 return
             if fault := self._taken(question, text):
-                self.talk.show(f"  {fault}")
+                self.talk.tell(f"  {fault}")
                 continue
             break
         self.order()

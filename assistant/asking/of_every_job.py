@@ -29,7 +29,7 @@ assert {each.key for each in _MATERIALS} == set(MATERIALS)
 
 
 def before(units: str) -> tuple[Question, ...]:
-    """Title, numbers, units, kind. `units` is what is customary here."""
+    """Title, numbers, how many, units, kind. `units` is what is customary here."""
     return (
         Question(
             "", "title", mark("What is it called?"),
@@ -37,11 +37,16 @@ def before(units: str) -> tuple[Question, ...]:
         ),
         Question(
             "", "part", mark("Its part number?"),
-            mark("For the report. Enter: none."), Form.WORDS, needed=False,
+            mark("For the report. Enter: none."), Form.WORDS, needed=False, late=True,
         ),
         Question(
             "", "drawing", mark("The number of the drawing?"),
             mark("For the report, with its sheet and state. Enter: none."), Form.WORDS,
+            needed=False,
+        ),
+        Question(
+            "", "batch", mark("How many of them?"),
+            mark("Made one after the other in one session. Enter: one."), Form.WHOLE,
             needed=False,
         ),
         Question(
@@ -85,7 +90,7 @@ def after(head: str, drawer: tuple[Choice, ...] = ()) -> tuple[Question, ...]:
         ),
         Question(
             "cutter", "teeth", mark("How many teeth has the cutter?"),
-            mark("For feed and time. Enter: not known."), Form.WHOLE, needed=False,
+            mark("For feed and time. Enter: not known."), Form.WHOLE, needed=False, late=True,
             when=lambda a: a.length("diameter", "cutter") is not None and not _taken(a),
         ),
         Question(
@@ -96,12 +101,12 @@ def after(head: str, drawer: tuple[Choice, ...] = ()) -> tuple[Question, ...]:
         Question(
             "work", "minutes_per_cut", mark("About how many minutes does a cut take?"),
             mark("With its move. Enter: not known."), Form.NUMBER, needed=False,
-            when=lambda a: a.of("cut_length") is None,
+            when=lambda a: a.of("cut_length") is None, late=True,
         ),
         Question(
             "work", "every", mark("How many spaces on does each cut come?"),
             mark("Seven, say, so that the heat does not add up. Enter: one after the other."),
-            Form.WHOLE, needed=False, when=_in_blocks,
+            Form.WHOLE, needed=False, when=_in_blocks, late=True,
         ),
         Question(
             "", "head", mark("Which dividing head?"),

@@ -21,6 +21,9 @@ from solver import Head, Refused
 
 
 def main(given: Namespace) -> int:
+    """0 where the file can be worked out and is explained, 1 with each fault in a
+    line of its own.
+    """
     try:
         settings = load()
         job = as_set(read_job(Path(given.file), settings.job.units), settings.job)

@@ -162,6 +162,8 @@ class CommandGiven:
 
 @dataclass(frozen=True, slots=True)
 class NoteWritten:
+    """The person wrote, or spoke, a note of their own."""
+
     at: float
     text: str
     source: Source = Source.KEYBOARD
@@ -199,13 +201,19 @@ class SizeGiven:
 
 @dataclass(frozen=True, slots=True)
 class DeviceLost:
+    """`left` are the devices that are still there to answer by or to look at, joined by "+", "none"
+    where there are none, "" where that is not known."""
+
     at: float
     device: Device
     why: str
+    left: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class DeviceReturned:
+    """A device that was lost is there again."""
+
     at: float
     device: Device
 

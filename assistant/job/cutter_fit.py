@@ -30,6 +30,7 @@ class Fit:
 
     @property
     def right(self) -> bool:
+        """It is the cutter that is wanted, with nothing to add."""
         return self.does and not self.why
 
 
@@ -45,10 +46,13 @@ class Wanted:
 
 
 def unfit(what: str) -> Fit:
+    """It can't be used, and what is other about it."""
     return Fit(False, what)
 
 
 def one_of(*forms: str) -> Callable[[Kept], Fit]:
+    """Any cutter of one of these forms, whatever its size."""
+
     def judge(kept: Kept) -> Fit:
         return RIGHT if kept.form in forms else unfit(say("another form"))
 
@@ -56,6 +60,7 @@ def one_of(*forms: str) -> Callable[[Kept], Fit]:
 
 
 def form(form: str) -> Wanted:
+    """A cutter of that form alone."""
     what = say("a side cutter") if form == "side" else say("a form cutter")
     return Wanted(what, one_of(form))
 
@@ -83,6 +88,10 @@ def named_width(named: Fraction, most: float, unit: str) -> Wanted:
 
 
 def slot(width: Fraction, unit: str) -> Wanted:
+    """A slot of that width, in mm: side cutter, saw or end mill; from half its width on a narrower
+    one does, in more cuts.
+    """
+
     def judge(kept: Kept) -> Fit:
         wide = kept.across
         if kept.form not in ("side", "saw", "end") or wide is None:
@@ -98,6 +107,8 @@ def slot(width: Fraction, unit: str) -> Wanted:
 
 
 def angle(degrees: Fraction) -> Wanted:
+    """An angle cutter with exactly those degrees between its flanks."""
+
     def judge(kept: Kept) -> Fit:
         if kept.form != "angle" or kept.angle_degrees is None:
             return unfit(say("another form"))
@@ -109,6 +120,10 @@ def angle(degrees: Fraction) -> Wanted:
 
 
 def drill(hole: Fraction, unit: str) -> Wanted:
+    """A hole of that diameter, in mm: drill or end mill; with a smaller one the hole is bored
+    to size after.
+    """
+
     def judge(kept: Kept) -> Fit:
         if kept.form not in ("drill", "end") or kept.cutter.diameter is None:
             return unfit(say("another form"))

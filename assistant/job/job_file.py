@@ -17,7 +17,7 @@ from assistant.job.feeds import CUTTER_MATERIALS, MATERIALS
 from assistant.job.kinds.by_name import KINDS
 from assistant.job.owned import ALL, Owned
 from assistant.job.part import Cutter, Machine
-from assistant.job.reader import MOST_CUTS, Faults, Table
+from assistant.job.reader import MOST_CUTS, Faults, Table, meant
 from assistant.job.units import UNITS
 from assistant.job.work import Work
 
@@ -68,6 +68,7 @@ class Job:
 
     @property
     def kind(self) -> str:
+        """The kind of its first piece of work."""
         return self.works[0].kind
 
     def faults(self, table: str, findings: list[tuple[str, str]]) -> JobFaults:
@@ -190,8 +191,8 @@ def _work(table: Table, name: str) -> tuple[JobWork, ...]:
     kind = table.words("kind")
     if kind not in KINDS:
         if kind:
-            known = ", ".join(sorted(KINDS))
-            table.fault("kind", f"kind {kind!r} is not known: use one of {known}")
+            cure = meant(kind, KINDS) or f"use one of {', '.join(sorted(KINDS))}"
+            table.fault("kind", f"kind {kind!r} is not known: {cure}")
         return ()
     found = KINDS[kind]
     table.strangers((*_EVERY_KIND, *found.keys))

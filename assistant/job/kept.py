@@ -23,6 +23,7 @@ class Kept:
 
     @property
     def name(self) -> str:
+        """What the drawer calls it."""
         return self.cutter.name
 
     @property

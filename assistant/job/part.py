@@ -18,7 +18,7 @@ from solver import Head, Move, Setup
 
 
 @dataclass(frozen=True, slots=True)
-class Finding:
+class Objection:
     """A refusal or a warning; `key` is the line of the job file that it is about."""
 
     key: str
@@ -177,8 +177,8 @@ class Part:
     unit: str = ""
     plan: str = ""
     figures: tuple[Figure, ...] = ()
-    refusals: tuple[Finding, ...] = ()
-    warnings: tuple[Finding, ...] = ()
+    refusals: tuple[Objection, ...] = ()
+    warnings: tuple[Objection, ...] = ()
     rounds: tuple[Round, ...] = ()
     passes: tuple[Pass, ...] = (Pass("", None),)
     steps: tuple[str, ...] = ()
@@ -206,14 +206,16 @@ class Part:
 class Findings:
     """Collects refusals and warnings while a part is worked out."""
 
-    refusals: list[Finding] = field(default_factory=list)
-    warnings: list[Finding] = field(default_factory=list)
+    refusals: list[Objection] = field(default_factory=list)
+    warnings: list[Objection] = field(default_factory=list)
 
     def refuse(self, key: str, text: str) -> None:
-        self.refusals.append(Finding(key, text))
+        """The part can't be made; `key` is the figure at fault, and the text says what would do."""
+        self.refusals.append(Objection(key, text))
 
     def warn(self, key: str, text: str) -> None:
-        self.warnings.append(Finding(key, text))
+        """The part can be made; the person is to know this of the figure."""
+        self.warnings.append(Objection(key, text))
 
 
 def equal_cuts(count: int, labels: Iterable[str] = ()) -> tuple[Cut, ...]:

@@ -8,7 +8,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from assistant.job.cutter_fit import Wanted
-from assistant.job.part import Finding, Findings, Part, Shop
+from assistant.job.part import Findings, Objection, Part, Shop
 from assistant.job.question import Question
 from assistant.job.reader import Table
 
@@ -37,7 +37,7 @@ class Work(ABC):
         """What it is cut with; None where any tool may serve, or none of a drawer."""
         return None
 
-    def odd_size(self, unit: str) -> Finding | None:
+    def odd_size(self, unit: str) -> Objection | None:
         """A figure that is close to a standard size but not it; None where there is none."""
         return None
 

@@ -93,6 +93,7 @@ class Standing:
 
     @property
     def state(self) -> State:
+        """The state after the last record; that of a job not begun where there is none."""
         return self.last.state if self.last else State()
 
     @property
@@ -109,17 +110,18 @@ class Standing:
 
     @property
     def found(self) -> Found:
+        """What was found in the file, for the person who goes on with it."""
         return Found(self.records, self.torn, self.last.at if self.last else None, self.version)
 
 
 @dataclass(frozen=True, slots=True)
-class Reading(Standing):
+class JournalRecords(Standing):
     """A journal with all its records."""
 
     entries: tuple[Entry, ...] = ()
 
 
-def read(path: Path) -> Reading:
+def read(path: Path) -> JournalRecords:
     """The whole journal. Raises JournalFault for a damaged or a newer one."""
     return _looked_over(path, _read_all)
 
@@ -154,11 +156,13 @@ def _looked_over(path: Path, reader: _Reader[_Read]) -> _Read:
     return replace(reading, torn=left.torn)
 
 
-def _read_all(path: Path, db: sqlite3.Connection, version: int, said: witness.Word) -> Reading:
+def _read_all(
+    path: Path, db: sqlite3.Connection, version: int, said: witness.Word
+) -> JournalRecords:
     programme, about = _read_session(path, db)
     _check_chain(path, db, version, about)
     entries = tuple(entries_of(path, db, version, programme))
-    return Reading(
+    return JournalRecords(
         path, programme, about, len(entries), entries[-1] if entries else None, version,
         turn=said.turn, entries=entries,
     )  # fmt: skip

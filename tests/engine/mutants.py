@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 from assistant.engine import state as s
 from assistant.engine.phases import Intent, Step
-from assistant.engine.transitions import TABLE, Row, Table
+from assistant.engine.transitions import TABLE, Row, Transitions
 
 Key = tuple[Step, Intent]
 
@@ -28,7 +28,7 @@ class Mutant:
     key: Key
     kind: str
     what: str
-    table: Table
+    table: Transitions
 
 
 def mutants() -> Iterator[Mutant]:

@@ -113,7 +113,8 @@ def _count(tally: Tally, hand: Hand, wanted: int) -> None:
 _ARM = "Pin at the second arm? "
 _ARMS = "Swing the arms on to the pin. "
 _MARK = re.compile(
-    r"Pin (?:in the marked hole|[\w-]+ holes? (?:past|short of) the mark)\. ", re.IGNORECASE
+    r"Pin (?:in the marked hole|at the mark|[\w-]+(?: holes?)? (?:past|short of) the mark)\. ",
+    re.IGNORECASE,
 )
 _CUTTER = "Try the stopped cutter in the last cut. "
 _RULE = re.compile(

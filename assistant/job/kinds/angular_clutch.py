@@ -17,7 +17,7 @@ from math import acos, asin, atan, cos, degrees, pi, radians, sin, tan, tau
 
 from assistant.job import cutter_fit
 from assistant.job.cutter_fit import Wanted
-from assistant.job.kinds import asked, common
+from assistant.job.kinds import ask, common
 from assistant.job.part import (
     ONE_PASS,
     Figure,
@@ -98,6 +98,9 @@ class AngularClutch(Work):
 
 
 def read(table: Table) -> AngularClutch:
+    """The figures of the table, lengths in mm; each fault goes into the table's list. V teeth drive
+    both ways, so `drives` beside them is one.
+    """
     form = table.choice("form", (SAW, VEE))
     if form == VEE and table.has("drives"):
         table.fault("drives", "drives: V teeth drive both ways: leave it out")
@@ -364,18 +367,18 @@ QUESTIONS = (
         (Choice("clockwise", mark("clockwise")), Choice("anticlockwise", mark("anticlockwise"))),
         lambda _: "clockwise", when=lambda a: a.of("form") != "v",
     ),
-    asked.whole("teeth", mark("How many teeth?"), mark("All the way round.")),
-    asked.length("outside", mark("Outside diameter of the teeth?"), mark("Where they end.")),
-    asked.length("bore", mark("Inside diameter of the teeth?"), mark("Where they begin.")),
-    asked.angle(
+    ask.whole("teeth", mark("How many teeth?"), mark("All the way round.")),
+    ask.length("outside", mark("Outside diameter of the teeth?"), mark("Where they end.")),
+    ask.length("bore", mark("Inside diameter of the teeth?"), mark("Where they begin.")),
+    ask.angle(
         "cutter_angle", mark("Which angle has the cutter?"),
         mark("For saw teeth a single-angle cutter, for a V a double-angle one."), "60d",
     ),
-    asked.length(
+    ask.length(
         "depth", mark("How deep are the teeth at the rim?"),
         mark("Along the axis. Enter: to sharp points."), needed=False,
     ),
-    asked.PASSES, asked.FINISH,
+    ask.PASSES, ask.FINISH,
 )  # fmt: skip
 
 KIND = Kind(

@@ -14,7 +14,7 @@ from math import atan, atan2, cos, pi, sin
 
 from assistant.job.cutter_fit import Wanted
 from assistant.job.kinds import (
-    asked,
+    ask,
     common,
     cutters,
     gear_cutter,
@@ -27,8 +27,8 @@ from assistant.job.kinds.gear_teeth import Tooth
 from assistant.job.part import (
     ONE_PASS,
     Figure,
-    Finding,
     Findings,
+    Objection,
     Part,
     Pass,
     Passes,
@@ -100,11 +100,14 @@ class BevelGear(Work):
             self.tooth, virtual_teeth(self), self.special_cutter, "bevel-gear"
         )
 
-    def odd_size(self, unit: str) -> Finding | None:
+    def odd_size(self, unit: str) -> Objection | None:
         return gear_teeth.odd_pitch(self.tooth)
 
 
 def read(table: Table) -> BevelGear:
+    """The figures of the table, lengths in mm: 5 to 500 teeth; each fault goes into
+    the table's list.
+    """
     return BevelGear(
         teeth=table.whole("teeth", 5, 500),
         mate=table.whole("mate", 5, 500),
@@ -129,6 +132,7 @@ def pitch_angle(work: BevelGear) -> float:
 
 
 def pitch_diameter(work: BevelGear) -> Fraction:
+    """At the large end, in mm."""
     return work.teeth * work.tooth.module
 
 
@@ -138,10 +142,12 @@ def cone_distance(work: BevelGear) -> float:
 
 
 def addendum_angle(work: BevelGear) -> float:
+    """From pitch cone to tip, in radians: atan(addendum / cone distance)."""
     return atan(float(work.tooth.module) / cone_distance(work))
 
 
 def dedendum_angle(work: BevelGear) -> float:
+    """From pitch cone to root, in radians: atan(dedendum / cone distance)."""
     return atan(float(work.tooth.dedendum) / cone_distance(work))
 
 
@@ -459,21 +465,21 @@ _TOP = 5  # points of the rim in a drawn space
 
 QUESTIONS = (
     gear_questions.TEETH,
-    asked.whole(
+    ask.whole(
         "mate", mark("How many teeth has the mate?"),
         mark("Both together give the cones."),
     ),
     *gear_questions.TOOTH, gear_questions.SPECIAL,
-    asked.angle(
+    ask.angle(
         "shaft_angle", mark("Angle between the shafts?"),
         mark("As a rule a right one."), "90d",
     ),
     gear_questions.FACE,
-    asked.length(
+    ask.length(
         "cutter_thickness_large", mark("How thick is the cutter at the pitch line?"),
         mark("Measured a dedendum above its edge: the blank is rolled and set over by it."),
     ),
-    asked.PASSES, asked.FINISH,
+    ask.PASSES, ask.FINISH,
 )  # fmt: skip
 
 KIND = Kind(

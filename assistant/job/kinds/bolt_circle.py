@@ -9,7 +9,7 @@ from math import asin, pi, sin
 
 from assistant.job import cutter_fit
 from assistant.job.cutter_fit import Wanted
-from assistant.job.kinds import asked, common
+from assistant.job.kinds import ask, common
 from assistant.job.part import Cut, Figure, Findings, Part, Pass, Rim, Round, Shop
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing, Point, Shape, disc, polar, ring_anchors
@@ -65,6 +65,9 @@ class BoltCircle(Work):
 
 
 def read(table: Table) -> BoltCircle:
+    """The figures of the table, lengths in mm: 2 to 1000 holes, the first at `first` of a turn;
+    each fault goes into the table's list.
+    """
     return BoltCircle(
         holes=table.whole("holes", 2, 1000),
         circle=table.length("circle"),
@@ -182,10 +185,10 @@ def _round_at(middle: Point, radius: float) -> tuple[Point, ...]:
 # --- what is asked ----------------------------------------------------------------------
 
 QUESTIONS = (
-    asked.whole("holes", mark("How many holes?"), mark("Equally spaced."), "6"),
-    asked.length("circle", mark("Diameter of the circle?"), mark("Through the holes' centres.")),
-    asked.length("hole", mark("Diameter of a hole?"), mark("As drilled.")),
-    asked.length(
+    ask.whole("holes", mark("How many holes?"), mark("Equally spaced."), "6"),
+    ask.length("circle", mark("Diameter of the circle?"), mark("Through the holes' centres.")),
+    ask.length("hole", mark("Diameter of a hole?"), mark("As drilled.")),
+    ask.length(
         "blank", mark("Outside diameter of the blank?"), mark("Enter: not known."), needed=False
     ),
 )  # fmt: skip

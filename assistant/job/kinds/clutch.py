@@ -15,7 +15,7 @@ from math import pi, sin, sqrt
 
 from assistant.job import cutter_fit
 from assistant.job.cutter_fit import Wanted
-from assistant.job.kinds import asked, common
+from assistant.job.kinds import ask, common
 from assistant.job.part import (
     ONE_PASS,
     Cut,
@@ -79,6 +79,9 @@ class Clutch(Work):
 
 
 def read(table: Table) -> Clutch:
+    """The figures of the table, lengths in mm: 2 to 200 teeth, the clearance in turns; each fault
+    goes into the table's list.
+    """
     return Clutch(
         teeth=table.whole("teeth", 2, 200),
         outside=table.length("outside"),
@@ -94,6 +97,7 @@ def read(table: Table) -> Clutch:
 
 
 def odd(work: Clutch) -> bool:
+    """An odd number of teeth: one cut across makes two flanks."""
     return work.teeth % 2 == 1
 
 
@@ -213,6 +217,7 @@ def _plan(work: Clutch, shop: Shop) -> str:
 
 
 def total_cuts(work: Clutch) -> int:
+    """The cuts of all its settings together."""
     return sum(len(cuts) for cuts in settings(work))
 
 
@@ -330,19 +335,19 @@ def _draw(work: Clutch) -> Drawing:
 # --- what is asked ----------------------------------------------------------------------
 
 QUESTIONS = (
-    asked.whole("teeth", mark("How many teeth?"), mark("Odd: one setting. Even: two."), "5"),
-    asked.length("outside", mark("Outside diameter of the teeth?"), mark("Where they end.")),
-    asked.length("bore", mark("Inside diameter of the teeth?"), mark("Where they begin.")),
-    asked.length("depth", mark("How deep are the spaces?"), mark("From the face of the blank.")),
-    asked.length(
+    ask.whole("teeth", mark("How many teeth?"), mark("Odd: one setting. Even: two."), "5"),
+    ask.length("outside", mark("Outside diameter of the teeth?"), mark("Where they end.")),
+    ask.length("bore", mark("Inside diameter of the teeth?"), mark("Where they begin.")),
+    ask.length("depth", mark("How deep are the spaces?"), mark("From the face of the blank.")),
+    ask.length(
         "cutter_width", mark("How wide is the cutter?"),
         mark("It must fit through a space at the inside diameter."),
     ),
-    asked.angle(
+    ask.angle(
         "clearance", mark("How much wider is a space than a tooth?"),
         mark("An angle, so that the halves engage. Nought: they fit without play."), "0d",
     ),
-    asked.PASSES, asked.FINISH,
+    ask.PASSES, ask.FINISH,
 )  # fmt: skip
 
 KIND = Kind(

@@ -19,8 +19,8 @@ from math import asin, ceil, pi, sin, sqrt
 
 from assistant.job import cutter_fit
 from assistant.job.cutter_fit import Wanted
-from assistant.job.kinds import asked, common, flute_lands
-from assistant.job.kinds.flute_lands import Flank, Setting
+from assistant.job.kinds import ask, common, flute_lands
+from assistant.job.kinds.flute_lands import CutterSetting, Flank
 from assistant.job.part import (
     ONE_PASS,
     Cut,
@@ -44,7 +44,7 @@ from assistant.job.work import Kind, Work
 from assistant.words.choice import Choice
 from assistant.words.language import mark, number, say, say_n
 from assistant.words.spoken import capital, sentences
-from solver import Head, degrees_text
+from solver import Head, Turns, degrees_text
 
 _SHARE = 0.02  # of the space: the edges still share the cut (common practice)
 KEYS = (
@@ -126,6 +126,9 @@ class Flutes(Work):
 
 
 def read(table: Table) -> Flutes:
+    """The figures of the table, lengths in mm: 2 to 40 flutes, four on a tap unless told; each
+    fault goes into the table's list.
+    """
     tool = table.choice("tool", ("tap", "reamer"))
     return Flutes(
         tool=tool,
@@ -256,7 +259,7 @@ def flank(work: Flutes, wide: Fraction | None) -> Flank:
     )
 
 
-def setting_of(work: Flutes, spaces: tuple[Fraction, ...], shop: Shop) -> Setting:
+def setting_of(work: Flutes, spaces: tuple[Fraction, ...], shop: Shop) -> CutterSetting:
     """Where the cutter's lowest corner stands for each flute: all lands alike where this cutter
     makes them so, else every flute as deep as the others."""
     cut, turns = flank(work, shop.cutter.width), tuple(map(float, spaces))
@@ -268,14 +271,14 @@ def _evens(work: Flutes, spaces: tuple[Fraction, ...]) -> bool:
     return work.lands == "alike" and len(set(spaces)) > 1 and work.cutter != "form"
 
 
-def dials(work: Flutes, setting: Setting) -> tuple[Fraction, ...]:
+def dials(work: Flutes, setting: CutterSetting) -> tuple[Fraction, ...]:
     """From the crown, as the cutter touches it, down to its lowest point, mm, for each flute."""
     cut = flank(work, None)
     touches = flute_lands.corner_at_touch(cut, 0.0 if work.face_degrees else cut.nose)
     return tuple(near(touches - high) for high in setting.heights)
 
 
-def past_axis(work: Flutes, setting: Setting) -> float:
+def past_axis(work: Flutes, setting: CutterSetting) -> float:
     """Of the lowest point of a double-angle cutter, the way in which its face flank looks, mm."""
     return -setting.across - flank(work, None).nose_middle[0]
 
@@ -292,7 +295,7 @@ def tap_land(diameter: Fraction) -> Fraction:
 
 
 def _check_lands(
-    work: Flutes, spaces: tuple[Fraction, ...], setting: Setting, passes: tuple[Pass, ...],
+    work: Flutes, spaces: tuple[Fraction, ...], setting: CutterSetting, passes: tuple[Pass, ...],
     shop: Shop, found: Findings,
 ) -> None:  # fmt: skip
     """Refuses where no land is left, and where lands would come out unlike though they should."""
@@ -308,7 +311,7 @@ def _check_lands(
         found.refuse("cutter_angle", _uneven_lands(work, spaces, shop))
 
 
-def _roughs(work: Flutes, setting: Setting, passes: tuple[Pass, ...]) -> bool:
+def _roughs(work: Flutes, setting: CutterSetting, passes: tuple[Pass, ...]) -> bool:
     """The lands are evened by depth, and the first pass is deep enough for every flute's dial."""
     down = dials(work, setting)
     least = min(each.depth or Fraction(0) for each in passes)
@@ -390,7 +393,7 @@ def _check(work: Flutes, spaces: tuple[Fraction, ...], shop: Shop, found: Findin
     smallest, largest = min(spaces), max(spaces)
     if work.spread is not None and work.spread >= Fraction(1, work.flutes):
         found.refuse("spread", "the spread is as large as a space: less than "
-                     f"{degrees_text(Fraction(1, work.flutes))}")  # fmt: skip
+                     f"{degrees_text(Turns(Fraction(1, work.flutes)))}")  # fmt: skip
     elif largest - smallest > Fraction(1, 2 * work.flutes):
         found.warn("spread", "the spaces differ by more than half a space: look again")
     if unequal(work) and smallest == largest:
@@ -430,14 +433,14 @@ def _plan(work: Flutes, shop: Shop) -> str:
 def _figures(
     work: Flutes,
     spaces: tuple[Fraction, ...],
-    setting: Setting,
+    setting: CutterSetting,
     passes: tuple[Pass, ...],
     shop: Shop,
 ) -> tuple[Figure, ...]:
     unit = shop.unit
     found = [
         Figure("depths", depths_shown(passes, unit)),
-        Figure("spaces", ", ".join(degrees_text(space) for space in spaces)),
+        Figure("spaces", ", ".join(degrees_text(Turns(space)) for space in spaces)),
     ]
     if _varied(setting):
         each = ", ".join(shown(down, unit) for down in dials(work, setting))
@@ -456,11 +459,11 @@ def _figures(
     return (*found, *(common.centre_figures(work.diameter, shop) if work.cutter == "form" else ()))
 
 
-def _varied(setting: Setting) -> bool:
+def _varied(setting: CutterSetting) -> bool:
     return len(set(setting.heights)) > 1
 
 
-def _hooks(work: Flutes, setting: Setting, shop: Shop) -> list[Figure]:
+def _hooks(work: Flutes, setting: CutterSetting, shop: Shop) -> list[Figure]:
     """A flank that leans leaves the line of the face where it goes less deep."""
     if not _varied(setting):
         return []
@@ -470,7 +473,9 @@ def _hooks(work: Flutes, setting: Setting, shop: Shop) -> list[Figure]:
     return [Figure("hook of the faces, by the depth of each", f"{least:g}° to {most:g}°")]
 
 
-def _steps(work: Flutes, setting: Setting, passes: tuple[Pass, ...], shop: Shop) -> tuple[str, ...]:
+def _steps(
+    work: Flutes, setting: CutterSetting, passes: tuple[Pass, ...], shop: Shop
+) -> tuple[str, ...]:
     own = say("Each flute has a dial of its own: I call it with its lock.")
     return (
         common.runs_true(work.diameter, shop),
@@ -480,7 +485,7 @@ def _steps(work: Flutes, setting: Setting, passes: tuple[Pass, ...], shop: Shop)
     )
 
 
-def _set_cutter(work: Flutes, setting: Setting, shop: Shop) -> tuple[str, ...]:
+def _set_cutter(work: Flutes, setting: CutterSetting, shop: Shop) -> tuple[str, ...]:
     """By what makes the edge; the crown is touched while that stands over the axis."""
     if work.cutter == "form":
         return common.over_centre(work.diameter, shop), common.touch_top()
@@ -503,7 +508,7 @@ def _set_cutter(work: Flutes, setting: Setting, shop: Shop) -> tuple[str, ...]:
     )
 
 
-def _set_point(work: Flutes, setting: Setting, shop: Shop) -> tuple[str, ...]:
+def _set_point(work: Flutes, setting: CutterSetting, shop: Shop) -> tuple[str, ...]:
     lean = angle_said(work.face_degrees)
     return (
         say(
@@ -585,9 +590,9 @@ QUESTIONS = (
         "work", "flutes", mark("How many flutes?"), mark("A tap has four as a rule."), Form.WHOLE,
         default=lambda a: "4" if a.of("tool") == "tap" else "6",
     ),
-    asked.length("diameter", mark("Diameter of the tool?"), mark("Over its edges.")),
-    asked.length("depth", mark("How deep is a flute?"), mark("From the edge.")),
-    asked.angle(
+    ask.length("diameter", mark("Diameter of the tool?"), mark("Over its edges.")),
+    ask.length("depth", mark("How deep is a flute?"), mark("From the edge.")),
+    ask.angle(
         "cutter_angle", mark("Which angle has the cutter?"),
         mark("Between its flanks. Nought: a side cutter, or a form cutter for taps."), "0d",
     ),
@@ -601,11 +606,11 @@ QUESTIONS = (
         ),
         lambda _: "alike", when=lambda a: a.of("tool") == "reamer",
     ),
-    asked.angle(
+    ask.angle(
         "rake", mark("Which hook has the cutting face?"),
         mark("Nought: it points at the axis."), "0d",
     ),
-    asked.PASSES, asked.FINISH,
+    ask.PASSES, ask.FINISH,
 )  # fmt: skip
 
 KIND = Kind(

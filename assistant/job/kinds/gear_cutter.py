@@ -13,6 +13,9 @@ from assistant.words.language import say
 
 
 def wanted(tooth: Tooth, teeth: float, special: bool, form: str) -> Wanted:
+    """A form cutter of that tooth for so many (virtual) teeth; where a `special` one was made, that
+    one. `form` is its form in the drawer.
+    """
     number = cutters.dp_number(teeth)
 
     def judge(kept: Kept) -> Fit:

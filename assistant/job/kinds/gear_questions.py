@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from assistant.job.kinds import asked
+from assistant.job.kinds import ask
 from assistant.job.question import ASKED, Answers, Form, Question
 from assistant.job.units import MM_PER_INCH
 from assistant.words.choice import Choice
@@ -20,6 +20,7 @@ def module_of(answers: Answers) -> Fraction | None:
 
 
 def addendum(answers: Answers) -> Fraction:
+    """In modules; one where it was not answered."""
     return answers.number("addendum") or Fraction(1)
 
 
@@ -44,7 +45,7 @@ _SYSTEM = Question(
     (Choice("module", mark("by module")), Choice("diametral_pitch", mark("by diametral pitch"))),
     lambda a: "diametral_pitch" if a.unit == "in" else "module",
 )  # fmt: skip
-PRESSURE_ANGLE = asked.angle(
+PRESSURE_ANGLE = ask.angle(
     "pressure_angle", mark("Which pressure angle?"),
     mark("That of the cutter and of the mate: 20 degrees today, 14.5 on much old work."), "20d",
 )  # fmt: skip
@@ -67,7 +68,7 @@ TOOTH = (
         Form.NUMBER, default=whole_depth,
     ),
 )  # fmt: skip
-TEETH = asked.whole(
+TEETH = ask.whole(
     "teeth", mark("How many teeth?"), mark("All the way round. They decide the cutter's number.")
 )
 SPECIAL = Question(
@@ -75,4 +76,4 @@ SPECIAL = Question(
     mark("The usual sets begin at twelve teeth."), Form.FLAG, default=lambda _: "no",
     when=lambda a: (a.whole("teeth") or 12) < 12,
 )  # fmt: skip
-FACE = asked.length("face", mark("How wide is the gear?"), mark("Face width, along the teeth."))
+FACE = ask.length("face", mark("How wide is the gear?"), mark("Face width, along the teeth."))

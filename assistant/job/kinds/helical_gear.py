@@ -9,7 +9,7 @@ from math import atan, cos, pi, tan
 
 from assistant.job.cutter_fit import Wanted
 from assistant.job.kinds import (
-    asked,
+    ask,
     common,
     cutters,
     gear_cutter,
@@ -23,8 +23,8 @@ from assistant.job.kinds.lead_train import LeadTrain, lead_of_machine, nearest_t
 from assistant.job.part import (
     ONE_PASS,
     Figure,
-    Finding,
     Findings,
+    Objection,
     Part,
     Pass,
     Passes,
@@ -97,11 +97,14 @@ class HelicalGear(Work):
         virtual = virtual_teeth(self.teeth, self.helix)
         return gear_cutter.wanted(self.tooth, virtual, self.special_cutter, "gear")
 
-    def odd_size(self, unit: str) -> Finding | None:
+    def odd_size(self, unit: str) -> Objection | None:
         return gear_teeth.odd_pitch(self.tooth)
 
 
 def read(table: Table) -> HelicalGear:
+    """The figures of the table, lengths in mm: 5 to 1000 teeth; each fault goes into
+    the table's list.
+    """
     return HelicalGear(
         teeth=table.whole("teeth", 5, 1000),
         tooth=gear_teeth.read(table),
@@ -132,6 +135,7 @@ def virtual_teeth(teeth: int, helix: float) -> float:
 
 
 def outside(work: HelicalGear) -> float:
+    """The blank's diameter in mm."""
     return pitch_diameter(work) + 2 * float(work.tooth.module)
 
 
@@ -261,6 +265,9 @@ def _machine_lead(shop: Shop) -> Fraction:
 
 
 def train_figures(train: LeadTrain, wanted: float, unit: str) -> tuple[Figure, ...]:
+    """What a train gives: its lead and how far that is off for each turn, in the job's lengths,
+    and its gears.
+    """
     sign = "+" if train.error(wanted) >= 0 else "-"
     others = ["-".join(map(str, order)) for order in train.orders]
     return (
@@ -272,6 +279,7 @@ def train_figures(train: LeadTrain, wanted: float, unit: str) -> tuple[Figure, .
 
 
 def order_shown(order: tuple[int, ...], place: str = "on the head") -> str:
+    """A train of two or four gears, from the head (or `place`) to the table screw."""
     if len(order) == 2:
         return f"{order[0]} {place}, idler, {order[1]} on the table screw"
     return (
@@ -339,16 +347,16 @@ def _draw(work: HelicalGear) -> Drawing:
 
 QUESTIONS = (
     gear_questions.TEETH, *gear_questions.TOOTH, gear_questions.SPECIAL,
-    asked.angle(
+    ask.angle(
         "helix_angle", mark("Which helix angle?"),
         mark("At the pitch line, from the axis."),
     ),
     Question(
         "work", "hand", mark("Which hand?"),
         mark("Right: the teeth rise to the right when the axis stands upright before you."),
-        Form.CHOICE, asked.HANDS, lambda _: "right",
+        Form.CHOICE, ask.HANDS, lambda _: "right",
     ),
-    gear_questions.FACE, asked.PASSES, asked.FINISH,
+    gear_questions.FACE, ask.PASSES, ask.FINISH,
     Question(
         "machine", "table_screw", mark("Lead of the table screw?"),
         mark("How far one turn of its handle moves the table."), Form.LENGTH,

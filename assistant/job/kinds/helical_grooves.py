@@ -16,8 +16,8 @@ from math import atan, atan2, cos, hypot, pi, prod, radians, sin, sqrt, tan
 
 from assistant.job.cutter_fit import ALIKE, RIGHT, Fit, Wanted, unfit
 from assistant.job.kept import Kept
-from assistant.job.kinds import asked, common, helical_gear, lead_train
-from assistant.job.kinds.lead_train import Order
+from assistant.job.kinds import ask, common, helical_gear, lead_train
+from assistant.job.kinds.lead_train import GearOrder
 from assistant.job.part import (
     ONE_PASS,
     Figure,
@@ -108,12 +108,15 @@ class Driven:
     """Gears from the head to the screw; `lead` in mm. `at_spindle`: the first sits on the head's
     own spindle, and the worm is out of mesh."""
 
-    order: Order
+    order: GearOrder
     lead: Fraction
     at_spindle: bool = False
 
 
 def read(table: Table) -> HelicalGrooves:
+    """The figures of the table, lengths in mm: 2 to 60 grooves; each fault goes into
+    the table's list.
+    """
     diameter = table.length("diameter")
     return HelicalGrooves(
         grooves=table.whole("grooves", 2, 60),
@@ -186,9 +189,9 @@ def _at_spindle(work: HelicalGrooves, shop: Shop) -> Driven | None:
 
 
 @lru_cache(maxsize=8)
-def _by_spindle_gear(gears: Order, grooves: int) -> dict[Fraction, Order]:
+def _by_spindle_gear(gears: GearOrder, grooves: int) -> dict[Fraction, GearOrder]:
     """The roomiest order for each ratio whose first gear moves on by whole teeth a groove."""
-    found: dict[Fraction, Order] = {}
+    found: dict[Fraction, GearOrder] = {}
     for driven, drivers in lead_train.trains(gears):
         ratio = Fraction(prod(driven), prod(drivers))
         orders = lead_train.meshing_orders(driven, drivers)
@@ -199,8 +202,7 @@ def _by_spindle_gear(gears: Order, grooves: int) -> dict[Fraction, Order]:
 
 
 def _takes_spindle_gear(shop: Shop) -> bool:
-    """Gears of a differential sit on the spindle; a direct plate tells that the worm comes out."""
-    return shop.head.plate_drive == "geared" and bool(shop.head.direct_circle)
+    return lead_train.takes_spindle_gear(shop.head)
 
 
 def _direct_counts(work: HelicalGrooves, shop: Shop) -> bool:
@@ -407,6 +409,7 @@ def _teeth_figures(work: HelicalGrooves, driven: Driven) -> tuple[Figure, ...]:
 
 
 def teeth_a_groove(work: HelicalGrooves, driven: Driven) -> int:
+    """By how many teeth of the spindle's own gear the mesh is moved from groove to groove."""
     return driven.order[0] // work.grooves
 
 
@@ -541,8 +544,8 @@ def _wanted(work: HelicalGrooves, unit: str) -> Wanted:
 # --- what is asked ----------------------------------------------------------------------
 
 QUESTIONS = (
-    asked.whole("grooves", mark("How many grooves?"), mark("Equally spaced, two or more."), "2"),
-    asked.length(
+    ask.whole("grooves", mark("How many grooves?"), mark("Equally spaced, two or more."), "2"),
+    ask.length(
         "diameter", mark("Diameter of the work?"),
         mark("Outside, where the grooves begin."),
     ),
@@ -565,14 +568,14 @@ QUESTIONS = (
     Question(
         "work", "hand", mark("Which hand?"),
         mark("Right: the groove rises to the right when the axis stands upright before you."),
-        Form.CHOICE, asked.HANDS, lambda _: "right",
+        Form.CHOICE, ask.HANDS, lambda _: "right",
     ),
-    asked.length(
+    ask.length(
         "length", mark("How long is a groove?"),
         mark("Along the axis, as the table goes."),
     ),
-    asked.length("width", mark("How wide is a groove?"), mark("Square to its own way.")),
-    asked.length("depth", mark("How deep is a groove?"), mark("From the outside.")),
+    ask.length("width", mark("How wide is a groove?"), mark("Square to its own way.")),
+    ask.length("depth", mark("How deep is a groove?"), mark("From the outside.")),
     Question(
         "work", "cutter_form", mark("Which cutter cuts it?"),
         mark("For a disc the table is swung, up to its stop. An end mill needs no swing."),
@@ -584,8 +587,8 @@ QUESTIONS = (
         ),
         lambda _: "end",
     ),
-    asked.PASSES, asked.FINISH,
-    asked.TABLE_SCREW,
+    ask.PASSES, ask.FINISH,
+    ask.TABLE_SCREW,
 )  # fmt: skip
 
 KIND = Kind(

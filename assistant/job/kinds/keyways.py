@@ -9,15 +9,15 @@ from math import pi, sqrt, tan
 
 from assistant.job import cutter_fit, standards
 from assistant.job.cutter_fit import Wanted
-from assistant.job.kinds import asked, common
+from assistant.job.kinds import ask, common
 from assistant.job.limits import Limits, room_within
 from assistant.job.measuring import Measurement
 from assistant.job.part import (
     ONE_PASS,
     Cut,
     Figure,
-    Finding,
     Findings,
+    Objection,
     Part,
     Pass,
     Passes,
@@ -84,11 +84,14 @@ class Keyways(Work):
     def wanted_cutter(self, unit: str) -> Wanted:
         return cutter_fit.slot(self.width, unit)
 
-    def odd_size(self, unit: str) -> Finding | None:
+    def odd_size(self, unit: str) -> Objection | None:
         return _standard(self, unit)
 
 
 def read(table: Table) -> Keyways:
+    """The figures of the table, lengths in mm: 2 to 60 keyways; each fault goes into
+    the table's list.
+    """
     deep, limits = table.limited("depth")
     return Keyways(
         keyways=table.whole("keyways", 2, 60),
@@ -210,7 +213,7 @@ def _draw(work: Keyways) -> Drawing:
     return Drawing((disc(radius), *slots), ring_anchors(radius * 1.1, places))
 
 
-def _standard(work: Keyways, unit: str) -> Finding | None:
+def _standard(work: Keyways, unit: str) -> Objection | None:
     """By the shaft: its key is the one that the standard has for it."""
     kept = standards.table("keys-inch" if unit == "in" else "keys")
     scale = MM_PER_INCH if kept.unit == "in" else Fraction(1)
@@ -225,7 +228,7 @@ def _standard(work: Keyways, unit: str) -> Finding | None:
     depth = work.limits.nominal if work.limits else work.depth
     for key, given, size in (("width", work.width, width), ("depth", depth, deep)):
         if standards.SAME < abs(given - size) <= _CLOSE * size:
-            return Finding(
+            return Objection(
                 key,
                 f"{key} {shown(given, unit)}: {kept.name} has a key of {shown(width, kept.unit)} "
                 f"for this shaft, its keyway {shown(deep, kept.unit)} deep: look again",
@@ -266,8 +269,8 @@ def _key(answers: Answers) -> tuple[dict[str, Fraction] | None, Fraction]:
 
 
 QUESTIONS = (
-    asked.whole("keyways", mark("How many keyways?"), mark("Equally spaced, two or more."), "2"),
-    asked.length("shaft", mark("Diameter of the shaft?"), mark("The standard has a key for each.")),
+    ask.whole("keyways", mark("How many keyways?"), mark("Equally spaced, two or more."), "2"),
+    ask.length("shaft", mark("Diameter of the shaft?"), mark("The standard has a key for each.")),
     Question(
         "work", "width", mark("How wide is a keyway?"),
         mark("In brackets the standard key of this shaft."), Form.LENGTH,
@@ -285,7 +288,7 @@ QUESTIONS = (
         mark("Like 5, or 5 -0 +0.1. In brackets the standard's."), Form.LENGTH,
         default=_key_depth,
     ),
-    asked.PASSES, asked.FINISH,
+    ask.PASSES, ask.FINISH,
 )  # fmt: skip
 
 KIND = Kind(

@@ -7,7 +7,7 @@ from fractions import Fraction
 from functools import partial
 from typing import Any
 
-from assistant.job.kinds import asked
+from assistant.job.kinds import ask
 from assistant.job.part import ONE_PASS, Cut, Findings, Part, Pass, Passes, Round, Shop
 from assistant.job.question import Form, Question
 from assistant.job.reader import MOST_CUTS, Table
@@ -45,12 +45,14 @@ class PlainCuts(Work):
 
 
 def read_divisions(table: Table) -> PlainCuts:
+    """So many equal places, from 2 to the most that a session counts."""
     number = table.whole("count", 2, MOST_CUTS)
     places = tuple(Fraction(n, number) for n in range(number))
     return PlainCuts(number, places, _depth(table), _passes(table))
 
 
 def read_angles(table: Table) -> PlainCuts:
+    """The places of the table in turns; the first alone where all are at fault."""
     places = _angles(table) or (Fraction(0),)
     return PlainCuts(len(places), places, _depth(table), _passes(table))
 
@@ -125,9 +127,9 @@ def _draw(work: PlainCuts) -> Drawing:
 # --- what is asked ----------------------------------------------------------------------
 
 _QUESTIONS = (
-    asked.whole("count", mark("How many divisions?"), mark("Equal ones, all the way round.")),
-    asked.length("depth", mark("How deep?"), mark("Called with the cut. Enter: not given."), False),
-    asked.PASSES,
+    ask.whole("count", mark("How many divisions?"), mark("Equal ones, all the way round.")),
+    ask.length("depth", mark("How deep?"), mark("Called with the cut. Enter: not given."), False),
+    ask.PASSES,
 )  # fmt: skip
 DIVISIONS = Kind(
     "divisions",
@@ -153,6 +155,6 @@ ANGLES = Kind(
             Form.ANGLES,
         ),
         _QUESTIONS[1],
-        asked.PASSES,
+        ask.PASSES,
     ),
 )

@@ -18,7 +18,7 @@ from math import cos, pi, radians, sin, sqrt, tan, tau
 
 from assistant.job.cutter_fit import ALIKE, RIGHT, Fit, Wanted, unfit
 from assistant.job.kept import Kept
-from assistant.job.kinds import asked, common, helical_gear, lead_train
+from assistant.job.kinds import ask, common, helical_gear, lead_train
 from assistant.job.kinds.lead_train import LeadTrain
 from assistant.job.part import Figure, Findings, Part, Rim, Round, Shop, equal_cuts
 from assistant.job.question import Form, Question
@@ -90,6 +90,9 @@ class Inclined:
 
 
 def read(table: Table) -> PlateCam:
+    """The figures of the table, lengths in mm, `over` in turns: 2 to 60 lobes; each fault goes into
+    the table's list.
+    """
     return PlateCam(
         lobes=table.whole("lobes", 2, 60),
         outside=table.length("outside"),
@@ -158,6 +161,7 @@ def mill_length(work: PlateCam, inclined: Inclined) -> float:
 
 
 def low_radius(work: PlateCam) -> Fraction:
+    """Where the lobe begins, in mm from the axis."""
     return work.outside / 2 - work.rise
 
 
@@ -368,12 +372,10 @@ def _cutter(work: PlateCam, unit: str) -> Wanted:
 # --- what is asked ----------------------------------------------------------------------
 
 QUESTIONS = (
-    asked.whole("lobes", mark("How many lobes?"), mark("All the way round, all alike."), "3"),
-    asked.length("outside", mark("Diameter over the points?"), mark("As the blank is turned.")),
-    asked.length(
-        "rise", mark("How far does a lobe rise?"), mark("From its low place to its point.")
-    ),
-    asked.angle(
+    ask.whole("lobes", mark("How many lobes?"), mark("All the way round, all alike."), "3"),
+    ask.length("outside", mark("Diameter over the points?"), mark("As the blank is turned.")),
+    ask.length("rise", mark("How far does a lobe rise?"), mark("From its low place to its point.")),
+    ask.angle(
         "over", mark("Over which angle does it rise?"), mark("What is left is for the drop.")
     ),
     Question(
@@ -385,13 +387,13 @@ QUESTIONS = (
         (Choice("clockwise", mark("clockwise")), Choice("anticlockwise", mark("anticlockwise"))),
         lambda _: "clockwise",
     ),
-    asked.length("thickness", mark("How thick is the blank?"), mark("The mill goes along it.")),
-    asked.length(
+    ask.length("thickness", mark("How thick is the blank?"), mark("The mill goes along it.")),
+    ask.length(
         "mill",
         mark("Which diameter has the end mill?"),
         mark("A roller as large follows the cam truly."),
     ),
-    asked.TABLE_SCREW,  # the table screw drives the head here too
+    ask.TABLE_SCREW,  # the table screw drives the head here too
 )
 
 KIND = Kind(

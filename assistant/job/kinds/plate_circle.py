@@ -14,7 +14,7 @@ from math import ceil, pi
 
 from assistant.job import cutter_fit
 from assistant.job.cutter_fit import Wanted
-from assistant.job.kinds import asked, bolt_circle, common
+from assistant.job.kinds import ask, bolt_circle, common
 from assistant.job.kinds.bolt_circle import BoltCircle
 from assistant.job.part import Cut, Figure, Findings, Part, Pass, Rim, Round, Shop
 from assistant.job.reader import Table
@@ -23,7 +23,7 @@ from assistant.job.units import said, shown
 from assistant.job.work import Kind, Work
 from assistant.words.language import mark, number, say, say_n
 from assistant.words.spoken import capital, sentences
-from solver import Head, Setup, error_statement, off_at
+from solver import Head, Setup, Turns, error_statement, off_at
 
 KEYS = ("holes", "circle", "hole", "blank")
 
@@ -84,6 +84,9 @@ class PlateCircle(Work):
 
 
 def read(table: Table) -> PlateCircle:
+    """The figures of the table, lengths in mm: 3 to 400 holes; each fault goes into
+    the table's list.
+    """
     return PlateCircle(
         holes=table.whole("holes", 3, 400),
         circle=table.length("circle"),
@@ -105,7 +108,10 @@ def drilled_by_it(head: Head, off: Sequence[Fraction]) -> list[Fraction] | None:
     if head.worm_ratio.denominator != 1:
         return None
     ratio, holes = head.worm_ratio.numerator, len(off)
-    own = (off_at(head, Fraction(n, holes)) if head.errors.worm_wave else 0 for n in range(holes))
+    own = (
+        off_at(head, Turns(Fraction(n, holes))) if head.errors.worm_wave else 0
+        for n in range(holes)
+    )
     return [off[n * ratio % holes] / ratio + each for n, each in enumerate(own)]
 
 
@@ -199,7 +205,7 @@ def _draw(work: PlateCircle) -> Drawing:
 # --- what is asked ----------------------------------------------------------------------
 
 QUESTIONS = (
-    asked.whole("holes", mark("How many holes?"), mark("Of the new circle."), "51"),
+    ask.whole("holes", mark("How many holes?"), mark("Of the new circle."), "51"),
     *bolt_circle.QUESTIONS[1:],
 )
 

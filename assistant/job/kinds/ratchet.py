@@ -9,7 +9,7 @@ from math import atan2, cos, pi, sin, sqrt, tau
 
 from assistant.job import cutter_fit
 from assistant.job.cutter_fit import Wanted
-from assistant.job.kinds import asked, common
+from assistant.job.kinds import ask, common
 from assistant.job.part import (
     ONE_PASS,
     Figure,
@@ -73,6 +73,9 @@ class Ratchet(Work):
 
 
 def read(table: Table) -> Ratchet:
+    """The figures of the table, lengths in mm: 3 to 720 teeth; each fault goes into
+    the table's list.
+    """
     return Ratchet(
         teeth=table.whole("teeth", 3, 720),
         diameter=table.length("diameter"),
@@ -239,18 +242,18 @@ def _draw(work: Ratchet) -> Drawing:
 # --- what is asked ----------------------------------------------------------------------
 
 QUESTIONS = (
-    asked.whole("teeth", mark("How many teeth?"), mark("All the way round.")),
-    asked.length("diameter", mark("Diameter of the wheel?"), mark("Over the points of the teeth.")),
-    asked.length("depth", mark("How deep is a tooth?"), mark("Along its face.")),
-    asked.angle(
+    ask.whole("teeth", mark("How many teeth?"), mark("All the way round.")),
+    ask.length("diameter", mark("Diameter of the wheel?"), mark("Over the points of the teeth.")),
+    ask.length("depth", mark("How deep is a tooth?"), mark("Along its face.")),
+    ask.angle(
         "cutter_angle", mark("Which angle has the cutter?"),
         mark("A single-angle cutter, between face and back of a tooth."), "60d",
     ),
-    asked.angle(
+    ask.angle(
         "rake", mark("How far does the face lean in?"),
         mark("So that the pawl is drawn in. Nought: the face points at the axis."), "0d",
     ),
-    asked.PASSES, asked.FINISH,
+    ask.PASSES, ask.FINISH,
 )  # fmt: skip
 
 KIND = Kind(

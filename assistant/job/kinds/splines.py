@@ -14,15 +14,15 @@ from math import asin, ceil, cos, pi, sin, sqrt, tau
 
 from assistant.job import cutter_fit, standards
 from assistant.job.cutter_fit import Wanted
-from assistant.job.kinds import asked, common
+from assistant.job.kinds import ask, common
 from assistant.job.limits import Limits, called_finely, room_within
 from assistant.job.measuring import Measurement
 from assistant.job.part import (
     ONE_PASS,
     Cut,
     Figure,
-    Finding,
     Findings,
+    Objection,
     Part,
     Pass,
     Passes,
@@ -40,7 +40,7 @@ from assistant.job.units import near, said, shown
 from assistant.job.work import Kind, Work
 from assistant.words.language import mark, number, say, say_n
 from assistant.words.spoken import capital, sentences
-from solver import Head, degrees_text
+from solver import Head, Turns, degrees_text
 
 _HUB_BEARS = 0.03  # mm: a sliding fit has about so much play (common practice)
 _CLOSE = Fraction(6, 100)  # of several figures together, each
@@ -105,11 +105,14 @@ class Splines(Work):
     def wanted_cutter(self, unit: str) -> Wanted:
         return cutter_fit.named_width(self.cutter_width, widest_cutter(self), unit)
 
-    def odd_size(self, unit: str) -> Finding | None:
+    def odd_size(self, unit: str) -> Objection | None:
         return _standard(self, unit)
 
 
 def read(table: Table) -> Splines:
+    """The figures of the table, lengths in mm: 2 to 100 splines; each fault goes into
+    the table's list.
+    """
     width, limits = table.limited("width")
     return Splines(
         splines=table.whole("splines", 2, 100),
@@ -350,7 +353,7 @@ def _figures(
 
 def _root_shown(work: Splines, places: tuple[Fraction, ...], unit: str) -> str:
     """ "4, with 2 mm, at 22.5°, 27.5°, 32.5°, 37.5°" """
-    at = ", ".join(degrees_text(place) for place in places)
+    at = ", ".join(degrees_text(Turns(place)) for place in places)
     what = "concave cutter of" if work.root_form else "saw of"
     return f"{len(places)}, {what} {shown(work.saw, unit)}, at {at}"
 
@@ -502,7 +505,7 @@ def root_shape(work: Splines) -> tuple[Point, ...]:
     return (*arc(root, -low, low, 12), *reversed(arc(outer, -high, high, 12)))
 
 
-def _standard(work: Splines, unit: str) -> Finding | None:
+def _standard(work: Splines, unit: str) -> Objection | None:
     kept = standards.table("splines")
     width = work.limits.nominal if work.limits else work.width
     given = {"root": work.root, "outside": work.outside, "width": width}
@@ -516,7 +519,7 @@ def _standard(work: Splines, unit: str) -> Finding | None:
         return None
     key = max(given, key=lambda key: abs(best[key] - given[key]) / best[key])
     figures = " x ".join(f"{float(best[key]):g}" for key in ("splines", "root", "outside"))
-    return Finding(
+    return Objection(
         key,
         f"{shown(given[key], unit)}: the nearest spline of {kept.name} is {figures}, each "
         f"{float(best['width']):g} mm wide, and has {shown(best[key], 'mm')} there: look again",
@@ -536,11 +539,11 @@ def _spline(answers: Answers, key: str) -> str:
 
 
 QUESTIONS = (
-    asked.whole(
+    ask.whole(
         "splines", mark("How many splines?"),
         mark("Six, eight or ten in the standard."), "6",
     ),
-    asked.length("outside", mark("Outside diameter?"), mark("Of the shaft, over the splines.")),
+    ask.length("outside", mark("Outside diameter?"), mark("Of the shaft, over the splines.")),
     Question(
         "work", "root", mark("Diameter at the root?"),
         mark("In brackets where ISO 14 has such a shaft."), Form.LENGTH,
@@ -551,15 +554,15 @@ QUESTIONS = (
         mark("Like 6, or 6 -0.05 -0.02. In brackets where ISO 14 has such a shaft."),
         Form.LENGTH, default=lambda a: _spline(a, "width"),
     ),
-    asked.length(
+    ask.length(
         "cutter_width", mark("How wide is the cutter for the sides?"),
         mark("It has to fit between two splines down at the root."),
     ),
-    asked.length(
+    ask.length(
         "root_saw", mark("How wide is the saw that makes the root round?"),
         mark("It is stepped round between the splines. Enter: none."), needed=False,
     ),
-    asked.PASSES, asked.FINISH,
+    ask.PASSES, ask.FINISH,
 )  # fmt: skip
 
 KIND = Kind(

@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 from assistant.job.cutter_fit import Wanted
 from assistant.job.kinds import (
-    asked,
+    ask,
     at_the_rim,
     common,
     cutters,
@@ -21,13 +21,13 @@ from assistant.job.kinds import (
     gear_teeth,
 )
 from assistant.job.kinds.gear_teeth import Tooth
-from assistant.job.kinds.shifted_gear import Cut, Shifted, best_cut, span_at, tip_width
+from assistant.job.kinds.shifted_gear import SetCutter, Shifted, best_cut, span_at, tip_width
 from assistant.job.measuring import Measurement
 from assistant.job.part import (
     ONE_PASS,
     Figure,
-    Finding,
     Findings,
+    Objection,
     Part,
     Pass,
     Passes,
@@ -86,7 +86,7 @@ class SpurGear(Work):
         )
 
     @property
-    def cut(self) -> Cut | None:
+    def cut(self) -> SetCutter | None:
         """How a cutter of a set gives the shift; None where there is none, or the cutter's own."""
         return None if not self.shift or self.special_cutter else best_cut(self.shifted)
 
@@ -126,11 +126,14 @@ class SpurGear(Work):
             self.tooth, float(teeth_at_the_cutter(self)), self.special_cutter, "gear"
         )
 
-    def odd_size(self, unit: str) -> Finding | None:
+    def odd_size(self, unit: str) -> Objection | None:
         return gear_teeth.odd_pitch(self.tooth)
 
 
 def read(table: Table) -> SpurGear:
+    """The figures of the table, lengths in mm: 5 to 1000 teeth, a shift of -0.6 to 1 module; each
+    fault goes into the table's list.
+    """
     tooth = gear_teeth.read(table)
     return SpurGear(
         teeth=table.whole("teeth", 5, 1000),
@@ -210,6 +213,7 @@ def span_per_depth(work: SpurGear, k: int) -> float:
 
 
 def spanned(work: SpurGear) -> int:
+    """Over how many teeth the span is measured."""
     return gear_teeth.span_teeth(work.teeth, work.tooth.pressure, float(work.shift))
 
 
@@ -240,6 +244,7 @@ def over_pins(work: SpurGear) -> tuple[float, float]:
 
 
 def gear_rim(module: float, pitch_diameter: float) -> Rim:
+    """What a gear so cut needs at its pitch line, both in mm."""
     return Rim(
         pitch_diameter,
         at_the_rim.gear_need(module, pitch_diameter),
@@ -254,10 +259,14 @@ def _labels(teeth: int) -> list[str]:
 
 
 def teeth_said(teeth: int) -> str:
+    """So many teeth, counted in words."""
     return say_n(teeth, "one tooth", "{count} teeth")
 
 
 def check_tooth(tooth: Tooth, found: Findings) -> None:
+    """Refuses a pressure angle beyond 10 to 30 degrees, and warns of one that is
+    no standard one.
+    """
     if not 10 <= tooth.pressure_degrees <= 30:
         found.refuse(
             "pressure_angle",
@@ -353,7 +362,7 @@ def _check_shift(work: SpurGear, found: Findings, unit: str) -> None:
         )
 
 
-def _floor_told(work: SpurGear, cut: Cut, unit: str) -> str:
+def _floor_told(work: SpurGear, cut: SetCutter, unit: str) -> str:
     lower = float(work.shift) - cut.raised
     off = shown(abs(lower) * float(work.tooth.module), unit)
     return f"{off} deeper than drawn" if lower >= 0 else f"{off} higher than drawn"
@@ -431,6 +440,7 @@ def _chordal_addendum(work: SpurGear) -> float:
 
 
 def tooth_figures(tooth: Tooth, unit: str) -> tuple[Figure, ...]:
+    """Module, diametral pitch, addendum, dedendum and depth, in the job's lengths."""
     return (
         Figure("module", f"{float(tooth.module):.5g} mm"),
         Figure("diametral pitch", f"{float(tooth.diametral_pitch):.6g}"),
@@ -443,6 +453,9 @@ def tooth_figures(tooth: Tooth, unit: str) -> tuple[Figure, ...]:
 def steps(
     teeth: float, blank: Fraction, passes: tuple[Pass, ...], shop: Shop, special: bool
 ) -> tuple[str, ...]:
+    """The items of the set-up: cutter by both counts of its set, work, centre and depth; `teeth` as
+    the cutter meets them, `blank` in mm.
+    """
     dp = cutters.dp_number(teeth)
     if dp is None or special:
         cutter = say("Your special cutter on the arbor, running the right way.")
@@ -589,8 +602,8 @@ QUESTIONS = (
         mark("Its outside diameter as it is: a small one is cut less deep."), Form.LENGTH,
         default=_gear_blank,
     ),
-    asked.PASSES,
-    asked.FINISH,
+    ask.PASSES,
+    ask.FINISH,
 )  # fmt: skip
 
 KIND = Kind(

@@ -15,7 +15,14 @@ from math import atan, cos, pi, radians, sin, sqrt, tan
 
 from assistant.job import cutter_fit
 from assistant.job.cutter_fit import Wanted
-from assistant.job.kinds import asked, common, gear_drawing, gear_questions, helical_gear, spur_gear
+from assistant.job.kinds import (
+    ask,
+    common,
+    gear_drawing,
+    gear_questions,
+    helical_gear,
+    spur_gear,
+)
 from assistant.job.part import (
     ONE_PASS,
     Figure,
@@ -92,6 +99,9 @@ class WormWheel(Work):
 
 
 def read(table: Table) -> WormWheel:
+    """The figures of the table, lengths in mm: 12 to 1000 teeth; each fault goes into
+    the table's list.
+    """
     module = _read_module(table)
     return WormWheel(
         teeth=table.whole("teeth", 12, 1000),
@@ -117,10 +127,12 @@ def _read_module(table: Table) -> Fraction:
 
 
 def pitch_diameter(work: WormWheel) -> Fraction:
+    """In mm."""
     return work.teeth * work.module
 
 
 def centre_distance(work: WormWheel) -> Fraction:
+    """From the axis of the wheel to that of the worm, in mm."""
     return (pitch_diameter(work) + work.worm_diameter) / 2
 
 
@@ -293,25 +305,25 @@ QUESTIONS = (
         Form.NUMBER,
     ),
     gear_questions.PRESSURE_ANGLE,
-    asked.whole("starts", mark("How many starts has the worm?"), mark("One as a rule."), "1"),
-    asked.length(
+    ask.whole("starts", mark("How many starts has the worm?"), mark("One as a rule."), "1"),
+    ask.length(
         "worm_diameter", mark("Which diameter has the worm?"),
         mark("At its pitch line: outside less two modules."),
     ),
     Question(
         "work", "hand", mark("Which hand has the worm?"), mark("The wheel's teeth lean alike."),
-        Form.CHOICE, asked.HANDS, lambda _: "right",
+        Form.CHOICE, ask.HANDS, lambda _: "right",
     ),
-    asked.length("face", mark("How wide is the hollow of the wheel?"), mark("From edge to edge.")),
-    asked.length(
+    ask.length("face", mark("How wide is the hollow of the wheel?"), mark("From edge to edge.")),
+    ask.length(
         "cutter_width", mark("How wide is the cutter for the gashes?"),
         mark("So narrow that the hob finds stock on both flanks."),
     ),
-    asked.length(
+    ask.length(
         "leave", mark("How much is left for the hob?"),
         mark("On the floor. Enter: an eighth of the module."), needed=False,
     ),
-    asked.PASSES, asked.FINISH,
+    ask.PASSES, ask.FINISH,
 )  # fmt: skip
 
 KIND = Kind(

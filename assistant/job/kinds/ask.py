@@ -8,14 +8,17 @@ from assistant.words.language import mark
 
 
 def whole(key: str, ask: str, means: str, default: str = "") -> Question:
+    """A question for a whole number, with what it means; `default` is offered."""
     return Question("work", key, ask, means, Form.WHOLE, default=lambda _: default)
 
 
 def length(key: str, ask: str, means: str, needed: bool = True) -> Question:
+    """A question for a length in the job's lengths; not `needed`: it may be left open."""
     return Question("work", key, ask, means, Form.LENGTH, needed=needed)
 
 
 def angle(key: str, ask: str, means: str, default: str = "") -> Question:
+    """A question for an angle in degrees; `default` is offered."""
     return Question("work", key, ask, means, Form.ANGLE, default=lambda _: default)
 
 
