@@ -149,7 +149,7 @@ locked() {
 needs() {
     .venv/bin/python - <<'PYTHON'
 import re, tomllib
-core = ("platformdirs", "filelock", "tomlkit", "num2words", "segno")
+core = ("platformdirs", "filelock", "tomlkit", "num2words", "segno", "wcwidth")
 with open("pyproject.toml", "rb") as file:
     lines = tomllib.load(file)["project"]["dependencies"]
 for line in sorted(lines, key=lambda line: re.match(r"[\w-]+", line)[0] not in core):
@@ -190,7 +190,10 @@ elif [ "$(uname -sm)" = "Linux x86_64" ] &&
 else
     echo "The lock files are for Linux on x86_64 and the Pythons that were tried: here the newest" \
         "versions that fit are taken." >&2
-    "${pip[@]}" . 2>/dev/null || one_by_one || failed
+    # What builds comes first, and once: pip would fetch it anew for each package that comes as source.
+    once=()
+    "${pip[@]}" hatchling setuptools wheel >/dev/null 2>&1 && once=(--no-build-isolation)
+    "${pip[@]}" "${once[@]}" . 2>/dev/null || one_by_one || failed
 fi
 # Compiled once here, also where the environment forbids it: a start then takes half the time.
 .venv/bin/python -m compileall -q assistant solver

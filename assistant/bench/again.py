@@ -19,7 +19,7 @@ from assistant.job.measuring import least_room
 from assistant.job.programme import Programme, Recall
 from assistant.job.units import said, shown
 from assistant.journal.reading import Entry, JournalRecords
-from assistant.paper.history import Account, account
+from assistant.paper.history import Account, told_from
 from assistant.words.language import say, speaking
 
 MOST_CORRECTED = Fraction(1, 2)  # mm: more than that was no correction, but another depth
@@ -27,7 +27,7 @@ MOST_CORRECTED = Fraction(1, 2)  # mm: more than that was no correction, but ano
 
 def again(reading: JournalRecords) -> Programme:
     """The programme of the journal with notes, sizes, depths and times of that session."""
-    told = account(reading)
+    told = told_from(reading)
     with speaking(reading.programme.language):
         return _stage(reading.programme, 0, reading.entries, told)
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from assistant.engine.events import Gesture, PedalUsed
+from assistant.engine.events import Gesture, PedalUsed, Source
 
 HASTY = 3
 """So many answers before their questions were heard, and the pedal is believed no more."""
@@ -41,7 +41,7 @@ class PedalWatch:
         the question `careful`: one for lock or guard. `needed` is how long the question takes to
         be understood, seconds; `quick`: far under the person's own time for it. A contact that
         moved meanwhile has not waited for it."""
-        if event.source != "pedal":
+        if event.source != Source.PEDAL:
             return event
         waited = min(event.waited, event.still)
         if event.still >= QUIET_S:

@@ -18,6 +18,7 @@ from solver import Head, Refused
 
 
 def main(given: Namespace) -> int:
+    """0 with the leads that were asked for. Raises Refusal for a head without change gears."""
     head = read_head(given.head) if given.head else owned().of(read_head(usual_head("leads")))
     if not head.change_gears:
         raise errors.Refusal(

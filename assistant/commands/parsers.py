@@ -144,6 +144,9 @@ def sheet() -> Parser:
 
 
 def leads() -> Parser:
+    """The head and its screw, the lead that is wanted or a stretch of them, and the form
+    of the answer.
+    """
     parser = Parser(
         "leads",
         "The leads that the change gears of a head give: every one, those of a stretch, or the "

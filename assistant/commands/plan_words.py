@@ -35,6 +35,9 @@ def chosen_head(command: str, given: options.Given) -> Head:
 
 
 def owned() -> Any:
+    """What the drawer of the settings has of the head's plates and gears; all,
+    where none is kept.
+    """
     from assistant.files.settings import load
 
     settings = load()

@@ -16,7 +16,7 @@ from assistant.files.settings import load, user_file
 from assistant.journal.index import listing
 from assistant.journal.writing import JournalFault, JournalRecords, read
 from assistant.paper import tables
-from assistant.paper.history import Account, account
+from assistant.paper.history import Account, told_from
 from assistant.paper.inspection import Spacing, kept, spacing_of
 from assistant.words.language import speaking
 
@@ -39,7 +39,7 @@ def main(given: Namespace) -> int:
     chosen, faults = _chosen(data_folder.folder(given.data), given.job, given.all)
     for fault in faults:
         command_line.complain(fault)
-    told = [account(reading) for reading in bar(chosen, len(chosen), "Jobs", slow=True)]
+    told = [told_from(reading) for reading in bar(chosen, len(chosen), "Jobs", slow=True)]
     for each in told:
         _learn(each.reading.programme.language)
     spacing = (
@@ -58,7 +58,7 @@ def _learned(given: Namespace, out: Path) -> int:
     if out.suffix.lower() not in (".html", ".pdf"):
         raise errors.WrongUse(f"--learned is a page: --out {out} must end in .html or .pdf")
     chosen, faults = _chosen(data_folder.folder(given.data), given.job, every=True)
-    told = [account(reading) for reading in bar(chosen, len(chosen), "Jobs", slow=True)]
+    told = [told_from(reading) for reading in bar(chosen, len(chosen), "Jobs", slow=True)]
     if given.operator:
         told = [each for each in told if each.reading.about.get("operator") == given.operator]
     settings = load()

@@ -253,7 +253,7 @@ def _press(programme: Programme, state: State, event: PedalUsed, table: Transiti
     return _want(programme, replace(state, took=event.took), intent, table)
 
 
-def _counts(programme: Programme, state: State, source: str) -> bool:
+def _counts(programme: Programme, state: State, source: Source) -> bool:
     """An answer from there counts for what is asked: any, but for lock and guard as chosen."""
     return not is_for_lock_or_guard(state) or may_answer(programme, state, source)
 

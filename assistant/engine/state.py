@@ -23,37 +23,50 @@ _STEPS = {step.value: step for step in Step}  # sooner found than by the enum it
 class State:
     """Everything the engine remembers. `said` and `lost` are for the person, not for the count."""
 
+    # where the session stands
     step: Step = Step.SET_UP
+    back_to: Step | None = None  # the step that a pause interrupted
     item: int = 0  # set-up item being asked, from 0
+    stage: int = 0  # of the job, from 0
+    trial: bool = False  # in the trial round: nothing is cut, and nothing counted as cut
+
+    # the count
     place: int = 0  # position that the announced moves lead to
     settled: int = 0  # position that the person last confirmed
     done: int = 0  # cuts made in this pass
     pass_number: int = 1
     locked: bool = False  # confirmed on after the last move, and not yet confirmed off
     guarded: bool = False  # confirmed for this very cut
-    back_to: Step | None = None  # the step that a pause interrupted
-    stage: int = 0  # of the job, from 0
+    doubted: bool = False  # the cut was so short that it was asked whether it was one
+    claimed: int = 0  # the cut that the person says is next, not yet confirmed; 0: none
+    notes: int = 0
+
+    # the batch
     part: int = 1  # of the batch
     scraps: tuple[int, ...] = ()  # the parts of the batch that were given up
+    scrapped: bool = False  # given up as too small
+
+    # sizes, and cuts made again after them
     measured: int = 0  # measurements of this stage that are settled, with a size or without
     size: str = ""  # the size given and not yet confirmed, or last confirmed: exact mm
-    claimed: int = 0  # the cut that the person says is next, not yet confirmed; 0: none
-    scrapped: bool = False  # given up as too small
     sizes: tuple[str, ...] = ()  # those settled, exact mm, in order; "" where none was given
     recut: bool = False  # the cut last counted is being made again, deeper, after its size
     deeper: bool = False  # a cut of the last pass was: the cutter is set deeper than it began
     again: int = 0  # cuts made before that in the pass: due again when it has come round
+
+    # times
     last_cut_at: float = 0.0  # when the last cut was counted; 0 after a break
     pace: tuple[float, ...] = ()  # seconds from cut to cut, the last few
     cut_times: tuple[float, ...] = ()  # seconds in the cut itself, the last few that are known
-    took: float = 0.0  # seconds in the present step, while its answer is looked at
     answer_times: tuple[tuple[str, tuple[float, ...]], ...] = ()  # by step, seconds, the last few
-    doubted: bool = False  # the cut was so short that it was asked whether it was one
-    notes: int = 0
-    trial: bool = False  # in the trial round: nothing is cut, and nothing counted as cut
+    took: float = 0.0  # seconds in the present step, while its answer is looked at
+
+    # words
     steady: int = 0  # cuts in a row that nothing came between, up to `settled_in`
     other_pace: bool = False  # fewer or more words than the job began with
     said: str = ""
+
+    # devices
     lost: tuple[Device, ...] = ()
     too_loud: bool = False  # to trust the ear: lock and guard are then not taken by voice
     deaf: bool = False  # no ear listens in this session: no phrase is named to the person

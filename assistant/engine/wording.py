@@ -12,9 +12,9 @@ from fractions import Fraction
 from statistics import median
 
 from assistant.engine import block_words
-from assistant.engine.allowed import KEYBOARD, VOICE, is_for_lock_or_guard, may_answer
+from assistant.engine.allowed import is_for_lock_or_guard, may_answer
 from assistant.engine.asked import Act, Command, Intent, key_of
-from assistant.engine.events import Device, Trouble
+from assistant.engine.events import Device, Source, Trouble
 from assistant.engine.marked_hole import look_is_due, shorter
 from assistant.engine.pace import is_brief, is_reminder
 from assistant.engine.phases import ANSWERS, Step
@@ -158,7 +158,7 @@ def by_voice(state: State) -> bool:
 
 def phrase_counts(programme: Programme, state: State) -> bool:
     """A phrase would be heard, and is allowed as an answer to what is asked now."""
-    chosen = not is_for_lock_or_guard(state) or may_answer(programme, state, VOICE)
+    chosen = not is_for_lock_or_guard(state) or may_answer(programme, state, Source.VOICE)
     return by_voice(state) and chosen
 
 
@@ -182,9 +182,9 @@ def how_to_answer(programme: Programme, state: State) -> str:
     """What a question ends with where the answer is told with it: only what would count."""
     if not is_for_lock_or_guard(state):
         return _press_or_say(state)
-    if not may_answer(programme, state, VOICE):
+    if not may_answer(programme, state, Source.VOICE):
         return say("Press.")
-    if not may_answer(programme, state, KEYBOARD):
+    if not may_answer(programme, state, Source.KEYBOARD):
         return say("Say {phrase}.", phrase=phrase(state.step))
     return _press_or_say(state)
 

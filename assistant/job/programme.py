@@ -9,12 +9,13 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from fractions import Fraction
-from typing import Any
+from typing import Any, Literal
 
 from assistant.job.measuring import Measurement
 from assistant.job.shapes import Drawing
 from solver import Degrees, Move, Turns
 
+LockAndGuard = Literal["both", "pedal", "voice"]
 NO_SCALE = Degrees(Fraction(0))
 
 
@@ -78,7 +79,7 @@ class Programme:
     last_seconds: tuple[float, ...] = ()
     then: Programme | None = None
     other_head: str = ""  # said in the greeting: the head meant, where it is not one's own
-    lock_and_guard: str = "both"  # what may answer for them: "pedal", "voice" or "both"
+    lock_and_guard: LockAndGuard = "both"  # what may answer for them
     accuracy: str = ""  # how far off the work may come, the head as it was measured; or nothing
     language: str = "en"  # that the texts above are in, and that the session speaks
 

@@ -35,7 +35,7 @@ from assistant.page.document import document
 from assistant.page.followers import Followers
 from assistant.page.hub import Hub
 from assistant.page.server import PageServer, serve, shop_address, stop
-from assistant.page.view_data import facts
+from assistant.page.view_data import page_data
 from assistant.words.language import say, speaking
 
 # Asked for by name; whatever confirms something has only the one button, as on the pedal.
@@ -117,7 +117,7 @@ class PageDisplay:
             self.level(None)
         more = {"edition": self._edition, "question": question, "expected": self._expected,
                 "notes": self.notes}  # fmt: skip
-        self._hub.tell("state", {**facts(view), **more})
+        self._hub.tell("state", {**page_data(view), **more})
 
     def level(self, level: float | None) -> None:
         """How loud the microphone is, 0 to 1; None: there is none. From any thread."""

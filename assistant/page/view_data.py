@@ -39,7 +39,7 @@ ROOM = {
 }
 
 
-def facts(view: View) -> dict[str, Any]:
+def page_data(view: View) -> dict[str, Any]:
     """Everything on the page that changes from event to event."""
     with speaking(view.language):
         return _facts(view)

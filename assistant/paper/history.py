@@ -167,7 +167,7 @@ class Account:
         return median(known) if known else None
 
 
-def account(reading: JournalRecords) -> Account:
+def told_from(reading: JournalRecords) -> Account:
     """The whole job told from its journal."""
     teller = _Teller(reading.programme)
     for entry in reading.entries:

@@ -29,7 +29,7 @@ class PositionRow:
     error: str  # arc-seconds, "0" where exact
 
 
-def rows(stage: Stage) -> list[PositionRow]:
+def position_rows(stage: Stage) -> list[PositionRow]:
     """A row a cut, in the order of the work, and one for the way back where there is one."""
     programme = stage.programme
     pins = Track(programme).pins

@@ -54,7 +54,7 @@ def _text(value: object) -> str:
     return value if isinstance(value, str) else ""
 
 
-def facts(told: Account) -> Iterator[ReportLine]:
+def report_lines(told: Account) -> Iterator[ReportLine]:
     """Name and value, in the order in which they are looked for."""
     found = names(told.reading.about)
     job = told.reading.programme

@@ -28,7 +28,7 @@ def _page(told: Account, spacing: Spacing | None) -> str:
     parts = [
         f"<h1>{escape(title)}</h1>",
         f"<p>{escape(_stand(told))}</p>",
-        grid(report_facts.facts(told), "names"),
+        grid(report_facts.report_lines(told), "names"),
         _totals(told),
         *_scrap(told),
         *_parts(told),

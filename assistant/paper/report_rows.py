@@ -146,7 +146,8 @@ def _put(db: sqlite3.Connection, told: Account, bench: str) -> int:
         (*key, each.stage, each.number, each.text, *_answer(each.answer), each.part)
         for each in told.set_up
     ]
-    for (name, columns), rows in zip(TABLES.items(), (cuts, remarks, sizes, items), strict=True):
+    filled: tuple[list[tuple[Any, ...]], ...] = ([*cuts], [*remarks], [*sizes], [*items])
+    for (name, columns), rows in zip(TABLES.items(), filled, strict=True):
         marks = ", ".join("?" * len(columns))
         into = ", ".join(f'"{column}"' for column in columns)
         db.executemany(f'INSERT INTO "{name}" ({into}) VALUES ({marks})', rows)

@@ -20,7 +20,7 @@ from assistant.job.compiler import Stage
 from assistant.job.job_file import Job
 from assistant.paper import sheet_facts
 from assistant.paper.papers import PAPERS
-from assistant.paper.position_rows import PositionRow, rows
+from assistant.paper.position_rows import PositionRow, position_rows
 from solver import Head
 
 LONGEST_OF_THREE = 25  # letters of a name that three columns have room for
@@ -176,7 +176,7 @@ def _measure(stage: Stage) -> list[str]:
 
 def _tables(stage: Stage, layout: Layout) -> list[str]:
     """Columns side by side, each with its own headings, on as many pages as it takes."""
-    table = rows(stage)
+    table = position_rows(stage)
     label = max(len(row.label) for row in table)
     columns = min(layout.labelled if label else layout.columns, -(-len(table) // 8))
     if label > LONGEST_OF_THREE:

@@ -134,10 +134,12 @@ class AnswersAloud:
         threading.Thread(target=self._typing, name="typing", daemon=True).start()
 
     def say(self, question: str) -> None:
+        """Asks it aloud; what is heard next is its answer."""
         self._asked = question
         self._voice.say(question)
 
     def hush(self) -> None:
+        """Silence at once."""
         self._voice.hush()
 
     def __iter__(self) -> AnswersAloud:
@@ -158,6 +160,7 @@ class AnswersAloud:
         raise StopIteration
 
     def close(self) -> None:
+        """Lets ear and voice go."""
         self._hearing.close()
         self._voice.close()
 

@@ -74,12 +74,10 @@ def device_names() -> dict[str, list[str]]:
     """The names that [sound] in the settings may hold a part of."""
     try:
         sd = load()
+        microphones, speakers = names(sd, False), names(sd, True)
     except NoSoundError:
         return {"microphones": [], "speakers": []}
-    return {
-        "microphones": list(names(sd, False).values()),
-        "speakers": list(names(sd, True).values()),
-    }
+    return {"microphones": list(microphones.values()), "speakers": list(speakers.values())}
 
 
 def check_microphone(sound: Sound, settings: Settings) -> Finding:

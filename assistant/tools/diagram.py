@@ -34,7 +34,7 @@ _IN_ITS_PLACE = (
 )
 
 
-def page() -> str:
+def session_page() -> str:
     """The whole page."""
     return "\n".join([_HEAD, *_drawing(), "", *_questions(), "", *_rows(), ""])
 
@@ -101,4 +101,4 @@ def _rows() -> list[str]:
 
 
 if __name__ == "__main__":
-    Path(sys.argv[1]).write_text(page(), "utf-8")
+    Path(sys.argv[1]).write_text(session_page(), "utf-8")

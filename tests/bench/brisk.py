@@ -17,7 +17,7 @@ import sys
 from pocketsphinx import Decoder
 
 from assistant.devices.speech import synth
-from assistant.devices.speech.clear_numbers import aloud
+from assistant.devices.speech.clear_numbers import clearly
 from assistant.engine.phrases import normalise
 from assistant.files.settings import SpeechSettings
 from assistant.hearing.waves import RATE, Wave, from_pcm, resample
@@ -33,7 +33,7 @@ SHORT = ("lever, guard?", "guard shut: cut.", "guard shut: cut, long line.")
 
 def words_of(count: int) -> str:
     """As the voice says it, with nothing that a grammar can't hold."""
-    return plain(aloud(f"{number(count)}.", "sure", "en"))
+    return plain(clearly(f"{number(count)}.", "sure", "en"))
 
 
 def plain(text: str) -> str:
@@ -64,7 +64,7 @@ def decoder() -> Decoder:
 
 def spoken(text: str, speech: SpeechSettings, pause: float) -> Wave:
     synth.PAUSE_S = pause
-    made = synth.EspeakSynth(speech).speak(aloud(text, "sure", "en"), brief=pause < 0.4)
+    made = synth.EspeakSynth(speech).speak(clearly(text, "sure", "en"), brief=pause < 0.4)
     return resample(from_pcm(made.pcm), made.rate, RATE)
 
 
@@ -80,7 +80,7 @@ def main(many: int) -> None:
         sounds = {text: spoken(text, speech, pause) for text in said}
         wrong = [
             sum(
-                heard(listener, in_noise(sound, snr, n)) != plain(aloud(text, "sure", "en"))
+                heard(listener, in_noise(sound, snr, n)) != plain(clearly(text, "sure", "en"))
                 for n, (text, sound) in enumerate(sounds.items())
             )
             for snr in SNRS

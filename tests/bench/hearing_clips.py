@@ -17,7 +17,7 @@ from assistant.hearing.endpointing import Segment
 from assistant.hearing.judging import Heard, Hearer
 from assistant.hearing.training.noises import TRAINED_ON, Maker, air_line, grinder, mill, shop
 from assistant.hearing.training.spoiling import Spoilt, spoil
-from assistant.hearing.training.voices import Manner
+from assistant.hearing.training.voices import SpeakingManner
 from assistant.hearing.vocabulary import built_in
 from assistant.hearing.waves import RATE, Wave, to_pcm
 from tests.bench.hearing_voices import test_voices
@@ -90,7 +90,7 @@ def clips(manners: int) -> list[Clip]:
         for phrase in sorted(built_in()):
             for n in range(manners):
                 pace, pitch = rng.uniform(0.8, 1.25), rng.uniform(0, 1)
-                sound = voice.say(phrase, Manner(float(pace), float(pitch), n))
+                sound = voice.say(phrase, SpeakingManner(float(pace), float(pitch), n))
                 made.append(Clip(phrase, voice.name, sound))
     return made
 

@@ -28,6 +28,7 @@ from assistant.devices.sound.loudness import rms
 from assistant.engine.engine import expected
 from assistant.engine.phases import Step
 from assistant.engine.state import State
+from assistant.errors import Refusal
 from assistant.files.settings import EarSettings
 from assistant.hearing.endpointing import CHUNK, Detector, silero
 from assistant.hearing.judging import Heard, Hearer
@@ -36,7 +37,7 @@ from assistant.hearing.recognisers.trained import HeadEar
 from assistant.hearing.training.noises import clanks, compressor, fan, pink, saw, white
 from assistant.hearing.training.sentences import announcements
 from assistant.hearing.training.spoiling import microphone, room
-from assistant.hearing.training.voices import Manner
+from assistant.hearing.training.voices import SpeakingManner
 from assistant.hearing.vocabulary import built_in
 from assistant.hearing.waves import RATE, Wave, mix, to_pcm
 from tests.bench.hearing_clips import KINDS
@@ -61,9 +62,11 @@ def noise(seed: int) -> Iterator[Wave]:
 
 def _read_aloud(sentences: Callable[[int], str], seed: int) -> Iterator[Wave]:
     voices = [voice for voice in test_voices() if voice.synthesiser == "pico"]
+    if not voices:
+        raise Refusal("no voice to read aloud with: pip install 'tallyhand[bench]' brings two")
     for number in count():
         rng = np.random.default_rng([808, seed, number])
-        manner = Manner(float(rng.uniform(0.8, 1.2)), float(rng.uniform(0, 1)), number)
+        manner = SpeakingManner(float(rng.uniform(0.8, 1.2)), float(rng.uniform(0, 1)), number)
         said = voices[number % len(voices)].say(sentences(number), manner)
         if not len(said):
             continue
@@ -188,7 +191,10 @@ def _next(said: deque[float], _: bytes) -> float:
 def main(words: list[str]) -> None:
     if words[:1] == ["listen"]:
         source, hours, folder, *seed = words[1:]
-        listen(source, float(hours), Path(folder), *map(int, seed))
+        try:
+            listen(source, float(hours), Path(folder), *map(int, seed))
+        except Refusal as error:
+            sys.exit(str(error))
         return
     for place in places(Path(words[1])):
         for told in judge(place):

@@ -28,7 +28,7 @@ from assistant.hearing.recognisers.trained import HeadEar
 from assistant.hearing.spoken_numbers import number_from
 from assistant.hearing.spoken_sizes import OVER_S, SpokenSizes
 from assistant.hearing.training.noises import Maker, mill, shop
-from assistant.hearing.training.voices import Manner, Speaker
+from assistant.hearing.training.voices import Speaker, SpeakingManner
 from assistant.hearing.waves import RATE, Wave, mix, to_pcm
 from tests.bench.hearing_voices import test_voices
 
@@ -111,7 +111,7 @@ def figures(said: str) -> list[str]:
 def spoken(voice: Speaker, words: list[str], seed: int) -> Wave:
     """The pieces, with a pause after each."""
     rng = np.random.default_rng(seed)
-    manner = Manner(0.9 + 0.2 * rng.random(), rng.random(), seed)
+    manner = SpeakingManner(0.9 + 0.2 * rng.random(), rng.random(), seed)
     pause = np.zeros(round(PAUSE_S * RATE), np.float32)
     pieces = [piece for word in words for piece in (voice.say(word, manner), pause)]
     edge = np.zeros(round(EDGE_S * RATE), np.float32)

@@ -23,7 +23,7 @@ from assistant.hearing.judging import Hearer
 from assistant.hearing.recognisers.recogniser import Guess, Recogniser
 from assistant.hearing.training.noises import mill
 from assistant.hearing.training.spoiling import spoil
-from assistant.hearing.training.voices import Manner
+from assistant.hearing.training.voices import SpeakingManner
 from assistant.hearing.vocabulary import built_in
 from assistant.hearing.waves import RATE, to_pcm
 from tests.bench.hearing_clips import CLEAN, Replay
@@ -101,7 +101,9 @@ def count(ear: Recogniser, manners: int) -> Taken:
     for voice in test_voices():
         for word in words():
             for number in range(manners):
-                manner = Manner(float(rng.uniform(0.8, 1.2)), float(rng.uniform(0, 1)), number)
+                manner = SpeakingManner(
+                    float(rng.uniform(0.8, 1.2)), float(rng.uniform(0, 1)), number
+                )
                 sound = voice.say(word, manner)
                 for ratio in RATIOS:
                     seed = np.random.default_rng([55, found.clips])

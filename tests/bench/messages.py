@@ -21,7 +21,7 @@ from pathlib import Path
 
 from assistant.bench import language_files
 from assistant.bench.at_the_bench import in_language
-from assistant.devices.speech.clear_numbers import aloud
+from assistant.devices.speech.clear_numbers import clearly
 from assistant.devices.speech.synth import Spoken, Synth, choose_synth
 from assistant.files.places import head_path
 from assistant.files.settings import Settings, user_file
@@ -49,7 +49,7 @@ class Voice:
         self.speech = settings.speech
 
     def say(self, text: str) -> Spoken:
-        spoken = self._synth.speak(aloud(text, self.speech.numbers, self.speech.language))
+        spoken = self._synth.speak(clearly(text, self.speech.numbers, self.speech.language))
         if self._folder is not None:
             keep(spoken, self._folder / f"{re.sub(r'[^a-z0-9]+', '-', text.lower())[:80]}.wav")
         return spoken
@@ -81,7 +81,7 @@ def lengths(voice: Voice, what: str, texts: Sequence[str]) -> None:
 def written_down(voice: Voice, what: str, texts: Sequence[str]) -> None:
     """How many come back as they were said, each out of all of them."""
     manner, language = voice.speech.numbers, voice.speech.language
-    choices = {aloud(move, manner, language): move for move in texts}
+    choices = {clearly(move, manner, language): move for move in texts}
     wrong = []
     for move in texts:
         spoken = voice.say(move)

@@ -32,7 +32,7 @@ from Xlib.ext import xtest
 
 from assistant.devices.pedal.binding import Taught, pedal_file, write_taught
 from assistant.devices.sound.samples import as_array
-from assistant.devices.speech.clear_numbers import aloud
+from assistant.devices.speech.clear_numbers import clearly
 from assistant.devices.speech.synth import EspeakSynth
 from assistant.engine.engine import Effect, Say, advance
 from assistant.engine.events import Gesture, PedalUsed, SessionStarted
@@ -81,7 +81,7 @@ class Told:
 def seconds(text: str, brief: bool = False) -> tuple[float, float]:
     """As played, and from the first sound to the last."""
     spoken = EspeakSynth(SpeechSettings()).speak(
-        aloud(text, SpeechSettings().numbers, SpeechSettings().language), brief
+        clearly(text, SpeechSettings().numbers, SpeechSettings().language), brief
     )
     samples = as_array(spoken.pcm)
     loud = [at for at, each in enumerate(samples) if abs(each) > QUIET]

@@ -24,7 +24,7 @@ from assistant.job.programme import Programme
 from assistant.journal.chain import next_link
 from assistant.journal.index import NAME, listing
 from assistant.journal.writing import Journal, _json, read
-from assistant.paper.history import account
+from assistant.paper.history import told_from
 from assistant.paper.report_page import report
 from tests.commands import tallyhand
 from tests.engine.jobs import programme
@@ -81,7 +81,7 @@ def _long(folder: Path, records: int) -> None:
     timed("every row by SQLite alone", lambda: plain(path))
     timed("resumed (checked, opened)", lambda: Journal.open(path).close())
     timed("read whole (every record taken apart)", lambda: read(path))
-    timed("reported as HTML", lambda: report(account(read(path))))
+    timed("reported as HTML", lambda: report(told_from(read(path))))
 
 
 def _cuts(path: Path) -> None:

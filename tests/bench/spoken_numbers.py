@@ -20,7 +20,7 @@ from pocketsphinx import Decoder
 
 from assistant.bench import language_files
 from assistant.bench.at_the_bench import in_language
-from assistant.devices.speech.clear_numbers import MANNERS, aloud, mistakable
+from assistant.devices.speech.clear_numbers import MANNERS, clearly, mistakable
 from assistant.devices.speech.synth import EspeakSynth
 from assistant.engine.phrases import normalise
 from assistant.files.settings import Settings, SpeechSettings, user_file
@@ -72,7 +72,7 @@ def in_noise(sound: Wave, snr: float, seed: int) -> Wave:
 
 def confusions(speech: SpeechSettings, manner: str, snr: float) -> tuple[int, int]:
     """Numbers taken for another, and those of them that are a teen for a ten or back."""
-    texts = {n: aloud(sentence(n, "en"), manner, "en") for n in COUNTS}
+    texts = {n: clearly(sentence(n, "en"), manner, "en") for n in COUNTS}
     by_text = {normalise(text).replace("-", " "): n for n, text in texts.items()}
     listener = decoder(list(texts.values()))
     wrong = paired = 0
@@ -86,7 +86,7 @@ def confusions(speech: SpeechSettings, manner: str, snr: float) -> tuple[int, in
 
 def seconds(speech: SpeechSettings, manner: str, language: str) -> float:
     """The middle length of the sentence over all counts."""
-    lengths = [len(spoken(aloud(sentence(n, language), manner, language), speech)) / RATE
+    lengths = [len(spoken(clearly(sentence(n, language), manner, language), speech)) / RATE
                for n in SAID]  # fmt: skip
     return statistics.mean(lengths)
 

@@ -7,7 +7,7 @@ from itertools import combinations
 import pytest
 
 from assistant.bench import language_files
-from assistant.devices.speech.clear_numbers import MANNERS, aloud, mistakable
+from assistant.devices.speech.clear_numbers import MANNERS, clearly, mistakable
 from assistant.files.settings import SpeechSettings
 from assistant.words.language import number, speaking
 
@@ -22,7 +22,7 @@ def language(request: pytest.FixtureRequest) -> str:
 
 def form(value: int, manner: str, language: str) -> str:
     with speaking(language):
-        return aloud(f"{number(value)} x", manner, language).removesuffix(" x").rstrip(",")
+        return clearly(f"{number(value)} x", manner, language).removesuffix(" x").rstrip(",")
 
 
 @pytest.mark.parametrize("manner", MANNERS)
@@ -51,17 +51,17 @@ def test_a_teen_and_its_ten_differ_in_more_than_the_end(language: str, manner: s
 def test_the_sentence_round_the_number_stays(language: str) -> None:
     """Only the number is said twice, with a pause; a number that is clear is left alone."""
     if language == "en":
-        assert aloud("Four turns, then fifteen holes on the forty-nine circle.", "sure", "en") == (
-            "Four turns, then fifteen, one five, holes on the forty-nine circle."
-        )
-        assert aloud("The scale should read fifty degrees.", "digits", "en") == (
+        assert clearly(
+            "Four turns, then fifteen holes on the forty-nine circle.", "sure", "en"
+        ) == ("Four turns, then fifteen, one five, holes on the forty-nine circle.")
+        assert clearly("The scale should read fifty degrees.", "digits", "en") == (
             "The scale should read five zero degrees."
         )
-        assert aloud("Weight on a stone, forties and teens.", "sure", "en") == (
+        assert clearly("Weight on a stone, forties and teens.", "sure", "en") == (
             "Weight on a stone, forties and teens."
         )
     else:
-        assert aloud("Vierzehn Löcher auf Lochkreis neunzehn.", "sure", "de") == (
+        assert clearly("Vierzehn Löcher auf Lochkreis neunzehn.", "sure", "de") == (
             "Vierzehn, eins vier, Löcher auf Lochkreis neunzehn, eins neun."
         )
 
@@ -69,4 +69,4 @@ def test_the_sentence_round_the_number_stays(language: str) -> None:
 def test_plain_is_as_it_is_written(language: str) -> None:
     """And a language whose numbers are left in figures is read as it stands."""
     text = "Fifteen, fünfzehn, 15."
-    assert aloud(text, "plain", language) == text
+    assert clearly(text, "plain", language) == text

@@ -29,7 +29,7 @@ from assistant.job.compiler import head_of, programme_of, setups_of, stages_of
 from assistant.job.job_file import JobFaults, job_from_text
 from assistant.job.programme import Programme, heeding
 from assistant.journal.writing import Journal, read
-from assistant.paper.history import Account, account
+from assistant.paper.history import Account, told_from
 from tests.commands import JOBS
 from tests.engine.jobs import batch, programme, size
 from tests.engine.test_words import Played, say
@@ -270,7 +270,7 @@ def test_a_job_of_one_part_is_written_as_before() -> None:
 def played_through(folder: Path, job: Programme, presses: int) -> Account:
     journal: Journal = made(folder, presses, job)
     journal.close()
-    return account(read(journal.path))
+    return told_from(read(journal.path))
 
 
 def test_the_log_keeps_the_parts_apart(tmp_path: Path) -> None:

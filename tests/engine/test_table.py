@@ -9,14 +9,14 @@ import pytest
 from assistant.engine.phases import ANSWERS, Intent, Step
 from assistant.engine.phrases import PHRASES, command_for
 from assistant.engine.transitions import TABLE
-from assistant.tools.diagram import page
+from assistant.tools.diagram import session_page
 
 DOCS = Path(__file__).parents[2] / "docs"
 
 
 def test_the_drawing_is_the_table() -> None:
     """docs/session.md says what the table says; made by `assistant.tools.diagram`."""
-    assert (DOCS / "session.md").read_text("utf-8") == page()
+    assert (DOCS / "session.md").read_text("utf-8") == session_page()
 
 
 def test_a_restart_is_heeded_at_every_step() -> None:

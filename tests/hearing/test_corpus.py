@@ -31,7 +31,7 @@ from assistant.hearing.training.learning import NONE_LESS, expecting_phrases, le
 from assistant.hearing.training.noises import TRAINED_ON, Maker, air_line, grinder
 from assistant.hearing.training.sentences import negatives, sound_alikes
 from assistant.hearing.training.spoiling import LEAD, spoil
-from assistant.hearing.training.voices import Manner, Speaker, all_voices
+from assistant.hearing.training.voices import Speaker, SpeakingManner, all_voices
 from assistant.hearing.vocabulary import built_in
 from assistant.hearing.waves import RATE, Wave, band, mix, read, resample, speech_level, write
 
@@ -224,7 +224,7 @@ def test_cuts_hold_run_up_and_trail(small: tuple[Classifier, list[Example]]) -> 
 
 def recorded(text: str, pitch: float) -> Wave:
     voice = next(voice for voice in all_voices() if voice.name == "espeak-ng/en-us+f4")
-    return voice.say(text, Manner(0.9, pitch, 1))
+    return voice.say(text, SpeakingManner(0.9, pitch, 1))
 
 
 @needs_espeak

@@ -16,7 +16,7 @@ from assistant.engine.phrases import AWAITING, CONFIRMATIONS
 from assistant.files.settings import EarSettings
 from assistant.hearing.classifier.classifier import Classifier, load
 from assistant.hearing.classifier.contrast import LOCK_OR_GUARD, USUAL, Mixing
-from assistant.hearing.classifier.durations import lengths
+from assistant.hearing.classifier.durations import usual_lengths
 from assistant.hearing.endpointing import TRAIL_S, Detector, Ending, silero
 from assistant.hearing.judging import Hearer
 from assistant.hearing.model_files import NUMBERS, SHIPPED, classifier_file
@@ -26,7 +26,7 @@ from assistant.hearing.recognisers.trained import HeadEar
 from assistant.hearing.spoken_numbers import DIGITS
 from assistant.hearing.training.noises import mill, shop
 from assistant.hearing.training.spoiling import spoil
-from assistant.hearing.training.voices import Manner, all_voices
+from assistant.hearing.training.voices import SpeakingManner, all_voices
 from assistant.hearing.vocabulary import built_in
 from assistant.hearing.waves import to_pcm
 
@@ -41,7 +41,7 @@ def ear() -> HeadEar:
 
 def said(text: str, speaker: str, seed: int, snr: float = 30.0) -> bytes:
     voice = next(voice for voice in all_voices() if voice.name == f"flite/{speaker}")
-    sound = voice.say(text, Manner(1.0, 0.5, seed))
+    sound = voice.say(text, SpeakingManner(1.0, 0.5, seed))
     return to_pcm(spoil(np.random.default_rng([6, seed]), sound, snr, (mill,)).sound)
 
 
@@ -344,7 +344,7 @@ def test_two_ears_must_agree_on_lock_and_guard() -> None:
 
 def test_nothing_is_taken_that_is_too_long_for_its_phrase(ear: HeadEar) -> None:
     """Each phrase has a plausible length: longer talk is none of them, however it sounds."""
-    plausible = lengths(load(SHIPPED))
+    plausible = usual_lengths(load(SHIPPED))
     assert to_be_heard() <= set(plausible)
     for shortest, longest in plausible.values():
         assert 0.6 < shortest < 1.3

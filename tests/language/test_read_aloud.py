@@ -9,7 +9,7 @@ import pytest
 from assistant.bench import language_files
 from assistant.bench.at_the_bench import in_language
 from assistant.devices.sound.samples import loudest
-from assistant.devices.speech.clear_numbers import aloud
+from assistant.devices.speech.clear_numbers import clearly
 from assistant.devices.speech.synth import choose_synth
 from assistant.files.settings import Settings, user_file
 from tests.engine.everything_said import in_sentences, programmes, said, unlike
@@ -59,7 +59,7 @@ def test_every_sentence_has_a_sound(sentences: list[str], language: str) -> None
     synth = choose_synth(speech)
     assert synth is not None, "espeak-ng is needed: tests/packages.txt"
     for text in (*sentences, *questions(language)):
-        spoken = synth.speak(aloud(text, speech.numbers, language))
+        spoken = synth.speak(clearly(text, speech.numbers, language))
         seconds = len(spoken.pcm) / 2 / spoken.rate
         # Faster than ten words a second nothing is spoken: a sound cut short would be.
         assert loudest(spoken.pcm) > 1000 and seconds > len(text.split()) / 10, text

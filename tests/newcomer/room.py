@@ -74,12 +74,12 @@ def base(suite: str, mirror: str, folder: Path) -> Path:
     """The bare system of this suite in `folder`, made by debootstrap when it is not there yet."""
     root = folder / suite
     suite, _, processor = suite.partition("-")
+    if processor:
+        _let_qemu_run(processor)  # also for a system that is there: a new start forgets it
     if not (root / "etc" / "os-release").exists() or (root / "debootstrap").exists():
         shutil.rmtree(root, ignore_errors=True)
         options = [*_options(suite), *([f"--arch={processor}"] if processor else [])]
         words = ["debootstrap", "--variant=minbase", *options, suite, str(root), mirror]
-        if processor:
-            _let_qemu_run(processor)
         # A suite that this debootstrap is too old to know is made as its forebears were.
         known = Path("/usr/share/debootstrap/scripts", suite).exists()
         words += [] if known else ["gutsy" if suite not in DEBIAN_SUITES else "sid"]

@@ -17,7 +17,7 @@ import pytest
 
 from assistant.bench import language_files
 from assistant.journal.writing import journals, read
-from assistant.paper.history import Account, account
+from assistant.paper.history import Account, told_from
 from assistant.paper.report_page import report
 from assistant.paper.report_rows import fate
 from assistant.words.language import say, speaking
@@ -40,7 +40,7 @@ def made(folder: Path, text: str, lines: list[dict[str, Any]]) -> Account:
         env={"TALLYHAND_CONFIG": str(folder / "tallyhand.toml")},
     )  # fmt: skip
     assert done.returncode == 0, done.stderr
-    return account(read(journals(folder / "data")[0]))
+    return told_from(read(journals(folder / "data")[0]))
 
 
 @pytest.fixture(scope="module")
@@ -68,7 +68,7 @@ def test_what_was_not_given_says_so(tmp_path: Path) -> None:
     done = tallyhand("rehearse", "count-wheel", "--data", tmp_path / "data",
                      given=json.dumps(PRESS), env={"TALLYHAND_CONFIG": ""})  # fmt: skip
     assert done.returncode == 0, done.stderr
-    page = words(report(account(read(journals(tmp_path / "data")[0]))))
+    page = words(report(told_from(read(journals(tmp_path / "data")[0]))))
     assert page.count("not given") >= 4
 
 

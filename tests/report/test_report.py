@@ -15,7 +15,7 @@ import pytest
 
 from assistant.journal.writing import journals, read
 from assistant.paper import chart
-from assistant.paper.history import Account, Size, account
+from assistant.paper.history import Account, Size, told_from
 from assistant.paper.report_page import minutes, report
 from tests.commands import COUNT_WHEEL, one_line, tallyhand
 
@@ -57,7 +57,7 @@ def data(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="module")
 def told(data: Path) -> Account:
-    return account(read(journals(data)[0]))
+    return told_from(read(journals(data)[0]))
 
 
 def test_every_cut_is_told_with_its_confirmations(told: Account) -> None:

@@ -38,7 +38,7 @@ from assistant.engine.state import State
 from assistant.job.programme import Programme
 from assistant.journal.writing import Journal, journals, read
 from assistant.paper import chart
-from assistant.paper.history import _GROUNDS, Account, account, clock
+from assistant.paper.history import _GROUNDS, Account, clock, told_from
 from assistant.paper.report_page import report
 from tests.commands import JOBS, one_line, tallyhand
 from tests.engine.jobs import programme, size
@@ -74,7 +74,7 @@ def rehearsed(job: str, script: list[dict[str, Any]], data: Path) -> Account:
     given = "".join(json.dumps(step) + "\n" for step in script)
     done = tallyhand("rehearse", JOBS / f"{job}.toml", "--data", data, given=given)
     assert done.returncode == 0, done.stderr
-    return account(read(journals(data)[0]))
+    return told_from(read(journals(data)[0]))
 
 
 @pytest.fixture(scope="module")
@@ -196,7 +196,7 @@ def kept(folder: Path, events: list[Event], job: Programme | None = None) -> Acc
     for event in events:
         session.handle(event)
     journal.close()
-    return account(read(journals(folder)[0]))
+    return told_from(read(journals(folder)[0]))
 
 
 def test_every_trouble_of_a_device_is_told(tmp_path: Path) -> None:
@@ -254,7 +254,7 @@ def test_why_it_was_refused_is_what_the_journal_says(tmp_path: Path) -> None:
     session.handle(SessionStarted(1.0))
     journal.append(PedalUsed(2.0, Gesture.PRESS), journal.last_state(), Ground.TOO_SOON.value)
     journal.close()
-    (refused,) = account(read(journals(tmp_path)[0])).remarks
+    (refused,) = told_from(read(journals(tmp_path)[0])).remarks
     assert (refused.kind, refused.text) == (
         "refused", "pedal press: before its question could be understood",
     )  # fmt: skip

@@ -13,7 +13,7 @@ from assistant.job.compiler import head_of
 from assistant.job.job_file import job_from_text
 from assistant.job.set_up_steps import arms_spaces, lower_count, most_beyond
 from assistant.paper import sheet_facts
-from assistant.paper.position_rows import rows
+from assistant.paper.position_rows import position_rows
 from assistant.words.language import number
 from solver import Move
 from tests.commands import PINION, one_line, tallyhand
@@ -48,7 +48,7 @@ def test_a_direct_plate_of_24_holes(count: int) -> None:
     """24/N holes a move, off the direct plate with the worm out of mesh: the divisions that every
     handbook gives for direct indexing on 24 holes are those that divide 24 (common practice)."""
     (stage,) = made(divisions(count))
-    table = rows(stage)
+    table = position_rows(stage)
     assert [row.move for row in table[1:]] == [f"{24 // count}/24"] * count
     assert [row.hole for row in table] == [str(n * 24 // count % 24) for n in range(count + 1)]
     set_up = told(divisions(count))
@@ -60,7 +60,7 @@ def test_a_handwheel_is_read_in_degrees_and_minutes() -> None:
     """Nine divisions are 40 degrees; at 60 to 1 a turn is 6 degrees (360/60), so 6 turns and 4
     degrees on the dial. There is no plate, and no hole to name."""
     text = divisions(9, "rotary-60-handwheel")
-    table = rows(made(text)[0])
+    table = position_rows(made(text)[0])
     assert [row.move for row in table] == ["start", *["6 turns 4° 0′"] * 9]
     # 40 degrees are 6 turns of 6 degrees and 4; 80 are 13 and 2; 120 are 20 turns (by hand).
     assert [row.hole for row in table[:4]] == ["0°", "4°", "2°", "0°"]
@@ -96,7 +96,7 @@ def plate_and_crank(move: str) -> Fraction:
 def test_two_circles_at_once_go_round_once(count: int) -> None:
     """Every compound move is 40/N turns in all: crank over plate, and plate with crank, added or
     taken away (the rule of compound indexing; Practical Treatise on Milling, 1914)."""
-    table = rows(made(divisions(count, "two-sided-40"))[0])
+    table = position_rows(made(divisions(count, "two-sided-40"))[0])
     assert {plate_and_crank(row.move) for row in table[1:]} == {Fraction(40, count)}
 
 
@@ -106,7 +106,7 @@ def arms_told(text: str) -> str:
 
 def test_the_arms_of_whole_turns_are_left_alone() -> None:
     """20 divisions at 40 to 1 are 2 turns and no hole (40/20, every table): nothing to span."""
-    assert rows(made(divisions(20))[0])[1].move == "2"
+    assert position_rows(made(divisions(20))[0])[1].move == "2"
     assert arms_told(divisions(20)) == "not used: every move is whole turns"
 
 
@@ -119,7 +119,7 @@ def test_the_arms_span_one_hole_more_than_the_spaces() -> None:
 
 def test_the_arms_of_a_nearest_hole_stay_at_the_lower_count() -> None:
     """53 on 49 holes: 36 or 37 spaces at a move (40 x 49 / 53 = 36.98); one setting serves both."""
-    assert {row.move for row in rows(made(divisions(53))[0])[1:]} == {"36/49", "37/49"}
+    assert {row.move for row in position_rows(made(divisions(53))[0])[1:]} == {"36/49", "37/49"}
     told = arms_told(divisions(53))
     assert told.startswith("36 spaces: 37 holes")
     assert told.endswith("a move of 37 goes one hole beyond them")
@@ -150,7 +150,7 @@ def test_the_arms_stay_set_along_a_rule() -> None:
     after it, which is no change of spacing."""
     text = rule("0.7 mm")
     (stage,) = made(text)
-    assert {row.move for row in rows(stage)[1:]} == {"5 + 12/20"}
+    assert {row.move for row in position_rows(stage)[1:]} == {"5 + 12/20"}
     assert arms_told(text).startswith("12 spaces: 13 holes")
     assert any("so that twelve spaces lie between" in item for item in stage.programme.checklist)
 
@@ -158,7 +158,7 @@ def test_the_arms_stay_set_along_a_rule() -> None:
 def test_a_rule_that_is_not_exact_tells_a_bound() -> None:
     """Equal gears and a screw of 5 mm move the table 5/40 mm a turn (screw over worm ratio,
     common practice). No line is farther off than the sheet says, in arc-seconds rounded up."""
-    table = rows(made(rule("1.2347 mm"))[0])
+    table = position_rows(made(rule("1.2347 mm"))[0])
     crank = [Fraction(0)]
     for row in table[1:]:
         crank.append(crank[-1] + turns(row.move))
@@ -174,7 +174,7 @@ def test_a_head_without_a_scale_has_no_column_for_it(tmp_path: Path) -> None:
     own.write_text(OWN_HEAD)
     assert "<th>Scale</th>" in html(divisions(9))
     assert "<th>Scale</th>" not in html(divisions(9, str(own)))
-    assert {row.scale for row in rows(made(divisions(9, str(own)))[0])} == {""}
+    assert {row.scale for row in position_rows(made(divisions(9, str(own)))[0])} == {""}
 
 
 def test_a_part_of_many_cuts_goes_undrawn() -> None:

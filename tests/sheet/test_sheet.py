@@ -13,7 +13,7 @@ from assistant.job.compiler import head_of, stages_of
 from assistant.job.job_file import read_job
 from assistant.paper import sheet_facts as facts
 from assistant.paper.pdf import pages_of, pdf_of
-from assistant.paper.position_rows import PositionRow, rows
+from assistant.paper.position_rows import PositionRow, position_rows
 from assistant.paper.sheet_page import LAYOUTS, layout_for, sheet
 from tests.commands import JOBS, PINION, one_line, tallyhand, within
 from tests.sheet.on_paper import angle, divisions, html, made, turns
@@ -29,7 +29,7 @@ def test_the_table_goes_round_once(head: str, count: int) -> None:
     Crank turns in all = worm ratio: the closing check of every handbook (common practice).
     """
     stage = made(divisions(count, head))[0]
-    table = rows(stage)
+    table = position_rows(stage)
     assert [row.cut for row in table] == [*map(str, range(1, count + 1)), "back"]
     circle = stage.setup.circle
     assert circle
@@ -45,7 +45,7 @@ def test_the_table_goes_round_once(head: str, count: int) -> None:
 
 def test_a_handbook_row() -> None:
     """21 divisions at 40 to 1: 1 turn and 19 holes on 21, as every table has it (40/21)."""
-    assert rows(made(divisions(21))[0])[1] == PositionRow(
+    assert position_rows(made(divisions(21))[0])[1] == PositionRow(
         "2", "", "17°8'34.29\"", "1 + 19/21", "19", "17.1°", "0"
     )
 
@@ -56,7 +56,7 @@ def test_the_nearest_hole_tells_its_error() -> None:
     stage = made(divisions(51))[0]
     assert stage.setup.method == "nearest"
     worst = 0.0
-    for n, row in enumerate(rows(stage)[:-1]):
+    for n, row in enumerate(position_rows(stage)[:-1]):
         off = angle(row.angle) - Fraction(n, 51)
         told = int(row.error.replace("−", "-"))
         assert abs(float(off) * 1296000 - told) <= 0.51

@@ -18,7 +18,7 @@ from assistant.job.compiler import head_of, stages_of
 from assistant.job.job_file import JobFaults, job_from_text, read_job
 from assistant.job.screw_heads import screw_heads
 from assistant.paper import sheet_facts
-from assistant.paper.position_rows import rows
+from assistant.paper.position_rows import position_rows
 from solver import Move, Refused, load_head, parse_head, plan, spindle_move
 from tests.commands import JOBS, ROOT, tallyhand
 
@@ -135,7 +135,7 @@ def test_the_page_shows_the_face_that_is_called() -> None:
 def test_the_sheet_speaks_of_faces() -> None:
     job = read_job(JOBS / "tap-square.toml")
     (stage,) = stages_of(job, head_of(job))
-    table = rows(stage)
+    table = position_rows(stage)
     assert [row.hole for row in table] == ["1", "3", "4", "2", "1"]
     assert [row.move for row in table] == ["start", "2 faces on", "1 face on", "2 faces on",
                                            "3 faces on"]  # fmt: skip

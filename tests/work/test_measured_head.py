@@ -10,7 +10,7 @@ from assistant.job.compiler import Stage, head_of, stages_of
 from assistant.job.job_file import job_from_text
 from assistant.job.programme import Programme
 from assistant.paper import sheet_facts
-from assistant.paper.position_rows import rows
+from assistant.paper.position_rows import position_rows
 from tests.commands import tallyhand
 
 ROOT = Path(__file__).parents[2]
@@ -38,7 +38,7 @@ def test_a_dial_is_called_as_it_has_to_be_read(tmp_path: Path) -> None:
     first = stage(tmp_path, "rotary-60-handwheel", 9)
     assert first.setup.corrected
     assert float(first.programme.positions[2] * 21600) == pytest.approx(80 * 60 + 1)
-    shown = rows(first)
+    shown = position_rows(first)
     assert shown[2].error == "+13"  # 60 - 46.9
     assert "each move corrected" in sheet_facts.error(first.setup)
     told = " ".join(first.programme.checklist)
@@ -55,8 +55,8 @@ def test_holes_as_they_lie_are_told_with_the_head(tmp_path: Path) -> None:
     assert first.programme.moves == plain.programme.moves
     assert not first.setup.corrected
     assert "on the head as it was measured" in sheet_facts.error(first.setup)
-    assert {row.error for row in rows(plain)} == {"0"}
-    assert len({row.error for row in rows(first)}) > 10
+    assert {row.error for row in position_rows(plain)} == {"0"}
+    assert len({row.error for row in position_rows(first)}) > 10
     assert plain.programme.accuracy == "" and "accuracy" not in plain.programme.to_record()
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 import json
 from dataclasses import asdict, dataclass, fields
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 from assistant.errors import Refusal
 from assistant.files.toml_lines import TomlFault, line_of, parse
@@ -25,7 +25,7 @@ class Taught:
     "1209:0001") name the device under evdev, and are empty under X, which can't tell.
     `types` is the character that the key types, if any."""
 
-    source: str
+    source: Literal["evdev", "x"]
     key: str
     code: int
     device: str = ""

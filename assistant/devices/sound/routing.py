@@ -10,7 +10,7 @@ from typing import Any
 
 
 @dataclass(frozen=True, slots=True)
-class Places:
+class Routes:
     """The names of the sink that our sound goes to and of the source that we hear; "" if none."""
 
     sink: str
@@ -21,7 +21,7 @@ class Places:
         return self.sink if output else self.source
 
 
-def ask_places(process: int) -> Places | None:
+def ask_routes(process: int) -> Routes | None:
     """Where the streams of a process are; None where no sound server can be asked."""
     if shutil.which("pactl") is None:
         return None
@@ -30,7 +30,7 @@ def ask_places(process: int) -> Places | None:
         source = _place("source", process)
     except (OSError, subprocess.SubprocessError, ValueError, KeyError, TypeError):
         return None
-    return Places(sink, source)
+    return Routes(sink, source)
 
 
 def _place(kind: str, process: int) -> str:

@@ -19,7 +19,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from assistant.devices import stderr_guard
-from assistant.devices.sound.routing import ask_places
+from assistant.devices.sound.routing import ask_routes
 from assistant.errors import Unusable
 from assistant.files.packages_here import (
     SOUND,
@@ -287,10 +287,11 @@ class Sound:
         """Make PortAudio look for devices anew; streams that were open are opened again."""
         for line in self._lines:
             self._shut(line)
-        with contextlib.suppress(Exception):
-            self._sd._terminate()
-        with contextlib.suppress(Exception):
-            self._sd._initialize()
+        with _begun_anew:
+            with contextlib.suppress(Exception):
+                self._sd._terminate()
+            with contextlib.suppress(Exception):
+                self._sd._initialize()
         self._last_restart = time.monotonic()
 
     def _open(self, line: KeptStream) -> tuple[Any, Format]:
@@ -316,8 +317,8 @@ class Sound:
 
     def _settle(self, line: KeptStream) -> None:
         """Note where the sound server has put the stream."""
-        places = ask_places(os.getpid())
-        line.place = places.of(line.output) if places else ""
+        routes = ask_routes(os.getpid())
+        line.place = routes.of(line.output) if routes else ""
         if line.is_lost and any(_echo(line, other) for other in self._lines):
             # It would hear, or be, nothing but our own voice.
             line.fails("only our own sound is left there")
@@ -335,9 +336,9 @@ class Sound:
         """A sound server may move a stream to another device without a word."""
         while not self._closing.wait(PLACES_S):
             before = {line: line.stream for line in list(self._lines)}
-            places = ask_places(os.getpid())
+            routes = ask_routes(os.getpid())
             for line, stream in before.items():
-                now = places.of(line.output) if places else ""
+                now = routes.of(line.output) if routes else ""
                 line.place = line.place or now  # it could not be asked at the opening
                 moved = now and now != line.place
                 if moved and stream is line.stream and not line.broken:
@@ -398,10 +399,20 @@ def find(sd: Any, output: bool, name: str) -> int | None:
     raise LookupError(f"none is named {name!r}; there are: {', '.join(have.values()) or 'none'}")
 
 
+# PortAudio knows nothing while it begins anew: whoever asks then waits.
+_begun_anew = threading.RLock()
+ANEW_S = 20.0
+
+
 def names(sd: Any, output: bool) -> dict[int, str]:
     """The devices that can play (or record), by index."""
     channels = "max_output_channels" if output else "max_input_channels"
-    return {i: d["name"] for i, d in enumerate(sd.query_devices()) if d[channels] > 0}
+    held = _begun_anew.acquire(timeout=ANEW_S)  # a device that is frozen may hold it for ever
+    try:
+        return {i: d["name"] for i, d in enumerate(sd.query_devices()) if d[channels] > 0}
+    finally:
+        if held:
+            _begun_anew.release()
 
 
 def _words(error: Exception) -> str:

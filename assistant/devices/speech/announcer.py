@@ -15,7 +15,7 @@ from collections.abc import Callable
 from assistant.devices.availability import words_of
 from assistant.devices.sound.player import End, Player, Utterance
 from assistant.devices.sound.streams import LATENCY_S, Sound
-from assistant.devices.speech.clear_numbers import aloud
+from assistant.devices.speech.clear_numbers import clearly
 from assistant.devices.speech.synth import Spoken, Synth, SynthError
 from assistant.engine.events import Device, DeviceLost, DeviceReturned, SpeechFailed, Tone
 from assistant.engine.ports import Post
@@ -142,7 +142,7 @@ class VoiceAnnouncer:
         self._player.play(utterance, lambda: self._taken(generation))
 
     def _synthesise(self, text: str, brief: bool) -> Spoken:
-        words = aloud(text, self._speech.numbers, self._speech.language)
+        words = clearly(text, self._speech.numbers, self._speech.language)
         try:
             return self._synth.speak(words, brief)
         except SynthError:

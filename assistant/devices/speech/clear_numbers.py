@@ -16,7 +16,7 @@ MANNERS = ("sure", "plain", "digits")
 _MOST = 999  # no circle, no count of turns and no angle is larger
 
 
-def aloud(text: str, manner: str, language: str) -> str:
+def clearly(text: str, manner: str, language: str) -> str:
     """The sentence as the voice is to say it.
 
     `sure`: teens and tens are followed by their digits, "fifteen, one five". `digits`: every
@@ -38,7 +38,7 @@ def mistakable(value: int) -> bool:
     return 13 <= last <= 19 or (last >= 30 and last % 10 == 0)
 
 
-def digits(value: int) -> str:
+def one_by_one(value: int) -> str:
     """ "one five"."""
     return " ".join(number(int(digit)) for digit in str(value))
 
@@ -48,11 +48,11 @@ def _sure(found: re.Match[str], value: int) -> str:
         return found[0]
     # A pause on both sides, unless the sentence makes one itself.
     after = "," if found[2] else ""
-    return f"{found[1]}, {digits(value)}{after}{found[2]}"
+    return f"{found[1]}, {one_by_one(value)}{after}{found[2]}"
 
 
 def _digits(found: re.Match[str], value: int) -> str:
-    return (digits(value) if value > 9 else found[1]) + found[2]
+    return (one_by_one(value) if value > 9 else found[1]) + found[2]
 
 
 _FORMS: dict[str, Callable[[re.Match[str], int], str]] = {"sure": _sure, "digits": _digits}

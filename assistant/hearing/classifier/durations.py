@@ -12,7 +12,7 @@ SHORTER, LONGER = 0.75, 1.3
 Range = tuple[float, float]
 
 
-def lengths(classifier: Classifier) -> dict[str, Range]:
+def usual_lengths(classifier: Classifier) -> dict[str, Range]:
     """Shortest and longest plausible utterance (seconds, with run-up and trail) of each phrase
     that the head remembers examples of."""
     last = classifier.standardised()[:, -1] * classifier.deviation[-1] + classifier.mean[-1]

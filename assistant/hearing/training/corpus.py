@@ -36,7 +36,7 @@ from assistant.hearing.endpointing import (
 from assistant.hearing.training.noises import TRAINED_ON, Random
 from assistant.hearing.training.sentences import negatives, single_words
 from assistant.hearing.training.spoiling import Spoilt, spoil
-from assistant.hearing.training.voices import Manner, Speaker
+from assistant.hearing.training.voices import Speaker, SpeakingManner
 from assistant.hearing.waves import RATE, Wave, from_pcm, resample, to_pcm
 
 DECIDED_AT = (2, 4, 6, 8, 10)
@@ -66,7 +66,7 @@ class SpokenSentence:
     label: str
     text: str
     voice: Speaker
-    manner: Manner
+    manner: SpeakingManner
     talk: bool = False
 
     @property
@@ -143,7 +143,7 @@ def _is_talk(text: str, phrases: list[str]) -> bool:
 def _take(plan: Plan, number: int, label: str, text: str, voices: list[Speaker]) -> SpokenSentence:
     rng = np.random.default_rng([plan.seed, number, crc32(text.encode())])
     voice = _voice(rng, voices, SHARES if label else OTHER_SHARES)
-    manner = Manner(
+    manner = SpeakingManner(
         round(rng.uniform(0.75, 1.3), 2), round(rng.uniform(0, 1), 2), int(rng.integers(1000))
     )
     return SpokenSentence(label, text, voice, manner)

@@ -25,7 +25,7 @@ _TIME_LIMIT = 60  # seconds for one sentence: a synthesiser that hangs must not 
 
 
 @dataclass(frozen=True)
-class Manner:
+class SpeakingManner:
     """How a sentence is said: pace 0.7 (slow) to 1.4 (quick), pitch 0 to 1, and a seed."""
 
     pace: float
@@ -40,7 +40,7 @@ class Speaker:
 
     synthesiser: str
     speaker: str
-    say: Callable[[str, Manner], Wave]
+    say: Callable[[str, SpeakingManner], Wave]
 
     @property
     def name(self) -> str:
@@ -82,7 +82,7 @@ def espeak_voice(name: str) -> Speaker:
     return Speaker("espeak-ng", name, partial(_espeak_say, name))
 
 
-def _espeak_say(name: str, text: str, manner: Manner) -> Wave:
+def _espeak_say(name: str, text: str, manner: SpeakingManner) -> Wave:
     pace = str(round(155 * manner.pace))
     pitch = str(round(25 + 50 * manner.pitch))
     command = ["espeak-ng", "-v", name, "-s", pace, "-p", pitch, "--stdout", "--stdin"]
@@ -100,7 +100,7 @@ def flite_voice(name: str) -> Speaker:
     return Speaker("flite", name, partial(_flite_say, name))
 
 
-def _flite_say(name: str, text: str, manner: Manner) -> Wave:
+def _flite_say(name: str, text: str, manner: SpeakingManner) -> Wave:
     with tempfile.TemporaryDirectory() as folder:
         out = Path(folder, "out.wav")
         stretch = f"duration_stretch={1 / manner.pace:.3f}"
@@ -116,7 +116,7 @@ def _festival() -> list[Speaker]:
     return [Speaker("festival", n, partial(_festival_say, n)) for n in _FESTIVAL if n in here]
 
 
-def _festival_say(name: str, text: str, manner: Manner) -> Wave:
+def _festival_say(name: str, text: str, manner: SpeakingManner) -> Wave:
     with tempfile.TemporaryDirectory() as folder:
         out, script = Path(folder, "out.wav"), Path(folder, "say.scm")
         plain = "".join(c for c in text if c not in '"\\')
@@ -183,7 +183,7 @@ def _kokoro_symbols() -> dict[str, int]:
     return symbols
 
 
-def _kokoro_say(weights: tuple[float, ...], text: str, manner: Manner) -> Wave:
+def _kokoro_say(weights: tuple[float, ...], text: str, manner: SpeakingManner) -> Wave:
     spoken = phonemes_of(manner.seed % 3 == 0)(f"{text}.")
     return voiced(spoken, list(zip(weights, _styles().values(), strict=True)), manner.pace)
 
@@ -218,6 +218,6 @@ def _hibari_network() -> Any:
     return Hibari(threads=1)
 
 
-def _hibari_say(text: str, manner: Manner) -> Wave:
+def _hibari_say(text: str, manner: SpeakingManner) -> Wave:
     made = _hibari_network()(f"{text}.", speed=manner.pace, seed=manner.seed)
     return resample(np.asarray(made, np.float32), 24_000, 16_000)

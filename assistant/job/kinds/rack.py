@@ -90,6 +90,9 @@ class Rack(Work):
 
 
 def read(table: Table) -> Rack:
+    """The figures of the table, lengths in mm: 1 to 10,000 teeth; each fault goes into
+    the table's list.
+    """
     return Rack(
         teeth=table.whole("teeth", 1, 10_000),
         tooth=gear_teeth.read(table),

@@ -239,6 +239,7 @@ def _figures(work: Rule, gearing: TableDrive, screw: Fraction, shop: Shop) -> tu
 
 
 def off_shown(worst: Fraction, unit: str) -> str:
+    """An error in mm as words, in the job's lengths; under a micrometre it has no figure."""
     if not worst:
         return "exact"
     figure = shown(float(worst), unit)
@@ -246,6 +247,7 @@ def off_shown(worst: Fraction, unit: str) -> str:
 
 
 def gears_figure(gearing: TableDrive) -> Figure:
+    """The gears as they are met from the head's spindle to the table screw."""
     gears = order_shown(gearing.order, _PLACE) if gearing.order else "equal, 1 to 1"
     return Figure("change gears", gears)
 

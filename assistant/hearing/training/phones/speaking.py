@@ -21,7 +21,7 @@ from assistant.hearing.training.phones.takes import Take, load, samples, save
 from assistant.hearing.training.phones.texts import Text, one_of, sounds_of, text
 from assistant.hearing.training.voices import (
     FLITE,
-    Manner,
+    SpeakingManner,
     espeak_voice,
     flite_voice,
     phonemes_of,
@@ -141,7 +141,7 @@ def _speak(given: tuple[Sequence[VoicedText], Path, Path]) -> None:
 def say(line: VoicedText, voices: Path) -> Take | None:
     """One take; None where the voice gave nothing that is of use."""
     spoken = _phonemes(line)
-    manner = Manner(line.pace, line.pitch, 0)
+    manner = SpeakingManner(line.pace, line.pitch, 0)
     if line.accent:
         sound, source = espeak_voice(line.accent).say(line.text.words, manner), "espeak-ng"
     elif line.flite:
