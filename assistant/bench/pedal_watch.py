@@ -14,9 +14,10 @@ from assistant.engine.events import Gesture, PedalUsed, Source
 
 HASTY = 3
 """So many answers before their questions were heard, and the pedal is believed no more."""
-AFTER_HASTY_S = 5.0
+AFTER_HASTY_S = 10.0
 """So long it must have been quiet after one answer too soon before it counts for lock and guard.
-Contacts once a second at random leave such a gap once in 150."""
+Contacts once a second at random leave such a gap once in 20,000, once in two seconds once in 150.
+Each further one meanwhile makes it as much longer, up to `QUIET_S`: a foot can wait."""
 QUIET_S = 30.0
 """What a faulty contact does not do by chance: nothing at all for so long. Contacts once a second
 at random would need e**30 seconds for it."""
@@ -30,6 +31,7 @@ class PedalWatch:
         self._hasty = 0
         self._proven = proven
         self._was_hasty = False
+        self._restless = 0  # contacts since that one, each too soon after the one before it
         self.doubted = False
 
     def judge(
@@ -51,10 +53,12 @@ class PedalWatch:
         hasty = quick or unheard
         # After one that came before it could be heard: a foot that was told, or the next contact.
         # A foot can wait. Who was quicker than usual heard the question, and need not.
-        restless = careful and self._was_hasty and not hasty and event.still < AFTER_HASTY_S
+        quiet = min(QUIET_S, AFTER_HASTY_S * (1 + self._restless))
+        restless = careful and self._was_hasty and not hasty and event.still < quiet
         if event.gesture is Gesture.PRESS and not restless:
             self._was_hasty = unheard
             self._count(hasty=hasty)
+        self._restless = self._restless + 1 if restless else 0
         trusted = not self.doubted and (self._proven or not careful) and not restless
         return replace(event, waited=waited, trusted=trusted)
 

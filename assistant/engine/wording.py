@@ -15,6 +15,7 @@ from assistant.engine import block_words
 from assistant.engine.allowed import is_for_lock_or_guard, may_answer
 from assistant.engine.asked import Act, Command, Intent, key_of
 from assistant.engine.events import Device, Source, Trouble
+from assistant.engine.marked_hole import look_is_due, shorter
 from assistant.engine.pace import is_brief, is_reminder
 from assistant.engine.phases import ANSWERS, Step
 from assistant.engine.phrases import LOCK_AND_GUARD, phrase_for
@@ -477,10 +478,6 @@ def _come_up(programme: Programme, state: State) -> str:
     return say("Now come up in the working direction to {place}, and let the pin in.", place=place)
 
 
-NEAR_THE_MARK = 2
-"""So many holes are seen without counting."""
-
-
 def holes_past_mark(programme: Programme, state: State, place: int) -> int | None:
     """Holes from the marked first hole to the pin, in the working direction where more than 0,
     the shorter way round; None where no hole was marked, or the pin does not go by one circle."""
@@ -489,8 +486,7 @@ def holes_past_mark(programme: Programme, state: State, place: int) -> int | Non
     counted = any(move.holes for move in programme.moves)
     if state.stage or not circle or not counted or any(m.plate_holes for m in programme.moves):
         return None
-    past = sum(move.holes for move in programme.moves[:place]) % circle
-    return past if 2 * past <= circle else past - circle
+    return shorter(sum(move.holes for move in programme.moves[:place]), circle)
 
 
 def _from_mark_briefly(past: int) -> str:
@@ -514,9 +510,9 @@ def _from_mark(past: int | None) -> str:
 
 def _by_the_mark(programme: Programme, state: State) -> str:
     """The marked hole is a witness that the arms are not: of a hole missed, and of arms set wrong.
-    Called where it is near; a place that is found anew has it always."""
+    Called where it is near, and every few cuts; a place that is found anew has it always."""
     past = holes_past_mark(programme, state, state.place)
-    if past is None or abs(past) > NEAR_THE_MARK or not programme.arms_used:
+    if past is None or not programme.arms_used or not look_is_due(programme, state.place, past):
         return ""
     return _from_mark_briefly(past) if is_brief(programme, state) else _from_mark(past)
 
@@ -706,12 +702,24 @@ def _cut(programme: Programme, state: State) -> str:
         return _short_cut(programme, state)
     n, total = number(state.cut(programme)), number(state.due(programme))
     label = programme.labels[state.done] if state.done < len(programme.labels) else ""
-    # No question, which a press would answer as if the cut were made: seen on the way to it.
+    seen = _seen(programme)
     if label:
-        words = say("Guard shut: cut {n} of {total}, {label}.", n=n, total=total, label=label)
+        words = say(
+            "{seen}: cut {n} of {total}, {label}.", seen=seen, n=n, total=total, label=label
+        )
     else:
-        words = say("Guard shut: cut {n} of {total}.", n=n, total=total)
+        words = say("{seen}: cut {n} of {total}.", seen=seen, n=n, total=total)
     return sentences(words, _hint(programme, state, state.done == 0))
+
+
+def _seen(programme: Programme) -> str:
+    """No question, which a press would answer as if the cut were made: seen on the way to it."""
+    return say("Guard shut") if programme.unlocked else say("Lever tight, guard shut")
+
+
+def _seen_briefly(programme: Programme) -> str:
+    """Not in the words that ask for it: who hears these again must not answer them."""
+    return say("Guard shut") if programme.unlocked else say("Tight and shut")
 
 
 def _was_it_a_cut(state: State) -> str:
@@ -729,21 +737,25 @@ def _was_it_a_cut(state: State) -> str:
 def _short_cut(programme: Programme, state: State) -> str:
     """What is another than at the cut before, and else nothing."""
     label = programme.labels[state.done] if state.done < len(programme.labels) else ""
+    seen = _seen_briefly(programme)
     if not label or label == programme.labels[state.done - 1]:
-        return say("Guard shut: cut.")
+        return say("{seen}: cut.", seen=seen)
     # The stop was called by its name with the move, while it could still be set.
     stop = stop_at(programme, state.place)
     label = label.removeprefix(stop).strip(", ")
-    return say("Guard shut: cut, {label}.", label=label) if label else say("Guard shut: cut.")
+    if not label:
+        return say("{seen}: cut.", seen=seen)
+    return say("{seen}: cut, {label}.", seen=seen, label=label)
 
 
 def _cut_again(programme: Programme, state: State) -> str:
     taken = programme.measurements[state.measured]
     n = number(state.cut(programme))
     left = _left(taken, taken.remaining(Fraction(state.size)), programme)
+    seen = _seen(programme)
     if taken.sideways:
-        return say("Guard shut: cut {n} again, {size} further across.", n=n, size=left)
-    return say("Guard shut: cut {n} again, {size} deeper.", n=n, size=left)
+        return say("{seen}: cut {n} again, {size} further across.", seen=seen, n=n, size=left)
+    return say("{seen}: cut {n} again, {size} deeper.", seen=seen, n=n, size=left)
 
 
 def _left(taken: Measurement, size: Fraction, programme: Programme) -> str:
@@ -1310,8 +1322,8 @@ def not_from_there(programme: Programme) -> str:
 def not_believed() -> str:
     """The pedal answers as no foot does: until when nothing of it counts."""
     return sentences(
-        say("I take no answer from the pedal until it has been quiet for five seconds."),
-        say("While it is doubted, for half a minute."),
+        say("I take no answer from the pedal until it has been quiet for ten seconds."),
+        say("Pressed before that, or doubted, up to half a minute."),
     )
 
 

@@ -34,20 +34,27 @@ def damaged(path: Path, why: object, record: int | None = None) -> JournalFault:
 
 
 _CURES = {
-    "disk is full": "free some space, then: tallyhand resume",
-    "No space left": "free some space, then: tallyhand resume",
+    "disk is full": "free some space",
+    "No space left": "free some space",
     "readonly": "give yourself the right to write there, or choose another folder with --data",
     "Permission denied": "give yourself the right to write there, or choose another with --data",
     "Read-only": "choose a folder that can be written, with --data",
     "Not a directory": "choose a folder, not a file, with --data",
     "File exists": "choose a folder, not a file, with --data",
-    "No such file": "bring the disk or the folder back, then: tallyhand resume",
+    "No such file": "bring the disk or the folder back",
     "unable to open": "give yourself the right to write there, or choose another with --data",
 }
+
+_MENDED = ("free some space", "bring the disk or the folder back")
+"""After these the same command serves."""
 
 
 def cannot(what: str, path: Path, error: Exception) -> OutOfReach:
     """The fault of a file that the system does not let us at, with the cure for its reason."""
     why = getattr(error, "strerror", None) or str(error)
     cure = next((cure for sign, cure in _CURES.items() if sign in why), "look at the disk")
+    if cure in _MENDED:
+        # Where no journal could be made no job was begun: there is nothing to resume.
+        begun = not what.startswith("make")
+        cure += ", then: tallyhand resume" if begun else ", then begin the job again"
     return OutOfReach(f"can't {what} {path} ({why}): {cure}")

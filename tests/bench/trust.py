@@ -1,11 +1,12 @@
 """What slips and faults do, in one table: run it by hand.
 
-    python -m tests.bench.trust [JOBS] [--faults | --people | --goal | --worth]
+    python -m tests.bench.trust [JOBS] [--faults | --people [WORDS] | --goal | --worth]
 
 JOBS (4000) are worked at the virtual bench for each line of the slips' tables, with fixed
 seeds. --faults adds the journal's: 10,000 power cuts, a kill at each system call, every byte
-and 20,000 bits of each file; --people makes the table of paper with the same two looks alone,
---goal its first row alone, with the part of each slip, --worth what the last looks are worth.
+and 20,000 bits of each file; --people makes the table of paper with the same two looks alone
+(of WORDS: the rows that bear them), --goal its first row alone, with the part of each slip,
+--worth what the last looks are worth.
 docs/safety.md shows what it prints.
 """
 
@@ -31,8 +32,10 @@ from tests.trust.study import (
     only,
     run,
     without_the_arm,
+    without_the_count,
     without_the_cutter,
     without_the_lever,
+    without_the_lever_seen,
     without_the_mark,
     without_the_rule,
     without_the_shut,
@@ -83,15 +86,20 @@ def ways(jobs: int) -> tuple[Tally, Tally, Tally]:
         ),
         ("and a miscounted turn put right in whole turns", wording_before),
         (
-            "and the pin looked at from the marked hole",
-            lambda t: without_the_shut(without_the_lever(t)),
+            "and the pin looked at from the marked hole, where it is near",
+            lambda t: without_the_count(without_the_shut(without_the_lever(t))),
         ),
-        ("and the lock tried at its lever", without_the_shut),
+        ("and the lock tried at its lever", lambda t: without_the_count(without_the_shut(t))),
+        (
+            "and the guard seen shut on the way to the cut",
+            lambda t: without_the_count(without_the_lever_seen(t)),
+        ),
+        ("and holes counted to the mark", without_the_lever_seen),
     ]
     for name, reword in steps:
         row(name, run(job(scale_every=1), jobs, reword=reword))
     as_is = run(job(), jobs)
-    row("and the guard seen shut: the assistant as it is", as_is)
+    row("and the lever seen tight with the guard: the assistant as it is", as_is)
     return paper, bare, as_is
 
 
@@ -107,7 +115,7 @@ PEOPLE = {
 }
 
 
-def sensitivity(jobs: int) -> None:
+def sensitivity(jobs: int, words: str = "") -> None:
     """The fair opponent: a paper table, the arms, and the same two looks as the words ask for."""
     print(f"\n## Paper with the same two looks, and other people: {jobs} pinions each\n")
     heads = ["paper alone", "paper and the two looks", "the assistant, five answers", "three",
@@ -115,6 +123,8 @@ def sensitivity(jobs: int) -> None:
     print(f"| people | {' | '.join(heads)} |")
     print(f"|---|{'---:|' * len(heads)}")
     for name, rates in PEOPLE.items():
+        if words not in name:
+            continue
         alone = run(job(), jobs, rates=rates, assisted=False)
         fair = run(job(), jobs, rates=rates, assisted=False, looks=True)
         ours = run(job(), jobs, rates=rates)
@@ -123,6 +133,14 @@ def sensitivity(jobs: int) -> None:
         cells = [f"{each.scrap:.1f} ± {each.error:.1f}" for each in all_of_them]
         cells += [f"{1000 * each.unguarded / each.cuts:.1f}" for each in all_of_them[1:]]
         print(f"| {name} | {' | '.join(cells)} |", flush=True)
+        for way, tally in (("five", ours), ("three", short)):
+            print(f"<!-- {way}: {_parts(tally)} -->", flush=True)
+
+
+def _parts(tally: Tally) -> str:
+    """What spoilt the cuts, of a thousand."""
+    spoilt = tally.slips.spoilt.most_common()
+    return "; ".join(f"{kind} {tally.of(kind):.2f}" for kind, _ in spoilt)
 
 
 def goal(jobs: int) -> None:
@@ -135,8 +153,7 @@ def goal(jobs: int) -> None:
     short = run(job(whole_cuts=WHOLE_CUTS), jobs)
     row("the assistant, three answers a cut", short)
     for way, tally in (("paper", fair), ("assistant", short)):
-        parts = [f"{kind} {tally.of(kind):.2f}" for kind, _ in tally.slips.spoilt.most_common()]
-        print(f"\n{way}: {'; '.join(parts)}")
+        print(f"\n{way}: {_parts(tally)}")
 
 
 def worth(jobs: int) -> None:
@@ -149,8 +166,10 @@ def worth(jobs: int) -> None:
         "as it is": str,
         "without the marked hole": without_the_mark,
         "without the lever": without_the_lever,
-        "without the guard seen shut": without_the_shut,
-        "without all three": wording_before,
+        "without lever and guard seen on the way to the cut": without_the_shut,
+        "without the lever seen with it": without_the_lever_seen,
+        "without holes counted to the mark": without_the_count,
+        "without all of these": wording_before,
         "as it is, not measured by one's own pace": str,
     }
     programme = job(whole_cuts=WHOLE_CUTS)
@@ -278,7 +297,11 @@ def main() -> None:
     ).stdout.strip()
     print(f"Made at: {commit}")
     if "--people" in sys.argv or "--goal" in sys.argv:
-        (goal if "--goal" in sys.argv else sensitivity)(jobs)
+        if "--goal" in sys.argv:
+            goal(jobs)
+        else:
+            after = sys.argv[sys.argv.index("--people") + 1 :]
+            sensitivity(jobs, " ".join(word for word in after if not word.isdigit()))
         return
     if "--worth" in sys.argv:
         worth(jobs)

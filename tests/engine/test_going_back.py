@@ -89,7 +89,12 @@ def test_a_cut_counted_too_soon_is_reopened_through_lock_and_guard() -> None:
     assert (at.state.step, at.state.done, at.state.place) == (Step.LOCK, 1, 1)
     assert not at.state.locked and not at.state.guarded
     assert words.startswith("Cut two is open again: it counts as not cut.")
-    assert at.to(Step.GUARD).to(Step.CUT).said[-1].startswith("Guard shut: cut two of three")
+    assert (
+        at.to(Step.GUARD)
+        .to(Step.CUT)
+        .said[-1]
+        .startswith("Lever tight, guard shut: cut two of three")
+    )
     assert at.to(Step.RELEASE).state.done == 2
 
 
@@ -126,7 +131,12 @@ def test_the_last_cut_along_a_rule_is_reopened_where_it_stands() -> None:
     at = Played(programme(3, closed=False)).to(Step.CLOSING_CHECK)
     at.feed(BACK)
     assert (at.state.step, at.state.done, at.state.settled) == (Step.CHECK_POSITION, 2, 2)
-    assert at.to(Step.LOCK).to(Step.CUT).said[-1].startswith("Guard shut: cut three of three")
+    assert (
+        at.to(Step.LOCK)
+        .to(Step.CUT)
+        .said[-1]
+        .startswith("Lever tight, guard shut: cut three of three")
+    )
 
 
 def test_a_restart_keeps_a_reopened_cut_open() -> None:

@@ -85,7 +85,7 @@ def test_the_words_of_a_short_cut() -> None:
     talk = Talk(job).to(Step.CALL, 1)
     assert talk.said == ["Lock off. Four turns, twelve on twenty-seven. Arms, lock."]
     assert talk.feed(PRESS).said == ["Lever, guard?"]
-    assert talk.feed(PRESS).said == ["Guard shut: cut."]
+    assert talk.feed(PRESS).said == ["Tight and shut: cut."]
 
 
 def test_what_is_due_is_said_in_the_call() -> None:
@@ -94,7 +94,7 @@ def test_what_is_due_is_said_in_the_call() -> None:
     job = programme(4, whole_cuts=1, stops=stops, labels=stops, arms_used=False)
     talk = Talk(job).to(Step.CALL, 1)
     assert talk.said == ["Lock off. Nine turns, short line. Scale ninety. Lock."]
-    assert talk.to(Step.CUT).said == ["Guard shut: cut."]
+    assert talk.to(Step.CUT).said == ["Tight and shut: cut."]
     assert talk.to(Step.CALL, 2).said == ["Lock off. Nine turns. Scale one hundred eighty. Lock."]
 
 
@@ -105,8 +105,8 @@ def test_what_the_move_called_is_not_called_at_the_cut() -> None:
     job = programme(4, whole_cuts=1, stops=stops, labels=labels, arms_used=False)
     talk = Talk(job).to(Step.CALL, 2)
     assert talk.said[0].startswith("Lock off. Nine turns, long line.")
-    assert talk.to(Step.CUT).said == ["Guard shut: cut, stamp ten."]
-    assert talk.to(Step.CUT, 3).said == ["Guard shut: cut."]
+    assert talk.to(Step.CUT).said == ["Tight and shut: cut, stamp ten."]
+    assert talk.to(Step.CUT, 3).said == ["Tight and shut: cut."]
 
 
 def test_the_mark_in_few_words() -> None:
@@ -164,7 +164,7 @@ def test_whole_sentences_come_back_for_one_cut(between: tuple[Event, ...]) -> No
     talk = Talk(programme(9, whole_cuts=3)).to(Step.CALL, 4).feed(*between)
     made = talk.state.done
     assert "hands clear" in talk.to(Step.GUARD).said[-1]
-    assert talk.to(Step.CUT).said[-1].startswith("Guard shut: cut five of nine")
+    assert talk.to(Step.CUT).said[-1].startswith("Lever tight, guard shut: cut five of nine")
     talk.feed(PRESS)
     assert (talk.state.step, talk.state.done) == (Step.CALL, made + 1)
     assert talk.to(Step.GUARD).said == ["Lever, guard?"]
@@ -173,7 +173,7 @@ def test_whole_sentences_come_back_for_one_cut(between: tuple[Event, ...]) -> No
 def test_another_pass_begins_with_a_whole_cut() -> None:
     """And with the other circle of another stage all the first cuts are whole again."""
     talk = Talk(programme(4, 2, whole_cuts=2)).to(Step.CLOSING_CHECK).to(Step.CUT)
-    assert talk.said[-1].startswith("Guard shut: cut one of four")
+    assert talk.said[-1].startswith("Lever tight, guard shut: cut one of four")
     assert talk.feed(PRESS).state.step is Step.CALL
     job = programme(4, whole_cuts=2, then=programme(4, whole_cuts=2))
     talk = Talk(job).to(Step.FINISHED)
@@ -201,8 +201,8 @@ def test_what_does_not_change_is_said_every_so_often() -> None:
     assert "Swing the arms on to the pin." in talk.said[-1]
     assert "Depth dial to five point four millimetres. Lock the spindle." in talk.said[-1]
     assert talk.to(Step.GUARD).said == ["Lock lever tight? Guard closed, hands clear?"]
-    assert talk.to(Step.CUT).said[-1].startswith("Guard shut: cut six of twelve")
-    assert talk.to(Step.CALL, 6).to(Step.CUT).said == ["Guard shut: cut."]
+    assert talk.to(Step.CUT).said[-1].startswith("Lever tight, guard shut: cut six of twelve")
+    assert talk.to(Step.CALL, 6).to(Step.CUT).said == ["Tight and shut: cut."]
     never = Talk(heeding(job, remind_every=0)).to(Step.CALL, 5)
     assert never.to(Step.GUARD).said == ["Lever, guard?"]
 

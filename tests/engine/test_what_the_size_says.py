@@ -168,7 +168,12 @@ def test_the_cut_that_is_really_next_is_asked_back_and_checked() -> None:
     played.feed(say(Command.PLACE_RIGHT))
     assert (played.state.done, played.state.place, played.state.settled) == (4, 4, 4)
     assert played.state.step is Step.LOCK and not played.state.locked
-    assert played.to(Step.GUARD).to(Step.CUT).said[-1].startswith("Guard shut: cut five of nine")
+    assert (
+        played.to(Step.GUARD)
+        .to(Step.CUT)
+        .said[-1]
+        .startswith("Lever tight, guard shut: cut five of nine")
+    )
 
 
 @pytest.mark.parametrize(

@@ -514,14 +514,14 @@ def test_what_a_size_leaves_in_the_last_pass_is_cut_behind_the_guard() -> None:
     assert (played.state.step, played.state.guarded) == (Step.GUARD, False)
     assert (
         played.to(Step.CUT).said[-1]
-        == "Guard shut: cut two again, zero point one five millimetres deeper."
+        == "Lever tight, guard shut: cut two again, zero point one five millimetres deeper."
     )
     assert played.to(Step.RELEASE).state.done == 2
-    assert played.to(Step.CUT).said[-1] == "Guard shut: cut three of three."
+    assert played.to(Step.CUT).said[-1] == "Lever tight, guard shut: cut three of three."
     played.to(Step.CLOSING_CHECK).to(Step.LOCK)
     assert "The first cut comes again: it was made before the cutter was set" in played.said[-1]
     assert "Leave the depth dial as it is." in played.said[-1]
-    assert played.to(Step.CUT).said[-1] == "Guard shut: cut one of one."
+    assert played.to(Step.CUT).said[-1] == "Lever tight, guard shut: cut one of one."
     assert played.to(Step.FINISHED).state.done == 1
 
 
@@ -534,7 +534,7 @@ def test_a_size_that_rests_on_one_cut_is_taken_anew() -> None:
         played.to(Step.MEASURE)
     played.feed(SizeGiven(0.0, "18"), say(Command.SIZE_RIGHT))
     assert (played.state.done, played.state.again) == (1, 0)
-    assert played.to(Step.CUT).said[-1] == "Guard shut: cut two of three."
+    assert played.to(Step.CUT).said[-1] == "Lever tight, guard shut: cut two of three."
     assert "Leave the depth dial as it is." in played.feed(say(Command.WHERE_AM_I))
     assert played.to(Step.CLOSING_CHECK).to(Step.FINISHED).state.pass_number == 1
 

@@ -28,7 +28,7 @@ from assistant.engine.events import (
 from assistant.engine.state import State
 from assistant.engine.view import LastInput
 from assistant.job.programme import Programme
-from assistant.journal.fault import OutOfReach
+from assistant.journal.fault import OutOfReach, cannot
 from assistant.journal.writing import Journal, JournalFault, read
 from tests.engine.jobs import programme
 
@@ -149,7 +149,7 @@ def test_a_journal_that_is_gone_takes_no_record(session: Session, tmp_path: Path
     folder, away = tmp_path / "jobs", tmp_path / "away"
     kept = session.state
     folder.rename(away)
-    with pytest.raises(JournalFault, match="bring the disk or the folder back"):
+    with pytest.raises(JournalFault, match="folder back, then: tallyhand resume"):
         session.handle(PRESS)
     assert session.state == kept
     shutil.copytree(away, folder)
@@ -281,3 +281,11 @@ def test_what_no_room_would_mend_is_not_tried_again() -> None:
 
     with pytest.raises(JournalFault, match="damaged"):
         when_there_is_room(damaged, pytest.fail, pytest.fail, pytest.fail, stays=True)
+
+
+def test_where_no_job_was_begun_nothing_is_to_be_resumed() -> None:
+    full = OSError(28, "No space left on device")
+    made = cannot("make a journal in", Path("jobs"), full)
+    written = cannot("write the journal", Path("jobs/a.journal"), full)
+    assert str(made).endswith("free some space, then begin the job again")
+    assert str(written).endswith("free some space, then: tallyhand resume")

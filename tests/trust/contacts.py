@@ -100,6 +100,18 @@ def from_the_start(
     return _play(job, came, contacts, hours)
 
 
+HANDS_S = {Step.CALL: 8.0, Step.LOCK: 4.0, Step.GUARD: 3.0, Step.INDEX: 6.0, Step.CUT: 60.0}
+
+
+def worked(job: Programme, cuts: int) -> State:
+    """So many cuts were made by a person whose hands take their time (judged), all answered."""
+    state, _ = advance(job, State(), SessionStarted(0.0))
+    while state.done < cuts:
+        took = understood_after(job, state) + HANDS_S.get(state.step, 1.0)
+        state, _ = advance(job, state, PedalUsed(0.0, Gesture.PRESS, took=took))
+    return state
+
+
 def in_the_middle(job: Programme, contacts: Contacts, hours: float, state: State) -> Came:
     """A proven pedal begins to be faulty in this state, which nobody answers meanwhile."""
     came = Came(

@@ -630,6 +630,7 @@ class AssistedPerson:
             "position": lambda: self._find_place(each.number),
             "mark": lambda: self._see_marked_hole(int(each.number)),
             "lever": self._try_lever,
+            "see lever": self._try_lever,
             "see guard": self._see_guard,
             "try cutter": self._try_cutter,
             "look at arm": lambda: self.hand.look_at_arm(surely=surely),
@@ -723,14 +724,14 @@ class AssistedPerson:
         hand, head = self.hand, self.hand.head
         away = int(head.crank * head.circle) - past
         away = (away + head.circle // 2) % head.circle - head.circle // 2
+        if abs(past) > 2 and hand.happens(hand.rates.miss_hole_counted):
+            away += hand.chance.choice((-1, 1))
         if self.state.step is not Step.CHECK_POSITION:
             if away and not hand.happens(hand.rates.looks_and_misses):
                 self.wrong = True
                 hand.slips.found("marked hole", late=hand.cut_since())
                 hand.mend_arms()
             return
-        if abs(past) > 2 and hand.happens(hand.rates.miss_hole_counted):
-            away += hand.chance.choice((-1, 1))
         head.turn(Fraction(-away, head.circle) - ONE / 2)
         head.turn(ONE / 2)
         if RESET in hand.slips.open and not head.off(hand.place(self.state.place)):

@@ -95,7 +95,7 @@ _LAST_SIGNS = (
 )
 
 
-_SHUT = "Guard shut: "
+_SEEN = re.compile(r"(Lever tight, guard shut|Tight and shut|Guard shut): ")
 
 
 @cache
@@ -122,9 +122,9 @@ def asked(text: str) -> tuple[Asked, ...]:
         found.append(Asked("scale"))
     found += [Asked(what) for sign, what in _LAST_SIGNS if sign in text]
     again = text.removeprefix("Too soon. ").removeprefix("That was quick. ")
-    if again.startswith(_SHUT):
-        found.append(Asked("see guard"))
-        again = again.removeprefix(_SHUT)
+    if seen := _SEEN.match(again):
+        found += [Asked("see lever")] * (seen[1] != "Guard shut") + [Asked("see guard")]
+        again = again[seen.end() :]
     if cut := _CUT.match(again):
         found.append(Asked("cut", number=value(cut[1])))
     elif _SHORT_CUT.fullmatch(again) or "Was it a cut?" in text:

@@ -150,12 +150,30 @@ def without_the_mark(text: str) -> str:
 
 def without_the_lever(text: str) -> str:
     """The lock is asked for once, and not tried at its lever."""
+    text = without_the_lever_seen(text)
     return text.replace("Lock lever tight? ", "").replace("Lever, guard?", "Guard?")
 
 
 def without_the_shut(text: str) -> str:
-    """The guard is asked for once, and not looked at on the way to the cut."""
-    return re.sub(r"^((?:Too soon\. )?)Guard shut: c", r"\1C", text)
+    """Lock and guard are not looked at on the way to the cut."""
+    return re.sub(rf"{_BEGINS}{_SEEN}: c", r"\1C", text)
+
+
+def without_the_lever_seen(text: str) -> str:
+    """Only the guard is looked at on the way to the cut."""
+    return re.sub(rf"{_BEGINS}{_SEEN}: c", r"\1Guard shut: c", text)
+
+
+_BEGINS = r"^((?:Too soon\. |That was quick\. )?)"
+_SEEN = r"(?:Lever tight, guard shut|Tight and shut|Guard shut)"
+
+
+_COUNTED = re.compile(r"Pin (?!one |two )[\w-]+(?: holes)? (?:past|short of) the mark\. ")
+
+
+def without_the_count(text: str) -> str:
+    """The marked hole is looked at only where it is near."""
+    return _COUNTED.sub("", text)
 
 
 def wording_before(text: str) -> str:

@@ -35,8 +35,10 @@ from tests.trust.study import (
     only,
     run,
     without_the_arm,
+    without_the_count,
     without_the_cutter,
     without_the_lever,
+    without_the_lever_seen,
     without_the_mark,
     without_the_rule,
     without_the_shut,
@@ -110,6 +112,7 @@ def test_every_question_is_understood_by_its_words() -> None:
     """In every state of two whole jobs: what the step needs is asked for, and nothing that
     belongs to another step. Whoever changes a sentence learns here that people act on it."""
     extra = {"arms", "scale", "turn rule", "mark", "look at arm", "try cutter", "see guard"}
+    extra |= {"see lever"}
     for made in (JOB, job("count-wheel")):
         for state in reachable(made):
             found = {each.what for each in asked(wording.question(made, state))}
@@ -121,8 +124,9 @@ _NINE = Asked("turn rule", number=Fraction(9))
 
 def test_moves_cuts_and_readings_are_understood_exactly() -> None:
     """Figures are read back from the words as they were meant."""
-    shut = asked("Guard shut: cut twelve of twenty-one, 5.4 mm deep.")
-    assert shut == (Asked("see guard"), Asked("cut", number=Fraction(12)))
+    shut = asked("Lever tight, guard shut: cut twelve of twenty-one, 5.4 mm deep.")
+    assert shut == (Asked("see lever"), Asked("see guard"), Asked("cut", number=Fraction(12)))
+    assert asked("Guard shut: cut.") == (Asked("see guard"), Asked("cut"))
     for text, meant in {
         "One turn, then nineteen holes on the twenty-one circle.": Asked("move", 1, 19, 21),
         "Five turns.": Asked("move", 5),
@@ -361,6 +365,39 @@ def test_a_forgotten_lock_is_found_at_its_lever() -> None:
     told, untold = run(JOB, 60, rates=rates), run(JOB, 60, rates=rates, reword=without_the_lever)
     assert untold.slips.spoilt["lock forgotten"] > 5
     assert told.slips.spoilt["lock forgotten"] < untold.slips.spoilt["lock forgotten"] / 3
+
+
+def test_a_lock_that_both_looks_missed_is_seen_on_the_way_to_the_cut() -> None:
+    rates = only(omit_called=0.05, looks_and_misses=0.5)
+    told, untold = (
+        run(JOB, 60, rates=rates, reword=words) for words in (str, without_the_lever_seen)
+    )
+    assert untold.slips.spoilt["lock forgotten"] > 15
+    assert told.slips.spoilt["lock forgotten"] < 0.7 * untold.slips.spoilt["lock forgotten"]
+
+
+def test_a_count_to_the_mark_finds_a_missed_hole_within_three_cuts() -> None:
+    rates = only(miss_hole_with_arms=0.01, looks_and_misses=0.0)
+
+    def counted(text: str) -> str:
+        return without_the_arm(text)
+
+    def near(text: str) -> str:
+        return without_the_arm(without_the_count(text))
+
+    told, untold = (run(JOB, 100, rates=rates, reword=words) for words in (counted, near))
+    kind = "a hole short or long"
+    assert untold.slips.spoilt[kind] > 2 * told.slips.spoilt[kind]
+    assert told.slips.spoilt[kind] <= 2 * told.slips.made[kind]
+
+
+def test_a_cut_put_off_is_made_where_it_was_asked_for() -> None:
+    """By the second press of a foot it is counted; the hands make it as the next call sounds, and
+    the spindle stands where it stood."""
+    rates = only(press_twice=0.3, press_gap_s=2.0)
+    tally = run(job(whole_cuts=3), 30, rates=rates)
+    assert tally.slips.caught["pressed twice", "done at the next question"] > 20
+    assert tally.scrap == 0
 
 
 def test_an_open_guard_is_seen_on_the_way_to_the_cut() -> None:

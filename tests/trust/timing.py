@@ -15,6 +15,7 @@ from tests.trust.spoken import Asked
 LETTER_S = 0.06  # said briskly by the program's own voice: 0.055 to 0.07 (docs/pace.md)
 SPREAD = 0.35  # of the logarithm: one time in six is 1.4 times as long, or shorter by as much
 TURN_S, HOLES_S = 1.5, 2.0
+COUNT_S = 0.2  # a hole, where more than two are counted to the mark
 HANDS_S = {
     "lock": 1.0, "guard": 2.0, "unlock": 0.8, "arms": 1.0, "look at arm": 0.7, "lever": 0.7,
     "mark": 1.0, "scale": 1.5, "back off": 2.0, "come up": 2.0, "sure": 0.7,
@@ -40,4 +41,5 @@ def foot(rates: Rates, chance: random.Random) -> float:
 def _usual(each: Asked) -> float:
     if each.what == "move":
         return TURN_S * each.turns + (HOLES_S if each.holes else 0.0)
-    return HANDS_S.get(each.what, 0.0)
+    counted = COUNT_S * abs(each.number) if each.what == "mark" and abs(each.number) > 2 else 0
+    return HANDS_S.get(each.what, 0.0) + float(counted)
