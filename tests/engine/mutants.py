@@ -28,7 +28,7 @@ class Mutant:
     key: Key
     kind: str
     what: str
-    table: Table
+    table: Table = field(repr=False)  # pages long
 
 
 def mutants() -> Iterator[Mutant]:
