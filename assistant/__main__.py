@@ -12,6 +12,7 @@ COMMANDS = {
     "setup": "the first set-up, by question and answer: head, voice, pedal, microphone",
     "plan": "work out how to index a division or an angle on a head",
     "table": "the best set-up for each of many divisions",
+    "leads": "the leads that the change gears give, for helical work",
     "job": "a job file: check and explain it; new and edit ask for it",
     "sheet": "the job on a printed page, to finish it by hand",
     "run": "talk through a job at the bench",
@@ -30,6 +31,7 @@ _SHORT = ("plan", "table")  # over in a blink: they read their words without a p
 
 
 def usage() -> str:
+    """What is printed where no command, or help, is asked for."""
     lines = ["usage: tallyhand COMMAND ...", ""]
     lines += [f"  {name:<10}{what}" for name, what in COMMANDS.items()]
     return "\n".join([*lines, "", "example: tallyhand plan --head three-plate-40 --divisions 21"])
@@ -67,6 +69,7 @@ def run_short(name: str, words: list[str]) -> int:
 
 
 def run_command(name: str, words: list[str]) -> int:
+    """The exit code of one command; whatever is refused is one line on standard error."""
     try:
         code = _done(name, words)
     except errors.WrongUse as error:
@@ -95,8 +98,14 @@ def run_command(name: str, words: list[str]) -> int:
 
 def _done(name: str, words: list[str]) -> int:
     """The built-in import, since importlib itself costs `plan` some of its start time."""
-    given: object = words
-    if name not in _SHORT:
+    given: object
+    if name in _SHORT:
+        from assistant.commands import short_words
+
+        given = short_words.read(name, words)
+        if given is None:
+            return command_line.DONE
+    else:
         from assistant.commands import parsers
 
         name, given = parsers.read(name, words)

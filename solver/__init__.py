@@ -11,14 +11,30 @@ Angles are exact `Fraction`s of a spindle turn everywhere; what makes no sense r
 from typing import TYPE_CHECKING
 
 from solver.heads import load_head, parse_head
-from solver.model import BEYOND, Gearing, Handwheel, Head, Move, Plate, Reckoning, Refused, Setup
+from solver.model import (
+    BEYOND,
+    ArcMinutes,
+    Degrees,
+    Gearing,
+    Handwheel,
+    Head,
+    Move,
+    Plate,
+    Reckoning,
+    Refused,
+    Setup,
+    Turns,
+    in_arc_minutes,
+    in_degrees,
+    in_turns,
+)
 from solver.planner import plan
 from solver.proof import Disproved, positions, spindle_move
 
 if TYPE_CHECKING:
-    from solver.errors import Statement, each_position, error_statement
     from solver.lengths import Length, arc, radius_from_text, tolerance_from_text
     from solver.own_error import measured, off_at, off_the_worm
+    from solver.position_errors import Statement, each_position, error_statement
     from solver.rings import Ring, plan_rings
     from solver.text import angle_from_text, degrees_text, meant_minutes, number_from_text
 
@@ -26,12 +42,12 @@ if TYPE_CHECKING:
 _LATE = {
     "Length": "lengths",
     "Ring": "rings",
-    "Statement": "errors",
+    "Statement": "position_errors",
     "angle_from_text": "text",
     "arc": "lengths",
     "degrees_text": "text",
-    "each_position": "errors",
-    "error_statement": "errors",
+    "each_position": "position_errors",
+    "error_statement": "position_errors",
     "meant_minutes": "text",
     "measured": "own_error",
     "number_from_text": "text",
@@ -44,6 +60,8 @@ _LATE = {
 
 __all__ = [
     "BEYOND",
+    "ArcMinutes",
+    "Degrees",
     "Disproved",
     "Gearing",
     "Handwheel",
@@ -56,11 +74,15 @@ __all__ = [
     "Ring",
     "Setup",
     "Statement",
+    "Turns",
     "angle_from_text",
     "arc",
     "degrees_text",
     "each_position",
     "error_statement",
+    "in_arc_minutes",
+    "in_degrees",
+    "in_turns",
     "load_head",
     "meant_minutes",
     "measured",

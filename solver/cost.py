@@ -16,7 +16,7 @@ from typing import NamedTuple
 
 from solver.candidate import DIRECT, Candidate
 from solver.hand import Hand
-from solver.model import Line, Reckoning, Refused
+from solver.model import CostLine, Reckoning, Refused
 
 MINUTE, SECOND = 60_000_000, 1_000_000  # microseconds
 SURE = 1_000_000_000  # a chance of 1
@@ -46,7 +46,7 @@ Costs = Mapping[str, int]
 """The figures by their names, in whole numbers."""
 
 
-class Part(NamedTuple):
+class CostItem(NamedTuple):
     """One line of a reckoning: done `times` times, each `time` long and with this chance."""
 
     what: str
@@ -55,6 +55,9 @@ class Part(NamedTuple):
     slip: int = 0
 
     def cost(self, blank: int) -> int:
+        """What it adds to the cost of a set-up, in the unit of `time`: its time, and its slips each
+        at the price of a blank.
+        """
         return self.times * (self.time * SURE + self.slip * blank)
 
 
@@ -121,7 +124,7 @@ def cost(candidate: Candidate, costs: Costs, fitted: str | None, scale: bool) ->
 def reckoning(candidate: Candidate, costs: Costs, fitted: str | None, scale: bool) -> Reckoning:
     """The same for people: a line for each part that costs something."""
     lines = tuple(
-        Line(
+        CostLine(
             part.what,
             part.times,
             Fraction(part.times * part.time, MINUTE),
@@ -134,74 +137,76 @@ def reckoning(candidate: Candidate, costs: Costs, fitted: str | None, scale: boo
     return Reckoning(lines, Fraction(costs["blank"], MINUTE))
 
 
-def parts(c: Candidate, costs: Costs, fitted: str | None, scale: bool) -> Iterator[Part]:
+def parts(c: Candidate, costs: Costs, fitted: str | None, scale: bool) -> Iterator[CostItem]:
     """The lines of the reckoning. `scale`: the head has a degree scale."""
     yield from _set_up(c, costs, fitted)
-    yield Part("pin", c.hand.moves, costs["pin"])
+    yield CostItem("pin", c.hand.moves, costs["pin"])
     if c.kind == DIRECT or (c.plate is None and c.circle is not None):
         yield from _direct(c.hand, costs, scale)
     else:
         yield from _turning(c.hand, costs, scale)
         yield from _counting(c, costs)
     if c.every > 1:
-        yield Part("several", c.hand.moves, 0, costs["several_at_a_time"])
+        yield CostItem("several", c.hand.moves, 0, costs["several_at_a_time"])
 
 
-def _set_up(c: Candidate, costs: Costs, fitted: str | None) -> Iterator[Part]:
+def _set_up(c: Candidate, costs: Costs, fitted: str | None) -> Iterator[CostItem]:
     if c.plate is None:
         if c.circle is not None:
-            yield Part("worm", 1, costs["worm_out"])
+            yield CostItem("worm", 1, costs["worm_out"])
         return
-    yield Part("setting", 1, costs["pin_and_arms"])
+    yield CostItem("setting", 1, costs["pin_and_arms"])
     if fitted not in (None, c.plate):
-        yield Part("plate", 1, costs["plate_change"])
+        yield CostItem("plate", 1, costs["plate_change"])
     if c.plate_circle is not None:
-        yield Part("back pin", 1, costs["back_pin"])
+        yield CostItem("back pin", 1, costs["back_pin"])
     if c.gearing is not None:
         yield from _gears(c, len(c.gearing.drivers) == 1, c.gearing.idlers, costs)
 
 
-def _gears(c: Candidate, simple: bool, idlers: int, costs: Costs) -> Iterator[Part]:
-    yield Part("level", 1, costs["level_head"])
+def _gears(c: Candidate, simple: bool, idlers: int, costs: Costs) -> Iterator[CostItem]:
+    yield CostItem("level", 1, costs["level_head"])
     if simple:
-        yield Part("two gears", 1, costs["two_gears"], costs["wrong_train"])
+        yield CostItem("two gears", 1, costs["two_gears"], costs["wrong_train"])
     else:
-        yield Part("four gears", 1, costs["four_gears"], costs["wrong_train"])
-    yield Part("idlers", idlers, costs["idler"])
+        yield CostItem("four gears", 1, costs["four_gears"], costs["wrong_train"])
+    yield CostItem("idlers", idlers, costs["idler"])
     if c.fouls:
-        yield Part("tight", 1, costs["tight_train"])
+        yield CostItem("tight", 1, costs["tight_train"])
     if c.step_up > STEEP * 1000:
-        yield Part("steep", 1, costs["steep_train"])
+        yield CostItem("steep", 1, costs["steep_train"])
     if c.step_up > 1000:
-        yield Part("stiff", c.hand.moves * (c.step_up - 1000), costs["stiff"] // 1000)
+        yield CostItem("stiff", c.hand.moves * (c.step_up - 1000), costs["stiff"] // 1000)
 
 
-def _direct(hand: Hand, costs: Costs, scale: bool) -> Iterator[Part]:
+def _direct(hand: Hand, costs: Costs, scale: bool) -> Iterator[CostItem]:
     """A hole of the direct plate is several degrees: the scale shows one too many."""
     seen = costs["turn_unseen"] if scale else SURE
-    yield Part("holes", hand.holes, costs["counted_hole"])
-    yield Part("count", hand.counts, 0, costs["counted_wrong"] * seen // SURE)
+    yield CostItem("holes", hand.holes, costs["counted_hole"])
+    yield CostItem("count", hand.counts, 0, costs["counted_wrong"] * seen // SURE)
 
 
-def _turning(hand: Hand, costs: Costs, scale: bool) -> Iterator[Part]:
-    yield Part("turning", hand.turned, costs["turn"] // 1000)
+def _turning(hand: Hand, costs: Costs, scale: bool) -> Iterator[CostItem]:
+    yield CostItem("turning", hand.turned, costs["turn"] // 1000)
     seen = costs["turn_unseen"] if scale else SURE
-    yield Part("turns", hand.turning, 0, costs["miscounted_turn"] * seen // SURE)
+    yield CostItem("turns", hand.turning, 0, costs["miscounted_turn"] * seen // SURE)
 
 
-def _counting(c: Candidate, costs: Costs) -> Iterator[Part]:
+def _counting(c: Candidate, costs: Costs) -> Iterator[CostItem]:
     hand = c.hand
     if c.plate is None:
-        yield Part("dial", hand.counts, costs["dial"], costs["misread_dial"])
+        yield CostItem("dial", hand.counts, costs["dial"], costs["misread_dial"])
         return
     if hand.changing:
-        yield Part("holes", hand.holes, costs["counted_hole"])
-        yield Part("changing", hand.counts, costs["changed_count"], costs["counted_wrong"])
+        yield CostItem("holes", hand.holes, costs["counted_hole"])
+        yield CostItem("changing", hand.counts, costs["changed_count"], costs["counted_wrong"])
     else:
         slip = costs["missed_hole"] * costs["hole_unseen"] // SURE
-        yield Part("count", hand.counts, costs["arms"], slip)
-        yield Part("beyond", hand.beyond, costs["one_beyond"], costs["counted_wrong"])
+        yield CostItem("count", hand.counts, costs["arms"], slip)
+        yield CostItem("beyond", hand.beyond, costs["one_beyond"], costs["counted_wrong"])
     if hand.plate_counts:
-        yield Part("second count", hand.plate_counts, costs["second_count"], costs["counted_wrong"])
-        yield Part("plate holes", hand.plate_holes, costs["counted_hole"])
-    yield Part("slack", hand.back, costs["slack"], costs["slack_forgotten"])
+        yield CostItem(
+            "second count", hand.plate_counts, costs["second_count"], costs["counted_wrong"]
+        )
+        yield CostItem("plate holes", hand.plate_holes, costs["counted_hole"])
+    yield CostItem("slack", hand.back, costs["slack"], costs["slack_forgotten"])

@@ -6,9 +6,18 @@ import tomllib
 from fractions import Fraction
 from typing import Any
 
-from solver.model import MINUTES_PER_TURN, Handwheel, Head, HeadErrors, Plate, Refused
+from solver.model import (
+    MINUTES_PER_TURN,
+    ArcMinutes,
+    Degrees,
+    Handwheel,
+    Head,
+    HeadErrors,
+    Plate,
+    Refused,
+)
 
-DRIVES = ("fixed", "pinned", "geared")
+DRIVES = ("fixed", "pinned", "geared", "block")
 FORMAT = 1
 """The newest form of head files that is read here; a file without the key is of the first."""
 _MOST_GEARS = 48
@@ -86,9 +95,15 @@ def _check_format(source: tuple[str, str], given: object) -> None:
 
 
 def _head(top: _Section) -> Head:
+    block = _drive(top) == "block"
+    if block:
+        top.data.setdefault("worm_ratio", 1)
     plates = _plates(top)
     handwheel = _handwheel(top)
     direct = top.whole_list("direct_circle", "a circle has 2 or more holes")
+    if block and (plates or handwheel or len(direct) != 1):
+        what = "a block has faces and nothing else: direct_circle = [6] for six of them"
+        raise top.fault("direct_circle", what)
     if not (plates or handwheel or direct):
         raise top.fault("name", "no plate, no handwheel, no direct circle: add a [[plate]]")
     return Head(
@@ -98,7 +113,7 @@ def _head(top: _Section) -> Head:
         direct_circle=direct,
         plate_drive=_drive(top),
         tilt_degrees=_tilt(top),
-        scale_degrees=top.number("scale_degrees", Fraction(0)),
+        scale_degrees=Degrees(top.number("scale_degrees", Fraction(0))),
         change_gears=_gears(top),
         idlers_for_with=_idlers(top),
         plates=plates,
@@ -194,7 +209,7 @@ def _handwheel(top: _Section) -> Handwheel | None:
     if turn % division:
         what = f"division_minutes {division}: one turn is {turn} minutes, no whole number of them"
         raise table.fault("division_minutes", f"{what}: check it, and worm_ratio")
-    return Handwheel(division)
+    return Handwheel(ArcMinutes(division))
 
 
 def _errors(top: _Section) -> HeadErrors:

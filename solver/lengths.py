@@ -6,7 +6,7 @@ import re
 from fractions import Fraction
 from typing import NamedTuple
 
-from solver.model import ARCSEC_PER_TURN, Refused
+from solver.model import ARCSEC_PER_TURN, Refused, Turns
 from solver.text import MM, NUMBER, angle_from_text, number_from_text
 
 # A little above pi (by 8.5 parts in 100 million): a tolerance made from a length comes out
@@ -25,6 +25,7 @@ class Length(NamedTuple):
 
     @property
     def mm(self) -> Fraction:
+        """In millimetres, exact: an inch is 25.4 mm."""
         return self.value * MM[self.unit]
 
 
@@ -45,7 +46,7 @@ def radius_from_text(text: str) -> Length:
     return radius
 
 
-def tolerance_from_text(text: str, radius: Length | None = None) -> Fraction:
+def tolerance_from_text(text: str, radius: Length | None = None) -> Turns:
     """The error allowed, in turns: arc-seconds (`30`), or a length (`0.02 mm at 35 mm`).
 
     A length alone is taken at `radius`. Raises Refused, also for a length without a radius.
@@ -60,20 +61,20 @@ def tolerance_from_text(text: str, radius: Length | None = None) -> Fraction:
     return _from_angle(text)
 
 
-def _from_angle(text: str) -> Fraction:
+def _from_angle(text: str) -> Turns:
     bare = re.sub(r"\s*arc-?sec(onds)?\s*$", "", text.strip())
     try:
         if re.fullmatch(NUMBER, bare, re.ASCII):
-            return number_from_text(bare) / ARCSEC_PER_TURN
+            return Turns(number_from_text(bare) / ARCSEC_PER_TURN)
         return angle_from_text(text)
     except Refused as error:
         raise Refused(f"tolerance {text!r}: {CURE}") from error
 
 
-def _as_turns(length: Length, radius: Length) -> Fraction:
-    return length.mm / (2 * PI_ABOVE * radius.mm)
+def _as_turns(length: Length, radius: Length) -> Turns:
+    return Turns(length.mm / (2 * PI_ABOVE * radius.mm))
 
 
-def arc(turns: Fraction, radius: Length) -> Length:
+def arc(turns: Turns, radius: Length) -> Length:
     """The arc of an angle at a radius, in the radius's own unit."""
     return Length(2 * PI_ABOVE * radius.value * turns, radius.unit)

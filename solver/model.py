@@ -1,11 +1,30 @@
 """The plain data of indexing: a head, a move, a set-up. Angles are exact, in spindle turns."""
 
 from fractions import Fraction
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, NewType
 
 ARCSEC_PER_TURN = 360 * 60 * 60
 MINUTES_PER_TURN = 360 * 60
 BEYOND = 2  # holes beyond arms that stay set, at the most: more would be counting again
+
+
+Turns = NewType("Turns", Fraction)
+"""An angle in whole turns, of the spindle where nothing else is said; exact."""
+Degrees = NewType("Degrees", Fraction)
+ArcMinutes = NewType("ArcMinutes", Fraction)
+"""Minutes of arc at the spindle."""
+
+
+def in_degrees(angle: Turns) -> Degrees:
+    return Degrees(angle * 360)
+
+
+def in_turns(angle: ArcMinutes) -> Turns:
+    return Turns(angle / MINUTES_PER_TURN)
+
+
+def in_arc_minutes(angle: Turns) -> ArcMinutes:
+    return ArcMinutes(angle * MINUTES_PER_TURN)
 
 
 class Refused(ValueError):
@@ -26,7 +45,7 @@ class Plate(NamedTuple):
 class Handwheel(NamedTuple):
     """A graduated handwheel; the smallest step read on it, in minutes of the SPINDLE."""
 
-    division_minutes: Fraction
+    division_minutes: ArcMinutes
 
 
 class HeadErrors(NamedTuple):
@@ -53,7 +72,8 @@ class Head(NamedTuple):
 
     `worm_ratio` is crank turns for one spindle turn. `plate_drive` is `fixed`, `pinned`
     (the plate can be turned against a back pin) or `geared` (change gears can drive it;
-    with the gears off, its back pin holds it as on a pinned head). `idlers_for_with` is how
+    with the gears off, its back pin holds it as on a pinned head), or `block`: no head, but a
+    collet block in a vice, its faces counted by `direct_circle`. `idlers_for_with` is how
     many idlers of a simple train turn the plate with the crank. `scale_degrees` is the
     smallest division of the spindle's degree scale, 0 where there is none.
     """
@@ -64,7 +84,7 @@ class Head(NamedTuple):
     direct_circle: tuple[int, ...] = ()
     plate_drive: str = "fixed"
     tilt_degrees: tuple[Fraction, Fraction] = (Fraction(0), Fraction(0))
-    scale_degrees: Fraction = Fraction(0)
+    scale_degrees: Degrees = Degrees(Fraction(0))
     change_gears: tuple[int, ...] = ()
     idlers_for_with: int = 1
     plates: tuple[Plate, ...] = ()
@@ -88,6 +108,7 @@ class Gearing(NamedTuple):
     orders: tuple[tuple[int, ...], ...] = ()
 
     def to_record(self) -> dict[str, Any]:
+        """As JSON-ready data, the counts of teeth as lists."""
         return {
             "drivers": list(self.drivers),
             "driven": list(self.driven),
@@ -98,6 +119,7 @@ class Gearing(NamedTuple):
 
     @classmethod
     def from_record(cls, record: dict[str, Any]) -> "Gearing":
+        """What `to_record` wrote; KeyError where a count is missing."""
         return cls(
             drivers=tuple(record["drivers"]),
             driven=tuple(record["driven"]),
@@ -112,7 +134,8 @@ class Move(NamedTuple):
 
     On the crank: `turns` whole turns, then `holes` on `circle`; then `plate_holes` on
     `plate_circle`, plate and crank together against the back pin (minus is backwards).
-    On the direct plate: `direct_holes` of `direct_circle`. On a handwheel: `turns`, then
+    On the direct plate: `direct_holes` of `direct_circle`; `block`: these are faces of a collet
+    block. On a handwheel: `turns`, then
     `minutes` of the spindle read on its dial.
     """
 
@@ -124,7 +147,8 @@ class Move(NamedTuple):
     times: int = 1
     direct_holes: int | None = None
     direct_circle: int | None = None
-    minutes: Fraction | None = None
+    minutes: ArcMinutes | None = None
+    block: bool = False
 
     def to_record(self) -> dict[str, Any]:
         """The move as JSON-ready data, only with the fields of its own kind."""
@@ -133,6 +157,7 @@ class Move(NamedTuple):
                 "direct_holes": self.direct_holes,
                 "direct_circle": self.direct_circle,
                 "times": self.times,
+                **({"block": True} if self.block else {}),
             }
         if self.minutes is not None:
             return {"turns": self.turns, "minutes": str(self.minutes), "times": self.times}
@@ -154,7 +179,7 @@ class Move(NamedTuple):
         return cls(**fields)
 
 
-class Line(NamedTuple):
+class CostLine(NamedTuple):
     """One line of a reckoning: `minutes` in all, and `slips` to expect that spoil a blank.
 
     `once`: it belongs to the set-up, not to the moves.
@@ -167,12 +192,16 @@ class Line(NamedTuple):
     once: bool = False
 
     def to_record(self) -> dict[str, Any]:
+        """As JSON-ready data: minutes and slips as floats to read, and exact as
+        texts beside them.
+        """
         exact = {"exact_minutes": str(self.minutes), "exact_slips": str(self.slips)}
         numbers = {"minutes": float(self.minutes), "slips": float(self.slips)}
         return {**self._asdict(), **numbers, **exact}
 
     @classmethod
-    def from_record(cls, record: dict[str, Any]) -> "Line":
+    def from_record(cls, record: dict[str, Any]) -> "CostLine":
+        """What `to_record` wrote, from its exact texts."""
         minutes, slips = Fraction(record["exact_minutes"]), Fraction(record["exact_slips"])
         return cls(record["what"], record["times"], minutes, slips, record["once"])
 
@@ -180,7 +209,7 @@ class Line(NamedTuple):
 class Reckoning(NamedTuple):
     """What a set-up is reckoned to cost (`config/order.toml`); `blank`: minutes of a blank."""
 
-    lines: tuple[Line, ...]
+    lines: tuple[CostLine, ...]
     blank: Fraction
 
     @property
@@ -199,6 +228,7 @@ class Reckoning(NamedTuple):
         return self.minutes + self.slips * self.blank
 
     def to_record(self) -> dict[str, Any]:
+        """As JSON-ready data, all in minutes; the sums are there to be read, the lines count."""
         return {
             "minutes": float(self.minutes),
             "slips": float(self.slips),
@@ -209,7 +239,8 @@ class Reckoning(NamedTuple):
 
     @classmethod
     def from_record(cls, record: dict[str, Any]) -> "Reckoning":
-        lines = tuple(Line.from_record(line) for line in record["lines"])
+        """What `to_record` wrote, from its lines and the price of a blank."""
+        lines = tuple(CostLine.from_record(line) for line in record["lines"])
         return cls(lines, Fraction(str(record["blank_minutes"])))
 
 
@@ -253,6 +284,7 @@ class Setup(NamedTuple):
 
     @property
     def exact(self) -> bool:
+        """No position is off by anything."""
         return self.worst_error == 0
 
     @property

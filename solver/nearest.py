@@ -14,7 +14,7 @@ from math import lcm
 
 from solver.candidate import NEAREST, NEAREST_TWO, Candidate, MovesLater
 from solver.hand import hand_of
-from solver.model import MINUTES_PER_TURN, Head, Move
+from solver.model import MINUTES_PER_TURN, ArcMinutes, Head, Move
 from solver.plain import handwheel_move
 from solver.request import Request, run_lengths
 
@@ -81,6 +81,9 @@ class Grid:
         self.kinds = _kinds(request, per_turn)
 
     def two(self, plate: str, error: Fraction, crank: int, back: int) -> Candidate:
+        """The candidate with the crank on one circle and the plate turned by the holes of another;
+        `error` is its worst, in turns of the spindle.
+        """
         move = two_circle_move(crank, back)
         found = self.candidate(NEAREST_TWO, plate, crank, error, move)
         return found._replace(plate_circle=back)
@@ -88,6 +91,9 @@ class Grid:
     def candidate(
         self, kind: int, plate: str | None, circle: int | None, error: Fraction, move: MoveOf
     ) -> Candidate:
+        """One way, with its worst error in turns of the spindle; its moves are made
+        when asked for.
+        """
         hand = hand_of(move(steps, times) for steps, times in self.kinds)
         return Candidate(
             kind, plate, circle, self.moves(move), hand, worst=error,
@@ -95,6 +101,7 @@ class Grid:
         )  # fmt: skip
 
     def moves(self, move: MoveOf) -> MovesLater:
+        """The moves of the whole round by `move`, made when they are asked for."""
         return _moves(self.request, self.per_turn, move)
 
 
@@ -114,6 +121,7 @@ def _kinds(request: Request, per_turn: Fraction) -> Sequence[tuple[int, int]]:
 
 
 def crank_move(circle: int) -> MoveOf:
+    """How so many holes on that circle are moved: whole turns, and the holes that remain."""
     return lambda steps, times: Move(*divmod(steps, circle), circle, times=times)
 
 
@@ -121,8 +129,9 @@ def _direct_move(circle: int) -> MoveOf:
     return lambda steps, times: Move(direct_holes=steps, direct_circle=circle, times=times)
 
 
-def dial_move(head: Head, division: Fraction) -> MoveOf:
-    return lambda steps, times: handwheel_move(head, steps * division, times)
+def dial_move(head: Head, division: ArcMinutes) -> MoveOf:
+    """How so many divisions of the handwheel are moved; `division` in minutes of arc."""
+    return lambda steps, times: handwheel_move(head, ArcMinutes(steps * division), times)
 
 
 def two_circle_move(crank: int, plate: int) -> MoveOf:

@@ -148,6 +148,7 @@ class TrueGrid(Grid):
         self.serves = min(self.steps) >= 0 and self.worst > 0
 
     def moves(self, move: MoveOf) -> MovesLater:
+        """The moves one after the other, equal ones together, made when they are asked for."""
         return lambda: tuple(move(steps, times) for steps, times in run_lengths(self.steps))
 
 

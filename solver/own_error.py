@@ -11,7 +11,7 @@ from collections.abc import Callable, Sequence
 from fractions import Fraction
 from math import atan2, cos, hypot, pi, sin
 
-from solver.model import ARCSEC_PER_TURN, Head, Setup
+from solver.model import ARCSEC_PER_TURN, Head, Setup, Turns
 
 _FINE = 1000  # parts of an arc-second
 MOST_WALKED = 5_000  # places; beyond them the bound stands for the truth
@@ -22,9 +22,10 @@ def measured(head: Head) -> bool:
     return bool(head.errors.worm_wave)
 
 
-def off_at(head: Head, place: Fraction) -> Fraction:
+def off_at(head: Head, place: Turns) -> Turns:
     """How much too far the spindle is at a place, set against the first one; both in turns."""
-    return Fraction(round(seconds_off(head, float(place)) * _FINE), _FINE * ARCSEC_PER_TURN)
+    off = round(seconds_off(head, float(place)) * _FINE)
+    return Turns(Fraction(off, _FINE * ARCSEC_PER_TURN))
 
 
 def seconds_off(head: Head, turns: float) -> float:
@@ -97,7 +98,7 @@ def worst_true(head: Head, pairs: Sequence[tuple[Fraction, Fraction]]) -> Fracti
         return abs(moved + off(there))
 
     wanted, reached = max(pairs, key=rough)
-    return abs(reached + off_at(head, reached) - wanted)
+    return abs(reached + off_at(head, Turns(reached)) - wanted)
 
 
 def bound(head: Head) -> Fraction:

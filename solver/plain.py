@@ -12,7 +12,15 @@ from math import gcd
 
 from solver.candidate import DIRECT, PLAIN, Candidate, MovesLater
 from solver.hand import hand_of
-from solver.model import MINUTES_PER_TURN, Head, Move, Plate
+from solver.model import (
+    MINUTES_PER_TURN,
+    ArcMinutes,
+    Head,
+    Move,
+    Plate,
+    Turns,
+    in_arc_minutes,
+)
 from solver.request import Request
 
 Runs = Sequence[tuple[int, int]]
@@ -20,18 +28,24 @@ Runs = Sequence[tuple[int, int]]
 
 def direct(head: Head, request: Request) -> Iterator[Candidate]:
     """Off the direct plate on the spindle, with the worm out of mesh."""
+    block = head.plate_drive == "block"
     for circle in head.direct_circle:
         holes = circle * request.step
         if holes.denominator == 1:
             hand = hand_of(_direct_moves(request, request.kinds, circle)())
-            moves = _direct_moves(request, request.runs, circle)
+            moves = _direct_moves(request, request.runs, circle, block=block)
             yield Candidate(DIRECT, None, circle, moves, hand, int(holes))
 
 
-def _direct_moves(request: Request, runs: Runs, circle: int) -> MovesLater:
+def _direct_moves(request: Request, runs: Runs, circle: int, *, block: bool = False) -> MovesLater:
     def moves() -> tuple[Move, ...]:
         return tuple(
-            Move(direct_holes=int(steps * request.step * circle), direct_circle=circle, times=times)
+            Move(
+                direct_holes=int(steps * request.step * circle),
+                direct_circle=circle,
+                times=times,
+                block=block,
+            )
             for steps, times in runs
         )
 
@@ -92,14 +106,14 @@ def handwheel(head: Head, request: Request) -> Iterator[Candidate]:
 def _handwheel_moves(head: Head, request: Request, runs: Runs) -> MovesLater:
     def moves() -> tuple[Move, ...]:
         return tuple(
-            handwheel_move(head, steps * request.step * MINUTES_PER_TURN, times)
+            handwheel_move(head, in_arc_minutes(Turns(steps * request.step)), times)
             for steps, times in runs
         )
 
     return moves
 
 
-def handwheel_move(head: Head, minutes: Fraction, times: int) -> Move:
+def handwheel_move(head: Head, minutes: ArcMinutes, times: int) -> Move:
     """Whole turns of the handwheel, then the rest in minutes of the spindle."""
     turns, rest = divmod(minutes, MINUTES_PER_TURN / head.worm_ratio)
-    return Move(turns=int(turns), minutes=rest, times=times)
+    return Move(turns=int(turns), minutes=ArcMinutes(rest), times=times)

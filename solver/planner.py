@@ -9,7 +9,7 @@ from functools import cache, partial
 from solver import own_error, plain, proof
 from solver.candidate import METHODS, NEAREST, PLAIN, Candidate
 from solver.cost import preferred, reckoning, usual_costs
-from solver.model import MINUTES_PER_TURN, Head, Move, Reckoning, Refused, Setup
+from solver.model import MINUTES_PER_TURN, Head, Move, Reckoning, Refused, Setup, Turns
 from solver.ranking import Wish, leads, sort_key, why
 from solver.request import MOST_SPACES, Request, request_of
 
@@ -24,7 +24,7 @@ def plan(  # noqa: PLR0913 (one request, and all that is known when choosing)
     head: Head,
     *,
     divisions: int | None = None,
-    angle: Fraction | None = None,
+    angle: Turns | None = None,
     positions: Sequence[Fraction] | None = None,
     fitted: str | None = None,
     tolerance: Fraction | None = None,
@@ -50,8 +50,26 @@ def plan(  # noqa: PLR0913 (one request, and all that is known when choosing)
         wish = _preferring(wish, prefer)
     if most is not None and most < 1:
         raise Refused(f"most {most}: ask for one set-up or more")
+    if head.plate_drive == "block":
+        return _by_faces(head, request, wish)
     found = ranked(head, request, wish, most)
     return tuple(finish(head, request, found, wish, most))
+
+
+def _by_faces(head: Head, request: Request, wish: Wish) -> tuple[Setup, ...]:
+    """A block has no worm and no holes, and nothing is nearest: its faces serve, or don't."""
+    found = list(plain.direct(head, request))
+    if not found:
+        faces = head.direct_circle[0]
+        serve = [str(n) for n in range(2, faces + 1) if faces % n == 0]
+        raise Refused(
+            f"a block of {faces} faces gives {', '.join(serve)} equal divisions, and angles "
+            "between its faces: this needs another block, or a dividing head"
+        )
+    return tuple(
+        setup._replace(reasons=("exact: by the block's own faces",), reckoning=None)
+        for setup in finish(head, request, found, wish, None)
+    )
 
 
 def _wish(head: Head, fitted: str | None, tolerance: Fraction | None) -> Wish:

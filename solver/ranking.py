@@ -41,6 +41,7 @@ class Wish(NamedTuple):
     measured: bool = False
 
     def of(self, candidate: Candidate) -> int:
+        """What the candidate costs by this order: less comes first."""
         return cost(candidate, self.costs, self.fitted, self.scale)
 
 

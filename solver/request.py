@@ -5,7 +5,7 @@ from fractions import Fraction
 from math import gcd, lcm
 from typing import NamedTuple
 
-from solver.model import Refused
+from solver.model import Refused, Turns
 
 LEAST, MOST = 2, 10_000_000
 
@@ -49,7 +49,7 @@ class Request(NamedTuple):
 
 
 def request_of(
-    divisions: int | None, angle: Fraction | None, positions: Sequence[Fraction] | None
+    divisions: int | None, angle: Turns | None, positions: Sequence[Fraction] | None
 ) -> Request:
     """The one request among the three ways to ask. Raises Refused for none or several."""
     if sum(given is not None for given in (divisions, angle, positions)) != 1:
@@ -62,6 +62,9 @@ def request_of(
 
 
 def divisions_request(divisions: int) -> Request:
+    """So many equal divisions of one turn. Raises Refused for what is no whole
+    number in the range.
+    """
     if isinstance(divisions, bool) or not isinstance(divisions, int):
         raise Refused(f"divisions {divisions!r}: give a whole number from {LEAST} to {MOST}")
     if not LEAST <= divisions <= MOST:
@@ -69,7 +72,7 @@ def divisions_request(divisions: int) -> Request:
     return Request(Fraction(1, divisions), ((1, divisions),), divisions)
 
 
-def angle_request(angle: Fraction) -> Request:
+def angle_request(angle: Turns) -> Request:
     """One move of `angle` turns: a division that closes is asked for as divisions."""
     _turns("angle", angle)
     if not 0 < angle <= 1:
@@ -113,15 +116,15 @@ def _check_rising(places: list[Fraction]) -> None:
     before = Fraction(-1)
     for n, place in enumerate(places, 1):
         if not 0 <= place <= 1:
-            raise Refused(f"angle {n} ({_degrees(place)} degrees): angles lie from 0 to 360")
+            raise Refused(f"angle {n} ({_degrees(Turns(place))} degrees): angles lie from 0 to 360")
         if place <= before:
             raise Refused(
-                f"angle {n} ({_degrees(place)} degrees) is not past angle {n - 1} "
-                f"({_degrees(before)} degrees): list them in rising order"
+                f"angle {n} ({_degrees(Turns(place))} degrees) is not past angle {n - 1} "
+                f"({_degrees(Turns(before))} degrees): list them in rising order"
             )
         before = place
 
 
-def _degrees(turns: Fraction) -> str:
+def _degrees(turns: Turns) -> str:
     degrees = turns * 360
     return str(degrees) if degrees.denominator == 1 else f"{float(degrees):.6g}"

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from fractions import Fraction
 
-from solver.model import ARCSEC_PER_TURN, Refused
+from solver.model import ARCSEC_PER_TURN, Refused, Turns
 
 _LONGEST = 60  # characters: beyond this a text is a slip, and huge powers cost time
 
@@ -33,7 +33,7 @@ def number_from_text(text: str) -> Fraction:
     return _number(bare)
 
 
-def angle_from_text(text: str) -> Fraction:
+def angle_from_text(text: str) -> Turns:
     """An angle as an exact fraction of a turn, 0 or more.
 
     Degrees with minutes and seconds (`8d50m`, `8°50'30"`, `8:50:30`, `8 50`, `24m`), degrees
@@ -45,9 +45,9 @@ def angle_from_text(text: str) -> Fraction:
         raise Refused(f"{_shown(text)} is no angle: {CURE}")
     turn = re.fullmatch(_TURN, text, re.ASCII)
     if turn:
-        return _number(turn.group(1))
+        return Turns(_number(turn.group(1)))
     if re.fullmatch(NUMBER, text.strip(), re.ASCII):
-        return _number(text) / 360
+        return Turns(_number(text) / 360)
     if arc := re.fullmatch(_ARC, text, re.ASCII):
         return _arc(text, *arc.groups())
     ways = (_COLONS, _SPACES, _PARTS)
@@ -57,23 +57,23 @@ def angle_from_text(text: str) -> Fraction:
     return _from_parts(text, *found.groups())
 
 
-def _from_parts(text: str, d: str | None, m: str | None, s: str | None) -> Fraction:
+def _from_parts(text: str, d: str | None, m: str | None, s: str | None) -> Turns:
     degrees, minutes, seconds = (_number(part) if part else Fraction(0) for part in (d, m, s))
     if (d and minutes >= 60) or ((d or m) and seconds >= 60):
         raise Refused(f"{_shown(text)}: minutes and seconds after a larger unit stay below 60")
-    return degrees / 360 + minutes / 21600 + seconds / 1296000
+    return Turns(degrees / 360 + minutes / 21600 + seconds / 1296000)
 
 
-def _arc(text: str, length: str, unit: str, radius: str, at: str) -> Fraction:
+def _arc(text: str, length: str, unit: str, radius: str, at: str) -> Turns:
     """The angle of an arc, in turns, to a millionth of an arc-second."""
     mm = _number(radius) * MM[at]
     if not mm:
         raise Refused(f"{_shown(text)}: the radius is more than 0, like 35 mm")
     finest = ARCSEC_PER_TURN * 10**6
-    return Fraction(round(_number(length) * MM[unit] / (2 * _PI * mm) * finest), finest)
+    return Turns(Fraction(round(_number(length) * MM[unit] / (2 * _PI * mm) * finest), finest))
 
 
-def meant_minutes(text: str) -> Fraction | None:
+def meant_minutes(text: str) -> Turns | None:
     """The whole minutes, in turns, that a bare decimal of degrees is surely a rounding of.
 
     `8.8333` is 8°49'59.88"; who writes it means 8°50'. None where it is what it says: fewer
@@ -87,7 +87,7 @@ def meant_minutes(text: str) -> Fraction | None:
     place = Fraction(1, 10 ** len(found[1]))
     # Rounded to its last place, or cut off after it.
     short = -place / 2 <= near - angle < place
-    return near / 360 if short and near != angle else None
+    return Turns(near / 360) if short and near != angle else None
 
 
 def _number(text: str) -> Fraction:
@@ -102,7 +102,7 @@ def _shown(text: str) -> str:
     return repr(short if len(short) <= _LONGEST else short[:_LONGEST] + "...")
 
 
-def degrees_text(turns: Fraction) -> str:
+def degrees_text(turns: Turns) -> str:
     """An angle for people, to a hundredth of a second: 1/21 turn is `17°8'34.29"`."""
     hundredths = round(turns * 129600000)
     seconds, rest = divmod(abs(hundredths), 100)

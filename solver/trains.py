@@ -116,6 +116,9 @@ def idlers(train: Train, with_crank: bool, for_with: int) -> int:
 
 
 def gearing(train: Train, with_crank: bool, for_with: int) -> Gearing:
+    """The train with the idlers that its direction needs; `for_with` is how many turn the plate
+    with the crank on this head.
+    """
     plate = "with" if with_crank else "against"
     count = idlers(train, with_crank, for_with)
     return Gearing(train.drivers, train.driven, count, plate, train.orders)

@@ -23,6 +23,7 @@ QUICK = (
     ("tests.docs.asked",),
     ("tests.docs.findings",),
     ("tests.docs.house",),
+    ("tests.docs.kinds",),
 )
 LONG = (("tests.docs.order",), ("tests.docs.sections",), ("tests.docs.pictures",))
 

@@ -8,6 +8,7 @@ a changed module, however far away; a changed page or data file reaches the test
 from __future__ import annotations
 
 import argparse
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -28,6 +29,10 @@ BY_NAME = {
     "assistant/page/": ("tests/page/test_server.py", "tests/engine/test_asked.py"),
     "pyproject.toml": ("tests/trust/test_lock.py",),
 }  # fmt: skip
+
+
+# A folder whose modules are found by themselves.
+_FOUND = re.compile(r"iter_modules\((\w+)\.__path__")
 
 
 def changed(since: str) -> list[str]:
@@ -53,6 +58,9 @@ def _graph() -> dict[str, set[str]]:
     for name, file in known.items():
         names = {house.module_of(other, known) for other in house.imported(file)}
         found[name] = {other for other in names if other} - {name}
+        for folder in _FOUND.findall(file.read_text("utf-8")):
+            whole = next(other for other in names if other.endswith(f".{folder}"))
+            found[name] |= {other for other in known if other.startswith(f"{whole}.")} - {name}
     return found
 
 

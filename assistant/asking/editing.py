@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from assistant.asking import ending, job_text
+from assistant.asking import ending, form_page, job_text, of_every_job
 from assistant.asking.interview import Interview, bare
-from assistant.asking.of_kinds import QUESTIONS
-from assistant.asking.question import ASKED, Place, Question, Value
 from assistant.job.compiler import head_of, stages_of
 from assistant.job.job_file import JobFaults, job_from_text
+from assistant.job.kinds.by_name import KINDS
+from assistant.job.question import ASKED, Place, Question, Value
 from assistant.words.language import say
 
 
@@ -24,20 +24,34 @@ class Editing:
 
     def __post_init__(self) -> None:
         self._found = dict(self.interview.values)
-        for system in ("module", "diametral_pitch"):
-            if ("work", system) in self._found:
-                self.interview.values[ASKED, "pitch"] = system
-        if ("work", "helix_angle") in self._found:
-            self.interview.values[ASKED, "helix"] = "helix_angle"
+        kind = of_every_job.kind_of(self.interview.answers)
+        for question in kind.questions if kind else ():
+            for way in question.choices if question.table == ASKED else ():
+                if ("work", way.key) in self._found:
+                    self.interview.values[question.place] = way.key
 
     @property
     def now(self) -> str:
+        """The text of the file with the answers as they are: only lines that differ are touched."""
         values = self.interview.values
         new: dict[Place, Value | None] = {
             place: value for place, value in values.items() if self._found.get(place) != value
         }
         new |= {place: None for place in self._found if place not in values}
         return job_text.changed(self.text, new) if new else self.text
+
+    @property
+    def several(self) -> bool:
+        """A job of several rings."""
+        return any(table.startswith("ring") for table, _ in self.interview.values)
+
+    def fill_what_is_missing(self) -> None:
+        """Where the file can't do without an answer that custom has, it gets that."""
+        filled, _ = form_page.filled(self.interview)
+        faults = self._faults()
+        for place in faults.places.values() if faults else ():
+            if place in filled.values:
+                self.interview.values.setdefault(place, filled.values[place])
 
     def mend(self) -> bool:
         """Asks for what the faults name, then offers every answer. True when the job is good.
@@ -47,7 +61,7 @@ class Editing:
         while faults := self._faults():
             if not self._ask_for(faults):
                 return False
-        if any(table.startswith("ring") for table, _ in self.interview.values):
+        if self.several:
             return True  # each ring has questions of its own: only faults are asked for
         ending.settle(self.interview, self.path)
         return True
@@ -87,9 +101,8 @@ class Editing:
     def _question(self, place: Place) -> Question | None:
         """Of every question there is: a fault may name one that does not apply yet."""
         table, key = place
-        kind = str(self.interview.values.get((table, "kind"), ""))
-        own = QUESTIONS.get(kind, ())
-        found = [*self.interview.questions(), *own]
+        kind = KINDS.get(str(self.interview.values.get((table, "kind"), "")))
+        found = [*self.interview.questions(), *(kind.questions if kind else ())]
         wanted = "work" if table.startswith("ring[") else table
         best = next((each for each in found if each.place == (wanted, key)), None)
         return replace(best, table=table) if best else None

@@ -6,33 +6,45 @@ from pathlib import Path
 
 from assistant.asking.interview import Back, Interview, bare
 from assistant.asking.planned import plan_of
-from assistant.asking.question import Question, shown_value
 from assistant.errors import Refusal
 from assistant.job.job_file import Job, JobFaults, job_from_text
+from assistant.job.question import Place, Question, shown_value
 from assistant.words.language import say
 from solver import Refused
 
+BEGIN = "run"
+LIST = "?"
 
-def settle(interview: Interview, path: Path) -> None:
-    """Shows the plan and changes answers until Enter takes it. Raises Left."""
+
+def settle(interview: Interview, path: Path, *, may_begin: bool = False) -> bool:
+    """Shows the plan and changes answers until it is taken; True where the job is to begin at once.
+
+    Raises Left.
+    """
     while True:
         wrong = show_plan(interview, path)
-        asked = [each for each in interview.questions() if each.place in interview.values]
-        _list(interview, asked)
-        n = _which(interview, asked, wrong)
-        if n is None:
-            return
+        asked = interview.questions()
+        _list(interview, asked, late=True)
+        n = _which(interview, asked, wrong, may_begin=may_begin)
+        if isinstance(n, bool):
+            return n
+        before = {question.place for question in interview.questions()}
         try:
             interview.ask(asked[n])
-            _open_questions(interview)
+            _open_questions(interview, before)
         except Back:
             continue
 
 
-def _open_questions(interview: Interview) -> None:
+def _given(interview: Interview, question: Question) -> bool:
+    return question.place in interview.values
+
+
+def _open_questions(interview: Interview, before: set[Place]) -> None:
     """What another answer has opened: a job of another kind has figures of its own."""
     for question in interview.questions():
-        if question.needed and question.place not in interview.values:
+        new = question.needed or question.place not in before
+        if new and not question.late and not _given(interview, question):
             interview.ask(question)
 
 
@@ -59,18 +71,27 @@ def show_plan(interview: Interview, path: Path) -> Question | None:
     return None
 
 
-def _list(interview: Interview, asked: list[Question]) -> None:
+def _list(interview: Interview, asked: list[Question], *, late: bool) -> None:
+    """All with their numbers; or those that were not asked in their turn."""
     interview.talk.show()
     for n, question in enumerate(asked, 1):
-        value = interview.values[question.place]
-        interview.talk.show(f"  {n:>2}  {say(question.ask)} {shown_value(value)}")
+        value = interview.values.get(question.place)
+        if late and not (question.late and value is None):
+            continue
+        answer = say("not known") if value is None else shown_value(value)
+        interview.talk.show(f"  {n:>2}  {say(question.ask)} {answer}")
 
 
-def _which(interview: Interview, asked: list[Question], wrong: Question | None) -> int | None:
-    """The answer to change; None: it is good so."""
-    question = say("Which answer shall be changed? (its number; Enter: none, write it)")
+def _which(
+    interview: Interview, asked: list[Question], wrong: Question | None, *, may_begin: bool
+) -> int | bool:
+    """The answer to change; or that it is good so, and whether the job begins at once."""
+    begin = say("{run}: write it and begin; ", run=BEGIN) if may_begin else ""
+    question = say("Write the job? (Enter; {begin}a number: change that answer; {list}: list all)",
+                   begin=begin, list=LIST)  # fmt: skip
     default = ""
     if wrong is not None:
+        _list(interview, asked, late=False)
         question = say("Which answer shall be changed? (its number)")
         places = [each.place for each in asked]
         default = str(places.index(wrong.place) + 1) if wrong.place in places else "1"
@@ -79,8 +100,11 @@ def _which(interview: Interview, asked: list[Question], wrong: Question | None) 
             said = interview.talk.ask(question, default)
         except Back:
             said = str(len(asked))
-        if not said and wrong is None:
-            return None
+        if wrong is None and (not said or (may_begin and said.lower() == BEGIN)):
+            return bool(said)
+        if said == LIST:
+            _list(interview, asked, late=False)
+            continue
         if said.isascii() and said.isdigit() and 1 <= int(said) <= len(asked):
             return int(said) - 1
         most = len(asked)

@@ -12,12 +12,12 @@ from pathlib import Path
 
 from assistant.asking.interview import HERE, Interview, bare
 from assistant.asking.planned import plan_of
-from assistant.asking.question import Form, Place, Question, shown_value, value_of
 from assistant.drawing.outline import svg
 from assistant.errors import Refusal
 from assistant.job.compiler import head_of, stages_of
 from assistant.job.job_file import Job, JobFaults, job_from_text
-from assistant.setup.talk import Choice
+from assistant.job.question import Form, Place, Question, shown_value, value_of
+from assistant.words.choice import Choice
 from assistant.words.language import in_force, say
 from solver import Refused
 
@@ -33,7 +33,7 @@ _STYLE = re.compile(r"<style>.*?</style>", re.DOTALL)
 
 
 @dataclass(frozen=True, slots=True)
-class Shown:
+class FormResult:
     """What the answers come to so far: the plan with its section, or what is wrong or open."""
 
     open: tuple[Question, ...] = ()
@@ -44,14 +44,15 @@ class Shown:
 
     @property
     def good(self) -> bool:
+        """There is a plan: the answers so far can be made."""
         return bool(self.plan)
 
 
-def shown(interview: Interview) -> Shown:
+def shown(interview: Interview) -> FormResult:
     """With what is customary for answers that are still open."""
     trial, still = filled(interview)
     if still:
-        return Shown(open=still)
+        return FormResult(open=still)
     try:
         job: Job = trial.taken(job_from_text(trial.text(), HERE))
         stages = stages_of(job, head_of(job))
@@ -61,11 +62,11 @@ def shown(interview: Interview) -> Shown:
         told = {fault: faults.places.get(fault) for fault in faults.faults}
         mine = {place: bare(fault) for fault, place in told.items() if place in asked}
         others = tuple(bare(fault) for fault, place in told.items() if place not in asked)
-        return Shown(faults={p: text for p, text in mine.items() if p}, elsewhere=others)
+        return FormResult(faults={p: text for p, text in mine.items() if p}, elsewhere=others)
     except (Refusal, Refused) as error:
-        return Shown(elsewhere=(str(error),))
+        return FormResult(elsewhere=(str(error),))
     drawing = svg(stages[0].draw(), title=stages[0].programme.title)
-    return Shown(plan=plan, section=_STYLE.sub("", drawing))
+    return FormResult(plan=plan, section=_STYLE.sub("", drawing))
 
 
 def filled(interview: Interview) -> tuple[Interview, tuple[Question, ...]]:
@@ -98,7 +99,8 @@ def document(
     faults: Mapping[Place, str],
     token: str,
     written: Path | None,
-    trouble: str = "",
+    trouble: str,
+    title: str,
 ) -> bytes:
     """`faults`: answers that were not taken, by their question. `written`: where the job is, once
     it is: then nothing more is asked. `trouble`: why it could not be written."""
@@ -109,7 +111,7 @@ def document(
     main = (
         _ending(written) if written else f"<form>{fields}</form>{_aside(interview, found, trouble)}"
     )
-    title, script = escape(say("A new job")), escape(say("This page needs its own script."))
+    title, script = escape(title), escape(say("This page needs its own script."))
     return (
         f'<!doctype html><html lang="{escape(in_force().code)}"><head><meta charset="utf-8">'
         f'<meta name="viewport" content="width=device-width"><meta name="token" '
@@ -174,7 +176,7 @@ def _option(choice: Choice, now: str) -> str:
     return f'<option value="{escape(choice.key)}"{chosen}>{escape(choice.text)}</option>'
 
 
-def _aside(interview: Interview, found: Shown, trouble: str) -> str:
+def _aside(interview: Interview, found: FormResult, trouble: str) -> str:
     figures = interview.figures_now()
     rows = "".join(f"<dt>{escape(n)}</dt><dd>{escape(text)}</dd>" for n, text in figures.items())
     lines = [*found.elsewhere, *_open(found), *([trouble] if trouble else [])]
@@ -186,7 +188,7 @@ def _aside(interview: Interview, found: Shown, trouble: str) -> str:
     return f'<aside aria-live="polite">{found.section}{told}{plan}{write}<dl>{rows}</dl></aside>'
 
 
-def _open(found: Shown) -> Iterator[str]:
+def _open(found: FormResult) -> Iterator[str]:
     if found.open:
         yield say("Still open: {question}", question=say(found.open[0].ask))
 

@@ -10,21 +10,28 @@ from typing import Any
 
 from assistant.asking import form_page
 from assistant.asking.interview import Interview
-from assistant.asking.question import Place
 from assistant.errors import Refusal
+from assistant.job.question import Place
 from assistant.page.access import Access
 from assistant.page.hub import Hub
 from assistant.page.server import PageServer, serve, stop
+from assistant.words.language import say
 
 LOOPBACK = "127.0.0.1"
 
 
 class FormPage:
     """One interview, asked by a browser on this machine. `write` writes the job and gives its
-    place; a Refusal that it raises stands on the page. Raises OSError where the port is taken."""
+    place; a Refusal that it raises stands on the page. `title` stands over it. `fill`: what custom
+    answers is written too; a file that is there keeps what it leaves open. Raises OSError where the
+    port is taken."""
 
-    def __init__(self, interview: Interview, write: Callable[[], Path], port: int) -> None:
+    def __init__(
+        self, interview: Interview, write: Callable[[], Path], port: int, title: str = "",
+        *, fill: bool = True,
+    ) -> None:  # fmt: skip
         self._interview, self._write = interview, write
+        self._title, self._fill = title or say("A new job"), fill
         interview.values.setdefault(("", "units"), interview.units)
         self._faults: dict[Place, str] = {}
         self._lock = threading.Lock()
@@ -39,9 +46,11 @@ class FormPage:
 
     @property
     def address(self) -> str:
+        """Where a browser on this machine finds it: on no other network."""
         return f"http://{LOOPBACK}:{self.server.server_address[1]}/"
 
     def document(self) -> bytes:
+        """The page as it is now, in the language of the person who asked for it."""
         with self._lock:
             made = self._language.copy().run(
                 form_page.document,
@@ -50,6 +59,7 @@ class FormPage:
                 self.access.token,
                 self.written,
                 self._trouble,
+                self._title,
             )
         if self.written is not None:
             self._told.set()
@@ -83,7 +93,9 @@ class FormPage:
         trial, still = form_page.filled(self._interview)
         if still or not form_page.shown(self._interview).good:
             return False
-        kept, self._interview.values = self._interview.values, trial.values
+        kept = self._interview.values
+        if self._fill:
+            self._interview.values = trial.values
         try:
             self.written = self._write()
         except Refusal as error:
@@ -97,4 +109,5 @@ class FormPage:
         return self.written
 
     def close(self) -> None:
+        """Stops serving; the port is free when this returns."""
         stop(self.server, self._thread)

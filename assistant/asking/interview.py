@@ -7,8 +7,14 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 
 from assistant.asking import job_text, of_every_job
-from assistant.asking.of_kinds import QUESTIONS
-from assistant.asking.question import (
+from assistant.errors import Refusal, WrongUse
+from assistant.files.places import head_path
+from assistant.files.settings import Settings
+from assistant.job.compiler import head_of, part_of
+from assistant.job.drawer import EMPTY, Drawer, drawer_of
+from assistant.job.from_drawer import offers, with_drawer
+from assistant.job.job_file import Job, JobFaults, job_from_text
+from assistant.job.question import (
     ASKED,
     Answers,
     Form,
@@ -18,14 +24,8 @@ from assistant.asking.question import (
     shown_value,
     value_of,
 )
-from assistant.errors import Refusal, WrongUse
-from assistant.files.places import head_path
-from assistant.files.settings import Settings
-from assistant.job.compiler import head_of, part_of
-from assistant.job.drawer import EMPTY, Drawer, drawer_of
-from assistant.job.from_drawer import offers, with_drawer
-from assistant.job.job_file import Job, JobFaults, job_from_text
-from assistant.setup.talk import Choice, Talk
+from assistant.setup.talk import Talk
+from assistant.words.choice import Choice
 from assistant.words.language import say
 from solver import Refused
 
@@ -62,14 +62,15 @@ class Interview:
 
     @property
     def answers(self) -> Answers:
+        """What was answered so far, by table and key."""
         return Answers(self.values)
 
     def questions(self) -> list[Question]:
         """Those that apply by what is answered, in their order."""
-        kind = str(self.values.get(of_every_job.KIND, ""))
+        kind = of_every_job.kind_of(self.answers)
         every = (
             *of_every_job.before(self.units),
-            *QUESTIONS.get(kind, ()),
+            *(kind.questions if kind else ()),
             *(of_every_job.after(self.head, self._drawer()) if kind else ()),
         )
         return [question for question in every if question.when(self.answers)]
@@ -102,7 +103,9 @@ class Interview:
 
     def _next(self, met: Iterable[Place]) -> Question | None:
         done = set(met)
-        return next((each for each in self.questions() if each.place not in done), None)
+        return next(
+            (each for each in self.questions() if each.place not in done and not each.late), None
+        )
 
     def ask(self, question: Question) -> None:
         """Until the answer will do; it is kept. Raises Back or Left."""
@@ -115,7 +118,7 @@ class Interview:
                 self.values.pop(question.place, None)
                 return
             if fault := self._taken(question, text):
-                self.talk.show(f"  {fault}")
+                self.talk.tell(f"  {fault}")
                 continue
             break
         self.order()

@@ -9,8 +9,8 @@ from typing import Any
 import tomlkit
 from tomlkit.items import Table
 
-from assistant.asking.question import ASKED, Place, Question, Value
 from assistant.files import file_format
+from assistant.job.question import ASKED, Place, Question, Value
 from assistant.words.language import say
 
 _ORDER = ("", "work", "cutter", "machine", "session")

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from assistant.asking.question import Answers, Form, Question
 from assistant.job.feeds import MATERIALS
-from assistant.setup.talk import Choice
+from assistant.job.kinds.by_name import KINDS
+from assistant.job.question import Answers, Form, Question
+from assistant.job.work import Kind
+from assistant.words.choice import Choice
 from assistant.words.language import mark
 
 KIND = ("work", "kind")
@@ -12,28 +14,6 @@ CUTTER = ("cutter", "name")
 NONE = "-"
 
 _UNITS = (Choice("mm", mark("millimetres")), Choice("in", mark("inches and thou")))
-
-KINDS = (
-    Choice("spur-gear", mark("a gear with straight teeth")),
-    Choice("helical-gear", mark("a gear with helical teeth")),
-    Choice("helical-grooves", mark("grooves or flutes along a helix")),
-    Choice("bevel-gear", mark("a bevel gear with straight teeth")),
-    Choice("worm-wheel", mark("a worm wheel, gashed for the hob")),
-    Choice("polygon", mark("flats on a round bar: a square, a hexagon")),
-    Choice("splines", mark("splines on a shaft")),
-    Choice("keyways", mark("keyways in a shaft")),
-    Choice("clutch", mark("a dog clutch")),
-    Choice("angular-clutch", mark("a clutch with saw teeth or V teeth")),
-    Choice("plate-cam", mark("a plate cam that rises evenly")),
-    Choice("ratchet", mark("a ratchet wheel")),
-    Choice("flutes", mark("flutes of a reamer or a tap")),
-    Choice("graduations", mark("lines round a collar or a dial")),
-    Choice("rule", mark("lines along a flat rule")),
-    Choice("bolt-circle", mark("holes on a circle")),
-    Choice("plate-circle", mark("a circle of holes for a plate of the head")),
-    Choice("divisions", mark("equal divisions of any form")),
-    Choice("angles", mark("cuts at given angles")),
-)
 
 _MATERIALS = (
     Choice("mild-steel", mark("mild steel")),
@@ -49,7 +29,7 @@ assert {each.key for each in _MATERIALS} == set(MATERIALS)
 
 
 def before(units: str) -> tuple[Question, ...]:
-    """Title, numbers, units, kind. `units` is what is customary here."""
+    """Title, numbers, how many, units, kind. `units` is what is customary here."""
     return (
         Question(
             "", "title", mark("What is it called?"),
@@ -57,11 +37,16 @@ def before(units: str) -> tuple[Question, ...]:
         ),
         Question(
             "", "part", mark("Its part number?"),
-            mark("For the report. Enter: none."), Form.WORDS, needed=False,
+            mark("For the report. Enter: none."), Form.WORDS, needed=False, late=True,
         ),
         Question(
             "", "drawing", mark("The number of the drawing?"),
             mark("For the report, with its sheet and state. Enter: none."), Form.WORDS,
+            needed=False,
+        ),
+        Question(
+            "", "batch", mark("How many of them?"),
+            mark("Made one after the other in one session. Enter: one."), Form.WHOLE,
             needed=False,
         ),
         Question(
@@ -71,7 +56,8 @@ def before(units: str) -> tuple[Question, ...]:
         ),
         Question(
             *KIND, mark("What kind of work is it?"),
-            mark("By its number or its name. It decides what is asked next."), Form.CHOICE, KINDS,
+            mark("By its number or its name. It decides what is asked next."), Form.CHOICE,
+            tuple(Choice(kind.name, kind.title) for kind in KINDS.values()),
         ),
     )  # fmt: skip
 
@@ -104,7 +90,7 @@ def after(head: str, drawer: tuple[Choice, ...] = ()) -> tuple[Question, ...]:
         ),
         Question(
             "cutter", "teeth", mark("How many teeth has the cutter?"),
-            mark("For feed and time. Enter: not known."), Form.WHOLE, needed=False,
+            mark("For feed and time. Enter: not known."), Form.WHOLE, needed=False, late=True,
             when=lambda a: a.length("diameter", "cutter") is not None and not _taken(a),
         ),
         Question(
@@ -115,12 +101,12 @@ def after(head: str, drawer: tuple[Choice, ...] = ()) -> tuple[Question, ...]:
         Question(
             "work", "minutes_per_cut", mark("About how many minutes does a cut take?"),
             mark("With its move. Enter: not known."), Form.NUMBER, needed=False,
-            when=lambda a: a.of("cut_length") is None,
+            when=lambda a: a.of("cut_length") is None, late=True,
         ),
         Question(
             "work", "every", mark("How many spaces on does each cut come?"),
             mark("Seven, say, so that the heat does not add up. Enter: one after the other."),
-            Form.WHOLE, needed=False, when=_in_blocks,
+            Form.WHOLE, needed=False, when=_in_blocks, late=True,
         ),
         Question(
             "", "head", mark("Which dividing head?"),
@@ -129,13 +115,18 @@ def after(head: str, drawer: tuple[Choice, ...] = ()) -> tuple[Question, ...]:
     )  # fmt: skip
 
 
+def kind_of(answers: Answers) -> Kind | None:
+    """The kind of work that was chosen; None while none is."""
+    return KINDS.get(str(answers.of(KIND[1])))
+
+
 _MANY = 30  # cuts: with fewer the work has cooled by the next one (judged)
 
 
 def _in_blocks(answers: Answers) -> bool:
     """Equal spaces all the way round, and so many of them that heat adds up."""
-    key = {"spur-gear": "teeth", "ratchet": "teeth", "divisions": "count"}
-    count = answers.whole(key.get(str(answers.of(KIND[1])), ""))
+    kind = kind_of(answers)
+    count = answers.whole(kind.counts) if kind else None
     return count is not None and count >= _MANY
 
 
@@ -152,8 +143,8 @@ def _taken(answers: Answers) -> bool:
 def _cutter_width(answers: Answers) -> str:
     """A cutter whose width the work names is that one."""
     width = answers.length("cutter_width")
-    alike = answers.of(KIND[1]) in ("keyways", "helical-grooves")
-    if width is None and alike and answers.of("cutter_form") != "form":
+    kind = kind_of(answers)
+    if width is None and kind and kind.as_wide and answers.of("cutter_form") != "form":
         width = answers.length("width")
     return "" if width is None else answers.shown(width)
 

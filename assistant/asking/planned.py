@@ -36,8 +36,12 @@ def _lines(job: Job, stages: tuple[Stage, ...]) -> Iterator[str]:
             depths = [f"{float(each.depth):g} mm" for each in stage.passes if each.depth]
             yield _row(say("depth"), ", ".join(depths))
         yield _row(say("cuts"), f"{stage.programme.cuts} x {stage.programme.passes}")
+    if job.batch > 1:
+        yield _row(say("batch"), say("{n} parts, one after the other", n=job.batch))
     minutes = minutes_of(job, stages)
     known = say("not known") if minutes is None else say("about {n} minutes", n=round(minutes))
+    if minutes is not None and job.batch > 1:
+        known = say("about {n} minutes for each part", n=round(minutes))
     yield _row(say("time"), known)
     yield _row(say("risk"), _risk(stages))
 

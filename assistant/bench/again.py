@@ -18,14 +18,14 @@ from assistant.job.limits import called_finely
 from assistant.job.measuring import least_room
 from assistant.job.programme import Programme, Recall
 from assistant.job.units import said, shown
-from assistant.journal.reading import Entry, Reading
+from assistant.journal.reading import Entry, JournalRecords
 from assistant.paper.history import Account, account
 from assistant.words.language import say, speaking
 
 MOST_CORRECTED = Fraction(1, 2)  # mm: more than that was no correction, but another depth
 
 
-def again(reading: Reading) -> Programme:
+def again(reading: JournalRecords) -> Programme:
     """The programme of the journal with notes, sizes, depths and times of that session."""
     told = account(reading)
     with speaking(reading.programme.language):

@@ -15,10 +15,10 @@ from assistant.engine.events import Device, Event, SessionLeft, SessionResumed, 
 from assistant.engine.ports import Display
 from assistant.engine.transitions import RULES
 from assistant.errors import Refusal
-from assistant.files.settings import Settings, Speech
+from assistant.files.settings import Settings, SpeechSettings
 from assistant.journal.writing import Journal
 from assistant.page.display import PageDisplay, Screens
-from assistant.page.opening import open_page
+from assistant.page.open_page import open_page
 from assistant.words.language import Language, known
 
 PAGE_MAY_OPEN_S = 600.0  # where nothing else can answer, somebody may still open the page
@@ -52,8 +52,9 @@ def at_the_bench(
     devices.display.tell(devices.notes)
     if page is not None:
         page.notes = list(devices.notes)
-    speed = settings.speech.words_per_minute / Speech().words_per_minute
-    bench = Bench(devices.announcer, display, tuple(devices.listeners), speed)
+    speed = settings.speech.words_per_minute / SpeechSettings().words_per_minute
+    ways = devices.answers | devices.shows | ({Device.PAGE} if page is not None else set())
+    bench = Bench(devices.announcer, display, tuple(devices.listeners), speed, ways)
     session = Session(journal.programme, journal.last_state(), journal, bench)
     _outlive_the_terminal(events.put, lambda: _somebody_is_there(session, devices, page))
     try:
@@ -83,7 +84,7 @@ def _first(first: type[SessionStarted] | type[SessionResumed], ears: str) -> Eve
 
 def in_language(settings: Settings, language: Language) -> Settings:
     """The settings for a session in that language: its own voice, unless another was chosen."""
-    own = settings.speech.voice == Speech().voice
+    own = settings.speech.voice == SpeechSettings().voice
     voice = language.voice if own else settings.speech.voice
     return replace(settings, speech=replace(settings.speech, language=language.code, voice=voice))
 

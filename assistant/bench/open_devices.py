@@ -7,7 +7,9 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from assistant.devices.pedal.binding import Taught, pedal_file, read_taught
+from assistant.devices.pedal.binding import SECOND, Taught, pedal_file, read_taught
+from assistant.devices.pedal.gestures import Manner
+from assistant.devices.pedal.second import Pedal, SecondPedal
 from assistant.devices.speech.silent import SilentAnnouncer
 from assistant.devices.terminal.drawing_thread import SteadyScreen
 from assistant.devices.terminal.keyboard import Keyboard
@@ -20,14 +22,13 @@ from assistant.files.settings import Settings
 from assistant.words.language import in_force, mark, say, speaking
 
 if TYPE_CHECKING:
-    from assistant.devices.pedal.evdev import EvdevPedal
-    from assistant.devices.pedal.x11 import XPedal
     from assistant.devices.sound.streams import Sound
 
 NO_SPEECH = mark("no voice, the screen carries the words: install espeak-ng ({how})")
 NO_EAR = mark(
     "no ear for {language}: answer by pedal or keyboard; docs/language.md tells how to get one"
 )
+NO_TRAINED_EAR = mark("the ear that hears best can't be used: {why}; {cure}")
 NO_PEDAL = mark("no pedal: none was taught; plug it in and run tallyhand doctor --learn-pedal")
 
 
@@ -42,6 +43,7 @@ class Devices:
     display: SteadyScreen
     notes: list[str] = field(default_factory=list)
     answers: set[Device] = field(default_factory=set)  # what an answer can come from
+    shows: set[Device] = field(default_factory=lambda: {Device.DISPLAY})  # what tells it, too
     ears: str = "none"
     on_close: list[Callable[[], None]] = field(default_factory=list)
 
@@ -75,9 +77,9 @@ def _open_devices(settings: Settings, post: Post) -> Devices:
     display = SteadyScreen(open_terminal(sys.stdout, settings.screen.kind), post)
     devices = Devices(SilentAnnouncer(display.signal), [], display)
     _open_sound(settings, post, devices)
-    pedal = _open_pedal(settings, devices)
+    pedals = _open_pedal(settings, devices)
     if settings.keyboard.use:
-        _open_keyboard(devices, pedal)
+        _open_keyboard(devices, pedals)
     return devices
 
 
@@ -100,9 +102,12 @@ def _open_sound(settings: Settings, post: Post, devices: Devices) -> None:
         _open_speech(sound, settings, post, devices)
     if hears:
         from assistant.hearing.listener import Hearing
-        from assistant.hearing.opening import chosen
+        from assistant.hearing.opening import chosen, passed_over
 
         kinds = chosen(settings.ear)
+        why, cure = passed_over(settings.ear)
+        if why:
+            devices.notes.append(say(NO_TRAINED_EAR, why=why, cure=cure))
         if not kinds:
             devices.notes.append(say(NO_EAR, language=in_force().name))
             return
@@ -123,48 +128,90 @@ def _open_speech(sound: Sound, settings: Settings, post: Post, devices: Devices)
         devices.notes.append(say(NO_SPEECH, how=to_install(SPEECH)))
         return
     devices.announcer = VoiceAnnouncer(sound, synth, settings, post, devices.display.signal)
+    devices.shows.add(Device.SPEAKER)
 
 
-def _open_pedal(settings: Settings, devices: Devices) -> EvdevPedal | XPedal | None:
-    """The pedal as it was taught; none, with a note, where none was."""
+def _open_pedal(settings: Settings, devices: Devices) -> list[Pedal]:
+    """The pedals as they were taught; none, with a note, where none was."""
     if settings.pedal.kind == "none":
-        return None
+        return []
     file = pedal_file(settings.file)
     try:
         taught = read_taught(file)
     except Refusal as error:
         devices.notes.append(str(error))
-        return None
+        return []
     if taught is None or settings.pedal.kind not in ("auto", taught.source):
         devices.notes.append(say(NO_PEDAL))
-        return None
-    by_holds = settings.pedal.gestures == "hold"
-    pedal = make_pedal(taught, devices.announcer.felt, by_holds)
-    devices.listeners.append(pedal)
+        return []
+    pedals = make_pedals(
+        taught, _second(settings, devices), devices.announcer.felt, settings.pedal.gestures
+    )
+    devices.listeners += pedals
     devices.answers.add(Device.PEDAL)
-    return pedal
+    return pedals
+
+
+def _second(settings: Settings, devices: Devices) -> tuple[Taught, Manner] | None:
+    """The second pedal and its manner; it answers nothing, so that it may be missing."""
+    if settings.pedal.second == "none":
+        return None
+    try:
+        taught = read_taught(pedal_file(settings.file), SECOND)
+    except Refusal as error:
+        devices.notes.append(str(error))
+        return None
+    pauses = settings.pedal.second == "pause"
+    manner = Manner.SECOND_PAUSES if pauses else Manner.SECOND
+    return (taught, manner) if taught else None
+
+
+def make_pedals(
+    taught: Taught,
+    second: tuple[Taught, Manner] | None,
+    on_down: Callable[[], None],
+    gestures: str,
+) -> list[Pedal]:
+    """The pedal's listener, and the second pedal's own where it is another device. Two keys of one
+    device are one listener's: it can be grabbed only once."""
+    manner = Manner(gestures)
+    if second is None:
+        return [make_pedal(taught, on_down, manner)]
+    if taught.source == "evdev" and _one_device(taught, second[0]):
+        from assistant.devices.pedal.evdev import EvdevPedal
+
+        return [EvdevPedal(taught, on_down, manner, second)]
+    beside = SecondPedal(make_pedal(second[0], on_down, second[1]))
+    return [make_pedal(taught, on_down, manner), beside]
+
+
+def _one_device(one: Taught, other: Taught) -> bool:
+    return (one.source, one.device, one.ident) == (other.source, other.device, other.ident)
 
 
 def make_pedal(
-    taught: Taught, on_down: Callable[[], None], by_holds: bool = False
-) -> EvdevPedal | XPedal:
-    """The listener for a taught pedal; `by_holds`: the manner of its gestures."""
+    taught: Taught, on_down: Callable[[], None], manner: Manner = Manner.DOUBLE
+) -> Pedal:
+    """The listener for a taught pedal."""
     if taught.source == "evdev":
         from assistant.devices.pedal.evdev import EvdevPedal
 
-        return EvdevPedal(taught, on_down, by_holds)
+        return EvdevPedal(taught, on_down, manner)
     from assistant.devices.pedal.x11 import XPedal
 
-    return XPedal(taught, on_down, by_holds)
+    return XPedal(taught, on_down, manner)
 
 
-def _open_keyboard(devices: Devices, pedal: EvdevPedal | XPedal | None) -> None:
+def _open_keyboard(devices: Devices, pedals: list[Pedal]) -> None:
     try:
         fd = sys.stdin.fileno()
     except (AttributeError, OSError, ValueError):
         devices.notes.append(say("no keyboard: the program was started without an input"))
         return
-    not_ours = pedal.types if pedal else lambda key: False
+
+    def not_ours(key: str) -> bool:
+        return any(pedal.types(key) for pedal in pedals)
+
     keyboard = Keyboard(fd, devices.announcer.hush, devices.display.typing, not_ours)
     devices.listeners.append(keyboard)
     devices.answers.add(Device.KEYBOARD)

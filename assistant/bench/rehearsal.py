@@ -35,7 +35,7 @@ from assistant.engine.phases import phase_of
 from assistant.engine.phrases import command_for
 from assistant.engine.state import State
 from assistant.engine.transitions import RULES
-from assistant.engine.view import Heard
+from assistant.engine.view import LastInput
 from assistant.errors import Refusal
 from assistant.job.programme import Programme
 from assistant.journal.writing import Journal
@@ -59,7 +59,7 @@ class JsonLines:
     def perform(self, effect: Effect) -> None:
         self._write(json.dumps(_effect_record(effect), ensure_ascii=False))
 
-    def stand(self, programme: Programme, state: State, heard: Heard) -> None:
+    def stand(self, programme: Programme, state: State, heard: LastInput) -> None:
         self._write(json.dumps({"state": state_record(programme, state)}))
 
 
@@ -90,7 +90,7 @@ class PlainLines:
             case Announce() | Refuse():
                 pass  # the sentence that follows says it
 
-    def stand(self, programme: Programme, state: State, heard: Heard) -> None:
+    def stand(self, programme: Programme, state: State, heard: LastInput) -> None:
         with speaking(programme.language):
             programme = programme.stage(state.stage)
             place = say(
@@ -149,6 +149,7 @@ class Rehearsal:
         self._session = Session(journal.programme, state, journal, self._outlet)
 
     def start(self) -> None:
+        """The session begins: its first event is recorded."""
         self._session.handle(SessionStarted(self._now, rules=RULES))
 
     def run(self, lines: Iterable[str], where: str, *, blank_presses: bool = False) -> bool:
@@ -169,12 +170,16 @@ class Rehearsal:
             raise Refusal(f"{where}: {line[:60]}: {error}: mend that line") from None
 
     def close(self) -> Path:
+        """Closes the journal and gives its file."""
         self._journal.close()
         return self._journal.path
 
     # --- what a script line can do
 
     def press(self, step: dict[str, Any]) -> None:
+        """One press, `held_ms` long, `after_ms` after its question. Raises ValueError for another
+        key or a time out of range.
+        """
         if step["press"] != "main":
             raise ValueError(f"press {step['press']!r}: the pedal has one key, main")
         after = step.get("after_ms")
@@ -184,6 +189,7 @@ class Rehearsal:
         self._push(float(step.get("held_ms", PRESS_S * 1000)) / 1000, waited=waited)
 
     def presses(self, step: dict[str, Any]) -> None:
+        """Presses as quick as a foot's double press. Raises ValueError beyond 1 to 9."""
         times = step["presses"]
         if not isinstance(times, int) or not 1 <= times <= 9:
             raise ValueError(f"presses {times!r}: a whole number, 1 to 9")
@@ -207,6 +213,9 @@ class Rehearsal:
             self._session.handle_nothing()
 
     def say(self, step: dict[str, Any]) -> None:
+        """A phrase, heard with that confidence (1 where none is given). Raises ValueError
+        beyond 0 to 1.
+        """
         heard = str(step["say"])
         command = command_for(heard)
         confidence = float(step.get("confidence", 1.0))
@@ -215,24 +224,31 @@ class Rehearsal:
         self._handle(PhraseHeard(self._now, heard, command, confidence, command is not None))
 
     def note(self, step: dict[str, Any]) -> None:
+        """A note is written."""
         self._handle(NoteWritten(self._now, str(step["note"])))
 
     def measure(self, step: dict[str, Any]) -> None:
+        """A size is given, as it would be typed."""
         self._handle(SizeGiven(self._now, str(step["size"])))
 
     def scrap(self, _: dict[str, Any]) -> None:
+        """The part in hand is given up."""
         self._handle(PartScrapped(self._now))
 
     def trial(self, _: dict[str, Any]) -> None:
+        """The trial round is asked for."""
         self._handle(TrialWanted(self._now))
 
     def lose(self, step: dict[str, Any]) -> None:
+        """A device goes. Raises ValueError for one that is not known."""
         self._handle(DeviceLost(self._now, Device(step["lost"]), "the script says so"))
 
     def regain(self, step: dict[str, Any]) -> None:
+        """A device comes back. Raises ValueError for one that is not known."""
         self._handle(DeviceReturned(self._now, Device(step["returned"])))
 
     def wait(self, step: dict[str, Any]) -> None:
+        """Time passes, in milliseconds. Raises ValueError for less than none."""
         milliseconds = float(step["wait_ms"])
         if not milliseconds >= 0:
             raise ValueError("wait_ms: 0 or more")

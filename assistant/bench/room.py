@@ -48,6 +48,7 @@ def when_there_is_room(
 
 
 def somebody_stays() -> bool:
+    """Standard input is a terminal: somebody is there who can leave with Ctrl-C."""
     try:
         return sys.stdin.isatty()
     except (AttributeError, ValueError):

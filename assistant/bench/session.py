@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import queue
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Set
 from dataclasses import replace
 from typing import Protocol
 
@@ -27,6 +27,7 @@ from assistant.engine.events import (
     Command,
     CommandGiven,
     Device,
+    DeviceLost,
     DeviceReturned,
     DeviceTroubled,
     Event,
@@ -43,7 +44,7 @@ from assistant.engine.phases import ANSWERS, Step, phase_of
 from assistant.engine.phrases import phrase_for
 from assistant.engine.ports import Announcer, Display, Listener
 from assistant.engine.state import State, part_is_made
-from assistant.engine.view import NOTHING_HEARD, Heard, Verdict, View
+from assistant.engine.view import NOTHING_HEARD, LastInput, Verdict, View
 from assistant.job.programme import Programme
 from assistant.journal.fault import JournalFault
 from assistant.journal.writing import Journal
@@ -60,7 +61,7 @@ class Outlet(Protocol):
     def perform(self, effect: Effect) -> None:
         """Carry out one effect. Must not block and must not raise."""
 
-    def stand(self, programme: Programme, state: State, heard: Heard) -> None:
+    def stand(self, programme: Programme, state: State, heard: LastInput) -> None:
         """The state after an event, once all its effects are under way."""
 
 
@@ -122,7 +123,7 @@ class Session:
             text = wording.cannot_write(self.programme.stage(self.state.stage), self.state)
         self._outlet.perform(Signal(Tone.ATTENTION))
         self._outlet.perform(Say(text, "device"))
-        self._outlet.stand(self.programme, self.state, Heard(str(fault), Verdict.OTHER))
+        self._outlet.stand(self.programme, self.state, LastInput(str(fault), Verdict.OTHER))
 
     def give_up(self) -> None:
         """Nobody can answer: said, in case somebody can still hear or read it."""
@@ -134,6 +135,7 @@ class Session:
 
     @property
     def finished(self) -> bool:
+        """The last part of the job is done and was closed."""
         return self.state.step is Step.FINISHED
 
 
@@ -141,7 +143,7 @@ def _ground(effects: list[Effect]) -> str:
     return next((effect.ground.value for effect in effects if isinstance(effect, Refuse)), "")
 
 
-def heard_of(event: Event, effects: list[Effect]) -> Heard:
+def heard_of(event: Event, effects: list[Effect]) -> LastInput:
     """What was heard or pressed, and whether it was taken, for the display."""
     match event:
         case PhraseHeard(heard=heard):
@@ -156,10 +158,10 @@ def heard_of(event: Event, effects: list[Effect]) -> Heard:
         case _:
             return NOTHING_HEARD
     if any(isinstance(effect, Refuse) for effect in effects):
-        return Heard(say("{what}, refused", what=what), Verdict.REFUSED)
+        return LastInput(say("{what}, refused", what=what), Verdict.REFUSED)
     if effects:
-        return Heard(say("{what}, taken", what=what), Verdict.TAKEN)
-    return Heard(say("{what}, none of my words", what=what), Verdict.OTHER)
+        return LastInput(say("{what}, taken", what=what), Verdict.TAKEN)
+    return LastInput(say("{what}, none of my words", what=what), Verdict.OTHER)
 
 
 _SOURCES = {"pedal": mark("pedal"), "keyboard": mark("keyboard"), "page": mark("page")}
@@ -172,14 +174,14 @@ _GESTURES = {
 
 
 def view_of(
-    programme: Programme, state: State, said: str = "", heard: Heard = NOTHING_HEARD
+    programme: Programme, state: State, said: str = "", heard: LastInput = NOTHING_HEARD
 ) -> View:
     """The state in words and figures, for a display. `said` is all that was said just now."""
     with speaking(programme.language) as language:
         return replace(_view(programme, state, said, heard), language=language.code)
 
 
-def _view(programme: Programme, state: State, said: str, heard: Heard) -> View:
+def _view(programme: Programme, state: State, said: str, heard: LastInput) -> View:
     programme = programme.stage(state.stage)
     moving = state.step in (Step.TRIAL_MOVE, Step.INDEX, Step.COME_UP, Step.CALL)
     move = programme.moves[state.place - 1] if moving else None
@@ -232,7 +234,8 @@ def _spoken_answer(programme: Programme, state: State) -> str:
 
 class Bench:
     """The outlet at the machine: speech, tones and a display. `speed`: how many times the usual
-    pace the voice speaks."""
+    pace the voice speaks. `ways`: the devices that this bench has to answer by or to look at; none
+    where that is not known."""
 
     def __init__(
         self,
@@ -240,11 +243,13 @@ class Bench:
         display: Display,
         listeners: tuple[Listener, ...],
         speed: float = 1.0,
+        ways: Set[Device] = frozenset(),
     ) -> None:
         self._speed = max(1.0, speed)
         self._announcer = announcer
         self._display = display
         self._listeners = listeners
+        self._ways, self._lost = ways, frozenset[Device]()
         self._said: list[str] = []
         self._said_at = 0.0
         self._step: tuple[Step, int] | None = None
@@ -252,12 +257,15 @@ class Bench:
 
     def timed(self, event: Event) -> Event:
         """A press or a phrase with how long after its question it came, and with how long the step
-        has been worked on; any other event as it is."""
+        has been worked on; a loss with what is left; any other event as it is."""
         if isinstance(event, PedalUsed | PhraseHeard | CommandGiven) and self._step:
             event = replace(event, took=round(max(0.0, event.at - self._step_since), 2))
         match event:
             case PedalUsed(pressed_at=since) | PhraseHeard(began_at=since) if since:
                 return replace(event, waited=self._waited(since))
+            case DeviceLost(device=device) if self._ways:
+                left = sorted(self._ways - self._lost - {device})
+                return replace(event, left="+".join(left) or "none")
         return event
 
     def _waited(self, answered_at: float) -> float:
@@ -288,9 +296,10 @@ class Bench:
         asked = plain(state.said)
         return news if asked in news else f"{news} {asked}".strip()
 
-    def stand(self, programme: Programme, state: State, heard: Heard) -> None:
+    def stand(self, programme: Programme, state: State, heard: LastInput) -> None:
         if (state.step, state.done) != self._step:
             self._step, self._step_since = (state.step, state.done), time.time()
+        self._lost = frozenset(state.lost)
         wanted: frozenset[Command] = expected(state, programme=programme.stage(state.stage))
         for listener in self._listeners:
             listener.expect(wanted)

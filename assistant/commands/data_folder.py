@@ -5,13 +5,17 @@ from __future__ import annotations
 import os
 import stat
 from contextlib import suppress
-from pathlib import Path
+from typing import TYPE_CHECKING
 
 from assistant.commands.argument_parser import Parser
 from assistant.commands.command_line import complain
 
+if TYPE_CHECKING:
+    from pathlib import Path
+
 
 def add_option(parser: Parser) -> None:
+    """`--data`, for a command that reads or writes journals."""
     parser.add_argument(
         "--data",
         metavar="DIR",
@@ -21,6 +25,8 @@ def add_option(parser: Parser) -> None:
 
 def chosen(given: str | None) -> Path | None:
     """The folder named on the command line or in the environment, or None."""
+    from pathlib import Path  # not before the words are parsed: `--help` does without
+
     named = given or os.environ.get("TALLYHAND_DATA")
     return Path(named).expanduser() if named else None
 

@@ -20,9 +20,14 @@ from solver import Head, Refused, load_head
 
 
 def main(given: Namespace) -> int:
+    """0 where all that was looked at is well, 1 where something is not; or teaches the pedal, or
+    names the folders.
+    """
     settings = load(Path(given.config) if given.config else None)
     if given.learn_pedal:
         return _learn(settings)
+    if given.learn_second_pedal:
+        return _learn_second(settings)
     if given.where:
         return _where(settings)
     told = chain(check_each(settings), _measured(settings), _head(settings), check_drawer(settings))
@@ -99,6 +104,29 @@ def _where(settings: Settings) -> int:
         there = "" if each.place.exists() else "  (not there)"
         mark = "yours" if each.yours else "can be made again"
         print(f"{each.place}{there}\n    {each.what} ({mark})")
+    return command_line.DONE
+
+
+def _learn_second(settings: Settings) -> int:
+    from assistant.devices.pedal.binding import SECOND, pedal_file, read_taught, write_taught
+    from assistant.devices.pedal.teach import WAIT_S, learn
+
+    file = pedal_file(settings.file)
+    first = read_taught(file)
+    if first is None:
+        raise errors.Refusal("no pedal was taught yet; first run tallyhand doctor --learn-pedal")
+    print(f"Press the second pedal now, once ({WAIT_S:g} seconds) ...", flush=True)
+    taught, why = learn()
+    if taught is None:
+        raise errors.Refusal(why)
+    if taught == first:
+        raise errors.Refusal("that is the pedal that answers; press the other one")
+    write_taught(file, taught, SECOND)
+    print(f"The second pedal is the key {taught.key} of {taught.device or 'any keyboard'}. "
+          f"Kept in {file}")  # fmt: skip
+    if settings.pedal.second == "none":
+        print('Note: the settings leave it out, [pedal] second = "none".')
+    sys.stdout.flush()
     return command_line.DONE
 
 

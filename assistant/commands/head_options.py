@@ -12,6 +12,7 @@ if TYPE_CHECKING:
 
 
 def add_options(parser: Parser) -> None:
+    """`--head` and `--own-head`, for a command that can work a job out for another head."""
     parser.add_argument(
         "--head", metavar="HEAD", help="work the job out anew for this head: a name or a file"
     )

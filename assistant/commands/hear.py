@@ -16,7 +16,7 @@ from assistant.devices.sound.wavefile import WaveError, read_wave
 from assistant.engine.events import Command
 from assistant.files.settings import load
 from assistant.hearing.judging import Heard, Hearer
-from assistant.hearing.opening import open_hearer
+from assistant.hearing.opening import open_hearer, passed_over
 from assistant.hearing.recognisers.recogniser import EarUnusable
 
 RATE = 16000
@@ -34,9 +34,15 @@ class Recording:
 
 
 def main(given: Namespace) -> int:
+    """0 where every recording could be read and listened to, 1 where one could not. Raises Refusal
+    where there is no ear, WrongUse for a phase that is none.
+    """
     expecting = commands_of(given.expecting) if given.expecting else None
     settings = load(Path(given.config) if given.config else None)
     code = command_line.DONE
+    why, cure = passed_over(settings.ear)
+    if why:
+        command_line.complain(f"the ear that hears best can't be used: {why}; {cure}")
     for name in given.files:
         try:
             # A new one for each file: a recording says the same whatever was heard before it.

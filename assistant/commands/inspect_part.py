@@ -30,6 +30,9 @@ _ROUND = mark("Stop the cutter, and go round the part the way it was cut.")
 
 
 def main(given: Namespace) -> int:
+    """Asks for the readings or reads them, in the language of the settings, and
+    tells the spacing.
+    """
     settings = load(Path(given.config) if given.config else None)
     with speaking(choose(settings.speech.language, settings.file).code):
         return _inspect(given, settings)
@@ -187,6 +190,9 @@ def _answer(question: str) -> float:
 
 
 def told(spacing: Spacing, k: int) -> Iterator[str]:
+    """The deviations of ISO 1328-1 in lines, in the unit of the readings; `k` pitches for the
+    partial cumulative one.
+    """
     pitches = spacing.pitches
     worst = max(range(len(pitches)), key=lambda n: abs(pitches[n]))
     following = (worst + 1) % len(pitches) + 1

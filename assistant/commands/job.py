@@ -21,6 +21,9 @@ from solver import Head, Refused
 
 
 def main(given: Namespace) -> int:
+    """0 where the file can be worked out and is explained, 1 with each fault in a
+    line of its own.
+    """
     try:
         settings = load()
         job = as_set(read_job(Path(given.file), settings.job.units), settings.job)
@@ -69,7 +72,7 @@ def record(job: Job, head: Head, stages: tuple[Stage, ...]) -> dict[str, Any]:
     return {
         "title": job.title,
         "head": head.name,
-        "kind": first.part.kind,
+        "kind": first.work.kind,
         "cuts": first.programme.cuts,
         "passes": first.programme.passes,
         "depth": first.programme.depth or None,
@@ -101,7 +104,7 @@ def _stage(stage: Stage) -> dict[str, Any]:
     programme = stage.programme
     return {
         "name": stage.name,
-        "kind": stage.part.kind,
+        "kind": stage.work.kind,
         "unlocked": stage.unlocked,
         "closed": stage.closed,
         "figures": {figure.name: figure.shown for figure in stage.part.figures},

@@ -13,14 +13,18 @@ from assistant.asking.interview import Asking
 from assistant.bench.language_files import choose
 from assistant.commands import command_line
 from assistant.commands.asked_lines import answers
-from assistant.commands.job_new import begun, write
+from assistant.commands.job_new import begun, on_a_page, write
 from assistant.files.settings import load
 from assistant.files.toml_lines import TomlFault, parse
+from assistant.job.job_file import JobFaults, job_from_text
 from assistant.setup.talk import Left
 from assistant.words.language import say, speaking
 
 
 def main(given: Namespace) -> int:
+    """Asks for what is to change, or for what is at fault, and writes the file when the
+    person keeps it.
+    """
     settings = load(Path(given.config) if given.config else None)
     path = Path(given.file)
     text = _text(path)
@@ -28,12 +32,45 @@ def main(given: Namespace) -> int:
     with speaking(choose(settings.speech.language, settings.file).code):
         interview = begun(Asking(lines, sys.stdout, echo=echo), settings, None)
         interview.values = job_text.values_in(parse(text))
+        interview.values.setdefault(("", "units"), _units(text, path, interview.units))
         editing = Editing(interview, path, text)
+        if given.page:
+            port = settings.page.port if given.port is None else given.port
+            return _on_a_page(editing, path, port)
         try:
             whole = editing.mend()
         except (Left, KeyboardInterrupt):
             whole = False
         return _written(editing, path, whole)
+
+
+def _units(text: str, path: Path, customary: str) -> str:
+    """What a bare number is in where the file does not say: that of its first length."""
+    try:
+        return job_from_text(text, str(path)).unit
+    except JobFaults:
+        return customary
+
+
+def _on_a_page(editing: Editing, path: Path, port: int) -> int:
+    """Every answer of the file, to be changed in a browser; what it leaves open stays open.
+
+    Raises Refusal for a job of several rings, and where no page can be served.
+    """
+    if editing.several:
+        raise errors.Refusal(
+            f"{path}: each ring has questions of its own: leave --page out, or edit the file"
+        )
+
+    def finish() -> Path:
+        editing.fill_what_is_missing()
+        write(path, editing.now)
+        return path
+
+    whole = on_a_page(editing.interview, finish, port, say("A job changed"), fill=False)
+    if whole:
+        editing.interview.talk.show(say("The job is in {file}", file=path))
+    return command_line.DONE if whole else command_line.REFUSED
 
 
 def _text(path: Path) -> str:

@@ -12,12 +12,12 @@ from assistant import errors
 from assistant.commands import command_line, data_folder
 from assistant.journal import finding
 from assistant.journal.fault import JournalFault
-from assistant.journal.finding import Wanted
+from assistant.journal.finding import Search
 from assistant.journal.index import Listed, listing
 from assistant.words.plain_text import plain
 
 if TYPE_CHECKING:  # a list needs no engine, and is to be there at once
-    from assistant.journal.reading import Reading
+    from assistant.journal.reading import JournalRecords
 
 LONGEST = 80  # letters of a title in one line
 _NO_SUCH = "No such job. All of them: tallyhand log"
@@ -25,6 +25,9 @@ _NONE = "No jobs yet. Begin one with: tallyhand run JOB"
 
 
 def main(given: Namespace) -> int:
+    """0 where all journals that are meant could be read, 1 where one could not. Raises Refusal for
+    a folder that is not there.
+    """
     wanted = _wanted(given)
     folders = [Path(each) for each in given.all] or [data_folder.folder(given.data)]
     faults = []
@@ -42,16 +45,16 @@ def main(given: Namespace) -> int:
     return command_line.REFUSED if faults else command_line.DONE
 
 
-def _wanted(given: Namespace) -> Wanted:
+def _wanted(given: Namespace) -> Search:
     for name, day in (("--since", given.since), ("--until", given.until)):
         if day and not re.fullmatch(r"\d{4}(-\d\d(-\d\d)?)?", day, re.ASCII):
             raise errors.WrongUse(f"tallyhand log: {name} {day}: a day, like 2026-05-02")
-    return Wanted(
+    return Search(
         tuple(given.words), given.part or "", given.head or "", given.since or "", given.until or ""
     )
 
 
-def _as_json(folders: list[Path], wanted: Wanted) -> list[str]:
+def _as_json(folders: list[Path], wanted: Search) -> list[str]:
     import json
 
     from assistant.journal.reading import read
@@ -67,7 +70,7 @@ def _as_json(folders: list[Path], wanted: Wanted) -> list[str]:
     return faults
 
 
-def _as_lines(folders: list[Path], wanted: Wanted) -> list[str]:
+def _as_lines(folders: list[Path], wanted: Search) -> list[str]:
     found, faults = _jobs(folders, wanted)
     several = len(folders) > 1
     lines = [f"{folder.name}  {line(job)}" if several else line(job) for folder, job in found]
@@ -75,7 +78,7 @@ def _as_lines(folders: list[Path], wanted: Wanted) -> list[str]:
     return faults
 
 
-def _jobs(folders: list[Path], wanted: Wanted) -> tuple[list[tuple[Path, Listed]], list[str]]:
+def _jobs(folders: list[Path], wanted: Search) -> tuple[list[tuple[Path, Listed]], list[str]]:
     """The jobs that are meant, folder by folder, and what can't be read."""
     found, faults = [], []
     for folder in folders:
@@ -86,7 +89,7 @@ def _jobs(folders: list[Path], wanted: Wanted) -> tuple[list[tuple[Path, Listed]
     return found, faults
 
 
-def _exported(folders: list[Path], wanted: Wanted, out: Path) -> list[str]:
+def _exported(folders: list[Path], wanted: Search, out: Path) -> list[str]:
     """The list as a table of another program: CSV or Parquet, by the ending."""
     from assistant.paper.log_rows import write
 
@@ -119,7 +122,7 @@ def _at(job: Listed) -> str:
     return f"at cut {job.cut}, {job.phase}"
 
 
-def record(reading: Reading) -> dict[str, Any]:
+def record(reading: JournalRecords) -> dict[str, Any]:
     """One job as JSON-ready data."""
     from assistant.bench.rehearsal import state_record
     from assistant.engine.events import to_record

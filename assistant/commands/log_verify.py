@@ -15,6 +15,9 @@ from assistant.journal.writing import CHAINED_SINCE, JournalFault, journals, rea
 
 
 def main(given: Namespace) -> int:
+    """0 where every chain of hashes holds, 1 where one does not. Raises WrongUse where `--ends`
+    does not go with one journal.
+    """
     paths = [Path(name) for name in given.journal] or journals(data_folder.folder(given.data))
     if given.ends and len(paths) != 1:
         raise errors.WrongUse("--ends goes with one journal: name its file")

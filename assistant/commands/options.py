@@ -18,6 +18,7 @@ class Given:
         return name in self._values
 
     def text(self, name: str) -> str | None:
+        """What was given for an option; None where it was not."""
         return self._values.get(name)
 
     def whole(self, name: str, default: int) -> int:

@@ -7,13 +7,14 @@ from typing import TYPE_CHECKING
 from assistant.commands.argument_parser import Parser
 
 if TYPE_CHECKING:
-    from assistant.files.settings import Pace
+    from assistant.files.settings import PaceSettings
     from assistant.job.programme import Programme
 
 FEW, WHOLE = "few", "whole"
 
 
 def add_option(parser: Parser, why: str = "else as your settings say") -> None:
+    """`--words`; `why` says what holds without it."""
     parser.add_argument(
         "--words",
         choices=(FEW, WHOLE),
@@ -21,7 +22,7 @@ def add_option(parser: Parser, why: str = "else as your settings say") -> None:
     )
 
 
-def called_at(programme: Programme, pace: Pace, words: str) -> Programme:
+def called_at(programme: Programme, pace: PaceSettings, words: str) -> Programme:
     """The programme with its pace: `words` is "few" or "whole"."""
     from dataclasses import asdict
 

@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
 
 def add_options(parser: Parser) -> None:
+    """Whether the page is served, on which port and network, for a command at the bench."""
     parser.add_argument(
         "--page",
         action=BooleanOptionalAction,

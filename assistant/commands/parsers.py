@@ -9,6 +9,7 @@ from argparse import Namespace
 from assistant.commands import data_folder, head_options, pace_options, page_options
 from assistant.commands.argument_parser import Parser
 from assistant.paper.papers import PAPERS
+from assistant.setup.headings import HEADINGS
 
 _VERIFY = (
     "Check the chain of hashes over each journal, and that each record follows from the one "
@@ -34,15 +35,15 @@ def read(command: str, words: list[str]) -> tuple[str, Namespace]:
 
 
 def setup() -> Parser:
-    from assistant.setup.steps import STEPS
-
+    """Which steps, whose settings, and answers from a file."""
     parser = Parser(
         "setup",
         "Set up head, units, speaker, voice, pedal and microphone by question and answer. "
         "Enter keeps what stands in brackets; q leaves, and nothing is lost.",
         "tallyhand setup\n         tallyhand setup head microphone",
     )
-    parser.add_argument("steps", nargs="*", metavar="STEP", help=f"only these: {', '.join(STEPS)}")
+    known = ", ".join(HEADINGS)
+    parser.add_argument("steps", nargs="*", metavar="STEP", help=f"only these: {known}")
     parser.add_argument("--config", metavar="FILE", help="settings file (else your own)")
     parser.add_argument("--answers", metavar="FILE", help="answers, a line each, for a script")
     parser.add_argument("--silent", action="store_true", help="print only, do not speak or listen")
@@ -50,6 +51,7 @@ def setup() -> Parser:
 
 
 def setup_errors() -> Parser:
+    """Readings from a file or asked for, their faces and radius, and whether they are kept."""
     parser = Parser(
         "setup errors",
         "Find the head's own errors: a plug with faces is turned round on itself under an "
@@ -74,6 +76,7 @@ def setup_errors() -> Parser:
 
 
 def job() -> Parser:
+    """The file to check."""
     parser = Parser(
         "job",
         "Check a job file and explain the job: set-up, moves, cuts, depths, time. `tallyhand job "
@@ -89,6 +92,7 @@ def job() -> Parser:
 
 
 def job_new() -> Parser:
+    """Where the job is written, the head that is offered, and answers from a file or on a page."""
     parser = Parser(
         "job new",
         "From the drawing to a job file, by question and answer; the plan comes at the end, with "
@@ -96,6 +100,9 @@ def job_new() -> Parser:
         "tallyhand job new --out hexagon.toml",
     )
     parser.add_argument("--out", metavar="FILE", help="the job file (else named after its title)")
+    parser.add_argument(
+        "--voice", action="store_true", help="speak the questions, and listen for figures"
+    )
     parser.add_argument("--head", metavar="HEAD", help="offered as the head (else your own)")
     parser.add_argument("--answers", metavar="FILE", help="answers, a line each, for a script")
     parser.add_argument(
@@ -107,6 +114,7 @@ def job_new() -> Parser:
 
 
 def job_edit() -> Parser:
+    """The file to change, and answers from a file."""
     parser = Parser(
         "job edit",
         "Change answers of a job file; comments stay. Where the file has faults, it asks only "
@@ -115,11 +123,14 @@ def job_edit() -> Parser:
     )
     parser.add_argument("file", metavar="FILE")
     parser.add_argument("--answers", metavar="FILE", help="answers, a line each, for a script")
+    parser.add_argument("--page", action="store_true", help="as a page, for a browser here")
+    parser.add_argument("--port", type=int, metavar="N", help="port of that page, 0: any")
     parser.add_argument("--config", metavar="FILE", help="settings file (else your own, if any)")
     return parser
 
 
 def sheet() -> Parser:
+    """The job, the file that the sheet is written to, its paper and its head."""
     parser = Parser(
         "sheet",
         "The job on one printed page: set-up, drawings, a table of every position, safety, "
@@ -132,7 +143,33 @@ def sheet() -> Parser:
     return parser
 
 
+def leads() -> Parser:
+    parser = Parser(
+        "leads",
+        "The leads that the change gears of a head give: every one, those of a stretch, or the "
+        "nearest to the one that is wanted. On the head's own spindle too, where it takes a gear.",
+        "tallyhand leads --head three-plate-40-geared --screw '5 mm' --lead '36 mm'",
+    )
+    parser.add_argument("--head", metavar="NAME_OR_FILE", help="a head (else that of the settings)")
+    parser.add_argument("--screw", metavar="LENGTH", required=True, help="lead of the table screw")
+    parser.add_argument("--lead", metavar="LENGTH", help="the lead wanted: the nearest come first")
+    parser.add_argument("--most", metavar="N", type=_whole, default=8, help="so many of them (8)")
+    parser.add_argument("--from", metavar="LENGTH", dest="first", help="no shorter lead")
+    parser.add_argument("--to", metavar="LENGTH", dest="last", help="no longer lead")
+    parser.add_argument("--csv", action="store_true", help="write CSV")
+    parser.add_argument("--json", action="store_true", help="write JSON only")
+    return parser
+
+
+def _whole(text: str) -> int:
+    number = int(text)
+    if not 1 <= number <= 100_000:
+        raise ValueError(text)
+    return number
+
+
 def run() -> Parser:
+    """The job, or one of the log again, and how this bench hears, shows and is answered."""
     parser = Parser(
         "run",
         "Talk through a job at the bench: voice, pedal, keyboard and screen, whichever are there.",
@@ -156,6 +193,7 @@ def run() -> Parser:
 
 
 def resume() -> Parser:
+    """Whose settings, and where page and journals are."""
     parser = Parser(
         "resume",
         "Go on with the last unfinished job. It begins with a check of the position: "
@@ -169,6 +207,7 @@ def resume() -> Parser:
 
 
 def rehearse() -> Parser:
+    """The job, or one of the log again, and the script that stands for the person."""
     parser = Parser(
         "rehearse",
         "Run a job with no device: a script stands for the person. Without --script, each line "
@@ -189,6 +228,7 @@ def rehearse() -> Parser:
 
 
 def log() -> Parser:
+    """Which jobs are meant, from which folders, and as what they are written."""
     parser = Parser(
         "log",
         "The finished and unfinished jobs: all of them, or those that are meant. In brackets what "
@@ -218,6 +258,7 @@ def log() -> Parser:
 
 
 def log_verify() -> Parser:
+    """Which journals, and the last hash that was noted."""
     parser = Parser("log verify", _VERIFY, "tallyhand log verify --json")
     parser.add_argument("journal", metavar="JOURNAL", nargs="*", help="files (else all of them)")
     parser.add_argument("--ends", metavar="HASH", help="the last hash noted, or how it begins")
@@ -227,6 +268,7 @@ def log_verify() -> Parser:
 
 
 def report() -> Parser:
+    """Which job, and the file that the report is written to."""
     parser = Parser(
         "report",
         "What happened in a job: every cut with its times and confirmations, sizes, overshoots, "
@@ -257,6 +299,7 @@ def report() -> Parser:
 
 
 def inspect_part() -> Parser:
+    """Readings from a file, typed or told, and how the part was measured."""
     parser = Parser(
         "inspect",
         "The spacing of a finished part by the definitions of ISO 1328-1: an indicator at each "
@@ -281,6 +324,7 @@ def inspect_part() -> Parser:
 
 
 def hear() -> Parser:
+    """The recordings, and the phase in which they are heard."""
     parser = Parser(
         "hear",
         "Run the recogniser over recordings: a line for each utterance, taken or not, and why.",
@@ -294,6 +338,7 @@ def hear() -> Parser:
 
 
 def phrases() -> Parser:
+    """What is to be done, and with which file of phrases."""
     parser = Parser(
         "phrases",
         "check: words that the recogniser does not know, and phrases that sound alike, each with "
@@ -308,6 +353,7 @@ def phrases() -> Parser:
 
 
 def voice() -> Parser:
+    """What is to be done, with which phrases, and recordings from a folder."""
     parser = Parser(
         "voice",
         "Teach the ear your voice: three recordings of each phrase, kept on this machine only. "
@@ -322,6 +368,7 @@ def voice() -> Parser:
 
 
 def doctor() -> Parser:
+    """What is looked at, taught or named."""
     parser = Parser(
         "doctor",
         "Look at microphone, speaker, recogniser and pedal; say what to do about what is missing.",
@@ -331,6 +378,10 @@ def doctor() -> Parser:
         "--where", action="store_true", help="name every folder that something is kept in"
     )
     parser.add_argument("--learn-pedal", action="store_true", help="teach which key the pedal is")
+    parser.add_argument(
+        "--learn-second-pedal", action="store_true",
+        help="teach a second pedal, which says again and pauses",
+    )  # fmt: skip
     parser.add_argument("--json", action="store_true", help="the findings as JSON")
     parser.add_argument("--config", metavar="FILE", help="settings file (else your own, if any)")
     return parser
@@ -342,6 +393,7 @@ _PARSERS = {
     "job_new": job_new,
     "job_edit": job_edit,
     "sheet": sheet,
+    "leads": leads,
     "run": run,
     "resume": resume,
     "rehearse": rehearse,

@@ -14,6 +14,9 @@ from assistant.words.language import speaking
 
 
 def main(given: Namespace) -> int:
+    """Checks, lists or suggests phrases in the language of the settings; 1 where a check
+    found something.
+    """
     settings = load(Path(given.config) if given.config else None)
     file = Path(given.file) if given.file else None
     with speaking(choose(settings.speech.language, settings.file).code):

@@ -7,43 +7,19 @@ from typing import Any
 
 from assistant import errors
 from assistant.commands import command_line, options
-from assistant.commands.asked import chosen_head, lacking, radius, wishes
+from assistant.commands.plan_words import chosen_head, lacking, radius, wishes
 from assistant.paper.plan_text import heading, reckoning_lines, setup_text
 from solver import Head, Refused, Setup, plan
 
-_WHAT = "Works out how to index on a head: the ways that there are, best first, each proved."
-_EXAMPLE = "tallyhand plan --head three-plate-40 --divisions 21"
-_OPTIONS = (
-    ("--head", "NAME_OR_FILE", "a head by its name, or your own head file"),
-    ("--divisions", "N", "equal divisions, 2 to 10 million"),
-    (
-        "--angle",
-        "ANGLE",
-        "one move: 8d50m, 8°50', 8:50, 8.8333, 2/3 (degrees), 7/51 turn, 12 thou at 1.5 in",
-    ),
-    ("--positions", "FILE", "one angle a line, from 0, rising; - reads standard input"),
-    ("--rings", "N,N,...", "several rings, with the fewest changes of plate"),
-    ("--fitted", "PLATE", "the plate that is on the head now"),
-    ("--tolerance", "ERROR", "error that is good enough: 30 (arc-seconds), 0.02 mm at 35 mm"),
-    ("--radius", "LENGTH", "also give errors as a length at this radius: 35 mm, 1.5 in"),
-    ("--prefer", "WISH,...", "a method to come first, or a figure of the order: blank=240"),
-    ("--reckoning", "", "show every line of what the first way is reckoned to cost"),
-    ("--most", "K", "so many ways at most (text shows 4 unless told; JSON all)"),
-    ("--moves", "", "show every move"),
-    ("--errors", "", "show the error of every position of the best way"),
-    ("--json", "", "write JSON only"),
-    ("--help", "", "this text"),
-)
 _SHOWN = 4
 
-Request = dict[str, Any]
+RequestData = dict[str, Any]
 
 
-def main(words: list[str]) -> int:
-    if "--help" in words or "-h" in words:
-        print(options.help_text("plan", _WHAT, _OPTIONS, _EXAMPLE))
-        return command_line.DONE
-    given = options.read("plan", _OPTIONS, words)
+def main(given: options.Given) -> int:
+    """0 with the ways to index what was asked for. Raises WrongUse for options that don't go
+    together or are out of range, Refusal for a head that can't be read.
+    """
     _one_request(given)
     head = _head(given)
     if "--rings" in given:
@@ -73,7 +49,7 @@ def _head(given: options.Given) -> Head:
     return chosen_head("plan", given)
 
 
-def _request(given: options.Given) -> Request:
+def _request(given: options.Given) -> RequestData:
     """The keyword arguments of `solver.plan` that say what is asked for."""
     if "--divisions" in given:
         return {"divisions": given.whole("--divisions", 0)}
@@ -93,7 +69,7 @@ def _asked(given: options.Given, name: str) -> Fraction:
         raise errors.WrongUse(f"tallyhand plan: {name}: {error}") from error
 
 
-def _setups(head: Head, request: Request, given: options.Given) -> tuple[Setup, ...]:
+def _setups(head: Head, request: RequestData, given: options.Given) -> tuple[Setup, ...]:
     most = given.whole("--most", 0) if "--most" in given else None
     wished = wishes(given)
     try:
@@ -105,7 +81,7 @@ def _setups(head: Head, request: Request, given: options.Given) -> tuple[Setup, 
 
 
 def _print_text(
-    head: Head, request: Request, setups: tuple[Setup, ...], given: options.Given
+    head: Head, request: RequestData, setups: tuple[Setup, ...], given: options.Given
 ) -> None:
     shown = setups if "--most" in given else setups[:_SHOWN]
     lines = [heading(_asked_text(request), head)]
@@ -134,7 +110,7 @@ def _print_text(
     print("\n".join(lines))
 
 
-def _lacking(setups: tuple[Setup, ...], request: Request, given: options.Given) -> list[str]:
+def _lacking(setups: tuple[Setup, ...], request: RequestData, given: options.Given) -> list[str]:
     return lacking(given, lambda head: _setups(head, request, given)[0], setups[0])
 
 
@@ -153,13 +129,13 @@ def _meant(given: options.Given) -> str:
     return f'Do you mean {shown}? {text.strip()} is {off:.2g}" off that: if so, give it as {shown}'
 
 
-def _errors(head: Head, request: Request, setup: Setup, given: options.Given) -> list[str]:
+def _errors(head: Head, request: RequestData, setup: Setup, given: options.Given) -> list[str]:
     from assistant.paper.error_text import statement_lines
 
     return ["    " + line for line in statement_lines(head, setup, request, radius(given))]
 
 
-def _asked_text(request: Request) -> str:
+def _asked_text(request: RequestData) -> str:
     if "divisions" in request:
         return f"{request['divisions']} divisions"
     from solver import degrees_text
@@ -170,7 +146,7 @@ def _asked_text(request: Request) -> str:
 
 
 def _print_json(
-    head: Head, request: Request, setups: tuple[Setup, ...], given: options.Given
+    head: Head, request: RequestData, setups: tuple[Setup, ...], given: options.Given
 ) -> None:
     import json
 
@@ -189,7 +165,7 @@ def _print_json(
     print(json.dumps({**asked, "setups": records}, ensure_ascii=False))
 
 
-def _request_record(request: Request, given: options.Given) -> Request:
+def _request_record(request: RequestData, given: options.Given) -> RequestData:
     if "divisions" in request:
         return request
     if "angle" in request:

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from assistant import errors
 from assistant.commands import command_line, options
-from assistant.commands.asked import wishes
+from assistant.commands.plan_words import wishes
 from assistant.paper.plan_text import heading, setup_text
 from solver import Head, Refused, Ring, plan_rings
 
 
 def show(head: Head, given: options.Given) -> int:
+    """The rings in the order with the fewest changes of plate. Raises WrongUse for what the
+    solver refuses.
+    """
     parts = (given.text("--rings") or "").split(",")
     divisions = [options.whole_number("--rings", part) for part in parts]
     try:

@@ -27,6 +27,9 @@ from assistant.words.plain_text import plain
 
 
 def main(given: Namespace) -> int:
+    """0 where the script or the person came to the end of its lines. Raises Refusal for a line that
+    makes no sense, with its number.
+    """
     settings = load()
     programme, text = _chosen(given, settings)
     by_hand = given.script == "-" and sys.stdin.isatty()

@@ -14,7 +14,7 @@ from assistant.commands.inspect_part import readings_in
 from assistant.commands.progress import bar
 from assistant.files.settings import load, user_file
 from assistant.journal.index import listing
-from assistant.journal.writing import JournalFault, Reading, read
+from assistant.journal.writing import JournalFault, JournalRecords, read
 from assistant.paper import tables
 from assistant.paper.history import Account, account
 from assistant.paper.inspection import Spacing, kept, spacing_of
@@ -24,6 +24,9 @@ ENDINGS = (".html", ".pdf", ".csv", ".sqlite", ".parquet")
 
 
 def main(given: Namespace) -> int:
+    """Writes the report in the form of the file's ending. Raises WrongUse for another ending, or
+    for options that don't go together.
+    """
     out = Path(given.out or "report.html")
     if given.learned:
         return _learned(given, out)
@@ -75,7 +78,7 @@ def _learn(code: str) -> None:
         command_line.complain(f"{error}; the report is in English")
 
 
-def _chosen(folder: Path, part: str | None, every: bool) -> tuple[list[Reading], list[str]]:
+def _chosen(folder: Path, part: str | None, every: bool) -> tuple[list[JournalRecords], list[str]]:
     """The journals asked for. Raises Refusal when there is none."""
     jobs = listing(folder)
     faults = [job.fault for job in jobs if job.fault]

@@ -19,6 +19,9 @@ from assistant.journal.writing import Journal
 
 
 def main(given: Namespace) -> int:
+    """0 where the job is finished, or was left and is kept. Raises Refusal where there is none
+    to go on with.
+    """
     settings = page_options.chosen(load(Path(given.config) if given.config else None), given)
     journal = when_there_is_room(
         lambda: last_unfinished(given.data),

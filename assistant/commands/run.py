@@ -25,6 +25,9 @@ from assistant.words.plain_text import plain
 
 
 def main(given: Namespace) -> int:
+    """0 where the job is finished, or was left and is kept. Raises Refusal for a job that can't be
+    made, or where nobody can answer.
+    """
     settings = page_options.chosen(load(Path(given.config) if given.config else None), given)
     folder = data_folder.guard(given.data)
     programme, text = _chosen(given, settings, folder)

@@ -11,14 +11,15 @@ from assistant import errors
 from assistant.commands import command_line
 from assistant.commands.asked_lines import answers
 from assistant.files import settings
+from assistant.setup.program_voice import Voice
 from assistant.setup.settings_text import SettingsText
-from assistant.setup.steps import STEPS, Setting
+from assistant.setup.steps import STEPS, StepContext
 from assistant.setup.talk import Left, Talk
-from assistant.setup.voice import Voice
 from assistant.setup.what_next import next_steps
 
 
 def main(given: Namespace) -> int:
+    """Asks step by step; what was answered is kept also where the person leaves before the end."""
     file = SettingsText(_file(given.config))
     lines, echo = answers(given.answers)
     voice = Voice(file.settings, silent=given.silent)
@@ -26,7 +27,7 @@ def main(given: Namespace) -> int:
     speak = lambda text: voice.say(text) if file.settings.speech.language == "en" else None  # noqa: E731
     talk = Talk(lines, sys.stdout, echo=echo, speak=speak, hush=voice.hush)
     try:
-        _walk(given.steps or list(STEPS), Setting(talk, file, voice))
+        _walk(given.steps or list(STEPS), StepContext(talk, file, voice))
     except (Left, KeyboardInterrupt):
         talk.show()
         talk.show("Left. What you answered is kept; tallyhand setup takes it up again.")
@@ -41,7 +42,7 @@ def _file(named: str | None) -> Path:
     return Path(named).expanduser() if named else settings.user_file()
 
 
-def _walk(names: list[str], at: Setting) -> None:
+def _walk(names: list[str], at: StepContext) -> None:
     for name in names:
         if name not in STEPS:
             known = ", ".join(STEPS)

@@ -11,7 +11,7 @@ from pathlib import Path
 from assistant import errors
 from assistant.bench.language_files import choose
 from assistant.commands import command_line
-from assistant.commands.asked import usual_head
+from assistant.commands.plan_words import usual_head
 from assistant.files.places import config_folder, head_file
 from assistant.files.settings import load
 from assistant.setup.calibration import Calibration, Reading, TooLittle, calibrate
@@ -23,6 +23,9 @@ _MOST_FACES = 360
 
 
 def main(given: Namespace) -> int:
+    """Tells the head's own errors in the language of the settings, and keeps them where
+    that is asked.
+    """
     settings = load()
     with speaking(choose(settings.speech.language, settings.file).code):
         return _found(given)

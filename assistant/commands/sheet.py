@@ -19,6 +19,9 @@ from solver import Head, Refused
 
 
 def main(given: Namespace) -> int:
+    """Writes the sheet as a page or a PDF, by the file's ending. Raises WrongUse for another one,
+    Refusal for a job that can't be made.
+    """
     path = Path(given.job)
     out = Path(given.out) if given.out else Path(f"{path.stem}-sheet.pdf")
     if out.suffix.lower() not in (".pdf", ".html"):

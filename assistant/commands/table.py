@@ -6,33 +6,14 @@ from typing import Any
 
 from assistant import errors
 from assistant.commands import command_line, options
-from assistant.commands.asked import chosen_head, wishes
+from assistant.commands.plan_words import chosen_head, wishes
 from solver import Head, Refused
 
-_WHAT = "An indexing table for a head: a row a division, the best set-up in each."
-_EXAMPLE = "tallyhand table --head three-plate-40 --from 2 --to 100 --page table.html"
-_OPTIONS = (
-    ("--head", "NAME_OR_FILE", "a head by its name, or your own head file"),
-    ("--from", "N", "first division (2 unless told)"),
-    ("--to", "N", "last division (100 unless told)"),
-    ("--fitted", "PLATE", "the plate that is on the head now"),
-    ("--prefer", "WISH,...", "a method to come first, or a figure of the order: blank=240"),
-    ("--tolerance", "ERROR", "error that is good enough: 30 (arc-seconds), 0.02 mm at 35 mm"),
-    ("--radius", "LENGTH", "radius for a tolerance given as a length"),
-    ("--csv", "", "write CSV"),
-    ("--json", "", "write JSON only"),
-    ("--page", "FILE", "write the table as a page to print (HTML)"),
-    ("--wall", "FILE", "write a page for the wall by the machine: the head at a glance (HTML)"),
-    ("--help", "", "this text"),
-)
 _FORMS = ("--csv", "--json", "--page", "--wall")
 
 
-def main(words: list[str]) -> int:
-    if "--help" in words or "-h" in words:
-        print(options.help_text("table", _WHAT, _OPTIONS, _EXAMPLE))
-        return command_line.DONE
-    given = options.read("table", _OPTIONS, words)
+def main(given: options.Given) -> int:
+    """Writes the table in one form. Raises WrongUse for more than one, or a span that is none."""
     if sum(form in given for form in _FORMS) > 1:
         raise errors.WrongUse(f"tallyhand table: give one of {', '.join(_FORMS)}, not several")
     head = chosen_head("table", given)

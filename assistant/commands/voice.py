@@ -15,6 +15,7 @@ from assistant.hearing.vocabulary import read as read_vocabulary
 
 
 def main(given: Namespace) -> int:
+    """Learns, forgets, or tells what is known of the voice."""
     match given.what:
         case "forget":
             return _forget()

@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from html import escape
 from math import cos, sin, tau
 
-Point = tuple[float, float]
+from assistant.job.shapes import Point
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,11 +67,15 @@ def at(radius: float, turns: float) -> Point:
 
 
 def circle(centre: Point, radius: float, look: str, **data: str) -> Mark:
+    """A circle, in the units of the drawing; `look` is its class in the style, `data` goes into the
+    page as data attributes.
+    """
     x, y = centre
     return Mark("circle", {"cx": _round(x), "cy": _round(y), "r": _round(radius)}, look, data=data)
 
 
 def line(start: Point, end: Point, look: str, **data: str) -> Mark:
+    """A straight line, with look and data as for a circle."""
     numbers = {"x1": start[0], "y1": start[1], "x2": end[0], "y2": end[1]}
     return Mark("line", {k: _round(v) for k, v in numbers.items()}, look, data=data)
 
@@ -85,11 +89,13 @@ def arc(radius: float, start: float, sweep: float, look: str, **data: str) -> Ma
 
 
 def path(points: Iterable[Point], look: str, closed: bool = True, **data: str) -> Mark:
+    """A line through these points, closed where it bounds an area."""
     joined = "L".join(f"{_round(x)} {_round(y)}" for x, y in points)
     return Mark("path", {"d": f"M{joined}{'Z' if closed else ''}"}, look, data=data)
 
 
 def text(where: Point, words: str, look: str = "label", anchor: str = "middle") -> Mark:
+    """Words at a place; `anchor` is the end of them that stands there: start, middle or end."""
     numbers: dict[str, float | str] = {"x": _round(where[0]), "y": _round(where[1])}
     return Mark("text", {**numbers, "text-anchor": anchor}, look, words)
 

@@ -10,9 +10,9 @@ from collections.abc import Iterator
 from math import hypot
 
 from assistant.drawing import notches
-from assistant.drawing.ink import Mark, Point, line, path, text
+from assistant.drawing.ink import Mark, line, path, text
 from assistant.engine.view import PartSight
-from assistant.job.shapes import LATER, MADE, Drawing, Shape
+from assistant.job.shapes import LATER, MADE, Drawing, Point, Shape
 from assistant.words.language import say
 
 SIZE = 94.0  # units from the middle to the edge of the drawing
@@ -43,7 +43,7 @@ def _axes(drawing: Drawing) -> Iterator[Mark]:
 def _shapes(drawing: Drawing) -> Iterator[Mark]:
     """Blank first, then what other stages cut, then the cuts of this one."""
     order = ("part", "hole", LATER, MADE, "witness")
-    place = Place(drawing)
+    place = Placement(drawing)
     for each in sorted(
         (s for s in drawing.shapes if s.cut is None), key=lambda s: order.index(s.look)
     ):
@@ -53,13 +53,13 @@ def _shapes(drawing: Drawing) -> Iterator[Mark]:
             yield _path(each, place, "cut", last=str(each.cut))
 
 
-def _path(shape: Shape, place: Place, look: str, **data: str) -> Mark:
+def _path(shape: Shape, place: Placement, look: str, **data: str) -> Mark:
     if not shape.closed:
         data["open"] = "yes"
     return path([place(point) for point in shape.points], look, shape.closed, **data)
 
 
-class Place:
+class Placement:
     """Where a point of the drawing stands on the page: the part in the middle, to size."""
 
     def __init__(self, drawing: Drawing) -> None:
@@ -86,7 +86,7 @@ def _due(sight: PartSight, drawing: Drawing) -> Iterator[Mark]:
     """The next cut drawn thick, and its number outside the part."""
     if sight.due is None:
         return
-    place = Place(drawing)
+    place = Placement(drawing)
     for each in drawing.shapes:
         if each.cut == sight.due:
             yield _path(each, place, "due", due=str(sight.due))
@@ -95,7 +95,7 @@ def _due(sight: PartSight, drawing: Drawing) -> Iterator[Mark]:
     yield text((x, y + 6), str(sight.due + 1), "strong")
 
 
-def _beside(place: Place, drawing: Drawing, cut: int, far: float) -> Point:
+def _beside(place: Placement, drawing: Drawing, cut: int, far: float) -> Point:
     """A point outside the part, `far` units off it in the direction of a cut."""
     anchor = drawing.anchor(cut)
     u, v = place.outward(anchor, drawing.flat)
@@ -107,7 +107,7 @@ def _beside(place: Place, drawing: Drawing, cut: int, far: float) -> Point:
 
 def _arrow(sight: PartSight, drawing: Drawing) -> Iterator[Mark]:
     """An arrowhead that points at the work where the spindle was last confirmed."""
-    place = Place(drawing)
+    place = Placement(drawing)
     u, v = place.outward(drawing.anchor(sight.place), drawing.flat)
     tip = _beside(place, drawing, sight.place, 1)
     x, y = _beside(place, drawing, sight.place, 10)

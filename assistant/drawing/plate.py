@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from fractions import Fraction
 from itertools import pairwise
 
+from assistant.drawing import block
 from assistant.drawing.ink import Mark, arc, at, circle, line, text
 from assistant.engine.view import PlateSight
 from assistant.words.language import say
@@ -45,6 +46,8 @@ def hole_radius(sight: PlateSight, holes: int) -> float:
 
 def base(sight: PlateSight) -> list[Mark]:
     """What stays the same from cut to cut."""
+    if sight.kind == "block":
+        return list(block.base(sight))
     return [*_blank(), *(_dial(sight) if sight.kind == "dial" else _holes(sight))]
 
 
@@ -85,6 +88,8 @@ def _dial(sight: PlateSight) -> Iterator[Mark]:
 
 def overlay(sight: PlateSight) -> list[Mark]:
     """What changes: sector arms, the holes to count, the next hole, the pin."""
+    if sight.kind == "block":
+        return list(block.overlay(sight))
     marks = list(_arms(sight)) if sight.arms else []
     if sight.target is not None and sight.kind != "dial":
         marks += _counted(sight, sight.target - _swept(sight, sight.spaces), sight.spaces)
@@ -165,6 +170,8 @@ def _reach(sight: PlateSight) -> float:
 
 def caption(sight: PlateSight) -> str:
     """What the drawing shows, for those who can't see it and for the title under it."""
+    if sight.kind == "block":
+        return block.caption(sight)
     if sight.kind == "dial":
         at = _minutes(sight, sight.pin)
         if sight.target is None:

@@ -41,14 +41,14 @@ from assistant.engine.events import (
 from assistant.engine.phases import ANSWERS, ON_THE_WAY, Intent, Phase, Step, phase_of
 from assistant.engine.phrases import CONFIRMATIONS, LOCK_AND_GUARD
 from assistant.engine.state import State
-from assistant.engine.transitions import TABLE, Row, Table, row_for
-from assistant.job.measuring import Verdict
+from assistant.engine.transitions import TABLE, Row, Transitions, row_for
+from assistant.job.measuring import SizeVerdict
 from assistant.job.programme import Programme
 from assistant.job.units import MM_PER_INCH
 from assistant.sureness import SURE_ENOUGH, SURE_FOR_LOCK_AND_GUARD
 from assistant.words.language import say, speaking
 from assistant.words.spoken import sentences
-from solver import Move
+from solver import Move, Turns
 
 PACE_CUTS = 5  # the time that is left is judged by so many cuts
 
@@ -102,7 +102,9 @@ _ASKED_FOR: dict[type[Event], Intent] = {
 }
 
 
-def advance(programme: Programme, state: State, event: Event, table: Table = TABLE) -> Outcome:
+def advance(
+    programme: Programme, state: State, event: Event, table: Transitions = TABLE
+) -> Outcome:
     """The state after the event, and what to do about it. Never raises for a person's slip."""
     with speaking(programme.language):
         stage = programme.stage(state.stage)
@@ -114,7 +116,7 @@ def advance(programme: Programme, state: State, event: Event, table: Table = TAB
     return _paced(state, new, event.at), effects
 
 
-def _advance(programme: Programme, state: State, event: Event, table: Table) -> Outcome:
+def _advance(programme: Programme, state: State, event: Event, table: Transitions) -> Outcome:
     match event:
         case SessionStarted():
             return _greet(programme, state, event)
@@ -140,13 +142,13 @@ def _begin_part(programme: Programme, state: State) -> Outcome:
     return _ask(programme, state, [Signal(Tone.ACCEPTED)])
 
 
-def spindle(programme: Programme, state: State) -> Fraction:
+def spindle(programme: Programme, state: State) -> Turns:
     """Turns of the spindle that the announced moves lead to, 0 or more and under 1."""
     return programme.stage(state.stage).positions[state.place]
 
 
 def expected(
-    state: State, table: Table = TABLE, programme: Programme | None = None
+    state: State, table: Transitions = TABLE, programme: Programme | None = None
 ) -> frozenset[Command]:
     """The commands that make sense now: the answer, and what the table has a row for.
 
@@ -172,7 +174,9 @@ def _greet(programme: Programme, state: State, event: SessionStarted) -> Outcome
     return _ask(programme, state, effects)
 
 
-def _resume(programme: Programme, state: State, event: SessionResumed, table: Table) -> Outcome:
+def _resume(
+    programme: Programme, state: State, event: SessionResumed, table: Transitions
+) -> Outcome:
     row = row_for(table, programme, state, Intent.RESTART)
     # A new ear has no verdict yet on how loud it is.
     state = replace(state, lost=(), too_loud=False, deaf=event.ears == "none")
@@ -219,9 +223,9 @@ def _device(
         case DeviceReturned(device=device):
             lost = tuple(each for each in state.lost if each is not device)
             return replace(state, lost=lost), [Say(wording.returned(device), "device")]
-        case DeviceLost(device=device):
+        case DeviceLost(device=device, left=left):
             state = replace(state, lost=tuple(sorted({*state.lost, device})))
-            text = wording.lost(state, device)
+            text = wording.lost(state, device, left)
         case DeviceTroubled(device=device, trouble=trouble):
             text = wording.troubled(device, trouble)
     # What was asked stays what "say again" repeats.
@@ -236,7 +240,7 @@ def _reworded(programme: Programme, old: State, new: State) -> State:
     return replace(new, said=old.said.removesuffix(asked) + now)
 
 
-def _press(programme: Programme, state: State, event: PedalUsed, table: Table) -> Outcome:
+def _press(programme: Programme, state: State, event: PedalUsed, table: Transitions) -> Outcome:
     intent = _GESTURES[event.gesture]
     if intent is Intent.CONFIRM and not event.trusted:
         return _refuse(state, Ground.NOT_BELIEVED, wording.not_believed())
@@ -255,7 +259,7 @@ def _counts(programme: Programme, state: State, source: str) -> bool:
 
 
 def _hear(
-    programme: Programme, state: State, event: PhraseHeard | CommandGiven, table: Table
+    programme: Programme, state: State, event: PhraseHeard | CommandGiven, table: Transitions
 ) -> Outcome:
     if isinstance(event, CommandGiven):
         return _command(programme, state, event, table)
@@ -272,7 +276,7 @@ def _hear(
 
 
 def _command(
-    programme: Programme, state: State, event: PhraseHeard | CommandGiven, table: Table
+    programme: Programme, state: State, event: PhraseHeard | CommandGiven, table: Transitions
 ) -> Outcome:
     command = event.command
     assert command is not None
@@ -304,14 +308,16 @@ def _drowned(state: State, event: PhraseHeard) -> bool:
     return state.too_loud and careful and asked and event.source is Source.VOICE
 
 
-def _doubtful(programme: Programme, state: State, event: PhraseHeard, table: Table) -> Outcome:
+def _doubtful(
+    programme: Programme, state: State, event: PhraseHeard, table: Transitions
+) -> Outcome:
     """Half a phrase that would make sense now is asked for again; any other is talk."""
     if event.command not in expected(state, table, programme):
         return state, []
     return _refuse(state, Ground.NOT_SURE, wording.not_sure(event.heard))
 
 
-def _size(programme: Programme, state: State, event: SizeGiven, table: Table) -> Outcome:
+def _size(programme: Programme, state: State, event: SizeGiven, table: Transitions) -> Outcome:
     row = row_for(table, programme, state, Intent.SIZE)
     if row is None:
         return _refuse(state, Ground.NOT_NOW, wording.not_now(programme, state))
@@ -322,7 +328,7 @@ def _size(programme: Programme, state: State, event: SizeGiven, table: Table) ->
         return _refuse(state, Ground.NO_SIZE, wording.no_size(event.size))
     wanted = programme.measurements[state.measured]
     answer = wanted.answer(millimetres, programme.unit)
-    if answer.verdict is Verdict.IMPOSSIBLE:
+    if answer.verdict is SizeVerdict.IMPOSSIBLE:
         return _refuse(state, Ground.IMPOSSIBLE_SIZE, answer.text)
     given = replace(state, size=str(millimetres))
     return _move_on(programme, state, _take(row, programme, given), Intent.SIZE)
@@ -370,7 +376,7 @@ def _intent(state: State, command: Command) -> Intent | None:
     return INTENTS[command]
 
 
-def _want(programme: Programme, state: State, intent: Intent, table: Table) -> Outcome:
+def _want(programme: Programme, state: State, intent: Intent, table: Transitions) -> Outcome:
     row = row_for(table, programme, state, intent)
     if row is None:
         return _refuse(state, *_why_not(programme, state, intent))
@@ -380,7 +386,7 @@ def _want(programme: Programme, state: State, intent: Intent, table: Table) -> O
 
 
 def _take(row: Row, programme: Programme, state: State) -> State:
-    return replace(row.do(programme, state), step=row.to)
+    return replace(row.do(programme, state), step=row.leads_to(programme))
 
 
 def _why_not(programme: Programme, state: State, intent: Intent) -> tuple[Ground, str]:

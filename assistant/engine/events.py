@@ -162,6 +162,8 @@ class CommandGiven:
 
 @dataclass(frozen=True, slots=True)
 class NoteWritten:
+    """The person wrote, or spoke, a note of their own."""
+
     at: float
     text: str
     source: Source = Source.KEYBOARD
@@ -199,13 +201,19 @@ class SizeGiven:
 
 @dataclass(frozen=True, slots=True)
 class DeviceLost:
+    """`left` are the devices that are still there to answer by or to look at, joined by "+", "none"
+    where there are none, "" where that is not known."""
+
     at: float
     device: Device
     why: str
+    left: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class DeviceReturned:
+    """A device that was lost is there again."""
+
     at: float
     device: Device
 
@@ -301,10 +309,13 @@ def to_record(event: Event) -> dict[str, Any]:
     return {"kind": type(event).__name__, **asdict(event)}
 
 
+_MEMBERS = {name: {each.value: each for each in enum} for name, enum in _ENUMS.items()}
+
+
 def _known(name: str, enum: type[StrEnum], value: Any) -> StrEnum:
     try:
-        return enum(value)
-    except ValueError:
+        return _MEMBERS[name].get(value) or enum(value)  # sooner found than by the enum itself
+    except (ValueError, TypeError):
         # A damaged record may hold anything, of any length.
         raise ValueError(f"{name} {repr(value)[:60]} is none that is known here") from None
 

@@ -28,25 +28,29 @@ SHARE = 0.5
 either way one honest answer in some hundreds comes sooner, and is asked once more."""
 
 
+Times = tuple[tuple[str, tuple[float, ...]], ...]
+"""By step, seconds, the last few."""
+
+
 def kept(programme: Programme, old: State, new: State) -> State:
     """The state with how long the hands took, beside what the question takes to say, seconds.
     `programme` is the stage of `old`."""
-    return noted(old, new, said_s(programme, old)) if _is_answered(old, new) else new
-
-
-def noted(old: State, new: State, said: float) -> State:
-    """The same, where it is known for how many seconds the question is `said`."""
-    if not _is_answered(old, new):
+    if not is_answered(old, new, new.took):
         return new
-    known = dict(new.answer_times)
-    hands = max(0.0, round(new.took - said, 1))
-    known[old.step.value] = (*known.get(old.step.value, ()), hands)[-KEPT:]
-    return replace(new, answer_times=tuple(sorted(known.items())))
+    hands = new.took - said_s(programme, old)
+    return replace(new, answer_times=noted(new.answer_times, old.step, hands))
 
 
-def _is_answered(old: State, new: State) -> bool:
-    told = new.took > 0 and new.stage == old.stage
-    return told and new.step in _BY_HAND.get(old.step, ())
+def is_answered(old: State, new: State, took: float) -> bool:
+    """The question of `old` was answered, by hands that are known to have taken so long."""
+    return took > 0 and new.stage == old.stage and new.step in _BY_HAND.get(old.step, ())
+
+
+def noted(times: Times, step: Step, hands: float) -> Times:
+    """With one more: so many seconds of the hands for that step."""
+    known = dict(times)
+    known[step.value] = (*known.get(step.value, ()), max(0.0, round(hands, 1)))[-KEPT:]
+    return tuple(sorted(known.items()))
 
 
 def least(programme: Programme, state: State) -> float:

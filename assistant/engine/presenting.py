@@ -5,7 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 from itertools import accumulate
 
-from assistant.engine import wording
+from assistant.engine import block_words, wording
 from assistant.engine.phases import Intent, Step
 from assistant.engine.state import State
 from assistant.engine.transitions import TABLE, row_for
@@ -43,6 +43,7 @@ def pin_turns(move: Move) -> Fraction:
 
 
 def is_dial(programme: Programme) -> bool:
+    """The head is turned by a graduated handwheel, not by a crank with plates."""
     return programme.moves[0].minutes is not None
 
 
@@ -101,6 +102,8 @@ def _stands(state: State) -> int:
 def _kind(programme: Programme) -> str:
     if is_dial(programme):
         return "dial"
+    if block_words.by_block(programme):
+        return "block"
     return "direct" if programme.moves[0].direct_circle else "plate"
 
 
@@ -118,6 +121,7 @@ def _dial_minutes(programme: Programme) -> Fraction:
 
 
 def part_sight(programme: Programme, state: State) -> PartSight:
+    """The part from above: what is cut, what is due, and where the spindle stands, in turns."""
     return PartSight(
         angles=track_of(programme).angles,
         done=programme.cuts if state.step is Step.FINISHED else state.done - state.recut,
@@ -151,6 +155,8 @@ it made once more."""
 
 def cells(programme: Programme, state: State) -> Cells:
     """The figures that matter now and change from cut to cut, each with its words."""
+    if state.step in _CALLED and block_words.by_block(programme):
+        return ((str(block_words.face_number(programme, state.place)), say("face up")),)
     if state.step in _CALLED:
         return figure_cells(programme.moves[state.place - 1])
     if state.step is Step.MEASURE and measured(programme, state):
@@ -222,6 +228,8 @@ def measured(programme: Programme, state: State) -> str:
 
 def figure_cells(move: Move) -> Cells:
     """The move in figures, each with its own words: ("4", "turns"), ("8", "holes on 18")."""
+    if move.block:
+        return ((str(move.direct_holes), say_n(move.direct_holes or 0, "face on", "faces on")),)
     if move.direct_circle:
         words = say("holes of {circle}, direct", circle=move.direct_circle)
         return ((str(move.direct_holes), words),)

@@ -6,6 +6,7 @@ afar "Spindle locked" is a fact; who is asked for it sees "LOCK THE SPINDLE".
 
 from __future__ import annotations
 
+from assistant.engine.block_words import by_block
 from assistant.engine.phases import Step
 from assistant.engine.state import State
 from assistant.engine.wording import by_handwheel
@@ -44,11 +45,27 @@ _ON_A_DIAL = {
     Step.CLOSING_CHECK: mark("LOOK: DIAL BACK AT NOUGHT?"),
     Step.CHECK_POSITION: mark("DIAL TO THE LAST CERTAIN READING"),
 }
+_BY_A_BLOCK = {
+    Step.TRIAL_CLEAR: mark("STOP THE CUTTER, OPEN THE VICE"),
+    Step.TRIAL_MOVE: mark("TURN THE BLOCK, MARK"),
+    Step.RELEASE: mark("STOP THE CUTTER, OPEN THE VICE"),
+    Step.FREE: mark("STOP THE CUTTER, OPEN THE VICE"),
+    Step.INDEX: mark("TURN THE BLOCK TO ITS FACE"),
+    Step.AT_PIN: mark("DON'T TURN. LOOK AT THE BLOCK"),
+    Step.BACK_OFF: mark("LIFT THE BLOCK"),
+    Step.COME_UP: mark("TURN THE BLOCK TO ITS FACE"),
+    Step.LOCK: mark("VICE TIGHT"),
+    Step.CALL: mark("STOP, TURN THE BLOCK, VICE"),
+    Step.CLOSING_CHECK: mark("LOOK: FACE ONE UP?"),
+    Step.CHECK_POSITION: mark("BLOCK TO THE LAST CERTAIN FACE"),
+}
 
 
 def request(programme: Programme, state: State) -> str:
     """What is asked now; "" in the set-up, whose item says it."""
     dial = _ON_A_DIAL if by_handwheel(programme) else {}
+    if by_block(programme):
+        dial = _BY_A_BLOCK
     words = dial.get(state.step) or REQUESTS.get(state.step, "")
     return say(words) if words else ""
 

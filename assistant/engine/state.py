@@ -16,6 +16,8 @@ from assistant.engine.events import Device
 from assistant.engine.phases import Step
 from assistant.job.programme import Programme
 
+_STEPS = {step.value: step for step in Step}  # sooner found than by the enum itself
+
 
 @dataclass(frozen=True, slots=True)
 class State:
@@ -75,7 +77,7 @@ class State:
         """The state that `to_record` wrote. Raises ValueError when it does not fit."""
         fields = dict(record)
         try:
-            fields["step"] = Step(fields["step"])
+            fields["step"] = _STEPS.get(fields["step"]) or Step(fields["step"])
             fields["back_to"] = Step(fields["back_to"]) if fields.get("back_to") else None
             fields["lost"] = tuple(Device(name) for name in fields.get("lost", ()))
             fields["pace"] = tuple(fields.get("pace", ()))
@@ -95,14 +97,17 @@ class State:
 
 
 def always(_: Programme, __: State) -> bool:
+    """For a row that depends on nothing but step and event."""
     return True
 
 
 def items_remain(programme: Programme, state: State) -> bool:
+    """An item of the set-up comes after this one."""
     return state.item + 1 < len(programme.items(state.part))
 
 
 def an_item_before(_: Programme, state: State) -> bool:
+    """An item of the set-up came before this one."""
     return state.item > 0
 
 
@@ -112,10 +117,12 @@ def trial_offered(programme: Programme, state: State) -> bool:
 
 
 def in_trial(_: Programme, state: State) -> bool:
+    """The moves are those of the trial round: nothing is cut."""
     return state.trial
 
 
 def cuts_are_counted(_: Programme, state: State) -> bool:
+    """The moves lead to cuts that count."""
     return not state.trial
 
 
@@ -130,10 +137,12 @@ def trial_ends_open(programme: Programme, state: State) -> bool:
 
 
 def at_first_cut(_: Programme, state: State) -> bool:
+    """Nothing was moved in this job yet: the first cut is made where the head stands."""
     return state.place == 0 and state.pass_number == 1
 
 
 def a_move_was_made(_: Programme, state: State) -> bool:
+    """There is a move in this pass that could be taken back."""
     return state.place > 0
 
 
@@ -143,14 +152,17 @@ def a_move_to_mend(programme: Programme, state: State) -> bool:
 
 
 def closing_move(programme: Programme, state: State) -> bool:
+    """The move made last was the one that closes the round."""
     return state.place == programme.cuts
 
 
 def passes_remain(programme: Programme, state: State) -> bool:
+    """Another pass comes after this one."""
     return state.pass_number < programme.passes
 
 
 def stages_remain(programme: Programme, _: State) -> bool:
+    """Another setting of the work comes after this one."""
     return programme.then is not None
 
 
@@ -177,6 +189,7 @@ def spoilt_of_a_batch(programme: Programme, state: State) -> bool:
 
 
 def spoilt_before_another(programme: Programme, state: State) -> bool:
+    """The part in hand can be given up, and another of the batch is to be made."""
     return spoilt_of_a_batch(programme, state) and parts_remain(programme, state)
 
 
@@ -246,14 +259,12 @@ def stock_is_left(programme: Programme, state: State) -> bool:
 
 
 def stock_is_left_locked(programme: Programme, state: State) -> bool:
+    """The cut just measured can be made again at once, and the lock is still on."""
     return state.locked and stock_is_left(programme, state)
 
 
-def stock_is_left_driven(programme: Programme, state: State) -> bool:
-    return driven(programme, state) and stock_is_left(programme, state)
-
-
 def recutting(_: Programme, state: State) -> bool:
+    """The cut in hand is one that was made before and came out too shallow."""
     return state.recut
 
 
@@ -270,29 +281,14 @@ def cuts_come_again(programme: Programme, state: State) -> bool:
     return state.again > 0 and state.pass_number == programme.passes
 
 
-def cuts_come_again_driven(programme: Programme, state: State) -> bool:
-    return driven(programme, state) and cuts_come_again(programme, state)
-
-
 def last_that_comes_again(programme: Programme, state: State) -> bool:
     """Nothing follows it, so that it need not be gone all the way round once more."""
     over = state.pass_number > programme.passes and not more_follows(programme, state)
     return over and state.done + 1 == state.again
 
 
-def cut_is_due_driven(programme: Programme, state: State) -> bool:
-    return driven(programme, state) and cut_is_due(programme, state)
-
-
-def passes_remain_driven(programme: Programme, state: State) -> bool:
-    return driven(programme, state) and passes_remain(programme, state)
-
-
-def paused_at_cut_driven(programme: Programme, state: State) -> bool:
-    return driven(programme, state) and paused_at_cut(programme, state)
-
-
 def paused_measuring(_: Programme, state: State) -> bool:
+    """It was paused where a size was asked for or read back."""
     return state.back_to in (Step.MEASURE, Step.READ_BACK, Step.UNDERSIZE)
 
 
@@ -346,22 +342,27 @@ def cut_is_due(programme: Programme, state: State) -> bool:
 
 
 def all_closed(programme: Programme, state: State) -> bool:
+    """The round is closed: the spindle stands again where it began."""
     return state.settled == programme.cuts
 
 
 def paused_in_set_up(_: Programme, state: State) -> bool:
+    """It was paused at an item of the set-up."""
     return state.back_to is Step.SET_UP
 
 
 def paused_before_move(_: Programme, state: State) -> bool:
+    """It was paused before the lock was off for a move."""
     return state.back_to is Step.RELEASE
 
 
 def paused_at_cut(_: Programme, state: State) -> bool:
+    """It was paused after a move, and before its cut was made."""
     return state.back_to in (Step.LOCK, Step.LEAVE_OFF, Step.GUARD, Step.CUT)
 
 
 def paused_at_close(_: Programme, state: State) -> bool:
+    """It was paused at the check of the finished round, or at the spare pass."""
     return state.back_to in (Step.CLOSING_CHECK, Step.SPARE_PASS)
 
 
@@ -369,14 +370,17 @@ def paused_at_close(_: Programme, state: State) -> bool:
 
 
 def keep(_: Programme, state: State) -> State:
+    """Nothing changes."""
     return state
 
 
 def next_item(_: Programme, state: State) -> State:
+    """The next item of the set-up."""
     return replace(state, item=state.item + 1)
 
 
 def previous_item(_: Programme, state: State) -> State:
+    """The item of the set-up before this one."""
     return replace(state, item=state.item - 1)
 
 
@@ -391,6 +395,9 @@ def settle_and_move(programme: Programme, state: State) -> State:
 
 
 def end_open_trial(programme: Programme, state: State) -> State:
+    """The trial round ends at its last place: work that does not go all the way round
+    is not closed.
+    """
     return _at_open_end(programme, state)
 
 
@@ -413,6 +420,7 @@ def leave_trial(_: Programme, state: State) -> State:
 
 
 def unlock(_: Programme, state: State) -> State:
+    """The lock is off; whatever was said of the guard no longer counts."""
     return replace(state, locked=False, guarded=False)
 
 
@@ -433,10 +441,12 @@ def doubt(_: Programme, state: State) -> State:
 
 
 def lock(_: Programme, state: State) -> State:
+    """The lock is on; the guard has to be confirmed after it."""
     return replace(state, locked=True, guarded=False)
 
 
 def guard(_: Programme, state: State) -> State:
+    """Guard closed and hands clear, confirmed for this very cut."""
     return replace(state, guarded=True)
 
 
@@ -446,6 +456,7 @@ def doubt_cut(_: Programme, state: State) -> State:
 
 
 def unguard(_: Programme, state: State) -> State:
+    """The guard has to be confirmed anew."""
     return replace(state, guarded=False)
 
 
@@ -498,14 +509,17 @@ def _reached(programme: Programme, state: State) -> int:
 
 
 def undo_move(_: Programme, state: State) -> State:
+    """The move that was announced was not made: the spindle is where it was."""
     return replace(state, place=state.settled)
 
 
 def unsettle(_: Programme, state: State) -> State:
+    """The move that was made last has to be made, or found, again."""
     return replace(state, settled=state.place - 1)
 
 
 def next_pass(_: Programme, state: State) -> State:
+    """The next pass begins at the first place, with nothing cut in it and the lock off."""
     return replace(
         state, pass_number=state.pass_number + 1, done=0, place=0, settled=0, locked=False
     )
@@ -556,6 +570,7 @@ def spoil(_: Programme, state: State) -> State:
 
 
 def spoil_and_go_on(programme: Programme, state: State) -> State:
+    """The part in hand is given up, and the next one begins."""
     return next_part(programme, spoil(programme, state))
 
 
@@ -565,6 +580,7 @@ def settle_size(_: Programme, state: State) -> State:
 
 
 def leave_unmeasured(_: Programme, state: State) -> State:
+    """The size is left off: the place in the list of sizes stays empty."""
     return settle_size(_, replace(state, size=""))
 
 
@@ -574,10 +590,12 @@ def _known_sizes(state: State) -> tuple[str, ...]:
 
 
 def settle_size_at_end(programme: Programme, state: State) -> State:
+    """The size of the last cut is confirmed, and the open work ends at its last place."""
     return _at_open_end(programme, settle_size(programme, state))
 
 
 def leave_unmeasured_at_end(programme: Programme, state: State) -> State:
+    """The size of the last cut is left off, and the open work ends at its last place."""
     return _at_open_end(programme, leave_unmeasured(programme, state))
 
 
@@ -611,6 +629,7 @@ def set_aside(_: Programme, state: State) -> State:
 
 
 def take_up(_: Programme, state: State) -> State:
+    """The pause is over."""
     return replace(state, back_to=None)
 
 
@@ -640,10 +659,12 @@ def fewer_words(programme: Programme, state: State) -> State:
 
 
 def more_words(programme: Programme, state: State) -> State:
+    """Whole sentences, and five answers a cut, from here on."""
     return replace(state, other_pace=programme.whole_cuts > 0, steady=0)
 
 
 def drop_claim(_: Programme, state: State) -> State:
+    """The cut that was claimed to be next is forgotten."""
     return replace(state, claimed=0)
 
 
@@ -669,4 +690,5 @@ def give_up(programme: Programme, state: State) -> State:
 
 
 def add_note(_: Programme, state: State) -> State:
+    """One note more."""
     return replace(state, notes=state.notes + 1)

@@ -11,13 +11,13 @@ from assistant.job.shapes import Drawing
 
 @dataclass(frozen=True, slots=True)
 class PlateSight:
-    """The index plate, the direct plate or the handwheel's dial, as it stands.
+    """Index plate, direct plate, the handwheel's dial or the faces of a block, as it stands.
 
     Places are exact parts of a turn, 0 or more and under 1, clockwise from the first hole;
     with the crank pin they are places on the plate itself, whether the plate turns or not.
     """
 
-    kind: str  # "plate" | "direct" | "dial"
+    kind: str  # "plate" | "direct" | "dial" | "block"
     name: str  # the plate's own name, "" where it has none
     circles: tuple[int, ...]  # holes of every circle, rising
     circle: int  # holes of the circle in use; 0 on a dial
@@ -53,14 +53,14 @@ class Verdict(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Heard:
+class LastInput:
     """The last thing heard or pressed, worded for a display, and what became of it."""
 
     words: str = ""
     verdict: Verdict | None = None
 
 
-NOTHING_HEARD = Heard()
+NOTHING_HEARD = LastInput()
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +78,7 @@ class View:
     awaited: str  # what the person is asked for
     scale: str  # "80°", or "" where the head has no scale
     said: str  # the last sentence spoken
-    heard: Heard  # what of it is new: nothing where only something else has changed
+    heard: LastInput  # what of it is new: nothing where only something else has changed
     locked: bool
     guarded: bool
     lost: tuple[str, ...] = ()  # devices that are away

@@ -11,10 +11,11 @@ from dataclasses import replace
 from fractions import Fraction
 from statistics import median
 
+from assistant.engine import block_words
 from assistant.engine.allowed import KEYBOARD, VOICE, is_for_lock_or_guard, may_answer
 from assistant.engine.asked import Act, Command, Intent, key_of
 from assistant.engine.events import Device, Trouble
-from assistant.engine.pace import is_reminder
+from assistant.engine.pace import is_brief, is_reminder
 from assistant.engine.phases import ANSWERS, Step
 from assistant.engine.phrases import LOCK_AND_GUARD, phrase_for
 from assistant.engine.state import (
@@ -26,7 +27,7 @@ from assistant.engine.state import (
     trial_offered,
 )
 from assistant.job.limits import called_finely
-from assistant.job.measuring import Measurement, Verdict
+from assistant.job.measuring import Measurement, SizeVerdict
 from assistant.job.programme import Programme
 from assistant.job.units import length_from_text
 from assistant.job.units import said as spoken_size
@@ -34,19 +35,23 @@ from assistant.words import short_moves
 from assistant.words.language import mark, say, say_n
 from assistant.words.moves import arc_words, move_phrase, move_words
 from assistant.words.spoken import capital, decimal, number, sentences
+from solver import Turns, in_arc_minutes
 
 
 def safety(programme: Programme) -> str:
     """Said at the start of every session."""
-    return _safety(any(programme.stage(n).unlocked for n in range(programme.stages)))
+    driven = any(programme.stage(n).unlocked for n in range(programme.stages))
+    return _safety(driven, block=block_words.by_block(programme))
 
 
-def _safety(driven: bool) -> str:
+def _safety(driven: bool, block: bool = False) -> str:
     return sentences(
         say("Before we begin. I can't see your machine and I can't stop it: "
             "the emergency stop is on the machine."),
         say("Guards on, eyes covered, no gloves, nothing loose."),
-        say("Lock off for every move, and off in the cuts where the head is driven: "
+        say("Vice tight for every cut, cutter stopped before your hand goes to the block.")
+        if block
+        else say("Lock off for every move, and off in the cuts where the head is driven: "
             "I call those.")
         if driven
         else say("Spindle locked for every cut, lock off for every move."),
@@ -83,6 +88,7 @@ def _degrees(programme: Programme, place: int) -> str:
 
 
 def scale_figures(programme: Programme, place: int) -> str:
+    """What the spindle's degree scale should read at that place; "" on a head without one."""
     if not programme.scale_degrees:
         return ""
     return f"{float(round(position(programme, place) * 360, 1)):g}°"
@@ -92,12 +98,15 @@ def place_words(programme: Programme, place: int) -> str:
     """The hole of a position, named by the cut that is made there; a dial by its reading."""
     if by_handwheel(programme):
         return reading_words(programme, place)
+    if block_words.by_block(programme):
+        return block_words.face_words(programme, place)
     if place >= programme.cuts:
         return say("the first hole again")
     return say("the hole of cut {n}", n=number(place + 1))
 
 
 def left_words(programme: Programme, state: State) -> str:
+    """How many cuts are left in this pass, and how many passes after it."""
     left = state.due(programme) - state.done
     more = programme.passes - state.pass_number
     if not more:
@@ -116,6 +125,7 @@ def _more_passes(more: int) -> str:
 
 
 def cuts_words(cuts: int) -> str:
+    """So many cuts, counted in words."""
     return say_n(cuts, "one cut", "{count} cuts")
 
 
@@ -216,11 +226,12 @@ def _or_called(state: State) -> str:
 
 def _trial_clear(programme: Programme, state: State) -> str:
     here = say("At the first hole.")
-    if state.settled:
+    if state.settled or block_words.by_block(programme):
         here = say("At {place}.", place=place_words(programme, state.settled))
-    return sentences(
-        say("Trial round. Cutter stopped and clear, lock off."), here, _press_or_say(state)
-    )
+    clear = say("Trial round. Cutter stopped and clear, lock off.")
+    if block_words.by_block(programme):
+        clear = say("Trial round. Cutter stopped and clear, vice open.")
+    return sentences(clear, here, _press_or_say(state))
 
 
 def _trial_move(programme: Programme, state: State) -> str:
@@ -231,9 +242,11 @@ def _trial_move(programme: Programme, state: State) -> str:
     first = _mark_by_hand(state) if place == 1 else ""
     if place == programme.cuts:
         to = say("Back to nought.") if by_handwheel(programme) else say("Back to the first hole.")
+        if block_words.by_block(programme):
+            to = say("Back to face one.")
     arms = _arms(programme.arms_used) if place == 1 else say("Arms.") if programme.arms_used else ""
     brief = short_moves.brief_phrase(move) if place > 1 else ""
-    called = capital(say("{move}.", move=brief)) if brief else move_words(move)
+    called = capital(say("{move}.", move=brief)) if brief else _called(programme, place)
     return sentences(
         first,
         to,
@@ -268,7 +281,9 @@ def _release(programme: Programme, state: State) -> str:
     return sentences(
         _tally(programme, state),
         _last_move(programme) if last else "",
-        say("Cutter clear, then lock off."),
+        block_words.release()
+        if block_words.by_block(programme)
+        else say("Cutter clear, then lock off."),
         _first_move_hint(programme, state),
     )
 
@@ -300,6 +315,13 @@ def _first_move_hint(programme: Programme, state: State) -> str:
     if not hint:
         return ""
     asked = replace(state, step=Step.INDEX)
+    if block_words.by_block(programme):
+        after = _answer_by(
+            asked,
+            mark("Then I call the face: block down on it, and press, or say {phrase}."),
+            mark("Then I call the face: block down on it, and press."),
+        )
+        return sentences(hint, after)
     if by_handwheel(programme):
         after = _answer_by(
             asked,
@@ -315,18 +337,27 @@ def _first_move_hint(programme: Programme, state: State) -> str:
     return sentences(hint, after)
 
 
-def _free(_: Programme, __: State) -> str:
+def _free(programme: Programme, _: State) -> str:
+    if block_words.by_block(programme):
+        return block_words.free()
     return say("Cutter clear. Take the lock off first.")
 
 
 def _index(programme: Programme, state: State) -> str:
     place = state.place
     return sentences(
-        move_words(programme.moves[place - 1]),
+        _called(programme, place),
         beyond_the_arms(programme, place),
         _reading(programme, place),
         _stop(programme, place),
     )
+
+
+def _called(programme: Programme, place: int) -> str:
+    """The move to this place in whole words; of a block the face that it leads to."""
+    if block_words.by_block(programme):
+        return block_words.turn_words(programme, place)
+    return move_words(programme.moves[place - 1])
 
 
 def _stop(programme: Programme, place: int) -> str:
@@ -349,10 +380,10 @@ def _reading(programme: Programme, place: int) -> str:
 
 def reading_words(programme: Programme, place: int) -> str:
     """Table and dial of a graduated handwheel at this place, both nought at the first cut."""
-    a_turn = 360 / programme.worm_ratio
-    whole, dial = divmod(position(programme, place) * 360, a_turn)
-    table = arc_words(whole * a_turn * 60)
-    return say("{table}, dial at {dial}", table=table, dial=arc_words(dial * 60))
+    a_turn = 1 / programme.worm_ratio
+    whole, rest = divmod(position(programme, place), a_turn)
+    table, dial = (arc_words(in_arc_minutes(Turns(each))) for each in (whole * a_turn, rest))
+    return say("{table}, dial at {dial}", table=table, dial=dial)
 
 
 def by_handwheel(programme: Programme) -> bool:
@@ -399,11 +430,15 @@ def gone_back(programme: Programme, old: State, new: State) -> str:
     match old.step, new.step:
         case (Step.INDEX, Step.RELEASE) | (Step.TRIAL_MOVE, Step.TRIAL_CLEAR):
             place = place_words(programme, new.settled)
+            if block_words.by_block(programme):
+                return say("If it is turned already, first go back: {place}.", place=place)
             return sentences(
                 say("If you have turned already, first go back to {place}.", place=place),
                 say("Go past it, and up to it in the working direction."),
             )
         case Step.COME_UP, Step.BACK_OFF:
+            if block_words.by_block(programme):
+                return ""
             return say("If you have turned back half a turn, turn no further.")
         case Step.AT_PIN, Step.CHECK_POSITION:
             move = move_phrase(programme.moves[old.place - 1])
@@ -414,10 +449,17 @@ def gone_back(programme: Programme, old: State, new: State) -> str:
 def _last_move(programme: Programme) -> str:
     if by_handwheel(programme):
         return say("One move left, back to nought.")
+    if block_words.by_block(programme):
+        return say("One move left, back to face one.")
     return say("One move left, back to the first hole.")
 
 
 def _back_off(programme: Programme, state: State) -> str:
+    if block_words.by_block(programme):
+        return sentences(
+            say("Lift the block off its parallel."),
+            _answer_by(state, mark("Then press, or say {phrase}."), mark("Then press.")),
+        )
     return sentences(
         say("Turn the handwheel back half a turn past the reading.")
         if by_handwheel(programme)
@@ -430,6 +472,8 @@ def _come_up(programme: Programme, state: State) -> str:
     place = place_words(programme, state.place)
     if by_handwheel(programme):
         return say("Now come up in the working direction to {place}.", place=place)
+    if block_words.by_block(programme):
+        return block_words.turn_words(programme, state.place)
     return say("Now come up in the working direction to {place}, and let the pin in.", place=place)
 
 
@@ -449,6 +493,15 @@ def holes_past_mark(programme: Programme, state: State, place: int) -> int | Non
     return past if 2 * past <= circle else past - circle
 
 
+def _from_mark_briefly(past: int) -> str:
+    """By rote: which mark it is was told in the whole sentences."""
+    if not past:
+        return say("Pin at the mark.")
+    if past > 0:
+        return say_n(past, "Pin one past the mark.", "Pin {count} past the mark.")
+    return say_n(-past, "Pin one short of the mark.", "Pin {count} short of the mark.")
+
+
 def _from_mark(past: int | None) -> str:
     if past is None:
         return ""
@@ -463,8 +516,9 @@ def _by_the_mark(programme: Programme, state: State) -> str:
     """The marked hole is a witness that the arms are not: of a hole missed, and of arms set wrong.
     Called where it is near; a place that is found anew has it always."""
     past = holes_past_mark(programme, state, state.place)
-    near = past is not None and abs(past) <= NEAR_THE_MARK and programme.arms_used
-    return _from_mark(past) if near else ""
+    if past is None or abs(past) > NEAR_THE_MARK or not programme.arms_used:
+        return ""
+    return _from_mark_briefly(past) if is_brief(programme, state) else _from_mark(past)
 
 
 def _arms(asked: bool) -> str:
@@ -472,8 +526,14 @@ def _arms(asked: bool) -> str:
     return say("Swing the arms on to the pin.") if asked else ""
 
 
+def _lock_words(programme: Programme) -> str:
+    if block_words.by_block(programme):
+        return block_words.tighten()
+    return say("Lock the spindle.")
+
+
 def _lock(programme: Programme, state: State) -> str:
-    lock = say("Lock the spindle.")
+    lock = _lock_words(programme)
     if state.recut:
         return lock
     if state.place == 0:
@@ -482,6 +542,8 @@ def _lock(programme: Programme, state: State) -> str:
         here = say("First cut, no move yet.")
         if not by_handwheel(programme):
             here = say("First hole, no move yet.")
+        if block_words.by_block(programme):
+            here = say("Face one up, no move yet.")
         first = sentences(here, _stop(programme, 0))
         dial = _pass_and_dial(programme, state)
         return sentences(
@@ -592,7 +654,8 @@ def _call(programme: Programme, state: State) -> str:
     """Lock off, the move, what the arms and the scale show, and the lock: one call, one answer."""
     move = programme.moves[state.place - 1]
     scale = scale_words(programme, state.place) if scale_is_due(programme, state) else ""
-    off = say("Lock off.")
+    block = block_words.by_block(programme)
+    off = block_words.release() if block else say("Lock off.")
     words, stop = short_moves.brief_phrase(move), stop_at(programme, state.place)
     if words and stop and stop != stop_at(programme, state.place - 1):
         words = say("{move}, {stop}", move=words, stop=stop)
@@ -606,11 +669,12 @@ def _call(programme: Programme, state: State) -> str:
         return sentences(
             off, brief, before_the_arms(programme, state.place), _arms(programme.arms_used),
             marked, scale,
-            dial_words(programme, state), say("Lock the spindle."),
+            dial_words(programme, state), _lock_words(programme),
         )  # fmt: skip
     between = sentences(marked, scale, _own_dial(programme, state))
     if not programme.arms_used:
-        return sentences(off, brief, between, say("Lock."))
+        lock = block_words.vice() if block else say("Lock.")
+        return sentences(off, brief, between, lock)
     if between:
         return sentences(off, brief, say("Arms."), between, say("Lock."))
     return sentences(off, brief, say("Arms, lock."))
@@ -618,6 +682,8 @@ def _call(programme: Programme, state: State) -> str:
 
 def _guard(programme: Programme, state: State) -> str:
     if short(programme, state) and not is_reminder(programme, state):
+        if block_words.by_block(programme):
+            return say("Vice, guard?")
         return say("Guard?") if programme.unlocked else say("Lever, guard?")
     return sentences(_guard_in_full(programme), _hint(programme, state, state.done == 0))
 
@@ -626,6 +692,8 @@ def _guard_in_full(programme: Programme) -> str:
     # Tried at its lever, away from the cutter, in a question of its own: who forgot the lock, or
     # answered for it too soon, comes by it once more.
     lever = "" if programme.unlocked else say("Lock lever tight?")
+    if block_words.by_block(programme):
+        lever = say("Vice handle tight?")
     return sentences(lever, say("Guard closed, hands clear?"))
 
 
@@ -661,9 +729,12 @@ def _was_it_a_cut(state: State) -> str:
 def _short_cut(programme: Programme, state: State) -> str:
     """What is another than at the cut before, and else nothing."""
     label = programme.labels[state.done] if state.done < len(programme.labels) else ""
-    if not label or label in (programme.labels[state.done - 1], stop_at(programme, state.place)):
+    if not label or label == programme.labels[state.done - 1]:
         return say("Guard shut: cut.")
-    return say("Guard shut: cut, {label}.", label=label)
+    # The stop was called by its name with the move, while it could still be set.
+    stop = stop_at(programme, state.place)
+    label = label.removeprefix(stop).strip(", ")
+    return say("Guard shut: cut, {label}.", label=label) if label else say("Guard shut: cut.")
 
 
 def _cut_again(programme: Programme, state: State) -> str:
@@ -748,7 +819,7 @@ def _read_back(programme: Programme, state: State) -> str:
     wanted = programme.measurements[state.measured]
     size = Fraction(state.size)
     answer = wanted.answer(size, programme.unit)
-    doubt = "" if answer.verdict in (Verdict.LEFT, Verdict.REACHED) else answer.text
+    doubt = "" if answer.verdict in (SizeVerdict.LEFT, SizeVerdict.REACHED) else answer.text
     return sentences(
         capital(say("{size}.", size=spoken_size(size, programme.unit))),
         doubt,
@@ -824,6 +895,8 @@ def _closing_check(programme: Programme, state: State) -> str:
     return sentences(
         say("All the way round. Table and dial should be at nought.")
         if by_handwheel(programme)
+        else say("All the way round. Face one should be up.")
+        if block_words.by_block(programme)
         else say("All the way round. The pin should be in its first hole."),
         scale_words(programme, programme.cuts),
         _answer_by(state, mark("If so press, or say {phrase}."), mark("If so press.")),
@@ -918,7 +991,9 @@ def _check_position(programme: Programme, state: State) -> str:
         _last_certain(programme, state),
         _from_mark(holes_past_mark(programme, state, state.settled)),
         scale_words(programme, state.settled),
-        say("Cutter clear, lock off, and turn to that reading in the working direction.")
+        say("Cutter stopped, vice open, and the block down with that face up.")
+        if block_words.by_block(programme)
+        else say("Cutter clear, lock off, and turn to that reading in the working direction.")
         if by_handwheel(programme)
         else say(
             "Cutter clear, lock off, and bring the pin to that hole in the working direction."
@@ -960,7 +1035,9 @@ def _recount(programme: Programme, state: State) -> str:
         say("Cut {n} is next?", n=number(state.claimed)),
         made,
         say("Count them on the work."),
-        say("Cutter clear, lock off, and bring the pin to {place} in the working direction.",
+        say("Cutter stopped, vice open. Block down, {place}.", place=place_words(programme, before))
+        if block_words.by_block(programme)
+        else say("Cutter clear, lock off, and bring the pin to {place} in the working direction.",
             place=place_words(programme, before))
         if not by_handwheel(programme)
         else say("Cutter clear, lock off, and turn to {place} in the working direction.",
@@ -981,6 +1058,7 @@ def _recount(programme: Programme, state: State) -> str:
 
 
 def no_cut_number(programme: Programme, state: State, given: str) -> str:
+    """What was given is no number of a cut of this pass: what would be."""
     return say(
         "{given} is no cut of this pass: give a whole number, one to {n}.",
         given=given[:20], n=number(state.due(programme)),
@@ -1062,11 +1140,15 @@ _AWAITED_DIAL = {
 
 
 def awaited(programme: Programme, step: Step) -> str:
+    """What the step waits for, as it stands after “I wait for”."""
     dial = _AWAITED_DIAL if by_handwheel(programme) else {}
+    if block_words.by_block(programme):
+        dial = block_words.AWAITED
     return say(dial.get(step, _AWAITED[step]))
 
 
 def waiting(programme: Programme, step: Step) -> str:
+    """What the step waits for, as a sentence."""
     return say("I wait for {awaited}.", awaited=awaited(programme, step))
 
 
@@ -1124,18 +1206,22 @@ def what_next(programme: Programme, state: State) -> str:
 
 
 def note_taken(_: Programme, state: State) -> str:
+    """The note by its number."""
     return say("Note {n} taken.", n=number(state.notes))
 
 
 def fewer_words(_: Programme, __: State) -> str:
+    """The answer to the wish for fewer words."""
     return say("Fewer words.")
 
 
 def more_words(_: Programme, __: State) -> str:
+    """The answer to the wish for whole sentences."""
     return say("Whole sentences.")
 
 
 def how_many_left(programme: Programme, state: State) -> str:
+    """Cuts, passes and time that are left; in the trial round, its moves."""
     if state.trial:
         moves = programme.cuts - (not programme.closed)
         left = max(moves - state.settled, 0)
@@ -1198,6 +1284,7 @@ def _time_by_last_time(programme: Programme, state: State) -> str:
 
 
 def no_size(given: str) -> str:
+    """What was given is no length: how one is given. A long text is cut off."""
     return say(
         "{given} is no size. Give it in figures, like nineteen point zero five.", given=given[:20]
     )
@@ -1207,6 +1294,7 @@ def no_size(given: str) -> str:
 
 
 def not_now(programme: Programme, state: State) -> str:
+    """It makes no sense at this step, and what the step waits for."""
     if state.step is Step.FINISHED:
         return say("Not now. The job is finished.")
     return sentences(say("Not now."), waiting(programme, state.step))
@@ -1220,6 +1308,7 @@ def not_from_there(programme: Programme) -> str:
 
 
 def not_believed() -> str:
+    """The pedal answers as no foot does: until when nothing of it counts."""
     return sentences(
         say("I take no answer from the pedal until it has been quiet for five seconds."),
         say("While it is doubted, for half a minute."),
@@ -1240,18 +1329,35 @@ def too_quick(programme: Programme, state: State) -> str:
 
 
 def no_way_back(programme: Programme, state: State) -> str:
+    """There is no step before this one, and what this one waits for."""
+    if state.step is Step.SET_UP and state.part > 1 and not (state.stage or state.item):
+        return _part_is_over(programme, state)
     return sentences(
         say("There is nothing to go back to from here."), waiting(programme, state.step)
     )
 
 
+def _part_is_over(programme: Programme, state: State) -> str:
+    """The new blank would stand where the old one's last cut is asked about."""
+    over = state.part - 1
+    return sentences(
+        say("Part {n} is over, and there is no way back to it.", n=number(over)),
+        say("If it is not good, put it aside and add a note.") if over not in state.scraps else "",
+        waiting(programme, state.step),
+    )
+
+
 def no_move_yet(programme: Programme, _: State) -> str:
+    """No move was made that could have gone past its hole, or its reading."""
     if by_handwheel(programme):
         return say("No move has been made yet, so no reading was passed.")
+    if block_words.by_block(programme):
+        return say("No move has been made yet, so no face was passed.")
     return say("No move has been made yet, so no hole was passed.")
 
 
 def not_sure(heard: str) -> str:
+    """The ear was not sure enough of that phrase."""
     return say(
         "I am not sure that I heard {phrase}. Say it again, or press the pedal.", phrase=heard
     )
@@ -1295,33 +1401,68 @@ _NAMES = {
 
 
 def device_name(device: Device) -> str:
+    """What a device is called in the language in force."""
     return say(_NAMES[device])
 
 
 _LOSS = {
-    Device.MICROPHONE: mark("The microphone is gone. Use the pedal or the keyboard."),
-    Device.EAR: mark("I can't hear commands now. Use the pedal or the keyboard."),
-    Device.SPEAKER: mark("The speaker is gone. Read the screen."),
-    Device.PEDAL: mark("The pedal is gone. Use your voice or the keyboard."),
-    Device.KEYBOARD: mark("The keyboard is gone. Use the pedal or your voice."),
-    Device.DISPLAY: mark("The screen is gone. Listen, or look at the bench page."),
-    Device.PAGE: mark("The bench page is gone. Listen, or look at the terminal."),
+    Device.MICROPHONE: mark("The microphone is gone."),
+    Device.EAR: mark("I can't hear commands now."),
+    Device.SPEAKER: mark("The speaker is gone."),
+    Device.PEDAL: mark("The pedal is gone."),
+    Device.KEYBOARD: mark("The keyboard is gone."),
+    Device.DISPLAY: mark("The screen is gone."),
+    Device.PAGE: mark("The bench page is gone."),
     Device.JOURNAL: mark("The log can't be written."),
 }
 _UNMENDED = (Device.KEYBOARD, Device.DISPLAY, Device.PAGE)
-
-
-_LOSS_UNHEARD = {
-    Device.PEDAL: mark("The pedal is gone. Use the keyboard."),
-    Device.KEYBOARD: mark("The keyboard is gone. Use the pedal."),
+_WAYS = {  # in the order in which they are offered
+    Device.PEDAL: mark("the pedal"),
+    Device.MICROPHONE: mark("your voice"),
+    Device.KEYBOARD: mark("the keyboard"),
+    Device.PAGE: mark("the bench page"),
 }
+_USE = (
+    mark("Nothing else is left to answer with."),
+    mark("Use {first}."),
+    mark("Use {first} or {second}."),
+    mark("Use {first}, {second} or {third}."),
+)
+_LOOK = {  # by what is left of speaker, screen and page
+    (Device.SPEAKER,): mark("Listen."),
+    (Device.DISPLAY,): mark("Read the screen."),
+    (Device.PAGE,): mark("Look at the bench page."),
+    (Device.SPEAKER, Device.DISPLAY): mark("Listen, or look at the screen."),
+    (Device.SPEAKER, Device.PAGE): mark("Listen, or look at the bench page."),
+    (Device.DISPLAY, Device.PAGE): mark("Look at the screen or the bench page."),
+}
+_SHOWS = (Device.SPEAKER, Device.DISPLAY, Device.PAGE)
+_USUAL = {*Device} - {Device.PAGE}
 
 
-def lost(state: State, device: Device) -> str:
-    """`state` is that after the loss."""
-    words = _LOSS[device] if listened_to(state) else _LOSS_UNHEARD.get(device, _LOSS[device])
+def lost(state: State, device: Device, left: str = "") -> str:
+    """`state` is that after the loss; `left` as in `DeviceLost`. It names only what is left."""
+    there = {each for each in Device if each.value in left.split("+")} if left else _USUAL
+    there = there - {*state.lost}
     cure = "" if device in _UNMENDED else say("To mend it, run tallyhand doctor.")
-    return sentences(say(words), cure)
+    return sentences(
+        say(_LOSS[device]),
+        _look_at(there) if device in _SHOWS else "",
+        _answer_with(state, there) if device in {*_WAYS, Device.EAR} else "",
+        cure,
+    )
+
+
+def _look_at(there: set[Device]) -> str:
+    words = _LOOK.get(tuple(each for each in _SHOWS if each in there))
+    return say(words) if words else ""
+
+
+def _answer_with(state: State, there: set[Device]) -> str:
+    if not listened_to(state):
+        there = there - {Device.MICROPHONE}
+    ways = [say(words) for device, words in _WAYS.items() if device in there]
+    return say(_USE[len(ways)], **dict(zip(("first", "second", "third"), ways, strict=False)))
 
 
 _TROUBLE = {
@@ -1336,14 +1477,17 @@ _TROUBLE = {
     Trouble.LEANED_ON: mark(
         "Something leans on the {device}. I take no answer from it until it is quiet."
     ),
-    Trouble.CLIPPING: mark("The {device} is overdriven. Turn its level down, or use the pedal."),
+    Trouble.CLIPPING: mark(
+        "The {device} is overdriven. Turn its level down, or answer another way."
+    ),
     Trouble.SHORT_OF_WORDS: mark(
-        "The {device} can't know all phrases. Tallyhand doctor lists them; use the pedal for these."
+        "The {device} can't know all phrases. Tallyhand doctor lists them; give these another way."
     ),
 }
 
 
 def troubled(device: Device, trouble: Trouble) -> str:
+    """What is wrong with a device that is there, and what to do about it."""
     return say(_TROUBLE[trouble], device=device_name(device))
 
 
@@ -1360,6 +1504,7 @@ _RETURNED = {
 
 
 def returned(device: Device) -> str:
+    """A device is there again."""
     return say(_RETURNED[device])
 
 
@@ -1392,6 +1537,8 @@ def nobody_answers() -> str:
 _METHODS = {
     "direct": (mark("{title}. {cuts}, by direct indexing."),
                mark("{title}. {cuts}, {passes}, by direct indexing.")),
+    "block": (mark("{title}. {cuts}, by the faces of a block."),
+              mark("{title}. {cuts}, {passes}, by the faces of a block.")),
     "plain": (mark("{title}. {cuts}, by plain indexing."),
               mark("{title}. {cuts}, {passes}, by plain indexing.")),
     "compound": (mark("{title}. {cuts}, by compound indexing."),
@@ -1404,7 +1551,8 @@ _METHODS = {
 
 
 def greeting(programme: Programme) -> str:
-    once, several = _METHODS[programme.method]
+    """The job by its title, its cuts and passes, and how it is indexed."""
+    once, several = _METHODS["block" if block_words.by_block(programme) else programme.method]
     told = say(
         several if programme.passes > 1 else once,
         title=programme.title,
@@ -1425,4 +1573,5 @@ def greeting(programme: Programme) -> str:
 
 
 def welcome_back(programme: Programme) -> str:
+    """The title of the job that goes on."""
     return say("Back with {title}.", title=programme.title)

@@ -33,18 +33,22 @@ def _between(default: float, least: float, most: float) -> Any:
 
 
 @dataclass(frozen=True, slots=True)
-class Speech:
+class SpeechSettings:
+    """How the program speaks: words a minute 80 to 400, loudness in per cent of the
+    voice as it is.
+    """
+
     engine: str = _one_of("auto", "espeak-ng", "pyttsx3", "none")
     language: str = "en"
     voice: str = "en-us"  # as it is, the language's own voice
     words_per_minute: int = _between(145, 80, 400)
     numbers: str = _one_of("sure", "plain", "digits")
     loudness: int = _between(100, 1, 200)
-    brisk: float = _between(1.25, 1.0, 1.5)  # how much faster what is known by rote is said
+    brisk: float = _between(1.5, 1.0, 1.75)  # how much faster what is known by rote is said
 
 
 @dataclass(frozen=True, slots=True)
-class Sound:
+class SoundSettings:
     """Parts of device names; empty: the system's own choice."""
 
     microphone: str = ""
@@ -52,7 +56,9 @@ class Sound:
 
 
 @dataclass(frozen=True, slots=True)
-class Ear:
+class EarSettings:
+    """Who listens, and how sure it must be, 0 to 1: never less than what the engine asks for."""
+
     kind: str = _one_of("auto", "head", "grammar", "vosk", "none")
     vosk_model: str = ""
     accept: float = _between(SURE_ENOUGH, SURE_ENOUGH, 1.0)
@@ -61,23 +67,30 @@ class Ear:
 
 
 @dataclass(frozen=True, slots=True)
-class Pedal:
+class PedalSettings:
+    """How the pedal is read, and how its gestures are told apart."""
+
     kind: str = _one_of("auto", "evdev", "x", "none")
     gestures: str = _one_of("hold", "double")  # how "say again" is told from an answer
+    second: str = _one_of("again", "pause", "none")  # what a press of a second pedal asks for
 
 
 @dataclass(frozen=True, slots=True)
-class Keyboard:
+class KeyboardSettings:
+    """Whether the terminal's keys answer."""
+
     use: bool = True
 
 
 @dataclass(frozen=True, slots=True)
-class Screen:
+class ScreenSettings:
+    """Whether the whole screen is drawn, or lines are printed."""
+
     kind: str = _one_of("auto", "full", "lines")
 
 
 @dataclass(frozen=True, slots=True)
-class Page:
+class PageSettings:
     """The bench page for a browser; with `network` also for a tablet in the shop."""
 
     serve: bool = True
@@ -87,23 +100,23 @@ class Page:
 
 
 @dataclass(frozen=True, slots=True)
-class Pace:
+class PaceSettings:
     """How many words and answers a cut gets (docs/decisions/008-three-answers-a-cut.md)."""
 
     words: str = _one_of("few", "whole")
     whole_cuts: int = _between(3, 1, 100)  # so many first cuts in whole sentences
-    remind_every: int = _between(50, 0, 1000)  # 0: never
+    remind_every: int = _between(100, 0, 1000)  # 0: never
 
 
 @dataclass(frozen=True, slots=True)
-class Answers:
+class AnswerSettings:
     """What may answer for lock and guard; the keys and the page count with the pedal."""
 
     lock_and_guard: str = _one_of("both", "pedal", "voice")
 
 
 @dataclass(frozen=True, slots=True)
-class Job:
+class JobSettings:
     """What holds where a command or a job does not say: a head by name or file, units, and the
     names of person and machine for the record.
 
@@ -119,7 +132,7 @@ class Job:
 
 
 @dataclass(frozen=True, slots=True)
-class Measured:
+class MeasuredSettings:
     """What the set-up measured of the microphone, in its own words; nothing goes by it."""
 
     machine_off: str = ""
@@ -127,7 +140,7 @@ class Measured:
 
 
 @dataclass(frozen=True, slots=True)
-class Drawer:
+class DrawerSettings:
     """What the person owns, as the file has it: `assistant/job/drawer.py` reads and checks it,
     where something is taken from it. `text` is the whole file, for the lines of faults."""
 
@@ -135,6 +148,7 @@ class Drawer:
     text: str = ""
 
     def line(self, key: str) -> int:
+        """The line of a key of the drawer in the settings file, from 1."""
         return line_of(self.text, DRAWER, key)
 
 
@@ -143,32 +157,32 @@ class Settings:
     """All of them; `file` is where they came from, or would be looked for."""
 
     file: Path
-    speech: Speech = field(default_factory=Speech)
-    sound: Sound = field(default_factory=Sound)
-    ear: Ear = field(default_factory=Ear)
-    pedal: Pedal = field(default_factory=Pedal)
-    keyboard: Keyboard = field(default_factory=Keyboard)
-    screen: Screen = field(default_factory=Screen)
-    page: Page = field(default_factory=Page)
-    pace: Pace = field(default_factory=Pace)
-    answers: Answers = field(default_factory=Answers)
-    job: Job = field(default_factory=Job)
-    measured: Measured = field(default_factory=Measured)
-    drawer: Drawer = field(default_factory=Drawer)
+    speech: SpeechSettings = field(default_factory=SpeechSettings)
+    sound: SoundSettings = field(default_factory=SoundSettings)
+    ear: EarSettings = field(default_factory=EarSettings)
+    pedal: PedalSettings = field(default_factory=PedalSettings)
+    keyboard: KeyboardSettings = field(default_factory=KeyboardSettings)
+    screen: ScreenSettings = field(default_factory=ScreenSettings)
+    page: PageSettings = field(default_factory=PageSettings)
+    pace: PaceSettings = field(default_factory=PaceSettings)
+    answers: AnswerSettings = field(default_factory=AnswerSettings)
+    job: JobSettings = field(default_factory=JobSettings)
+    measured: MeasuredSettings = field(default_factory=MeasuredSettings)
+    drawer: DrawerSettings = field(default_factory=DrawerSettings)
 
 
 SECTIONS: dict[str, type[Any]] = {
-    "speech": Speech,
-    "sound": Sound,
-    "ear": Ear,
-    "pedal": Pedal,
-    "keyboard": Keyboard,
-    "screen": Screen,
-    "page": Page,
-    "pace": Pace,
-    "answers": Answers,
-    "job": Job,
-    "measured": Measured,
+    "speech": SpeechSettings,
+    "sound": SoundSettings,
+    "ear": EarSettings,
+    "pedal": PedalSettings,
+    "keyboard": KeyboardSettings,
+    "screen": ScreenSettings,
+    "page": PageSettings,
+    "pace": PaceSettings,
+    "answers": AnswerSettings,
+    "job": JobSettings,
+    "measured": MeasuredSettings,
 }
 
 
@@ -217,7 +231,7 @@ def read(file: Path) -> Settings:
         raise Refusal(f"{file} line {line}: {fault}") from fault
     checker = _Checker(file, text)
     owned = checker.table(DRAWER, data.pop(DRAWER, {}))
-    drawer = Drawer(owned, text) if owned else Drawer()
+    drawer = DrawerSettings(owned, text) if owned else DrawerSettings()
     sections = {name: checker.section(name, found) for name, found in data.items()}
     return Settings(file, **sections, drawer=drawer)
 

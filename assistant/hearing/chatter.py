@@ -13,7 +13,7 @@ IN_TALK = 0.95
 """Confidence for a phrase while talk is going on."""
 
 
-class Talk:
+class Chatter:
     """Told of every utterance; times in seconds from the start of the stream."""
 
     def __init__(self) -> None:

@@ -29,7 +29,7 @@ MOST_S = 4.0
 """Nothing that is listened for takes longer: it is talk, or the machine."""
 
 
-class Kind(StrEnum):
+class Ending(StrEnum):
     """What became of an utterance."""
 
     EARLY = "early"  # perhaps over: the same will be told again, or more of it
@@ -42,7 +42,7 @@ class Kind(StrEnum):
 class Segment:
     """A stretch of 16 kHz mono PCM with voice in it; times in seconds from the first sample."""
 
-    kind: Kind
+    kind: Ending
     pcm: bytes
     start_s: float
     end_s: float
@@ -129,9 +129,9 @@ class Detector:
             return self._over()
         if (self._chunks - self._began) * CHUNK_S > MOST_S + TRAIL_S and not self._told_long:
             self._told_long = True
-            return [self._segment(Kind.TOO_LONG)]
+            return [self._segment(Ending.TOO_LONG)]
         if self._look_now(silence) and not self._told_long and self._enough():
-            return [self._segment(Kind.EARLY)]
+            return [self._segment(Ending.EARLY)]
         return []
 
     def _look_now(self, silence: float) -> bool:
@@ -139,7 +139,7 @@ class Detector:
         return silence >= EARLY_S and chunks % 2 == 0
 
     def _over(self) -> list[Segment]:
-        kind = Kind.WHOLE if self._enough() else Kind.TOO_SHORT
+        kind = Ending.WHOLE if self._enough() else Ending.TOO_SHORT
         found = [] if self._told_long else [self._segment(kind)]
         self._run_up.extend(self._speech)
         self._end()
@@ -152,7 +152,7 @@ class Detector:
         self._speech = []
         self._told_long = False
 
-    def _segment(self, kind: Kind) -> Segment:
+    def _segment(self, kind: Ending) -> Segment:
         quiet = (self._chunks - self._last_voice) * CHUNK_S
         return Segment(
             kind, b"".join(self._speech), self._began * CHUNK_S, self._last_voice * CHUNK_S, quiet

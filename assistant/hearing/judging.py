@@ -10,16 +10,15 @@ import time
 from collections import deque
 from dataclasses import dataclass, replace
 
-from assistant.devices.sound.samples import loudest
+from assistant.devices.sound.loudness import SILENCE, level, peak
 from assistant.engine.events import Command
 from assistant.engine.phrases import LOCK_AND_GUARD
-from assistant.files.settings import Ear as EarSettings
-from assistant.hearing.chatter import IN_TALK, Talk
-from assistant.hearing.endpointing import CHUNK_S, RATE, TRAIL_S, Detector, Kind, Segment
+from assistant.files.settings import EarSettings
+from assistant.hearing.chatter import IN_TALK, Chatter
+from assistant.hearing.endpointing import CHUNK_S, RATE, TRAIL_S, Detector, Ending, Segment
 from assistant.hearing.levels import NoiseMeter, Trust, clips, faint, noise_now, spoke
-from assistant.hearing.recognisers.recogniser import Ear, Guess
+from assistant.hearing.recognisers.recogniser import Guess, Recogniser
 from assistant.hearing.thresholds import SHORT, SHORT_S, UNEXPECTED, certain, in_this_step
-from assistant.hearing.waves import decibels, from_pcm, rms
 
 LEAST_RUN_UP_S = 0.25
 """Less sound than this before an utterance says too little of the noise."""
@@ -52,6 +51,7 @@ class Heard:
     why: str
     answered_after_s: float
     pcm: bytes = b""  # the utterance itself, for an ear of another kind
+    level: float = SILENCE  # while the person spoke, dB below full scale
 
 
 class Hearer:
@@ -61,7 +61,11 @@ class Hearer:
     """
 
     def __init__(
-        self, ear: Ear, detector: Detector, settings: EarSettings, second: Ear | None = None
+        self,
+        ear: Recogniser,
+        detector: Detector,
+        settings: EarSettings,
+        second: Recogniser | None = None,
     ) -> None:
         self._ear = ear
         self._second = second
@@ -76,7 +80,7 @@ class Hearer:
         self._answered: float | None = None  # start of the utterance that was answered early
         self._disagreed: float | None = None  # end of the voice when two ears last disagreed
         self.expected: frozenset[Command] | None = None  # what makes sense now; None: everything
-        self._talk = Talk()
+        self._talk = Chatter()
         self._in_talk = False  # the utterance at hand belongs to talk
         self._short = False  # the utterance at hand is hardly longer than a word
 
@@ -118,8 +122,8 @@ class Hearer:
         """Where nobody speaks there is only noise: it may drown every word, or be over."""
         if self._detector.speaking():
             return
-        for level in self._meter.feed(pcm):
-            self.trust = noise_now(self.trust, level)
+        for found in self._meter.feed(pcm):
+            self.trust = noise_now(self.trust, found)
 
     def finish(self) -> list[Heard]:
         """The stream is over: silence ends what is still going on."""
@@ -139,11 +143,11 @@ class Hearer:
         if (found := levels(segment)) is not None:
             # Too loud for the usual voice is too loud before a word is understood.
             self.trust = noise_now(self.trust, self._noise(found[1]))
-        if segment.kind is Kind.EARLY:
+        if segment.kind is Ending.EARLY:
             return self._look(segment)
-        if segment.kind is Kind.TOO_LONG:
+        if segment.kind is Ending.TOO_LONG:
             return self._refused(segment, TOO_LONG)
-        if segment.kind is Kind.TOO_SHORT:
+        if segment.kind is Ending.TOO_SHORT:
             return self._refused(segment, TOO_SHORT)
         return self._judge(segment)
 
@@ -195,7 +199,7 @@ class Hearer:
         why = self.objection(guess) or self._too_faint(segment, guess)
         why = why or self._disagreement(segment, guess)
         after_s += time.monotonic() - began
-        if why != NOT_AGREED or segment.kind is Kind.WHOLE:
+        if why != NOT_AGREED or segment.kind is Ending.WHOLE:
             self._note_levels(segment, accepted=not why)
         self._talk.heard(segment.end_s, phrase=guess.command is not None)
         return Heard(
@@ -208,6 +212,7 @@ class Hearer:
             why,
             after_s,
             segment.pcm,
+            level(_voiced(segment)),
         )
 
     def _note_levels(self, segment: Segment, *, accepted: bool) -> None:
@@ -215,7 +220,7 @@ class Hearer:
             both, noise = found
             self.trust = spoke(self.trust, both, self._noise(noise), accepted=accepted)
         if accepted:
-            self._clipped.append(clips(decibels(loudest(segment.pcm) / 32768)))
+            self._clipped.append(clips(peak(segment.pcm)))
 
     def _too_faint(self, segment: Segment, guess: Guess) -> str:
         """Lock and guard are not for somebody else to confirm, from across the shop."""
@@ -234,11 +239,14 @@ class Hearer:
 
     def _refused(self, segment: Segment, why: str) -> Heard:
         self._early = None
-        if segment.kind is Kind.TOO_LONG:
+        if segment.kind is Ending.TOO_LONG:
             self._talk.heard(segment.end_s, phrase=False)
         # Too short for a phrase may be a figure.
-        pcm = segment.pcm if segment.kind is Kind.TOO_SHORT else b""
-        return Heard(segment.start_s, segment.end_s, "", None, 0.0, False, why, TRAIL_S, pcm)
+        pcm = segment.pcm if segment.kind is Ending.TOO_SHORT else b""
+        spoken = level(_voiced(segment))
+        return Heard(
+            segment.start_s, segment.end_s, "", None, 0.0, False, why, TRAIL_S, pcm, spoken
+        )
 
     def objection(self, guess: Guess) -> str:
         """Why a guess is not taken, or nothing."""
@@ -260,10 +268,20 @@ class Hearer:
 def levels(segment: Segment) -> tuple[float, float] | None:
     """Decibels while the person spoke, and of the noise just before; None after too short a
     run-up."""
-    sound = from_pcm(segment.pcm)
-    voiced = round((segment.end_s - segment.start_s) * RATE)
-    run_up = len(sound) - voiced - round(segment.quiet_s * RATE)
+    run_up = _run_up(segment)
     if run_up < LEAST_RUN_UP_S * RATE:
         return None
-    noise = decibels(rms(sound[: run_up - run_up // 4]))  # the last of it may be voice already
-    return decibels(rms(sound[run_up : run_up + voiced])), noise
+    # The last of it may be voice already.
+    return level(_voiced(segment)), level(segment.pcm[: 2 * (run_up - run_up // 4)])
+
+
+def _run_up(segment: Segment) -> int:
+    """Samples before the voice."""
+    after = round((segment.end_s - segment.start_s + segment.quiet_s) * RATE)
+    return max(0, len(segment.pcm) // 2 - after)
+
+
+def _voiced(segment: Segment) -> bytes:
+    """The voice without the run-up, and without the silence at its end."""
+    begin, long = _run_up(segment), round((segment.end_s - segment.start_s) * RATE)
+    return segment.pcm[2 * begin : 2 * (begin + long)]

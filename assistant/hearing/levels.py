@@ -13,7 +13,8 @@ from statistics import median
 
 import numpy as np
 
-from assistant.hearing.waves import RATE, decibels, from_pcm, rms
+from assistant.devices.sound import loudness
+from assistant.hearing.waves import RATE
 from assistant.words.language import say
 
 TOO_LOUD = 3.0
@@ -122,7 +123,7 @@ class NoiseMeter:
         found: list[float] = []
         self._rest += pcm
         while len(self._rest) >= _TENTH:
-            self._take(decibels(rms(from_pcm(self._rest[:_TENTH]))))
+            self._take(loudness.level(self._rest[:_TENTH]))
             self._rest = self._rest[_TENTH:]
             if self._since >= _HALF_SECOND:
                 self._since = 0
@@ -131,7 +132,7 @@ class NoiseMeter:
         return found
 
     def _take(self, level: float) -> None:
-        if level > _SILENCE:
+        if level > loudness.SILENCE:
             self._levels.append(level)
             self._since += len(self._levels) >= _LEAST_TENTHS
 
@@ -139,7 +140,6 @@ class NoiseMeter:
 _TENTH = 2 * RATE // 10
 _SHORT = 2 * _TENTH
 _TENTHS, _LEAST_TENTHS, _HALF_SECOND = 30, 10, 5
-_SILENCE = -100.0
 
 
 def meter(noise: float | None, snr: float | None, *, trusted: bool = True) -> str:

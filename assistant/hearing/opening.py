@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from assistant.files.packages_here import not_here, to_install_python
-from assistant.files.settings import Ear as EarSettings
-from assistant.hearing.classifier.networks import there
+from assistant.files.settings import EarSettings
+from assistant.hearing.classifier.networks import EndsTheProcess, fatal, there
 from assistant.hearing.endpointing import Detector, silero
 from assistant.hearing.judging import Hearer
 from assistant.hearing.model_files import own_classifier
-from assistant.hearing.recognisers.recogniser import Ear, EarUnusable
+from assistant.hearing.recognisers.recogniser import EarUnusable, Recogniser
 from assistant.words.language import ENGLISH, in_force
 
 
@@ -39,7 +39,15 @@ def _built_in() -> list[str]:
     return ["head"] if there() else []
 
 
-def open_ear(settings: EarSettings) -> Ear:
+def passed_over(settings: EarSettings) -> tuple[str, str]:
+    """Why the built-in ear does not listen although it is installed, and the cure; two empty texts
+    where it does, or where another was asked for."""
+    if settings.kind != "auto" or "head" in chosen(settings) or not (why := fatal()):
+        return "", ""
+    return why, EndsTheProcess.cure
+
+
+def open_ear(settings: EarSettings) -> Recogniser:
     """The ear that the settings ask for. Raises EarUnusable with the cure."""
     return _open(_kinds(settings)[0], settings)
 
@@ -53,7 +61,7 @@ def _kinds(settings: EarSettings) -> tuple[str, ...]:
     )
 
 
-def _open(kind: str, settings: EarSettings) -> Ear:
+def _open(kind: str, settings: EarSettings) -> Recogniser:
     if kind == "vosk":
         from assistant.hearing.recognisers.vosk import VoskEar
 

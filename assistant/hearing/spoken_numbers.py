@@ -69,7 +69,7 @@ MOST_PLACES = 4
 
 
 @dataclass(frozen=True, slots=True)
-class Spoken:
+class SpokenNumber:
     """`value` exactly as said, in `unit` ("thou", "inch", "mm", "degree" or "" when none was)."""
 
     value: Fraction
@@ -87,7 +87,7 @@ def digit_words() -> list[str]:
     return sorted([*DIGITS, _POINT])
 
 
-def number_from(text: str) -> Spoken | None:
+def number_from(text: str) -> SpokenNumber | None:
     """The number in the words, or None when the words are no number: the person is asked again."""
     said = normalise(text).split()
     unit = ""
@@ -102,7 +102,7 @@ def number_from(text: str) -> Spoken | None:
     if value is None:
         return None
     figures = "".join(str(DIGITS[w]) for w in after)
-    return Spoken(sign * (value + Fraction(int(figures or 0), 10 ** len(figures))), unit)
+    return SpokenNumber(sign * (value + Fraction(int(figures or 0), 10 ** len(figures))), unit)
 
 
 def _cut(said: list[str]) -> tuple[list[str], bool, list[str]]:

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 from assistant.engine.events import Command, SizeGiven, Source
 from assistant.hearing.judging import Heard
 from assistant.hearing.recognisers.recogniser import EarUnusable
-from assistant.hearing.spoken_numbers import Spoken, digit_words, number_from
+from assistant.hearing.spoken_numbers import SpokenNumber, digit_words, number_from
 from assistant.hearing.thresholds import FIGURE
 from assistant.words.language import ENGLISH, in_force
 
@@ -96,7 +96,7 @@ class SpokenSizes:
         return self._ear is not None
 
 
-def _given(number: Spoken) -> SizeGiven:
+def _given(number: SpokenNumber) -> SizeGiven:
     unit = {"inch": "in"}.get(number.unit, number.unit)
     return SizeGiven(time.time(), decimal_text(number.value), Source.VOICE, unit)
 

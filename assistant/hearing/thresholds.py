@@ -35,7 +35,7 @@ so is the mill: at 0.2 every sixth second of machine noise is a figure, at 0.6 n
 PRIOR = 0.05
 """How much likelier a phrase is when it makes sense now: twenty times, a guess on the low side."""
 
-Key = TypeVar("Key")
+AnyKey = TypeVar("AnyKey")
 
 
 def certain(confidence: float, quiet_s: float, *, strict: bool) -> bool:
@@ -46,7 +46,7 @@ def certain(confidence: float, quiet_s: float, *, strict: bool) -> bool:
 
 
 def in_this_step(
-    winner: Key, confidence: float, others: Mapping[Key, float], expected: Collection[Key]
+    winner: AnyKey, confidence: float, others: Mapping[AnyKey, float], expected: Collection[AnyKey]
 ) -> float:
     """The winner's confidence, 0 to 1, when it makes sense now: of doubt about phrases that
     make no sense, `others` with their shares, a twentieth counts. A winner that makes no sense

@@ -1,6 +1,6 @@
-"""Sound as floating point numbers: conversion, rate, band limits, convolution, levels.
+"""Sound as floating point numbers: conversion, rate, band limits, convolution.
 
-One channel; full scale is -1 to 1; levels are decibels below full scale.
+One channel; full scale is -1 to 1.
 """
 
 from __future__ import annotations
@@ -11,6 +11,8 @@ from pathlib import Path
 import numpy as np
 import numpy.typing as npt
 
+from assistant.devices.sound.loudness import rms
+from assistant.devices.sound.samples import Resampler
 from assistant.devices.sound.wavefile import read_wave
 
 RATE = 16_000
@@ -51,18 +53,11 @@ def write(path: Path, sound: Wave, rate: int = RATE) -> None:
 
 
 def resample(sound: Wave, from_rate: float, to_rate: float) -> Wave:
-    """The whole sound at another rate, by cutting or padding its spectrum."""
+    """The whole sound at another rate; rates to the next whole number of samples a second."""
     count = round(len(sound) * to_rate / from_rate)
-    if count == len(sound) or not len(sound) or not count:
-        return np.asarray(sound, np.float32)
-    room = len(sound) // 4 + 64  # a spectrum wraps round: keep the ends apart
-    padded = np.concatenate([sound, np.zeros(room, np.float32)])
-    full = round(len(padded) * to_rate / from_rate)
-    spectrum = np.fft.rfft(padded)
-    kept = np.zeros(full // 2 + 1, spectrum.dtype)
-    shared = min(len(kept), len(spectrum))
-    kept[:shared] = spectrum[:shared]
-    return (np.fft.irfft(kept, full)[:count] * (full / len(padded))).astype(np.float32)
+    resampler = Resampler(round(from_rate), round(to_rate))
+    made = np.concatenate([resampler.take(sound), resampler.rest()])
+    return made[:count].astype(np.float32)
 
 
 def band(sound: Wave, low: float, high: float) -> Wave:
@@ -79,16 +74,6 @@ def convolve(sound: Wave, response: Wave) -> Wave:
     size += -size % 1024
     product = np.fft.rfft(sound, size) * np.fft.rfft(response, size)
     return np.fft.irfft(product, size)[: len(sound)].astype(np.float32)
-
-
-def rms(sound: Wave) -> float:
-    """Root mean square; 0 for an empty sound."""
-    return float(np.sqrt(np.mean(np.square(sound, dtype=np.float64)))) if len(sound) else 0.0
-
-
-def decibels(level: float) -> float:
-    """A level relative to full scale, at least -120."""
-    return 20 * float(np.log10(max(level, 1e-6)))
 
 
 def speech_level(sound: Wave) -> float:

@@ -15,30 +15,45 @@ from pathlib import Path
 
 from assistant.errors import Refusal
 from assistant.files.places import head_file
-from assistant.job import blocks, standards
+from assistant.job import blocks
 from assistant.job.job_file import Job, JobWork
 from assistant.job.kinds import at_the_rim
 from assistant.job.measuring import Measurement
 from assistant.job.narrow import narrow_limits
 from assistant.job.part import Along, Cut, Part, Pass, Round, Shop, depths_said
 from assistant.job.programme import Programme, spread
-from assistant.job.rings import fewest_changes
+from assistant.job.ring_setups import fewest_changes
 from assistant.job.set_up_steps import (
+    OnHead,
     accuracy_words,
     arms_spaces,
     checklist,
+    first_setting_again,
+    left_on,
     lower_count,
-    next_blank,
     next_part_items,
     next_round_items,
+    next_setting_again,
     next_work_items,
     trial_item,
 )
 from assistant.job.shapes import Drawing, for_stage, one_part
 from assistant.job.units import shown
 from assistant.words.language import in_force, mark, say
-from solver import Head, Move, Refused, Setup, load_head, off_at, plan, spindle_move
+from solver import (
+    ArcMinutes,
+    Head,
+    Move,
+    Refused,
+    Setup,
+    Turns,
+    load_head,
+    off_at,
+    plan,
+    spindle_move,
+)
 
+_IN_A_BLOCK = ("angles", "divisions", "polygon")
 MOST_DRAWN = 400  # cuts of a job whose drawing goes with the session
 
 
@@ -80,6 +95,7 @@ def head_of(job: Job) -> Head:
 
 
 def shop_of(job: Job, head: Head) -> Shop:
+    """What the job's kinds are worked out on: head, lengths, machine and cutter."""
     return Shop(head, job.unit, job.machine, job.cutter)
 
 
@@ -89,7 +105,8 @@ def part_of(job: Job, head: Head, work: JobWork) -> Part:
     if part.refusals:
         found = [(refusal.key, refusal.text) for refusal in part.refusals]
         raise job.faults(work.table, found)
-    asked = (*standards.questions(work.work, job.unit), *narrow_limits(part, job.machine.dial))
+    odd = work.work.odd_size(job.unit)
+    asked = (*((odd,) if odd else ()), *narrow_limits(part, job.machine.dial))
     return replace(part, warnings=(*part.warnings, *asked))
 
 
@@ -105,6 +122,9 @@ def _level(parts: Sequence[Part]) -> bool:
 
 
 def _setups(job: Job, head: Head, work: JobWork, part: Part, level: bool) -> tuple[Setup, ...]:
+    if head.plate_drive == "block" and (work.kind not in _IN_A_BLOCK or not level):
+        text = f"a block in a vice serves {', '.join(_IN_A_BLOCK)}: {work.kind} needs a head"
+        raise job.faults(work.table, [("kind", text)])
     if part.along:
         return (_along_setup(job, head, part.along),)
     usable = _usable(head, part, level)
@@ -118,11 +138,13 @@ def _setups(job: Job, head: Head, work: JobWork, part: Part, level: bool) -> tup
             else plan(usable, positions=wanted, fitted=job.fitted, prefer=worth)
         )
     except Refused as error:
+        if head.plate_drive == "block":
+            raise job.faults(work.table, [("kind", str(error))]) from error
         raise Refusal(f"{job.where}: {error}") from error
     allowed = tuple(setup for setup in found if _allowed(part, setup))
     if not allowed:
         ways = " or ".join(part.methods)
-        text = f"{part.kind} is indexed {ways} only, and this head can't: use one with plates"
+        text = f"{work.kind} is indexed {ways} only, and this head can't: use one with plates"
         raise job.faults(work.table, [("kind", text)])
     if _off(allowed[0]):
         _judge(job, head, work, allowed[0], wanted)
@@ -270,24 +292,32 @@ def _stages(
 
 
 def _again(job: Job, head: Head, stages: list[Stage]) -> list[Stage]:
-    """The stages with what each part of a batch after the first needs set up. Where the job has
-    several settings that is all of them again, but for the trial round."""
+    """The stages with what each part of a batch after the first needs set up."""
     if job.batch == 1:
         return stages
     shop = shop_of(job, head)
     return [
-        replace(stage, programme=replace(stage.programme, checklist_again=_set_up_again(
-            shop, stage, first=not n, alone=len(stages) == 1)))
+        replace(stage, programme=replace(stage.programme, checklist_again=tuple(
+            _set_up_again(shop, stages, n))))
         for n, stage in enumerate(stages)
     ]  # fmt: skip
 
 
-def _set_up_again(shop: Shop, stage: Stage, *, first: bool, alone: bool) -> tuple[str, ...]:
-    if alone:
-        return tuple(next_part_items(shop, stage.setup, stage.part))
+def _set_up_again(shop: Shop, stages: list[Stage], n: int) -> list[str]:
+    """The last setting stands before the first one: it is what the part before ended with."""
+    stage = stages[n]
+    if len(stages) == 1:
+        return next_part_items(shop, stage.setup, stage.part)
+    now, before = _left_on(stage), _left_on(stages[n - 1])
+    if n == 0:
+        return first_setting_again(shop, stage.setup, now.moves, stage.part, before)
     trial = stage.programme.trial_item
-    items = [item for n, item in enumerate(stage.programme.checklist) if n != trial]
-    return (next_blank(), *items) if first else tuple(items)
+    items = [item for at, item in enumerate(stage.programme.checklist) if at != trial]
+    return next_setting_again(shop, items, now, before)
+
+
+def _left_on(stage: Stage) -> OnHead:
+    return left_on(stage.part, stage.setup, stage.programme.moves)
 
 
 def _order(work: JobWork, route: _Route, each: Round) -> tuple[Cut, ...]:
@@ -350,7 +380,7 @@ def _programme(
         method=setup.method,
         checklist=(),
         moves=moves,
-        positions=tuple(end % 1 for end in ends),
+        positions=tuple(Turns(end % 1) for end in ends),
         scale_degrees=head.scale_degrees,
         scale_every=job.scale_every,
         arms_used=arms_spaces(moves) > 0,
@@ -511,12 +541,12 @@ def together(head: Head, moves: Sequence[Move]) -> Move:
     first = moves[0]
     if first.direct_circle is not None:
         holes = sum(move.direct_holes or 0 for move in moves)
-        return Move(direct_holes=holes, direct_circle=first.direct_circle)
+        return Move(direct_holes=holes, direct_circle=first.direct_circle, block=first.block)
     if first.minutes is not None:
         a_turn = 21600 / head.worm_ratio
         minutes = sum(move.turns * a_turn + (move.minutes or 0) for move in moves)
         turns, rest = divmod(minutes, a_turn)
-        return Move(turns=int(turns), minutes=Fraction(rest))
+        return Move(turns=int(turns), minutes=ArcMinutes(Fraction(rest)))
     circle = first.circle or 1
     turns, holes = divmod(sum(move.turns * circle + move.holes for move in moves), circle)
     return Move(

@@ -13,6 +13,7 @@ from typing import Any
 from assistant.files import settings
 from assistant.job.feeds import CUTTER_MATERIALS
 from assistant.job.job_file import JobFaults
+from assistant.job.kept import Kept
 from assistant.job.owned import ALL, Owned
 from assistant.job.part import Cutter
 from assistant.job.reader import Faults, Table
@@ -28,29 +29,6 @@ _GEARS = ("gear", "bevel-gear")
 _NEEDS = {"side": "width", "saw": "width", "end": "diameter", "drill": "diameter"}
 _MOST_TEETH = 400
 _HALVES = 2  # sets of fifteen have numbers between: 5.5
-
-
-@dataclass(frozen=True, slots=True)
-class Kept:
-    """One cutter, lengths in mm, angles in degrees. `cutter` is as it measures now: what
-    sharpening left. `module` is also of a diametral pitch; `number` as that system counts."""
-
-    form: str
-    cutter: Cutter
-    module: Fraction | None = None
-    by_dp: bool = False
-    number: Fraction | None = None
-    pressure_degrees: Fraction | None = None
-    angle_degrees: Fraction | None = None
-
-    @property
-    def name(self) -> str:
-        return self.cutter.name
-
-    @property
-    def across(self) -> Fraction | None:
-        """How wide a slot it leaves."""
-        return self.cutter.diameter if self.form == "end" else self.cutter.width
 
 
 @dataclass(frozen=True, slots=True)

@@ -107,6 +107,9 @@ def minutes_a_cut(
 
 
 def figures(found: Feeds, unit: str) -> tuple[Figure, ...]:
+    """Spindle speed in turns a minute and table feed in the job's lengths a minute,
+    as far as known.
+    """
     speed = f"{found.speed[0]:.0f} to {found.speed[1]:.0f} turns a minute"
     lines = [Figure("spindle speed", f"{speed}, begin at {found.advised_speed:.0f}")]
     if found.feed is not None:

@@ -10,9 +10,10 @@ from assistant.errors import Refusal
 from assistant.files.places import head_path
 from assistant.files.settings import Settings
 from assistant.job.compiler import Stage, head_of, stages_of
-from assistant.job.cutter_fit import RIGHT, Fit, Wanted, wanted
-from assistant.job.drawer import Drawer, Kept, drawer_of
+from assistant.job.cutter_fit import RIGHT, Fit, Wanted
+from assistant.job.drawer import Drawer, drawer_of
 from assistant.job.job_file import Job, JobFaults
+from assistant.job.kept import Kept
 from assistant.job.owned import ALL, Owned
 from assistant.job.part import Cutter
 from assistant.job.which_head import same_head
@@ -80,7 +81,7 @@ def _same_size(job: Job, kept: Kept) -> None:
     """Raises JobFaults where a work is reckoned with another size than the cutter has now: its
     settings would be wrong by as much."""
     for work in job.works:
-        asked = wanted(work.work, job.unit)
+        asked = work.work.wanted_cutter(job.unit)
         if asked and (fit := asked.judge(kept)).rewrite:
             raise job.faults(work.table, [(fit.rewrite, f"{kept.name} is {fit.why}")])
 
@@ -97,7 +98,7 @@ def _named(offer: Offer) -> str:
 
 
 def _all_wanted(job: Job) -> list[Wanted]:
-    found = (wanted(work.work, job.unit) for work in job.works)
+    found = (work.work.wanted_cutter(job.unit) for work in job.works)
     return [each for each in found if each is not None]
 
 

@@ -14,11 +14,12 @@ from assistant.files import file_format, places
 from assistant.files.toml_lines import TomlFault, line_of, parse
 from assistant.job import blocks
 from assistant.job.feeds import CUTTER_MATERIALS, MATERIALS
-from assistant.job.kinds.by_name import KINDS, Work
+from assistant.job.kinds.by_name import KINDS
 from assistant.job.owned import ALL, Owned
 from assistant.job.part import Cutter, Machine
-from assistant.job.reader import MOST_CUTS, Faults, Table
+from assistant.job.reader import MOST_CUTS, Faults, Table, meant
 from assistant.job.units import UNITS
+from assistant.job.work import Work
 
 _TOP = (
     "title", "part", "drawing", "head", "fitted", "blank_minutes", "units", "material", "order",
@@ -67,6 +68,7 @@ class Job:
 
     @property
     def kind(self) -> str:
+        """The kind of its first piece of work."""
         return self.works[0].kind
 
     def faults(self, table: str, findings: list[tuple[str, str]]) -> JobFaults:
@@ -189,17 +191,17 @@ def _work(table: Table, name: str) -> tuple[JobWork, ...]:
     kind = table.words("kind")
     if kind not in KINDS:
         if kind:
-            known = ", ".join(sorted(KINDS))
-            table.fault("kind", f"kind {kind!r} is not known: use one of {known}")
+            cure = meant(kind, KINDS) or f"use one of {', '.join(sorted(KINDS))}"
+            table.fault("kind", f"kind {kind!r} is not known: {cure}")
         return ()
-    keys, read = KINDS[kind]
-    table.strangers((*_EVERY_KIND, *keys))
+    found = KINDS[kind]
+    table.strangers((*_EVERY_KIND, *found.keys))
     return (
         JobWork(
             table=table.name,
             kind=kind,
             name=table.words("name", name),
-            work=read(table),
+            work=found.read(table),
             minutes_per_cut=_minutes(table),
             cut_length=table.maybe_length("cut_length"),
             every=table.whole("every", 1, blocks.MOST, 1),

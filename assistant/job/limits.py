@@ -24,6 +24,7 @@ class Limits:
 
     @property
     def middle(self) -> Fraction:
+        """Half way between the limits, in mm."""
         return (self.low + self.high) / 2
 
     @property

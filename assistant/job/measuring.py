@@ -21,7 +21,7 @@ _DOUBT_MM = Fraction(1, 2)
 _CLOSE_MM = Fraction(5, 1000)  # within this the size is called reached
 
 
-class Verdict(StrEnum):
+class SizeVerdict(StrEnum):
     """What a size means for the work."""
 
     LEFT = "left"  # so much depth is left
@@ -32,10 +32,10 @@ class Verdict(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Answer:
+class Judged:
     """`depth` is what is left to cut, in mm, where the verdict is `left`."""
 
-    verdict: Verdict
+    verdict: SizeVerdict
     text: str
     depth: Fraction = Fraction(0)
 
@@ -97,32 +97,34 @@ class Measurement:
         """What is said when the size is wanted."""
         return say("Stop the cutter, and measure {what}.", what=self.what)
 
-    def answer(self, size: Fraction, unit: str) -> Answer:
+    def answer(self, size: Fraction, unit: str) -> Judged:
         """What this size (mm) means. The caller reads the size back before acting on it."""
         if size > self.before + _CLOSE_MM:
             text = say("It was {size} before the cut. Measure again.", size=said(self.before, unit))
-            return Answer(Verdict.IMPOSSIBLE, text)
+            return Judged(SizeVerdict.IMPOSSIBLE, text)
         if self.is_under(size):
             text = say("{under} Measure again.", under=self.under_words(size, unit))
-            return Answer(Verdict.UNDER, text)
+            return Judged(SizeVerdict.UNDER, text)
         if abs(size - self.expected) > self.doubt:
             text = say("I expected about {size}. Measure again.", size=said(self.expected, unit))
-            return Answer(Verdict.DOUBTED, text)
+            return Judged(SizeVerdict.DOUBTED, text)
         return self.left(size, unit)
 
-    def left(self, size: Fraction, unit: str) -> Answer:
+    def left(self, size: Fraction, unit: str) -> Judged:
         """The depth left, for a size that is taken as true."""
         depth = self.remaining(size)
         if self.is_under(size):
-            return Answer(Verdict.UNDER, self.under_words(size, unit))
+            return Judged(SizeVerdict.UNDER, self.under_words(size, unit))
         if not depth and self.has_limits:
-            return Answer(Verdict.REACHED, say("That is within its limits."))
+            return Judged(SizeVerdict.REACHED, say("That is within its limits."))
         if not depth:
-            return Answer(Verdict.REACHED, say("That is the finished size."))
+            return Judged(SizeVerdict.REACHED, say("That is the finished size."))
         words = said(depth, unit, finely=called_finely(self.room, unit))
         if self.sideways:
-            return Answer(Verdict.LEFT, capital(say("{size} to move across.", size=words)), depth)
-        return Answer(Verdict.LEFT, capital(say("{size} left to cut.", size=words)), depth)
+            return Judged(
+                SizeVerdict.LEFT, capital(say("{size} to move across.", size=words)), depth
+            )
+        return Judged(SizeVerdict.LEFT, capital(say("{size} left to cut.", size=words)), depth)
 
     def remaining(self, size: Fraction) -> Fraction:
         """How much deeper, or further across, the cutter has to go, in mm; 0 at the size."""
@@ -144,6 +146,7 @@ class Measurement:
 
     @property
     def has_limits(self) -> bool:
+        """The drawing gives a least or a most."""
         return self.low is not None or self.high is not None
 
     @property

@@ -6,13 +6,11 @@ from fractions import Fraction
 
 from assistant.job.limits import CALLED, FINELY
 from assistant.job.measuring import least_room
-from assistant.job.part import Finding, Part
+from assistant.job.part import Objection, Part
 from assistant.job.units import shown
 
-_KEYS = {"polygon": "across_flats", "keyways": "depth", "splines": "width"}
 
-
-def narrow_limits(part: Part, dial: Fraction | None) -> tuple[Finding, ...]:
+def narrow_limits(part: Part, dial: Fraction | None) -> tuple[Objection, ...]:
     """One question for a part, about the size whose limits leave a dial the least room.
 
     `dial`: what the machine's dials are divided to, mm; None: not known.
@@ -33,4 +31,4 @@ def narrow_limits(part: Part, dial: Fraction | None) -> tuple[Finding, ...]:
         )
     else:
         return ()
-    return (Finding(_KEYS.get(part.kind, "span_limits"), text),)
+    return (Objection(part.limited, text),)

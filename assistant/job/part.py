@@ -18,7 +18,7 @@ from solver import Head, Move, Setup
 
 
 @dataclass(frozen=True, slots=True)
-class Finding:
+class Objection:
     """A refusal or a warning; `key` is the line of the job file that it is about."""
 
     key: str
@@ -171,14 +171,14 @@ class Part:
     nothing is known. `doubt`: what is said of one that it does not bear, before anything is set.
     `along`: how the table is moved, where the crank does that; None: the work turns. `as_written`:
     the depth as the job file has it, where it is called so; None: called as it is reckoned.
+    `limited`: the key of the job file that the limits of its sizes stand under.
     """
 
-    kind: str
-    unit: str
+    unit: str = ""
     plan: str = ""
     figures: tuple[Figure, ...] = ()
-    refusals: tuple[Finding, ...] = ()
-    warnings: tuple[Finding, ...] = ()
+    refusals: tuple[Objection, ...] = ()
+    warnings: tuple[Objection, ...] = ()
     rounds: tuple[Round, ...] = ()
     passes: tuple[Pass, ...] = (Pass("", None),)
     steps: tuple[str, ...] = ()
@@ -194,6 +194,7 @@ class Part:
     trial_moves: bool = False
     along: Along | None = None
     as_written: str | None = None
+    limited: str = ""
 
     @property
     def cuts(self) -> int:
@@ -205,19 +206,16 @@ class Part:
 class Findings:
     """Collects refusals and warnings while a part is worked out."""
 
-    refusals: list[Finding] = field(default_factory=list)
-    warnings: list[Finding] = field(default_factory=list)
+    refusals: list[Objection] = field(default_factory=list)
+    warnings: list[Objection] = field(default_factory=list)
 
     def refuse(self, key: str, text: str) -> None:
-        self.refusals.append(Finding(key, text))
+        """The part can't be made; `key` is the figure at fault, and the text says what would do."""
+        self.refusals.append(Objection(key, text))
 
     def warn(self, key: str, text: str) -> None:
-        self.warnings.append(Finding(key, text))
-
-
-def refused(kind: str, shop: Shop, found: Findings) -> Part:
-    """The part that can't be made, with the reasons."""
-    return Part(kind, shop.unit, refusals=tuple(found.refusals), warnings=tuple(found.warnings))
+        """The part can be made; the person is to know this of the figure."""
+        self.warnings.append(Objection(key, text))
 
 
 def equal_cuts(count: int, labels: Iterable[str] = ()) -> tuple[Cut, ...]:

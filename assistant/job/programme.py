@@ -13,7 +13,9 @@ from typing import Any
 
 from assistant.job.measuring import Measurement
 from assistant.job.shapes import Drawing
-from solver import Move
+from solver import Degrees, Move, Turns
+
+NO_SCALE = Degrees(Fraction(0))
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,9 +45,9 @@ class Programme:
     method: str
     checklist: tuple[str, ...]
     moves: tuple[Move, ...]
-    positions: tuple[Fraction, ...]
+    positions: tuple[Turns, ...]
     passes: int = 1
-    scale_degrees: Fraction = Fraction(0)  # 0: the head has no degree scale
+    scale_degrees: Degrees = NO_SCALE  # 0: the head has no degree scale
     scale_every: int = 0  # the scale is called every so many cuts; 0: where it pays
     arms_used: bool = True
     arms_spaces: int = 0  # between arms that stay set where some moves go beyond; 0: none do
@@ -173,8 +175,8 @@ class Programme:
         try:
             fields["checklist"] = tuple(fields["checklist"])
             fields["moves"] = spread(Move.from_record(move) for move in fields["moves"])
-            fields["positions"] = tuple(Fraction(place) for place in fields["positions"])
-            fields["scale_degrees"] = Fraction(fields["scale_degrees"])
+            fields["positions"] = tuple(Turns(Fraction(p)) for p in fields["positions"])
+            fields["scale_degrees"] = Degrees(Fraction(fields["scale_degrees"]))
             fields["plate_circles"] = tuple(fields.get("plate_circles", ()))
             fields["plate_radii"] = tuple(fields.get("plate_radii", ()))
             fields["worm_ratio"] = Fraction(fields.get("worm_ratio", 0))

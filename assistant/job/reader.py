@@ -30,6 +30,7 @@ class Faults:
     places: dict[str, tuple[str, str]] = field(default_factory=dict)  # table and key of each
 
     def add(self, table: str, key: str, what: str) -> None:
+        """A fault at a key of a table, told once."""
         entry = self.at(table, key, what)
         if entry not in self.found:
             self.found.append(entry)
@@ -41,6 +42,7 @@ class Faults:
         return f"{self.where} line {line}: {what}"
 
     def in_order(self) -> list[str]:
+        """The faults by their lines."""
         return sorted(self.found, key=_line_number)
 
 
@@ -57,6 +59,12 @@ def unspeakable(text: str) -> str:
     return f"holds {strange!a}, which can't be shown: leave it out" if strange else ""
 
 
+def meant(word: str, known: Iterable[str]) -> str:
+    """A question for the known name that is close to the word; empty where none is."""
+    near = difflib.get_close_matches(word, known, 1)
+    return f"did you mean {near[0]}?" if near else ""
+
+
 @dataclass
 class Table:
     """One table: `name` as in the file ("work", "ring[2]"), "" for the top of the file.
@@ -70,6 +78,7 @@ class Table:
     data: dict[str, Any]
 
     def fault(self, key: str, what: str) -> None:
+        """A fault at a key of this table."""
         self.faults.add(self.name, key, what)
 
     def strangers(self, known: Iterable[str]) -> None:
@@ -77,11 +86,11 @@ class Table:
         names = sorted(known)
         for key in self.data:
             if key not in names:
-                near = difflib.get_close_matches(key, names, 1)
-                cure = f"did you mean {near[0]}?" if near else f"known here: {', '.join(names)}"
+                cure = meant(key, names) or f"known here: {', '.join(names)}"
                 self.fault(key, f"unknown key {key!r}: {cure}")
 
     def has(self, key: str) -> bool:
+        """The key stands in the file."""
         return key in self.data
 
     def one_of(self, *keys: str) -> str:
@@ -96,6 +105,9 @@ class Table:
         return ""
 
     def whole(self, key: str, least: int, most: int, default: int | None = None) -> int:
+        """A whole number from least to most; where it is none a fault is noted, and a number that
+        can be worked with is given.
+        """
         value = self.data.get(key, default)
         if value is None:
             self.fault(key, f"{key} is missing: give a whole number, {least} to {most}")
@@ -120,6 +132,7 @@ class Table:
         return value.strip()
 
     def choice(self, key: str, choices: Sequence[str], default: str | None = None) -> str:
+        """One of these words; where it is none a fault is noted, and the first is given."""
         value = self.data.get(key, default)
         if value in choices:
             return str(value)
@@ -128,6 +141,7 @@ class Table:
         return choices[0]
 
     def flag(self, key: str, default: bool = False) -> bool:
+        """True or false; where it is neither a fault is noted, and the default is given."""
         value = self.data.get(key, default)
         if not isinstance(value, bool):
             self.fault(key, f"{key} = {value!r}: write true or false")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from fractions import Fraction
 
 from assistant.job.kinds import common
@@ -12,7 +13,7 @@ from assistant.job.units import angle_said
 from assistant.words.language import mark, number, say, say_n
 from assistant.words.moves import move_phrase
 from assistant.words.spoken import capital, decimal, sentences
-from solver import BEYOND, Head, Move, Setup
+from solver import BEYOND, Gearing, Head, Move, Setup
 
 _HEAD = mark("Head bolted down on a clean table, keys in the slots.")
 _GUARD = mark("Guard works, eyes covered, no gloves, and you know where the stop button is.")
@@ -55,6 +56,8 @@ def most_beyond(moves: tuple[Move, ...]) -> int:
 
 def checklist(shop: Shop, setup: Setup, moves: tuple[Move, ...], part: Part) -> list[str]:
     """The whole set-up before the first cut of the job."""
+    if is_block(shop.head):
+        return _block_checklist(shop, setup, part)
     items = [
         *_doubt(part),
         say(_HEAD),
@@ -71,16 +74,48 @@ def checklist(shop: Shop, setup: Setup, moves: tuple[Move, ...], part: Part) -> 
     return items
 
 
+def is_block(head: Head) -> bool:
+    """No head: the work is held in a collet block, and a vice is its lock."""
+    return head.plate_drive == "block"
+
+
+_VICE = mark("Vice bolted down, its jaws along the table and clean.")
+_IS_LOCK = mark(
+    "The vice is the spindle lock here. Lock is off means that it is open. "
+    "Spindle locked means that it is tight."
+)
+
+
+def _block_checklist(shop: Shop, setup: Setup, part: Part) -> list[str]:
+    """The block lies in the vice before anything is touched: a trial cut tells nothing else."""
+    return [
+        *_doubt(part),
+        say(_VICE),
+        say(_GUARD),
+        sentences(
+            say("Number the faces of the block: {count}, one after the other round it.",
+                count=number(setup.circle or 0)),
+            say("Block in the vice, down on a parallel, its end against a stop, face one up."),
+        ),
+        say(_IS_LOCK),
+        *_work(shop, part),
+        _trial(part),
+    ]  # fmt: skip
+
+
 def _doubt(part: Part) -> list[str]:
     return [part.doubt] if part.doubt else []
 
 
 def _work(shop: Shop, part: Part) -> list[str]:
     if part.steps:
-        tailstock = [common.tailstock(shop)] if part.between_centres else []
+        held = part.between_centres and not is_block(shop.head)
+        tailstock = [common.tailstock(shop)] if held else []
         return [*tailstock, *part.steps]
     return [
-        say("Work held tight and running true; tailstock, if used, on the same height."),
+        say("Work tight in the collet.")
+        if is_block(shop.head)
+        else say("Work held tight and running true; tailstock, if used, on the same height."),
         sentences(
             say("Cutter set over the work's axis, and it passes clear of every clamp."),
             common.touch_top() if part.passes[0].depth is not None else "",
@@ -102,25 +137,62 @@ def _trial(part: Part) -> str:
 
 
 def next_blank() -> str:
+    """The first item of the short set-up between two parts of a batch."""
     return say("Cutter stopped and clear. The part out, chips brushed away, the next blank in.")
 
 
 def next_part_items(shop: Shop, setup: Setup, part: Part) -> list[str]:
     """For the next part of a batch with one setting: plate, pin, arms and gears stay."""
+    here = _first_hole_again(shop.head, setup)
+    block = is_block(shop.head)  # which lies in the vice before the work in it is touched
     return [
         next_blank(),
-        *_held_again(part),
+        *_held_again(shop, part),
+        *([here] if block else []),
         say(_GUARD),  # before the cutter turns to touch off
         *_touched_again(part),
-        _first_hole_again(shop.head, setup),
+        *([] if block else [here]),
     ]
 
 
-def _held_again(part: Part) -> list[str]:
+def first_setting_again(
+    shop: Shop, setup: Setup, moves: tuple[Move, ...], part: Part, before: OnHead
+) -> list[str]:
+    """For the next part of a batch with several settings: from the last one back to the first.
+
+    The work is set up as a whole, since another setting has moved cutter and table; of the head
+    only what another setting has changed. The first hole is marked anew: a blank may begin at any.
+    """
+    held = _work(shop, part)[1:] if part.steps and part.between_centres else _work(shop, part)
+    return [
+        next_blank(),
+        say("The cutter of the first setting on again, if another took its place."),
+        *_changes(setup, before.setup), say(_GUARD), *_tailstock_again(shop, part), *held,
+        *indexing_items(shop.head, setup, moves, rolls=_rolls(part), before=before),
+        *([say(_SCALE)] if shop.head.scale_degrees else []),
+    ]  # fmt: skip
+
+
+def next_setting_again(shop: Shop, items: Sequence[str], now: OnHead, before: OnHead) -> list[str]:
+    """A later setting of the next part: its items without what stands on the head already."""
+    if now.setup is before.setup:
+        return list(items)  # another round on the same ring tells only what changes
+    whole = indexing_items(shop.head, now.setup, now.moves, rolls=now.rolls)
+    needed = indexing_items(shop.head, now.setup, now.moves, rolls=now.rolls, before=before)
+    return [item for item in items if item not in whole or item in needed]
+
+
+def _held_again(shop: Shop, part: Part) -> list[str]:
     if part.steps and not _short_touch(part):
-        return []  # the steps say it themselves
-    tailstock = say("Tailstock up to it, its screw tight.") if part.between_centres else ""
-    return [sentences(say("Work held tight and running true."), tailstock)]
+        return _tailstock_again(shop, part)  # the steps say the rest themselves
+    if is_block(shop.head):
+        return [say("Work tight in the collet, out by as much as the one before.")]
+    return [sentences(say("Work held tight and running true."), *_tailstock_again(shop, part))]
+
+
+def _tailstock_again(shop: Shop, part: Part) -> list[str]:
+    held = part.between_centres and not is_block(shop.head)
+    return [say("Tailstock up to it, its screw tight.")] if held else []
 
 
 def _touched_again(part: Part) -> tuple[str, ...]:
@@ -144,6 +216,8 @@ def _short_touch(part: Part) -> tuple[str, ...]:
 
 def _first_hole_again(head: Head, setup: Setup) -> str:
     """The closing check found it there; after a part that was given up it is anywhere."""
+    if is_block(head):
+        return say("Block down on its parallel, end to the stop, face one up. Vice tight.")
     scale = say("Degree scale at its first reading.") if head.scale_degrees else ""
     if setup.method != "direct" and not setup.plate:
         here = say("Lock off. Table and dial at nought, come up to in the working direction.")
@@ -156,7 +230,23 @@ def next_work_items(
     shop: Shop, setup: Setup, moves: tuple[Move, ...], part: Part, before: Setup
 ) -> list[str]:
     """From one ring to the next, on the same head with the work still in place."""
+    return [
+        *_doubt(part),
+        say("Cutter stopped and clear. Another cutter or setting for the next ring."),
+        *_changes(setup, before), say(_GUARD),
+        *part.steps, *indexing_items(shop.head, setup, moves, rolls=_rolls(part)), _trial(part),
+    ]  # fmt: skip
+
+
+def _changes(setup: Setup, before: Setup) -> list[str]:
+    """What of the set-up before has to go, with the work in its place."""
     change = []
+    if before.gearing and not setup.gearing:
+        # On a plate that the gears still turn, every hole is somewhere else.
+        gone = say(
+            "Change gears out of mesh. Back pin in its hole, so that the plate stands still."
+        )
+        change.append(gone)
     if before.method == "direct" and setup.method != "direct":
         worm = say(
             "Worm in mesh again. Meanwhile the spindle stays locked at its first hole. "
@@ -178,12 +268,7 @@ def next_work_items(
             old=before.plate, new=setup.plate,
         )  # fmt: skip
         change.append(plate)
-    return [
-        *_doubt(part),
-        say("Cutter stopped and clear. Another cutter or setting for the next ring."),
-        *change, say(_GUARD),
-        *part.steps, *indexing_items(shop.head, setup, moves, rolls=_rolls(part)), _trial(part),
-    ]  # fmt: skip
+    return change
 
 
 def next_round_items(
@@ -262,11 +347,53 @@ def _rolls(part: Part) -> bool:
     return any(each.roll_degrees for each in part.rounds)
 
 
+@dataclass(frozen=True, slots=True)
+class OnHead:
+    """What a setting leaves on the head: plate, circle, arms, gears."""
+
+    setup: Setup
+    moves: tuple[Move, ...]
+    rolls: bool
+
+    @property
+    def circle(self) -> tuple[str, int] | None:
+        """Plate and circle; None where any plate did, or none."""
+        setup = self.setup
+        if not setup.plate or not setup.circle or (setup.any_plate and not self.rolls):
+            return None
+        return setup.plate, setup.circle
+
+    @property
+    def arms(self) -> tuple[int, int]:
+        """The spaces between the sector arms, and by how many holes at most a move
+        goes beyond them.
+        """
+        return _arms_for(self.moves)
+
+    @property
+    def gearing(self) -> Gearing | None:
+        """The change gears between spindle and plate; None where there are none."""
+        return self.setup.gearing
+
+
+def left_on(part: Part, setup: Setup, moves: tuple[Move, ...]) -> OnHead:
+    """What this setting leaves on the head for the one that comes after it."""
+    return OnHead(setup, moves, _rolls(part))
+
+
 def indexing_items(
-    head: Head, setup: Setup, moves: tuple[Move, ...], *, rolls: bool = False
+    head: Head,
+    setup: Setup,
+    moves: tuple[Move, ...],
+    *,
+    rolls: bool = False,
+    before: OnHead | None = None,
 ) -> list[str]:
-    """Plate, pin, arms, gears and slack. `rolls`: holes will be counted, though no move has any."""
-    return _direct(setup) if setup.method == "direct" else _crank(head, setup, moves, rolls=rolls)
+    """Plate, pin, arms, gears and slack. `rolls`: holes will be counted, though no move has any.
+    `before`: what stands on the head and is not told again."""
+    if setup.method == "direct":
+        return _direct(setup)
+    return _crank(head, OnHead(setup, moves, rolls), before)
 
 
 def _direct(setup: Setup) -> list[str]:
@@ -280,19 +407,29 @@ def _direct(setup: Setup) -> list[str]:
     ]
 
 
-def _crank(head: Head, setup: Setup, moves: tuple[Move, ...], *, rolls: bool) -> list[str]:
-    items = []
-    if setup.any_plate and not rolls:
+def _crank(head: Head, now: OnHead, before: OnHead | None) -> list[str]:
+    setup, items = now.setup, []
+    if setup.any_plate and not now.rolls:
         items.append(say("Any plate and any hole will do: every move is whole turns."))
     elif setup.plate and setup.circle:
-        items.append(say("Plate {plate} on the head, its screws tight.", plate=setup.plate))
-        circle = number(setup.circle)
-        items.append(say("Crank pin set to the {circle} circle.", circle=circle))
-        items.append(_arms(moves))
-    items += _gears(setup)
-    if any(move.plate_holes for move in moves):
+        items += _circle(setup.plate, setup.circle, now, before)
+    if not (before and before.gearing and before.gearing == setup.gearing):
+        items += _gears(setup)
+    if any(move.plate_holes for move in now.moves):
         items.append(say("Back pin in its hole. For each move: crank first, then plate and crank."))
     return [*items, *_from_its_nought(setup), _slack(setup)]
+
+
+def _circle(plate: str, circle: int, now: OnHead, before: OnHead | None) -> list[str]:
+    stands = before.circle if before else None
+    items = []
+    if stands is None or stands[0] != plate:
+        items.append(say("Plate {plate} on the head, its screws tight.", plate=plate))
+    if stands != (plate, circle):
+        items.append(say("Crank pin set to the {circle} circle.", circle=number(circle)))
+    if before is None or (stands, before.arms) != ((plate, circle), now.arms):
+        items.append(_arms(now.moves))
+    return items
 
 
 def accuracy_words(setup: Setup) -> str:

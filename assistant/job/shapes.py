@@ -198,6 +198,7 @@ def turns_at(radius: float, offset: float) -> float:
 
 
 def ring_anchors(radius: float, places: Iterable[float]) -> tuple[Point, ...]:
+    """Where the numbers stand round a part: one at each place, which is in turns."""
     return tuple(polar(radius, place) for place in places)
 
 

@@ -28,7 +28,7 @@ def on_head(job: Job, name: str) -> Job:
     return replace(job, head=head, fitted=None, text=text)
 
 
-def as_set(job: Job, usual: settings.Job) -> Job:
+def as_set(job: Job, usual: settings.JobSettings) -> Job:
     """The job with what the settings say and it does not: the plate on their head, what a blank
     costs. Raises Refusal for a plate that their head has not."""
     worth = None if usual.blank_minutes == settings.USUAL_BLANK else Fraction(usual.blank_minutes)

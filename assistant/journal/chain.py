@@ -13,6 +13,8 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Mapping
+from json.encoder import encode_basestring_ascii as _quoted
+from math import isfinite
 
 _HEAD = b"tallyhand journal\n"
 
@@ -24,7 +26,16 @@ def first_link(about: Mapping[str, str]) -> str:
 
 def next_link(before: str, seq: int, at: float, event: str, state: str) -> str:
     """The link of a record; `event` and `state` are the very texts that are stored."""
-    return hashlib.sha256(before.encode() + b"\n" + _bytes([seq, at, event, state])).hexdigest()
+    return hashlib.sha256(f"{before}\n{_text(seq, at, event, state)}".encode()).hexdigest()
+
+
+def _text(seq: int, at: float, event: str, state: str) -> str:
+    """What `_bytes` makes of a record, put together here where it is of the usual types: a long
+    journal has a hundred thousand, a folder many journals."""
+    if (type(seq), type(at), type(event), type(state)) != (int, float, str, str):
+        return _bytes([seq, at, event, state]).decode("ascii")  # a spoilt one
+    figure = float.__repr__(at) if isfinite(at) else json.dumps(at)
+    return f"[{seq},{figure},{_quoted(event)},{_quoted(state)}]"
 
 
 def _bytes(value: object) -> bytes:

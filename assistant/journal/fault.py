@@ -23,6 +23,9 @@ class OutOfReach(JournalFault):
 
 
 def damaged(path: Path, why: object, record: int | None = None) -> JournalFault:
+    """The fault of a journal that does not hold together, at that record where it is known,
+    with the cure.
+    """
     return JournalFault(
         f"{path}: the journal is damaged ({why}): it was left untouched; "
         "copy it to a safe place, then begin the job anew from the last mark on the work",
@@ -44,6 +47,7 @@ _CURES = {
 
 
 def cannot(what: str, path: Path, error: Exception) -> OutOfReach:
+    """The fault of a file that the system does not let us at, with the cure for its reason."""
     why = getattr(error, "strerror", None) or str(error)
     cure = next((cure for sign, cure in _CURES.items() if sign in why), "look at the disk")
     return OutOfReach(f"can't {what} {path} ({why}): {cure}")

@@ -10,7 +10,7 @@ from assistant.journal.index import Listed
 
 
 @dataclass(frozen=True, slots=True)
-class Wanted:
+class Search:
     """All that is given must hold. `words` may stand in name, title, part, drawing, head, operator
     or machine; `since` and `until` are days, as 2026-05-02, or the beginning of one."""
 
@@ -24,7 +24,7 @@ class Wanted:
         return bool(self.words or self.part or self.head or self.since or self.until)
 
 
-def found(jobs: Iterable[Listed], wanted: Wanted) -> list[Listed]:
+def found(jobs: Iterable[Listed], wanted: Search) -> list[Listed]:
     """Those that fit, in the same order; capital letters don't count."""
     words = [word.lower() for word in wanted.words]
     part, head = wanted.part.lower(), wanted.head.lower()
@@ -38,7 +38,7 @@ def found(jobs: Iterable[Listed], wanted: Wanted) -> list[Listed]:
     ]
 
 
-def _in_time(job: Listed, wanted: Wanted) -> bool:
+def _in_time(job: Listed, wanted: Search) -> bool:
     if wanted.since and job.started < wanted.since:
         return False
     return not wanted.until or job.started[: len(wanted.until)] <= wanted.until

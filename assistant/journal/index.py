@@ -11,7 +11,7 @@ from __future__ import annotations
 import json
 import os
 from contextlib import suppress
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -79,7 +79,7 @@ def listing(folder: Path) -> list[Listed]:
         each = _listed(row) if row and row.get("marks") == marks else None
         if each is None or row is None:
             anew, each = True, _look(folder / name)
-            row = {"marks": marks, **asdict(each)}
+            row = {"marks": marks, **{field: getattr(each, field) for field in Listed.__slots__}}
         found[name] = row
         listed.append(each)
     if anew or len(found) != len(kept):
@@ -192,7 +192,7 @@ def _keep(folder: Path, found: dict[str, dict[str, Any]]) -> None:
     try:
         handle = os.open(fresh, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o600)
         with os.fdopen(handle, "w", encoding="utf-8") as file:
-            json.dump({"made_by": _made_by(), "journals": found}, file)
+            file.write(json.dumps({"made_by": _made_by(), "journals": found}))
         fresh.replace(folder / NAME)
     except (OSError, ValueError):
         with suppress(OSError):

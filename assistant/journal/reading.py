@@ -18,7 +18,7 @@ import sqlite3
 import tempfile
 import time
 from collections.abc import Callable, Iterator
-from contextlib import closing
+from contextlib import closing, contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, TypeVar
@@ -30,7 +30,7 @@ from assistant.journal import witness
 from assistant.journal.chain import first_link, next_link
 from assistant.journal.fault import JournalFault, cannot, damaged
 from assistant.journal.names import VERSION
-from assistant.journal.sense import check_state
+from assistant.journal.sense import Check, state_check
 from assistant.journal.write_ahead import Tail, tail
 
 CHAINED_SINCE = 2
@@ -93,6 +93,7 @@ class Standing:
 
     @property
     def state(self) -> State:
+        """The state after the last record; that of a job not begun where there is none."""
         return self.last.state if self.last else State()
 
     @property
@@ -109,17 +110,18 @@ class Standing:
 
     @property
     def found(self) -> Found:
+        """What was found in the file, for the person who goes on with it."""
         return Found(self.records, self.torn, self.last.at if self.last else None, self.version)
 
 
 @dataclass(frozen=True, slots=True)
-class Reading(Standing):
+class JournalRecords(Standing):
     """A journal with all its records."""
 
     entries: tuple[Entry, ...] = ()
 
 
-def read(path: Path) -> Reading:
+def read(path: Path) -> JournalRecords:
     """The whole journal. Raises JournalFault for a damaged or a newer one."""
     return _looked_over(path, _read_all)
 
@@ -136,31 +138,31 @@ _Reader = Callable[[Path, sqlite3.Connection, int, witness.Word], _Read]
 def _looked_over(path: Path, reader: _Reader[_Read]) -> _Read:
     said = witness.word(path)  # before the copy: it may only lag behind the journal
     _check_header(path)  # before it is copied whole: any file of any size may bear the name
-    with _copy(path) as copy:
-        try:
-            with closing(sqlite3.connect(copy)) as db:
-                db.execute("PRAGMA synchronous = OFF")  # the copy is thrown away
-                # Spoilt letters are for the chain to find, record by record.
-                db.text_factory = lambda text: text.decode("utf-8", "surrogateescape")
-                version = int(db.execute("PRAGMA user_version").fetchone()[0])
-                _check_version(path, version)
-                _quick_check(path, db)
-                reading = reader(path, db, version, said)
-                left = _tail(copy, db)
-        except (sqlite3.Error, UnicodeDecodeError) as error:
-            # SQLite's own complaint may hold a spoilt name, which Python can't decode.
-            raise damaged(path, error) from error
+    try:
+        with _copied(path) as (db, log):
+            # Spoilt letters are for the chain to find, record by record.
+            db.text_factory = lambda text: text.decode("utf-8", "surrogateescape")
+            version = int(db.execute("PRAGMA user_version").fetchone()[0])
+            _check_version(path, version)
+            _quick_check(path, db)
+            reading = reader(path, db, version, said)
+            left = _tail(log, db)
+    except (sqlite3.Error, UnicodeDecodeError) as error:
+        # SQLite's own complaint may hold a spoilt name, which Python can't decode.
+        raise damaged(path, error) from error
     if left.lost:
         raise damaged(path, left.lost)
     _check_reach(reading, said)
     return replace(reading, torn=left.torn)
 
 
-def _read_all(path: Path, db: sqlite3.Connection, version: int, said: witness.Word) -> Reading:
+def _read_all(
+    path: Path, db: sqlite3.Connection, version: int, said: witness.Word
+) -> JournalRecords:
     programme, about = _read_session(path, db)
     _check_chain(path, db, version, about)
     entries = tuple(entries_of(path, db, version, programme))
-    return Reading(
+    return JournalRecords(
         path, programme, about, len(entries), entries[-1] if entries else None, version,
         turn=said.turn, entries=entries,
     )  # fmt: skip
@@ -189,10 +191,9 @@ def _check_chain(path: Path, db: sqlite3.Connection, version: int, about: dict[s
     return n
 
 
-def _tail(copy: Path, db: sqlite3.Connection) -> Tail:
+def _tail(log: Path | None, db: sqlite3.Connection) -> Tail:
     """What the write-ahead log holds behind the records that SQLite took from it."""
-    log = Path(f"{copy}-wal")
-    if not log.exists():
+    if log is None or not log.exists():
         return Tail(torn=False)
     content = log.read_bytes()
     # In a journal's copy no reader is in the way: the second number is all that was taken.
@@ -208,6 +209,47 @@ def _check_reach(reading: Standing, said: witness.Word) -> None:
             f"it ends at record {here}, but {said.records - here} more acknowledged {what} missing",
             here + 1,
         )
+
+
+@contextmanager
+def _copied(path: Path) -> Iterator[tuple[sqlite3.Connection, Path | None]]:
+    """A throw-away copy of the journal, opened, and its write-ahead log where it has one."""
+    content = _at_rest(path)
+    if content is not None:
+        with closing(sqlite3.connect(":memory:")) as db:
+            db.deserialize(content)
+            yield db, None
+        return
+    with _copy(path) as copy, closing(sqlite3.connect(copy)) as db:
+        db.execute("PRAGMA synchronous = OFF")  # the copy is thrown away
+        yield db, Path(f"{copy}-wal")
+
+
+_MOST_IN_MEMORY = 2**26
+_WITH_LOG, _WITHOUT_LOG = b"\x02\x02", b"\x01\x01"  # bytes 18 and 19 of SQLite's file format
+
+
+def _at_rest(path: Path) -> bytes | None:
+    """What the journal holds where no session has it open: no log lies beside it, and it did not
+    move meanwhile. None for any other, and for one too large to be held whole.
+
+    A copy in memory has no folder to be made for it: of a thousand journals that is most of the
+    time. There no log can be beside it, so it must not be marked as having one.
+    """
+    log = Path(f"{path}-wal")
+    try:
+        before = path.stat()
+        if log.exists() or before.st_size > _MOST_IN_MEMORY:
+            return None
+        content, after = path.read_bytes(), path.stat()
+    except OSError as error:
+        raise cannot("read the journal", path, error) from error
+    still = (before.st_mtime_ns, before.st_size) == (after.st_mtime_ns, len(content))
+    if not still or log.exists():
+        return None
+    if content[18:20] == _WITH_LOG:
+        content = content[:18] + _WITHOUT_LOG + content[20:]
+    return content
 
 
 class _copy:  # noqa: N801  # reads as a verb: `with _copy(path) as copy`
@@ -318,21 +360,21 @@ def entries_of(
 ) -> Iterator[Entry]:
     """The records behind number `after`, in order. Raises JournalFault for one that is no
     record, and for a state in which a session of this job can't stand."""
-    stages = [programme.stage(n) for n in range(programme.stages)]
+    check = state_check([programme.stage(n) for n in range(programme.stages)])
     link = "link" if version > 1 else "''"
     query = f"SELECT seq, at, event, state, {link} FROM event WHERE seq > ? ORDER BY seq"
     for row in db.execute(query, (after,)):
-        yield _entry(path, stages, *row)
+        yield _entry(path, check, *row)
 
 
 def _entry(
-    path: Path, stages: list[Programme], seq: int, at: float, event: str, state: str, link: str
+    path: Path, check: Check, seq: int, at: float, event: str, state: str, link: str
 ) -> Entry:
     try:
         record = json.loads(event)
         refused = record.pop("refused", None)
         fact, after = from_record(record), State.from_record(json.loads(state))
-        check_state(stages, after)
+        check(after)
     except _UNFIT as error:
         raise damaged(path, f"record {seq}: {error}", seq) from error
     return Entry(seq, at, fact, after, link, refused)

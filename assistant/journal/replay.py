@@ -17,7 +17,7 @@ from assistant.engine.engine import advance
 from assistant.engine.events import SessionResumed, SessionStarted
 from assistant.engine.state import State
 from assistant.engine.transitions import RULES
-from assistant.journal.reading import Entry, Reading
+from assistant.journal.reading import Entry, JournalRecords
 
 # Prose may be worded anew, and is for the person, not for the count.
 _APART = {"said", "pace", "last_cut_at"}
@@ -37,7 +37,7 @@ class Stray:
         return self.rules == RULES
 
 
-def first_stray(reading: Reading) -> Stray | None:
+def first_stray(reading: JournalRecords) -> Stray | None:
     """The first record that the engine does not arrive at, or None where all follow."""
     state, rules = State(), 1
     for entry in reading.entries:
@@ -50,7 +50,7 @@ def first_stray(reading: Reading) -> Stray | None:
     return None
 
 
-def _difference(reading: Reading, before: State, entry: Entry) -> str:
+def _difference(reading: JournalRecords, before: State, entry: Entry) -> str:
     follows, _ = advance(reading.programme, before, entry.event)
     if follows == entry.state:
         return ""

@@ -6,9 +6,10 @@ its job can stand. The engine would stumble over it later, in the middle of the 
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import fields
 from fractions import Fraction
+from operator import attrgetter, gt
 from typing import Any
 
 from assistant.engine.state import State
@@ -18,30 +19,58 @@ _TYPES: dict[str, type] = {"int": int, "bool": bool, "str": str}
 _CHECKED = tuple(
     (each.name, _TYPES[str(each.type)]) for each in fields(State) if each.type in _TYPES
 )
+_values = attrgetter(*(name for name, _ in _CHECKED))
+_KINDS = [kind for _, kind in _CHECKED]
+_COUNTS = ("part", "item", "place", "settled", "done", "again", "pass_number", "measured")
+_counts = attrgetter(*_COUNTS)
+_ints = attrgetter(*(name for name, kind in _CHECKED if kind is int))
+
+Check = Callable[[State], None]
 
 
-def check_state(stages: Sequence[Programme], state: State) -> None:
-    """Raises ValueError for what no session of this job can come to; `stages` are all of it."""
+def state_check(stages: Sequence[Programme]) -> Check:
+    """What raises ValueError for a state to which no session of this job can come; `stages` are
+    all of it. A long journal has a hundred thousand: what a stage allows is reckoned once."""
+    known: dict[tuple[int, int], tuple[int, ...]] = {}
+
+    def check(state: State) -> None:
+        if list(map(type, _values(state))) != _KINDS or min(_ints(state)) < 0:
+            raise ValueError(_of_wrong_kind(state))
+        if state.stage >= len(stages):
+            raise ValueError(f"stage is {state.stage}, of {len(stages)}")
+        at = (state.stage, state.part)
+        if at not in known:
+            known[at] = _bounds(stages[state.stage], state.part)
+        _check_counts(known[at], state)
+        _check_sizes(state)
+        if not all(isinstance(took, int | float) for took in (*state.pace, state.last_cut_at)):
+            raise ValueError("a pace that is no number")
+
+    return check
+
+
+def _of_wrong_kind(state: State) -> str:
     for name, kind in _CHECKED:
         value: Any = getattr(state, name)
         if type(value) is not kind or (isinstance(value, int) and value < 0):
-            raise ValueError(f"{name} is {value!r}")
-    if state.stage >= len(stages):
-        raise ValueError(f"stage is {state.stage}, of {len(stages)}")
-    _check_counts(stages[state.stage], state)
+            return f"{name} is {value!r}"
+    return "a value of another kind"
+
+
+def _check_sizes(state: State) -> None:
     for size in filter(None, (state.size, *state.sizes)):
         Fraction(size)  # raises ValueError itself
     if len(state.sizes) > state.measured:
         raise ValueError(f"{len(state.sizes)} sizes, {state.measured} measured")
-    if not all(isinstance(took, int | float) for took in (*state.pace, state.last_cut_at)):
-        raise ValueError("a pace that is no number")
 
 
-def _check_counts(job: Programme, state: State) -> None:
-    for name, most in _bounds(job, state.part):
-        count: int = getattr(state, name)
-        if count > most:
-            raise ValueError(f"{name} is {count}, {most} at the most in this job")
+def _check_counts(most: tuple[int, ...], state: State) -> None:
+    counts: tuple[int, ...] = _counts(state)
+    if any(map(gt, counts, most)):
+        name, count, limit = next(
+            each for each in zip(_COUNTS, counts, most, strict=True) if each[1] > each[2]
+        )
+        raise ValueError(f"{name} is {count}, {limit} at the most in this job")
     for name in ("pass_number", "part"):
         if getattr(state, name) < 1:
             raise ValueError(f"{name} is 0")
@@ -49,14 +78,16 @@ def _check_counts(job: Programme, state: State) -> None:
         raise ValueError(f"scraps are {repr(state.scraps)[:60]}")
 
 
-def _bounds(job: Programme, part: int) -> tuple[tuple[str, int], ...]:
-    return (
-        ("part", job.parts),
-        ("item", max(len(job.items(part)) - 1, 0)),
-        ("place", job.cuts),
-        ("settled", job.cuts),
-        ("done", job.cuts),
-        ("again", job.cuts),
-        ("pass_number", job.passes + 1),  # the first cuts of the last pass may come again
-        ("measured", len(job.measurements)),
-    )
+def _bounds(job: Programme, part: int) -> tuple[int, ...]:
+    """The most of each of `_COUNTS`."""
+    most = {
+        "part": job.parts,
+        "item": max(len(job.items(part)) - 1, 0),
+        "place": job.cuts,
+        "settled": job.cuts,
+        "done": job.cuts,
+        "again": job.cuts,
+        "pass_number": job.passes + 1,  # the first cuts of the last pass may come again
+        "measured": len(job.measurements),
+    }
+    return tuple(most[name] for name in _COUNTS)

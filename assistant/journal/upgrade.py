@@ -9,13 +9,13 @@ from pathlib import Path
 
 from assistant.journal.chain import first_link, next_link
 from assistant.journal.names import VERSION
-from assistant.journal.reading import CHAINED_SINCE, Reading
+from assistant.journal.reading import CHAINED_SINCE, JournalRecords
 
 # Version 1 had no chain; version 2 did not keep why an event was refused, which nobody can add.
 _FROM_1 = "ALTER TABLE event ADD COLUMN link TEXT NOT NULL DEFAULT ''"
 
 
-def upgrade(old: Reading, db: sqlite3.Connection) -> None:
+def upgrade(old: JournalRecords, db: sqlite3.Connection) -> None:
     """Version 1 gets its chain. One transaction: a kill leaves the old journal or the new one.
     What was chained already keeps its links: somebody may have noted the last one.
 
@@ -33,7 +33,7 @@ def upgrade(old: Reading, db: sqlite3.Connection) -> None:
         raise
 
 
-def _chain(old: Reading, db: sqlite3.Connection) -> None:
+def _chain(old: JournalRecords, db: sqlite3.Connection) -> None:
     db.execute(_FROM_1)
     about = {**old.about, "upgraded": f"{len(old.entries)} records of version {old.version}"}
     db.execute("INSERT INTO session VALUES ('upgraded', ?)", (about["upgraded"],))

@@ -82,6 +82,7 @@ class Witness:
                 os.fsync(self._file)
 
     def close(self) -> None:
+        """Lets the file go; what it says stays."""
         if self._file is not None:
             with suppress(OSError):
                 os.close(self._file)

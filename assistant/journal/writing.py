@@ -35,7 +35,7 @@ from assistant.journal.reading import (
     CHAINED_SINCE,
     Entry,
     Found,
-    Reading,
+    JournalRecords,
     Standing,
     entries_of,
     read,
@@ -50,7 +50,7 @@ __all__ = [
     "Found",
     "Journal",
     "JournalFault",
-    "Reading",
+    "JournalRecords",
     "Standing",
     "journals",
     "read",
@@ -175,6 +175,7 @@ class Journal:
         return self._state
 
     def close(self) -> None:
+        """Closes the file and gives the lock back to others."""
         self._witness.close()
         self._db.close()
         self._lock.release()

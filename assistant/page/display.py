@@ -9,12 +9,11 @@ import contextlib
 import secrets
 import threading
 import time
-from array import array
 from collections.abc import Callable, Iterable, Sequence
-from math import log10
 from typing import Any
 
 from assistant.devices.availability import Presence
+from assistant.devices.sound import loudness
 from assistant.engine.asked import on_the_page
 from assistant.engine.events import (
     Command,
@@ -131,7 +130,7 @@ class PageDisplay:
     def hear(self, pcm: bytes) -> None:
         """A block of 16-bit sound from the microphone, for its level. From any thread."""
         if time.monotonic() - self._level_at >= LEVEL_EVERY_S:
-            self.level(loudness(pcm))
+            self.level(of_the_meter(pcm))
 
     def meter(self, words: str) -> None:
         """The noise, and the person's voice over it, in words. From any thread."""
@@ -230,12 +229,10 @@ def _act(given: dict[str, Any], now: float) -> Event | None:
     return SizeGiven(now, typed, SOURCE) if 0 < len(typed) <= MOST_FIGURES else None
 
 
-def loudness(pcm: bytes) -> float:
-    """How loud 16-bit sound is: 0 at 60 dB under full scale and below, 1 at full scale."""
-    samples = array("h", pcm[: len(pcm) // 2 * 2])
-    power = sum(sample * sample for sample in samples) / max(1, len(samples))
-    decibels = 10 * log10(max(power, 1e-9) / 32768**2)
-    return min(max(1 + decibels / 60, 0.0), 1.0)
+def of_the_meter(pcm: bytes) -> float:
+    """What the page's meter shows of 16 bit sound: 0 where nobody could be heard, 1 at full
+    scale."""
+    return max(0.0, 1 - loudness.level(pcm) / loudness.FAINTEST)
 
 
 class Screens:

@@ -73,6 +73,7 @@ class InTime(io.RawIOBase):
         self._end = time.monotonic() + seconds
 
     def readable(self) -> bool:
+        """As the reader of requests asks of what it reads from."""
         return True
 
     def readinto(self, buffer: bytearray) -> int:  # type: ignore[override]  # any buffer will do

@@ -37,6 +37,7 @@ class Followers:
         return at is not None and time.monotonic() - at < SILENT_S
 
     def close(self) -> None:
+        """Ends the watch; at most a second is waited for."""
         self._closing.set()
         self._thread.join(1)
 

@@ -64,6 +64,7 @@ class PageServer(ThreadingHTTPServer):
         super().__init__(place, Handler)
 
     def process_request(self, request: Any, client_address: Any) -> None:
+        """Lets the reader in by the door, or sends it away where no thread is to be had."""
         self.door.enter(request, client_address[0])
         try:
             super().process_request(request, client_address)
@@ -72,6 +73,7 @@ class PageServer(ThreadingHTTPServer):
             self.shutdown_request(request)
 
     def process_request_thread(self, request: Any, client_address: Any) -> None:
+        """Serves the reader, and counts it out however that ends."""
         try:
             super().process_request_thread(request, client_address)
         finally:
@@ -90,6 +92,7 @@ class Handler(BaseHTTPRequestHandler):
     sys_version = ""
 
     def setup(self) -> None:
+        """Reads the request within a time limit: a slow reader holds up nobody."""
         super().setup()
         self.rfile = io.BufferedReader(InTime(self.connection))  # type: ignore[type-var]
 
@@ -101,6 +104,7 @@ class Handler(BaseHTTPRequestHandler):
         return whole
 
     def do_GET(self) -> None:
+        """The page, its parts and its stream of news, to who may look; else why not."""
         path = self._path()
         if path in STATIC:
             name, kind = STATIC[path]
@@ -133,6 +137,7 @@ class Handler(BaseHTTPRequestHandler):
             return ""
 
     def do_POST(self) -> None:
+        """A press, or a sign of life, from a page that may press; else why not."""
         facts, path = self._posted(), self._path()
         if facts is None or path not in ("/press", "/here"):
             self._refuse(HTTPStatus.BAD_REQUEST, "no press")

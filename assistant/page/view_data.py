@@ -137,12 +137,14 @@ def _not_yet() -> dict[str, str]:
 
 
 def drawing(view: View) -> dict[str, Any] | None:
+    """What lies over the plate now, with its caption; None where no plate is shown."""
     if view.plate is None:
         return None
     return {"marks": to_records(plate.overlay(view.plate)), "caption": plate.caption(view.plate)}
 
 
 def part_drawing(view: View) -> dict[str, Any] | None:
+    """What lies over the part now, with its caption; None where no part is shown."""
     if view.part is None:
         return None
     return {

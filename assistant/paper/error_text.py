@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from fractions import Fraction
 from typing import Any
 
-from solver import Head, Length, Setup, arc, degrees_text, each_position, error_statement
+from solver import Head, Length, Setup, Turns, arc, degrees_text, each_position, error_statement
 
 _ARCSEC = 360 * 60 * 60
 
@@ -41,7 +41,7 @@ def missing_line(head: Head, setup: Setup, request: dict[str, Any]) -> str:
 
 def useless_line(head: Head, setup: Setup, request: dict[str, Any]) -> str:
     """Said where a space between neighbours is off by half of itself or more, or nothing."""
-    space = Fraction(1, request["divisions"]) if "divisions" in request else Fraction(0)
+    space = Turns(Fraction(1, request["divisions"]) if "divisions" in request else Fraction(0))
     off = error_statement(head, setup, **request).adjacent
     if not space or off < space / 2:
         return ""
@@ -51,12 +51,12 @@ def useless_line(head: Head, setup: Setup, request: dict[str, Any]) -> str:
     )
 
 
-def _shown(turns: Fraction, radius: Length | None) -> str:
+def _shown(turns: Turns, radius: Length | None) -> str:
     seconds = f'{float(turns * _ARCSEC):.2f}"'
     return seconds if radius is None else f"{seconds} ({_length(turns, radius)})"
 
 
-def _length(turns: Fraction, radius: Length) -> str:
+def _length(turns: Turns, radius: Length) -> str:
     length = arc(turns, radius)
     places = 4 if radius.unit == "mm" else 5
     at = f"{float(radius.value):g} {radius.unit}"
@@ -77,6 +77,9 @@ def position_lines(
 def position_records(
     head: Head, setup: Setup, request: dict[str, Any], radius: Length | None
 ) -> list[dict[str, Any]]:
+    """Each position with target, place reached and error, in turns as exact texts and in
+    arc-seconds; with a radius also as a length.
+    """
     records = []
     for place in each_position(head, setup, **request):
         record = {

@@ -33,14 +33,14 @@ from assistant.engine.phrases import phrase_for
 from assistant.engine.state import State
 from assistant.job.measuring import Measurement
 from assistant.job.programme import Programme
-from assistant.journal.writing import Entry, Reading
+from assistant.journal.writing import Entry, JournalRecords
 from assistant.words.moves import move_figures
 
 _WENT_PAST = (Step.FREE, Step.BACK_OFF)
 
 
 @dataclass(frozen=True, slots=True)
-class Answer:
+class Confirmation:
     """A confirmation: when, by which device, and how sure the ear was (1 for a press)."""
 
     at: float
@@ -59,15 +59,15 @@ class CutMade:
     pass_number: int
     number: int
     label: str
-    done: Answer
-    lock: Answer | None = None
-    guard: Answer | None = None
+    done: Confirmation
+    lock: Confirmation | None = None
+    guard: Confirmation | None = None
     seconds: float | None = None
     cutting: float | None = None
     overshoots: int = 0
     refused: int = 0
-    released: Answer | None = None
-    pinned: Answer | None = None
+    released: Confirmation | None = None
+    pinned: Confirmation | None = None
     move: str = ""
     degrees: float = 0.0
     depth: float | None = None  # mm, that the dial was set to
@@ -81,7 +81,7 @@ class Confirmed:
     stage: int
     number: int
     text: str
-    answer: Answer
+    answer: Confirmation
     part: int = 1  # of a batch
 
 
@@ -131,7 +131,7 @@ class PartTold:
 class Account:
     """One job."""
 
-    reading: Reading
+    reading: JournalRecords
     cuts: list[CutMade] = field(default_factory=list)
     sizes: list[Size] = field(default_factory=list)
     remarks: list[Remark] = field(default_factory=list)
@@ -140,6 +140,7 @@ class Account:
 
     @property
     def finished(self) -> bool:
+        """The job was done and closed."""
         return self.reading.state.step is Step.FINISHED
 
     def size_after(self, cut: int) -> Size | None:
@@ -148,6 +149,7 @@ class Account:
         return found[-1] if found else None
 
     def count(self, kind: str) -> int:
+        """How many remarks there are of that kind."""
         return sum(remark.kind == kind for remark in self.remarks)
 
     def sources(self) -> dict[str, int]:
@@ -160,11 +162,12 @@ class Account:
         return dict(sorted(found.items()))
 
     def median_seconds(self) -> float | None:
+        """The median time of a cut; None where no cut has one."""
         known = [cut.seconds for cut in self.cuts if cut.seconds is not None]
         return median(known) if known else None
 
 
-def account(reading: Reading) -> Account:
+def account(reading: JournalRecords) -> Account:
     """The whole job told from its journal."""
     teller = _Teller(reading.programme)
     for entry in reading.entries:
@@ -179,11 +182,11 @@ class _Teller:
     def __init__(self, job: Programme) -> None:
         self._job = job
         self._state = State()
-        self._lock: Answer | None = None
-        self._guard: Answer | None = None
+        self._lock: Confirmation | None = None
+        self._guard: Confirmation | None = None
         self._since: float | None = None
-        self._released: Answer | None = None
-        self._pinned: Answer | None = None
+        self._released: Confirmation | None = None
+        self._pinned: Confirmation | None = None
         self._overshoots = self._refused = 0
         self.set_up: dict[tuple[int, int, int], Confirmed] = {}
         self.cuts: list[CutMade] = []
@@ -379,6 +382,7 @@ _GROUNDS = {
     Ground.IMPOSSIBLE_SIZE: "that size can't be",
     Ground.NO_CUT_NUMBER: "that is no number of a cut",
 }
+_TOLD = {ground.value: text for ground, text in _GROUNDS.items()}
 
 
 def _why(job: Programme, before: State, entry: Entry) -> str:
@@ -389,7 +393,7 @@ def _why(job: Programme, before: State, entry: Entry) -> str:
         code = entry.refused or ""
     if code == Ground.NOT_NOW:
         return f"{_GROUNDS[Ground.NOT_NOW]} ({phase_of(before.step).value})"
-    return _GROUNDS[Ground(code)] if code in set(Ground) else code
+    return _TOLD.get(code, code)
 
 
 def refusal(job: Programme, state: State, event: Event) -> str:
@@ -430,10 +434,10 @@ def _device(
             return "hearing", f"{heard}: noise {noise:.0f} dB, the voice {snr:.0f} dB over it"
 
 
-def _answer(event: Event) -> Answer:
+def _answer(event: Event) -> Confirmation:
     """Lock, guard and cut are confirmed by a phrase or a press, and both name their source."""
     sure = event.confidence if isinstance(event, PhraseHeard) else 1.0
-    return Answer(event.at, _source(event), sure)
+    return Confirmation(event.at, _source(event), sure)
 
 
 def _input(event: Event) -> str:

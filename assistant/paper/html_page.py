@@ -41,14 +41,17 @@ def sheet(title: str, parts: Iterable[str], kind: str = "") -> str:
 
 
 def paragraph(text: str, kind: str = "") -> str:
+    """Plain words as a paragraph, escaped; `kind` is its class in the style."""
     return f'<p class="{kind}">{escape(text)}</p>' if kind else f"<p>{escape(text)}</p>"
 
 
 def heading(text: str) -> str:
+    """Plain words as a heading of a part of the page, escaped."""
     return f"<h2>{escape(text)}</h2>"
 
 
 def table(headings: Iterable[str], rows: Iterable[Iterable[str]]) -> str:
+    """Cells of plain words as a table, escaped."""
     top = "".join(f"<th>{escape(cell)}</th>" for cell in headings)
     body = "\n".join(
         "<tr>" + "".join(f"<td>{escape(cell)}</td>" for cell in row) + "</tr>" for row in rows

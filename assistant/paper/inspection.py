@@ -41,6 +41,7 @@ class Spacing:
 
     @property
     def total(self) -> float:
+        """The total cumulative pitch deviation (ISO 1328-1), in the unit of the readings."""
         return max(self.index) - min(self.index)
 
     @property

@@ -13,6 +13,7 @@ _WIDTH = 92
 
 
 def heading(what: str, head: Head) -> str:
+    """What was asked for, on which head."""
     return f"{what} on {head.name}" + (f": {head.describe}" if head.describe else "")
 
 
@@ -103,6 +104,7 @@ def _wrapped(text: str) -> list[str]:
 
 
 def title(setup: Setup) -> str:
+    """The method in capitals, where on the head, and whether it is exact."""
     what = "nearest hole" if setup.method == "nearest" and setup.circle else setup.method
     return f"{what.upper()}{where(setup)}{'' if setup.exact else ', not exact'}"
 
@@ -111,6 +113,8 @@ def where(setup: Setup) -> str:
     """`, plate B, circle 21`, or the direct plate, or nothing for a handwheel."""
     if setup.circle is None:
         return ", handwheel"
+    if setup.moves[0].block:
+        return f", block of {setup.circle} faces"
     if setup.plate is None:
         return f", direct plate of {setup.circle}"
     if setup.any_plate:
@@ -121,6 +125,7 @@ def where(setup: Setup) -> str:
 
 
 def moves_text(setup: Setup, all_moves: bool) -> list[str]:
+    """The first moves, or all of them, a line each."""
     shown = setup.moves if all_moves else setup.moves[:_SHOWN_MOVES]
     lines = [f"{move_text(move)}{_times(move.times)}" for move in shown]
     if len(setup.moves) > len(shown):
@@ -135,6 +140,8 @@ def _times(times: int) -> str:
 
 def move_text(move: Move) -> str:
     """`1 turn + 19 holes on 21`, only with the parts that there are."""
+    if move.block:
+        return _count(move.direct_holes or 0, "face")
     if move.direct_circle is not None:
         return f"{_count(move.direct_holes or 0, 'hole')} of {move.direct_circle}"
     parts = [_count(move.turns, "turn")] if move.turns else []

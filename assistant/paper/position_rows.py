@@ -7,16 +7,17 @@ from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil
 
+from assistant.engine.block_words import face_number
 from assistant.engine.presenting import Track, figure_cells
 from assistant.engine.wording import by_handwheel
 from assistant.job.compiler import Stage, places_of
-from solver import Move, degrees_text
+from solver import Degrees, Move, Turns, degrees_text
 
 ARCSEC_PER_TURN = 360 * 60 * 60
 
 
 @dataclass(frozen=True, slots=True)
-class Row:
+class PositionRow:
     """One cut. `move` leads to it from the cut before; the last row leads back to the first."""
 
     cut: str  # its number, "back" for the way back
@@ -28,7 +29,7 @@ class Row:
     error: str  # arc-seconds, "0" where exact
 
 
-def rows(stage: Stage) -> list[Row]:
+def rows(stage: Stage) -> list[PositionRow]:
     """A row a cut, in the order of the work, and one for the way back where there is one."""
     programme = stage.programme
     pins = Track(programme).pins
@@ -39,13 +40,15 @@ def rows(stage: Stage) -> list[Row]:
         move = programme.moves[place - 1] if place else None
         back = place == programme.cuts
         found.append(
-            Row(
+            PositionRow(
                 cut="back" if back else str(place + 1),
                 label="" if back else _label(stage, place),
                 angle=degrees_text(position),
                 move=move_text(move) if move else "start",
                 hole=_dial(position, programme.worm_ratio)
                 if by_handwheel(programme)
+                else str(face_number(programme, place))
+                if programme.moves[0].block
                 else _hole(move or programme.moves[0], pins[place]),
                 scale=_scale(programme.scale_degrees, position),
                 error=errors.text(position),
@@ -56,6 +59,8 @@ def rows(stage: Stage) -> list[Row]:
 
 def move_text(move: Move) -> str:
     """ "4 + 8/18": whole turns, then holes on the circle; short enough for a table."""
+    if move.block:
+        return " ".join(figure_cells(move)[0])
     if move.direct_circle:
         return f"{move.direct_holes}/{move.direct_circle}"
     if move.minutes is not None:
@@ -81,12 +86,12 @@ def _hole(move: Move, pin: Fraction) -> str:
     return str(round(pin * circle) % circle) if circle else ""
 
 
-def _dial(position: Fraction, worm_ratio: Fraction) -> str:
+def _dial(position: Turns, worm_ratio: Fraction) -> str:
     """What the dial of a handwheel reads, nought at the first cut: what is past whole turns."""
-    return degrees_text(position % (1 / Fraction(worm_ratio)))
+    return degrees_text(Turns(position % (1 / Fraction(worm_ratio))))
 
 
-def _scale(division: Fraction, position: Fraction) -> str:
+def _scale(division: Degrees, position: Turns) -> str:
     """Read to a tenth of the smallest division at best: one place of decimals of a degree."""
     if not division:
         return ""
@@ -103,7 +108,7 @@ class _Errors:
         self._worst = stage.setup.worst_error_arcsec
         self._places = [*places_of(stage.part), Fraction(1)] if not self._along else []
 
-    def text(self, position: Fraction) -> str:
+    def text(self, position: Turns) -> str:
         """Signed arc-seconds of the spindle; plus is past the place."""
         if self._exact:
             return "0"

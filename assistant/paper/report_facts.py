@@ -14,7 +14,7 @@ from assistant.job.units import shown
 from assistant.paper.history import Account
 from assistant.words.language import on_paper, say
 
-Fact = tuple[str, str]
+ReportLine = tuple[str, str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +54,7 @@ def _text(value: object) -> str:
     return value if isinstance(value, str) else ""
 
 
-def facts(told: Account) -> Iterator[Fact]:
+def facts(told: Account) -> Iterator[ReportLine]:
     """Name and value, in the order in which they are looked for."""
     found = names(told.reading.about)
     job = told.reading.programme
@@ -70,7 +70,7 @@ def facts(told: Account) -> Iterator[Fact]:
     yield say("Last link of its chain"), told.reading.last_link[:12] or say("none")
 
 
-def _indexing(job: Programme) -> Iterator[Fact]:
+def _indexing(job: Programme) -> Iterator[ReportLine]:
     """Of every stage: plate, circles, gears, depths."""
     for number in range(job.stages):
         stage = job.stage(number)
@@ -88,6 +88,8 @@ def circles(stage: Programme) -> str:
     found: list[str] = []
     for move in stage.moves:
         direct = [say("direct {n}", n=move.direct_circle)] if move.direct_circle else []
+        if move.block:
+            direct = [say("block of {n} faces", n=move.direct_circle)]
         plain = [str(circle) for circle in (move.circle, move.plate_circle) if circle]
         found += [each for each in (*direct, *plain) if each not in found]
     return ", ".join(found)

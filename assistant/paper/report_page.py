@@ -8,7 +8,7 @@ from importlib.resources import files
 from statistics import median
 
 from assistant.paper import chart, report_facts
-from assistant.paper.history import Account, Answer, CutMade, Size, clock
+from assistant.paper.history import Account, Confirmation, CutMade, Size, clock
 from assistant.paper.inspection import Spacing, polar_chart
 from assistant.words.language import known, mark, say, speaking
 
@@ -265,12 +265,12 @@ def _angle(degrees: float) -> str:
     return f"{degrees:.4f}".rstrip("0").rstrip(".") + "°"
 
 
-def _moved(answer: Answer | None, cut: CutMade) -> str:
+def _moved(answer: Confirmation | None, cut: CutMade) -> str:
     """Before the first cut nothing is turned."""
     return "" if answer is None and cut.number == 1 else _told(answer)
 
 
-def _told(answer: Answer | None) -> str:
+def _told(answer: Confirmation | None) -> str:
     if answer is None:
         return say("not asked")
     sure = "" if answer.confidence >= 1 else f" ({answer.confidence:.2f})"
@@ -278,6 +278,7 @@ def _told(answer: Answer | None) -> str:
 
 
 def seconds(value: float | None) -> str:
+    """To a tenth; "" where it is not known."""
     return "" if value is None else f"{value:.1f}"
 
 

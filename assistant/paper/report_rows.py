@@ -10,8 +10,8 @@ from typing import Any
 
 from assistant.errors import Refusal
 from assistant.paper import tables
-from assistant.paper.history import Account, Answer, CutMade, Size, clock
-from assistant.paper.report_facts import names
+from assistant.paper.history import Account, Confirmation, CutMade, Size, clock
+from assistant.paper.report_facts import circles, names
 
 COLUMNS = (
     "bench", "journal", "title", "stage", "pass", "cut", "called", "done_at", "done_by",
@@ -19,6 +19,7 @@ COLUMNS = (
     "cutting_seconds", "overshoots", "refused", "released_at", "released_by", "pinned_at",
     "pinned_by", "move", "angle_deg", "depth_mm", "part", "drawing", "operator", "machine",
     "measured", "size_mm", "low_mm", "high_mm", "verdict", "part_of_batch",
+    "material", "head", "method", "plate", "circle", "gears", "fate",
 )  # fmt: skip
 KINDS: tables.Kinds = {
     **dict.fromkeys(("stage", "pass", "cut", "overshoots", "refused", "part_of_batch"), int),
@@ -28,6 +29,9 @@ KINDS: tables.Kinds = {
 REMARKS = ("bench", "journal", "number", "at", "cut", "kind", "text", "part_of_batch")
 SIZES = ("bench", "journal", "number", "at", "what", "size_mm", "expected_mm", "target_mm",
          "low_mm", "high_mm", "verdict", "part_of_batch")  # fmt: skip
+ITEMS = ("bench", "journal", "stage", "number", "text", "at", "by", "sure",
+         "part_of_batch")  # fmt: skip
+TABLES = {"cut": COLUMNS, "remark": REMARKS, "size": SIZES, "set_up": ITEMS}
 
 
 def csv_text(told: Iterable[Account], bench: str) -> str:
@@ -41,13 +45,29 @@ def all_cuts(told: Iterable[Account], bench: str) -> list[tuple[Any, ...]]:
 
 
 def cut_rows(told: Account, bench: str) -> Iterable[tuple[Any, ...]]:
+    """A row for each cut, in the order of the columns of its table; `bench` names the folder."""
     job = (bench, told.reading.path.stem, told.reading.programme.title)
     found = names(told.reading.about)
     people = (found.part, found.drawing, found.operator, found.machine)
     return [
-        (*job, *_cut(cut), *people, *_size(told.size_after(made)), cut.part)
+        (*job, *_cut(cut), *people, *_size(told.size_after(made)), cut.part, found.material,
+         *_indexed(told, cut), fate(told, cut.part))
         for made, cut in enumerate(told.cuts, 1)
-    ]
+    ]  # fmt: skip
+
+
+def _indexed(told: Account, cut: CutMade) -> tuple[str, ...]:
+    """Head, method, plate, circle and gears of the cut's setting."""
+    stage = told.reading.programme.stage(cut.stage - 1)
+    return (stage.head, stage.method, stage.plate or "", circles(stage), stage.gears)
+
+
+def fate(told: Account, part: int) -> str:
+    """What became of a part: "made", "scrap", or nothing yet."""
+    state = told.reading.state
+    if state.scrapped or part in state.scraps:
+        return "scrap"
+    return "made" if told.finished or part < state.part else ""
 
 
 def _cut(cut: CutMade) -> tuple[Any, ...]:
@@ -66,7 +86,7 @@ def _size(size: Size | None) -> tuple[Any, ...]:
     return (size.what, size.size, size.low, size.high, size.verdict)
 
 
-def _answer(answer: Answer | None) -> tuple[Any, ...]:
+def _answer(answer: Confirmation | None) -> tuple[Any, ...]:
     if answer is None:
         return (None, None, None)
     return (clock(answer.at), answer.source, round(answer.confidence, 3))
@@ -81,7 +101,7 @@ def into_database(path: Path, told: Iterable[Account], bench: str) -> int:
     is replaced, so that repeating is harmless. Returns the count of cuts. Raises Refusal."""
     try:
         with closing(sqlite3.connect(path)) as db, db:
-            for name, columns in (("cut", COLUMNS), ("remark", REMARKS), ("size", SIZES)):
+            for name, columns in TABLES.items():
                 wanted = ", ".join(f'"{column}"' for column in columns)
                 db.execute(f'CREATE TABLE IF NOT EXISTS "{name}" ({wanted})')
                 _widen(db, name, columns)
@@ -100,7 +120,7 @@ def _widen(db: sqlite3.Connection, name: str, columns: tuple[str, ...]) -> None:
 
 def _put(db: sqlite3.Connection, told: Account, bench: str) -> int:
     key = (bench, told.reading.path.stem)
-    for name in ("cut", "remark", "size"):
+    for name in TABLES:
         db.execute(f'DELETE FROM "{name}" WHERE bench = ? AND journal = ?', key)
     cuts = list(cut_rows(told, bench))
     remarks = [
@@ -122,10 +142,11 @@ def _put(db: sqlite3.Connection, told: Account, bench: str) -> int:
         )
         for n, s in enumerate(told.sizes, 1)
     ]
-    tables: tuple[tuple[str, tuple[str, ...], list[Any]], ...] = (
-        ("cut", COLUMNS, cuts), ("remark", REMARKS, remarks), ("size", SIZES, sizes),
-    )  # fmt: skip
-    for name, columns, rows in tables:
+    items = [
+        (*key, each.stage, each.number, each.text, *_answer(each.answer), each.part)
+        for each in told.set_up
+    ]
+    for (name, columns), rows in zip(TABLES.items(), (cuts, remarks, sizes, items), strict=True):
         marks = ", ".join("?" * len(columns))
         into = ", ".join(f'"{column}"' for column in columns)
         db.executemany(f'INSERT INTO "{name}" ({into}) VALUES ({marks})', rows)

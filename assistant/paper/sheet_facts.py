@@ -21,15 +21,21 @@ SAFETY = (
     "The machine's own manual, local rules and trained practice come first.",
 )
 LOCKED = "Lock the spindle for every cut; lock off before every move; cutter clear first."
+VICE = "Vice tight for every cut; the cutter stopped before a hand goes to the block."
 UNLOCKED = "The head is driven while this cuts: the spindle must NOT be locked."
 _TICK = (
     "Tick every cut when it is made. Place lost: the scale and the pin's hole tell where you are."
 )
+_TICK_FACES = "Tick every cut when it is made. Place lost: the face that lies up tells it."
 
 
 def habits(stage: Stage) -> Iterator[str]:
     """What every move asks for, as this job is indexed (common practice)."""
     setup = stage.setup
+    if setup.moves[0].block:
+        yield "Chips off block, jaws and parallel at every face; the vice tight before every cut."
+        yield _TICK_FACES
+        return
     if setup.method == "direct" and stage.unlocked:
         # The table screw drives the spindle itself: a pin that stays in is broken by it.
         yield "Gears out of mesh to index, the pin home; gears in and the pin out before the cut."
@@ -48,7 +54,9 @@ def set_up(job: Job, head: Head, stage: Stage) -> Iterator[Fact]:
     """Head, plate, circle, arms, gears: what is fitted and set before the first cut."""
     setup, programme = stage.setup, stage.programme
     yield "Head", head.describe or head.name
-    if setup.method == "direct":
+    if setup.moves[0].block:
+        yield "Faces", f"{setup.circle}, numbered, face 1 up first"
+    elif setup.method == "direct":
         yield "Direct plate", f"{setup.circle} holes, worm out of mesh"
     elif setup.plate:
         yield "Plate", f"{setup.plate}, pin on the circle of {setup.circle}"
@@ -110,6 +118,7 @@ def gears(gearing: Gearing) -> str:
 
 
 def error(setup: Setup) -> str:
+    """The worst error of the spacing in words, on the head as it was measured where it was."""
     if setup.true_error is not None:
         how = "each move corrected" if setup.corrected else "its own errors counted"
         seconds = float(setup.true_error * 1296000)
@@ -129,5 +138,11 @@ def measurements(stage: Stage) -> Iterator[str]:
 
 
 def warnings(stage: Stage) -> Iterator[str]:
-    yield UNLOCKED if stage.unlocked else LOCKED
+    """What is to be known before the first cut: whether the lock is on for it, and what the
+    part warns of.
+    """
+    if stage.setup.moves[0].block:
+        yield VICE
+    else:
+        yield UNLOCKED if stage.unlocked else LOCKED
     yield from (finding.text for finding in stage.part.warnings)

@@ -20,7 +20,7 @@ from assistant.job.compiler import Stage
 from assistant.job.job_file import Job
 from assistant.paper import sheet_facts
 from assistant.paper.papers import PAPERS
-from assistant.paper.position_rows import Row, rows
+from assistant.paper.position_rows import PositionRow, rows
 from solver import Head
 
 LONGEST_OF_THREE = 25  # letters of a name that three columns have room for
@@ -145,7 +145,7 @@ def _part(job: Job, stage: Stage) -> str:
     if picture is None:
         return ""
     way = "from the first line on" if stage.part.along else "first cut at the top, then clockwise"
-    words = f"{stage.part.kind}: {way}; cut 1 is marked"
+    words = f"{stage.work.kind}: {way}; cut 1 is marked"
     drawn = outline.svg(picture, 0, title=job.title)
     return f"<figure>{_image(drawn, words)}<figcaption>{escape(words)}</figcaption></figure>"
 
@@ -191,30 +191,30 @@ def _tables(stage: Stage, layout: Layout) -> list[str]:
     ]
 
 
-def _columns(stage: Stage, table: list[Row], columns: int, labelled: bool) -> str:
+def _columns(stage: Stage, table: list[PositionRow], columns: int, labelled: bool) -> str:
     high = -(-len(table) // columns)
     programme = stage.programme
-    shown = Shown(
-        labelled, bool(programme.scale_degrees), not stage.setup.exact, by_handwheel(programme)
-    )
+    shown = SheetColumns(
+        labelled, bool(programme.scale_degrees), not stage.setup.exact,
+        "Dial" if by_handwheel(programme) else "Face" if programme.moves[0].block else "Hole",
+    )  # fmt: skip
     return "".join(
         _table(table[n : n + high], shown, stage.programme.passes)
         for n in range(0, len(table), high)
     )
 
 
-class Shown(NamedTuple):
+class SheetColumns(NamedTuple):
     """The columns that this job needs besides those that every job has."""
 
     labels: bool
     scale: bool
     errors: bool
-    dial: bool
+    where: str
 
 
-def _table(part: list[Row], shown: Shown, passes: int) -> str:
-    where = "Dial" if shown.dial else "Hole"
-    names = ("Cut", "Called", "Angle", "Move", where, "Scale", "Off (″)", "Made")
+def _table(part: list[PositionRow], shown: SheetColumns, passes: int) -> str:
+    names = ("Cut", "Called", "Angle", "Move", shown.where, "Scale", "Off (″)", "Made")
     wanted = (True, shown.labels, True, True, True, shown.scale, shown.errors, True)
     head = "".join(f"<th>{name}</th>" for name, used in zip(names, wanted, strict=True) if used)
     boxes = '<span class="box"></span>' * passes

@@ -41,9 +41,9 @@ def _batch(job: Job, stages: tuple[Stage, ...]) -> Iterator[str]:
 def _work(job: Job, stages: list[Stage], named: bool) -> Iterator[str]:
     part = stages[0].part
     if named:
-        yield f"  {stages[0].work.name}: {part.kind}"
+        yield f"  {stages[0].work.name}: {stages[0].work.kind}"
     elif part.figures:
-        yield f"  work     {part.kind}"
+        yield f"  work     {stages[0].work.kind}"
     yield f"  plan     {part.plan}"
     yield from _figures(part)
     yield from (f"  look     {warning.text}" for warning in part.warnings)

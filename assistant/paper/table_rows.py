@@ -23,7 +23,10 @@ def best_setups(
     head: Head, first: int, last: int, wished: dict[str, Any]
 ) -> Iterator[tuple[int, Setup]]:
     """Each division with its best set-up; `wished` goes to `plan`. Raises solver.Refused."""
+    block = head.plate_drive == "block"
     for divisions in range(first, last + 1):
+        if block and head.direct_circle[0] % divisions:
+            continue
         setups = plan(head, divisions=divisions, most=1, **wished)
         yield divisions, setups[0]
 

@@ -14,14 +14,14 @@ ENDINGS = (".csv", ".parquet")
 _FORMULA = ("=", "+", "-", "@", "\t", "\r")
 _CURE = "pip install 'tallyhand[parquet]', or write a .csv"
 
-Rows = Sequence[Sequence[Any]]
+TableRows = Sequence[Sequence[Any]]
 Kinds = Mapping[str, type]
 """What a column holds where it is not words: int, float or bool."""
 
 _WORDS: Kinds = {}
 
 
-def as_csv(columns: Sequence[str], rows: Rows) -> bytes:
+def as_csv(columns: Sequence[str], rows: TableRows) -> bytes:
     """With the mark by which spreadsheets know UTF-8; what they would run is put in as words."""
     out = io.StringIO()
     writer = csv.writer(out, lineterminator="\r\n")
@@ -37,7 +37,7 @@ def tame(cell: Any) -> Any:
     return "" if cell is None else cell
 
 
-def as_parquet(columns: Sequence[str], rows: Rows, kinds: Kinds = _WORDS) -> bytes:
+def as_parquet(columns: Sequence[str], rows: TableRows, kinds: Kinds = _WORDS) -> bytes:
     """Each column of its own kind; blanks stay blanks. Raises Refusal without PyArrow.
 
     The kinds are told and not guessed from the cells: a column that is blank in one shop has to
@@ -61,7 +61,7 @@ def as_parquet(columns: Sequence[str], rows: Rows, kinds: Kinds = _WORDS) -> byt
     return written
 
 
-def write(out: Path, columns: Sequence[str], rows: Rows, kinds: Kinds) -> None:
+def write(out: Path, columns: Sequence[str], rows: TableRows, kinds: Kinds) -> None:
     """By the ending of the name. Raises Refusal."""
     ending = out.suffix.lower()
     if ending not in ENDINGS:

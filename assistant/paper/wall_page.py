@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from assistant.paper import html_page
 from assistant.paper.table_rows import cells
-from solver import Head, Plate, degrees_text, plan
+from solver import Head, Plate, Turns, degrees_text, in_turns, plan
 
 _LAST = 60
 _HABITS = (
@@ -36,13 +36,13 @@ def wall_page(head: Head) -> str:
 def _facts(head: Head) -> Iterator[str]:
     if head.describe:
         yield head.describe
-    turn = degrees_text(1 / head.worm_ratio)
+    turn = degrees_text(Turns(1 / head.worm_ratio))
     yield f"{head.worm_ratio} turns of the crank to one of the work: one turn is {turn}."
     for circle in head.direct_circle:
         divisions = ", ".join(str(n) for n in range(2, circle + 1) if circle % n == 0)
         yield f"Direct plate of {circle} holes, worm out of mesh: {divisions} divisions."
     if head.handwheel:
-        step = degrees_text(head.handwheel.division_minutes / 21600)
+        step = degrees_text(in_turns(head.handwheel.division_minutes))
         yield f"The handwheel reads degrees and minutes of the work, down to {step}."
 
 
@@ -53,7 +53,7 @@ def _holes(head: Head) -> str:
 
 
 def _angles(plate: Plate, head: Head) -> str:
-    return " · ".join(f"{c}: {degrees_text(1 / head.worm_ratio / c)}" for c in plate.circles)
+    return " · ".join(f"{c}: {degrees_text(Turns(1 / head.worm_ratio / c))}" for c in plate.circles)
 
 
 def _divisions(head: Head) -> str:

@@ -52,7 +52,7 @@ class Reading:
 
 
 @dataclass(frozen=True, slots=True)
-class Figure:
+class Estimate:
     """A figure in arc-seconds and its expanded uncertainty (95 %)."""
 
     value: float
@@ -70,15 +70,15 @@ class Calibration:
     """
 
     worm_ratio: float
-    worm_cos: Figure
-    worm_sin: Figure
-    wheel_terms: tuple[Figure, ...]
-    worm: Figure
-    wheel: Figure
+    worm_cos: Estimate
+    worm_sin: Estimate
+    wheel_terms: tuple[Estimate, ...]
+    worm: Estimate
+    wheel: Estimate
     bound: float
     scatter: float
     freedom: int
-    faces: tuple[Figure, ...]
+    faces: tuple[Estimate, ...]
     within: float
 
     def error_at(self, degrees: float) -> float:
@@ -154,9 +154,9 @@ def _calibration(
 ) -> Calibration:  # fmt: skip
     t = student(freedom)
     wide = t * np.sqrt(np.diag(spread))
-    terms = [Figure(float(v), float(u)) for v, u in zip(found, wide, strict=True)]
-    wheel = Figure(*_swing(found[2:_HEAD], spread[2:_HEAD, 2:_HEAD], t))
-    worm = Figure(*_amplitude(found[:2], spread[:2, :2], t))
+    terms = [Estimate(float(v), float(u)) for v, u in zip(found, wide, strict=True)]
+    wheel = Estimate(*_swing(found[2:_HEAD], spread[2:_HEAD, 2:_HEAD], t))
+    worm = Estimate(*_amplitude(found[:2], spread[:2, :2], t))
     own = terms[len(found) - faces + 1 :] if faces > 1 else []
     bound = worm.value + worm.uncertainty + wheel.value + wheel.uncertainty
     return Calibration(
@@ -179,12 +179,12 @@ def _band(spread: NDArray[np.float64], worm_ratio: float, freedom: int) -> float
     return float(widest * np.sqrt(_HEAD * _F95[max(known)]))
 
 
-def _closed(own: Sequence[Figure], spread: NDArray[np.float64], t: float) -> tuple[Figure, ...]:
+def _closed(own: Sequence[Estimate], spread: NDArray[np.float64], t: float) -> tuple[Estimate, ...]:
     """The faces with the last one, which is what the others leave."""
     if not own:
         return ()
     part = spread[-len(own) :, -len(own) :]
-    last = Figure(-sum(each.value for each in own), float(t * np.sqrt(part.sum())))
+    last = Estimate(-sum(each.value for each in own), float(t * np.sqrt(part.sum())))
     return (*own, last)
 
 

@@ -5,7 +5,6 @@ What needs NumPy is imported where it is used: where that is missing, this says 
 
 from __future__ import annotations
 
-import math
 import platform
 import queue
 import time
@@ -13,8 +12,9 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from assistant.devices.availability import Presence
-from assistant.devices.pedal.binding import Taught, pedal_file, read_taught
-from assistant.devices.sound.samples import as_array, loudest
+from assistant.devices.pedal.binding import SECOND, Taught, pedal_file, read_taught
+from assistant.devices.sound import loudness
+from assistant.devices.sound.samples import loudest
 from assistant.devices.sound.streams import NoSoundError, Sound, load, names
 from assistant.devices.speech.synth import choose_synth
 from assistant.engine.events import Device, DeviceLost, Event, SpeechFailed, Tone
@@ -136,7 +136,7 @@ def judge_level(pcm: bytes) -> Finding:
     """Too faint, too loud, or right: levels in dB under full scale."""
     from assistant.hearing.levels import meter
 
-    level, peak = level_db(pcm), loudest(pcm)
+    level, peak = loudness.level(pcm), loudest(pcm)
     what = f"level {level:.0f} dB"
     if peak == 0:
         return Finding("microphone", False, "only silence", "unmute it; is its switch on?")
@@ -169,13 +169,6 @@ def narrow(pcm: bytes) -> bool:
     eighth = len(spectrum) // 8  # 1 kHz
     upper, middle = spectrum[5 * eighth :], spectrum[2 * eighth : 7 * eighth // 2]
     return float(upper.sum()) < NARROW * float(middle.sum())
-
-
-def level_db(pcm: bytes) -> float:
-    """Root mean square against full scale, in dB; silence is -inf."""
-    numbers = as_array(pcm)
-    mean = sum(x * x for x in numbers) / max(1, len(numbers))
-    return 10 * math.log10(mean / 32768**2) if mean else -math.inf
 
 
 def check_speaker(sound: Sound, settings: Settings) -> Finding:
@@ -247,10 +240,13 @@ def _without(settings: Settings) -> str:
 def _better_ear(settings: Settings) -> str:
     """Why the ear that hears best is not the one that listens; nothing where it is, or where
     another was asked for."""
-    from assistant.hearing.opening import chosen
+    from assistant.hearing.opening import chosen, passed_over
 
     if settings.ear.kind != "auto" or chosen(settings.ear)[:1] != ("grammar",):
         return ""
+    why, cure = passed_over(settings.ear)
+    if why:
+        return f"the trained ear hears better and can't be used: {why}; {cure}"
     here = f"{platform.system()} on {platform.machine()}, Python {platform.python_version()}"
     return (
         f"the trained ear hears better and is not here, since its networks are not: try "
@@ -265,6 +261,7 @@ def check_pedal(settings: Settings) -> Finding:
         return Finding("pedal", True, "off in the settings; the keyboard's Enter does the same")
     try:
         taught = read_taught(pedal_file(settings.file))
+        read_taught(pedal_file(settings.file), SECOND)
     except Refusal as error:
         return Finding("pedal", False, str(error), teach)
     if taught is None:
@@ -274,7 +271,20 @@ def check_pedal(settings: Settings) -> Finding:
         return Finding("pedal", False, what, 'set [pedal] kind = "auto"')
     why = _pedal_away(taught)
     what = f"key {taught.key} of {taught.device or 'any keyboard'}"
-    return Finding("pedal", not why, why or what, teach if why else "")
+    if why:
+        return Finding("pedal", False, why, teach)
+    return _check_second(settings, what)
+
+
+def _check_second(settings: Settings, what: str) -> Finding:
+    """The same with the second pedal, where one was taught and is used."""
+    second = read_taught(pedal_file(settings.file), SECOND)
+    if second is None or settings.pedal.second == "none":
+        return Finding("pedal", True, what)
+    if away := _pedal_away(second):
+        cure = "plug it in, or run tallyhand doctor --learn-second-pedal"
+        return Finding("pedal", False, f"the second pedal: {away}", cure)
+    return Finding("pedal", True, f"{what}; the second: key {second.key}")
 
 
 def _pedal_away(taught: Taught) -> str:

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from datetime import date
 
 from assistant.devices.availability import Presence
+from assistant.devices.sound import loudness
 from assistant.devices.sound.microphone import Microphone
-from assistant.devices.sound.samples import loudest
 from assistant.engine.events import Device, Event
 from assistant.files.settings import Settings
 from assistant.hearing.accuracy import Expectation, expected, learned
@@ -17,10 +17,11 @@ from assistant.hearing.judging import Heard, Hearer
 from assistant.hearing.levels import TOO_LOUD, WELL_AGAIN, clips, signal_to_noise
 from assistant.hearing.opening import open_hearer
 from assistant.hearing.recognisers.recogniser import EarUnusable
-from assistant.setup.checks import device_names, level_db
+from assistant.setup.checks import device_names
+from assistant.setup.program_voice import Voice
 from assistant.setup.settings_text import SettingsText
-from assistant.setup.talk import Choice, Talk
-from assistant.setup.voice import Voice
+from assistant.setup.talk import Talk
+from assistant.words.choice import Choice
 
 QUIET_S, WAIT_S = 3.0, 12.0
 PHRASE = "spindle locked"
@@ -107,9 +108,8 @@ def measure(talk: Talk, settings: Settings, voice: Voice, hearer: Hearer) -> Mea
         microphone.close()
     if heard is None:
         talk.show("No voice was heard.")
-        return Measured(level_db(noise), None, -100.0, None)
-    voiced = heard.pcm or noise
-    return Measured(level_db(noise), _loud_part(voiced), peak_db(voiced), heard)
+        return Measured(loudness.level(noise), None, loudness.SILENCE, None)
+    return Measured(loudness.level(noise), heard.level, loudness.peak(heard.pcm), heard)
 
 
 def _blocks(microphone: Microphone, presence: Presence, seconds: float) -> bytes:
@@ -128,24 +128,6 @@ def _utterance(microphone: Microphone, presence: Presence, hearer: Hearer) -> He
             if heard.pcm:
                 return heard
     return None
-
-
-def _loud_part(pcm: bytes) -> float:
-    """The level while the person spoke: the loudest half of the utterance, in steps of 50 ms."""
-    steps = sorted((level_db(pcm[at : at + 1600]) for at in range(0, len(pcm), 1600)), reverse=True)
-    powers = [10 ** (step / 10) for step in steps[: max(1, len(steps) // 2)]]
-    mean = sum(powers) / len(powers)
-    import math
-
-    return 10 * math.log10(mean) if mean else -100.0
-
-
-def peak_db(pcm: bytes) -> float:
-    """The highest sample against full scale, in dB."""
-    import math
-
-    peak = loudest(pcm)
-    return 20 * math.log10(peak / 32768) if peak else -100.0
 
 
 def kept(found: Measured, day: date) -> str:

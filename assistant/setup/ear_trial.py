@@ -72,6 +72,7 @@ def _buzz(at: float) -> float:
 
 
 def main(words: list[str]) -> int:
+    """Prints what one utterance found, as JSON; the exit code is 0 unless the process dies."""
     from assistant.files.packages_here import without_numpy
     from assistant.files.settings import Settings, load
 

@@ -49,6 +49,7 @@ class Draft:
             raise Refusal(f"{self.folder}: {error.strerror}; make that folder writable") from error
 
     def remove(self) -> None:
+        """The draft is forgotten, where there is one."""
         (self.folder / f"{self.name}{ENDING}").unlink(missing_ok=True)
 
 

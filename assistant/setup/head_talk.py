@@ -10,7 +10,8 @@ from assistant.files.places import config_folder
 from assistant.setup import head_checks
 from assistant.setup.head_draft import Draft, drafts, plate_name
 from assistant.setup.head_file import write_head
-from assistant.setup.talk import Choice, Talk
+from assistant.setup.talk import Talk
+from assistant.words.choice import Choice
 from assistant.words.plain_text import plain
 from solver import Head, Refused, load_head, number_from_text
 

@@ -14,7 +14,7 @@ from assistant.hearing.model_files import own_folder
 
 
 @dataclass(frozen=True, slots=True)
-class Kept:
+class KeptFolder:
     """`what` is kept in `place`, which need not be there yet; `yours`: lost with it for good."""
 
     what: str
@@ -22,11 +22,13 @@ class Kept:
     yours: bool = True
 
 
-def kept(settings: Settings, journals: Path) -> Iterator[Kept]:
+def kept(settings: Settings, journals: Path) -> Iterator[KeptFolder]:
     """In the order of worth. What was written by `--out` lies where it was sent."""
-    yield Kept("journals of the jobs, and contents.json", journals)
-    yield Kept("settings, their copies, pedal, phrases, heads, languages", settings.file.parent)
-    yield Kept("recordings of your voice, and what the ear learned", own_folder())
-    yield Kept("sounds made while an ear is trained", user_cache_path("tallyhand", appauthor=False),
-               yours=False)  # fmt: skip
-    yield Kept("the program and its packages", Path(sys.prefix), yours=False)
+    yield KeptFolder("journals of the jobs, and contents.json", journals)
+    yield KeptFolder(
+        "settings, their copies, pedal, phrases, heads, languages", settings.file.parent
+    )
+    yield KeptFolder("recordings of your voice, and what the ear learned", own_folder())
+    sounds = user_cache_path("tallyhand", appauthor=False)
+    yield KeptFolder("sounds made while an ear is trained", sounds, yours=False)
+    yield KeptFolder("the program and its packages", Path(sys.prefix), yours=False)

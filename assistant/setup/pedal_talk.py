@@ -5,9 +5,9 @@ from __future__ import annotations
 from assistant.devices.pedal.binding import Taught, pedal_file, read_taught, write_taught
 from assistant.devices.pedal.teach import WAIT_S, learn
 from assistant.errors import Refusal
+from assistant.setup.program_voice import Voice
 from assistant.setup.settings_text import SettingsText
 from assistant.setup.talk import Talk
-from assistant.setup.voice import Voice
 
 
 def choose_pedal(talk: Talk, file: SettingsText, voice: Voice) -> None:

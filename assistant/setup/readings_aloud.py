@@ -32,13 +32,13 @@ from assistant.hearing.opening import chosen
 from assistant.hearing.recognisers.recogniser import EarUnusable
 from assistant.hearing.spoken_sizes import SpokenSizes
 from assistant.job.units import digits
-from assistant.setup.voice import Voice
+from assistant.setup.program_voice import Voice
 from assistant.words.language import ENGLISH, in_force, mark, say
 from assistant.words.spoken import capital, sentences
 
 COMMANDS = frozenset({Command.SIZE_RIGHT, Command.GO_BACK, Command.SAY_AGAIN})
-_NOT_ENGLISH = mark("readings are understood in English alone: type them, or give a file")
-_NOT_FOR_US = frozenset({TOO_LONG, TOO_SHORT, TOO_FAINT})
+_NOT_ENGLISH = mark("figures are understood in English alone: type them")
+NOT_FOR_US = frozenset({TOO_LONG, TOO_SHORT, TOO_FAINT})
 """Talk, a clank, somebody further off: asked again at each of them, nobody could think."""
 _MOST = Decimal(10**9)
 
@@ -46,7 +46,7 @@ _Given = Event | str | None
 """What comes in: of the microphone; a line that was typed; None where no more can be typed."""
 
 
-class Answer(NamedTuple):
+class Reply(NamedTuple):
     """What is said to what came in; "" for nothing."""
 
     taking: Taking
@@ -64,6 +64,7 @@ class Taking:
 
     @property
     def question(self) -> str:
+        """The reading that is asked for now; after the last, whether all are right."""
         if len(self.given) < len(self.questions):
             return self.questions[len(self.given)]
         return say(
@@ -72,58 +73,58 @@ class Taking:
             back=phrase_for(Command.GO_BACK),
         )
 
-    def after(self, event: _Given) -> Answer:
+    def after(self, event: _Given) -> Reply:
         """Nothing but a reading, a way back or the last word changes anything."""
         match event:
             case SizeGiven(size=size, unit=unit):
                 return self._reading(size, unit)
             case PhraseHeard(accepted=True, command=command):
                 return self._phrase(command)
-            case PhraseHeard(why=why) if why not in _NOT_FOR_US:
+            case PhraseHeard(why=why) if why not in NOT_FOR_US:
                 # Silence would leave the person waiting.
                 return self._not_got()
             case str():
                 return self._typed(event.strip())
             case TrustChanged(trusted=False):
-                return Answer(self, say("Too loud here for figures to be heard: type them."))
+                return Reply(self, say("Too loud here for figures to be heard: type them."))
             case DeviceLost(why=why):
-                return Answer(self, say("I don't hear you: {why}. Type the figures.", why=why))
+                return Reply(self, say("I don't hear you: {why}. Type the figures.", why=why))
             case DeviceReturned():
-                return Answer(self, sentences(say("I hear you again."), self.question))
-        return Answer(self, "")
+                return Reply(self, sentences(say("I hear you again."), self.question))
+        return Reply(self, "")
 
-    def _reading(self, size: str, unit: str) -> Answer:
-        if (figure := _figure(size)) is None:
+    def _reading(self, size: str, unit: str) -> Reply:
+        if (found := figure(size)) is None:
             return self._not_got()
         if len(self.given) == len(self.questions):
-            return Answer(self, self.question)  # one too many is no reading of anything
+            return Reply(self, self.question)  # one too many is no reading of anything
         if unit and self.given and unit != self.unit:
             # A reading in another unit would stand among the rest unseen, 25 times too large.
-            return Answer(self, sentences(say("All of them in one unit."), self.question))
-        taken = replace(self, given=(*self.given, figure), unit=self.unit if self.given else unit)
-        return Answer(taken, sentences(_read_back(figure), taken.question))
+            return Reply(self, sentences(say("All of them in one unit."), self.question))
+        taken = replace(self, given=(*self.given, found), unit=self.unit if self.given else unit)
+        return Reply(taken, sentences(read_back(found), taken.question))
 
-    def _not_got(self) -> Answer:
-        return Answer(self, sentences(say("I did not get that."), self.question))
+    def _not_got(self) -> Reply:
+        return Reply(self, sentences(say("I did not get that."), self.question))
 
-    def _phrase(self, command: Command | None) -> Answer:
+    def _phrase(self, command: Command | None) -> Reply:
         if command is Command.GO_BACK and self.given:
             back = replace(self, given=self.given[:-1])
-            return Answer(back, sentences(say("Taken back."), back.question))
+            return Reply(back, sentences(say("Taken back."), back.question))
         if command is Command.SIZE_RIGHT and len(self.given) == len(self.questions):
-            return Answer(replace(self, over=True), "")
+            return Reply(replace(self, over=True), "")
         if command is Command.SAY_AGAIN and self.given:
-            return Answer(self, sentences(_read_back(self.given[-1]), self.question))
-        return Answer(self, self.question if command in COMMANDS else "")
+            return Reply(self, sentences(read_back(self.given[-1]), self.question))
+        return Reply(self, self.question if command in COMMANDS else "")
 
-    def _typed(self, line: str) -> Answer:
+    def _typed(self, line: str) -> Reply:
         if line in ("b", "r", ""):
             keys = {"b": Command.GO_BACK, "r": Command.SAY_AGAIN, "": Command.SIZE_RIGHT}
             return self._phrase(keys[line])
         return self._reading(line, "")
 
 
-def _figure(text: str) -> str | None:
+def figure(text: str) -> str | None:
     """As it stands in figures; None for what is none. One that was typed may lie below nought."""
     try:
         value = Decimal(text.strip().replace(",", "."))
@@ -132,8 +133,9 @@ def _figure(text: str) -> str | None:
     return format(value, "f") if value.is_finite() and abs(value) < _MOST else None
 
 
-def _read_back(figure: str) -> str:
-    return capital(say("{figure}.", figure=digits(figure)))
+def read_back(given: str) -> str:
+    """In words: "Twenty-one point five." """
+    return capital(say("{figure}.", figure=digits(given)))
 
 
 # --- with real devices ------------------------------------------------------------------
@@ -143,7 +145,7 @@ def readings(
     questions: tuple[str, ...], opening: str, settings: Settings, show: Callable[[str], None]
 ) -> list[float]:
     """All of them. Raises Refusal where nothing can be heard, and where the person stops it."""
-    sizes = _sizes(settings)
+    sizes = ear_for_figures(settings)
     voice = Voice(settings, silent=False)
     if voice.sound is None:
         voice.close()
@@ -186,7 +188,7 @@ def _how() -> str:
     )
 
 
-def _sizes(settings: Settings) -> SpokenSizes:
+def ear_for_figures(settings: Settings) -> SpokenSizes:
     """The ear for figures. Raises Refusal with the cure where there is none."""
     from assistant.hearing.recognisers.numbers import NumberEar
 

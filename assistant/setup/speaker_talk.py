@@ -7,11 +7,12 @@ import subprocess
 from dataclasses import replace
 
 from assistant.bench.language_files import FOLDER, codes, load
-from assistant.files.settings import Settings, Speech
+from assistant.files.settings import Settings, SpeechSettings
 from assistant.setup.checks import device_names
+from assistant.setup.program_voice import Voice
 from assistant.setup.settings_text import SettingsText
-from assistant.setup.talk import Choice, Talk
-from assistant.setup.voice import Voice
+from assistant.setup.talk import Talk
+from assistant.words.choice import Choice
 from assistant.words.language import Language, speaking
 from assistant.words.moves import move_words
 from solver import Move
@@ -83,7 +84,7 @@ def language_of(file: SettingsText) -> Language:
 
 def in_language(settings: Settings, language: Language) -> Settings:
     """The settings with the language's own voice, unless another was chosen."""
-    own = settings.speech.voice == Speech().voice
+    own = settings.speech.voice == SpeechSettings().voice
     voice = language.voice if own else settings.speech.voice
     return replace(settings, speech=replace(settings.speech, voice=voice))
 
@@ -98,7 +99,7 @@ def _language(talk: Talk, file: SettingsText) -> None:
     code = talk.choose("Which language shall a session speak?", choices, before)
     file.set("speech", "language", code)
     if code != before:
-        file.set("speech", "voice", Speech().voice)
+        file.set("speech", "voice", SpeechSettings().voice)
 
 
 def voices(present: str) -> list[Choice]:

@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import TYPE_CHECKING, NamedTuple
 
-from assistant.setup.talk import Choice, Talk
+from assistant.setup.headings import HEADINGS
+from assistant.setup.talk import Talk
+from assistant.words.choice import Choice
 
 if TYPE_CHECKING:
+    from assistant.setup.program_voice import Voice
     from assistant.setup.settings_text import SettingsText
-    from assistant.setup.voice import Voice
 
 _UNITS = (
     Choice("auto", "as the job gives its lengths"),
@@ -23,7 +25,7 @@ _ANSWERS = (
 )
 
 
-class Setting(NamedTuple):
+class StepContext(NamedTuple):
     """What every step is given."""
 
     talk: Talk
@@ -31,19 +33,19 @@ class Setting(NamedTuple):
     voice: Voice
 
 
-def _speaker(at: Setting) -> None:
+def _speaker(at: StepContext) -> None:
     from assistant.setup.speaker_talk import choose_speaker
 
     choose_speaker(at.talk, at.file, at.voice)
 
 
-def _voice(at: Setting) -> None:
+def _voice(at: StepContext) -> None:
     from assistant.setup.speaker_talk import choose_voice
 
     choose_voice(at.talk, at.file, at.voice)
 
 
-def _head(at: Setting) -> None:
+def _head(at: StepContext) -> None:
     from assistant.setup.head_talk import choose_head
 
     folder = at.file.file.parent / "heads"
@@ -51,30 +53,30 @@ def _head(at: Setting) -> None:
     at.file.set("job", "head", name)
 
 
-def _units(at: Setting) -> None:
+def _units(at: StepContext) -> None:
     question = "Which lengths, where a job names none itself?"
     at.file.set("job", "units", at.talk.choose(question, _UNITS, at.file.settings.job.units))
 
 
-def _pedal(at: Setting) -> None:
+def _pedal(at: StepContext) -> None:
     from assistant.setup.pedal_talk import choose_pedal
 
     choose_pedal(at.talk, at.file, at.voice)
 
 
-def _answers(at: Setting) -> None:
+def _answers(at: StepContext) -> None:
     question = "What may answer for lock and guard?"
     now = at.file.settings.answers.lock_and_guard
     at.file.set("answers", "lock_and_guard", at.talk.choose(question, _ANSWERS, now))
 
 
-def _microphone(at: Setting) -> None:
+def _microphone(at: StepContext) -> None:
     from assistant.setup.ear_talk import choose_microphone
 
     choose_microphone(at.talk, at.file, at.voice)
 
 
-def _learn(at: Setting) -> None:
+def _learn(at: StepContext) -> None:
     from assistant.files.settings import load
     from assistant.hearing.model_files import recordings
     from assistant.hearing.person.recordings import WANTED
@@ -94,14 +96,8 @@ def _learn(at: Setting) -> None:
     learn(recordings())
 
 
-STEPS: dict[str, tuple[str, Callable[[Setting], None]]] = {
-    "speaker": ("The speaker", _speaker),
-    "voice": ("The voice", _voice),
-    "head": ("The dividing head", _head),
-    "units": ("Lengths", _units),
-    "pedal": ("The foot pedal", _pedal),
-    "answers": ("Lock and guard", _answers),
-    "microphone": ("The microphone", _microphone),
-    "learn": ("Your voice", _learn),
+_DONE = (_speaker, _voice, _head, _units, _pedal, _answers, _microphone, _learn)
+STEPS: dict[str, tuple[str, Callable[[StepContext], None]]] = {
+    name: (heading, do) for (name, heading), do in zip(HEADINGS.items(), _DONE, strict=True)
 }
-"""By name: the heading and what is done. The speaker comes first: the rest is then heard."""
+"""By name: the heading and what is done."""

@@ -7,8 +7,9 @@ end of the input, leaves at any question.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
-from typing import NamedTuple, TextIO
+from typing import TextIO
 
+from assistant.words.choice import Choice
 from assistant.words.language import say
 
 LEAVE = ("q", "quit")
@@ -17,13 +18,6 @@ _YES, _NO = ("y", "yes"), ("n", "no")
 
 class Left(Exception):
     """The person leaves; what was answered so far is kept already."""
-
-
-class Choice(NamedTuple):
-    """One of several: `key` is what is kept, `text` what is shown."""
-
-    key: str
-    text: str
 
 
 class Talk:

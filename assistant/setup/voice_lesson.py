@@ -10,7 +10,7 @@ from assistant.hearing.model_files import base_classifier, learned_classifier, r
 from assistant.hearing.person.recordings import kept
 from assistant.hearing.vocabulary import Vocabulary
 from assistant.hearing.vocabulary import read as read_vocabulary
-from assistant.setup.voice import Voice
+from assistant.setup.program_voice import Voice
 
 
 def record(phrases: Vocabulary, settings: Settings) -> None:

@@ -120,6 +120,7 @@ def faults(catalogue: Any) -> Iterator[str]:
 
 
 def main(words: list[str]) -> int:
+    """The exit code of one step: gather, begin, compile or join; 2 for any other word."""
     try:
         match words:
             case ["gather"]:

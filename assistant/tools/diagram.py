@@ -23,7 +23,15 @@ questions ({_ASKED}) and a note are answered in
 place. Pause, lost count and a restart of the program are in the table only. A spoken phrase
 that answers lock or guard counts only while the shop is quiet enough to trust the ear; pedal
 and key always do.
+
+Every programme has one step at the lock. Rows go to *lock*; where the head is driven in the cut,
+*leave-off* stands in its place.
 """
+
+_IN_ITS_PLACE = (
+    f'"{Step.LOCK.value}" -> "{Step.LEAVE_OFF.value}" '
+    '[label="in its place,\\nwhere the head is driven", style=dotted, dir=none];'
+)
 
 
 def page() -> str:
@@ -47,7 +55,7 @@ def dot() -> str:
     for (step, intent), rows in TABLE.items():
         if intent in _DRAWN and Step.PAUSED is not step:
             lines += [f"  {_arrow(step, intent, row)}" for row in rows]
-    return "\n".join([*lines, "}"]) + "\n"
+    return "\n".join([*lines, f"  {_IN_ITS_PLACE}", "}"]) + "\n"
 
 
 def _arrow(step: Step, intent: Intent, row: Row) -> str:

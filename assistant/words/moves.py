@@ -6,7 +6,7 @@ from fractions import Fraction
 
 from assistant.words.language import say, say_n
 from assistant.words.spoken import capital, decimal, number, sentences
-from solver import Move
+from solver import ArcMinutes, Move
 
 
 def move_words(move: Move) -> str:
@@ -40,13 +40,15 @@ def _crank_words(move: Move) -> str:
 
 
 def _move_parts(move: Move) -> list[str]:
+    if move.block:
+        return [say_n(move.direct_holes or 0, "one face on", "{count} faces on")]
     if move.direct_circle:
         return [_direct_words(move.direct_holes or 0, move.direct_circle)]
     parts = [say_n(move.turns, "one turn", "{count} turns")] if move.turns else []
     if move.holes and move.circle:
         parts.append(_hole_words(move.holes, move.circle))
     if move.minutes:
-        parts.append(_handwheel_words(Fraction(move.minutes)))
+        parts.append(_handwheel_words(move.minutes))
     return parts
 
 
@@ -68,11 +70,11 @@ def _hole_words(holes: int, circle: int) -> str:
     )
 
 
-def _handwheel_words(minutes: Fraction) -> str:
+def _handwheel_words(minutes: ArcMinutes) -> str:
     return say("{angle} on the handwheel", angle=arc_words(minutes))
 
 
-def arc_words(minutes: Fraction) -> str:
+def arc_words(minutes: ArcMinutes) -> str:
     """ "three degrees twenty-six minutes", "nought"."""
     whole, rest = divmod(minutes, 60)
     degrees = say_n(int(whole), "one degree", "{count} degrees")
@@ -100,6 +102,8 @@ def _plate_words(holes: int, circle: int) -> str:
 
 def move_figures(move: Move) -> str:
     """ "4 turns + 8 holes on 18": the move in figures, for the eye."""
+    if move.block:
+        return say_n(move.direct_holes or 0, "{n} face", "{n} faces", n=move.direct_holes)
     if move.direct_circle:
         return say("{holes} of {circle} direct", holes=move.direct_holes, circle=move.direct_circle)
     parts = [say_n(move.turns, "{n} turn", "{n} turns", n=move.turns)] if move.turns else []

@@ -10,6 +10,7 @@ __all__ = ["capital", "decimal", "number", "sentences"]
 
 
 def capital(text: str) -> str:
+    """With its first letter large, the others as they are."""
     return text[:1].upper() + text[1:]
 
 

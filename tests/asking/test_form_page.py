@@ -12,6 +12,7 @@ import json
 import re
 import subprocess
 from collections.abc import Iterator
+from contextlib import contextmanager
 from html import unescape
 from pathlib import Path
 from typing import Any
@@ -23,7 +24,7 @@ from assistant.asking.interview import Asking, Interview
 from assistant.bench import language_files
 from assistant.errors import Refusal
 from assistant.words.language import speaking
-from tests.commands import PROGRAM, ROOT, tallyhand
+from tests.commands import JOBS, PROGRAM, ROOT, one_line, tallyhand
 
 HEXAGON = {".title": "Plug of the press", "work.kind": "polygon", "work.sides": "6",
            "work.across_flats": "24", "work.bar": "28"}  # fmt: skip
@@ -32,9 +33,19 @@ HEXAGON = {".title": "Plug of the press", "work.kind": "polygon", "work.sides": 
 class Browser:
     """What a page does, without one."""
 
-    def __init__(self, page: FormPage) -> None:
-        self.port = page.server.server_address[1]
-        self.token = page.access.token
+    def __init__(self, port: int, token: str) -> None:
+        self.port, self.token = port, token
+
+    @classmethod
+    def of(cls, page: FormPage) -> Browser:
+        return cls(page.server.server_address[1], page.access.token)
+
+    @classmethod
+    def at(cls, port: int) -> Browser:
+        """With the token that the page itself has."""
+        found = re.search(r'name="token" content="([^"]+)"', cls(port, "").text())
+        assert found
+        return cls(port, found[1])
 
     def text(self, path: str = "/") -> str:
         return self._asked("GET", path)[1]
@@ -67,7 +78,7 @@ def served(tmp_path: Path) -> Iterator[tuple[FormPage, Browser, Path]]:
         return file
 
     page = FormPage(interview, write, 0)
-    yield page, Browser(page), file
+    yield page, Browser.of(page), file
     page.close()
 
 
@@ -155,10 +166,70 @@ def test_it_speaks_german() -> None:
     with speaking("de"):
         page = FormPage(Interview(Asking(iter(()), io.StringIO()), "three-plate-40", "mm"), Path, 0)
     try:
-        shown = Browser(page).text()
+        shown = Browser.of(page).text()
     finally:
         page.close()
     assert 'lang="de"' in shown and "A new job" not in shown and "Enter: " not in shown
+
+
+@contextmanager
+def edited(file: Path) -> Iterator[tuple[subprocess.Popen[str], Browser]]:
+    """`tallyhand job edit FILE --page` as a process."""
+    words = ["job", "edit", str(file), "--page", "--port", "0"]
+    program = subprocess.Popen(
+        [*PROGRAM, *words], cwd=ROOT, stdout=subprocess.PIPE, stdin=subprocess.DEVNULL, text=True
+    )
+    try:
+        assert program.stdout
+        address = next(line for line in program.stdout if "http://" in line).split()[-1]
+        browser = Browser.at(int(address.rstrip("/").rsplit(":", 1)[1]))
+        yield program, browser
+    finally:
+        program.kill()
+        program.wait()
+
+
+def test_a_file_that_is_there_is_changed_on_the_page(tmp_path: Path) -> None:
+    """Its answers stand in the fields; only what was changed is another in the file, and its
+    comments, and what it leaves open, stay as they are."""
+    text = (JOBS / "hexagon-plug.toml").read_text("utf-8")
+    file = tmp_path / "plug.toml"
+    file.write_text(text, "utf-8")
+    with edited(file) as (program, browser):
+        shown = browser.text()
+        assert "A job changed" in shown and 'value="24 mm"' in shown and "<svg" in shown
+        browser.give({"work.across_flats": "22"})
+        assert browser.tell(write=True) == 204
+        assert f"The job is in {file}" in browser.text()
+        assert program.wait(60) == 0
+    assert file.read_text("utf-8") == text.replace('"24 mm"', '"22 mm"')
+
+
+def test_a_bare_number_is_in_the_unit_of_the_file(tmp_path: Path) -> None:
+    """A job in inches that does not say so at its top: 0.75 is no millimetre."""
+    text = (JOBS / "hexagon-plug.toml").read_text("utf-8")
+    text = text.replace('"24 mm"', '"0.75 in"').replace('"30 mm"', '"1 in"')
+    file = tmp_path / "plug.toml"
+    file.write_text(text, "utf-8")
+    with edited(file) as (_, browser):
+        browser.give({"work.across_flats": "0.8"})
+        assert browser.tell(write=True) == 204
+    assert file.read_text("utf-8") == text.replace('"0.75 in"', '"0.8 in"')
+
+
+def test_a_fault_of_the_file_stands_beside_its_question(tmp_path: Path) -> None:
+    """It is not written while it is wrong; a job of several rings is refused in a line."""
+    file = tmp_path / "plug.toml"
+    text = (JOBS / "hexagon-plug.toml").read_text("utf-8").replace("sides = 6", "sides = 1")
+    file.write_text(text, "utf-8")
+    with edited(file) as (_, browser):
+        assert "it must be 2 to 400" in browser.text()
+        assert browser.tell(write=True) == 409
+        browser.give({"work.sides": "6"})
+        assert browser.tell(write=True) == 204
+    assert file.read_text("utf-8") == text.replace("sides = 1", "sides = 6")
+    rings = JOBS / "dial-and-holes.toml"
+    assert "leave --page out" in one_line(tallyhand("job", "edit", rings, "--page"), 1)
 
 
 @pytest.mark.live

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import io
+import re
 import tomllib
+from argparse import Namespace
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -11,18 +13,17 @@ import pytest
 
 from assistant.asking import ending, job_text
 from assistant.asking.interview import Asking, Interview
-from assistant.asking.of_every_job import KINDS
-from assistant.asking.of_kinds import QUESTIONS
-from assistant.asking.question import ASKED, Form, Place, Question, Value, shown_value
 from assistant.bench import language_files
+from assistant.commands import job_new, parsers, run
 from assistant.commands.job import record
 from assistant.files import settings
 from assistant.job.compiler import head_of, stages_of
 from assistant.job.job_file import job_from_text
-from assistant.job.kinds.by_name import KINDS as READ
+from assistant.job.kinds.by_name import KINDS
+from assistant.job.question import ASKED, Form, Place, Question, Value, shown_value
 from assistant.setup.talk import Left
 from assistant.words.language import say, speaking
-from tests.commands import JOBS, one_line, tallyhand
+from tests.commands import JOBS, ROOT, one_line, tallyhand
 
 # Keys that no question is asked for: a person writes them, or `job edit` leaves them be.
 UNASKED = {("work", "spread"), ("work", "vernier"), ("machine", "speeds"),
@@ -36,6 +37,7 @@ class Person:
         self.out = io.StringIO()
         self.interview = Interview(Asking(self.lines(), self.out), "three-plate-40", "mm")
         self.values = values
+        self.told: set[Place] = set()
 
     def lines(self) -> Iterator[str]:
         while True:
@@ -49,7 +51,16 @@ class Person:
                 if value is None:
                     return "" if question.default(self.interview.answers) else "-"
                 return str(value) if question.form is Form.CHOICE else shown_value(value)
-        return ""  # the plan is good
+        return self.still()  # the plan is good
+
+    def still(self) -> str:
+        """The number of a question that was not asked in its turn, and that the file answers."""
+        for n, question in enumerate(self.interview.questions(), 1):
+            mine = question.late and question.place in self.values
+            if mine and question.place not in self.told:
+                self.told.add(question.place)
+                return str(n)
+        return ""
 
 
 def of_file(name: str) -> dict[Place, Value]:
@@ -85,6 +96,49 @@ def test_the_answers_make_the_same_job_as_the_file(name: str) -> None:
     }
 
 
+def test_what_no_drawing_says_is_offered_with_the_plan(folder: Path) -> None:
+    """Not asked in its turn; by its number it is, and opens what follows from it."""
+    code, told = asked(*HEXAGON, *TEETH, "", folder=folder)
+    assert code == 0
+    before, plan = told.split("The plan:", 1)
+    assert "How many teeth has the cutter?" not in before and "part number" not in before
+    assert "15  How many teeth has the cutter? not known" in plan
+    assert "How long is a cut? " in plan and "time         about" in plan
+    text = (folder / "job.toml").read_text("utf-8")
+    assert "teeth = 4" in text and 'cut_length = "15 mm"' in text
+
+
+def test_the_list_of_all_answers_comes_when_it_is_wanted(folder: Path) -> None:
+    code, told = asked(*HEXAGON, "?", "", folder=folder)
+    plan, listed = told.split("Write the job?")[:2]
+    line = "What is it called? Plug of the press"
+    assert code == 0 and f" 1  {line}" in listed and f" 1  {line}" not in plan
+
+
+def test_the_job_can_begin_at_once(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """ "run" at the plan does what `tallyhand run FILE --config FILE` does, without being typed."""
+    begun: list[Namespace] = []
+    monkeypatch.setattr(run, "main", lambda given: begun.append(given) or 0)
+    answers = folder / "answers.txt"
+    answers.write_text("\n".join([*HEXAGON, "run"]), "utf-8")
+    own = ["--config", str(folder / "tallyhand.toml")]
+    words = ["--out", str(folder / "job.toml"), "--answers", str(answers), *own]
+    assert job_new.main(parsers.job_new().parse_args(words)) == 0
+    assert begun == [parsers.run().parse_args([str(folder / "job.toml"), *own])]
+    assert (folder / "job.toml").exists()
+
+
+def test_how_many_are_made_is_asked_and_is_the_batch_of_the_file(folder: Path) -> None:
+    """Twelve: the file says so, and the plan at the end; one is not written."""
+    code, told = asked(*HEXAGON[:2], "12", *HEXAGON[3:], "", folder=folder)
+    assert code == 0
+    assert "batch = 12   # How many of them?" in (folder / "job.toml").read_text("utf-8")
+    assert "12 parts" in told.split("The plan:")[1]
+    code, told = asked(*HEXAGON[:2], "0", "1001", *HEXAGON[2:], "", folder=folder)
+    assert told.count("it must be 1 to 1000") == 2
+    assert "batch" not in (folder / "job.toml").read_text("utf-8")
+
+
 def test_nought_and_no_are_answers() -> None:
     """A shift of 0 and a special cutter that is not there: taken, and not asked for again."""
     values = {**of_file("pinion"), ("work", "teeth"): 11, ("work", "shift"): 0}
@@ -104,16 +158,22 @@ def _question(key: str, person: Person) -> Question:
 
 
 def test_every_kind_is_asked_for() -> None:
-    """Each kind that the reader knows can be chosen, and its questions are keys that it has."""
-    assert {choice.key for choice in KINDS} == set(READ) == set(QUESTIONS)
-    for kind, questions in QUESTIONS.items():
-        own = {question.key for question in questions if question.table == "work"}
-        assert own <= set(READ[kind].keys), kind
-        assert len({question.place for question in questions}) == len(questions)
+    """Each kind's file that is there can be chosen, and its questions are keys that it has."""
+    files = (ROOT / "assistant" / "job" / "kinds").glob("*.py")
+    made = {
+        name for file in files for name in re.findall(r"= Kind\(\s*\"(.+?)\"", file.read_text())
+    }
+    assert made == set(KINDS)
+    for name, kind in KINDS.items():
+        own = {question.key for question in kind.questions if question.table == "work"}
+        assert kind.questions and own <= set(kind.keys), name
+        assert len({question.place for question in kind.questions}) == len(kind.questions)
+        assert kind.counts in (*kind.keys, "") and (not kind.as_wide or "width" in own)
 
 
-HEXAGON = ["Plug of the press", "CM-17", "14 sheet 2", "", "polygon", "6", "24 h11", "28", "2", "",
-           "bronze", "20", "20", "4", "15", ""]  # fmt: skip
+HEXAGON = ["Plug of the press", "14 sheet 2", "", "", "polygon", "6", "24 h11", "28", "2", "",
+           "bronze", "20", "20", ""]  # fmt: skip
+TEETH = ["15", "4", "15"]  # at the plan: the cutter's teeth, and how long a cut is, which they open
 
 
 def asked(*lines: str, folder: Path, **more: str) -> tuple[int, str]:
@@ -166,7 +226,7 @@ def test_a_bad_answer_gets_one_line_and_the_question_again(
 def test_the_way_back(folder: Path) -> None:
     """ "<" goes to the question before, which offers what was answered; at the end each has a
     number."""
-    code, told = asked(*HEXAGON[:7], "<", "25 h11", *HEXAGON[7:], "8", "30", "", folder=folder)
+    code, told = asked(*HEXAGON[:7], "<", "25 h11", *HEXAGON[7:], "9", "30", "", folder=folder)
     assert code == 0
     assert "[24 mm h11]" in told
     text = (folder / "job.toml").read_text("utf-8")
@@ -178,7 +238,7 @@ def test_what_can_not_be_made_is_asked_for_again(folder: Path) -> None:
     code, told = asked(*HEXAGON[:7], "20", *HEXAGON[8:], "", "17", "", folder=folder)
     assert code == 0
     assert told.count("leave nothing to cut") == 1
-    assert "(its number) [7]" in told
+    assert "(its number) [8]" in told
     assert 'across_flats = "17 mm"' in (folder / "job.toml").read_text("utf-8")
 
 

@@ -173,24 +173,24 @@ def listen(kind: str) -> None:
     """The listening process: microphone and ear, a line for each utterance."""
     from assistant.devices.sound.streams import Sound
     from assistant.engine.events import Event, PhraseHeard
-    from assistant.files.settings import Ear, Settings
+    from assistant.files.settings import EarSettings, Settings
     from assistant.hearing.listener import Hearing
 
     def post(event: Event) -> None:
         if isinstance(event, PhraseHeard):
             print(event.accepted, event.heard, flush=True)
 
-    Hearing(Sound(), Settings(Path("none"), ear=Ear(kind=kind)), lambda: False).start(post)
+    Hearing(Sound(), Settings(Path("none"), ear=EarSettings(kind=kind)), lambda: False).start(post)
     threading.Event().wait()
 
 
 def false_accepts(kind: str, minutes: int) -> None:
     """How often the ear takes machine noise for a phrase, nobody speaking."""
-    from assistant.files.settings import Ear
+    from assistant.files.settings import EarSettings
     from assistant.hearing.opening import open_hearer
     from tests.devices.test_ears import _shop
 
-    hearer = open_hearer(Ear(kind=kind))
+    hearer = open_hearer(EarSettings(kind=kind))
     heard = [h for second in range(60 * minutes) for h in hearer.feed(_shop(second))]
     taken = [h.text for h in heard if h.accepted]
     print(f"{minutes} minutes of shop noise, {kind}: {len(heard)} utterances, taken: {taken}")
@@ -229,7 +229,7 @@ def session(server: SoundServer, seconds: float) -> None:
 
 def agree() -> None:
     """Lock and guard phrases by five voices, with one ear and with two that must agree."""
-    from assistant.files.settings import Ear
+    from assistant.files.settings import EarSettings
     from assistant.hearing.opening import open_hearer
     from assistant.hearing.training.noises import shop
     from assistant.hearing.waves import mix, read, to_pcm
@@ -249,7 +249,7 @@ def agree() -> None:
                     sound = np.concatenate([edge, clip, edge])
                     noise = shop(np.random.default_rng([seed, n]), len(sound))
                     pcm = to_pcm(np.float32(0.5) * mix(sound, noise, ratio))
-                    hearer = open_hearer(Ear(kind="head", agree=both))
+                    hearer = open_hearer(EarSettings(kind="head", agree=both))
                     heard = hearer.feed(pcm) + hearer.finish()
                     taken += any(each.accepted for each in heard)
                     seconds += [each.answered_after_s for each in heard if each.accepted]

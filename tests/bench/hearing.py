@@ -27,12 +27,12 @@ from typing import cast
 import numpy as np
 
 from assistant.engine.phrases import LOCK_AND_GUARD
-from assistant.files.settings import Ear as EarSettings
+from assistant.files.settings import EarSettings
 from assistant.hearing import judging as ears
 from assistant.hearing.endpointing import Detector, silero
 from assistant.hearing.judging import Hearer
 from assistant.hearing.recognisers.grammar import GrammarEar
-from assistant.hearing.recognisers.recogniser import Ear
+from assistant.hearing.recognisers.recogniser import Recogniser
 from assistant.hearing.recognisers.trained import HeadEar
 from assistant.hearing.vocabulary import built_in
 from assistant.hearing.waves import RATE, to_pcm
@@ -107,7 +107,7 @@ def score(task: Task) -> tuple[Score, Score]:
 
 
 @cache
-def _ear(name: str) -> Ear:
+def _ear(name: str) -> Recogniser:
     # Other work runs on the machine: thinking is told in processor time.
     ears.time = SimpleNamespace(monotonic=time.thread_time)  # type: ignore[attr-defined]
     return {"head": HeadEar, GRAMMAR: GrammarEar, WHISPER: WhisperEar}[name]()

@@ -24,20 +24,21 @@ from typing import Any
 
 import numpy as np
 
+from assistant.devices.sound.loudness import rms
 from assistant.engine.engine import expected
 from assistant.engine.phases import Step
 from assistant.engine.state import State
-from assistant.files.settings import Ear as EarSettings
+from assistant.files.settings import EarSettings
 from assistant.hearing.endpointing import CHUNK, Detector, silero
 from assistant.hearing.judging import Heard, Hearer
-from assistant.hearing.recognisers.recogniser import Ear, Guess
+from assistant.hearing.recognisers.recogniser import Guess, Recogniser
 from assistant.hearing.recognisers.trained import HeadEar
 from assistant.hearing.training.noises import clanks, compressor, fan, pink, saw, white
 from assistant.hearing.training.sentences import announcements
 from assistant.hearing.training.spoiling import microphone, room
 from assistant.hearing.training.voices import Manner
 from assistant.hearing.vocabulary import built_in
-from assistant.hearing.waves import RATE, Wave, mix, rms, to_pcm
+from assistant.hearing.waves import RATE, Wave, mix, to_pcm
 from tests.bench.hearing_clips import KINDS
 from tests.bench.hearing_voices import test_voices
 
@@ -126,7 +127,7 @@ STEPS = (Step.RELEASE, Step.INDEX, Step.LOCK, Step.GUARD, Step.CUT)
 class Once:
     """An ear that two chains ask for the same: it thinks once."""
 
-    def __init__(self, ear: Ear) -> None:
+    def __init__(self, ear: Recogniser) -> None:
         self._ear = ear
         self.name, self.notes, self.quick = ear.name, ear.notes, ear.quick
         self._last = (b"", Guess("", None, 0.0))
@@ -158,7 +159,7 @@ def judge(place: Path) -> list[dict[str, Any]]:
 class _Chains:
     """The chain of the bench twice, over the same sound and the same figures of the detector."""
 
-    def __init__(self, ear: Ear) -> None:
+    def __init__(self, ear: Recogniser) -> None:
         self._said: tuple[deque[float], ...] = (deque(), deque())
         self._hearers = [
             Hearer(ear, Detector(partial(_next, said)), EarSettings()) for said in self._said

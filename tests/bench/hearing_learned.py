@@ -10,7 +10,7 @@ from __future__ import annotations
 import tempfile
 from pathlib import Path
 
-from assistant.files.settings import Ear as EarSettings
+from assistant.files.settings import EarSettings
 from assistant.hearing.classifier.classifier import load, save
 from assistant.hearing.endpointing import Detector, silero
 from assistant.hearing.judging import Hearer

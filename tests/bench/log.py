@@ -19,7 +19,7 @@ from collections.abc import Callable
 from contextlib import closing
 from pathlib import Path
 
-from assistant.journal.finding import Wanted, found
+from assistant.journal.finding import Search, found
 from assistant.journal.index import listing
 from tests.commands import tallyhand
 from tests.journal.played import made
@@ -59,7 +59,7 @@ def main() -> None:
         timed("the next list", lambda: listing(folder))
         made(folder, 3).close()
         timed("one after a new job", lambda: listing(folder))
-        wanted = Wanted(("ratchet", "000123"), since="2021")
+        wanted = Search(("ratchet", "000123"), since="2021")
         timed("a search", lambda: found(listing(folder), wanted))
         timed(
             "the command: tallyhand log ratchet --since 2021",

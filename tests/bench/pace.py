@@ -38,7 +38,7 @@ from assistant.engine.engine import Effect, Say, advance
 from assistant.engine.events import Gesture, PedalUsed, SessionStarted
 from assistant.engine.phases import Phase, Step, phase_of
 from assistant.engine.state import State
-from assistant.files.settings import Pace, Speech
+from assistant.files.settings import PaceSettings, SpeechSettings
 from assistant.job.compiler import head_of, programme_of, setups_of
 from assistant.job.job_file import read_job
 from assistant.job.programme import Programme, heeding
@@ -47,7 +47,7 @@ from tests.whole.person import Bench
 from tests.whole.screen import Screen
 from tests.whole.sound import SoundServer
 
-WHOLE_CUTS = Pace().whole_cuts
+WHOLE_CUTS = PaceSettings().whole_cuts
 QUIET = 200  # of 32,768: what is under it is no sound of a voice
 
 
@@ -80,7 +80,9 @@ class Told:
 @cache
 def seconds(text: str, brief: bool = False) -> tuple[float, float]:
     """As played, and from the first sound to the last."""
-    spoken = EspeakSynth(Speech()).speak(aloud(text, Speech().numbers, Speech().language), brief)
+    spoken = EspeakSynth(SpeechSettings()).speak(
+        aloud(text, SpeechSettings().numbers, SpeechSettings().language), brief
+    )
     samples = as_array(spoken.pcm)
     loud = [at for at, each in enumerate(samples) if abs(each) > QUIET]
     return len(samples) / spoken.rate, (loud[-1] - loud[0]) / spoken.rate
@@ -303,7 +305,7 @@ def main(words: list[str]) -> None:
         ways = tuple((each.split(",")[0], each.split(",")[1]) for each in words[2:])
         on_real_sound(int(words[1]) if words[1:] else 13, ways)
         return
-    every = Pace().remind_every
+    every = PaceSettings().remind_every
     if words[:1] == ["--every"]:
         every, words = int(words[1]), words[2:]
     print("| job | s a cut, as played | s a cut, sounding | presses a cut | words a cut "

@@ -38,7 +38,7 @@ def filled(folder: Path, job: Programme, records: int) -> Path:
     for n in range(1, records + 1):
         event: Event = SessionStarted(1.0) if n == 1 else PedalUsed(2.0 * n, Gesture.PRESS)
         state, _ = advance(job, state, event)
-        row = (n, event.at, _json(to_record(event)), _json(state.to_record()))
+        row = (n, event.at, _json({**to_record(event), "refused": ""}), _json(state.to_record()))
         link = next_link(link, *row)
         rows.append((*row, link))
     journal._db.execute("BEGIN")

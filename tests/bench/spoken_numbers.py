@@ -23,7 +23,7 @@ from assistant.bench.at_the_bench import in_language
 from assistant.devices.speech.clear_numbers import MANNERS, aloud, mistakable
 from assistant.devices.speech.synth import EspeakSynth
 from assistant.engine.phrases import normalise
-from assistant.files.settings import Settings, Speech, user_file
+from assistant.files.settings import Settings, SpeechSettings, user_file
 from assistant.hearing.training.noises import mill
 from assistant.hearing.waves import RATE, Wave, from_pcm, mix, resample, to_pcm
 from assistant.words.language import number, say_n, speaking
@@ -41,7 +41,7 @@ def sentence(count: int, language: str) -> str:
                      "circle", circle=number(49))  # fmt: skip
 
 
-def spoken(text: str, speech: Speech) -> Wave:
+def spoken(text: str, speech: SpeechSettings) -> Wave:
     made = EspeakSynth(speech).speak(text)
     return resample(from_pcm(made.pcm), made.rate, RATE)
 
@@ -70,7 +70,7 @@ def in_noise(sound: Wave, snr: float, seed: int) -> Wave:
     return mix(padded.astype(np.float32), noise, snr)
 
 
-def confusions(speech: Speech, manner: str, snr: float) -> tuple[int, int]:
+def confusions(speech: SpeechSettings, manner: str, snr: float) -> tuple[int, int]:
     """Numbers taken for another, and those of them that are a teen for a ten or back."""
     texts = {n: aloud(sentence(n, "en"), manner, "en") for n in COUNTS}
     by_text = {normalise(text).replace("-", " "): n for n, text in texts.items()}
@@ -84,7 +84,7 @@ def confusions(speech: Speech, manner: str, snr: float) -> tuple[int, int]:
     return wrong, paired
 
 
-def seconds(speech: Speech, manner: str, language: str) -> float:
+def seconds(speech: SpeechSettings, manner: str, language: str) -> float:
     """The middle length of the sentence over all counts."""
     lengths = [len(spoken(aloud(sentence(n, language), manner, language), speech)) / RATE
                for n in SAID]  # fmt: skip

@@ -11,7 +11,7 @@ import pytest
 from assistant.devices.sound.streams import Sound
 from assistant.devices.speech.announcer import VoiceAnnouncer
 from assistant.devices.speech.synth import choose_synth
-from assistant.files.settings import Ear, Settings
+from assistant.files.settings import EarSettings, Settings
 from assistant.hearing.listener import Hearing
 from tests.devices.told import Told
 from tests.whole.sound import SoundServer, missing
@@ -32,7 +32,7 @@ def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[SoundServer]:
 @pytest.fixture
 def settings(tmp_path: Path) -> Settings:
     """The grammar ear, since it is the same on every platform."""
-    return Settings(tmp_path / "tallyhand.toml", ear=Ear(kind="grammar"))
+    return Settings(tmp_path / "tallyhand.toml", ear=EarSettings(kind="grammar"))
 
 
 @pytest.fixture

@@ -1,4 +1,4 @@
-"""Run as a process: the taught pedal, its events as JSON lines. SECONDS PEDAL_FILE"""
+"""Run as a process: the taught pedals, their events as JSON lines. SECONDS PEDAL_FILE"""
 
 from __future__ import annotations
 
@@ -7,8 +7,9 @@ import sys
 import time
 from pathlib import Path
 
-from assistant.bench.open_devices import make_pedal
-from assistant.devices.pedal.binding import read_taught
+from assistant.bench.open_devices import make_pedals
+from assistant.devices.pedal.binding import SECOND, read_taught
+from assistant.devices.pedal.gestures import Manner
 from assistant.engine.events import Event, to_record
 
 
@@ -21,15 +22,19 @@ def main() -> None:
 
     taught = read_taught(Path(sys.argv[2]))
     assert taught is not None
-    pedal = make_pedal(taught, lambda: say({"kind": "down"}))
-    pedal.start(post)
+    other = read_taught(Path(sys.argv[2]), SECOND)
+    second = (other, Manner.SECOND) if other else None
+    pedals = make_pedals(taught, second, lambda: say({"kind": "down"}), "double")
+    for pedal in pedals:
+        pedal.start(post)
     if taught.source == "x":  # the recording of keys begins in a thread
-        while not getattr(pedal, "_listens", True):
+        while not getattr(pedals[0], "_listens", True):
             time.sleep(0.05)
         time.sleep(0.5)
         say({"kind": "ready"})
     time.sleep(float(sys.argv[1]))
-    pedal.close()
+    for pedal in pedals:
+        pedal.close()
 
 
 if __name__ == "__main__":

@@ -8,7 +8,7 @@ import pytest
 
 from assistant.bench import language_files
 from assistant.devices.speech.clear_numbers import MANNERS, aloud, mistakable
-from assistant.files.settings import Speech
+from assistant.files.settings import SpeechSettings
 from assistant.words.language import number, speaking
 
 TEENS_AND_TENS = [(10 + n, 10 * n) for n in range(3, 10)]
@@ -36,7 +36,7 @@ def test_no_two_numbers_share_a_form(language: str, manner: str) -> None:
 def test_a_teen_and_its_ten_differ_in_more_than_the_end(language: str, manner: str) -> None:
     """Two words or more apart, one of them a digit that neither shares: fifteen, one five and
     fifty, five zero."""
-    assert Speech().numbers == "sure"
+    assert SpeechSettings().numbers == "sure"
     for teen, ten in TEENS_AND_TENS:
         assert mistakable(teen) and mistakable(ten)
         said = [form(value, manner, language).replace(",", "").split() for value in (teen, ten)]

@@ -18,7 +18,7 @@ from assistant.engine.engine import Effect, Refuse, Say, advance, expected
 from assistant.engine.events import Gesture, PedalUsed, PhraseHeard, SessionStarted, TrustChanged
 from assistant.engine.phases import Step
 from assistant.engine.state import State
-from assistant.files.settings import Ear, Settings
+from assistant.files.settings import EarSettings, Settings
 from assistant.hearing.listener import Hearing
 from tests.devices.told import Told
 from tests.engine.jobs import programme
@@ -63,7 +63,7 @@ class AtTheLock:
 def at_the_lock(
     sound: Sound, settings: Settings, told: Told, server: SoundServer
 ) -> Iterator[AtTheLock]:
-    hearing = Hearing(sound, Settings(settings.file, ear=Ear(kind="head")), lambda: False)
+    hearing = Hearing(sound, Settings(settings.file, ear=EarSettings(kind="head")), lambda: False)
     hearing.start(told)
     session = AtTheLock(hearing, told)
     wait_for(lambda: _heard(server, session, "how many left"), "the ear", 30)

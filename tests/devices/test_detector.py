@@ -12,7 +12,7 @@ from assistant.hearing.endpointing import (
     RUN_UP_S,
     TRAIL_S,
     Detector,
-    Kind,
+    Ending,
     Segment,
 )
 
@@ -42,7 +42,7 @@ QUIET, VOICE, FAINT = 0.05, 0.9, 0.37
 def test_an_utterance_has_its_run_up_and_no_gap() -> None:
     """Half a second before the voice is in it, and every chunk after that."""
     pattern = [QUIET] * chunks(2) + [VOICE] * chunks(1) + [QUIET] * chunks(1)
-    whole = [s for s in play(pattern) if s.kind is Kind.WHOLE]
+    whole = [s for s in play(pattern) if s.kind is Ending.WHOLE]
     assert len(whole) == 1
     seen = numbers(whole[0])
     assert seen == list(range(seen[0], seen[-1] + 1))
@@ -58,23 +58,23 @@ def test_a_short_break_does_not_cut_a_phrase() -> None:
     gap = [QUIET] * chunks(0.25)
     pattern = [VOICE] * 15 + gap + [VOICE] * 15 + [QUIET] * chunks(TRAIL_S + 0.1)
     kinds = [s.kind for s in play(pattern)]
-    assert kinds.count(Kind.WHOLE) == 1 and kinds[-1] is Kind.WHOLE
-    assert set(kinds[:-1]) == {Kind.EARLY}
+    assert kinds.count(Ending.WHOLE) == 1 and kinds[-1] is Ending.WHOLE
+    assert set(kinds[:-1]) == {Ending.EARLY}
 
 
 def test_faint_sounds_go_on_but_do_not_begin() -> None:
     """It begins at 0.4 and goes on down to 0.35."""
     assert play([FAINT] * 100) == []
     pattern = [VOICE] * 10 + [FAINT] * 20 + [QUIET] * 20
-    (whole,) = [s for s in play(pattern) if s.kind is Kind.WHOLE]
+    (whole,) = [s for s in play(pattern) if s.kind is Ending.WHOLE]
     assert whole.end_s == 30 * CHUNK_S
 
 
 def test_talk_and_clicks_are_refused_once() -> None:
     """Five seconds of voice is no phrase, nor is a tenth of one."""
     long = [VOICE] * chunks(MOST_S + 3) + [QUIET] * 30
-    assert [s.kind for s in play(long)] == [Kind.TOO_LONG]
-    assert [s.kind for s in play([VOICE] * 3 + [QUIET] * 30)] == [Kind.TOO_SHORT]
+    assert [s.kind for s in play(long)] == [Ending.TOO_LONG]
+    assert [s.kind for s in play([VOICE] * 3 + [QUIET] * 30)] == [Ending.TOO_SHORT]
 
 
 def test_forgetting_leaves_nothing_of_what_was_heard() -> None:

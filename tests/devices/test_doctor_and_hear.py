@@ -15,7 +15,7 @@ from typing import Any
 
 import pytest
 
-from assistant.devices.pedal.binding import Taught, pedal_file, write_taught
+from assistant.devices.pedal.binding import SECOND, Taught, pedal_file, write_taught
 from assistant.devices.sound.samples import resample
 from assistant.hearing.classifier.classifier import load as load_head
 from assistant.hearing.classifier.classifier import save
@@ -240,6 +240,22 @@ def test_doctor_finds_the_taught_pedal(config: Path) -> None:
     config.write_text('[ear]\nkind = "grammar"\n')
     write_taught(pedal_file(config), Taught("x", "f9", 65478))
     with screens.Screen() as screen:
+        _, found = doctor(config, {**screen.env, "PULSE_SERVER": "unix:/nonexistent"})
+    assert found["pedal"]["ok"], found
+
+
+@pytest.mark.skipif(bool(screens.missing()), reason=f"not here: {screens.missing()}")
+def test_doctor_tells_of_a_second_pedal_that_is_away(config: Path) -> None:
+    """Named beside the one that is there, with what to do."""
+    ear = '[ear]\nkind = "grammar"\n'
+    config.write_text(ear)
+    write_taught(pedal_file(config), Taught("x", "f9", 65478))
+    write_taught(pedal_file(config), Taught("evdev", "F14", 184, "Gone", "1:2"), SECOND)
+    with screens.Screen() as screen:
+        _, found = doctor(config, {**screen.env, "PULSE_SERVER": "unix:/nonexistent"})
+        assert "second pedal: " in found["pedal"]["what"] and not found["pedal"]["ok"]
+        assert "--learn-second-pedal" in found["pedal"]["cure"]
+        config.write_text(ear + '[pedal]\nsecond = "none"\n')
         _, found = doctor(config, {**screen.env, "PULSE_SERVER": "unix:/nonexistent"})
     assert found["pedal"]["ok"], found
 

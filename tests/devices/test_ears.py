@@ -16,7 +16,7 @@ from assistant.devices.sound.samples import resample
 from assistant.devices.sound.wavefile import read_wave
 from assistant.engine.events import Command
 from assistant.engine.phrases import PHRASES
-from assistant.files.settings import Ear
+from assistant.files.settings import EarSettings
 from assistant.hearing.opening import chosen, open_ear, open_hearer
 from assistant.hearing.recognisers import vosk
 from assistant.hearing.recognisers.grammar import GrammarEar, confidence, grammar
@@ -110,7 +110,7 @@ def test_every_phrase_is_in_the_grammar() -> None:
 
 def test_minutes_of_shop_noise_and_nobody_speaking() -> None:
     """Motor hum, rattle, hiss and knocks of our own making: nothing is taken for a command."""
-    hearer = open_hearer(Ear(kind="grammar"))
+    hearer = open_hearer(EarSettings(kind="grammar"))
     taken = []
     for second in range(150):
         taken += [h for h in hearer.feed(_shop(second)) if h.accepted]
@@ -135,18 +135,18 @@ def _shop(second: int) -> bytes:
 @pytest.mark.parametrize(
     ("settings", "ears"),
     [
-        (Ear(), ("head",)),
-        (Ear(vosk_model="/some/model"), ("vosk",)),
-        (Ear(kind="grammar"), ("grammar",)),
-        (Ear(kind="none", agree=True), ()),
-        (Ear(agree=True), ("head", "grammar")),
-        (Ear(agree=True, vosk_model="/some/model"), ("vosk", "head")),
-        (Ear(kind="head", agree=True, vosk_model="/some/model"), ("head", "vosk")),
-        (Ear(kind="grammar", agree=True), ("grammar", "head")),
+        (EarSettings(), ("head",)),
+        (EarSettings(vosk_model="/some/model"), ("vosk",)),
+        (EarSettings(kind="grammar"), ("grammar",)),
+        (EarSettings(kind="none", agree=True), ()),
+        (EarSettings(agree=True), ("head", "grammar")),
+        (EarSettings(agree=True, vosk_model="/some/model"), ("vosk", "head")),
+        (EarSettings(kind="head", agree=True, vosk_model="/some/model"), ("head", "vosk")),
+        (EarSettings(kind="grammar", agree=True), ("grammar", "head")),
     ],
 )
 def test_the_ear_is_chosen_by_the_settings_or_by_what_is_there(
-    settings: Ear, ears: tuple[str, ...]
+    settings: EarSettings, ears: tuple[str, ...]
 ) -> None:
     """A model that is named goes first, then the built-in ear; the second ear is another one."""
     pytest.importorskip("pyopen_wakeword")
@@ -160,9 +160,9 @@ def test_without_the_networks_the_grammar_listens(monkeypatch: pytest.MonkeyPatc
     monkeypatch.setattr(
         "importlib.util.find_spec", lambda name: None if name in none else find(name)
     )
-    assert chosen(Ear()) == ("grammar",)
+    assert chosen(EarSettings()) == ("grammar",)
     with pytest.raises(EarUnusable, match="no second ear; set it to false"):
-        open_hearer(Ear(agree=True))
+        open_hearer(EarSettings(agree=True))
 
 
 def test_head_and_grammar_agree_on_what_was_said(folder: Path) -> None:
@@ -172,7 +172,7 @@ def test_head_and_grammar_agree_on_what_was_said(folder: Path) -> None:
     taken = 0
     for voice in ("flite:slt", "flite:rms", "festival"):
         for text in ("spindle locked", "guard closed"):
-            hearer = open_hearer(Ear(agree=True))
+            hearer = open_hearer(EarSettings(agree=True))
             found = hearer.feed(utterance(text, voice, folder)) + hearer.finish()
             assert hearer.name == "head+grammar"
             assert all(heard.text == text for heard in found if heard.accepted)
@@ -223,7 +223,7 @@ def test_vosk_gives_up_phrases_that_would_lose_a_word(vosk_ear: vosk.VoskEar) ->
 def test_vosk_a_model_of_another_language_is_refused(model: str) -> None:
     """Our English phrases with the Korean model: one line, no session without words."""
     with pytest.raises(EarUnusable, match="none of the phrases"):
-        open_ear(Ear(vosk_model=model))
+        open_ear(EarSettings(vosk_model=model))
 
 
 def test_vosk_the_wrong_folder_is_refused_before_vosk_sees_it(tmp_path: Path) -> None:

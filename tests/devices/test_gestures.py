@@ -14,6 +14,7 @@ from assistant.devices.pedal.gestures import (
     SECOND_PRESS_S,
     SHORT_HOLD_S,
     Gestures,
+    Manner,
 )
 from assistant.engine.events import Gesture
 
@@ -22,9 +23,11 @@ SHORT_HOLD = Gesture.SHORT_HOLD
 Contact = tuple[float, float]  # how long down, how long up after it
 
 
-def play(contacts: list[Contact], repeats: bool = False, by_holds: bool = False) -> list[Gesture]:
+def play(
+    contacts: list[Contact], repeats: bool = False, manner: Manner = Manner.DOUBLE
+) -> list[Gesture]:
     """All gestures of a series of contacts, long after the last one."""
-    gestures, now, told = Gestures(by_holds), 0.0, []
+    gestures, now, told = Gestures(manner), 0.0, []
     for down, up in contacts:
         told += gestures.down(now)
         if repeats:  # a held key repeats its "down"
@@ -164,7 +167,7 @@ def test_for_how_long_the_contact_had_not_moved() -> None:
 
 def test_a_press_is_told_as_the_foot_comes_up() -> None:
     """As soon as its contact has settled, and once."""
-    gestures = Gestures(by_holds=True)
+    gestures = Gestures(Manner.HOLD)
     assert gestures.down(0) + gestures.up(0.1) + gestures.tick(0.1 + BOUNCE_S - 0.001) == []
     assert gestures.tick(0.1 + BOUNCE_S) == [PRESS]
     assert gestures.pressed_at == 0
@@ -175,27 +178,40 @@ def test_how_long_it_is_held_says_what_it_means() -> None:
     """Short of the first limit the answer; up to the second say again; from there the pause, told
     while the foot is still down."""
     lengths = (0.05, SHORT_HOLD_S - 0.01, SHORT_HOLD_S, LONG_HOLD_S - 0.01, LONG_HOLD_S, 3)
-    told = [play([(length, 2)], by_holds=True) for length in lengths]
+    told = [play([(length, 2)], manner=Manner.HOLD) for length in lengths]
     assert told == [[PRESS], [PRESS], [SHORT_HOLD], [SHORT_HOLD], [HOLD], [HOLD]]
-    gestures = Gestures(by_holds=True)
+    gestures = Gestures(Manner.HOLD)
     assert gestures.down(0) + gestures.tick(LONG_HOLD_S - 0.01) == []
     assert gestures.tick(LONG_HOLD_S) == [HOLD]
     assert gestures.tick(5) + gestures.up(6) + gestures.tick(9) == []
 
 
+@pytest.mark.parametrize(
+    ("manner", "pressed", "held"),
+    [(Manner.SECOND, SHORT_HOLD, HOLD), (Manner.SECOND_PAUSES, HOLD, SHORT_HOLD)],
+)
+def test_a_second_pedal_answers_nothing(manner: Manner, pressed: Gesture, held: Gesture) -> None:
+    """However it is pressed and held, quick or slow: no press and no double comes of it."""
+    assert play([(0.05, 2), (HOLD_S - 0.01, 2)], manner=manner) == [pressed] * 2
+    assert play([(HOLD_S, 2), (4, 2)], manner=manner) == [held] * 2
+    assert play([(0.1, 0.1)] * 5, manner=manner) == [pressed] * 5
+    gestures = Gestures(manner)
+    assert gestures.down(0) + gestures.up(0.1) + gestures.tick(0.1 + BOUNCE_S) == [pressed]
+
+
 def test_a_quick_press_behind_another_answers_nothing() -> None:
     """Who is used to two presses, and who stamps, hears the question again; never two answers."""
     quick = (0.1, 0.15)
-    assert play([quick] * 2, by_holds=True) == [PRESS, DOUBLE]
-    assert play([quick] * 6, by_holds=True) == [PRESS, *[DOUBLE] * 5]
-    assert play([(0.1, AGAIN_S - 0.01)] * 3, by_holds=True) == [PRESS, DOUBLE, DOUBLE]
-    assert play([(0.1, AGAIN_S + 0.01)] * 3, by_holds=True) == [PRESS] * 3
+    assert play([quick] * 2, manner=Manner.HOLD) == [PRESS, DOUBLE]
+    assert play([quick] * 6, manner=Manner.HOLD) == [PRESS, *[DOUBLE] * 5]
+    assert play([(0.1, AGAIN_S - 0.01)] * 3, manner=Manner.HOLD) == [PRESS, DOUBLE, DOUBLE]
+    assert play([(0.1, AGAIN_S + 0.01)] * 3, manner=Manner.HOLD) == [PRESS] * 3
 
 
 @given(st.lists(st.tuples(st.floats(0.0005, 3), st.floats(0.0005, 3)), max_size=30))
 def test_two_answers_are_never_closer_than_a_foot_can_mean(contacts: list[Contact]) -> None:
     """Whatever a contact does: between two answers it was open for AGAIN_S."""
-    gestures, now, last_up = Gestures(by_holds=True), 0.0, float("-inf")
+    gestures, now, last_up = Gestures(Manner.HOLD), 0.0, float("-inf")
     for down, up in contacts:
         told = gestures.down(now)
         told += gestures.up(now + down)

@@ -27,7 +27,7 @@ from assistant.engine.events import (
 )
 from assistant.engine.hears import Hears
 from assistant.engine.phrases import PHRASES
-from assistant.files.settings import Ear, Settings
+from assistant.files.settings import EarSettings, Settings
 from assistant.hearing.listener import Hearing
 from tests.devices.told import Told
 from tests.whole.sound import SoundServer, speech, wait_for
@@ -164,7 +164,7 @@ def test_an_ear_that_cannot_be_opened_is_told_with_the_cure(
     sound: Sound, settings: Settings, told: Told
 ) -> None:
     """The session goes on without it."""
-    settings = Settings(settings.file, ear=Ear(kind="vosk", vosk_model="/nowhere/model"))
+    settings = Settings(settings.file, ear=EarSettings(kind="vosk", vosk_model="/nowhere/model"))
     hearing = Hearing(sound, settings, lambda: False)
     hearing.start(told)
     lost = told.wait(DeviceLost)

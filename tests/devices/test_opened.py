@@ -15,14 +15,23 @@ from assistant.bench.open_devices import Devices, open_devices
 from assistant.devices.pedal.binding import Taught, pedal_file, write_taught
 from assistant.devices.sound.wavefile import WaveError, read_wave
 from assistant.engine.events import Device
-from assistant.files.settings import Ear, Keyboard, Pedal, Settings, Speech
+from assistant.files.settings import (
+    EarSettings,
+    KeyboardSettings,
+    PedalSettings,
+    Settings,
+    SpeechSettings,
+)
 from tests.devices.told import Told
 from tests.whole.sound import SoundServer
 
 DEAF = Settings(
-    Path("tallyhand.toml"), Speech(engine="none"), ear=Ear(kind="none"), pedal=Pedal(kind="none"),
-    keyboard=Keyboard(use=False),
-)  # fmt: skip
+    Path("tallyhand.toml"),
+    SpeechSettings(engine="none"),
+    ear=EarSettings(kind="none"),
+    pedal=PedalSettings(kind="none"),
+    keyboard=KeyboardSettings(use=False),
+)
 
 
 @pytest.fixture
@@ -51,7 +60,7 @@ def test_a_machine_without_a_speech_engine(
 ) -> None:
     """The package to install; a session goes on without a voice."""
     monkeypatch.setenv("PATH", "")
-    (line,) = notes(replace(DEAF, speech=Speech()), opened)
+    (line,) = notes(replace(DEAF, speech=SpeechSettings()), opened)
     assert "install espeak-ng" in line and "the screen carries the words" in line
 
 
@@ -61,7 +70,7 @@ def test_a_language_that_no_ear_knows(server: SoundServer, opened: list[Devices]
     from assistant.bench.language_files import load
 
     load("de")
-    german = replace(DEAF, speech=Speech(engine="none", language="de"), ear=Ear())
+    german = replace(DEAF, speech=SpeechSettings(engine="none", language="de"), ear=EarSettings())
     (line,) = notes(german, opened)
     assert "Deutsch" in line and "docs/language.md" in line
     assert opened[-1].ears == "none" and Device.MICROPHONE not in opened[-1].answers
@@ -73,7 +82,10 @@ def test_an_ear_and_a_taught_pedal(
 ) -> None:
     """Both can answer then; a meter shows what the microphone hears."""
     settings = replace(
-        DEAF, file=tmp_path / "tallyhand.toml", ear=Ear(kind="grammar"), pedal=Pedal()
+        DEAF,
+        file=tmp_path / "tallyhand.toml",
+        ear=EarSettings(kind="grammar"),
+        pedal=PedalSettings(),
     )
     write_taught(pedal_file(settings.file), Taught("evdev", "F13", 183, "Gone", "1:2"))
     assert notes(settings, opened) == []
@@ -84,12 +96,12 @@ def test_an_ear_and_a_taught_pedal(
 def test_pedals_that_are_none(opened: list[Devices], tmp_path: Path) -> None:
     """Never taught, taught as another kind than the settings ask for, or a damaged file: a line,
     and none listens."""
-    settings = replace(DEAF, file=tmp_path / "tallyhand.toml", pedal=Pedal())
+    settings = replace(DEAF, file=tmp_path / "tallyhand.toml", pedal=PedalSettings())
     file = pedal_file(settings.file)
     (line,) = notes(settings, opened)
     assert "none was taught" in line and "tallyhand doctor --learn-pedal" in line
     write_taught(file, Taught("x", "f9", 65478))
-    (line,) = notes(replace(settings, pedal=Pedal(kind="evdev")), opened)
+    (line,) = notes(replace(settings, pedal=PedalSettings(kind="evdev")), opened)
     assert "none was taught" in line
     file.write_text("[pedal]\nsource = 3\n")
     (line,) = notes(settings, opened)
@@ -100,7 +112,7 @@ def test_pedals_that_are_none(opened: list[Devices], tmp_path: Path) -> None:
 def test_a_program_without_an_input(opened: list[Devices], monkeypatch: pytest.MonkeyPatch) -> None:
     """Started by something that gives it none: no keyboard, and it is said."""
     monkeypatch.setattr(sys, "stdin", io.StringIO())
-    (line,) = notes(replace(DEAF, keyboard=Keyboard()), opened)
+    (line,) = notes(replace(DEAF, keyboard=KeyboardSettings()), opened)
     assert line == "no keyboard: the program was started without an input"
 
 

@@ -16,7 +16,13 @@ from typing import Any
 import pytest
 
 from assistant.devices.pedal import evdev
-from assistant.devices.pedal.binding import Taught, pedal_file, read_taught, write_taught
+from assistant.devices.pedal.binding import (
+    SECOND,
+    Taught,
+    pedal_file,
+    read_taught,
+    write_taught,
+)
 from assistant.devices.pedal.contact import CHATTER_EDGES, Foot
 from assistant.devices.pedal.evdev import EvdevPedal
 from assistant.engine.events import (
@@ -191,6 +197,41 @@ def test_usb_gestures(tmp_path: Path) -> None:
     assert gestures == ["press", "double", "hold", "press"]
     assert all(0 < r["pressed_at"] < r["at"] for r in told if r["kind"] == "PedalUsed")
     assert not any(r["kind"].startswith("Device") for r in told)
+
+
+@on_usb
+def test_usb_two_keys_of_one_device(tmp_path: Path) -> None:
+    """A twin pedal is grabbed once; its second key says again and pauses, and answers nothing."""
+    file = tmp_path / "pedal.toml"
+    write_taught(file, Taught("evdev", "B", KEY_B, mock_pedal.NAME, "1209:0001"), SECOND)
+    moves = [*press(4.0, 0.1), *press(4.2, 0.1, KEY_B), *repeating(5.0, 1.2, KEY_B),
+             *press(7.0, 0.1)]  # fmt: skip
+    told = run_usb(tmp_path, moves, 9)
+    gestures = [r["gesture"] for r in told if r["kind"] == "PedalUsed"]
+    # Each foot is told apart by itself: a press waits for its own second press alone.
+    assert sorted(gestures[:2]) == ["press", "short-hold"]
+    assert gestures[2:] == ["hold", "press"]
+    assert not any(r["kind"].startswith("Device") for r in told)
+
+
+@on_usb
+def test_usb_a_second_pedal_that_is_away_is_no_loss(tmp_path: Path) -> None:
+    """It answers nothing: the session goes on by the pedal that does, and hears of no loss."""
+    write_taught(
+        tmp_path / "pedal.toml", Taught("evdev", "F14", 184, "Other Pedal", "1209:2"), SECOND
+    )
+    told = run_usb(tmp_path, press(4.0, 0.1), 6)
+    assert [r["kind"] for r in told] == ["down", "PedalUsed"]
+
+
+def test_both_pedals_are_kept_in_one_file(tmp_path: Path) -> None:
+    """Teaching one leaves the other, but for the same key: a press means one thing."""
+    file, other = tmp_path / "pedal.toml", Taught("x", "f8", 65477)
+    write_taught(file, other, SECOND)
+    write_taught(file, F9_X)
+    assert (read_taught(file), read_taught(file, SECOND)) == (F9_X, other)
+    write_taught(file, other)
+    assert (read_taught(file), read_taught(file, SECOND)) == (other, None)
 
 
 @on_usb

@@ -15,13 +15,13 @@ from hypothesis import strategies as st
 from assistant.devices.terminal.screen import Lines, Painter, open_terminal
 from assistant.engine.events import Tone
 from assistant.engine.hears import Hears
-from assistant.engine.view import Heard, Verdict, View
+from assistant.engine.view import LastInput, Verdict, View
 
 VIEW = View(
     title="Cider mill pinion", phase="index", cut=3, of=21, pass_number=1, done=2,
     move="One turn, then nineteen holes on the twenty-one circle.",
     figures="1 turn + 19 holes on 21", awaited="make the move, then say “pin is home”",
-    scale="34° 17'", said="Cut three.", heard=Heard("“pin is home”, taken", Verdict.TAKEN),
+    scale="34° 17'", said="Cut three.", heard=LastInput("“pin is home”, taken", Verdict.TAKEN),
     locked=False, guarded=False,
     cells=(("1", "turn"), ("19", "holes on 21")), answer="pin is home",
 )  # fmt: skip
@@ -122,7 +122,7 @@ text = st.text(st.characters(codec="utf-8", exclude_categories=["Cs", "Cc"]), ma
     st.builds(
         View, text, text, st.integers(0, 10**6), st.integers(0, 10**6), st.integers(1, 9),
         st.integers(0, 10**6), text, text, text, text, text,
-        st.builds(Heard, text), st.booleans(), st.booleans(),
+        st.builds(LastInput, text), st.booleans(), st.booleans(),
         st.lists(text, max_size=6).map(tuple),
         st.lists(st.tuples(text, text), max_size=4).map(tuple),
     ),

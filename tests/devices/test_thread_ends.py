@@ -15,7 +15,7 @@ from assistant.devices.pedal import evdev, x11
 from assistant.devices.pedal.binding import Taught
 from assistant.devices.pedal.evdev import EvdevPedal
 from assistant.devices.pedal.x11 import XPedal
-from assistant.devices.sound.streams import Line, Sound, Use
+from assistant.devices.sound.streams import KeptStream, Sound, StreamUse
 from assistant.devices.speech.announcer import VoiceAnnouncer
 from assistant.devices.terminal.drawing_thread import SteadyScreen
 from assistant.devices.terminal.keyboard import Keyboard
@@ -104,11 +104,11 @@ def test_an_ear_that_breaks_is_away(monkeypatch: pytest.MonkeyPatch) -> None:
 class NoSound:
     """Where a sound system would be."""
 
-    def keep_open(self, line: Line) -> None: ...
+    def keep_open(self, line: KeptStream) -> None: ...
 
-    def let_go(self, line: Line) -> None: ...
+    def let_go(self, line: KeptStream) -> None: ...
 
-    def drop_buffered(self, line: Line) -> None: ...
+    def drop_buffered(self, line: KeptStream) -> None: ...
 
 
 class BreakingVoice:
@@ -163,8 +163,10 @@ def test_what_breaks_in_one_line_of_sound_is_its_loss(
     """The thread that looks after all of them goes on."""
     lost: list[str] = []
     heard = threading.Event()
-    use = Use(breaks, breaks, lambda why: (lost.append(why), heard.set()), breaks, lambda: True)  # type: ignore[func-returns-value]
-    broken = Line(True, "", 16000, use)
+    use = StreamUse(
+        breaks, breaks, lambda why: (lost.append(why), heard.set()), breaks, lambda: True
+    )  # type: ignore[func-returns-value]
+    broken = KeptStream(True, "", 16000, use)
     monkeypatch.setattr(broken, "watch", breaks)
     sound = Sound.__new__(Sound)
     sound._closing, sound._wake = threading.Event(), threading.Event()

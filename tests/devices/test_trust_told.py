@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from assistant.engine.events import Command, Device, DeviceTroubled, Event, Trouble, TrustChanged
-from assistant.files.settings import Ear
+from assistant.files.settings import EarSettings
 from assistant.hearing.endpointing import Detector
 from assistant.hearing.judging import Hearer
 from assistant.hearing.listener import _TrustTold
@@ -26,7 +26,7 @@ class Sure:
 def told(voice_db: float, noise_db: float, times: int = 4) -> tuple[list[Event], list[str]]:
     """Events and meter lines of so many utterances, fed as a microphone gives them."""
     voice = iter(([0.0] * 40 + [0.9] * 20 + [0.0] * 30) * times)
-    hearer = Hearer(Sure(), Detector(lambda _: next(voice)), Ear())
+    hearer = Hearer(Sure(), Detector(lambda _: next(voice)), EarSettings())
     events: list[Event] = []
     lines: list[str] = []
     trust = _TrustTold(hearer, events.append, lines.append)

@@ -27,7 +27,7 @@ from assistant.engine.events import Tone
 from assistant.engine.phases import Step
 from assistant.engine.presenting import plate_sight
 from assistant.engine.state import State
-from assistant.engine.view import Heard, Verdict
+from assistant.engine.view import LastInput, Verdict
 from assistant.job.compiler import Stage, head_of, stages_of
 from assistant.job.job_file import Job, job_from_text, read_job
 from assistant.paper.pdf import pdf_of
@@ -117,7 +117,9 @@ def _terminal(browser: Any) -> bytes:
     work = _stage(PINION).programme
     state = State(step=Step.INDEX, place=2, settled=1, done=2)
     said = "One turn, then nineteen holes on the twenty-one circle."
-    view = replace(view_of(work, state, said), heard=Heard("“lock is off”, taken", Verdict.TAKEN))
+    view = replace(
+        view_of(work, state, said), heard=LastInput("“lock is off”, taken", Verdict.TAKEN)
+    )
     lines = Painter(colour=True, blocks=True).paint(view, (100, 26), Tone.ACCEPTED)
     context = browser.new_context(viewport={"width": 900, "height": 520})
     tab = context.new_page()

@@ -15,21 +15,17 @@ from shapely.geometry import box
 from shapely.ops import unary_union
 
 from tests.commands import ROOT
+from tests.kinds import crafts
 from tests.machinist import angular, bevel, cams, cutters, gears, helices, scales
-from tests.machinist.drawings import DRAWINGS, SAID
+from tests.machinist.craft import Made
+from tests.machinist.drawings import SAID
 from tests.machinist.judging import Drawing, best_hand
 from tests.machinist.machine import round_bar, turned
-from tests.machinist.workshop import JOBS, Choices, Made, make
+from tests.machinist.person import Choices
+from tests.machinist.workshop import JOBS, make
 
 PICTURES = ROOT / "docs" / "pictures"
-EXAMPLES = {
-    "polygon": "hexagon-plug", "splines": "gate-splines", "keyways": "mill-keyways",
-    "ratchet": "press-ratchet", "clutch": "even-clutch", "flutes": "bung-reamer",
-    "spur-gear": "elevator-pinion", "helical-gear": "pump-helical", "bevel-gear": "crusher-bevel",
-    "helical-grooves": "press-auger", "angular-clutch": "screw-clutch", "plate-cam": "feed-cam",
-    "graduations": "press-collar", "bolt-circle": "hopper-flange", "rule": "cask-rule",
-    "divisions": "count-wheel", "plate-circle": "mill-plate",
-}  # fmt: skip
+EXAMPLES = {craft.kind: craft.example for craft in crafts().values() if craft.example}
 _WIDE = 320  # of each half of a picture
 _STYLE = (
     ".work{fill:#c9c9c9}.drawing{fill:none;stroke:#1d5fbf;stroke-width:.8}"
@@ -68,8 +64,8 @@ def picture(kind: str) -> str:
 
 def _drawing(made: Made) -> Drawing | None:
     job = made.job
-    if job.kind in DRAWINGS:
-        return best_hand(made.machine.section, DRAWINGS[job.kind](job))
+    if made.craft.drawing:
+        return best_hand(made.machine.section, made.craft.drawing(job))
     if job.kind not in ("spur-gear", "helical-gear"):
         return None
     helix = job.degrees("helix_angle")

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import re
+from pathlib import Path
 from xml.etree import ElementTree
 
 import pytest
 
+from assistant.job.kinds.by_name import KINDS
 from tests.commands import ROOT
-from tests.docs import sections
+from tests.docs import kinds, sections
+from tests.kinds import crafts
 
 PAGE = (ROOT / "docs" / "cut-sections.md").read_text("utf-8")
 SHOWN = re.findall(r"\(pictures/section-([a-z-]+)\.svg\)", PAGE)
@@ -17,7 +20,18 @@ SHOWN = re.findall(r"\(pictures/section-([a-z-]+)\.svg\)", PAGE)
 def test_every_kind_that_is_drawn_is_shown() -> None:
     """A picture a kind, each by its own name, and none that nothing makes."""
     made = {path.stem.removeprefix("section-") for path in sections.PICTURES.glob("section-*.svg")}
-    assert made == set(SHOWN) <= set(sections.EXAMPLES)
+    assert made == set(SHOWN) == set(sections.EXAMPLES)
+
+
+@pytest.mark.parametrize("page", kinds.texts(), ids=lambda page: page.stem)
+def test_the_pages_of_kinds_are_of_today(page: Path) -> None:
+    """`python -m tests.docs.kinds` makes them."""
+    assert page.read_text("utf-8") == kinds.filled(page)
+
+
+def test_every_kind_is_cut_by_the_machinist() -> None:
+    """And none that is no kind."""
+    assert set(crafts()) == set(KINDS)
 
 
 @pytest.mark.parametrize("kind", ["polygon", "keyways", "divisions", "rule"])

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import inspect
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from assistant.engine import state as s
 from assistant.engine.phases import Intent, Step
-from assistant.engine.transitions import TABLE, Row, Table
+from assistant.engine.transitions import TABLE, Row, Transitions
 
 Key = tuple[Step, Intent]
 
@@ -28,7 +28,7 @@ class Mutant:
     key: Key
     kind: str
     what: str
-    table: Table = field(repr=False)  # pages long
+    table: Transitions = field(repr=False)  # pages long
 
 
 def mutants() -> Iterator[Mutant]:

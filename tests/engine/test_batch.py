@@ -191,15 +191,58 @@ def test_where_the_cutter_moves_behind_the_touch_all_steps_come_again() -> None:
     assert "Plate " not in again and "Trial" not in again
 
 
-def test_several_settings_are_set_up_whole_for_each_part() -> None:
-    """The second side of a spline, and the first one after it."""
+def test_between_two_parts_of_several_settings_stays_what_no_setting_changed() -> None:
+    """Splines: plate, circle, worm and head stay, arms and cutter were changed for the root, and
+    cutter and table are set anew. Each later setting tells only what changes, as the first time."""
     job = job_from_text(example("gate-splines"), "job.toml")
     stages = stages_of(job, head_of(job))
-    assert len(stages) > 1
+    assert len(stages) == 3
+    again = stages[0].programme.checklist_again
+    text = " ".join(again)
+    for part in ("next blank in", "cutter of the first setting on again", "Guard works", "Depth: ",
+                 "Touch the top", "Sector arms", "mark that hole", "Degree scale"):  # fmt: skip
+        assert part in text, part
+    for part in ("Head bolted", "Plate C", "Crank pin", "Trial", "on the height of the head's"):
+        assert part not in text, part
+    for stage in stages[1:]:
+        assert stage.programme.checklist_again == stage.programme.checklist
+
+
+def test_another_plate_comes_off_between_two_parts() -> None:
+    """Two rings on two plates of the head: the first plate goes on again for each part."""
+    text = job_text("").replace("[work]\n", RINGS)
+    job = job_from_text(text, "job.toml")
+    stages = stages_of(job, head_of(job))
+    plates = [stage.setup.plate for stage in stages]
+    assert len(set(plates)) == 2
     for n, stage in enumerate(stages):
-        items, again = stage.programme.checklist, stage.programme.checklist_again
-        assert ("next blank in" in again[0]) == (n == 0)
-        assert {*items} - {*again} <= {items[stage.programme.trial_item]}
+        again = " ".join(stage.programme.checklist_again)
+        assert f"plate {plates[n - 1]} off, plate {plates[n]} on" in again
+        assert "Crank pin set to the" in again and "Sector arms" in again
+
+
+RINGS = """[[ring]]
+name = "inner"
+kind = "divisions"
+count = 17
+depth = "1 mm"
+[[ring]]
+name = "outer"
+kind = "divisions"
+count = 49
+depth = "1 mm"
+"""
+
+
+def test_there_is_no_way_back_to_a_part_that_is_over() -> None:
+    """Its answer says so, and what to do with a part that is not good; nothing changes."""
+    at = closed(batch(2, items=3))
+    at.feed(PRESS)
+    before = at.state
+    after, effects = advance(at.job, before, say(Command.GO_BACK))
+    told = next(e for e in effects if isinstance(e, Refuse)).reason
+    assert told.startswith("Part one is over, and there is no way back to it. If it is not good,")
+    assert after == before
 
 
 @pytest.mark.parametrize(

@@ -11,7 +11,7 @@ from assistant.engine import state as changes
 from assistant.engine.engine import Refuse, advance
 from assistant.engine.events import Command, Gesture, PedalUsed, PhraseHeard
 from assistant.engine.phases import Intent, Phase, Step, phase_of
-from assistant.engine.transitions import TABLE, Row, Table
+from assistant.engine.transitions import TABLE, Row, Transitions
 from assistant.job.programme import Programme
 from tests.engine.jobs import MEASURED, batch, programme, size
 from tests.engine.monitor import Broken
@@ -143,7 +143,7 @@ def test_back_then_forward_is_where_it_was() -> None:
     assert looked_at >= 15
 
 
-def planted(key: tuple[Step, Intent], *rows: Row) -> Table:
+def planted(key: tuple[Step, Intent], *rows: Row) -> Transitions:
     return {**TABLE, key: rows}
 
 

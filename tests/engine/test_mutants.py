@@ -26,7 +26,7 @@ from assistant.engine.events import (
 )
 from assistant.engine.phases import ANSWERS, Intent, Step
 from assistant.engine.state import State
-from assistant.engine.transitions import TABLE, Table
+from assistant.engine.transitions import TABLE, Transitions
 from assistant.job.programme import Programme
 from tests.engine.jobs import MEASURED, batch, programme, size
 from tests.engine.mutants import CHANGES, CONDITIONS, Key, Mutant, mutants
@@ -107,7 +107,7 @@ class Differs(AssertionError):
     """The table does something else than the shop wants."""
 
 
-def hold(job: Programme, now: State, event: Event, after: State | None, table: Table) -> None:
+def hold(job: Programme, now: State, event: Event, after: State | None, table: Transitions) -> None:
     """Raises Differs when `table` does not lead to `after` (None: a refusal)."""
     new, effects = outcome(job, now, event, table)
     refused = any(isinstance(effect, Refuse) for effect in effects)
@@ -116,7 +116,7 @@ def hold(job: Programme, now: State, event: Event, after: State | None, table: T
         raise Differs(f"{event} in {now}: {shown}, wanted {after}")
 
 
-def outcome(job: Programme, now: State, event: Event, table: Table) -> Outcome:
+def outcome(job: Programme, now: State, event: Event, table: Transitions) -> Outcome:
     try:
         return advance(job, now, event, table)
     except Exception as error:
@@ -142,7 +142,7 @@ def trials() -> dict[Key, list[Trial]]:
     return found
 
 
-def check(table: Table, trials: list[Trial]) -> None:
+def check(table: Transitions, trials: list[Trial]) -> None:
     for job, now, event, after in trials:
         hold(job, now, event, after, table)
 

@@ -98,6 +98,29 @@ def test_what_is_due_is_said_in_the_call() -> None:
     assert talk.to(Step.CALL, 2).said == ["Lock off. Nine turns. Scale one hundred eighty. Lock."]
 
 
+def test_what_the_move_called_is_not_called_at_the_cut() -> None:
+    """The stop by its name with the move, while it can be set; at the cut only what is new."""
+    stops = ("short line", "short line", "long line", "long line")
+    labels = ("short line", "short line", "long line, stamp ten", "long line")
+    job = programme(4, whole_cuts=1, stops=stops, labels=labels, arms_used=False)
+    talk = Talk(job).to(Step.CALL, 2)
+    assert talk.said[0].startswith("Lock off. Nine turns, long line.")
+    assert talk.to(Step.CUT).said == ["Guard shut: cut, stamp ten."]
+    assert talk.to(Step.CUT, 3).said == ["Guard shut: cut."]
+
+
+def test_the_mark_in_few_words() -> None:
+    """It was told whole, in the first cuts and in the set-up, which hole is marked."""
+    moves = (Move(turns=0, holes=7, circle=21),) * 9
+    job = replace(programme(9, whole_cuts=1, scale_degrees=0), moves=moves)
+    talk = Talk(job).to(Step.CALL, 3)
+    assert talk.said == ["Lock off. Seven on twenty-one. Arms. Pin at the mark. Lock."]
+    moves = (Move(turns=0, holes=5, circle=16),) * 9
+    job = replace(programme(9, whole_cuts=1, scale_degrees=0), moves=moves)
+    talk = Talk(job).to(Step.CALL, 3)
+    assert talk.said == ["Lock off. Five on sixteen. Arms. Pin one short of the mark. Lock."]
+
+
 def test_a_depth_of_each_cut_is_called_with_it() -> None:
     """Before the guard, as in the five answers: behind it no dial is turned."""
     more = {

@@ -27,7 +27,7 @@ from assistant.engine.events import (
     TrustChanged,
 )
 from assistant.engine.state import State
-from assistant.engine.transitions import TABLE, Table
+from assistant.engine.transitions import TABLE, Transitions
 from assistant.job.programme import Programme
 from tests.engine.monitor import Account, watch
 
@@ -81,7 +81,7 @@ def bare(state: State) -> State:
     return replace(state, **_NO_MATTER)
 
 
-def walk(programme: Programme, table: Table = TABLE) -> Walked:
+def walk(programme: Programme, table: Transitions = TABLE) -> Walked:
     """Every event in every reachable state. Raises Broken when a rule is broken anywhere."""
     start_state, _ = advance(programme, State(), SessionStarted(0.0), table)
     start = (bare(start_state), Account())
@@ -98,7 +98,7 @@ def walk(programme: Programme, table: Table = TABLE) -> Walked:
     return Walked(edges, deepest)
 
 
-def _step(programme: Programme, node: Node, event: Event, table: Table) -> Node:
+def _step(programme: Programme, node: Node, event: Event, table: Transitions) -> Node:
     state, account = node
     new, effects = advance(programme, state, event, table)
     return bare(new), watch(programme, account, state, event, new, effects)

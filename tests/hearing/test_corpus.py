@@ -8,6 +8,7 @@ from shutil import which
 import numpy as np
 import pytest
 
+from assistant.devices.sound.loudness import rms
 from assistant.engine.phrases import normalise
 from assistant.errors import Refusal
 from assistant.hearing.classifier.classifier import Classifier
@@ -30,9 +31,9 @@ from assistant.hearing.training.learning import NONE_LESS, expecting_phrases, le
 from assistant.hearing.training.noises import TRAINED_ON, Maker, air_line, grinder
 from assistant.hearing.training.sentences import negatives, sound_alikes
 from assistant.hearing.training.spoiling import LEAD, spoil
-from assistant.hearing.training.voices import Manner, Voice, all_voices
+from assistant.hearing.training.voices import Manner, Speaker, all_voices
 from assistant.hearing.vocabulary import built_in
-from assistant.hearing.waves import RATE, Wave, band, mix, read, resample, rms, speech_level, write
+from assistant.hearing.waves import RATE, Wave, band, mix, read, resample, speech_level, write
 
 PHRASES = ("cut done", "how many left")
 needs_espeak = pytest.mark.skipif(not which("espeak-ng"), reason="needs espeak-ng")
@@ -101,7 +102,7 @@ def test_sound_alikes_are_near_but_never_the_word() -> None:
 
 def test_other_phrases_and_rounds_leave_takes_as_they_are() -> None:
     """A phrase that is added costs its own recordings only: all others come from the cache."""
-    voices = [Voice("espeak-ng", str(n), lambda text, manner: tone(0.1)) for n in range(9)]
+    voices = [Speaker("espeak-ng", str(n), lambda text, manner: tone(0.1)) for n in range(9)]
     short = takes(Plan(takes=2, negatives=0, words=0), ["cut done"], voices)
     longer = takes(Plan(takes=3, negatives=4), ["cut done", "say again"], voices)
     assert {take.key for take in short} <= {take.key for take in longer}
@@ -109,7 +110,7 @@ def test_other_phrases_and_rounds_leave_takes_as_they_are() -> None:
 
 def test_single_words_are_none_of_the_phrases() -> None:
     """In every round other words: the phrases' own, and what people say alone."""
-    voices = [Voice("espeak-ng", str(n), lambda text, manner: tone(0.1)) for n in range(9)]
+    voices = [Speaker("espeak-ng", str(n), lambda text, manner: tone(0.1)) for n in range(9)]
     phrases = ["cut done", "say again"]
     said = takes(Plan(takes=9, negatives=0, words=6), phrases, voices)
     alone = [take for take in said if " " not in take.text]
@@ -122,7 +123,7 @@ def test_single_words_are_none_of_the_phrases() -> None:
 
 
 def test_a_phrase_that_is_said_twice_is_said_in_two_manners() -> None:
-    voices = [Voice("espeak-ng", str(n), lambda text, manner: tone(0.1)) for n in range(9)]
+    voices = [Speaker("espeak-ng", str(n), lambda text, manner: tone(0.1)) for n in range(9)]
     plan = Plan(takes=5, negatives=0, words=0)
     once = takes(plan, ["cut done", "spindle locked"], voices)
     more = takes(plan, ["cut done", "spindle locked"], voices, {"spindle locked"})
@@ -134,7 +135,7 @@ def test_a_phrase_that_is_said_twice_is_said_in_two_manners() -> None:
 def test_only_talk_is_cut_into_pieces() -> None:
     """A piece of "is the spindle locked or not" may be the phrase itself: such talk, and near
     misses, are heard whole."""
-    voices = [Voice("espeak-ng", "one", tone)]
+    voices = [Speaker("espeak-ng", "one", tone)]
     phrases = sorted(built_in())
     said = takes(Plan(takes=12, negatives=40), phrases, voices)
     cut = [take for take in said if take.talk]
@@ -310,7 +311,7 @@ def test_a_narrow_plan_spoils_sounds_up_to_4_khz(
     heard: list[Wave] = []
     monkeypatch.setattr(corpus, "spoil", lambda rng, sound, ratio: heard.append(sound))
     monkeypatch.setattr(
-        corpus, "borrowed", lambda networks, spoilt: corpus.Cut(np.ones((1, 96)), 9)
+        corpus, "borrowed", lambda networks, spoilt: corpus.CutUtterance(np.ones((1, 96)), 9)
     )
     voices = [voice for voice in all_voices() if voice.synthesiser == "espeak-ng"]
     plan = Plan(takes=1, negatives=0, words=0, narrow=narrow)

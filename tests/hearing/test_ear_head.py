@@ -13,14 +13,14 @@ import pytest
 
 from assistant.engine.events import Command
 from assistant.engine.phrases import AWAITING, CONFIRMATIONS
-from assistant.files.settings import Ear as EarSettings
+from assistant.files.settings import EarSettings
 from assistant.hearing.classifier.classifier import Classifier, load
 from assistant.hearing.classifier.contrast import LOCK_OR_GUARD, USUAL, Mixing
 from assistant.hearing.classifier.durations import lengths
-from assistant.hearing.endpointing import TRAIL_S, Detector, Kind, silero
+from assistant.hearing.endpointing import TRAIL_S, Detector, Ending, silero
 from assistant.hearing.judging import Hearer
 from assistant.hearing.model_files import NUMBERS, SHIPPED, classifier_file
-from assistant.hearing.phones.phrases import PhraseFits
+from assistant.hearing.phones.phrase_fit import PhraseFits
 from assistant.hearing.recognisers.recogniser import EarUnusable, Guess
 from assistant.hearing.recognisers.trained import HeadEar
 from assistant.hearing.spoken_numbers import DIGITS
@@ -125,7 +125,7 @@ def test_looking_twice_gives_the_same_as_looking_once(ear: HeadEar) -> None:
     pcm = next(
         segment.pcm
         for segment in Detector(silero()).feed(said("how many left", "slt", 3))
-        if segment.kind is Kind.WHOLE
+        if segment.kind is Ending.WHOLE
     )
     once = HeadEar(SHIPPED).recognise(pcm)
     ear.recognise(pcm[: len(pcm) - 4096])

@@ -8,11 +8,12 @@ from shutil import which
 import numpy as np
 import pytest
 
+from assistant.devices.sound.loudness import rms
 from assistant.hearing.classifier.embedding import Embedder, Networks, embed_mels, mels_of
 from assistant.hearing.classifier.sound_network import BANDS, MOST_FRAMES, outputs_of
 from assistant.hearing.training.corpus import Plan, takes
 from assistant.hearing.training.frames import (
-    Drawer,
+    BatchMaker,
     Framed,
     another_voice,
     as_cut,
@@ -24,10 +25,10 @@ from assistant.hearing.training.frames import (
     stretch,
     together,
 )
-from assistant.hearing.training.learning import Weights, networks
+from assistant.hearing.training.learning import LossWeights, networks
 from assistant.hearing.training.sound_fitting import SoundCourse
 from assistant.hearing.training.voices import all_voices
-from assistant.hearing.waves import RATE, mix, rms, to_pcm
+from assistant.hearing.waves import RATE, mix, to_pcm
 
 needs_espeak = pytest.mark.skipif(not which("espeak-ng"), reason="needs espeak-ng")
 PHRASES = ("cut done", "how many left")
@@ -110,7 +111,7 @@ def test_noise_lies_over_speech_as_loud_as_was_drawn(monkeypatch: pytest.MonkeyP
     monkeypatch.setattr(frames, "another_voice", lambda rng, rows: rows)
     speech = made("cut done", "cut done", level=1.0)
     noise = [np.full((600, BANDS), -2.0, np.float16)]
-    drawn = Drawer([speech], [1.0], ("cut done", ""), noise, (0, 0.5), parts=0)
+    drawn = BatchMaker([speech], [1.0], ("cut done", ""), noise, (0, 0.5), parts=0)
     batch = drawn.draw(np.random.default_rng(7), 1)
     rows = batch.frames[0][batch.there[0] > 0]
     assert power(rows[-4:]) == pytest.approx(speech.power, rel=0.1)
@@ -120,7 +121,7 @@ def test_noise_lies_over_speech_as_loud_as_was_drawn(monkeypatch: pytest.MonkeyP
 def test_batches_hold_labels_weights_and_noise_alone() -> None:
     some = [made("cut done", "cut done"), made("", "cut")]
     noise = [np.random.default_rng(8).normal(0, 1, (600, BANDS)).astype(np.float16)]
-    drawn = Drawer(some, [1.0, 0.3], ("cut done", ""), noise, (2, 0.5))
+    drawn = BatchMaker(some, [1.0, 0.3], ("cut done", ""), noise, (2, 0.5))
     assert len(drawn) == 4
     batch = drawn.draw(np.random.default_rng(9), 400)
     weights = batch.weights.astype(float).round(3).tolist()
@@ -205,7 +206,7 @@ def test_what_is_hidden_is_hidden_in_a_copy() -> None:
     ],
 )
 def test_what_each_kind_of_utterance_counts(label: str, text: str, weight: float) -> None:
-    assert Weights(near=0.1, word=0.7, other=0.4).of(label, text, PHRASES) == weight
+    assert LossWeights(near=0.1, word=0.7, other=0.4).of(label, text, PHRASES) == weight
 
 
 @needs_espeak

@@ -5,6 +5,11 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from assistant.devices.sound import loudness
+from assistant.devices.sound.loudness import decibels, rms
+from assistant.devices.sound.samples import resample as resampled_pcm
+from assistant.hearing.endpointing import Ending, Segment
+from assistant.hearing.judging import levels
 from assistant.hearing.levels import (
     NoiseMeter,
     Trust,
@@ -14,7 +19,7 @@ from assistant.hearing.levels import (
     signal_to_noise,
     spoke,
 )
-from assistant.hearing.waves import RATE, decibels, rms, to_pcm
+from assistant.hearing.waves import RATE, from_pcm, resample, to_pcm
 
 
 @pytest.mark.parametrize("snr", [-5.0, 0.0, 5.0, 10.0, 20.0])
@@ -126,3 +131,26 @@ def test_clipping() -> None:
     """Full scale is clipping, a loud voice is not."""
     assert clips(-0.1)
     assert not clips(-3.0)
+
+
+def test_the_level_of_a_voice_leaves_out_what_lies_round_it() -> None:
+    """Neither the run-up nor the silence at the end makes a voice fainter than it was."""
+    pcm = noise(0.5, -60) + noise(1.0, -20) + noise(0.3, -60)
+    heard = levels(Segment(Ending.WHOLE, pcm, 2.0, 3.0, 0.3))
+    assert heard == (pytest.approx(-20, abs=0.2), pytest.approx(-60, abs=0.2))
+
+
+def test_a_sine_lies_three_decibels_under_its_peak() -> None:
+    """Its root mean square is the peak over the root of two; nothing has a level all the same."""
+    sine = to_pcm(np.sin(np.arange(RATE) * np.pi / 8).astype(np.float32))
+    assert (loudness.level(sine), loudness.peak(sine)) == pytest.approx((-3.01, 0), abs=0.01)
+    for still in (b"", bytes(200)):
+        assert loudness.level(still) == loudness.peak(still) == loudness.SILENCE
+
+
+def test_a_whole_sound_and_a_stream_come_to_another_rate_the_same_way() -> None:
+    """One filter: as numbers and as PCM the same, but for the rounding."""
+    pcm = noise(0.2, -20)
+    streamed = from_pcm(resampled_pcm(pcm, RATE, 11_025))
+    whole = resample(from_pcm(pcm), RATE, 11_025)
+    assert whole == pytest.approx(streamed[: len(whole)], abs=1 / 32768)

@@ -16,7 +16,7 @@ from assistant.errors import Refusal
 from assistant.hearing.phones.network import BLANK, PHONES, bands, load
 from assistant.hearing.phones.scoring import sounds
 from assistant.hearing.spoken_numbers import number_from
-from assistant.hearing.training.phones import train
+from assistant.hearing.training.phones import train_phones
 from assistant.hearing.training.phones.parts import CHOICES, FIGURES, UNTOUCHED, part_of, trained
 from assistant.hearing.training.phones.people import strings, words
 from assistant.hearing.training.phones.speaking import Counts, plan
@@ -28,7 +28,7 @@ from assistant.hearing.vocabulary import built_in
 from assistant.hearing.waves import RATE, Wave, write
 
 if TYPE_CHECKING:
-    from assistant.hearing.training.phones.spoiling import Spoiler
+    from assistant.hearing.training.phones.band_spoiling import Spoiler
 
 PHRASES = sorted(built_in())
 STRICT = [phrase for phrase in PHRASES if built_in()[phrase] in LOCK_AND_GUARD]
@@ -171,17 +171,17 @@ def test_a_batch_draws_by_kind_and_weight() -> None:
 def test_without_what_it_needs_it_says_so(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(train.util, "find_spec", lambda name: None)
+    monkeypatch.setattr(train_phones.util, "find_spec", lambda name: None)
     given = ["--speakers", str(tmp_path), "--people", str(tmp_path)]
-    assert train.main(given) == 1
+    assert train_phones.main(given) == 1
     assert "PyTorch" in capsys.readouterr().err
 
 
 def test_the_training_hears_through_the_same_layers(tmp_path: Path) -> None:
     """The network that is fitted and the one that listens give the same chances."""
     torch = pytest.importorskip("torch")
-    from assistant.hearing.training.phones.network import forward, fresh
-    from assistant.hearing.training.phones.network import save as save_network
+    from assistant.hearing.training.phones.torch_network import forward, fresh
+    from assistant.hearing.training.phones.torch_network import save as save_network
 
     weights = fresh(5, 3, "cpu")
     with torch.no_grad():
@@ -198,18 +198,18 @@ def test_the_training_hears_through_the_same_layers(tmp_path: Path) -> None:
 
 def two_words() -> tuple[Store, Callable[[int], Spoiler]]:
     """Two words of tones, four takes of each, over two stretches of machine sound."""
-    from assistant.hearing.training.phones.spoiling import Spoiler
+    from assistant.hearing.training.phones.band_spoiling import Spoiler
 
     store = stored([take(350 + 20 * n, "wʌn") for n in range(4)]
                    + [take(2000 + 90 * n, "sɪks") for n in range(4)])  # fmt: skip
-    return store, lambda seed: Spoiler(store, train.noises(2), "cpu", seed)
+    return store, lambda seed: Spoiler(store, train_phones.noises(2), "cpu", seed)
 
 
 def test_a_short_course_learns_two_words_of_tones(tmp_path: Path) -> None:
     """From nothing to less than 0.6 of the loss, on the processor, and heard by what listens."""
     pytest.importorskip("torch")
-    from assistant.hearing.training.phones.fitting import PhoneCourse, fit
-    from assistant.hearing.training.phones.network import save as save_network
+    from assistant.hearing.training.phones.phone_fitting import PhoneCourse, fit
+    from assistant.hearing.training.phones.torch_network import save as save_network
 
     store, spoiler = two_words()
     course = PhoneCourse(steps=16, batch=4, warm=3, keep=0.7, seed=1)
@@ -247,8 +247,8 @@ def test_being_sure_costs_and_teachers_are_followed() -> None:
     teachers do costs nothing, anything else does (Kullback and Leibler's distance is 0 only for
     the same chances)."""
     torch = pytest.importorskip("torch")
-    from assistant.hearing.training.phones.fitting import loss, unlike
-    from assistant.hearing.training.phones.network import Outputs
+    from assistant.hearing.training.phones.phone_fitting import loss, unlike
+    from assistant.hearing.training.phones.torch_network import Outputs
 
     _, spoiler = two_words()
     batch = spoiler(1).batch(np.arange(2), 4, np.random.default_rng(1))

@@ -14,7 +14,7 @@ from assistant.hearing.classifier.classifier import load as load_head
 from assistant.hearing.model_files import SHIPPED
 from assistant.hearing.phones import network
 from assistant.hearing.phones.network import BLANK, PHONES, PhoneNetwork, Rows
-from assistant.hearing.phones.phrases import PhraseFits, together, ways
+from assistant.hearing.phones.phrase_fit import PhraseFits, together, ways
 from assistant.hearing.phones.scoring import Sounds, sounds
 from assistant.hearing.pronunciation import dictionary
 from assistant.hearing.recognisers.recogniser import EarUnusable

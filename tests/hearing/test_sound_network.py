@@ -32,13 +32,13 @@ from assistant.hearing.classifier.sound_network import (
     outputs_of,
     placed,
 )
-from assistant.hearing.training.sound_fitting import Batch, SoundCourse, fit, fresh, gradients
+from assistant.hearing.training.sound_fitting import SoundCourse, WindowBatch, fit, fresh, gradients
 
 SMALL = SoundCourse(steps=400, batch=24, rate=6e-3, channels=(8, 8, 8, 8, 8), seed=4)
 LABELS = ("cut done", "guard closed", NONE)
 
 
-def rising(rng: np.random.Generator, count: int) -> Batch:
+def rising(rng: np.random.Generator, count: int) -> WindowBatch:
     """Sounds that rise, sounds that fall, and hiss, each 60 to 120 frames long."""
     labels = rng.integers(0, 3, count)
     pairs = []
@@ -50,7 +50,7 @@ def rising(rng: np.random.Generator, count: int) -> Batch:
         if label < 2:
             frames[np.arange(length), band.astype(int)] += 3
         pairs.append(placed(normalised(frames.astype(np.float32))))
-    return Batch(
+    return WindowBatch(
         np.stack([f for f, _ in pairs]),
         np.stack([t for _, t in pairs]),
         labels,
@@ -58,7 +58,7 @@ def rising(rng: np.random.Generator, count: int) -> Batch:
     )
 
 
-def loss(values: list[Any], batch: Batch) -> float:
+def loss(values: list[Any], batch: WindowBatch) -> float:
     """Cross-entropy, weighted, in double precision."""
     network = from_values(values)
     made = outputs(network, batch.frames, batch.there).astype(np.float64)

@@ -9,7 +9,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 from num2words import num2words
 
-from assistant.hearing.spoken_numbers import PRONUNCIATIONS, Spoken, grammar, number_from, words
+from assistant.hearing.spoken_numbers import (
+    PRONUNCIATIONS,
+    SpokenNumber,
+    grammar,
+    number_from,
+    words,
+)
 
 
 @pytest.mark.parametrize(
@@ -29,7 +35,7 @@ from assistant.hearing.spoken_numbers import PRONUNCIATIONS, Spoken, grammar, nu
 )
 def test_spoken_forms(said: str, value: Fraction, unit: str) -> None:
     """Each usual way to say a measurement gives its exact value (forms: common practice)."""
-    assert number_from(said) == Spoken(value, unit)
+    assert number_from(said) == SpokenNumber(value, unit)
 
 
 @pytest.mark.parametrize(
@@ -54,7 +60,7 @@ def test_agrees_with_a_reference(whole: int, after: int) -> None:
     if figures:
         text += " point " + " ".join(num2words(int(d)) for d in figures)
     wanted = Fraction(whole) + Fraction(int(figures or 0), 10 ** len(figures))
-    assert number_from(text) == Spoken(wanted, "")
+    assert number_from(text) == SpokenNumber(wanted, "")
 
 
 def test_recogniser_takes_the_grammar() -> None:

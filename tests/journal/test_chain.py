@@ -10,6 +10,7 @@ from pathlib import Path
 
 import pytest
 
+from assistant.journal.chain import next_link
 from assistant.journal.writing import Journal, JournalFault, read
 from tests.commands import tallyhand
 from tests.journal.played import made, played
@@ -149,6 +150,14 @@ def test_every_way_of_changing_a_record_changes_its_link() -> None:
         first_link({"ab": "", "c": "d"}),
     ]
     assert len(set(links)) == len(links)
+
+
+@pytest.mark.parametrize("at", [0.1, 1e300, -0.0, float("inf"), float("nan"), 3, None])
+@pytest.mark.parametrize("text", ['{"said":"Lock?"}', "Zähne\u2028 \x00", "\udce9", 'a"b\\'])
+def test_a_record_is_hashed_as_json(at: float, text: str) -> None:
+    """Put together by hand where it can be, it gives the bytes of JSON all the same."""
+    written = json.dumps([7, at, text, text], separators=(",", ":")).encode("ascii")
+    assert next_link("ab", 7, at, text, text) == hashlib.sha256(b"ab\n" + written).hexdigest()
 
 
 def test_played_is_played() -> None:

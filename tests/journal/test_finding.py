@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from assistant.errors import Refusal
-from assistant.journal.finding import Wanted, found
+from assistant.journal.finding import Search, found
 from assistant.journal.index import Listed, listing
 from assistant.paper import tables
 from tests.commands import PINION, one_line, tallyhand
@@ -27,18 +27,18 @@ JOBS = [
 @pytest.mark.parametrize(
     ("wanted", "names"),
     [
-        (Wanted(("pinion",)), "ac"),
-        (Wanted(("PINION", "anna")), "c"),
-        (Wanted(part="cm-1"), "a"),
-        (Wanted(head="two"), "bc"),
-        (Wanted(since="2025"), "bc"),
-        (Wanted(until="2025"), "ab"),
-        (Wanted(since="2024-05-02", until="2024-05-02"), "a"),
-        (Wanted(("sheet",), head="three"), ""),
-        (Wanted(), "abc"),
+        (Search(("pinion",)), "ac"),
+        (Search(("PINION", "anna")), "c"),
+        (Search(part="cm-1"), "a"),
+        (Search(head="two"), "bc"),
+        (Search(since="2025"), "bc"),
+        (Search(until="2025"), "ab"),
+        (Search(since="2024-05-02", until="2024-05-02"), "a"),
+        (Search(("sheet",), head="three"), ""),
+        (Search(), "abc"),
     ],
 )
-def test_all_that_is_given_must_hold(wanted: Wanted, names: str) -> None:
+def test_all_that_is_given_must_hold(wanted: Search, names: str) -> None:
     """Words anywhere, part, head, days; capital letters don't count."""
     assert "".join(job.name[0] for job in found(JOBS, wanted)) == names
 

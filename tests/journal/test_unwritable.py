@@ -26,7 +26,7 @@ from assistant.engine.events import (
     Tone,
 )
 from assistant.engine.state import State
-from assistant.engine.view import Heard
+from assistant.engine.view import LastInput
 from assistant.job.programme import Programme
 from assistant.journal.fault import OutOfReach
 from assistant.journal.writing import Journal, JournalFault, read
@@ -52,7 +52,7 @@ class Bench:
         if isinstance(effect, Signal):
             self.tones.append(effect.tone)
 
-    def stand(self, programme: Programme, state: State, heard: Heard) -> None:
+    def stand(self, programme: Programme, state: State, heard: LastInput) -> None:
         self.shown.append(heard.words)
         self.stood.release()
 

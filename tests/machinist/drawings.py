@@ -7,7 +7,6 @@ how far both may be off. First cut at the top, unless the kind's own note says o
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from math import cos, pi, radians, sin, sqrt, tan
 from pathlib import Path
@@ -183,12 +182,4 @@ def _sector(angle: float, reach: float) -> Polygon:
     return Polygon([(0, 0), *[(-reach * sin(a), reach * cos(a)) for a in steps]])
 
 
-DRAWINGS: dict[str, Callable[[Job], Drawing]] = {
-    "polygon": polygon,
-    "splines": splines,
-    "keyways": keyways,
-    "ratchet": ratchet,
-    "clutch": clutch,
-}
-
-__all__ = ["DRAWINGS", "Drawing", "Job", "pi", "tan"]
+__all__ = ["Drawing", "Job", "pi", "tan"]

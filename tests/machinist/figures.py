@@ -103,9 +103,15 @@ _CLASSES = {
 _DEVIATION = r"[+-]\d*\.?\d+|0"
 
 
+# Across flats of hexagon heads, product grade A (ISO 4014; from memory).
+_HEADS = {"M8": (12.73, 13.0), "M12": (17.73, 18.0), "M16": (23.67, 24.0)}
+
+
 def limits_in_file(text: str) -> tuple[float, float]:
     """The least and the greatest size, mm, as a drawing writes them: "24 mm -0.1 +0", "5 mm ±0.05",
-    "24 mm h11"; twice the same where it states no limits."""
+    "24 mm h11"; twice the same where it states no limits. "M12" is the head of such a screw."""
+    if text.strip() in _HEADS:
+        return _HEADS[text.strip()]
     size, _, rest = text.strip().partition(" ")
     unit, _, rest = rest.partition(" ")
     if not rest:

@@ -24,6 +24,10 @@ from tests.machinist.talk import Record, Stuck
 
 READ = Fraction(1, 600)  # degrees: a tenth of a minute
 MANDREL = 20.0  # mm, the person's own
+_LOCKS = (
+    r"lock the spindle|lock is on|lock off|take the lock off|(?:stop the cutter, then|cutter "
+    r"stopped,) vice open|vice open first|vice tight\."
+)
 ROUNDED = 0.006  # mm: figures are said to a hundredth
 
 
@@ -48,17 +52,22 @@ Gauge = Callable[[Machine, str], float | None]
 @dataclass
 class Person:
     """`ratio`: crank turns of this head for one turn of the spindle. `gauge` takes a size that is
-    asked for off the work, and None where it can't be taken there."""
+    asked for off the work, and None where it can't be taken there. `hears`: sentences of the kind
+    that is cut, and what is done then; `own` is what the person keeps in mind by them."""
 
     machine: Machine
     ratio: Fraction
     choices: Choices
     gauge: Gauge
+    hears: tuple[tuple[str, Callable[[Person, Instruction], None]], ...] = ()
     heard: list[str] = field(default_factory=list)
+    own: dict[str, float] = field(default_factory=dict)
     sizes: list[float] = field(default_factory=list)
     unit: float = 1.0  # mm for one of the units that sizes are given in
     pin: int = 0
     direct: int = 0
+    faces: int = 0  # of a collet block
+    cutter_stopped: bool = False  # called, before a hand goes to the block
     gearing: Fraction = Fraction(0)
     first_hole: Fraction = Fraction(0)
     scale_from: Fraction | None = None
@@ -73,6 +82,8 @@ class Person:
     from_screw: Fraction | None = None  # turns of the head's screw shaft for one of the table's
     hand: str = ""
     tilted: float | None = None
+    cuts_across: bool = False  # square to the table's travel
+    seen_turning: str = ""  # the work, from line to line, on its free end
     faced: float | None = None
     from_high_side: bool = False  # of a tilted face
     looks_at_face: bool = False
@@ -100,6 +111,42 @@ class Person:
     stops: dict[str, float] = field(default_factory=dict)
     screw: float | None = None  # lead of the table screw, mm
     to_screw: Fraction | None = None  # turns of the screw for one of the head's spindle
+    parts: int = 1  # of a batch, the one in hand
+
+    def __post_init__(self) -> None:
+        self._blank, self._first_cutter = self.machine.section, self.machine.cutter
+
+    # --- the next part of a batch
+
+    def next_blank(self, _: Instruction) -> None:
+        """Nothing is cut in it and nothing touched; head and table stand as they were left. It is
+        round: its nought is where the spindle stands now."""
+        machine = self.machine
+        self._nought_here()
+        machine.section, machine.face = self._blank, None
+        machine.zero = machine.dial = None
+        machine.cuts.clear()
+        self.sizes.clear()
+        self.parts += 1
+
+    def take_first_cutter(self, _: Instruction) -> None:
+        """Stops that another setting needed are none of this one's."""
+        self.stop = ""
+        self.stops.clear()
+        self.machine.cutter = self._first_cutter
+        self.machine.swept = None
+
+    def pin_to_the_mark(self, _: Instruction) -> None:
+        self.machine.locked = False
+        self.machine.turns = self.first_hole
+        self._nought_here()
+
+    def _nought_here(self) -> None:
+        turned = self.machine.turns
+        self.first_hole -= turned
+        if self.scale_from is not None:
+            self.scale_from -= turned
+        self.machine.turns = Fraction(0)
 
     # --- conversation
 
@@ -122,8 +169,8 @@ class Person:
         self.heard.append(text)
         words = in_figures(text).lower()
         if purpose == "set-up":
-            for each in sentences.set_up(text):
-                getattr(self, each.does)(each)
+            for each in sentences.set_up(text, self.hears):
+                self._do(each)
             return None
         if purpose == "index":
             self._turn(sentences.turning(text))
@@ -133,10 +180,18 @@ class Person:
         self._between_cuts(text, words, purpose)
         return None
 
+    def _do(self, said: Instruction) -> None:
+        if isinstance(said.does, str):
+            getattr(self, said.does)(said)
+        else:
+            said.does(self, said)
+
     def _between_cuts(self, text: str, words: str, purpose: str) -> None:
         if stop := sentences.STOP.search(words):
             self.stop = stop[1]
         self._locks(words)
+        if "wind back past the first cut, and come up to it again" in words:
+            self.machine.turns = self.first_hole
         self._scale(words)
         if purpose not in ("greeting", "safety"):
             for each in sentences.dials(text):
@@ -146,10 +201,14 @@ class Person:
         astray = (self.machine.turns - self.first_hole) % 1
         if purpose == "closing-check" and "first hole" in words and astray:
             raise Crash("all the way round, and the pin is not in its first hole")
+        if purpose == "closing-check" and "face 1 should be up" in words and astray:
+            raise Crash("all the way round, and another face is up")
 
     def _locks(self, words: str) -> None:
-        for found in re.finditer(r"lock the spindle|lock is on|lock off|take the lock off", words):
-            self.machine.locked = found.group() in ("lock the spindle", "lock is on")
+        for found in re.finditer(_LOCKS, words):
+            self.machine.locked = found.group() in ("lock the spindle", "lock is on", "vice tight.")
+        if self.faces and "vice open" in words:
+            self.cutter_stopped = "stop the cutter" in words or "cutter stopped" in words
         if "leave the spindle lock off" in words:
             self.driven = True
 
@@ -170,6 +229,9 @@ class Person:
     # --- the head
 
     def _turn(self, move: Turning) -> None:
+        if move.face:
+            self._turn_block(move.face)
+            return
         if move.direct_circle and move.direct_circle != self.direct:
             raise Crash(f"holes on a direct plate of {move.direct_circle}: {self.direct} is set")
         if any(circle != self.pin for circle in move.circles):
@@ -180,6 +242,23 @@ class Person:
         stands = (self.machine.turns - self.first_hole) % 1 * 360
         if move.reading is not None and abs(move.reading - stands) > READ:
             raise Crash(f"the dial is to read {float(move.reading)}, and stands at {float(stands)}")
+
+    def _turn_block(self, face: int) -> None:
+        if not 1 <= face <= self.faces:
+            raise NotUnderstood(f"face {face}: the block has {self.faces}")
+        if not self.cutter_stopped:
+            raise Crash("a hand goes to the block, and nobody has had the cutter stopped")
+        now = (self.machine.turns - self.first_hole) % 1
+        self.machine.index((Fraction(face - 1, self.faces) - now) % 1)
+
+    def take_block(self, said: Instruction) -> None:
+        self.faces, self.direct, self.pin = int(said.words["faces"]), 0, 0
+        if said.words["face"] != "1":
+            raise NotUnderstood(f"{said.words.group()!r}: the first is another")
+        self.start_here(said)
+
+    def block_in_again(self, said: Instruction) -> None:
+        self._turn_block(int(said.words["face"]))
 
     def set_pin(self, said: Instruction) -> None:
         self.pin, self.direct = int(said.words["circle"]), 0
@@ -536,6 +615,13 @@ class Person:
         if self.to_screw is not None and self.from_screw is None and not self.worm_out:
             raise Crash("the screw is to turn the spindle against a worm that is in mesh")
         self.hand = said.words["hand"]
+
+    def cutter_across(self, _: Instruction) -> None:
+        self.cuts_across = True
+
+    def choose_the_way(self, said: Instruction) -> None:
+        """Before the first line: the crank goes the way round that turns the work so."""
+        self.seen_turning = said.words["way"]
 
     def tilt(self, said: Instruction) -> None:
         self.tilted = degrees(said.words, "angle")

@@ -4,40 +4,17 @@ judge of the finished part has to see it."""
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 
-from tests.machinist.workshop import JOBS, Choices, in_inches, swapped
+from tests.kinds import crafts
+from tests.machinist.craft import Fault
+from tests.machinist.workshop import JOBS, in_inches, swapped
 
 
-@dataclass(frozen=True)
-class Fault:
-    """`words` (a pattern) are replaced by `instead`, everywhere or the first `times` times.
-    `measured`: with sizes taken, after a first touch that was 0.1 mm off; `slack` of the cross
-    slide's screw, mm. `size` and `limited`: a line of the job and what it is instead; `inches`:
-    every length in inches. `seen`: what the judge has to say, where one of its checks is meant."""
-
-    name: str
-    job: str
-    words: str
-    instead: str
-    times: int = 0
-    measured: bool = False
-    slack: float = 0.0
-    size: str = ""
-    limited: str = ""
-    inches: bool = False
-    seen: str = ""
-
-    def written(self) -> str:
-        """The job's text."""
-        path = JOBS / f"{self.job}.toml"
-        text = swapped(path, self.size, self.limited) if self.size else path.read_text("utf-8")
-        return in_inches(text) if self.inches else text
-
-    @property
-    def choices(self) -> Choices:
-        known = {"slip": 0.1, "measures": True} if self.measured else {}
-        return Choices(**known, slack=self.slack)
+def written(fault: Fault) -> str:
+    """The text of the job that it is planted in."""
+    path = JOBS / f"{fault.job}.toml"
+    text = swapped(path, fault.size, fault.limited) if fault.size else path.read_text("utf-8")
+    return in_inches(text) if fault.inches else text
 
 
 class Twist:
@@ -69,6 +46,21 @@ PLANTED = [
           r"Depth dial to three millimetres", "Depth dial to six millimetres"),
     Fault("what is left over both flats is taken off each", "hexagon-plug",
           r"Depth dial zero point three five", "Depth dial zero point seven", measured=True),
+    Fault("another face of the block is called", "tap-square",
+          "Face three up, end", "Face two up, end"),
+    Fault("a hand at the block under a turning cutter", "tap-square",
+          "Stop the cutter, then vice open", "Vice open", seen="nobody has had the cutter stopped"),
+    Fault("the vice is not called to be tightened", "tap-square",
+          r"Vice tight\.", "Good.", seen="loose"),
+    Fault("a hexagon cut to the size of another screw", "clamp-screw",
+          "Depth dial to one point five seven", "Depth dial to one point zero seven"),
+    Fault("the cone lies as if it were a cylinder", "gauge-cone",
+          r"Head tilted to thirty degrees, and its bolts tight\.", "Head level.",
+          seen="tilted"),
+    Fault("the lengths of the drawing, not those on the cone's side", "gauge-cone",
+          "nine point two four", "eight", seen="mm long"),
+    Fault("figures that rise the wrong way round", "gauge-cone",
+          "must turn anticlockwise", "must turn clockwise", seen="don't rise clockwise"),
     Fault("one hole too many in one move", "elevator-pinion",
           "then nineteen holes", "then twenty holes", times=1),
     Fault("one turn too few in one move", "count-wheel",
@@ -261,4 +253,5 @@ PLANTED = [
           "Depth dial to one hundred eighteen point one", "Depth dial to three hundred",
           inches=True),
     Fault("cut with the spindle loose", "hexagon-plug", r"Lock the spindle\.", "Ready."),
+    *(fault for craft in crafts().values() for fault in craft.planted),
 ]  # fmt: skip

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from math import cos, pi, radians
 from typing import Any
 
 from tests.machinist.drawings import SAID, Job
@@ -27,7 +28,7 @@ class Wanted:
 def wanted(work: dict[str, Any]) -> list[Wanted]:
     return {"divisions": _divisions, "angles": _angles, "bolt-circle": _holes,
             "plate-circle": _holes, "graduations": _graduations,
-            "rule": _rule}[work["kind"]](work)  # fmt: skip
+            "rule": _rule, "rack": _rack}[work["kind"]](work)  # fmt: skip
 
 
 def _divisions(work: dict[str, Any]) -> list[Wanted]:
@@ -63,12 +64,21 @@ def _rule(work: dict[str, Any]) -> list[Wanted]:
     return [Wanted(n * space, _length(work, n), _stamp(work, n)) for n in range(work["lines"])]
 
 
+def _rack(work: dict[str, Any]) -> list[Wanted]:
+    """A space on either side of each tooth, pi modules apart (definition of the module)."""
+    module = work["module"] if "module" in work else 25.4 / work["diametral_pitch"]
+    return [Wanted(n * pi * module) for n in range(work["teeth"] + 1)]
+
+
 def _length(work: dict[str, Any], n: int) -> float | None:
     """Of the rarest pattern that the line belongs to."""
+    # Drawn from the side a line of a cone is shorter than it is.
+    along = work.get("lengths_along") == "axis"
+    true = 1 / cos(radians(degrees_in_file(work["cone_angle"]))) if along else 1.0
     for each in sorted(work.get("pattern", []), key=lambda each: -each["every"]):
         if n % each["every"] == 0:
-            return lengths_in_file(each["length"])
-    return lengths_in_file(work["line_length"]) if "line_length" in work else None
+            return lengths_in_file(each["length"]) * true
+    return lengths_in_file(work["line_length"]) * true if "line_length" in work else None
 
 
 def _stamp(work: dict[str, Any], n: int) -> str:
@@ -104,6 +114,18 @@ def faults(
     return found
 
 
+def dial_faults(work: dict[str, Any], tilted: float | None, turning: str) -> list[str]:
+    """A cone's side lies level when the axis is raised by its angle; of lines that are drawn one
+    after the other the later lie on the work against its turning (geometry)."""
+    found = []
+    if work.get("on") == "cone" and (tilted or 0.0) != degrees_in_file(work["cone_angle"]):
+        found.append(f"the head is tilted to {tilted}, the cone's side has {work['cone_angle']}")
+    against = {"clockwise": "anticlockwise", "anticlockwise": "clockwise"}
+    if "rises" in work and against.get(turning) != work["rises"]:
+        found.append(f"the work turned {turning or 'anyhow'}: figures don't rise {work['rises']}")
+    return found
+
+
 def _apart(one: float, other: float, round_about: bool) -> float:
     gap = abs(one - other)
     return min(gap, 1 - gap) if round_about else gap
@@ -120,7 +142,7 @@ def _not_as_deep(made: Mark, work: dict[str, Any]) -> list[str]:
 
 def _unlike(made: Mark, place: Wanted) -> list[str]:
     found = []
-    if place.length is not None and made.length != place.length:
+    if place.length is not None and abs((made.length or 0.0) - place.length) > SAID / 2:
         found.append(f"{made.words!r}: {made.length} mm long, and {place.length} is drawn")
     stamp = re.search(r"stamp (\d+)", in_figures(made.words))
     if (stamp[1] if stamp else "") != place.stamp:

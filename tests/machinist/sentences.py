@@ -7,11 +7,15 @@ work (`NotUnderstood`): a person would ask. Words without any of these are only 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import Any
 
 from tests.machinist.figures import ANGLE, LENGTH, in_figures
+
+Does = str | Callable[[Any, Any], None]
+Patterns = Sequence[tuple[str, Does]]
 
 
 class NotUnderstood(AssertionError):
@@ -20,9 +24,10 @@ class NotUnderstood(AssertionError):
 
 @dataclass(frozen=True)
 class Instruction:
-    """What is to be done: the name of a `Person` method, and the words that say it."""
+    """What is to be done: the name of a `Person` method, or what the kind brings itself, and the
+    words that say it."""
 
-    does: str
+    does: Does
     words: re.Match[str]
 
 
@@ -76,6 +81,8 @@ SET_UP = [
      r"(?:\. beside it on the stud [^.]*)?)\.", "gear_to_screw"),
     (r"equal gears on the head's spindle and the table screw", "gear_equal"),
     (rf"turn the crank once and measure how far the table goes: {_length()}", "check_travel"),
+    (r"its axis lies along the table, so that the cross slide feeds it through the bar",
+     "cutter_across"),
     (r"cutter (?P<pitch>\d) by diametral pitch, or cutter (?P<module>\d) by module",
      "take_form_cutter"),
     (rf"head tilted to {ANGLE.format('angle')}, and its bolts tight", "tilt"),
@@ -150,6 +157,13 @@ SET_UP = [
     (r"the direct pin is out whenever the table moves", "keep_pin_out"),
     (r"touch the highest point of the rim with the (?P<turning>turning cutter), "
      r"and set the depth dial to nought", "touch_rim"),
+    (r"number the faces of the block: (?P<faces>\d+), (?:one|1) after the other round it\. "
+     r"block in the vice, down on a parallel, its end against a stop, face (?P<face>\d+) up",
+     "take_block"),
+    (r"block down on its parallel, end to the stop, face (?P<face>\d+) up\. vice tight",
+     "block_in_again"),
+    (r"seen on its (?P<where>free end|face) the work must turn (?P<way>clockwise|anticlockwise) "
+     r"from line to line", "choose_the_way"),
     (r"crank pin set to the (?P<circle>\d+) circle", "set_pin"),
     (r"worm out of mesh\. direct plate of (?P<circle>\d+) holes, its pin in a hole: that is the "
      r"first hole", "take_direct_plate"),
@@ -159,6 +173,10 @@ SET_UP = [
     (r"lock off\. from the first hole: (?P<move>[^:]*?)\.(?= |$)", "turn_from_first_hole"),
     (r"degree scale: set it to nought(?: again)?", "scale_to_nought"),
     (r"pin in the first hole", "start_here"),
+    (r"the part out, chips brushed away, the next blank in", "next_blank"),
+    (r"the cutter of the first setting on again, if another took its place", "take_first_cutter"),
+    (r"(?:pin in the marked hole|table and dial at 0), come up to in the working direction",
+     "pin_to_the_mark"),
 ]  # fmt: skip
 
 # Figures and sides that ask for nothing to be done with table, cutter or dial.
@@ -195,6 +213,14 @@ ONLY_READ = [
     r"from one cut to the next: up to \d+ percent of the space off",
     rf"[a-z ]+ bears {_length()}",
     r"on the arbor, running the right way",
+    r"bar clamped along the table, its top level and its side along the travel",
+    r"on the rack attachment",
+    r"the crank turned the way that it always will be",
+    r"bring the cutter over the first space",
+    r"stamp the numbers at the (?:free|head's) end of the lines, their tops towards the "
+    r"(?:free end|head)",
+    r"stamp the numbers at the (?:outer|inner) ends of the lines, their tops towards the "
+    r"(?:rim|middle)",
 ]  # fmt: skip
 
 DIALS = [
@@ -211,7 +237,7 @@ _ASKS = re.compile(
     r"\d|\b(towards?|away|left|right|near|far|past|across|against|over|opposite|behind|in front|"
     r"backwards?|forwards?|clockwise|anticlockwise)\b"
 )
-_ITEM = re.compile(r"^(?:next, .*?\. )?item \d+ of \d+\. ")
+_ITEM = re.compile(r"^(?:part \d+ of \d+\. )?(?:next, .*?\. )?item \d+ of \d+\. ")
 _PRESS = re.compile(r" ?press(?:, or say [a-z ]+)?\.$")
 
 
@@ -220,10 +246,10 @@ def item_of(text: str) -> str:
     return _PRESS.sub("", _ITEM.sub("", in_figures(text).lower()))
 
 
-def set_up(text: str) -> list[Instruction]:
-    """Everything that an item tells to do, in its order."""
+def set_up(text: str, own: Patterns = ()) -> list[Instruction]:
+    """Everything that an item tells to do, in its order; `own` are sentences of one kind alone."""
     item = item_of(text)
-    found, rest = _taken(item, SET_UP)
+    found, rest = _taken(item, [*SET_UP, *own])
     for pattern in ONLY_READ:
         rest = re.sub(pattern, " ", rest)
     if asks := _ASKS.search(rest):
@@ -239,7 +265,7 @@ def dials(text: str) -> list[Instruction]:
     return found
 
 
-def _taken(text: str, patterns: list[tuple[str, str]]) -> tuple[list[Instruction], str]:
+def _taken(text: str, patterns: Patterns) -> tuple[list[Instruction], str]:
     found = [Instruction(name, words) for pattern, name in patterns
              for words in re.finditer(pattern, text)]  # fmt: skip
     found.sort(key=lambda each: each.words.start())
@@ -257,6 +283,7 @@ _DIRECT = re.compile(r"(\d+) holes? on the direct plate of (\d+)")
 _PLATE = re.compile(
     r"plate and crank together (forward|backward), (\d+) holes? on the (\d+) at the back pin"
 )
+_FACE = re.compile(r"face (\d+) up, end to the stop\.")
 _WHEEL = re.compile(rf"{ANGLE.format('wheel')} on the handwheel")
 _READING = re.compile(rf"to {ANGLE.format('table')}, dial at {ANGLE.format('dial')}\.")
 _BEYOND = re.compile(r"[12] beyond the arms\.")  # the holes are called besides
@@ -277,13 +304,17 @@ class Turning:
     direct_circle: int = 0
     reading: Fraction | None = None
     stop: str = ""
+    face: int = 0  # of a block, that is to lie up
 
 
 def turning(text: str) -> Turning:
     """Raises NotUnderstood for words that are no move."""
     move = in_figures(text).lower()
     rest, crank, direct, wheel = move, Fraction(0), Fraction(0), Fraction(0)
-    circles, plate, stop, reading = [], 0, "", None
+    circles, plate, stop, reading, face = [], 0, "", None, 0
+    for found in _matches(_FACE, rest):
+        face = int(found[1])
+    rest = _FACE.sub("", rest)
     for found in _matches(STOP, rest):
         stop = found[1]
     rest = STOP.sub("", rest)
@@ -310,7 +341,7 @@ def turning(text: str) -> Turning:
     rest = _WHEEL.sub("", rest)
     if left := _FILLING.sub("", rest):
         raise NotUnderstood(f"{move!r}: no move of the crank: {left!r}")
-    return Turning(crank, direct, wheel, tuple(circles), plate, reading, stop)
+    return Turning(crank, direct, wheel, tuple(circles), plate, reading, stop, face)
 
 
 def _turned(found: re.Match[str], name: str) -> Fraction:

@@ -70,6 +70,17 @@ def test_flats(sides: int, bar: float, share: int, passes: int) -> None:
                   passes=passes))  # fmt: skip
 
 
+@FEW
+@given(st.sampled_from([(4, 4), (4, 2), (6, 6), (6, 3), (6, 2)]), tenths(8, 40),
+       st.integers(40, 95), st.integers(1, 2))  # fmt: skip
+def test_flats_in_a_block(faces: tuple[int, int], bar: float, share: int, passes: int) -> None:
+    block = {4: "square-block", 6: "hexagon-block"}[faces[0]]
+    flats = round(bar * share / 100, 1)
+    text = job("polygon", sides=faces[1], across_flats=f"{flats} mm -0.1 +0", bar=f"{bar} mm",
+               passes=passes)  # fmt: skip
+    comes_out(text.replace("three-plate-40", block))
+
+
 # As a drawing writes them, also closer than a depth that is called to a hundredth.
 LIMITS = st.sampled_from(
     ["-0.1 +0", "-0.05 +0.03", "±0.02", "-0.08 -0.02", "h9", "h10", "h11", "h7", "h6", "±0.004"]

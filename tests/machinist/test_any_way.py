@@ -11,6 +11,7 @@ import pytest
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
+from tests.kinds import crafts
 from tests.machinist.test_any_size import job
 from tests.machinist.workshop import Choices, every_reading, make
 
@@ -18,51 +19,18 @@ SOME = settings(
     max_examples=5, deadline=None, derandomize=True, phases=(Phase.generate,),
     suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
 )  # fmt: skip
-GEARED = {"helical-gear", "plate-cam"}  # the table screw drives the head
 SCREW = '[machine]\ntable_screw = "5 mm"'
 
 
 def text_of(kind: str, more: str) -> str:
     """A job of this kind; `more` are lines of its work."""
-    after = f"{more}\n{SCREW}" if kind in GEARED else more
-    if kind == "clutch":
-        after = f'{more}\n[cutter]\ndiameter = "40 mm"'
-    text = job(kind, after, **SIZES[kind])
-    return text.replace("three-plate-40", "three-plate-40-geared") if kind in GEARED else text
+    craft = DRAWN[kind]
+    tables = f"{more}\n{craft.tables}"
+    text = job(kind, f"{tables}\n{SCREW}" if craft.turns else tables, **craft.figures)
+    return text.replace("three-plate-40", "three-plate-40-geared") if craft.turns else text
 
 
-# Lines of a job but for what is drawn at random; the number of cuts comes with it.
-SIZES: dict[str, dict[str, object]] = {
-    "divisions": {"depth": "2 mm"},
-    "polygon": {"across_flats": "27 mm", "bar": "32 mm", "order": "round"},
-    "keyways": {"width": "4 mm", "shaft": "50 mm", "depth": "3 mm"},
-    "ratchet": {"diameter": "80 mm", "depth": "2.5 mm", "cutter_angle": "60d", "rake": "5d"},
-    "clutch": {"outside": "90 mm", "bore": "60 mm", "depth": "5 mm", "cutter_width": "7 mm",
-               "clearance": "0"},
-    "angular-clutch": {"form": "saw-tooth", "drives": "anticlockwise", "outside": "60 mm",
-                       "bore": "36 mm", "cutter_angle": "60d", "depth": "5 mm"},
-    "flutes": {"tool": "reamer", "diameter": "40 mm", "depth": "4 mm", "cutter_angle": "70d",
-               "spacing": "equal"},
-    "spur-gear": {"module": 2},
-    "helical-gear": {"module": 2, "helix_angle": "18d", "hand": "left", "face": "20 mm"},
-    "bevel-gear": {"mate": 40, "module": 2, "face": "12 mm", "cutter_thickness_large": "2.7 mm"},
-    "plate-cam": {"outside": "90 mm", "rise": "6 mm", "over": "40d", "rises": "clockwise",
-                  "thickness": "8 mm", "mill": "6 mm"},
-    "graduations": {"diameter": "80 mm"},
-    "bolt-circle": {"circle": "120 mm", "hole": "4 mm"},
-    "plate-circle": {"circle": "200 mm", "hole": "4 mm"},
-}  # fmt: skip
-COUNTED = {
-    "divisions": ("count", [7, 9, 21, 49]), "polygon": ("sides", [5, 6, 8, 9]),
-    "keyways": ("keyways", [3, 4, 5, 7]), "ratchet": ("teeth", [15, 20, 24]),
-    "clutch": ("teeth", [5, 6, 7, 8, 9]), "angular-clutch": ("teeth", [12, 15]),
-    "flutes": ("flutes", [5, 7]), "spur-gear": ("teeth", [14, 17, 21, 35]),
-    "helical-gear": ("teeth", [17, 20, 24]), "bevel-gear": ("teeth", [20, 24, 27]),
-    "plate-cam": ("lobes", [3, 4, 5]), "graduations": ("lines", [21, 36, 49]),
-    "bolt-circle": ("holes", [7, 8, 15]), "plate-circle": ("holes", [21, 27, 43]),
-}  # fmt: skip
-# Lines and holes are made at once; a cam's mill goes in to its low place.
-ONE_PASS = {"plate-cam", "graduations", "bolt-circle", "plate-circle"}
+DRAWN = {name: craft for name, craft in crafts().items() if craft.counts}
 
 
 def comes_out(text: str, folder: Path, reading: Choices) -> None:
@@ -74,15 +42,15 @@ def comes_out(text: str, folder: Path, reading: Choices) -> None:
         assert made.person.sizes, text
 
 
-@pytest.mark.parametrize("kind", SIZES)
+@pytest.mark.parametrize("kind", DRAWN)
 @SOME
 @given(drawn=st.data())
 def test_passes_and_divisions_at_a_time(kind: str, drawn: st.DataObject, tmp_path: Path) -> None:
     """`every` spaces apart, round after round, in up to three passes."""
-    key, counts = COUNTED[kind]
+    key, counts = DRAWN[kind].counts
     count = drawn.draw(st.sampled_from(counts))
     apart = drawn.draw(st.sampled_from([n for n in (1, 2, 3, 4, 5) if _meets_all(n, count)]))
-    passes = 1 if kind in ONE_PASS else drawn.draw(st.integers(1, 3))
+    passes = 1 if DRAWN[kind].one_pass else drawn.draw(st.integers(1, 3))
     more = f"{key} = {count}\nevery = {apart}" + ("" if passes == 1 else f"\npasses = {passes}")
     text = text_of(kind, more)
     comes_out(text, tmp_path, random.Random(text).choice(every_reading()))
@@ -118,7 +86,7 @@ MEASURED = {
 @given(drawn=st.data())
 def test_measured_on_the_way(kind: str, drawn: st.DataObject, tmp_path: Path) -> None:
     """The first touch was off; one pass or two, one division at a time or more."""
-    key, _ = COUNTED[kind]
+    key, _ = DRAWN[kind].counts
     count = drawn.draw(st.sampled_from(MEASURED[kind]))
     apart = drawn.draw(st.sampled_from([n for n in (1, 2, 3, 5) if _meets_all(n, count)]))
     passes = drawn.draw(st.integers(1, 2))

@@ -46,3 +46,18 @@ def test_the_example_in_inches_comes_out_as_drawn(name: str, tmp_path: Path) -> 
     made = make(path, reading)
     assert "millimetre" not in " ".join(made.person.heard)
     assert not made.faults
+
+
+@pytest.mark.parametrize("name", [path.stem for path in sorted(JOBS.glob("*.toml"))])
+def test_the_second_part_of_a_batch_comes_out_as_drawn(name: str, tmp_path: Path) -> None:
+    """By the short set-up between two parts alone, on a blank that nothing was touched on; also
+    where the part before ended with another cutter, another plate, another place of the table."""
+    text = (JOBS / f"{name}.toml").read_text("utf-8")
+    if "batch = " not in text:
+        text = text.replace("\n[", "\nbatch = 2\n[", 1)
+    path = tmp_path / f"{name}.toml"
+    path.write_text(text, "utf-8")
+    reading = every_reading()[sum(map(ord, name)) % 4]
+    made = make(path, reading)
+    assert not made.faults, reading
+    assert made.person.parts >= 2

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.machinist.planted import Fault, Twist
+from tests.machinist.planted import Fault, Twist, written
 from tests.machinist.workshop import make
 
 _DEPTH = r"(epth dial to|Pass \w+,|epth:?|deep:?) [a-z]+( [a-z]+)* millimetres?"
@@ -24,7 +24,7 @@ def test_a_depth_far_off_is_seen(job: str, far: str, tmp_path: Path) -> None:
     fault = Fault("far off", job, _DEPTH, rf"\1 {far} millimetres")
     twist = Twist(fault)
     path = tmp_path / f"{job}.toml"
-    path.write_text(fault.written(), "utf-8")
+    path.write_text(written(fault), "utf-8")
     made = make(path, fault.choices, twist)
     assert twist.done, "the words of this fault are no longer said: give it those of today"
     assert made.faults

@@ -3,8 +3,8 @@
     .venv/bin/python -m tests.newcomer.first_cut [--out docs/first-cut.md]
 
 A newcomer who has never seen a question before reads each of them, thinks, types the answer key
-by key into `tallyhand job new`, then runs the job and presses Enter once each item of the set-up
-was read. What the hands do at the machine meanwhile is not in it. The pace:
+by key into `tallyhand job new`, which begins the job, and presses Enter once each item of the
+set-up was read. What the hands do at the machine meanwhile is not in it. The pace:
 thinking 1.35 s and half a second a key after Card, Moran and Newell's keystroke-level model
 (1980: 0.28 s for an average typist, 0.5 for random letters), reading at 238 words a minute, a
 list as far as the answer (Brysbaert 2019, the mean of 190 studies); all from memory. It takes
@@ -45,6 +45,7 @@ SAYS = (
     (r"^Diameter of the bar\?", "30"),
     (r"^Which material\?", "bronze"),
     (r"^Diameter of the cutter\?", "20"),
+    (r"^Write the job\?", "run"),
 )
 
 
@@ -69,11 +70,16 @@ def main() -> int:
         tempfile.TemporaryDirectory(prefix="first-cut-") as folder,
         SoundServer(Path(folder) / "sound") as sound,
     ):
-        diary = Diary()
-        job = _asked(Path(folder), sound, diary)
-        asked_s = time.monotonic() - diary.began
-        _run(job, Path(folder), sound, diary)
-        page = _page(diary, asked_s, job.read_text("utf-8"))
+        diary, file, load = Diary(), Path(folder) / "drain-plug.toml", os.getloadavg()[0]
+        hearing = Hearing(sound)
+        terminal = Terminal(_words(sound, Path(folder), "job", "new", "--out", str(file)))
+        try:
+            _asked(terminal, diary)
+            asked_s = time.monotonic() - diary.began
+            _run(terminal, Path(folder), hearing, diary)
+        finally:
+            hearing.close()
+        page = _page(diary, asked_s, file.read_text("utf-8"), (load, os.getloadavg()[0]))
     if given.out:
         Path(given.out).write_text(page, "utf-8")
     return 0 if diary.lines[-1][0] < 300 else 1
@@ -87,15 +93,12 @@ def _words(sound: SoundServer, folder: Path, *words: str) -> list[str]:
             *PROGRAM, *words]  # fmt: skip
 
 
-def _asked(folder: Path, sound: SoundServer, diary: Diary) -> Path:
+def _asked(terminal: Terminal, diary: Diary) -> None:
     """`tallyhand job new`, to its last question."""
-    file = folder / "drain-plug.toml"
-    terminal = Terminal(_words(sound, folder, "job", "new", "--out", str(file)))
-    read = 0
-    while not terminal.ended:
+    read, asked = 0, ""
+    while not asked.startswith("Write the job?"):
         shown = _settled(terminal, read)
-        if terminal.ended:
-            break
+        assert not terminal.ended, shown[-1500:]
         new, read = shown[read:], len(shown)
         asked = shown.rstrip().splitlines()[-1].strip()
         answer, to_read = _answer(asked, new)
@@ -107,8 +110,6 @@ def _asked(folder: Path, sound: SoundServer, diary: Diary) -> Path:
         terminal.type("\n")
         time.sleep(KEY_S)
         read += len(answer)
-    assert terminal.end() == 0 and file.exists(), terminal.shown[-1500:]
-    return file
 
 
 def _settled(terminal: Terminal, beyond: int = 0) -> str:
@@ -130,31 +131,26 @@ def _answer(asked: str, new: str) -> tuple[str, str]:
     return (listed[1], new[: listed.end()]) if listed else (said, new)
 
 
-def _run(job: Path, folder: Path, sound: SoundServer, diary: Diary) -> None:
-    """`tallyhand run`, until the first cut is asked for. The safety words and what is asked for
-    lock and guard are heard to their end; an item of the set-up is read on the screen."""
-    hearing = Hearing(sound)
-    time.sleep(KEY_S * len(f"tallyhand run {job.name} "))
-    terminal = Terminal(_words(sound, folder, "run", str(job)))
+def _run(terminal: Terminal, folder: Path, hearing: Hearing, diary: Diary) -> None:
+    """The session that it began, until the first cut is asked for. The safety words, the first
+    item after them and what is asked for lock and guard are heard to their end; the other items of
+    the set-up are read on the screen."""
     data = folder / ".local" / "share" / "tallyhand" / "journals"
-    try:
-        hearing.wait_for_new_sound()
-        hearing.wait_for_quiet(0.8)
-        while (state := _state(data, terminal)).step is not Step.CUT:
-            if state.step is Step.SET_UP:
-                time.sleep(len(state.said.split()) * 60 / WORDS_A_MINUTE)
-            else:
-                hearing.wait_for_quiet(0.8)
-            time.sleep(THINK_S)
-            diary.note(state.said, "")
-            terminal.type("\n")
-            end = time.monotonic() + 3
-            while _state(data, terminal) == state and time.monotonic() < end:
-                time.sleep(0.05)
-        diary.note(state.said, "the first cut begins")
-        leave(terminal)
-    finally:
-        hearing.close()
+    hearing.wait_for_new_sound()
+    hearing.wait_for_quiet(0.8)
+    while (state := _state(data, terminal)).step is not Step.CUT:
+        if state.step is Step.SET_UP and state.item:
+            time.sleep(len(state.said.split()) * 60 / WORDS_A_MINUTE)
+        else:
+            hearing.wait_for_quiet(0.8)
+        time.sleep(THINK_S)
+        diary.note(state.said, "")
+        terminal.type("\n")
+        end = time.monotonic() + 3
+        while _state(data, terminal) == state and time.monotonic() < end:
+            time.sleep(0.05)
+    diary.note(state.said, "the first cut begins")
+    leave(terminal)
 
 
 def _state(data: Path, terminal: Terminal) -> State:
@@ -171,11 +167,11 @@ home. From the drawing to the first cut it took **{whole}**: {asked} for the job
 What the hands do at the machine meanwhile (the head bolted down, the work held, the cutter touched
 off) is not in it. The aim is five minutes.
 
-A script played the person on real terminals with real sound (`python -m tests.newcomer.first_cut`),
-on a busy machine of two cores: each question was read at 238 words a minute, a list as far as the
-answer; 1.35 s to think, half a second a key. The safety words, and what is asked for lock and
-guard, were heard to their end; the items of the set-up were read on the screen. The pace is that of
-the keystroke-level model, from memory.
+A script played the person on a real terminal with real sound, on a machine of two cores with a
+load of {load} (`python -m tests.newcomer.first_cut`): each question was read at 238 words a minute,
+a list as far as the answer; 1.35 s to think, half a second a key. The safety words, the first item
+after them and what is asked for lock and guard were heard to their end; the other items of the
+set-up were read on the screen. The pace is that of the keystroke-level model, from memory.
 
 ```text
 {drawing}
@@ -193,13 +189,13 @@ The file that came of it:
 """
 
 
-def _page(diary: Diary, asked_s: float, job: str) -> str:
+def _page(diary: Diary, asked_s: float, job: str, load: tuple[float, float]) -> str:
     end = diary.lines[-1][0]
     lines = [f"| {_clock(at)} | {asked} | {answer or '*Enter*'} |"
              for at, asked, answer in diary.lines]  # fmt: skip
     return PAGE.format(
         whole=_clock(end), asked=_clock(asked_s), run=_clock(end - asked_s), drawing=DRAWING,
-        lines="\n".join(lines), job=job.strip(),
+        lines="\n".join(lines), job=job.strip(), load=f"{load[0]:.1f} to {load[1]:.1f}",
     )  # fmt: skip
 
 

@@ -10,7 +10,7 @@ from assistant.bench.session import view_of
 from assistant.engine import wording
 from assistant.engine.phases import Step
 from assistant.engine.state import State
-from assistant.engine.view import Heard, Verdict, View
+from assistant.engine.view import LastInput, Verdict, View
 from assistant.job.compiler import head_of, stages_of
 from assistant.job.job_file import read_job
 from assistant.job.programme import Programme
@@ -68,10 +68,10 @@ def programme(name: str) -> Programme:
     return replace(stage.programme, labels=stage.labels if any(stage.labels) else ())
 
 
-PRESSED = Heard("pedal: press, taken", Verdict.TAKEN)
+PRESSED = LastInput("pedal: press, taken", Verdict.TAKEN)
 
 
-def view(kind: str, heard: Heard = PRESSED) -> View:
+def view(kind: str, heard: LastInput = PRESSED) -> View:
     """The view of that kind of step, as the bench shows it."""
     job, state = _STEPS[kind]
     work = programme(job)

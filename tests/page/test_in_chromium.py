@@ -14,7 +14,7 @@ from assistant.bench.session import view_of
 from assistant.engine.events import Command, CommandGiven, Event, Gesture, PedalUsed
 from assistant.engine.phases import Step
 from assistant.engine.state import State
-from assistant.engine.view import Heard, Verdict
+from assistant.engine.view import LastInput, Verdict
 from assistant.job.measuring import Measurement
 from assistant.page.display import PageDisplay
 from assistant.words.plain_text import plain
@@ -85,8 +85,8 @@ def test_it_follows_a_rehearsed_job_cut_by_cut(shown: Shown, tab: Any) -> None:
     assert marks_made(tab) == 9
 
 
-def _refused(text: str) -> Heard:
-    return Heard(f"“{text}”, refused", Verdict.REFUSED)
+def _refused(text: str) -> LastInput:
+    return LastInput(f"“{text}”, refused", Verdict.REFUSED)
 
 
 def test_heard_is_shown_with_its_verdict(shown: Shown, tab: Any) -> None:
@@ -230,7 +230,7 @@ def test_hostile_names_are_only_words(browser: Any, text: str) -> None:
     work = dataclasses.replace(programme(), title=text, plate=text, checklist=(text,))
     display = PageDisplay(0)
     view = view_of(
-        work, State(step=Step.SET_UP), text, Heard(f"“{text}”, refused", Verdict.REFUSED)
+        work, State(step=Step.SET_UP), text, LastInput(f"“{text}”, refused", Verdict.REFUSED)
     )
     display.show(dataclasses.replace(view, lost=(text,), scale=text, cells=((text, text),)))
     context = browser.new_context()
@@ -263,7 +263,7 @@ def test_nothing_is_clipped(browser: Any, screen: str) -> None:
     for text in LONG.values():
         work = dataclasses.replace(programme(), title=text, checklist=(text,))
         view = view_of(
-            work, State(step=Step.SET_UP), text, Heard(f"“{text}”, refused", Verdict.REFUSED)
+            work, State(step=Step.SET_UP), text, LastInput(f"“{text}”, refused", Verdict.REFUSED)
         )
         cells = (("10000", "turns"), ("359° 59.5′", "holes on 99999"))
         tab.goto("about:blank")  # an open page would load itself anew for the new drawings

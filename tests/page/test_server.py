@@ -33,8 +33,8 @@ from assistant.engine.hears import Hears
 from assistant.engine.phases import Step
 from assistant.engine.state import State
 from assistant.page.access import KEY_FILE, Access, kept_key
-from assistant.page.display import PageDisplay, Screens, loudness
-from assistant.page.opening import code
+from assistant.page.display import PageDisplay, Screens, of_the_meter
+from assistant.page.open_page import code
 from assistant.page.server import MOST_BYTES, MOST_READERS
 from tests.page.browser import programme
 
@@ -405,9 +405,9 @@ def test_the_level_is_that_of_the_sound(page: PageDisplay) -> None:
     """Silence is nothing, a full sine nearly all, half the swing 6 dB less."""
     tone = array("h", (round(32767 * sin(tau * n / 40)) for n in range(4000)))
     half = array("h", (sample // 2 for sample in tone))
-    assert loudness(b"") == loudness(bytes(400)) == 0
-    assert loudness(tone.tobytes()) == pytest.approx(1 - 3.01 / 60, abs=0.001)
-    assert loudness(half.tobytes()) == pytest.approx(1 - 9.03 / 60, abs=0.001)
+    assert of_the_meter(b"") == of_the_meter(bytes(400)) == 0
+    assert of_the_meter(tone.tobytes()) == pytest.approx(1 - 3.01 / 60, abs=0.001)
+    assert of_the_meter(half.tobytes()) == pytest.approx(1 - 9.03 / 60, abs=0.001)
     connection, answer = stream(page)
     next_event(answer, "state")
     page.hear(tone.tobytes())

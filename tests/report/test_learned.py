@@ -9,8 +9,8 @@ from pathlib import Path
 
 import pytest
 
-from assistant.journal.writing import Reading
-from assistant.paper.history import Account, Answer, CutMade, Remark, Size
+from assistant.journal.writing import JournalRecords
+from assistant.paper.history import Account, Confirmation, CutMade, Remark, Size
 from assistant.paper.learned import Drift, advice, drift, learned
 from tests.commands import one_line, tallyhand
 from tests.engine.jobs import programme
@@ -22,9 +22,9 @@ def sizes(*off: float) -> list[Size]:
 
 def job(head: str, operator: str, seconds: float, remarks: int, off: tuple[float, ...]) -> Account:
     made = replace(programme(3), head=head)
-    reading = Reading(Path("x.journal"), made, {"operator": operator}, 0, None)
+    reading = JournalRecords(Path("x.journal"), made, {"operator": operator}, 0, None)
     cuts = [
-        CutMade(1, 1, n, "", Answer(0, "pedal"), seconds=seconds + n) for n in (1, 2, 3)
+        CutMade(1, 1, n, "", Confirmation(0, "pedal"), seconds=seconds + n) for n in (1, 2, 3)
     ]  # fmt: skip
     return Account(reading, cuts, sizes(*off), [Remark(0, "overshoot", "", 1)] * remarks)
 

@@ -19,6 +19,7 @@ from assistant.bench import language_files
 from assistant.journal.writing import journals, read
 from assistant.paper.history import Account, account
 from assistant.paper.report_page import report
+from assistant.paper.report_rows import fate
 from assistant.words.language import say, speaking
 from tests.commands import JOBS, one_line, tallyhand
 
@@ -131,6 +132,31 @@ def test_csv_and_database_have_them_too(told: Account, tmp_path: Path) -> None:
     with closing(sqlite3.connect(base)) as db:
         rows = db.execute("SELECT journal, part FROM cut ORDER BY journal = 'old' DESC").fetchall()
     assert rows[0] == ("old", None) and rows[1][1] == "CM-17"
+
+
+def test_the_rows_tell_set_up_head_and_what_became_of_it(told: Account, tmp_path: Path) -> None:
+    """As the page does: the direct circle of 24, material and head on each cut, each item of the
+    set-up with who confirmed it and when; of a part that was given up each row says scrap."""
+    base, data = tmp_path / "shop.sqlite", told.reading.path.parent
+    assert tallyhand("report", "--data", data, "--out", base).returncode == 0
+    with closing(sqlite3.connect(base)) as db:
+        rows = db.execute("SELECT material, head, method, plate, circle, gears, fate FROM cut")
+        assert {*rows} == {("bronze", told.reading.programme.head, "direct", "", "direct 24", "",
+                            "made")}  # fmt: skip
+        items = db.execute('SELECT text, "by", at FROM set_up ORDER BY number').fetchall()
+    assert [text for text, _, _ in items] == list(told.reading.programme.checklist)
+    assert {by for _, by, _ in items} == {"pedal"} and all(at for _, _, at in items)
+
+
+def test_the_rows_of_scrap_say_so(tmp_path: Path) -> None:
+    """Of a batch those of the part alone that was given up: the second of three."""
+    lines = [PRESS] * 60 + [{"say": "lost my count"}, {"scrap": True}] + [PRESS] * 200
+    text = TEXT.replace("[work]", "batch = 3\n[work]", 1)
+    told = made(tmp_path, text, lines)
+    assert told.finished and told.reading.state.scraps
+    found = {(cut.part, fate(told, cut.part)) for cut in told.cuts}
+    scrap = told.reading.state.scraps[0]
+    assert found == {(n, "scrap" if n == scrap else "made") for n in (1, 2, 3)}
 
 
 def test_the_inspection_goes_with_it(told: Account, tmp_path: Path) -> None:

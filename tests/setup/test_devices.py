@@ -91,7 +91,7 @@ def test_another_language_is_heard_at_once(sound: SoundServer, tmp_path: Path) -
     talk.answer("Is it right?", "")
     assert talk.end() == 0, talk.told
     found = settings.read(file).speech
-    assert (found.language, found.voice) == ("de", settings.Speech().voice)
+    assert (found.language, found.voice) == ("de", settings.SpeechSettings().voice)
     assert "de: Deutsch" in talk.told and "Nothing was played" not in talk.told
 
 

@@ -156,7 +156,7 @@ def test_an_answer_that_will_not_do(answers: tuple[str, ...], part: str, tmp_pat
     told = setup(tmp_path / "tallyhand.toml", (*answers, *[""] * 20))
     assert part in told and "The set-up is done." in told
     found = settings.read(tmp_path / "tallyhand.toml")
-    assert found.speech == settings.Speech()
+    assert found.speech == settings.SpeechSettings()
 
 
 def test_wrong_use() -> None:

@@ -13,12 +13,13 @@ from pathlib import Path
 import pytest
 
 from assistant.devices.pedal.binding import Taught, pedal_file, read_taught, write_taught
+from assistant.devices.sound.loudness import peak
 from assistant.engine.events import Command
 from assistant.files import settings
 from assistant.files.packages_here import SOUND, to_install
 from assistant.hearing.accuracy import Expectation
 from assistant.hearing.judging import Heard
-from assistant.setup.ear_talk import Measured, help_for, in_words, peak_db, verdict
+from assistant.setup.ear_talk import Measured, help_for, in_words, verdict
 from assistant.setup.speaker_talk import voices
 from tests.commands import PROGRAM, ROOT, one_line, tallyhand
 from tests.setup.dialogue import Dialogue
@@ -58,7 +59,7 @@ def test_levels_that_are_wrong() -> None:
     faint = verdict("head", measured(-80.0, -55.0), "machine off")
     assert faint[-1].strip().startswith("Your voice is faint: turn the microphone's level up")
     # Full scale of 16 bits is 0 dB by definition; half of it is 6 dB less; silence has no level.
-    peaks = [peak_db(peak.to_bytes(2, "little", signed=True)) for peak in (-32768, 16384, 0)]
+    peaks = [peak(sample.to_bytes(2, "little", signed=True)) for sample in (-32768, 16384, 0)]
     assert peaks == [0.0, pytest.approx(-6.02, abs=0.01), -100.0]
 
 

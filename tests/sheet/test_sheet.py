@@ -13,7 +13,7 @@ from assistant.job.compiler import head_of, stages_of
 from assistant.job.job_file import read_job
 from assistant.paper import sheet_facts as facts
 from assistant.paper.pdf import pages_of, pdf_of
-from assistant.paper.position_rows import Row, rows
+from assistant.paper.position_rows import PositionRow, rows
 from assistant.paper.sheet_page import LAYOUTS, layout_for, sheet
 from tests.commands import JOBS, PINION, one_line, tallyhand, within
 from tests.sheet.on_paper import angle, divisions, html, made, turns
@@ -45,7 +45,7 @@ def test_the_table_goes_round_once(head: str, count: int) -> None:
 
 def test_a_handbook_row() -> None:
     """21 divisions at 40 to 1: 1 turn and 19 holes on 21, as every table has it (40/21)."""
-    assert rows(made(divisions(21))[0])[1] == Row(
+    assert rows(made(divisions(21))[0])[1] == PositionRow(
         "2", "", "17°8'34.29\"", "1 + 19/21", "19", "17.1°", "0"
     )
 
@@ -156,8 +156,11 @@ def test_every_example_has_a_sheet() -> None:
         stages = stages_of(job, head)
         text = sheet(job, head, stages, "a4", [layout_for(stage) for stage in stages])
         assert text.count("<article") == len(stages)
+        blocks = [stage for stage in stages if stage.setup.moves[0].block]
+        locked = sum(not stage.unlocked for stage in stages) - len(blocks)
         assert text.count("must NOT be locked") == sum(stage.unlocked for stage in stages)
-        assert text.count("Lock the spindle for every cut") == sum(not s.unlocked for s in stages)
+        assert text.count("Lock the spindle for every cut") == locked
+        assert text.count("Vice tight for every cut") == len(blocks)
         assert text.count("stop button of the machine") == len(stages)
 
 

@@ -364,7 +364,8 @@ def test_plan_starts_with_nothing_heavy() -> None:
     heavy = {
         "argparse", "asyncio", "dataclasses", "inspect", "json", "pathlib", "sqlite3", "numpy",
         "sounddevice", "vosk", "pynput", "pyttsx3", "platformdirs", "assistant.engine.events",
-        "solver.compound", "solver.differential", "solver.nearest", "solver.errors", "solver.text",
+        "solver.compound", "solver.differential", "solver.nearest", "solver.position_errors",
+        "solver.text",
     }  # fmt: skip
     assert "solver.plain" in loaded
     assert loaded & heavy == set()

@@ -92,7 +92,7 @@ def test_little_is_needed() -> None:
         ("worm_ratio = 40", "worm_ratio = ", 3, "not TOML"),
         ("worm_ratio = 40", "worm_ratio = [40]", 3, "no number"),
         ('name = "mill-40"\n', "", 1, "name is missing"),
-        ('plate_drive = "geared"', 'plate_drive = "gear"', 5, "fixed, pinned or geared"),
+        ('plate_drive = "geared"', 'plate_drive = "gear"', 5, "fixed, pinned, geared or block"),
         ("change_gears = [24, 24, 28]", "change_gears = [24, 0]", 8, "change gear 0"),
         ("change_gears = [24, 24, 28]", "change_gears = 24", 8, "write a list"),
         ("idlers_for_with = 1", "idlers_for_with = 3", 9, "0, 1 or 2"),

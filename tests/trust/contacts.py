@@ -12,7 +12,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from assistant.bench.pedal_watch import PedalWatch
-from assistant.devices.pedal.gestures import Gestures
+from assistant.devices.pedal.gestures import Gestures, Manner
 from assistant.engine import own_time
 from assistant.engine.allowed import is_for_lock_or_guard
 from assistant.engine.answers import understood_after
@@ -92,18 +92,18 @@ class Came:
 
 
 def from_the_start(
-    job: Programme, contacts: Contacts, hours: float, *, by_holds: bool = True
+    job: Programme, contacts: Contacts, hours: float, *, manner: Manner = Manner.HOLD
 ) -> Came:
-    """The pedal is faulty when the session begins; `by_holds`: the manner of its gestures."""
+    """The pedal is faulty when the session begins."""
     state, _ = advance(job, State(), SessionStarted(0.0))
-    came = Came(state, gestures=Gestures(by_holds, 0.0))
+    came = Came(state, gestures=Gestures(manner, 0.0))
     return _play(job, came, contacts, hours)
 
 
 def in_the_middle(job: Programme, contacts: Contacts, hours: float, state: State) -> Came:
     """A proven pedal begins to be faulty in this state, which nobody answers meanwhile."""
     came = Came(
-        state, watch=PedalWatch(proven=True), gestures=Gestures(by_holds=True, watched_since=-HOUR)
+        state, watch=PedalWatch(proven=True), gestures=Gestures(Manner.HOLD, watched_since=-HOUR)
     )
     return _play(job, came, contacts, hours)
 

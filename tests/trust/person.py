@@ -15,7 +15,15 @@ from assistant.bench.pedal_watch import HASTY
 from assistant.devices.pedal.gestures import SECOND_PRESS_S
 from assistant.engine import answers, own_time
 from assistant.engine.engine import Say, advance
-from assistant.engine.events import Command, Event, Gesture, PedalUsed, PhraseHeard, SessionStarted
+from assistant.engine.events import (
+    LONG_ENOUGH,
+    Command,
+    Event,
+    Gesture,
+    PedalUsed,
+    PhraseHeard,
+    SessionStarted,
+)
 from assistant.engine.phases import Step
 from assistant.engine.state import State
 from assistant.job.programme import Programme
@@ -318,9 +326,31 @@ class PaperPerson:
 SURE = Asked("sure")  # a look whether it was done
 _CAN_WAIT = ("lock", "guard", "arms", "unlock", "move", "cut")
 Reword = Callable[[str], str]
-Known = dict[tuple[State, Event], tuple[State, list[str], float]]
-"""What the engine, being pure, said before, and how long its question was: of one job, for many
-people."""
+
+
+class Known:
+    """What the engine, being pure, said before, and how long that takes: of one job, for many
+    people."""
+
+    def __init__(self) -> None:
+        self.told: dict[tuple[State, Event], tuple[State, list[str]]] = {}
+        self._by_state: dict[tuple[str, State], float] = {}
+        self._heard: dict[str, float] = {}
+
+    def by_state(
+        self, what: Callable[[Programme, State], float], job: Programme, state: State
+    ) -> float:
+        """`what` of this state, reckoned once."""
+        key = (what.__name__, state)
+        if key not in self._by_state:
+            self._by_state[key] = what(job, state)
+        return self._by_state[key]
+
+    def heard(self, text: str, reword: Reword) -> float:
+        """Seconds that it takes to hear it."""
+        if text not in self._heard:
+            self._heard[text] = timing.heard(reword(text))
+        return self._heard[text]
 
 
 class AssistedPerson:
@@ -335,10 +365,11 @@ class AssistedPerson:
         marks: bool = False,
         known: Known | None = None,
     ) -> None:
-        self.known: Known = {} if known is None else known
+        self.known = known or Known()
         self.job, self.hand, self.reword = job, hand, reword
         self.marks = marks  # the first pass only marks the blank; a slip in it spoils nothing
-        self.state = State()
+        self.state = State()  # without the person's own times, which stand beside it
+        self.times: own_time.Times = ()
         self.circle = next((move.circle for move in job.moves if move.circle), 1) or 1
         self.wrong = False  # something seen that has to be said
         self.overshot = False
@@ -366,32 +397,50 @@ class AssistedPerson:
         kept beside what is known of all people: the engine gives them the same."""
         self.events += 1
         took = event.took if isinstance(event, PedalUsed) else 0.0
-        times = self.state.answer_times
-        if self._may_be_quick(took) and own_time.is_too_quick(self.job, self.state, took):
-            self.state, said = self._advanced(event)
+        if self._may_be_quick(took) and own_time.is_too_quick(self.job, self._timed(), took):
+            after, said = self._advanced(self._timed(), event)
+            assert after == self._timed(), "what is refused changes nothing"
         else:
-            event = replace(event, took=0.0) if isinstance(event, PedalUsed) else event
-            bare = replace(self.state, answer_times=())
-            if (bare, event) not in self.known:
-                self.state = bare
-                over = bare.step is Step.FINISHED
-                asked_s = 0.0 if over else answers.said_s(self.job, bare)
-                self.known[bare, event] = (*self._advanced(event), asked_s)
-            after, said, said_s = self.known[bare, event]
-            timed = replace(after, answer_times=times, took=took)
-            self.state = replace(own_time.noted(bare, timed, said_s), took=0.0)
-        self.heard_s = sum(timing.heard(self.reword(text)) for text in said)
+            said = self._go_on(self._alike(event), took)
+        self.heard_s = sum(self.known.heard(text, self.reword) for text in said)
         self.letters += sum(len(self.reword(text)) for text in said)
         return said
 
+    def _go_on(self, event: Event, took: float) -> list[str]:
+        known = self.known.told.get((self.state, event))
+        if known is None:
+            known = self._advanced(self.state, event)
+            self.known.told[self.state, event] = known
+        after, said = known
+        if own_time.is_answered(self.state, after, took):
+            said_s = self.known.by_state(answers.said_s, self.job, self.state)
+            self.times = own_time.noted(self.times, self.state.step, took - said_s)
+        self.state = after
+        return said
+
+    def _alike(self, event: Event) -> Event:
+        """The same for all who answer in time, and for all who answer too soon."""
+        if not isinstance(event, PedalUsed):
+            return event
+        if event.waited == LONG_ENOUGH:
+            return PedalUsed(event.at, event.gesture)
+        least = self.known.by_state(answers.understood_after, self.job, self.state)
+        return replace(event, waited=LONG_ENOUGH if event.waited >= least else 0.0, took=0.0)
+
+    def _timed(self) -> State:
+        """As the engine would have it: with this person's own times."""
+        return replace(self.state, answer_times=self.times)
+
     def _may_be_quick(self, took: float) -> bool:
         """Spares most of the reckoning: what the words took is more than they must take."""
-        times = dict(self.state.answer_times).get(self.state.step.value, ())
+        if took <= 0:
+            return False
+        times = dict(self.times).get(self.state.step.value, ())
         most = timing.heard(self.state.said) + own_time.SHARE * max(times, default=0.0)
-        return 0 < took < most
+        return took < most
 
-    def _advanced(self, event: Event) -> tuple[State, list[str]]:
-        after, effects = advance(self.job, self.state, event)
+    def _advanced(self, state: State, event: Event) -> tuple[State, list[str]]:
+        after, effects = advance(self.job, state, event)
         return after, [each.text for each in effects if isinstance(each, Say)]
 
     def _say(self, command: Command) -> list[str]:
@@ -492,13 +541,19 @@ class AssistedPerson:
             return heard  # had it been told as a double, the first question would be repeated
         waited = gap - SECOND_PRESS_S - SOUND_AFTER_PRESS_S
         before = self.state
-        undone = [each for text in heard for each in asked(self.reword(text))]
+        undone = [self._numbered(each) for text in heard for each in asked(self.reword(text))]
         new = self._tell(PedalUsed(0.0, Gesture.PRESS, waited=waited, took=max(waited, 0.01)))
         if self.state == before:
             self.hand.slips.slip("pressed twice", "too soon: refused")
             return new
         self.hand.slips.slip("pressed twice", self._put_off(undone, "pressed twice"))
         return new
+
+    def _numbered(self, each: Asked) -> Asked:
+        """A cut that is put off is still that cut, also where the call names no number."""
+        if each.what == "cut" and not each.number:
+            return replace(each, number=Fraction(self.state.cut(self.job)))
+        return each
 
     # --- answered before it was done
 

@@ -44,7 +44,7 @@ from assistant.engine.events import (
     SpeechFailed,
 )
 from assistant.engine.phases import ANSWERS
-from assistant.files.settings import Ear as EarSettings
+from assistant.files.settings import EarSettings
 from assistant.hearing.opening import open_hearer
 from assistant.journal.writing import Journal
 from assistant.page.display import PageDisplay, Screens

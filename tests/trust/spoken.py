@@ -54,7 +54,7 @@ _RULE = re.compile(
 )
 _PLACE = re.compile(rf"the hole of cut {_NUMBER}[,.]", re.IGNORECASE)
 _SHORT_SCALE = re.compile(rf"Scale {_NUMBER}\.")
-_MARK = re.compile(rf"Pin {_NUMBER} holes? (past|short of) the mark\.", re.IGNORECASE)
+_MARK = re.compile(rf"Pin {_NUMBER}(?: holes?)? (past|short of) the mark\.", re.IGNORECASE)
 _SHORT_CUT = re.compile(r"[Cc]ut(?:, [^.]+)?\.")
 _CUT = re.compile(rf"Cut {_NUMBER} of ", re.IGNORECASE)
 # Done in the order in which a sentence names them; a reading, the lock and the guard come last.
@@ -139,7 +139,7 @@ def _witnesses(text: str) -> list[Asked]:
     found = []
     if mark := _MARK.search(text):
         found.append(Asked("mark", number=value(mark[1]) * (1 if mark[2] == "past" else -1)))
-    elif "Pin in the marked hole." in text:
+    elif "Pin in the marked hole." in text or "Pin at the mark." in text:
         found.append(Asked("mark"))
     return found
 

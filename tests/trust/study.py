@@ -74,7 +74,7 @@ def run(  # noqa: PLR0913 (each is one thing that a line of the tables differs i
 ) -> Tally:
     """`jobs` jobs, each with a bench and a chance of its own."""
     tally = Tally()
-    known: Known = {}
+    known = Known()
     for n in range(jobs):
         move = programme.moves[0]
         head = DividingHead(Fraction(40), move.circle or 1, move.holes)
@@ -113,7 +113,8 @@ def _count(tally: Tally, hand: Hand, wanted: int) -> None:
 _ARM = "Pin at the second arm? "
 _ARMS = "Swing the arms on to the pin. "
 _MARK = re.compile(
-    r"Pin (?:in the marked hole|[\w-]+ holes? (?:past|short of) the mark)\. ", re.IGNORECASE
+    r"Pin (?:in the marked hole|at the mark|[\w-]+(?: holes?)? (?:past|short of) the mark)\. ",
+    re.IGNORECASE,
 )
 _CUTTER = "Try the stopped cutter in the last cut. "
 _RULE = re.compile(

@@ -15,6 +15,7 @@ import pytest
 
 from assistant.bench import pedal_watch
 from assistant.bench.pedal_watch import QUIET_S, PedalWatch
+from assistant.devices.pedal.gestures import Manner
 from assistant.engine.answers import LEAST_FOR_CARE_S, REACTION_S, understood_after
 from assistant.engine.engine import Refuse, Say, advance
 from assistant.engine.events import Command, Gesture, PedalUsed, PhraseHeard, SessionStarted
@@ -35,18 +36,18 @@ IN_FEW_WORDS = heeding(JOB, whole_cuts=1, remind_every=0)
 def test_an_echo_never_gets_past_a_lock(job: Programme, hertz: int) -> None:
     """A contact at a steady pace: no lock is taken; where its presses are told one by one, and not
     as holds and doubles, the pedal is doubted within a minute."""
-    came = from_the_start(job, echo(hertz), HOURS, by_holds=False)
+    came = from_the_start(job, echo(hertz), HOURS, manner=Manner.DOUBLE)
     assert came.locks == 0 and came.state.done == 0
     assert hertz > 1 or 0 < came.doubted < 60
 
 
-@pytest.mark.parametrize("by_holds", [True, False], ids=["holds", "double"])
+@pytest.mark.parametrize("manner", [Manner.HOLD, Manner.DOUBLE])
 @pytest.mark.parametrize("hertz", [1, 3, 10, 20])
 @pytest.mark.parametrize("fault", FAULTS)
-def test_no_fault_gets_past_a_lock(fault: str, hertz: float, by_holds: bool) -> None:
+def test_no_fault_gets_past_a_lock(fault: str, hertz: float, manner: Manner) -> None:
     """A pedal that is faulty as the session begins stamps nothing, by no chance."""
     contacts = FAULTS[fault](random.Random(f"{fault} {hertz}"), hertz)
-    came = from_the_start(JOB, contacts, HOURS, by_holds=by_holds)
+    came = from_the_start(JOB, contacts, HOURS, manner=manner)
     assert (came.locks, came.guards, came.state.done) == (0, 0, 0)
 
 

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from assistant.journal.writing import Journal, JournalFault, Reading, read
+from assistant.journal.writing import Journal, JournalFault, JournalRecords, read
 from tests.journal.played import made
 from tests.lanes import length
 
@@ -73,7 +73,7 @@ class Bench:
             return
         self.note(self.compare(reading, lose_last=lose_last))
 
-    def compare(self, reading: Reading, *, lose_last: bool) -> str:
+    def compare(self, reading: JournalRecords, *, lose_last: bool) -> str:
         assert reading.about == self.whole.about
         if reading.entries == self.whole.entries:
             return "whole"

@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from tests.trust.rates import Rates
 from tests.trust.spoken import Asked
 
-LETTER_S = 0.07  # said briskly by the program's own voice: 0.06 to 0.09 (docs/pace.md)
+LETTER_S = 0.06  # said briskly by the program's own voice: 0.055 to 0.07 (docs/pace.md)
 SPREAD = 0.35  # of the logarithm: one time in six is 1.4 times as long, or shorter by as much
 TURN_S, HOLES_S = 1.5, 2.0
 HANDS_S = {

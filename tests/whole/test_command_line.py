@@ -11,6 +11,7 @@ from pathlib import Path
 
 import pytest
 
+from assistant.__main__ import COMMANDS
 from assistant.engine.events import Command
 from tests.commands import COUNT_WHEEL, JOBS, PROGRAM, ROOT, one_line, tallyhand, uncovered
 
@@ -20,6 +21,12 @@ head = "three-plate-40"
 kind = "divisions"
 count = 9
 """
+
+
+HELPS = [
+    *(f"{name} --help" for name in COMMANDS),
+    *(f"{name} --help" for name in ("job new", "job edit", "setup errors", "log verify")),
+]
 
 
 def test_without_a_command_the_commands_are_listed() -> None:
@@ -51,6 +58,26 @@ def test_help_and_slips_import_nothing_to_work_with() -> None:
     heavy = {f"assistant.{room}" for room in rooms} | {"numpy", "sqlite3", "tomlkit"}
     assert loaded & heavy == set()
     assert not {name for name in loaded if name.startswith("assistant.commands.log")}
+
+
+@pytest.mark.parametrize("words", HELPS)
+def test_help_imports_little_more_than_the_parser(words: str) -> None:
+    """Beside the bare interpreter, Python's own parser is most of what it waits for. Each of these
+    modules was once among what took `--help` over four times the start of the interpreter."""
+    code = (
+        "import contextlib, sys; from assistant.__main__ import main\n"
+        "with contextlib.suppress(SystemExit): main(sys.argv[1:])\n"
+        "print(*sorted(sys.modules))"
+    )
+    done = subprocess.run([*PROGRAM[:1], "-S", "-c", code, *words.split()], capture_output=True,
+                          text=True, cwd=ROOT, env=uncovered(), check=True)  # fmt: skip
+    loaded = set(done.stdout.splitlines()[-1].split())
+    assert f"example: tallyhand {words.split(maxsplit=1)[0]}" in done.stdout
+    slow = {"solver", "fractions", "decimal", "datetime", "tomllib", "dataclasses", "inspect",
+            "shutil", "pathlib", "urllib", "json", "num2words", "platformdirs", "email",
+            "subprocess", "assistant.words.language", "assistant.files"}  # fmt: skip
+    assert loaded & slow == set()
+    assert ("argparse" in loaded) is (words.split(maxsplit=1)[0] not in ("plan", "table"))
 
 
 @pytest.mark.parametrize(

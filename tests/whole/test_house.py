@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import ast
 import sys
+from collections import defaultdict
+from collections.abc import Iterator
 
 import pytest
 
+from assistant.__main__ import COMMANDS
 from tests.docs import house
 
 PURE = {
@@ -61,3 +65,43 @@ def test_nothing_is_imported_from_the_tests(name: str) -> None:
     """The product stands without its tests."""
     for other in house.imported(house.modules()[name]):
         assert other.split(".")[0] != "tests", name
+
+
+SUBCOMMANDS = {f"assistant.commands.{name}" for name in COMMANDS}
+"""These bear the word that a person types, whatever else it means inside."""
+
+
+def _twice(names: dict[str, list[str]]) -> dict[str, list[str]]:
+    return {name: where for name, where in names.items() if len(where) > 1}
+
+
+def test_no_two_modules_bear_one_name() -> None:
+    """A name found in a message or a conversation leads to one file."""
+    found: dict[str, list[str]] = defaultdict(list)
+    for module, file in house.modules().items():
+        if file.name not in ("__init__.py", "__main__.py") and module not in SUBCOMMANDS:
+            found[file.stem].append(module)
+    assert len(found) > 200
+    assert _twice(found) == {}
+
+
+def test_no_two_classes_bear_one_name() -> None:
+    """Nor kinds of value under a name of their own: what is read is the same thing everywhere."""
+    found: dict[str, list[str]] = defaultdict(list)
+    for module, file in house.modules().items():
+        for name in _kinds_of_value(ast.parse(file.read_text("utf-8"))):
+            found[name].append(module)
+    assert len(found) > 200
+    assert _twice(found) == {}
+
+
+def _kinds_of_value(tree: ast.Module) -> Iterator[str]:
+    """The public classes at the top of a module, and the types that it gives a name."""
+    for node in tree.body:
+        if isinstance(node, ast.ClassDef):
+            names = [node.name]
+        elif isinstance(node, ast.Assign):
+            names = [to.id for to in node.targets if isinstance(to, ast.Name)]
+        else:
+            continue
+        yield from (name for name in names if name[0].isupper() and not name.isupper())

@@ -16,7 +16,7 @@ import pytest
 
 from assistant.engine.events import PedalUsed
 from assistant.engine.phases import Step
-from assistant.journal.writing import Reading, journals, read
+from assistant.journal.writing import JournalRecords, journals, read
 from tests.commands import PROGRAM, ROOT, one_line, tallyhand
 from tests.whole import screen as screens
 from tests.whole.screen import Screen
@@ -92,7 +92,7 @@ class Session:
         return self._output.read_text("utf-8")
 
     @property
-    def reading(self) -> Reading | None:
+    def reading(self) -> JournalRecords | None:
         found = journals(self._data)
         return read(found[-1]) if found else None
 

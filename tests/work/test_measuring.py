@@ -13,7 +13,7 @@ from assistant.job.compiler import Stage, _sizes, head_of, stages_of
 from assistant.job.job_file import job_from_text
 from assistant.job.kinds.gear_teeth import Tooth
 from assistant.job.kinds.spur_gear import SpurGear
-from assistant.job.measuring import Measurement, Verdict
+from assistant.job.measuring import Measurement, SizeVerdict
 from assistant.job.part import Part, Passes
 from tests.work.shops import shop
 
@@ -26,18 +26,18 @@ FLATS = Measurement(
 @pytest.mark.parametrize(
     ("size", "verdict", "words"),
     [
-        ("19.5", Verdict.LEFT, "Zero point two five millimetres left to cut."),
-        ("19.62", Verdict.LEFT, "Zero point three one millimetres left to cut."),
-        ("19", Verdict.REACHED, "That is the finished size."),
-        ("22.3", Verdict.IMPOSSIBLE,
+        ("19.5", SizeVerdict.LEFT, "Zero point two five millimetres left to cut."),
+        ("19.62", SizeVerdict.LEFT, "Zero point three one millimetres left to cut."),
+        ("19", SizeVerdict.REACHED, "That is the finished size."),
+        ("22.3", SizeVerdict.IMPOSSIBLE,
          "It was twenty-two millimetres before the cut. Measure again."),
-        ("18.9", Verdict.UNDER,
+        ("18.9", SizeVerdict.UNDER,
          "That is zero point one millimetres under the finished size. Measure again."),
-        ("21.5", Verdict.DOUBTED,
+        ("21.5", SizeVerdict.DOUBTED,
          "I expected about nineteen point five millimetres. Measure again."),
     ],
 )  # fmt: skip
-def test_what_a_size_means(size: str, verdict: Verdict, words: str) -> None:
+def test_what_a_size_means(size: str, verdict: SizeVerdict, words: str) -> None:
     """Honest sizes give the depth left; impossible and doubtful ones are questioned."""
     answer = FLATS.answer(Fraction(size), "mm")
     assert (answer.verdict, answer.text) == (verdict, words)

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from assistant.files.places import head_file
-from assistant.job.rings import equals, fewest_changes
+from assistant.job.ring_setups import equals, fewest_changes
 from solver import Setup, load_head, plan, plan_rings
 
 HEADS = {

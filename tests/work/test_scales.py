@@ -9,12 +9,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from assistant.job.compiler import head_of, stages_of
+from assistant.job.job_file import read_job
 from assistant.job.kinds import graduations, lines, rule
 from assistant.job.kinds.graduations import Graduations
 from assistant.job.kinds.lines import Grade, Pattern
 from assistant.job.kinds.rule import Rule
 from assistant.job.units import MM_PER_INCH
 from solver import spindle_move
+from tests.commands import JOBS
 from tests.work.shops import answers, shop
 
 PLAIN = Pattern((Grade(1, "plain", None),))
@@ -183,3 +186,56 @@ def test_the_geared_head_turns_as_it_should_for_a_vernier() -> None:
     for n, move in enumerate(stage.programme.moves[:-1], 1):
         place += spindle_move(head, stage.setup, move)
         assert place == n * Fraction(9, 1000)
+
+
+# --- conical collars ----------------------------------------------------------------------
+
+
+def _cone(angle: int, **more: object) -> Graduations:
+    longest = lines.Grade(1, "plain", Fraction(8))
+    return Graduations(60, Pattern((longest,)), "cone", Fraction(70), cone_degrees=Fraction(angle),
+                       **more)  # type: ignore[arg-type]  # fmt: skip
+
+
+@pytest.mark.parametrize(("angle", "left"), [(30, 62.0), (45, 58.686), (60, 56.144)])
+def test_a_line_of_a_cone_ends_on_a_smaller_round(angle: int, left: float) -> None:
+    """D - 2 L sin(angle): 70 - 16 x 0.5, x 0.70711, x 0.86603 (geometry)."""
+    assert graduations.small_end(_cone(angle)) == pytest.approx(left, abs=1e-3)
+
+
+def test_lengths_along_the_axis_are_shorter_than_the_lines() -> None:
+    """8 mm along the axis of a cone of 30 degrees are 8 / cos(30) = 9.238 mm on its side."""
+    (stage,) = stages_of(read_job(JOBS / "gauge-cone.toml"), head_of(
+        read_job(JOBS / "gauge-cone.toml")))  # fmt: skip
+    figures = {each.name: each.shown for each in stage.part.figures}
+    assert figures["longest line, along the side"] == "9.238 mm"
+    assert figures["longest line, along the axis"] == "8 mm"
+    assert not stage.part.level  # change gears want a level head
+
+
+@pytest.mark.parametrize(
+    ("on", "rises", "turns"),
+    [("cone", "clockwise", "free end the work must turn anticlockwise"),
+     ("collar", "anticlockwise", "free end the work must turn clockwise"),
+     ("disc", "clockwise", "face the work must turn anticlockwise")],
+)  # fmt: skip
+def test_figures_rise_against_the_turning_of_the_work(on: str, rises: str, turns: str) -> None:
+    """A line that is drawn later lies where the work has come from (geometry)."""
+    work = Graduations(60, PLAIN, on, Fraction(70), cone_degrees=Fraction(30), rises=rises)
+    steps = work.work_out(shop()).steps
+    assert any(turns in step for step in steps)
+    plain = Graduations(60, PLAIN, on, Fraction(70), cone_degrees=Fraction(30))
+    assert not any("must turn" in step for step in plain.work_out(shop()).steps)
+
+
+def test_where_the_numbers_stand_and_which_way_up() -> None:
+    pattern = Pattern(PLAIN.grades, number_every=10, number_step=10)
+    told = [
+        Graduations(60, pattern, on, Fraction(70), number_side=side, number_top=top)
+        for on, side, top in (("collar", "outer", "inner"), ("disc", "inner", "outer"))
+    ]
+    words = [" ".join(work.work_out(shop()).steps) for work in told]
+    assert (
+        "Stamp the numbers at the free end of the lines, their tops towards the head." in words[0]
+    )
+    assert "at the inner ends of the lines, their tops towards the rim." in words[1]

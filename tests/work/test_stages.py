@@ -21,6 +21,7 @@ from assistant.job.programme import Programme
 from assistant.job.which_head import on_head, with_other_head
 from solver import spindle_move
 from tests.commands import JOBS, one_line, tallyhand
+from tests.kinds import crafts
 
 ALL = sorted(JOBS.glob("*.toml"))
 
@@ -134,12 +135,12 @@ def test_sizes_are_asked_for_and_answered() -> None:
 
 
 def test_work_that_turns_in_the_cut_says_so_and_is_marked() -> None:
-    """Only helical work and cams are unlocked, and their set-up says it out loud. Where the worm
-    is out for a short lead, the direct plate alone counts."""
+    """Only what the table screw turns is unlocked, and its set-up says it out loud. Where the
+    worm is out for a short lead, the direct plate alone counts."""
     for path in ALL:
         job = read_job(path)
         for stage in stages_of(job, head_of(job)):
-            loose = stage.work.kind in ("helical-gear", "helical-grooves", "plate-cam")
+            loose = crafts()[stage.work.kind].turns
             assert stage.unlocked == loose
             told = [item for item in stage.programme.checklist if "stays OFF" in item]
             assert len(told) == loose

@@ -1,4 +1,4 @@
-"""Which key of which device is the pedal: taught once by pressing it, kept in a small file.
+"""Which key of which device is the pedal, and the second one: taught once by pressing them.
 
 The file is `pedal.toml` beside the settings, so that the person's own file keeps its words.
 """
@@ -14,6 +14,8 @@ from assistant.errors import Refusal
 from assistant.files.toml_lines import TomlFault, line_of, parse
 
 FILE_NAME = "pedal.toml"
+FIRST, SECOND = "pedal", "second"
+"""The tables of the file."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,11 +38,21 @@ def pedal_file(settings_file: Path) -> Path:
     return settings_file.with_name(FILE_NAME)
 
 
-def write_taught(file: Path, taught: Taught) -> None:
-    """Raises Refusal where the file can't be written."""
-    lines = ["# Written by `tallyhand doctor --learn-pedal`.", "[pedal]"]
-    # A JSON string or number is a TOML one, too.
-    lines += [f"{name} = {json.dumps(value)}" for name, value in asdict(taught).items()]
+def write_taught(file: Path, taught: Taught, name: str = FIRST) -> None:
+    """The other pedal stays as it is, unless it is this very key. Raises Refusal where the file
+    can't be written."""
+    both = {name: taught}
+    other = SECOND if name == FIRST else FIRST
+    try:
+        if (kept := read_taught(file, other)) and kept != taught:
+            both[other] = kept
+    except Refusal:
+        pass  # damaged: what is taught now is whole
+    lines = ["# Written by `tallyhand doctor --learn-pedal` and `--learn-second-pedal`."]
+    for table in sorted(both):
+        lines.append(f"[{table}]")
+        # A JSON string or number is a TOML one, too.
+        lines += [f"{key} = {json.dumps(value)}" for key, value in asdict(both[table]).items()]
     try:
         file.parent.mkdir(parents=True, exist_ok=True)
         file.write_text("\n".join(lines) + "\n", encoding="utf-8")
@@ -48,27 +60,29 @@ def write_taught(file: Path, taught: Taught) -> None:
         raise Refusal(f"{file}: {error.strerror}; make that folder writable") from error
 
 
-def read_taught(file: Path) -> Taught | None:
+def read_taught(file: Path, name: str = FIRST) -> Taught | None:
     """The pedal; None when none was taught. Raises Refusal for a damaged file."""
     if not file.exists():
         return None
     try:
         text = file.read_text(encoding="utf-8")
-        found = parse(text).get("pedal", {})
+        found = parse(text).get(name, {})
     except (OSError, UnicodeDecodeError, TomlFault) as error:
         line = error.line if isinstance(error, TomlFault) else 1
         raise _damaged(file, line, str(error)) from error
+    if not found and name == SECOND:
+        return None
     for field in fields(Taught):
-        _check(file, text, found, field.name)
+        _check(file, text, found, field.name, name)
     return Taught(**{field.name: found[field.name] for field in fields(Taught)})
 
 
-def _check(file: Path, text: str, found: dict[str, Any], name: str) -> None:
+def _check(file: Path, text: str, found: dict[str, Any], name: str, table: str) -> None:
     wanted = int if name == "code" else str
     if not isinstance(found.get(name), wanted):
-        raise _damaged(file, line_of(text, "pedal", name), f"no {name} that makes sense")
+        raise _damaged(file, line_of(text, table, name), f"no {name} that makes sense")
     if name == "source" and found[name] not in ("evdev", "x"):
-        raise _damaged(file, line_of(text, "pedal", name), f"source {found[name]!r}")
+        raise _damaged(file, line_of(text, table, name), f"source {found[name]!r}")
 
 
 def _damaged(file: Path, line: int, what: str) -> Refusal:

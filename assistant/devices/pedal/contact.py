@@ -6,7 +6,7 @@ import time
 from collections import deque
 from collections.abc import Callable
 
-from assistant.devices.pedal.gestures import STUCK_S, Gestures
+from assistant.devices.pedal.gestures import STUCK_S, Gestures, Manner
 from assistant.engine.events import Device, DeviceTroubled, Gesture, PedalUsed, Trouble
 from assistant.engine.ports import Post
 
@@ -19,26 +19,30 @@ class Foot:
     """Posts gestures and troubles. Used by one thread; `on_down` is called at once when the
     contact closes, since it silences our speech."""
 
-    def __init__(self, post: Post, on_down: Callable[[], None], by_holds: bool = False) -> None:
+    def __init__(
+        self, post: Post, on_down: Callable[[], None], manner: Manner = Manner.DOUBLE
+    ) -> None:
         self._post = post
         self._on_down = on_down
-        self._by_holds = by_holds
+        self._manner = manner
         self.reset()
 
     def reset(self) -> None:
         """The pedal was away: whatever it was doing is not finished."""
-        self._gestures = Gestures(self._by_holds, time.monotonic())
+        self._gestures = Gestures(self._manner, time.monotonic())
         self._contact = False
         self._edges: deque[float] = deque(maxlen=CHATTER_EDGES)
         self._chattering = False
         self._stuck_told = False
 
     def down(self) -> None:
+        """The contact closed: told at once, and once, however often the key repeats."""
         if not self._contact:
             self._on_down()
             self._edge(True)
 
     def up(self) -> None:
+        """The contact opened, where it was closed."""
         if self._contact:
             self._edge(False)
 

@@ -15,6 +15,7 @@ from collections.abc import Callable
 from assistant.devices.availability import Presence, told_at_its_end
 from assistant.devices.pedal.binding import Taught
 from assistant.devices.pedal.contact import Foot
+from assistant.devices.pedal.gestures import Manner
 from assistant.devices.pedal.kernel_input import KEY_EVENT, InputDevice, nodes
 from assistant.engine.events import Command, Device
 from assistant.engine.ports import Post
@@ -24,12 +25,21 @@ DOWN, UP = 1, 0  # 2 is the repeat of a held key: not a press
 
 
 class EvdevPedal:
-    """Listens to the taught key of the taught device."""
+    """Listens to the taught key of the taught device. `second`: another key of the same device,
+    which is grabbed once, and its manner."""
 
-    def __init__(self, taught: Taught, on_down: Callable[[], None], by_holds: bool = False) -> None:
-        self._taught = taught
+    def __init__(
+        self,
+        taught: Taught,
+        on_down: Callable[[], None],
+        manner: Manner = Manner.DOUBLE,
+        second: tuple[Taught, Manner] | None = None,
+    ) -> None:
+        self._manners = {taught.code: manner}
+        if second:
+            self._manners[second[0].code] = second[1]
+        self._taught = (taught, second[0]) if second else (taught,)
         self._on_down = on_down
-        self._by_holds = by_holds
         self._wake_out, self._wake_in = os.pipe()
         self._closing = threading.Event()
         self._thread: threading.Thread | None = None
@@ -57,24 +67,28 @@ class EvdevPedal:
 
     def _watch(self, presence: Presence, post: Post) -> None:
         while not self._closing.is_set():
-            opened, why = open_taught(self._taught)
+            opened, why = open_taught(*self._taught)
             if opened:
                 presence.back()
-                why = self._follow(opened, Foot(post, self._on_down, self._by_holds))
+                feet = {code: Foot(post, self._on_down, manner)
+                        for code, manner in self._manners.items()}  # fmt: skip
+                why = self._follow(opened, feet)
             if not self._closing.is_set():
                 presence.lost(why)
                 self._closing.wait(RETRY_S)
 
-    def _follow(self, opened: list[InputDevice], foot: Foot) -> str:
+    def _follow(self, opened: list[InputDevice], feet: dict[int, Foot]) -> str:
         """Read until the pedal is gone; returns why."""
         by_fd = {device.fd: device for device in opened}
         try:
             while not self._closing.is_set():
-                ready, _, _ = select.select([*by_fd, self._wake_out], [], [], foot.wait())
+                wait = min(foot.wait() for foot in feet.values())
+                ready, _, _ = select.select([*by_fd, self._wake_out], [], [], wait)
                 for fd in ready:
                     if fd in by_fd:
-                        self._take(by_fd[fd], foot)
-                foot.tick()
+                        _take(by_fd[fd], feet)
+                for foot in feet.values():
+                    foot.tick()
         except OSError as error:
             return f"unplugged ({error.strerror})"
         finally:
@@ -82,21 +96,22 @@ class EvdevPedal:
                 release(device)
         return ""
 
-    def _take(self, device: InputDevice, foot: Foot) -> None:
-        for event in device.read():
-            if event.type == KEY_EVENT and event.code == self._taught.code:
-                if event.value == DOWN:
-                    foot.down()
-                elif event.value == UP:
-                    foot.up()
+
+def _take(device: InputDevice, feet: dict[int, Foot]) -> None:
+    for event in device.read():
+        if event.type == KEY_EVENT and event.code in feet:
+            if event.value == DOWN:
+                feet[event.code].down()
+            elif event.value == UP:
+                feet[event.code].up()
 
 
-def open_taught(taught: Taught) -> tuple[list[InputDevice], str]:
-    """All nodes of the taught pedal that can give its key, grabbed; or none, and why."""
+def open_taught(*taught: Taught) -> tuple[list[InputDevice], str]:
+    """All nodes of the taught pedal that can give its keys, grabbed; or none, and why."""
     opened: list[InputDevice] = []
-    why = unreadable() or f"{taught.device or 'the pedal'} is not plugged in"
+    why = unreadable() or f"{taught[0].device or 'the pedal'} is not plugged in"
     for device in readable():
-        if not fits(device, taught):
+        if not any(fits(device, each) for each in taught):
             device.close()
             continue
         try:
@@ -133,6 +148,7 @@ def fits(device: InputDevice, taught: Taught) -> bool:
 
 
 def release(device: InputDevice) -> None:
+    """Gives the device back to the system and closes it; one that is gone already is let go too."""
     with contextlib.suppress(OSError):
         device.ungrab()
     with contextlib.suppress(OSError):

@@ -1,7 +1,8 @@
-"""Tells the pedal's gestures apart, in either of two manners. Pure: it is told the time.
+"""Tells the pedal's gestures apart, in one of several manners. Pure: it is told the time.
 
 `hold`: a press is told as the foot comes up, a short hold says again, a long one pauses.
 `double`: two presses say again, a hold pauses; so a press is told only when no second followed.
+`second`, `second-pauses`: those of a second pedal, none of which answers anything.
 
 A press confirms a lock or a guard, so every doubt is settled on the safe side: a contact
 shorter than `BOUNCE_S` is no press, a repeat of the same key is no press, and a quick press
@@ -9,6 +10,8 @@ behind another confirms nothing in either manner.
 """
 
 from __future__ import annotations
+
+from enum import StrEnum
 
 from assistant.engine.events import Gesture
 
@@ -26,6 +29,22 @@ STUCK_S = 5.0
 """Held for this long something lies on the pedal, or it is broken."""
 
 
+class Manner(StrEnum):
+    """What a press and a hold mean."""
+
+    HOLD = "hold"
+    DOUBLE = "double"
+    SECOND = "second"  # a press says again, a hold pauses
+    SECOND_PAUSES = "second-pauses"  # the other way round
+
+
+_OF_THE_SECOND = {
+    Manner.SECOND: (Gesture.SHORT_HOLD, Gesture.HOLD),
+    Manner.SECOND_PAUSES: (Gesture.HOLD, Gesture.SHORT_HOLD),
+}
+"""What a press of it is told as, and what a hold."""
+
+
 class Gestures:
     """Edges and ticks in, finished gestures out.
 
@@ -33,9 +52,11 @@ class Gestures:
     standing still. Call `tick` no later than `next_deadline` to hear of a gesture in time.
     """
 
-    def __init__(self, by_holds: bool = False, watched_since: float = float("-inf")) -> None:
-        self._by_holds = by_holds
-        self._hold_s = LONG_HOLD_S if by_holds else HOLD_S
+    def __init__(
+        self, manner: Manner = Manner.DOUBLE, watched_since: float = float("-inf")
+    ) -> None:
+        self._manner = manner
+        self._hold_s = LONG_HOLD_S if manner is Manner.HOLD else HOLD_S
         self._moved_at = watched_since  # the last edge, however short
         self._still = 0.0  # before the edges that come together now
         self._now = float("-inf")
@@ -52,9 +73,11 @@ class Gestures:
         """For how long the contact had not moved at all before that."""
 
     def down(self, at: float) -> list[Gesture]:
+        """The gestures that are complete as the foot goes down at that time, in seconds."""
         return self._edge(True, at)
 
     def up(self, at: float) -> list[Gesture]:
+        """The gestures that are complete as the foot comes up at that time, in seconds."""
         return self._edge(False, at)
 
     def tick(self, at: float) -> list[Gesture]:
@@ -97,7 +120,7 @@ class Gestures:
             return self._settle()
         if self._is_down:
             self._spent, self._presses = True, 0
-            return [Gesture.HOLD]
+            return [_OF_THE_SECOND.get(self._manner, (Gesture.PRESS, Gesture.HOLD))[1]]
         # A third quick press is part of the double before it: it must confirm nothing.
         told = [Gesture.PRESS] if self._presses == 1 else []
         self._presses = 0
@@ -111,21 +134,20 @@ class Gestures:
                 self.pressed_at, self.still = self._down_at, self._still
             return []
         before, self._up_at = self._up_at, self._contact_since
-        return self._told_at_once(before) if self._by_holds else self._released()
-
-    def _told_at_once(self, before: float) -> list[Gesture]:
-        """`before` is when the foot last came up."""
         if self._spent:
             self._spent = False
             return []
+        if self._manner in _OF_THE_SECOND:
+            return [_OF_THE_SECOND[self._manner][0]]
+        return self._told_at_once(before) if self._manner is Manner.HOLD else self._released()
+
+    def _told_at_once(self, before: float) -> list[Gesture]:
+        """`before` is when the foot last came up."""
         if self._down_at - before < AGAIN_S:
             return [Gesture.DOUBLE]
         held = self._up_at - self._down_at
         return [Gesture.SHORT_HOLD if held >= SHORT_HOLD_S else Gesture.PRESS]
 
     def _released(self) -> list[Gesture]:
-        if self._spent:
-            self._spent = False
-            return []
         self._presses += 1
         return [Gesture.DOUBLE] if self._presses == 2 else []

@@ -66,9 +66,11 @@ class InputDevice:
         self._grab(1)
 
     def ungrab(self) -> None:
+        """Others get its keys again. Raises OSError where it is gone."""
         self._grab(0)
 
     def close(self) -> None:
+        """Closes its node. Raises OSError where it is closed already."""
         os.close(self.fd)
 
     def _grab(self, on: int) -> None:

@@ -15,6 +15,7 @@ from collections.abc import Callable
 from assistant.devices.availability import Presence, told_at_its_end
 from assistant.devices.pedal.binding import Taught
 from assistant.devices.pedal.contact import Foot
+from assistant.devices.pedal.gestures import Manner
 from assistant.devices.pedal.screen_keys import Edge, listen, stop
 from assistant.engine.events import Command, Device
 from assistant.engine.ports import Post
@@ -26,10 +27,12 @@ ALIVE_S = 0.25
 class XPedal:
     """Listens for the taught key."""
 
-    def __init__(self, taught: Taught, on_down: Callable[[], None], by_holds: bool = False) -> None:
+    def __init__(
+        self, taught: Taught, on_down: Callable[[], None], manner: Manner = Manner.DOUBLE
+    ) -> None:
         self._taught = taught
         self._on_down = on_down
-        self._by_holds = by_holds
+        self._manner = manner
         self._closing = threading.Event()
         self._listens = False
         self._thread: threading.Thread | None = None
@@ -59,7 +62,7 @@ class XPedal:
             edges: queue.SimpleQueue[Edge] = queue.SimpleQueue()
             listener, why = listen(edges.put)
             if listener is not None:
-                foot = Foot(post, self._on_down, self._by_holds)
+                foot = Foot(post, self._on_down, self._manner)
                 why = self._follow(listener, edges, presence, foot)
             if not self._closing.is_set():
                 presence.lost(why)

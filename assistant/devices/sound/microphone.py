@@ -9,7 +9,7 @@ from typing import Any
 
 from assistant.devices.availability import Presence
 from assistant.devices.sound.samples import Resampler, loudest, mono
-from assistant.devices.sound.streams import Format, Line, Sound, Use
+from assistant.devices.sound.streams import Format, KeptStream, Sound, StreamUse
 
 RATE = 16000
 QUEUED = 250
@@ -36,8 +36,8 @@ class Microphone:
         self._last_sound: float | None = None
         self._mute = False
         self._sound = sound
-        use = Use(self._take, self._opened, self._lost, presence.back, lambda: True)
-        self._line = Line(False, name, RATE, use)
+        use = StreamUse(self._take, self._opened, self._lost, presence.back, lambda: True)
+        self._line = KeptStream(False, name, RATE, use)
         sound.keep_open(self._line)
 
     def read(self, seconds: float) -> bytes | None:
@@ -50,6 +50,7 @@ class Microphone:
         return b"" if deaf else self._resampler.feed(mono(data, self._format.channels))
 
     def close(self) -> None:
+        """Lets the line go; no block comes after it."""
         self._sound.let_go(self._line)
 
     def _take(self, buffer: Any) -> None:

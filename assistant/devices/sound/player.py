@@ -16,7 +16,7 @@ from enum import StrEnum
 from typing import Any
 
 from assistant.devices.sound.samples import resample, spread
-from assistant.devices.sound.streams import LATENCY_S, Format, Line, Sound, Use
+from assistant.devices.sound.streams import LATENCY_S, Format, KeptStream, Sound, StreamUse
 from assistant.devices.sound.tones import tick_samples, tone_samples
 from assistant.engine.events import Tone
 
@@ -68,8 +68,8 @@ class Player:
         self._away = ""
         self._sounding_until = 0.0
         self._sound = sound
-        use = Use(self._fill, self._opened, self._gone, self._back, self._idle)
-        self._line = Line(True, name, RATE, use)
+        use = StreamUse(self._fill, self._opened, self._gone, self._back, self._idle)
+        self._line = KeptStream(True, name, RATE, use)
         sound.keep_open(self._line)
 
     def play(self, utterance: Utterance, wanted: Callable[[], bool] = lambda: True) -> None:
@@ -123,6 +123,7 @@ class Player:
         return self._away
 
     def close(self) -> None:
+        """Silence at once, and the line is let go."""
         self.hush()
         self._sound.let_go(self._line)
 

@@ -17,6 +17,7 @@ class Places:
     source: str
 
     def of(self, output: bool) -> str:
+        """The name of the sink, or of the source where nothing is played."""
         return self.sink if output else self.source
 
 

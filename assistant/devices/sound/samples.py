@@ -5,7 +5,7 @@ from __future__ import annotations
 import array
 import math
 import sys
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
     import numpy as np
@@ -59,7 +59,7 @@ def loudest(pcm: bytes) -> int:
 
 
 class Resampler:
-    """Brings a stream of mono PCM from one rate to another, piece by piece.
+    """Brings a stream of one channel from one rate to another, piece by piece.
 
     A windowed-sinc filter with one set of weights for each phase (Oppenheim and Schafer,
     Discrete-Time Signal Processing, changing the sampling rate by a non-integer factor).
@@ -77,17 +77,25 @@ class Resampler:
         self._half = math.ceil(TAPS_EACH_SIDE / cutoff)
         self._cutoff = cutoff
         self._weights = None if self._same else self._all_phases()
-        self._held = np.zeros(self._half, np.int16)
+        self._held: npt.NDArray[Any] = np.zeros(self._half, np.int16)
         self._at = 0  # the next output's place in the held samples, in parts of a sample
 
     def feed(self, pcm: bytes) -> bytes:
-        """As much output as the samples so far allow."""
+        """16 bit PCM in; as much of it at the other rate as the samples so far allow."""
         if self._weights is None:
             return pcm
         import numpy as np
 
-        more = np.frombuffer(pcm[: len(pcm) & ~1], "<i2")
-        self._held = np.concatenate([self._held, more])
+        made = self.take(np.frombuffer(pcm[: len(pcm) & ~1], "<i2"))
+        return bytes(np.clip(np.rint(made), -32768, 32767).astype("<i2"))
+
+    def take(self, samples: npt.NDArray[Any]) -> npt.NDArray[Any]:
+        """The same with numbers of any kind and scale; they are neither rounded nor clipped."""
+        if self._weights is None:
+            return samples
+        import numpy as np
+
+        self._held = np.concatenate([self._held, samples])
         # The window of an output has to lie within what is held.
         room = (len(self._held) - 2 * self._half + 1) * self._phases - self._at
         count = max(0, -(-room // self._step))
@@ -95,13 +103,19 @@ class Resampler:
         place = self._at + count * self._step
         used = min(place // self._phases, len(self._held))
         self._held, self._at = self._held[used:], place - used * self._phases
-        return b"".join(out)
+        return np.concatenate(out) if out else np.zeros(0)
 
     def end(self) -> bytes:
         """What is still held back."""
         return b"" if self._same else self.feed(bytes(2 * self._half))
 
-    def _some(self, first: int, after: int) -> bytes:
+    def rest(self) -> npt.NDArray[Any]:
+        """The same as numbers."""
+        import numpy as np
+
+        return self.take(np.zeros(0 if self._same else self._half))
+
+    def _some(self, first: int, after: int) -> npt.NDArray[Any]:
         """The outputs from `first` on, counted from the first that is due."""
         import numpy as np
 
@@ -109,8 +123,7 @@ class Resampler:
         places = self._at + self._step * np.arange(first, after)
         windows = (places // self._phases)[:, None] + np.arange(2 * self._half)
         weights = self._weights[places % self._phases]
-        total = np.einsum("ij,ij->i", self._held[windows].astype(np.float64), weights)
-        return bytes(np.clip(np.rint(total), -32768, 32767).astype("<i2"))
+        return np.asarray(np.einsum("ij,ij->i", self._held[windows].astype(np.float64), weights))
 
     def _all_phases(self) -> npt.NDArray[np.float64]:
         """The weights of each phase, a row each, their sum 1."""

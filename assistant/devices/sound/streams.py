@@ -62,7 +62,7 @@ class Format:
 
 
 @dataclass(frozen=True, slots=True)
-class Use:
+class StreamUse:
     """What a stream is for.
 
     `callback` gets the buffer (to read or to fill) in PortAudio's own thread and must not
@@ -78,14 +78,14 @@ class Use:
     idle: Callable[[], bool]
 
 
-class Line:
+class KeptStream:
     """A stream that shall stay open: what is wanted of it, and what became of it.
 
     `name` is a part of the device's name, "" for the system's own choice; `rate` in samples
     a second is a wish.
     """
 
-    def __init__(self, output: bool, name: str, rate: int, use: Use) -> None:
+    def __init__(self, output: bool, name: str, rate: int, use: StreamUse) -> None:
         self.output = output
         self.name = name
         self.rate = rate
@@ -134,6 +134,7 @@ class Line:
             self._busy_since = None
 
     def is_open(self, stream: Any, format_: Format) -> None:
+        """A stream of that format is there: faults of the one before are forgotten."""
         self.broken = self.settled = False
         self.flush_since = 0.0
         self.stream = stream
@@ -180,8 +181,8 @@ class Sound:
 
     def __init__(self) -> None:
         self._sd = load()
-        self._lines: list[Line] = []
-        self._leaving: list[Line] = []
+        self._lines: list[KeptStream] = []
+        self._leaving: list[KeptStream] = []
         self._wake = threading.Event()
         self._closing = threading.Event()
         self._last_restart = time.monotonic()
@@ -192,12 +193,12 @@ class Sound:
         for thread in self._threads:
             thread.start()
 
-    def keep_open(self, line: Line) -> None:
+    def keep_open(self, line: KeptStream) -> None:
         """Open this line, and again whenever it is lost. Returns at once."""
         self._lines.append(line)
         self._wake.set()
 
-    def let_go(self, line: Line) -> None:
+    def let_go(self, line: KeptStream) -> None:
         """Close this line for good; waits a little for it."""
         self._leaving.append(line)
         self._wake.set()
@@ -205,7 +206,7 @@ class Sound:
         while line in self._leaving and time.monotonic() < end:
             time.sleep(0.005)
 
-    def drop_buffered(self, line: Line) -> None:
+    def drop_buffered(self, line: KeptStream) -> None:
         """Throw away what is written but not yet heard. Any thread; returns at once."""
         line.flush_since = time.monotonic()
         self._wake.set()
@@ -229,7 +230,7 @@ class Sound:
         for line in self._lines:
             self._shut(line)
 
-    def _look_after(self, line: Line) -> None:
+    def _look_after(self, line: KeptStream) -> None:
         if line.stream is None:
             if time.monotonic() >= line.next_try:
                 self._try_to_open(line)
@@ -238,7 +239,7 @@ class Sound:
         elif line.flush_since:
             self._flush(line)
 
-    def _flush(self, line: Line) -> None:
+    def _flush(self, line: KeptStream) -> None:
         try:
             with line.inside():
                 line.stream.abort()
@@ -254,14 +255,14 @@ class Sound:
                 self._lines.remove(line)
             self._leaving.remove(line)
 
-    def _shut(self, line: Line) -> None:
+    def _shut(self, line: KeptStream) -> None:
         stream, line.stream = line.stream, None
         if stream is not None:
             with contextlib.suppress(Exception):
                 stream.abort(ignore_errors=True)
                 stream.close(ignore_errors=True)
 
-    def _try_to_open(self, line: Line) -> None:
+    def _try_to_open(self, line: KeptStream) -> None:
         if line.unknown and self._may_restart():
             self._restart()
         try:
@@ -292,7 +293,7 @@ class Sound:
             self._sd._initialize()
         self._last_restart = time.monotonic()
 
-    def _open(self, line: Line) -> tuple[Any, Format]:
+    def _open(self, line: KeptStream) -> tuple[Any, Format]:
         device = find(self._sd, line.output, line.name)
         kind = "output" if line.output else "input"
         own = round(self._sd.query_devices(device, kind)["default_samplerate"])
@@ -313,7 +314,7 @@ class Sound:
         assert failure is not None
         raise failure
 
-    def _settle(self, line: Line) -> None:
+    def _settle(self, line: KeptStream) -> None:
         """Note where the sound server has put the stream."""
         places = ask_places(os.getpid())
         line.place = places.of(line.output) if places else ""
@@ -343,7 +344,7 @@ class Sound:
                     line.fails(f"the sound server moved it from {line.place} to {now}")
 
     @contextlib.contextmanager
-    def _or_lost(self, line: Line) -> Iterator[None]:
+    def _or_lost(self, line: KeptStream) -> Iterator[None]:
         """Around what a thread does for a line: what breaks there is that line's loss, told and
         tried again, and the thread goes on for the others."""
         try:
@@ -352,7 +353,7 @@ class Sound:
             line.fails(_words(error))
 
 
-def _echo(one: Line, other: Line) -> bool:
+def _echo(one: KeptStream, other: KeptStream) -> bool:
     """One of the two is the recording of the other."""
     sink, source = (one, other) if one.output else (other, one)
     both = sink.output and not source.output and sink.place

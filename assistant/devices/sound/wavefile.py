@@ -23,7 +23,7 @@ class WaveError(ValueError):
 
 
 @dataclass(frozen=True, slots=True)
-class Wave:
+class WaveFile:
     """The samples as they stand in the file."""
 
     coding: int  # PCM or FLOAT
@@ -34,6 +34,7 @@ class Wave:
 
     @property
     def seconds(self) -> float:
+        """How long it plays."""
         return len(self.data) / (self.width * self.channels * self.rate)
 
     def mono16(self) -> bytes:
@@ -41,7 +42,7 @@ class Wave:
         return mono(_to_16(self.data, self.coding, self.width), self.channels)
 
 
-def read_wave(raw: bytes) -> Wave:
+def read_wave(raw: bytes) -> WaveFile:
     """Take a WAV file apart. Raises WaveError."""
     if len(raw) < 12 or raw[:4] != b"RIFF" or raw[8:12] != b"WAVE":
         raise WaveError("not a WAV file")
@@ -50,7 +51,9 @@ def read_wave(raw: bytes) -> Wave:
         raise WaveError("a WAV file without a format or without samples")
     coding, channels, rate, width = _format(chunks[b"fmt "])
     data = chunks[b"data"]
-    return Wave(coding, channels, rate, width, data[: len(data) - len(data) % (width * channels)])
+    return WaveFile(
+        coding, channels, rate, width, data[: len(data) - len(data) % (width * channels)]
+    )
 
 
 def _chunks(raw: bytes) -> dict[bytes, bytes]:

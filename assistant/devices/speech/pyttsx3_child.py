@@ -15,6 +15,9 @@ SETTLE_S = 10.0
 
 
 def main() -> None:
+    """Reads the text from standard input and writes it spoken to a file: file, words a minute,
+    volume 0 to 1 and voice are the words of the command line.
+    """
     import pyttsx3
 
     file, words_per_minute, volume, voice = sys.argv[1:5]

@@ -18,18 +18,19 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Protocol
 
+from assistant.devices.sound.loudness import FAINTEST, FULL_SCALE
 from assistant.devices.sound.samples import as_array, as_bytes, loudest
 from assistant.devices.sound.wavefile import WaveError, read_wave
-from assistant.files.settings import Speech
+from assistant.files.settings import SpeechSettings
 
 TIME_LIMIT_S = 15.0
 """A sentence that takes longer is given up: speech engines are known to hang."""
 CACHED = 200
-SILENT = 30
-"""Samples up to this size, of 32,768, are silence: 60 dB under the loudest."""
+SILENT = round(FULL_SCALE * 10 ** (FAINTEST / 20))
+"""Samples up to this size are silence: 33 of 32,768."""
 TAIL_S, BRIEF_TAIL_S = 0.25, 0.05
 """Seconds that stay behind the last sound; espeak-ng adds 0.3 to 0.5 to each utterance."""
-PAUSE_S = 0.14
+PAUSE_S = 0.1
 """The longest pause inside a brief sentence; espeak-ng makes 0.2 at a comma and 0.4 at a stop."""
 STRIDE_S = 0.005
 
@@ -96,7 +97,7 @@ class EspeakSynth:
 
     name = "espeak-ng"
 
-    def __init__(self, settings: Speech) -> None:
+    def __init__(self, settings: SpeechSettings) -> None:
         self._words = [
             "espeak-ng", "--stdin", "--stdout", "-b", "1", "-v", settings.voice,
             "-a", str(settings.loudness), "-s",
@@ -119,7 +120,7 @@ class PlatformSynth:
 
     name = "pyttsx3"
 
-    def __init__(self, settings: Speech) -> None:
+    def __init__(self, settings: SpeechSettings) -> None:
         self._settings = settings
         self._child = _Child()
 
@@ -146,7 +147,7 @@ class PlatformSynth:
         ]  # fmt: skip
 
 
-def _rate(speech: Speech, brief: bool) -> str:
+def _rate(speech: SpeechSettings, brief: bool) -> str:
     """Words a minute, as the engines take it."""
     return str(round(speech.words_per_minute * (speech.brisk if brief else 1)))
 
@@ -210,7 +211,7 @@ class Remembering:
         self._synth.cancel()
 
 
-def choose_synth(settings: Speech) -> Synth | None:
+def choose_synth(settings: SpeechSettings) -> Synth | None:
     """The engine the settings ask for; None where there is none."""
     kind = settings.engine
     if kind in ("auto", "espeak-ng") and shutil.which("espeak-ng"):

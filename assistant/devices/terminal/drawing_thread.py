@@ -50,18 +50,23 @@ class SteadyScreen:
         self._later(lambda: self._screen.show(view))
 
     def signal(self, tone: Tone) -> None:
+        """A tone, drawn by the thread that draws."""
         self._later(lambda: self._screen.signal(tone))
 
     def typing(self, text: str | None) -> None:
+        """The note or figure that is being typed; None where none is."""
         self._later(lambda: self._screen.typing(text))
 
     def tell(self, notes: Sequence[str]) -> None:
+        """What is missing at this bench, for the lines at the top."""
         self._later(lambda: self._screen.tell(notes))
 
     def meter(self, words: str) -> None:
+        """The noise and the voice over it, in words."""
         self._later(lambda: self._screen.meter(words))
 
     def hears(self, hears: Hears) -> None:
+        """Whether what is said now is heard."""
         self._later(lambda: self._screen.hears(hears))
 
     def close(self) -> None:

@@ -92,6 +92,7 @@ class Cbreak:
         return True
 
     def leave(self) -> None:
+        """The terminal as it was before; at once, and never raises."""
         if self._before is None or sys.platform == "win32":
             return
         import termios

@@ -72,6 +72,7 @@ class Lines:
         self._before = news
 
     def signal(self, tone: Tone) -> None:
+        """The tone in a line of its own."""
         with speaking(self._language):
             name, sign = say("tone"), say(TONE_WORDS[tone])
             self._print(f"{name:>5}  {sign}")
@@ -136,11 +137,13 @@ class FullScreen:
             self._draw()
 
     def signal(self, tone: Tone) -> None:
+        """The tone in words, until the next view."""
         with self._lock:
             self._tone = tone
             self._draw()
 
     def typing(self, text: str | None) -> None:
+        """The note or figure that is being typed in place of the keys; None where none is."""
         with self._lock:
             self._note = text
             self._draw()

@@ -8,9 +8,8 @@ utterance give the same numbers.
 from __future__ import annotations
 
 import numpy as np
-import numpy.typing as npt
 
-from assistant.hearing.classifier.networks import Runs, load
+from assistant.hearing.classifier.networks import NetworkRunner, Vectors, load
 
 STEP = 1280
 """Samples between two embeddings: 80 ms."""
@@ -21,14 +20,12 @@ _MEL_FRAMES = 76
 _MELS = 32
 _AT_ONCE = 8
 
-Vectors = npt.NDArray[np.float32]
-
 
 class Networks:
     """The two networks, loaded once and shared by one thread. Raises OSError, RuntimeError,
     ImportError or ValueError where neither package of `networks.py` runs on this machine."""
 
-    def __init__(self, runs: Runs | None = None) -> None:
+    def __init__(self, runs: NetworkRunner | None = None) -> None:
         self._runs = runs or load()
 
     def mels(self, samples: Vectors) -> Vectors:

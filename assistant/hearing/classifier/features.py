@@ -13,7 +13,8 @@ from itertools import pairwise
 import numpy as np
 import numpy.typing as npt
 
-from assistant.hearing.classifier.embedding import SIZE, STEP, Vectors
+from assistant.hearing.classifier.embedding import SIZE, STEP
+from assistant.hearing.classifier.networks import Vectors
 from assistant.hearing.waves import RATE
 
 PARTS = 8

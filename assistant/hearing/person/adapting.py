@@ -15,15 +15,16 @@ from pathlib import Path
 
 import numpy as np
 
+from assistant.devices.sound.loudness import FAINTEST, decibels, rms
 from assistant.errors import Refusal
 from assistant.hearing.classifier.classifier import NONE, Classifier
 from assistant.hearing.classifier.embedding import Networks
 from assistant.hearing.classifier.features import Features
 from assistant.hearing.classifier.fitting import Course, fit
-from assistant.hearing.endpointing import Detector, Kind, silero
+from assistant.hearing.endpointing import Detector, Ending, silero
 from assistant.hearing.training.corpus import cut_out, rows_of, snr_of
 from assistant.hearing.training.spoiling import spoil
-from assistant.hearing.waves import RATE, Wave, decibels, rms, to_pcm
+from assistant.hearing.waves import RATE, Wave, to_pcm
 
 VERSIONS = 8
 """Spoilt versions of each recording."""
@@ -49,7 +50,7 @@ def checked(phrase: str, sound: Wave) -> Wave:
         raise Refusal(f"{phrase}: {seconds:.1f} s recorded: say the whole phrase")
     if seconds > LONGEST:
         raise Refusal(f"{phrase}: {seconds:.0f} s recorded: say the phrase alone, then be still")
-    if decibels(rms(sound)) < -60:
+    if decibels(rms(sound)) < FAINTEST:
         raise Refusal(f"{phrase}: nothing was recorded: is the microphone muted?")
     return _spoken_part(phrase, sound)
 
@@ -59,7 +60,7 @@ def _spoken_part(phrase: str, sound: Wave) -> Wave:
     recording is not learned."""
     lead = np.zeros(RATE, np.float32)
     padded = np.concatenate([lead, sound, lead])
-    found = [s for s in Detector(silero()).feed(to_pcm(padded)) if s.kind is Kind.WHOLE]
+    found = [s for s in Detector(silero()).feed(to_pcm(padded)) if s.kind is Ending.WHOLE]
     if not found:
         raise Refusal(f"{phrase}: no voice in the recording: speak nearer to the microphone")
     longest = max(found, key=lambda segment: segment.end_s - segment.start_s)

@@ -10,7 +10,7 @@ from assistant.devices.sound.microphone import Microphone
 from assistant.devices.sound.streams import Sound
 from assistant.engine.events import Device, DeviceLost, Event
 from assistant.files.settings import Settings
-from assistant.hearing.endpointing import Detector, Kind, silero
+from assistant.hearing.endpointing import Detector, Ending, silero
 
 
 class NoMicrophoneError(Exception):
@@ -41,7 +41,7 @@ class Recorder:
             if block == b"":
                 detector.reset()  # our own voice
             for segment in detector.feed(block or b""):
-                if segment.kind is Kind.WHOLE:
+                if segment.kind is Ending.WHOLE:
                     return segment.pcm
         return None
 

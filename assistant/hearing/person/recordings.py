@@ -8,9 +8,10 @@ from __future__ import annotations
 from pathlib import Path
 from statistics import median
 
+from assistant.devices.sound.loudness import decibels
 from assistant.devices.sound.wavefile import WaveError
 from assistant.errors import Refusal
-from assistant.hearing.waves import RATE, Wave, decibels, from_pcm, read, speech_level, write
+from assistant.hearing.waves import RATE, Wave, from_pcm, read, speech_level, write
 
 WANTED = 3
 """Recordings of each phrase: more gain little."""

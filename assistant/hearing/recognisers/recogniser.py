@@ -32,7 +32,7 @@ class Guess:
     """How likely other commands are, where the ear can tell."""
 
 
-class Ear(Protocol):
+class Recogniser(Protocol):
     """A recogniser. Used by one thread. Opening it, and `recognise`, may raise EarUnusable."""
 
     name: str

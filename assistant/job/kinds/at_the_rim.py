@@ -11,11 +11,11 @@ from dataclasses import dataclass
 from fractions import Fraction
 from math import pi, sqrt
 
-from assistant.job.part import Finding, Rim
+from assistant.job.part import Objection, Rim
 from assistant.job.units import said, shown
 from assistant.words.language import mark, number, say
 from assistant.words.spoken import capital, sentences
-from solver import Head, Move, Setup, degrees_text, off_at, spindle_move
+from solver import Head, Move, Setup, Turns, degrees_text, off_at, spindle_move
 
 _USELESS = Fraction(1, 2)  # of the spacing: cuts fall together, or leave a gap for another
 _PLAIN = Fraction(1, 10)  # of the spacing, where nothing is known of what the part bears
@@ -26,8 +26,8 @@ class Uneven:
     """`error`: how far a space between neighbours is off at worst; `space`: the smallest that
     is wanted. Turns of the spindle."""
 
-    error: Fraction
-    space: Fraction
+    error: Turns
+    space: Turns
 
 
 def gear_need(module: float, diameter: float) -> float:
@@ -51,7 +51,7 @@ def off_by(
     for n, move in enumerate(moves[:-1], 1):
         at += steps[move]
         place = n * setup.every
-        true = at + off_at(head, at) if measured else at
+        true = at + off_at(head, Turns(at)) if measured else at
         off[place % total] = true - (place // total) - places[place % total]
     return off
 
@@ -67,8 +67,8 @@ def uneven(
     following = [*places[1:], places[0] + 1]
     ahead = [*off[1:], off[0]]
     return Uneven(
-        max(abs(b - a) for a, b in zip(off, ahead, strict=True)),
-        min(b - a for a, b in zip(places, following, strict=True)),
+        Turns(max(abs(b - a) for a, b in zip(off, ahead, strict=True))),
+        Turns(min(b - a for a, b in zip(places, following, strict=True))),
     )
 
 
@@ -83,7 +83,7 @@ def useless(found: Uneven, cuts: int, head: str) -> str:
     )
 
 
-def finding(found: Uneven, rim: Rim | None, unit: str) -> Finding | None:
+def finding(found: Uneven, rim: Rim | None, unit: str) -> Objection | None:
     """What the person should know of an error that the part does not bear."""
     if not found.error:
         return None
@@ -91,7 +91,7 @@ def finding(found: Uneven, rim: Rim | None, unit: str) -> Finding | None:
         if found.error <= _PLAIN * found.space:
             return None
         share = round(100 * float(found.error / found.space))
-        return Finding(
+        return Objection(
             "kind",
             "not exact on this head: from one cut to the next it is up to "
             f"{degrees_text(found.error)} off, {share} percent of the space: {_CURE}",
@@ -99,7 +99,7 @@ def finding(found: Uneven, rim: Rim | None, unit: str) -> Finding | None:
     off = float(found.error) * pi * float(rim.diameter)
     if off <= rim.need:
         return None
-    return Finding(
+    return Objection(
         "kind",
         f"not exact on this head: {rim.between} it is up to {shown(off, unit)} off "
         f"{rim.where}, and {rim.bears} bears {shown(rim.need, unit)}: {_CURE}",

@@ -12,12 +12,23 @@ from fractions import Fraction
 from functools import partial
 from math import atan, atan2, cos, pi, sin
 
-from assistant.job.kinds import common, cutters, gear_drawing, gear_teeth, spur_gear
+from assistant.job.cutter_fit import Wanted
+from assistant.job.kinds import (
+    ask,
+    common,
+    cutters,
+    gear_cutter,
+    gear_drawing,
+    gear_questions,
+    gear_teeth,
+    spur_gear,
+)
 from assistant.job.kinds.gear_teeth import Tooth
 from assistant.job.part import (
     ONE_PASS,
     Figure,
     Findings,
+    Objection,
     Part,
     Pass,
     Passes,
@@ -27,14 +38,13 @@ from assistant.job.part import (
     depths_shown,
     equal_cuts,
     passes_to,
-    refused,
 )
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing, Point, Shape
 from assistant.job.units import angle_said, angle_shown, near, said, shown
+from assistant.job.work import Kind, Work
 from assistant.words.language import mark, number, say
 
-KIND = "bevel-gear"
 _CALIPER = 0.1  # mm: two sizes measured on the curved side of a cutter agree no better
 KEYS = (
     "teeth", "mate", "shaft_angle", "face", "face_angle", "cutter_thickness_large",
@@ -43,7 +53,7 @@ KEYS = (
 
 
 @dataclass(frozen=True, slots=True)
-class BevelGear:
+class BevelGear(Work):
     """`face_angle` is the school: `addendum`, or `dedendum` for clearance of one width.
 
     The cutter's thicknesses are measured on the cutter at the height of the pitch line of
@@ -62,11 +72,42 @@ class BevelGear:
     special_cutter: bool = False
     passes: Passes = ONE_PASS
 
-    def work_out(self, shop: Shop) -> Part:
-        return work_out(self, shop)
+    def make(self, shop: Shop, found: Findings) -> Part | None:
+        spur_gear.check_tooth(self.tooth, found)
+        _check(self, shop, found)
+        if found.refusals:
+            return None
+        passes = passes_to(self.tooth.depth, self.passes, found, shop.unit)
+        if found.refusals:
+            return None
+        _suspect(self, found, shop.unit)
+        return Part(
+            plan=_plan(self),
+            figures=_figures(self, passes, shop),
+            rounds=_rounds(self, shop),
+            passes=passes,
+            steps=_steps(self, passes, shop),
+            draw=partial(_draw, self),
+            between_centres=False,
+            level=False,
+            rim=spur_gear.gear_rim(float(self.tooth.module), float(pitch_diameter(self))),
+            # The roll needs the crank.
+            methods=("plain", "compound", "nearest"),
+        )
+
+    def wanted_cutter(self, unit: str) -> Wanted:
+        return gear_cutter.wanted(
+            self.tooth, virtual_teeth(self), self.special_cutter, "bevel-gear"
+        )
+
+    def odd_size(self, unit: str) -> Objection | None:
+        return gear_teeth.odd_pitch(self.tooth)
 
 
 def read(table: Table) -> BevelGear:
+    """The figures of the table, lengths in mm: 5 to 500 teeth; each fault goes into
+    the table's list.
+    """
     return BevelGear(
         teeth=table.whole("teeth", 5, 500),
         mate=table.whole("mate", 5, 500),
@@ -91,6 +132,7 @@ def pitch_angle(work: BevelGear) -> float:
 
 
 def pitch_diameter(work: BevelGear) -> Fraction:
+    """At the large end, in mm."""
     return work.teeth * work.tooth.module
 
 
@@ -100,10 +142,12 @@ def cone_distance(work: BevelGear) -> float:
 
 
 def addendum_angle(work: BevelGear) -> float:
+    """From pitch cone to tip, in radians: atan(addendum / cone distance)."""
     return atan(float(work.tooth.module) / cone_distance(work))
 
 
 def dedendum_angle(work: BevelGear) -> float:
+    """From pitch cone to root, in radians: atan(dedendum / cone distance)."""
     return atan(float(work.tooth.dedendum) / cone_distance(work))
 
 
@@ -199,34 +243,6 @@ def taper(work: BevelGear) -> float:
 
 
 # --- the part ---------------------------------------------------------------------------
-
-
-def work_out(work: BevelGear, shop: Shop) -> Part:
-    found = Findings()
-    spur_gear.check_tooth(work.tooth, found)
-    _check(work, shop, found)
-    if found.refusals:
-        return refused(KIND, shop, found)
-    passes = passes_to(work.tooth.depth, work.passes, found, shop.unit)
-    if found.refusals:
-        return refused(KIND, shop, found)
-    _suspect(work, found, shop.unit)
-    return Part(
-        kind=KIND,
-        unit=shop.unit,
-        plan=_plan(work),
-        figures=_figures(work, passes, shop),
-        warnings=tuple(found.warnings),
-        rounds=_rounds(work, shop),
-        passes=passes,
-        steps=_steps(work, passes, shop),
-        draw=partial(_draw, work),
-        between_centres=False,
-        level=False,
-        rim=spur_gear.gear_rim(float(work.tooth.module), float(pitch_diameter(work))),
-        # The roll needs the crank.
-        methods=("plain", "compound", "nearest"),
-    )
 
 
 def _check(work: BevelGear, shop: Shop, found: Findings) -> None:
@@ -443,3 +459,34 @@ def _half(points: tuple[Point, ...], first: bool) -> tuple[Point, ...]:
 
 
 _TOP = 5  # points of the rim in a drawn space
+
+
+# --- what is asked ----------------------------------------------------------------------
+
+QUESTIONS = (
+    gear_questions.TEETH,
+    ask.whole(
+        "mate", mark("How many teeth has the mate?"),
+        mark("Both together give the cones."),
+    ),
+    *gear_questions.TOOTH, gear_questions.SPECIAL,
+    ask.angle(
+        "shaft_angle", mark("Angle between the shafts?"),
+        mark("As a rule a right one."), "90d",
+    ),
+    gear_questions.FACE,
+    ask.length(
+        "cutter_thickness_large", mark("How thick is the cutter at the pitch line?"),
+        mark("Measured a dedendum above its edge: the blank is rolled and set over by it."),
+    ),
+    ask.PASSES, ask.FINISH,
+)  # fmt: skip
+
+KIND = Kind(
+    "bevel-gear",
+    mark("a bevel gear with straight teeth"),
+    rank=40,
+    keys=KEYS,
+    read=read,
+    questions=QUESTIONS,
+)

@@ -7,20 +7,22 @@ from fractions import Fraction
 from functools import partial
 from math import asin, pi, sin
 
-from assistant.job.kinds import common
-from assistant.job.part import Cut, Figure, Findings, Part, Pass, Rim, Round, Shop, refused
+from assistant.job import cutter_fit
+from assistant.job.cutter_fit import Wanted
+from assistant.job.kinds import ask, common
+from assistant.job.part import Cut, Figure, Findings, Part, Pass, Rim, Round, Shop
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing, Point, Shape, disc, polar, ring_anchors
 from assistant.job.units import in_unit, said, shown
+from assistant.job.work import Kind, Work
 from assistant.words.language import mark, number, say, say_n
 from assistant.words.spoken import capital
 
-KIND = "bolt-circle"
 KEYS = ("holes", "circle", "hole", "first", "blank", "depth")
 
 
 @dataclass(frozen=True, slots=True)
-class BoltCircle:
+class BoltCircle(Work):
     """`circle` is the diameter through the holes' centres, `hole` theirs, mm; `first` is where
     the first one stands for the co-ordinates, in turns from the X axis, anticlockwise."""
 
@@ -31,11 +33,41 @@ class BoltCircle:
     blank: Fraction | None = None
     depth: Fraction | None = None
 
-    def work_out(self, shop: Shop) -> Part:
-        return work_out(self, shop)
+    def make(self, shop: Shop, found: Findings) -> Part | None:
+        check(self, found, shop.unit)
+        common.check_upright(shop, "kind", found)
+        if found.refusals:
+            return None
+        cuts = tuple(
+            Cut(Fraction(n, self.holes), say("hole {n}", n=number(n + 1)))
+            for n in range(self.holes)
+        )
+        return Part(
+            plan=_plan(self, shop),
+            figures=_figures(self, shop),
+            rounds=(Round(cuts),),
+            passes=(Pass("", self.depth),),
+            steps=_steps(self, shop),
+            draw=partial(drawing, self),
+            between_centres=False,
+            level=False,
+            rim=Rim(
+                float(self.circle),
+                0.1,
+                mark("a circle of holes"),
+                mark("from one hole to the next"),
+                "on the circle",
+            ),
+        )
+
+    def wanted_cutter(self, unit: str) -> Wanted:
+        return cutter_fit.drill(self.hole, unit)
 
 
 def read(table: Table) -> BoltCircle:
+    """The figures of the table, lengths in mm: 2 to 1000 holes, the first at `first` of a turn;
+    each fault goes into the table's list.
+    """
     return BoltCircle(
         holes=table.whole("holes", 2, 1000),
         circle=table.length("circle"),
@@ -70,37 +102,6 @@ def most_holes(work: BoltCircle) -> int:
 
 
 # --- the part ---------------------------------------------------------------------------
-
-
-def work_out(work: BoltCircle, shop: Shop) -> Part:
-    found = Findings()
-    check(work, found, shop.unit)
-    common.check_upright(shop, "kind", found)
-    if found.refusals:
-        return refused(KIND, shop, found)
-    cuts = tuple(
-        Cut(Fraction(n, work.holes), say("hole {n}", n=number(n + 1))) for n in range(work.holes)
-    )
-    return Part(
-        kind=KIND,
-        unit=shop.unit,
-        plan=_plan(work, shop),
-        figures=_figures(work, shop),
-        warnings=tuple(found.warnings),
-        rounds=(Round(cuts),),
-        passes=(Pass("", work.depth),),
-        steps=_steps(work, shop),
-        draw=partial(drawing, work),
-        between_centres=False,
-        level=False,
-        rim=Rim(
-            float(work.circle),
-            0.1,
-            mark("a circle of holes"),
-            mark("from one hole to the next"),
-            "on the circle",
-        ),
-    )
 
 
 def check(work: BoltCircle, found: Findings, unit: str) -> None:
@@ -179,3 +180,24 @@ def drawing(work: BoltCircle) -> Drawing:
 def _round_at(middle: Point, radius: float) -> tuple[Point, ...]:
     points = (polar(radius, n / 36) for n in range(36))
     return tuple((middle[0] + x, middle[1] + y) for x, y in points)
+
+
+# --- what is asked ----------------------------------------------------------------------
+
+QUESTIONS = (
+    ask.whole("holes", mark("How many holes?"), mark("Equally spaced."), "6"),
+    ask.length("circle", mark("Diameter of the circle?"), mark("Through the holes' centres.")),
+    ask.length("hole", mark("Diameter of a hole?"), mark("As drilled.")),
+    ask.length(
+        "blank", mark("Outside diameter of the blank?"), mark("Enter: not known."), needed=False
+    ),
+)  # fmt: skip
+
+KIND = Kind(
+    "bolt-circle",
+    mark("holes on a circle"),
+    rank=160,
+    keys=KEYS,
+    read=read,
+    questions=QUESTIONS,
+)

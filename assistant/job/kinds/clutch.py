@@ -13,7 +13,9 @@ from fractions import Fraction
 from functools import partial
 from math import pi, sin, sqrt
 
-from assistant.job.kinds import common
+from assistant.job import cutter_fit
+from assistant.job.cutter_fit import Wanted
+from assistant.job.kinds import ask, common
 from assistant.job.part import (
     ONE_PASS,
     Cut,
@@ -28,21 +30,20 @@ from assistant.job.part import (
     depths_said,
     depths_shown,
     passes_to,
-    refused,
 )
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing, Point, Shape, disc, ring_anchors, turned
 from assistant.job.units import angle_shown, said, shown
+from assistant.job.work import Kind, Work
 from assistant.words.language import mark, number, say, say_n
 from assistant.words.spoken import sentences
 
-KIND = "clutch"
 _TEETH_BEAR = 0.05  # mm: more, and one tooth alone drives (common practice)
 KEYS = ("teeth", "outside", "bore", "depth", "cutter_width", "clearance", *common.PASS_KEYS)
 
 
 @dataclass(frozen=True, slots=True)
-class Clutch:
+class Clutch(Work):
     """`outside` and `bore` are where the teeth begin and end, mm. `clearance` is how much
     wider a space is than a tooth, in turns."""
 
@@ -54,11 +55,33 @@ class Clutch:
     clearance: Fraction = Fraction(0)
     passes: Passes = ONE_PASS
 
-    def work_out(self, shop: Shop) -> Part:
-        return work_out(self, shop)
+    def make(self, shop: Shop, found: Findings) -> Part | None:
+        _check(self, shop, found)
+        if found.refusals:
+            return None
+        passes = passes_to(self.depth, self.passes, found, shop.unit)
+        if found.refusals:
+            return None
+        return Part(
+            plan=_plan(self, shop),
+            figures=_figures(self, passes, shop),
+            rounds=_rounds(self, shop),
+            passes=passes,
+            steps=_steps(self, passes, shop),
+            draw=partial(_draw, self),
+            between_centres=False,
+            level=False,
+            rim=_rim(self),
+        )
+
+    def wanted_cutter(self, unit: str) -> Wanted:
+        return cutter_fit.named_width(self.cutter_width, widest_cutter(self), unit)
 
 
 def read(table: Table) -> Clutch:
+    """The figures of the table, lengths in mm: 2 to 200 teeth, the clearance in turns; each fault
+    goes into the table's list.
+    """
     return Clutch(
         teeth=table.whole("teeth", 2, 200),
         outside=table.length("outside"),
@@ -74,6 +97,7 @@ def read(table: Table) -> Clutch:
 
 
 def odd(work: Clutch) -> bool:
+    """An odd number of teeth: one cut across makes two flanks."""
     return work.teeth % 2 == 1
 
 
@@ -110,30 +134,6 @@ def run_out(work: Clutch, cutter: Fraction) -> float:
 
 
 # --- the part ---------------------------------------------------------------------------
-
-
-def work_out(work: Clutch, shop: Shop) -> Part:
-    found = Findings()
-    _check(work, shop, found)
-    if found.refusals:
-        return refused(KIND, shop, found)
-    passes = passes_to(work.depth, work.passes, found, shop.unit)
-    if found.refusals:
-        return refused(KIND, shop, found)
-    return Part(
-        kind=KIND,
-        unit=shop.unit,
-        plan=_plan(work, shop),
-        figures=_figures(work, passes, shop),
-        warnings=tuple(found.warnings),
-        rounds=_rounds(work, shop),
-        passes=passes,
-        steps=_steps(work, passes, shop),
-        draw=partial(_draw, work),
-        between_centres=False,
-        level=False,
-        rim=_rim(work),
-    )
 
 
 def _rim(work: Clutch) -> Rim:
@@ -217,6 +217,7 @@ def _plan(work: Clutch, shop: Shop) -> str:
 
 
 def total_cuts(work: Clutch) -> int:
+    """The cuts of all its settings together."""
     return sum(len(cuts) for cuts in settings(work))
 
 
@@ -329,3 +330,31 @@ def _draw(work: Clutch) -> Drawing:
     ring = (disc(radius), disc(float(work.bore) / 2, "hole"))
     places = [n / work.teeth for n in range(work.teeth)]
     return Drawing((*ring, *shapes), ring_anchors(radius * 1.1, places))
+
+
+# --- what is asked ----------------------------------------------------------------------
+
+QUESTIONS = (
+    ask.whole("teeth", mark("How many teeth?"), mark("Odd: one setting. Even: two."), "5"),
+    ask.length("outside", mark("Outside diameter of the teeth?"), mark("Where they end.")),
+    ask.length("bore", mark("Inside diameter of the teeth?"), mark("Where they begin.")),
+    ask.length("depth", mark("How deep are the spaces?"), mark("From the face of the blank.")),
+    ask.length(
+        "cutter_width", mark("How wide is the cutter?"),
+        mark("It must fit through a space at the inside diameter."),
+    ),
+    ask.angle(
+        "clearance", mark("How much wider is a space than a tooth?"),
+        mark("An angle, so that the halves engage. Nought: they fit without play."), "0d",
+    ),
+    ask.PASSES, ask.FINISH,
+)  # fmt: skip
+
+KIND = Kind(
+    "clutch",
+    mark("a dog clutch"),
+    rank=90,
+    keys=KEYS,
+    read=read,
+    questions=QUESTIONS,
+)

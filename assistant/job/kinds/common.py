@@ -16,6 +16,7 @@ PASS_KEYS = ("passes", "finish")
 
 
 def read_passes(table: Table) -> Passes:
+    """1 to 20 passes, and the depth that is kept for the last, in mm."""
     return Passes(table.whole("passes", 1, 20, 1), table.maybe_length("finish"))
 
 
@@ -34,7 +35,12 @@ def tailstock(shop: Shop) -> str:
 
 
 def runs_true(diameter: Fraction | None, shop: Shop) -> str:
+    """The item of the set-up that holds the work, with the diameter that it should
+    measure, in mm.
+    """
     held = say("Work held tight and running true.")
+    if shop.head.plate_drive == "block":
+        held = say("Work tight in the collet. The cutter must pass clear of the block.")
     if not diameter:
         return held
     return sentences(
@@ -108,6 +114,9 @@ def move_on(size: Fraction, there: str, shop: Shop) -> str:
 
 
 def centre_figures(diameter: Fraction, shop: Shop) -> tuple[Figure, ...]:
+    """How far to go from touching the side to the centre, in mm: half of work and cutter; nothing
+    where the cutter's width is not known.
+    """
     wide = shop.cutter.width
     if wide is None:
         return ()
@@ -126,6 +135,7 @@ def touch_point() -> str:
 
 
 def point_held() -> str:
+    """The item of the set-up for a point that is drawn through the work."""
     return say("Cutter spindle stopped and held: the point is drawn through, not turned.")
 
 
@@ -135,17 +145,23 @@ def clamped() -> str:
 
 
 def touch_top() -> str:
+    """The item of the set-up from which depths are counted."""
     return say("Touch the top of the work with the turning cutter, and set the depth dial to "
                "nought.")  # fmt: skip
 
 
 def upright() -> str:
+    """The item of the set-up for work whose axis stands upright."""
     return say("Axis upright: the head tilted to ninety degrees, or the rotary table lying flat.")
 
 
 def check_upright(shop: Shop, key: str, found: Findings) -> None:
     """A head that tilts, but not so far, can't do face work; a rotary table (0 to 0) lies flat."""
     least, most = shop.head.tilt_degrees
+    if shop.head.plate_drive == "block":
+        found.refuse(key, f"this work needs the axis upright, and {shop.head.name} lies in a vice: "
+                     "a head that tilts to 90 degrees, or a rotary table")  # fmt: skip
+        return
     if not least == most == 0 and most < 90:
         found.refuse(
             key,
@@ -155,6 +171,7 @@ def check_upright(shop: Shop, key: str, found: Findings) -> None:
 
 
 def trial_moves(cuts: int) -> str:
+    """The item of the set-up with the trial round through all moves."""
     return say(
         "Trial round: go through all moves once with the cutter clear, and count them: "
         "{count}. Only then cut.",
@@ -163,6 +180,7 @@ def trial_moves(cuts: int) -> str:
 
 
 def trial_marks(cuts: int) -> str:
+    """The item of the set-up with a light touch at every cut."""
     return say(
         "Trial marks: a light touch at every cut, all the way round, and count them: "
         "{count}. Only then cut to depth.",
@@ -192,4 +210,5 @@ def check_cutter_in_bar(
 
 
 def sentence(*parts: str) -> str:
+    """Parts in one line, each begun with a capital; empty ones are left out."""
     return " ".join(capital(part) for part in parts if part)

@@ -48,7 +48,7 @@ class Flank:
 
 
 @dataclass(frozen=True, slots=True)
-class Setting:
+class CutterSetting:
     """Where the cutter's lowest corner stands: `across`, the same for every flute, and at which
     height for each. `land`: what is left of the rim after each flute, in turns."""
 
@@ -67,7 +67,7 @@ def reaches(cut: Flank) -> bool:
     return cut.radius - cut.depth + cut.nose > abs(cut.hook - cut.nose)
 
 
-def has_straight_flanks(cut: Flank, setting: Setting) -> bool:
+def has_straight_flanks(cut: Flank, setting: CutterSetting) -> bool:
     """In every flute at least half of the face is straight, and the back where it comes out."""
     return all(_is_straight(cut, setting.across, high) for high in setting.heights)
 
@@ -84,7 +84,7 @@ def corner_at_touch(cut: Flank, beside: float) -> float:
     return sqrt((cut.radius + cut.nose) ** 2 - beside**2) - cut.nose_middle[1]
 
 
-def alike(cut: Flank, spaces: tuple[float, ...]) -> Setting:
+def alike(cut: Flank, spaces: tuple[float, ...]) -> CutterSetting:
     """Every flute as deep as the drawing says: the face on its line."""
     near = cut.radius - cut.depth + cut.nose  # of the nose's middle to the axis
     along = sqrt(near**2 - (cut.hook - cut.nose) ** 2) - cut.tangent
@@ -100,7 +100,7 @@ def alike(cut: Flank, spaces: tuple[float, ...]) -> Setting:
     return _setting(cut, across, [high] * len(spaces), spaces)
 
 
-def evened(cut: Flank, spaces: tuple[float, ...]) -> Setting | None:
+def evened(cut: Flank, spaces: tuple[float, ...]) -> CutterSetting | None:
     """The flute whose land would be the widest as deep as drawn, the others less, so that all
     lands are alike. None where this cutter can't.
 
@@ -121,7 +121,7 @@ def evened(cut: Flank, spaces: tuple[float, ...]) -> Setting | None:
     return None
 
 
-def _fit(cut: Flank, found: Setting) -> Setting | None:
+def _fit(cut: Flank, found: CutterSetting) -> CutterSetting | None:
     """None where a flute would be too shallow, a face lean too far off, or no land be left."""
     least, most = found.hooks(cut)
     wanted = asin(cut.hook / cut.radius)
@@ -212,11 +212,13 @@ def _reach(x: float, y: float, lean: float, radius: float) -> float:
     return -along + sqrt(along**2 - (x**2 + y**2 - radius**2))
 
 
-def _setting(cut: Flank, across: float, heights: list[float], spaces: tuple[float, ...]) -> Setting:
+def _setting(
+    cut: Flank, across: float, heights: list[float], spaces: tuple[float, ...]
+) -> CutterSetting:
     edges = [_edge(cut, across, high) for high in heights]
     backs = [_mouth_end(cut, across, high) for high in heights]
     lands = tuple(space + edges[(n + 1) % len(edges)] - backs[n] for n, space in enumerate(spaces))
-    return Setting(across, tuple(heights), lands)
+    return CutterSetting(across, tuple(heights), lands)
 
 
 def _mouth_end(cut: Flank, across: float, high: float) -> float:

@@ -17,8 +17,10 @@ from functools import partial
 from itertools import accumulate, permutations
 from math import asin, ceil, pi, sin, sqrt
 
-from assistant.job.kinds import common, flute_lands
-from assistant.job.kinds.flute_lands import Flank, Setting
+from assistant.job import cutter_fit
+from assistant.job.cutter_fit import Wanted
+from assistant.job.kinds import ask, common, flute_lands
+from assistant.job.kinds.flute_lands import CutterSetting, Flank
 from assistant.job.part import (
     ONE_PASS,
     Cut,
@@ -33,16 +35,17 @@ from assistant.job.part import (
     depths_said,
     depths_shown,
     passes_to,
-    refused,
 )
+from assistant.job.question import Form, Question
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing, Point, Shape, arc, disc, ring_anchors, turned
 from assistant.job.units import MM_PER_INCH, angle_said, angle_shown, near, said, shown
+from assistant.job.work import Kind, Work
+from assistant.words.choice import Choice
 from assistant.words.language import mark, number, say, say_n
 from assistant.words.spoken import capital, sentences
-from solver import Head, degrees_text
+from solver import Head, Turns, degrees_text
 
-KIND = "flutes"
 _SHARE = 0.02  # of the space: the edges still share the cut (common practice)
 KEYS = (
     "tool", "flutes", "diameter", "depth", "spacing", "spread", "rake", "cutter_form",
@@ -54,7 +57,7 @@ _ADVISED = (80, 75, 70, 65, 60, 55, 50, 45)  # degrees of single-angle cutters (
 
 
 @dataclass(frozen=True, slots=True)
-class Flutes:
+class Flutes(Work):
     """`spread` is the largest spacing less the smallest, in turns (None: a tenth of a space).
 
     `rake` is the hook of the cutting face, degrees; 0 is radial. An angle cutter has
@@ -85,11 +88,47 @@ class Flutes:
             return "angle"
         return "form" if self.tool == "tap" else "side"
 
-    def work_out(self, shop: Shop) -> Part:
-        return work_out(self, shop)
+    def make(self, shop: Shop, found: Findings) -> Part | None:
+        spaces = spaces_of(self, shop.head)
+        _check(self, spaces, shop, found)
+        if found.refusals:
+            return None
+        setting = setting_of(self, spaces, shop)
+        down = dials(self, setting)
+        passes = passes_to(max(down), self.passes, found, shop.unit)
+        if not found.refusals:
+            _check_lands(self, spaces, setting, passes, shop, found)
+        if found.refusals:
+            return None
+        less = tuple(each - max(down) for each in down)
+        places = [Fraction(0), *accumulate(spaces)][:-1]
+        cuts = tuple(
+            Cut(place, say("flute {n}", n=number(n + 1)), deeper=less[n])
+            for n, place in enumerate(places)
+        )
+        return Part(
+            plan=_plan(self, shop),
+            figures=_figures(self, spaces, setting, passes, shop),
+            rounds=(Round(cuts),),
+            passes=passes,
+            steps=_steps(self, setting, passes, shop),
+            draw=partial(_draw, self, [float(place) for place in places]),
+            rim=Rim(
+                float(self.diameter), _SHARE * pi * float(self.diameter) / self.flutes,
+                mark("such a tool"), mark("from one edge to the next"),
+            ),
+        )  # fmt: skip
+
+    def wanted_cutter(self, unit: str) -> Wanted:
+        if self.cutter == "angle":
+            return cutter_fit.angle(self.angle_degrees)
+        return cutter_fit.form(self.cutter)
 
 
 def read(table: Table) -> Flutes:
+    """The figures of the table, lengths in mm: 2 to 40 flutes, four on a tap unless told; each
+    fault goes into the table's list.
+    """
     tool = table.choice("tool", ("tap", "reamer"))
     return Flutes(
         tool=tool,
@@ -220,7 +259,7 @@ def flank(work: Flutes, wide: Fraction | None) -> Flank:
     )
 
 
-def setting_of(work: Flutes, spaces: tuple[Fraction, ...], shop: Shop) -> Setting:
+def setting_of(work: Flutes, spaces: tuple[Fraction, ...], shop: Shop) -> CutterSetting:
     """Where the cutter's lowest corner stands for each flute: all lands alike where this cutter
     makes them so, else every flute as deep as the others."""
     cut, turns = flank(work, shop.cutter.width), tuple(map(float, spaces))
@@ -232,14 +271,14 @@ def _evens(work: Flutes, spaces: tuple[Fraction, ...]) -> bool:
     return work.lands == "alike" and len(set(spaces)) > 1 and work.cutter != "form"
 
 
-def dials(work: Flutes, setting: Setting) -> tuple[Fraction, ...]:
+def dials(work: Flutes, setting: CutterSetting) -> tuple[Fraction, ...]:
     """From the crown, as the cutter touches it, down to its lowest point, mm, for each flute."""
     cut = flank(work, None)
     touches = flute_lands.corner_at_touch(cut, 0.0 if work.face_degrees else cut.nose)
     return tuple(near(touches - high) for high in setting.heights)
 
 
-def past_axis(work: Flutes, setting: Setting) -> float:
+def past_axis(work: Flutes, setting: CutterSetting) -> float:
     """Of the lowest point of a double-angle cutter, the way in which its face flank looks, mm."""
     return -setting.across - flank(work, None).nose_middle[0]
 
@@ -252,47 +291,11 @@ def tap_land(diameter: Fraction) -> Fraction:
 # --- the part ---------------------------------------------------------------------------
 
 
-def work_out(work: Flutes, shop: Shop) -> Part:
-    found = Findings()
-    spaces = spaces_of(work, shop.head)
-    _check(work, spaces, shop, found)
-    if found.refusals:
-        return refused(KIND, shop, found)
-    setting = setting_of(work, spaces, shop)
-    down = dials(work, setting)
-    passes = passes_to(max(down), work.passes, found, shop.unit)
-    if not found.refusals:
-        _check_lands(work, spaces, setting, passes, shop, found)
-    if found.refusals:
-        return refused(KIND, shop, found)
-    less = tuple(each - max(down) for each in down)
-    places = [Fraction(0), *accumulate(spaces)][:-1]
-    cuts = tuple(
-        Cut(place, say("flute {n}", n=number(n + 1)), deeper=less[n])
-        for n, place in enumerate(places)
-    )
-    return Part(
-        kind=KIND,
-        unit=shop.unit,
-        plan=_plan(work, shop),
-        figures=_figures(work, spaces, setting, passes, shop),
-        warnings=tuple(found.warnings),
-        rounds=(Round(cuts),),
-        passes=passes,
-        steps=_steps(work, setting, passes, shop),
-        draw=partial(_draw, work, [float(place) for place in places]),
-        rim=Rim(
-            float(work.diameter), _SHARE * pi * float(work.diameter) / work.flutes,
-            mark("such a tool"), mark("from one edge to the next"),
-        ),
-    )  # fmt: skip
-
-
 # --- the lands --------------------------------------------------------------------------
 
 
 def _check_lands(
-    work: Flutes, spaces: tuple[Fraction, ...], setting: Setting, passes: tuple[Pass, ...],
+    work: Flutes, spaces: tuple[Fraction, ...], setting: CutterSetting, passes: tuple[Pass, ...],
     shop: Shop, found: Findings,
 ) -> None:  # fmt: skip
     """Refuses where no land is left, and where lands would come out unlike though they should."""
@@ -308,7 +311,7 @@ def _check_lands(
         found.refuse("cutter_angle", _uneven_lands(work, spaces, shop))
 
 
-def _roughs(work: Flutes, setting: Setting, passes: tuple[Pass, ...]) -> bool:
+def _roughs(work: Flutes, setting: CutterSetting, passes: tuple[Pass, ...]) -> bool:
     """The lands are evened by depth, and the first pass is deep enough for every flute's dial."""
     down = dials(work, setting)
     least = min(each.depth or Fraction(0) for each in passes)
@@ -390,7 +393,7 @@ def _check(work: Flutes, spaces: tuple[Fraction, ...], shop: Shop, found: Findin
     smallest, largest = min(spaces), max(spaces)
     if work.spread is not None and work.spread >= Fraction(1, work.flutes):
         found.refuse("spread", "the spread is as large as a space: less than "
-                     f"{degrees_text(Fraction(1, work.flutes))}")  # fmt: skip
+                     f"{degrees_text(Turns(Fraction(1, work.flutes)))}")  # fmt: skip
     elif largest - smallest > Fraction(1, 2 * work.flutes):
         found.warn("spread", "the spaces differ by more than half a space: look again")
     if unequal(work) and smallest == largest:
@@ -430,14 +433,14 @@ def _plan(work: Flutes, shop: Shop) -> str:
 def _figures(
     work: Flutes,
     spaces: tuple[Fraction, ...],
-    setting: Setting,
+    setting: CutterSetting,
     passes: tuple[Pass, ...],
     shop: Shop,
 ) -> tuple[Figure, ...]:
     unit = shop.unit
     found = [
         Figure("depths", depths_shown(passes, unit)),
-        Figure("spaces", ", ".join(degrees_text(space) for space in spaces)),
+        Figure("spaces", ", ".join(degrees_text(Turns(space)) for space in spaces)),
     ]
     if _varied(setting):
         each = ", ".join(shown(down, unit) for down in dials(work, setting))
@@ -456,11 +459,11 @@ def _figures(
     return (*found, *(common.centre_figures(work.diameter, shop) if work.cutter == "form" else ()))
 
 
-def _varied(setting: Setting) -> bool:
+def _varied(setting: CutterSetting) -> bool:
     return len(set(setting.heights)) > 1
 
 
-def _hooks(work: Flutes, setting: Setting, shop: Shop) -> list[Figure]:
+def _hooks(work: Flutes, setting: CutterSetting, shop: Shop) -> list[Figure]:
     """A flank that leans leaves the line of the face where it goes less deep."""
     if not _varied(setting):
         return []
@@ -470,7 +473,9 @@ def _hooks(work: Flutes, setting: Setting, shop: Shop) -> list[Figure]:
     return [Figure("hook of the faces, by the depth of each", f"{least:g}° to {most:g}°")]
 
 
-def _steps(work: Flutes, setting: Setting, passes: tuple[Pass, ...], shop: Shop) -> tuple[str, ...]:
+def _steps(
+    work: Flutes, setting: CutterSetting, passes: tuple[Pass, ...], shop: Shop
+) -> tuple[str, ...]:
     own = say("Each flute has a dial of its own: I call it with its lock.")
     return (
         common.runs_true(work.diameter, shop),
@@ -480,7 +485,7 @@ def _steps(work: Flutes, setting: Setting, passes: tuple[Pass, ...], shop: Shop)
     )
 
 
-def _set_cutter(work: Flutes, setting: Setting, shop: Shop) -> tuple[str, ...]:
+def _set_cutter(work: Flutes, setting: CutterSetting, shop: Shop) -> tuple[str, ...]:
     """By what makes the edge; the crown is touched while that stands over the axis."""
     if work.cutter == "form":
         return common.over_centre(work.diameter, shop), common.touch_top()
@@ -503,7 +508,7 @@ def _set_cutter(work: Flutes, setting: Setting, shop: Shop) -> tuple[str, ...]:
     )
 
 
-def _set_point(work: Flutes, setting: Setting, shop: Shop) -> tuple[str, ...]:
+def _set_point(work: Flutes, setting: CutterSetting, shop: Shop) -> tuple[str, ...]:
     lean = angle_said(work.face_degrees)
     return (
         say(
@@ -571,3 +576,48 @@ def _notch(radius: float, depth: float, half: float) -> tuple[Point, ...]:
         for a in (pi / 2 - pi * n / 16 for n in range(17))
     ]
     return (*arc(radius, -span, span, 12), *bowl)
+
+
+# --- what is asked ----------------------------------------------------------------------
+
+QUESTIONS = (
+    Question(
+        "work", "tool", mark("Which tool is it?"),
+        mark("A tap's flutes stand equally, a reamer's unevenly, against chatter."), Form.CHOICE,
+        (Choice("reamer", mark("a reamer")), Choice("tap", mark("a tap"))), lambda _: "reamer",
+    ),
+    Question(
+        "work", "flutes", mark("How many flutes?"), mark("A tap has four as a rule."), Form.WHOLE,
+        default=lambda a: "4" if a.of("tool") == "tap" else "6",
+    ),
+    ask.length("diameter", mark("Diameter of the tool?"), mark("Over its edges.")),
+    ask.length("depth", mark("How deep is a flute?"), mark("From the edge.")),
+    ask.angle(
+        "cutter_angle", mark("Which angle has the cutter?"),
+        mark("Between its flanks. Nought: a side cutter, or a form cutter for taps."), "0d",
+    ),
+    Question(
+        "work", "lands", mark("How are the lands of the reamer to come out?"),
+        mark("Alike: each flute gets a depth of its own. A form cutter can't do that."),
+        Form.CHOICE,
+        (
+            Choice("alike", mark("all alike")),
+            Choice("unequal", mark("as unequal as the spaces")),
+        ),
+        lambda _: "alike", when=lambda a: a.of("tool") == "reamer",
+    ),
+    ask.angle(
+        "rake", mark("Which hook has the cutting face?"),
+        mark("Nought: it points at the axis."), "0d",
+    ),
+    ask.PASSES, ask.FINISH,
+)  # fmt: skip
+
+KIND = Kind(
+    "flutes",
+    mark("flutes of a reamer or a tap"),
+    rank=130,
+    keys=KEYS,
+    read=read,
+    questions=QUESTIONS,
+)

@@ -11,6 +11,8 @@ from dataclasses import dataclass
 from fractions import Fraction
 from math import acos, cos, pi, sin, sqrt, tan
 
+from assistant.job import standards
+from assistant.job.part import Objection
 from assistant.job.reader import Table
 from assistant.job.units import MM_PER_INCH
 
@@ -32,6 +34,7 @@ class Tooth:
 
     @property
     def pressure(self) -> float:
+        """The pressure angle in radians."""
         return float(self.pressure_degrees) * pi / 180
 
     @property
@@ -46,6 +49,7 @@ class Tooth:
 
     @property
     def diametral_pitch(self) -> Fraction:
+        """Teeth for an inch of pitch diameter: 25.4 / module."""
         return MM_PER_INCH / self.module
 
 
@@ -166,3 +170,22 @@ def half_thickness(
     base = module * teeth / 2 * cos(pressure)
     at = acos(min(1.0, base / radius))
     return half_angle(teeth, shift, pressure) + involute(pressure) - involute(at)
+
+
+def odd_pitch(tooth: Tooth) -> Objection | None:
+    """A module or diametral pitch that is close to one of the standard list, but not it."""
+    key, wanted = "module", tooth.module
+    kept = standards.table("modules")
+    if tooth.by_dp:
+        key, wanted, kept = (
+            "diametral_pitch",
+            tooth.diametral_pitch,
+            standards.table("diametral-pitches"),
+        )
+    best = standards.nearest(wanted, kept.sizes)
+    if best is None:
+        return None
+    said = key.replace("_", " ")
+    return Objection(
+        key, f"{said} {float(wanted):g}: the nearest of {kept.name} is {float(best):g}: look again"
+    )

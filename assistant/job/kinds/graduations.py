@@ -5,24 +5,29 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import partial
-from math import pi
+from math import cos, pi, radians, sin
 
-from assistant.job.kinds import common, lines
+from assistant.job.kinds import ask, common, lines
 from assistant.job.kinds.lines import Pattern
-from assistant.job.part import Figure, Findings, Part, Pass, Rim, Round, Shop, refused
+from assistant.job.part import Figure, Findings, Part, Pass, Rim, Round, Shop
+from assistant.job.question import Form, Question
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing, Shape, disc, polar, ring_anchors
-from assistant.job.units import angle_shown, shown
+from assistant.job.units import angle_said, angle_shown, near, shown
+from assistant.job.work import Kind, Work
+from assistant.words.choice import Choice
 from assistant.words.language import mark, say, say_n
 from assistant.words.spoken import capital, sentences
-from solver import degrees_text
+from solver import Turns, degrees_text
 
-KIND = "graduations"
-KEYS = ("lines", "on", "diameter", "face", "over", "vernier", "vernier_over", *lines.KEYS)
+KEYS = (
+    "lines", "on", "diameter", "face", "over", "vernier", "vernier_over", "cone_angle",
+    "lengths_along", "rises", "number_side", "number_top", *lines.KEYS,
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
-class Graduations:
+class Graduations(Work):
     """`lines` spaces are one turn (or `over`, in turns). With `vernier` the part is the
     vernier: that many spaces over `vernier_over` spaces of such a scale."""
 
@@ -34,26 +39,77 @@ class Graduations:
     over: Fraction = Fraction(1)
     vernier: int = 0
     vernier_over: int = 0
+    cone_degrees: Fraction = Fraction(0)  # between the cone's side and its axis
+    number_side: str = ""  # outer (free end, rim) | inner; "": not told
+    number_top: str = "outer"
+    rises: str = ""  # clockwise | anticlockwise, seen on the free end; "": as it comes
 
-    def work_out(self, shop: Shop) -> Part:
-        return work_out(self, shop)
+    def make(self, shop: Shop, found: Findings) -> Part | None:
+        _check(self, found, shop.unit)
+        if self.on == "disc":
+            common.check_upright(shop, "on", found)
+        if self.on == "cone":
+            _check_cone(self, shop, found)
+        if found.refusals:
+            return None
+        pattern = self.pattern
+        cuts = tuple(pattern.cut(n, space(self) * n) for n in range(line_count(self)))
+        return Part(
+            plan=_plan(self, shop),
+            figures=_figures(self, shop),
+            rounds=(Round(cuts),),
+            passes=(Pass("", pattern.depth),),
+            steps=_steps(self, shop),
+            draw=partial(_draw, self),
+            between_centres=self.on == "collar",
+            level=self.on == "collar",
+            rim=_rim(self),
+            trial_moves=True,
+        )
 
 
 def read(table: Table) -> Graduations:
+    """The figures of the table, lengths in mm: 2 to 100,000 lines over at most a turn; each fault
+    goes into the table's list.
+    """
     vernier = table.whole("vernier", 2, 1000) if table.has("vernier") else 0
     over = table.angle("over", table.data["over"]) if table.has("over") else None
     if over is not None and not 0 < over <= 1:
         table.fault("over", "over: give more than 0 and at most 360 degrees")
+    on = table.choice("on", ("collar", "cone", "disc"), "collar")
+    cone = _cone(table) if on == "cone" else Fraction(0)
+    pattern = lines.read(table)
+    if on == "cone" and table.choice("lengths_along", ("side", "axis"), "side") == "axis":
+        pattern = pattern.longer(near(1 / cos(radians(cone))))
     return Graduations(
         lines=table.whole("lines", 2, 100_000),
-        pattern=lines.read(table),
-        on=table.choice("on", ("collar", "disc"), "collar"),
+        pattern=pattern,
+        on=on,
+        cone_degrees=cone,
+        number_side=_end(table, "number_side"),
+        number_top=_end(table, "number_top") or "outer",
+        rises=table.choice("rises", ("clockwise", "anticlockwise")) if table.has("rises") else "",
         diameter=table.maybe_length("diameter"),
         face=table.maybe_length("face"),
         over=over or Fraction(1),
         vernier=vernier,
         vernier_over=table.whole("vernier_over", 1, 10_000, max(1, vernier - 1)),
     )
+
+
+def _end(table: Table, key: str) -> str:
+    return table.choice(key, ("outer", "inner")) if table.has(key) else ""
+
+
+def _cone(table: Table) -> Fraction:
+    """The angle of the side with the axis, degrees; half of a cone's own angle."""
+    angle = table.degrees("cone_angle")
+    if not 5 <= angle <= 85:
+        table.fault("cone_angle", "cone_angle: between the side and the axis, 5 to 85 degrees")
+        return Fraction(45)
+    if not table.has("diameter"):
+        table.fault("diameter", "diameter is missing: that of the cone's large end")
+    return angle
 
 
 # --- the figures ------------------------------------------------------------------------
@@ -66,6 +122,7 @@ def space(work: Graduations) -> Fraction:
 
 
 def whole_turn(work: Graduations) -> bool:
+    """The lines go all the way round, so the last one stands a space before the first."""
     return work.over == 1 and not work.vernier
 
 
@@ -82,32 +139,6 @@ def reading(work: Graduations) -> Fraction:
 
 
 # --- the part ---------------------------------------------------------------------------
-
-
-def work_out(work: Graduations, shop: Shop) -> Part:
-    found = Findings()
-    _check(work, found, shop.unit)
-    if work.on == "disc":
-        common.check_upright(shop, "on", found)
-    if found.refusals:
-        return refused(KIND, shop, found)
-    pattern = work.pattern
-    cuts = tuple(pattern.cut(n, space(work) * n) for n in range(line_count(work)))
-    return Part(
-        kind=KIND,
-        unit=shop.unit,
-        plan=_plan(work, shop),
-        figures=_figures(work, shop),
-        warnings=tuple(found.warnings),
-        rounds=(Round(cuts),),
-        passes=(Pass("", pattern.depth),),
-        steps=_steps(work, shop),
-        draw=partial(_draw, work),
-        between_centres=work.on == "collar",
-        level=work.on == "collar",
-        rim=_rim(work),
-        trial_moves=True,
-    )
 
 
 def _rim(work: Graduations) -> Rim | None:
@@ -137,6 +168,10 @@ def _check(work: Graduations, found: Findings, unit: str) -> None:
         cure = f"a diameter of {shown(least, unit)} or more, or fewer lines"
         lines.spacing(work.pattern, gap, cure, "lines", found, unit)
     _check_lengths(work, found, unit)
+    if work.number_side and not work.pattern.number_every:
+        found.warn("number_side", "no numbers are stamped: give number_every")
+    if work.rises and work.vernier:
+        found.warn("rises", "a vernier is read from its nought: look which way its scale rises")
     if work.pattern.depth is not None and work.pattern.depth > 1:
         found.warn("depth", f"{shown(work.pattern.depth, unit)} is deep for a line: look again")
 
@@ -154,6 +189,37 @@ def _check_lengths(work: Graduations, found: Findings, unit: str) -> None:
         )
 
 
+def _check_cone(work: Graduations, shop: Shop, found: Findings) -> None:
+    least, most = (float(end) for end in shop.head.tilt_degrees)
+    wanted = float(work.cone_degrees)
+    if not least <= wanted <= most:
+        found.refuse(
+            "cone_angle",
+            f"the head would have to be tilted to {angle_shown(wanted)}, and {shop.head.name} goes "
+            f"from {least:g} to {most:g} degrees: a head that tilts so far",
+        )
+    longest = work.pattern.longest
+    if work.diameter is None or not longest:
+        return
+    apex = float(work.diameter) / 2 / _sine(work)
+    if float(longest) >= apex:
+        found.refuse("pattern", f"a line of {shown(longest, shop.unit)} is longer than the cone's "
+                     f"side: less than {shown(apex, shop.unit)}")  # fmt: skip
+        return
+    gap = pi * small_end(work) * float(space(work))
+    lines.spacing(work.pattern, gap, "shorter lines, or fewer", "lines", found, shop.unit)
+
+
+def _sine(work: Graduations) -> float:
+    return sin(radians(work.cone_degrees))
+
+
+def small_end(work: Graduations) -> float:
+    """The cone's diameter where the longest line ends, mm; lines begin at the large end."""
+    longest = float(work.pattern.longest or 0)
+    return float(work.diameter or 0) - 2 * longest * _sine(work)
+
+
 def _plan(work: Graduations, shop: Shop) -> str:
     total = say_n(line_count(work), "one line", "{count} lines")
     if work.vernier:
@@ -161,6 +227,11 @@ def _plan(work: Graduations, shop: Shop) -> str:
         what = say("A vernier of {spaces}, {lines}.", spaces=spaces, lines=total)
     elif work.on == "disc":
         what = say("{lines} on the disc.", lines=total)
+    elif work.on == "cone":
+        what = say(
+            "{lines} on the cone, the head tilted to {angle}.",
+            lines=total, angle=angle_said(work.cone_degrees),
+        )  # fmt: skip
     else:
         what = say("{lines} on the collar.", lines=total)
     lengths = say("{lengths}.", lengths=lines.lengths_said(work.pattern, shop.unit))
@@ -174,35 +245,107 @@ def _plan(work: Graduations, shop: Shop) -> str:
 def _figures(work: Graduations, shop: Shop) -> tuple[Figure, ...]:
     found = [
         Figure("lines", str(line_count(work))),
-        Figure("from line to line", degrees_text(space(work))),
+        Figure("from line to line", degrees_text(Turns(space(work)))),
         Figure("lengths", lines.lengths_shown(work.pattern, shop.unit)),
     ]
     if work.diameter is not None:
         gap = pi * float(work.diameter) * float(space(work))
         found.append(Figure("from line to line, at the rim", shown(gap, shop.unit)))
+    if work.on == "cone":
+        found += _cone_figures(work, shop.unit)
     stamps = [work.pattern.stamp(n) for n in range(line_count(work))]
     if any(stamps):
         found.append(Figure("stamped", ", ".join(stamp for stamp in stamps if stamp)))
     if work.vernier:
-        found.append(Figure("reads to", degrees_text(reading(work))))
+        found.append(Figure("reads to", degrees_text(Turns(reading(work)))))
         found.append(Figure("whole vernier", angle_shown(space(work) * work.vernier * 360)))
     return tuple(found)
+
+
+def _cone_figures(work: Graduations, unit: str) -> list[Figure]:
+    found = [Figure("tilt of the head", angle_shown(work.cone_degrees))]
+    if longest := work.pattern.longest:
+        along = float(longest) * cos(radians(work.cone_degrees))
+        gap = pi * small_end(work) * float(space(work))
+        found += [
+            Figure("longest line, along the side", shown(longest, unit)),
+            Figure("longest line, along the axis", shown(along, unit)),
+            Figure("from line to line, at its inner end", shown(gap, unit)),
+        ]
+    return found
 
 
 def _steps(work: Graduations, shop: Shop) -> tuple[str, ...]:
     return (
         *([common.upright()] if work.on == "disc" else []),
+        *(_cone_steps(work) if work.on == "cone" else []),
         common.runs_true(work.diameter, shop),
+        *(_turns(work) if work.rises else []),
         sentences(common.point_held(), say("Point of the cutter on the centre line of the work.")),
         lines.stops_said(work.pattern, shop.unit),
+        *_stamping(work),
         common.touch_point(),
         sentences(lines.depth_said(work.pattern, shop.unit), _clamped(work)),
     )
 
 
+def _cone_steps(work: Graduations) -> list[str]:
+    """The indicator has the last word: the tilt's own scale is coarse."""
+    return [
+        say("Cone held by its large end, the small end free. Lines begin at the large end."),
+        say("Head tilted to {angle}, and its bolts tight.", angle=angle_said(work.cone_degrees)),
+        say(
+            "Run the table under an indicator on the top of the cone. It must stand still: mend "
+            "the tilt by it."
+        ),
+    ]
+
+
+_TURNS = {
+    (False, True): mark("Seen on its free end the work must turn anticlockwise from line to line."),
+    (False, False): mark("Seen on its free end the work must turn clockwise from line to line."),
+    (True, True): mark("Seen on its face the work must turn anticlockwise from line to line."),
+    (True, False): mark("Seen on its face the work must turn clockwise from line to line."),
+}
+"""By whether it is a disc, and whether the figures rise clockwise."""
+_SIDES = {
+    (False, "outer"): mark("at the free end of the lines"),
+    (False, "inner"): mark("at the head's end of the lines"),
+    (True, "outer"): mark("at the outer ends of the lines"),
+    (True, "inner"): mark("at the inner ends of the lines"),
+}
+_TOPS = {
+    (False, "outer"): mark("towards the free end"),
+    (False, "inner"): mark("towards the head"),
+    (True, "outer"): mark("towards the rim"),
+    (True, "inner"): mark("towards the middle"),
+}
+
+
+def _stamping(work: Graduations) -> list[str]:
+    """Where the figures stand, and which way up: a dial is read from one side."""
+    if not work.number_side:
+        return []
+    disc_face = work.on == "disc"
+    return [
+        say(
+            "Stamp the numbers {side}, their tops {top}.",
+            side=say(_SIDES[disc_face, work.number_side]),
+            top=say(_TOPS[disc_face, work.number_top]),
+        )
+    ]
+
+
+def _turns(work: Graduations) -> list[str]:
+    """Lines that are drawn one after the other lie on the work against the way that it turns."""
+    words = _TURNS[work.on == "disc", work.rises == "clockwise"]
+    way = say(words)
+    return [sentences(way, say("Try it. The crank's working direction is the one that does it."))]
+
+
 def _clamped(work: Graduations) -> str:
     """On a collar the table draws the line; on a disc the table or the saddle."""
-    if work.on == "collar":
+    if work.on != "disc":
         return common.clamped()
     return say("Knee clamped in every cut, and the slide that does not draw the line.")
 
@@ -213,6 +356,8 @@ def _draw(work: Graduations) -> Drawing:
     shapes = [disc(radius)]
     for n, place in enumerate(places):
         length = _drawn(work, n, radius)
+        if work.on == "cone":
+            length *= _sine(work)  # as it is seen on the free end
         ends = (polar(radius * 0.97, place), polar(radius * 0.97 - length, place))
         shapes.append(Shape(ends, cut=n, closed=False))
     return Drawing(tuple(shapes), ring_anchors(radius * 1.07, places), sized=bool(work.diameter))
@@ -224,3 +369,39 @@ def _drawn(work: Graduations, line: int, radius: float) -> float:
     rank = work.pattern.grades.index(work.pattern.grade(line))
     wanted = float(length) if length else radius * (0.35 - 0.1 * rank)
     return max(0.05 * radius, min(wanted, 0.6 * radius))
+
+
+# --- what is asked ----------------------------------------------------------------------
+
+QUESTIONS = (
+    ask.whole("lines", mark("How many spaces all the way round?"), mark("As many as lines.")),
+    Question(
+        "work", "on", mark("On what are they?"), mark("It decides how the head stands."),
+        Form.CHOICE,
+        (
+            Choice("collar", mark("round a collar")),
+            Choice("cone", mark("round a conical collar, the head tilted")),
+            Choice("disc", mark("on the face of a disc")),
+        ),
+        lambda _: "collar",
+    ),
+    Question(
+        "work", "cone_angle", mark("Which angle has the cone's side with its axis?"),
+        mark("Half of the cone's own angle. The head is tilted by it."), Form.ANGLE,
+        when=lambda a: a.of("on") == "cone",
+    ),
+    ask.length(
+        "diameter", mark("Diameter there?"), mark("For the spacing at the rim. Enter: not known."),
+        needed=False,
+    ),
+    *lines.QUESTIONS,
+)  # fmt: skip
+
+KIND = Kind(
+    "graduations",
+    mark("lines round a collar or a dial"),
+    rank=140,
+    keys=KEYS,
+    read=read,
+    questions=QUESTIONS,
+)

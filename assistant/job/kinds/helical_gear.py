@@ -7,13 +7,24 @@ from fractions import Fraction
 from functools import partial
 from math import atan, cos, pi, tan
 
-from assistant.job.kinds import common, cutters, gear_drawing, gear_teeth, spur_gear
+from assistant.job.cutter_fit import Wanted
+from assistant.job.kinds import (
+    ask,
+    common,
+    cutters,
+    gear_cutter,
+    gear_drawing,
+    gear_questions,
+    gear_teeth,
+    spur_gear,
+)
 from assistant.job.kinds.gear_teeth import Tooth
 from assistant.job.kinds.lead_train import LeadTrain, lead_of_machine, nearest_trains
 from assistant.job.part import (
     ONE_PASS,
     Figure,
     Findings,
+    Objection,
     Part,
     Pass,
     Passes,
@@ -22,15 +33,15 @@ from assistant.job.part import (
     depths_shown,
     equal_cuts,
     passes_to,
-    refused,
 )
+from assistant.job.question import Form, Question
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing
 from assistant.job.units import angle_said, angle_shown, near, said, shown
+from assistant.job.work import Kind, Work
 from assistant.words.language import mark, number, say
 from assistant.words.spoken import capital, sentences
 
-KIND = "helical-gear"
 KEYS = (
     "teeth", "helix_angle", "hand", "special_cutter", "face",
     *gear_teeth.KEYS, *common.PASS_KEYS,
@@ -46,7 +57,7 @@ _HEAD_END = mark("on the head")
 
 
 @dataclass(frozen=True, slots=True)
-class HelicalGear:
+class HelicalGear(Work):
     """`tooth` is the normal one, as stamped on the cutter; the helix is taken at the pitch line."""
 
     teeth: int
@@ -62,11 +73,38 @@ class HelicalGear:
         """Radians."""
         return float(self.helix_degrees) * pi / 180
 
-    def work_out(self, shop: Shop) -> Part:
-        return work_out(self, shop)
+    def make(self, shop: Shop, found: Findings) -> Part | None:
+        spur_gear.check_tooth(self.tooth, found)
+        train = _check(self, shop, found)
+        if found.refusals or train is None:
+            return None
+        passes = passes_to(self.tooth.depth, self.passes, found, shop.unit)
+        if found.refusals:
+            return None
+        labels = [say("tooth space {n}", n=number(n + 1)) for n in range(self.teeth)]
+        return Part(
+            plan=_plan(self, shop),
+            figures=_figures(self, train, passes, shop),
+            rounds=(Round(equal_cuts(self.teeth, labels), unlocked=True),),
+            passes=passes,
+            steps=_steps(self, train, passes, shop),
+            draw=partial(_draw, self),
+            rim=spur_gear.gear_rim(float(self.tooth.module), pitch_diameter(self)),
+            methods=("plain", "nearest"),  # the back pin is out and the plate driven
+        )
+
+    def wanted_cutter(self, unit: str) -> Wanted:
+        virtual = virtual_teeth(self.teeth, self.helix)
+        return gear_cutter.wanted(self.tooth, virtual, self.special_cutter, "gear")
+
+    def odd_size(self, unit: str) -> Objection | None:
+        return gear_teeth.odd_pitch(self.tooth)
 
 
 def read(table: Table) -> HelicalGear:
+    """The figures of the table, lengths in mm: 5 to 1000 teeth; each fault goes into
+    the table's list.
+    """
     return HelicalGear(
         teeth=table.whole("teeth", 5, 1000),
         tooth=gear_teeth.read(table),
@@ -97,6 +135,7 @@ def virtual_teeth(teeth: int, helix: float) -> float:
 
 
 def outside(work: HelicalGear) -> float:
+    """The blank's diameter in mm."""
     return pitch_diameter(work) + 2 * float(work.tooth.module)
 
 
@@ -117,31 +156,6 @@ def swing_words(hand: str) -> str:
 
 
 # --- the part ---------------------------------------------------------------------------
-
-
-def work_out(work: HelicalGear, shop: Shop) -> Part:
-    found = Findings()
-    spur_gear.check_tooth(work.tooth, found)
-    train = _check(work, shop, found)
-    if found.refusals or train is None:
-        return refused(KIND, shop, found)
-    passes = passes_to(work.tooth.depth, work.passes, found, shop.unit)
-    if found.refusals:
-        return refused(KIND, shop, found)
-    labels = [say("tooth space {n}", n=number(n + 1)) for n in range(work.teeth)]
-    return Part(
-        kind=KIND,
-        unit=shop.unit,
-        plan=_plan(work, shop),
-        figures=_figures(work, train, passes, shop),
-        warnings=tuple(found.warnings),
-        rounds=(Round(equal_cuts(work.teeth, labels), unlocked=True),),
-        passes=passes,
-        steps=_steps(work, train, passes, shop),
-        draw=partial(_draw, work),
-        rim=spur_gear.gear_rim(float(work.tooth.module), pitch_diameter(work)),
-        methods=("plain", "nearest"),  # the back pin is out and the plate driven
-    )
 
 
 def _check(work: HelicalGear, shop: Shop, found: Findings) -> LeadTrain | None:
@@ -251,6 +265,9 @@ def _machine_lead(shop: Shop) -> Fraction:
 
 
 def train_figures(train: LeadTrain, wanted: float, unit: str) -> tuple[Figure, ...]:
+    """What a train gives: its lead and how far that is off for each turn, in the job's lengths,
+    and its gears.
+    """
     sign = "+" if train.error(wanted) >= 0 else "-"
     others = ["-".join(map(str, order)) for order in train.orders]
     return (
@@ -262,6 +279,7 @@ def train_figures(train: LeadTrain, wanted: float, unit: str) -> tuple[Figure, .
 
 
 def order_shown(order: tuple[int, ...], place: str = "on the head") -> str:
+    """A train of two or four gears, from the head (or `place`) to the table screw."""
     if len(order) == 2:
         return f"{order[0]} {place}, idler, {order[1]} on the table screw"
     return (
@@ -323,3 +341,34 @@ def _draw(work: HelicalGear) -> Drawing:
     pressure = atan(tan(work.tooth.pressure) / cos(work.helix))
     top = outside(work) / 2
     return gear_drawing.gear(top, top - float(work.tooth.depth), module, work.teeth, pressure)
+
+
+# --- what is asked ----------------------------------------------------------------------
+
+QUESTIONS = (
+    gear_questions.TEETH, *gear_questions.TOOTH, gear_questions.SPECIAL,
+    ask.angle(
+        "helix_angle", mark("Which helix angle?"),
+        mark("At the pitch line, from the axis."),
+    ),
+    Question(
+        "work", "hand", mark("Which hand?"),
+        mark("Right: the teeth rise to the right when the axis stands upright before you."),
+        Form.CHOICE, ask.HANDS, lambda _: "right",
+    ),
+    gear_questions.FACE, ask.PASSES, ask.FINISH,
+    Question(
+        "machine", "table_screw", mark("Lead of the table screw?"),
+        mark("How far one turn of its handle moves the table."), Form.LENGTH,
+        default=lambda a: "5 mm" if a.unit == "mm" else "1/4 in",
+    ),
+)  # fmt: skip
+
+KIND = Kind(
+    "helical-gear",
+    mark("a gear with helical teeth"),
+    rank=20,
+    keys=KEYS,
+    read=read,
+    questions=QUESTIONS,
+)

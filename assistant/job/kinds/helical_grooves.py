@@ -14,8 +14,10 @@ from fractions import Fraction
 from functools import lru_cache, partial
 from math import atan, atan2, cos, hypot, pi, prod, radians, sin, sqrt, tan
 
-from assistant.job.kinds import common, helical_gear, lead_train
-from assistant.job.kinds.lead_train import Order
+from assistant.job.cutter_fit import ALIKE, RIGHT, Fit, Wanted, unfit
+from assistant.job.kept import Kept
+from assistant.job.kinds import ask, common, helical_gear, lead_train
+from assistant.job.kinds.lead_train import GearOrder
 from assistant.job.part import (
     ONE_PASS,
     Figure,
@@ -30,15 +32,16 @@ from assistant.job.part import (
     depths_shown,
     equal_cuts,
     passes_to,
-    refused,
 )
+from assistant.job.question import ASKED, Form, Question
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing, Shape, disc, ring_anchors, slot, turned
 from assistant.job.units import angle_said, angle_shown, said, shown
+from assistant.job.work import Kind, Work
+from assistant.words.choice import Choice
 from assistant.words.language import mark, number, say, say_n
 from assistant.words.spoken import capital, sentences
 
-KIND = "helical-grooves"
 KEYS = (
     "grooves", "diameter", "lead", "helix_angle", "hand", "length", "width", "depth",
     "cutter_form", *common.PASS_KEYS,
@@ -52,7 +55,7 @@ _ON_HEAD = mark("on the head")
 
 
 @dataclass(frozen=True, slots=True)
-class HelicalGrooves:
+class HelicalGrooves(Work):
     """Lengths in mm. `lead` is that of one groove, a whole turn; `length` runs along the axis;
     `width` is square to the groove. `form`: a "side" or "form" cutter on the arbor, to whose plane
     the table is swung, or an "end" mill, which needs no swing."""
@@ -72,8 +75,32 @@ class HelicalGrooves:
         """At the outside diameter, from the axis; radians."""
         return helix_at(float(self.diameter), self.lead)
 
-    def work_out(self, shop: Shop) -> Part:
-        return work_out(self, shop)
+    def make(self, shop: Shop, found: Findings) -> Part | None:
+        _check(self, shop, found)
+        driven = None if found.refusals else _check_lead(self, shop, found)
+        if found.refusals or driven is None:
+            return None
+        passes = passes_to(self.depth, self.passes, found, shop.unit)
+        if found.refusals:
+            return None
+        labels = [say("groove {n}", n=number(n + 1)) for n in range(self.grooves)]
+        return Part(
+            plan=_plan(self, driven, shop),
+            figures=_figures(self, driven, passes, shop),
+            rounds=(Round(equal_cuts(self.grooves, labels), unlocked=True),),
+            passes=passes,
+            steps=_steps(self, driven, passes, shop),
+            draw=partial(_draw, self),
+            # The back pin is out and the plate driven; with the worm out of mesh no plate serves.
+            methods=("direct",) if driven.at_spindle else ("plain", "nearest"),
+            rim=Rim(
+                float(self.diameter), _SHARE * pi * float(self.diameter) / self.grooves,
+                mark("such a groove"), mark("from one groove to the next"),
+            ),
+        )  # fmt: skip
+
+    def wanted_cutter(self, unit: str) -> Wanted:
+        return _wanted(self, unit)
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,12 +108,15 @@ class Driven:
     """Gears from the head to the screw; `lead` in mm. `at_spindle`: the first sits on the head's
     own spindle, and the worm is out of mesh."""
 
-    order: Order
+    order: GearOrder
     lead: Fraction
     at_spindle: bool = False
 
 
 def read(table: Table) -> HelicalGrooves:
+    """The figures of the table, lengths in mm: 2 to 60 grooves; each fault goes into
+    the table's list.
+    """
     diameter = table.length("diameter")
     return HelicalGrooves(
         grooves=table.whole("grooves", 2, 60),
@@ -159,9 +189,9 @@ def _at_spindle(work: HelicalGrooves, shop: Shop) -> Driven | None:
 
 
 @lru_cache(maxsize=8)
-def _by_spindle_gear(gears: Order, grooves: int) -> dict[Fraction, Order]:
+def _by_spindle_gear(gears: GearOrder, grooves: int) -> dict[Fraction, GearOrder]:
     """The roomiest order for each ratio whose first gear moves on by whole teeth a groove."""
-    found: dict[Fraction, Order] = {}
+    found: dict[Fraction, GearOrder] = {}
     for driven, drivers in lead_train.trains(gears):
         ratio = Fraction(prod(driven), prod(drivers))
         orders = lead_train.meshing_orders(driven, drivers)
@@ -172,8 +202,7 @@ def _by_spindle_gear(gears: Order, grooves: int) -> dict[Fraction, Order]:
 
 
 def _takes_spindle_gear(shop: Shop) -> bool:
-    """Gears of a differential sit on the spindle; a direct plate tells that the worm comes out."""
-    return shop.head.plate_drive == "geared" and bool(shop.head.direct_circle)
+    return lead_train.takes_spindle_gear(shop.head)
 
 
 def _direct_counts(work: HelicalGrooves, shop: Shop) -> bool:
@@ -215,35 +244,6 @@ def opened(work: HelicalGrooves, cutter: Fraction) -> float:
 
 
 # --- the part ---------------------------------------------------------------------------
-
-
-def work_out(work: HelicalGrooves, shop: Shop) -> Part:
-    found = Findings()
-    _check(work, shop, found)
-    driven = None if found.refusals else _check_lead(work, shop, found)
-    if found.refusals or driven is None:
-        return refused(KIND, shop, found)
-    passes = passes_to(work.depth, work.passes, found, shop.unit)
-    if found.refusals:
-        return refused(KIND, shop, found)
-    labels = [say("groove {n}", n=number(n + 1)) for n in range(work.grooves)]
-    return Part(
-        kind=KIND,
-        unit=shop.unit,
-        plan=_plan(work, driven, shop),
-        figures=_figures(work, driven, passes, shop),
-        warnings=tuple(found.warnings),
-        rounds=(Round(equal_cuts(work.grooves, labels), unlocked=True),),
-        passes=passes,
-        steps=_steps(work, driven, passes, shop),
-        draw=partial(_draw, work),
-        # The back pin is out and the plate driven; with the worm out of mesh no plate serves.
-        methods=("direct",) if driven.at_spindle else ("plain", "nearest"),
-        rim=Rim(
-            float(work.diameter), _SHARE * pi * float(work.diameter) / work.grooves,
-            mark("such a groove"), mark("from one groove to the next"),
-        ),
-    )  # fmt: skip
 
 
 def _check(work: HelicalGrooves, shop: Shop, found: Findings) -> None:
@@ -409,6 +409,7 @@ def _teeth_figures(work: HelicalGrooves, driven: Driven) -> tuple[Figure, ...]:
 
 
 def teeth_a_groove(work: HelicalGrooves, driven: Driven) -> int:
+    """By how many teeth of the spindle's own gear the mesh is moved from groove to groove."""
     return driven.order[0] // work.grooves
 
 
@@ -517,3 +518,85 @@ def _draw(work: HelicalGrooves) -> Drawing:
     places = [n / work.grooves for n in range(work.grooves)]
     slots = [Shape(turned(shape, place), cut=n) for n, place in enumerate(places)]
     return Drawing((disc(radius), *slots), ring_anchors(radius * 1.1, places))
+
+
+def _wanted(work: HelicalGrooves, unit: str) -> Wanted:
+    """As wide as the groove: moved aside, a cutter would leave the helix that the gears give."""
+    wide = shown(work.width, unit)
+
+    def judge(kept: Kept) -> Fit:
+        if kept.form != work.form:
+            return unfit(say("another form"))
+        if work.form == "form" or kept.across is None:
+            return RIGHT
+        if abs(kept.across - work.width) <= ALIKE:
+            return RIGHT
+        return unfit(say("{size} wide", size=shown(kept.across, unit)))
+
+    names = {
+        "end": say("an end mill of {size}", size=wide),
+        "side": say("a side cutter {size} wide", size=wide),
+        "form": say("a form cutter"),
+    }
+    return Wanted(names[work.form], judge)
+
+
+# --- what is asked ----------------------------------------------------------------------
+
+QUESTIONS = (
+    ask.whole("grooves", mark("How many grooves?"), mark("Equally spaced, two or more."), "2"),
+    ask.length(
+        "diameter", mark("Diameter of the work?"),
+        mark("Outside, where the grooves begin."),
+    ),
+    Question(
+        ASKED, "helix", mark("How does the drawing give the helix?"),
+        mark("The angle is taken at the outside, from the axis."), Form.CHOICE,
+        (Choice("lead", mark("by its lead")), Choice("helix_angle", mark("by its angle"))),
+        lambda _: "lead",
+    ),
+    Question(
+        "work", "lead", mark("Which lead?"),
+        mark("How far along the work one groove goes in a whole turn round it."), Form.LENGTH,
+        when=lambda a: a.of("helix", ASKED) != "helix_angle",
+    ),
+    Question(
+        "work", "helix_angle", mark("Which helix angle?"),
+        mark("The angle is taken at the outside, from the axis."), Form.ANGLE,
+        when=lambda a: a.of("helix", ASKED) == "helix_angle",
+    ),
+    Question(
+        "work", "hand", mark("Which hand?"),
+        mark("Right: the groove rises to the right when the axis stands upright before you."),
+        Form.CHOICE, ask.HANDS, lambda _: "right",
+    ),
+    ask.length(
+        "length", mark("How long is a groove?"),
+        mark("Along the axis, as the table goes."),
+    ),
+    ask.length("width", mark("How wide is a groove?"), mark("Square to its own way.")),
+    ask.length("depth", mark("How deep is a groove?"), mark("From the outside.")),
+    Question(
+        "work", "cutter_form", mark("Which cutter cuts it?"),
+        mark("For a disc the table is swung, up to its stop. An end mill needs no swing."),
+        Form.CHOICE,
+        (
+            Choice("end", mark("an end mill in the vertical spindle")),
+            Choice("form", mark("a form cutter on the arbor")),
+            Choice("side", mark("a side cutter on the arbor")),
+        ),
+        lambda _: "end",
+    ),
+    ask.PASSES, ask.FINISH,
+    ask.TABLE_SCREW,
+)  # fmt: skip
+
+KIND = Kind(
+    "helical-grooves",
+    mark("grooves or flutes along a helix"),
+    rank=30,
+    keys=KEYS,
+    read=read,
+    questions=QUESTIONS,
+    as_wide=True,
+)

@@ -7,7 +7,9 @@ from fractions import Fraction
 from functools import partial
 from math import pi, sqrt, tan
 
-from assistant.job.kinds import common
+from assistant.job import cutter_fit, standards
+from assistant.job.cutter_fit import Wanted
+from assistant.job.kinds import ask, common
 from assistant.job.limits import Limits, room_within
 from assistant.job.measuring import Measurement
 from assistant.job.part import (
@@ -15,6 +17,7 @@ from assistant.job.part import (
     Cut,
     Figure,
     Findings,
+    Objection,
     Part,
     Pass,
     Passes,
@@ -24,21 +27,23 @@ from assistant.job.part import (
     depths_said,
     depths_shown,
     passes_to,
-    refused,
 )
+from assistant.job.question import Answers, Form, Question
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing, Shape, disc, ring_anchors, slot, turned
-from assistant.job.units import near, said, shown
+from assistant.job.units import MM_PER_INCH, near, said, shown
+from assistant.job.work import Kind, Work
+from assistant.words.choice import Choice
 from assistant.words.language import mark, number, say, say_n
 from assistant.words.spoken import capital, sentences
 
-KIND = "keyways"
 _HUB_BEARS = 0.05  # mm: two keys are fitted to their hub (common practice)
+_CLOSE = Fraction(16, 100)  # half way to the next key and less
 KEYS = ("keyways", "width", "shaft", "depth", "depth_from", *common.PASS_KEYS)
 
 
 @dataclass(frozen=True, slots=True)
-class Keyways:
+class Keyways(Work):
     """`depth` in mm from the top of the round (`crown`) or from the slot's edge (`side`)."""
 
     keyways: int
@@ -49,11 +54,44 @@ class Keyways:
     passes: Passes = ONE_PASS
     limits: Limits | None = None  # of the depth, which is then their middle
 
-    def work_out(self, shop: Shop) -> Part:
-        return work_out(self, shop)
+    def make(self, shop: Shop, found: Findings) -> Part | None:
+        _check(self, shop, found)
+        if found.refusals:
+            return None
+        room = room_within(self.limits)
+        passes = passes_to(depth(self), self.passes, found, shop.unit, room)
+        if found.refusals:
+            return None
+        cuts = tuple(
+            Cut(Fraction(n, self.keyways), say("keyway {n}", n=number(n + 1)))
+            for n in range(self.keyways)
+        )
+        return Part(
+            plan=_plan(self, shop),
+            figures=_figures(self, passes, shop),
+            rounds=(Round(cuts),),
+            passes=passes,
+            steps=_steps(self, passes, shop),
+            measurements=_measurements(self, passes),
+            limited="depth",
+            draw=partial(_draw, self),
+            rim=Rim(
+                float(self.shaft), _HUB_BEARS, mark("a hub on such keys"),
+                mark("from one keyway to the next"),
+            ),
+        )  # fmt: skip
+
+    def wanted_cutter(self, unit: str) -> Wanted:
+        return cutter_fit.slot(self.width, unit)
+
+    def odd_size(self, unit: str) -> Objection | None:
+        return _standard(self, unit)
 
 
 def read(table: Table) -> Keyways:
+    """The figures of the table, lengths in mm: 2 to 60 keyways; each fault goes into
+    the table's list.
+    """
     deep, limits = table.limited("depth")
     return Keyways(
         keyways=table.whole("keyways", 2, 60),
@@ -85,37 +123,6 @@ def over_shaft(work: Keyways) -> Fraction:
 
 
 # --- the part ---------------------------------------------------------------------------
-
-
-def work_out(work: Keyways, shop: Shop) -> Part:
-    found = Findings()
-    _check(work, shop, found)
-    if found.refusals:
-        return refused(KIND, shop, found)
-    room = room_within(work.limits)
-    passes = passes_to(depth(work), work.passes, found, shop.unit, room)
-    if found.refusals:
-        return refused(KIND, shop, found)
-    cuts = tuple(
-        Cut(Fraction(n, work.keyways), say("keyway {n}", n=number(n + 1)))
-        for n in range(work.keyways)
-    )
-    return Part(
-        kind=KIND,
-        unit=shop.unit,
-        plan=_plan(work, shop),
-        figures=_figures(work, passes, shop),
-        warnings=tuple(found.warnings),
-        rounds=(Round(cuts),),
-        passes=passes,
-        steps=_steps(work, passes, shop),
-        measurements=_measurements(work, passes),
-        draw=partial(_draw, work),
-        rim=Rim(
-            float(work.shaft), _HUB_BEARS, mark("a hub on such keys"),
-            mark("from one keyway to the next"),
-        ),
-    )  # fmt: skip
 
 
 def _check(work: Keyways, shop: Shop, found: Findings) -> None:
@@ -204,3 +211,92 @@ def _draw(work: Keyways) -> Drawing:
     places = [n / work.keyways for n in range(work.keyways)]
     slots = [Shape(turned(shape, place), cut=n) for n, place in enumerate(places)]
     return Drawing((disc(radius), *slots), ring_anchors(radius * 1.1, places))
+
+
+def _standard(work: Keyways, unit: str) -> Objection | None:
+    """By the shaft: its key is the one that the standard has for it."""
+    kept = standards.table("keys-inch" if unit == "in" else "keys")
+    scale = MM_PER_INCH if kept.unit == "in" else Fraction(1)
+    row = next((r for r in kept.sizes if r["over"] < work.shaft / scale <= r["to"]), None)
+    if row is None:
+        return None
+    width, deep = row["width"] * scale, row["depth"] * scale
+    if kept.unit == "in" and work.depth_from == "crown":
+        deep += Fraction(arc_height(work))
+    elif kept.unit == "mm" and work.depth_from == "side":
+        deep -= Fraction(arc_height(work))
+    depth = work.limits.nominal if work.limits else work.depth
+    for key, given, size in (("width", work.width, width), ("depth", depth, deep)):
+        if standards.SAME < abs(given - size) <= _CLOSE * size:
+            return Objection(
+                key,
+                f"{key} {shown(given, unit)}: {kept.name} has a key of {shown(width, kept.unit)} "
+                f"for this shaft, its keyway {shown(deep, kept.unit)} deep: look again",
+            )
+    return None
+
+
+# --- what is asked ----------------------------------------------------------------------
+
+
+def _key_width(answers: Answers) -> str:
+    """The key that belongs to the shaft (DIN 6885-1, ANSI B17.1)."""
+    row, scale = _key(answers)
+    return "" if row is None else answers.shown(row["width"] * scale)
+
+
+def _key_depth(answers: Answers) -> str:
+    """The depth of its keyway, where the width is the table's."""
+    row, scale = _key(answers)
+    width = answers.length("width")
+    if row is None or width != row["width"] * scale:
+        return ""
+    return answers.shown(row["depth"] * scale)
+
+
+def _key_depth_from(answers: Answers) -> str:
+    """DIN counts from the top of the round, the inch table from the edge of the slot."""
+    return "side" if answers.unit == "in" else "crown"
+
+
+def _key(answers: Answers) -> tuple[dict[str, Fraction] | None, Fraction]:
+    kept = standards.table("keys-inch" if answers.unit == "in" else "keys")
+    scale = MM_PER_INCH if kept.unit == "in" else Fraction(1)
+    shaft = answers.length("shaft")
+    if shaft is None:
+        return None, scale
+    return next((r for r in kept.sizes if r["over"] < shaft / scale <= r["to"]), None), scale
+
+
+QUESTIONS = (
+    ask.whole("keyways", mark("How many keyways?"), mark("Equally spaced, two or more."), "2"),
+    ask.length("shaft", mark("Diameter of the shaft?"), mark("The standard has a key for each.")),
+    Question(
+        "work", "width", mark("How wide is a keyway?"),
+        mark("In brackets the standard key of this shaft."), Form.LENGTH,
+        default=_key_width,
+    ),
+    Question(
+        "work", "depth_from", mark("From where does the drawing count the depth?"),
+        mark("The two differ by the height of the round over the slot."), Form.CHOICE,
+        (Choice("crown", mark("from the top of the round")),
+         Choice("side", mark("from the edge of the slot"))),
+        _key_depth_from,
+    ),
+    Question(
+        "work", "depth", mark("How deep, with its limits?"),
+        mark("Like 5, or 5 -0 +0.1. In brackets the standard's."), Form.LENGTH,
+        default=_key_depth,
+    ),
+    ask.PASSES, ask.FINISH,
+)  # fmt: skip
+
+KIND = Kind(
+    "keyways",
+    mark("keyways in a shaft"),
+    rank=80,
+    keys=KEYS,
+    read=read,
+    questions=QUESTIONS,
+    as_wide=True,
+)

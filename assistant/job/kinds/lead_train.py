@@ -21,7 +21,7 @@ from solver import Head
 # of the trade (common practice); the machine itself has the last word.
 CLEARANCE_TEETH = 15
 
-Order = tuple[int, ...]
+GearOrder = tuple[int, ...]
 
 
 class LeadTrain(NamedTuple):
@@ -31,10 +31,10 @@ class LeadTrain(NamedTuple):
     screw), or (head, screw) with idlers between. `lead` is what it gives, in mm.
     """
 
-    driven: Order
-    drivers: Order
+    driven: GearOrder
+    drivers: GearOrder
     lead: Fraction
-    orders: tuple[Order, ...]
+    orders: tuple[GearOrder, ...]
 
     def error(self, wanted: float) -> float:
         """mm a turn; plus where the lead comes out too long."""
@@ -46,7 +46,12 @@ def lead_of_machine(head: Head, table_screw: Fraction) -> Fraction:
     return head.worm_ratio * table_screw
 
 
-def meshing_orders(driven: Sequence[int], drivers: Sequence[int]) -> tuple[Order, ...]:
+def takes_spindle_gear(head: Head) -> bool:
+    """Gears of a differential sit on the spindle; a direct plate tells that the worm comes out."""
+    return head.plate_drive == "geared" and bool(head.direct_circle)
+
+
+def meshing_orders(driven: Sequence[int], drivers: Sequence[int]) -> tuple[GearOrder, ...]:
     """The arrangements that clear each other, the roomiest first.
 
     Drivers may change places with drivers and driven with driven, never one with the other.
@@ -58,12 +63,12 @@ def meshing_orders(driven: Sequence[int], drivers: Sequence[int]) -> tuple[Order
     return tuple(sorted(clear, key=lambda order: (-_room(order), order)))
 
 
-def _room(order: Order) -> int:
+def _room(order: GearOrder) -> int:
     head, first, second, screw = order
     return min(head + first - second, second + screw - first)
 
 
-def trains(gears: Sequence[int]) -> Iterator[tuple[Order, Order]]:
+def trains(gears: Sequence[int]) -> Iterator[tuple[GearOrder, GearOrder]]:
     """Every (driven, drivers) of one pair or two from the gears held, each gear used once."""
     held = sorted(gears)
     for one, other in sorted(set(permutations(held, 2))):
@@ -75,7 +80,7 @@ def trains(gears: Sequence[int]) -> Iterator[tuple[Order, Order]]:
                 yield driven, drivers
 
 
-def _rest(four: Order, taken: Order) -> Order:
+def _rest(four: GearOrder, taken: GearOrder) -> GearOrder:
     left = list(four)
     for gear in taken:
         left.remove(gear)
@@ -104,6 +109,12 @@ def nearest_train(gears: Sequence[int], machine_lead: Fraction, wanted: float) -
     return LeadTrain(*found, machine_lead * best, meshing_orders(*found))
 
 
+def by_ratio(gears: Sequence[int]) -> Iterator[tuple[Fraction, GearOrder]]:
+    """Every ratio driven / drivers that these gears give, with its roomiest order."""
+    for ratio, (driven, drivers) in _by_ratio(tuple(gears)).items():
+        yield ratio, meshing_orders(driven, drivers)[0]
+
+
 def reach(gears: Sequence[int]) -> tuple[Fraction, Fraction]:
     """The shortest and the longest lead of all trains of these gears, in leads of the machine."""
     ratios = _rising(tuple(gears))
@@ -111,14 +122,14 @@ def reach(gears: Sequence[int]) -> tuple[Fraction, Fraction]:
 
 
 @lru_cache(maxsize=8)
-def _rising(gears: Order) -> tuple[Fraction, ...]:
+def _rising(gears: GearOrder) -> tuple[Fraction, ...]:
     return tuple(sorted(_by_ratio(gears)))
 
 
 @lru_cache(maxsize=8)
-def _by_ratio(gears: Order) -> dict[Fraction, tuple[Order, Order]]:
+def _by_ratio(gears: GearOrder) -> dict[Fraction, tuple[GearOrder, GearOrder]]:
     """A train that meshes for every ratio driven / drivers; the simple one where there is."""
-    found: dict[Fraction, tuple[Order, Order]] = {}
+    found: dict[Fraction, tuple[GearOrder, GearOrder]] = {}
     for driven, drivers in trains(gears):
         ratio = Fraction(prod(driven), prod(drivers))
         if ratio not in found and meshing_orders(driven, drivers):

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
+from assistant.job.kinds import ask
 from assistant.job.part import Cut, Findings
+from assistant.job.question import Form, Question
 from assistant.job.reader import Table
 from assistant.job.units import said, shown
 from assistant.words.language import mark, number, say
@@ -42,6 +44,7 @@ class Pattern:
     depth: Fraction | None = None
 
     def grade(self, line: int) -> Grade:
+        """The longest grade that this line, counted from 0, belongs to."""
         return next(each for each in self.grades if line % each.every == 0)
 
     def label(self, line: int) -> str:
@@ -58,19 +61,32 @@ class Pattern:
         return say("{name} line", name=say(self.grade(line).name))
 
     def cut(self, line: int, at: Fraction) -> Cut:
+        """The cut of this line, `at` turns of the spindle from the first."""
         return Cut(at, self.label(line), self.stamp(line), self.stop(line))
 
+    def longer(self, by: Fraction) -> Pattern:
+        """The same with every length so many times as long."""
+        grades = tuple(
+            replace(each, length=each.length * by) if each.length else each for each in self.grades
+        )
+        return replace(self, grades=grades)
+
     def stamp(self, line: int) -> str:
+        """The number that is stamped at this line; "" where none is."""
         if not self.number_every or line % self.number_every:
             return ""
         return str(self.number_from + line // self.number_every * self.number_step)
 
     @property
     def longest(self) -> Fraction | None:
+        """The length of the longest line in mm; None where none was given."""
         return max((each.length for each in self.grades if each.length), default=None)
 
 
 def read(table: Table) -> Pattern:
+    """The grades of the table from the rarest to the plain one, and what is stamped; each fault
+    goes into the table's list.
+    """
     every = table.whole("number_every", 1, 10_000) if table.has("number_every") else 0
     rows = [_grade(table, row) for row in table.rows("pattern")]
     name = table.words("line_name", "short" if rows else "plain")
@@ -166,6 +182,7 @@ def depth_said(pattern: Pattern, unit: str) -> str:
 
 
 def lengths_shown(pattern: Pattern, unit: str) -> str:
+    """Every grade with its length, in the job's lengths."""
     if len(pattern.grades) == 1:
         only = pattern.grades[0].length
         return shown(only, unit) if only else "all alike"
@@ -175,3 +192,20 @@ def lengths_shown(pattern: Pattern, unit: str) -> str:
         where = f"every {grade.every}" if grade.every > 1 else "others"
         parts.append(f"{where}: {grade.name}{length}")
     return ", ".join(parts)
+
+
+QUESTIONS = (
+    Question(
+        "work", "pattern", mark("Which lines are longer?"),
+        mark("Like 10 long 8; 5 middle 6 for every tenth and every fifth. Enter: none."),
+        Form.PATTERN, needed=False,
+    ),
+    ask.length(
+        "line_length", mark("How long are all other lines?"), mark("Enter: by eye."), needed=False
+    ),
+    Question(
+        "work", "number_every", mark("Every how many lines is a number stamped?"),
+        mark("Enter: none."), Form.WHOLE, needed=False,
+    ),
+    ask.length("depth", mark("How deep are the lines?"), mark("Enter: by eye."), needed=False),
+)  # fmt: skip

@@ -7,42 +7,54 @@ from fractions import Fraction
 from functools import partial
 from typing import Any
 
-from assistant.job.part import ONE_PASS, Cut, Part, Pass, Passes, Round, Shop
+from assistant.job.kinds import ask
+from assistant.job.part import ONE_PASS, Cut, Findings, Part, Pass, Passes, Round, Shop
+from assistant.job.question import Form, Question
 from assistant.job.reader import MOST_CUTS, Table
 from assistant.job.shapes import Drawing, Shape, disc, polar, ring_anchors
 from assistant.job.units import length_from_text
-from assistant.words.language import say, say_n
+from assistant.job.work import Kind, Work
+from assistant.words.language import mark, say, say_n
 from assistant.words.spoken import capital
 from solver import Refused
 
-DIVISIONS, ANGLES = "divisions", "angles"
 DIVISIONS_KEYS = ("count", "passes", "depth")
 ANGLES_KEYS = ("angles", "angle", "count", "passes", "depth")
 
 
 @dataclass(frozen=True, slots=True)
-class PlainCuts:
+class PlainCuts(Work):
     """`places` in turns from the first cut; for equal divisions all the way round `count`."""
 
-    kind: str
     count: int
     places: tuple[Fraction, ...]
     depth: str = ""
     passes: Passes = ONE_PASS
 
-    def work_out(self, shop: Shop) -> Part:
-        return work_out(self, shop)
+    def make(self, shop: Shop, found: Findings) -> Part:
+        depth = length_from_text(self.depth)[0] if self.depth else None
+        cuts = say_n(self.count, "one cut", "{count} cuts")
+        times = say_n(self.passes.number, "one pass", "{count} passes")
+        return Part(
+            plan=capital(say("{cuts} in {passes}.", cuts=cuts, passes=times)),
+            rounds=(Round(tuple(Cut(place) for place in self.places)),),
+            passes=(Pass("", depth),) * self.passes.number,
+            draw=partial(_draw, self),
+            as_written=self.depth,
+        )
 
 
 def read_divisions(table: Table) -> PlainCuts:
+    """So many equal places, from 2 to the most that a session counts."""
     number = table.whole("count", 2, MOST_CUTS)
     places = tuple(Fraction(n, number) for n in range(number))
-    return PlainCuts(DIVISIONS, number, places, _depth(table), _passes(table))
+    return PlainCuts(number, places, _depth(table), _passes(table))
 
 
 def read_angles(table: Table) -> PlainCuts:
+    """The places of the table in turns; the first alone where all are at fault."""
     places = _angles(table) or (Fraction(0),)
-    return PlainCuts(ANGLES, len(places), places, _depth(table), _passes(table))
+    return PlainCuts(len(places), places, _depth(table), _passes(table))
 
 
 def _passes(table: Table) -> Passes:
@@ -102,21 +114,6 @@ def _angle_list(table: Table, value: Any) -> tuple[Fraction, ...] | None:
     return tuple(angles)
 
 
-def work_out(work: PlainCuts, shop: Shop) -> Part:
-    depth = length_from_text(work.depth)[0] if work.depth else None
-    cuts = say_n(work.count, "one cut", "{count} cuts")
-    times = say_n(work.passes.number, "one pass", "{count} passes")
-    return Part(
-        kind=work.kind,
-        unit=shop.unit,
-        plan=capital(say("{cuts} in {passes}.", cuts=cuts, passes=times)),
-        rounds=(Round(tuple(Cut(place) for place in work.places)),),
-        passes=(Pass("", depth),) * work.passes.number,
-        draw=partial(_draw, work),
-        as_written=work.depth,
-    )
-
-
 def _draw(work: PlainCuts) -> Drawing:
     """Nothing is known of the part but its cuts: a mark for each."""
     places = [float(place) for place in work.places]
@@ -125,3 +122,39 @@ def _draw(work: PlainCuts) -> Drawing:
         for n, place in enumerate(places)
     ]
     return Drawing((disc(25), *marks), ring_anchors(27.5, places), sized=False)
+
+
+# --- what is asked ----------------------------------------------------------------------
+
+_QUESTIONS = (
+    ask.whole("count", mark("How many divisions?"), mark("Equal ones, all the way round.")),
+    ask.length("depth", mark("How deep?"), mark("Called with the cut. Enter: not given."), False),
+    ask.PASSES,
+)  # fmt: skip
+DIVISIONS = Kind(
+    "divisions",
+    mark("equal divisions of any form"),
+    rank=180,
+    keys=DIVISIONS_KEYS,
+    read=read_divisions,
+    questions=_QUESTIONS,
+    counts="count",
+)
+ANGLES = Kind(
+    "angles",
+    mark("cuts at given angles"),
+    rank=190,
+    keys=ANGLES_KEYS,
+    read=read_angles,
+    questions=(
+        Question(
+            "work",
+            "angles",
+            mark("At which angles?"),
+            mark("In degrees from the first, which is 0, like 0 30 75d30m 180."),
+            Form.ANGLES,
+        ),
+        _QUESTIONS[1],
+        ask.PASSES,
+    ),
+)

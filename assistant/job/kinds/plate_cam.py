@@ -16,16 +16,20 @@ from fractions import Fraction
 from functools import partial
 from math import cos, pi, radians, sin, sqrt, tan, tau
 
-from assistant.job.kinds import common, helical_gear, lead_train
+from assistant.job.cutter_fit import ALIKE, RIGHT, Fit, Wanted, unfit
+from assistant.job.kept import Kept
+from assistant.job.kinds import ask, common, helical_gear, lead_train
 from assistant.job.kinds.lead_train import LeadTrain
-from assistant.job.part import Figure, Findings, Part, Rim, Round, Shop, equal_cuts, refused
+from assistant.job.part import Figure, Findings, Part, Rim, Round, Shop, equal_cuts
+from assistant.job.question import Form, Question
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing, Point, Shape, disc, polar, ring_anchors, turned
 from assistant.job.units import angle_said, angle_shown, near, said, shown
+from assistant.job.work import Kind, Work
+from assistant.words.choice import Choice
 from assistant.words.language import mark, number, say, say_n
 from assistant.words.spoken import sentences
 
-KIND = "plate-cam"
 KEYS = ("lobes", "outside", "rise", "over", "rises", "thickness", "mill")
 
 _SHARE = 0.02  # of a lobe's space (common practice)
@@ -34,7 +38,7 @@ _GOOD = 0.0005  # of the lead: nearer than any head is set to its angle
 
 
 @dataclass(frozen=True, slots=True)
-class PlateCam:
+class PlateCam(Work):
     """`outside`: over the points, as the blank is turned, mm. Each lobe rises by `rise` mm `over` a
     part of a turn; `rises` is the way round in which it grows, seen on the face."""
 
@@ -46,8 +50,30 @@ class PlateCam:
     thickness: Fraction
     mill: Fraction
 
-    def work_out(self, shop: Shop) -> Part:
-        return work_out(self, shop)
+    def make(self, shop: Shop, found: Findings) -> Part | None:
+        _check(self, shop, found)
+        inclined = None if found.refusals else _check_lead(self, shop, found)
+        if found.refusals or inclined is None:
+            return None
+        labels = [say("lobe {n}", n=number(n + 1)) for n in range(self.lobes)]
+        return Part(
+            plan=_plan(self, inclined, shop),
+            figures=_figures(self, inclined, shop),
+            rounds=(Round(equal_cuts(self.lobes, labels), unlocked=True),),
+            steps=_steps(self, inclined, shop),
+            draw=partial(_draw, self),
+            between_centres=False,
+            level=False,
+            trial_moves=True,
+            methods=("plain", "nearest"),  # the back pin is out and the plate driven
+            rim=Rim(
+                float(self.outside), _SHARE * pi * float(self.outside) / self.lobes,
+                mark("such a cam"), mark("from one lobe to the next"),
+            ),
+        )  # fmt: skip
+
+    def wanted_cutter(self, unit: str) -> Wanted:
+        return _cutter(self, unit)
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,6 +90,9 @@ class Inclined:
 
 
 def read(table: Table) -> PlateCam:
+    """The figures of the table, lengths in mm, `over` in turns: 2 to 60 lobes; each fault goes into
+    the table's list.
+    """
     return PlateCam(
         lobes=table.whole("lobes", 2, 60),
         outside=table.length("outside"),
@@ -132,6 +161,7 @@ def mill_length(work: PlateCam, inclined: Inclined) -> float:
 
 
 def low_radius(work: PlateCam) -> Fraction:
+    """Where the lobe begins, in mm from the axis."""
     return work.outside / 2 - work.rise
 
 
@@ -157,33 +187,6 @@ def largest_mill(work: PlateCam) -> float:
 
 
 # --- the part ---------------------------------------------------------------------------
-
-
-def work_out(work: PlateCam, shop: Shop) -> Part:
-    found = Findings()
-    _check(work, shop, found)
-    inclined = None if found.refusals else _check_lead(work, shop, found)
-    if found.refusals or inclined is None:
-        return refused(KIND, shop, found)
-    labels = [say("lobe {n}", n=number(n + 1)) for n in range(work.lobes)]
-    return Part(
-        kind=KIND,
-        unit=shop.unit,
-        plan=_plan(work, inclined, shop),
-        figures=_figures(work, inclined, shop),
-        warnings=tuple(found.warnings),
-        rounds=(Round(equal_cuts(work.lobes, labels), unlocked=True),),
-        steps=_steps(work, inclined, shop),
-        draw=partial(_draw, work),
-        between_centres=False,
-        level=False,
-        trial_moves=True,
-        methods=("plain", "nearest"),  # the back pin is out and the plate driven
-        rim=Rim(
-            float(work.outside), _SHARE * pi * float(work.outside) / work.lobes,
-            mark("such a cam"), mark("from one lobe to the next"),
-        ),
-    )  # fmt: skip
 
 
 def _check(work: PlateCam, shop: Shop, found: Findings) -> None:
@@ -349,3 +352,55 @@ def _draw(work: PlateCam) -> Drawing:
     radius = float(work.outside) / 2
     cuts = [Shape(turned(shape, place), cut=n) for n, place in enumerate(places)]
     return Drawing((disc(radius), *cuts), ring_anchors(radius * 1.1, places))
+
+
+def _cutter(work: PlateCam, unit: str) -> Wanted:
+    """The roller that follows the cam is as large as the mill, and the settings are reckoned by it:
+    another one does once the job says it."""
+
+    def judge(kept: Kept) -> Fit:
+        if kept.form != "end" or kept.cutter.diameter is None:
+            return unfit(say("another form"))
+        if abs(kept.cutter.diameter - work.mill) <= ALIKE:
+            return RIGHT
+        size = shown(kept.cutter.diameter, unit)
+        return Fit(True, say('{size} in diameter: write mill = "{size}"', size=size), "mill")
+
+    return Wanted(say("an end mill of {size}", size=shown(work.mill, unit)), judge)
+
+
+# --- what is asked ----------------------------------------------------------------------
+
+QUESTIONS = (
+    ask.whole("lobes", mark("How many lobes?"), mark("All the way round, all alike."), "3"),
+    ask.length("outside", mark("Diameter over the points?"), mark("As the blank is turned.")),
+    ask.length("rise", mark("How far does a lobe rise?"), mark("From its low place to its point.")),
+    ask.angle(
+        "over", mark("Over which angle does it rise?"), mark("What is left is for the drop.")
+    ),
+    Question(
+        "work",
+        "rises",
+        mark("Which way round does it rise?"),
+        mark("As you look at its face, from a low place to the point."),
+        Form.CHOICE,
+        (Choice("clockwise", mark("clockwise")), Choice("anticlockwise", mark("anticlockwise"))),
+        lambda _: "clockwise",
+    ),
+    ask.length("thickness", mark("How thick is the blank?"), mark("The mill goes along it.")),
+    ask.length(
+        "mill",
+        mark("Which diameter has the end mill?"),
+        mark("A roller as large follows the cam truly."),
+    ),
+    ask.TABLE_SCREW,  # the table screw drives the head here too
+)
+
+KIND = Kind(
+    "plate-cam",
+    mark("a plate cam that rises evenly"),
+    rank=110,
+    keys=KEYS,
+    read=read,
+    questions=QUESTIONS,
+)

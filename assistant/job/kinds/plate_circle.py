@@ -12,17 +12,19 @@ from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil, pi
 
-from assistant.job.kinds import bolt_circle, common
+from assistant.job import cutter_fit
+from assistant.job.cutter_fit import Wanted
+from assistant.job.kinds import ask, bolt_circle, common
 from assistant.job.kinds.bolt_circle import BoltCircle
-from assistant.job.part import Cut, Figure, Findings, Part, Pass, Rim, Round, Shop, refused
+from assistant.job.part import Cut, Figure, Findings, Part, Pass, Rim, Round, Shop
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing
 from assistant.job.units import said, shown
+from assistant.job.work import Kind, Work
 from assistant.words.language import mark, number, say, say_n
 from assistant.words.spoken import capital, sentences
-from solver import Head, Setup, error_statement, off_at
+from solver import Head, Setup, Turns, error_statement, off_at
 
-KIND = "plate-circle"
 KEYS = ("holes", "circle", "hole", "blank")
 
 _SECONDS = 1_296_000  # in a turn
@@ -32,7 +34,7 @@ _OUT_OF_TRUE = Fraction(1, 100)  # mm, that the blank is shown for
 
 
 @dataclass(frozen=True, slots=True)
-class PlateCircle:
+class PlateCircle(Work):
     """`circle` is the diameter through the holes' centres, `hole` that of the pin's fit, mm."""
 
     holes: int
@@ -40,16 +42,51 @@ class PlateCircle:
     hole: Fraction
     blank: Fraction | None = None
 
-    def work_out(self, shop: Shop) -> Part:
-        return work_out(self, shop)
+    def make(self, shop: Shop, found: Findings) -> Part | None:
+        bolt_circle.check(self.drilled, found, shop.unit)
+        common.check_upright(shop, "kind", found)
+        if found.refusals:
+            return None
+        holes = range(self.holes)
+        cuts = tuple(Cut(Fraction(n, self.holes), say("hole {n}", n=number(n + 1))) for n in holes)
+        ratio = shop.head.worm_ratio
+        return Part(
+            plan=_plan(self, shop),
+            figures=(
+                Figure("centre to centre", shown(bolt_circle.chord(self.drilled), shop.unit)),
+                Figure("from the axis", shown(self.circle / 2, shop.unit)),
+            ),
+            rounds=(Round(cuts),),
+            passes=(Pass("", None),),
+            steps=_steps(self, shop),
+            draw=lambda: _draw(self),
+            figures_of_errors=lambda head, setup, off: figures_of(
+                self, head, setup, off, shop.unit
+            ),
+            between_centres=False,
+            level=False,
+            rim=Rim(
+                float(self.circle),
+                float(_BEARS * ratio / _SECONDS) * pi * float(self.circle),
+                mark("a circle of an index plate"),
+                mark("from one hole to the next"),
+                "on the circle",
+            ),
+        )
 
     @property
     def drilled(self) -> BoltCircle:
         """The same as holes on any circle."""
         return BoltCircle(self.holes, self.circle, self.hole, blank=self.blank)
 
+    def wanted_cutter(self, unit: str) -> Wanted:
+        return cutter_fit.drill(self.hole, unit)
+
 
 def read(table: Table) -> PlateCircle:
+    """The figures of the table, lengths in mm: 3 to 400 holes; each fault goes into
+    the table's list.
+    """
     return PlateCircle(
         holes=table.whole("holes", 3, 400),
         circle=table.length("circle"),
@@ -71,7 +108,10 @@ def drilled_by_it(head: Head, off: Sequence[Fraction]) -> list[Fraction] | None:
     if head.worm_ratio.denominator != 1:
         return None
     ratio, holes = head.worm_ratio.numerator, len(off)
-    own = (off_at(head, Fraction(n, holes)) if head.errors.worm_wave else 0 for n in range(holes))
+    own = (
+        off_at(head, Turns(Fraction(n, holes))) if head.errors.worm_wave else 0
+        for n in range(holes)
+    )
     return [off[n * ratio % holes] / ratio + each for n, each in enumerate(own)]
 
 
@@ -132,41 +172,6 @@ def _signed(turns: Fraction) -> str:
 # --- the part ---------------------------------------------------------------------------
 
 
-def work_out(work: PlateCircle, shop: Shop) -> Part:
-    found = Findings()
-    bolt_circle.check(work.drilled, found, shop.unit)
-    common.check_upright(shop, "kind", found)
-    if found.refusals:
-        return refused(KIND, shop, found)
-    holes = range(work.holes)
-    cuts = tuple(Cut(Fraction(n, work.holes), say("hole {n}", n=number(n + 1))) for n in holes)
-    ratio = shop.head.worm_ratio
-    return Part(
-        kind=KIND,
-        unit=shop.unit,
-        plan=_plan(work, shop),
-        figures=(
-            Figure("centre to centre", shown(bolt_circle.chord(work.drilled), shop.unit)),
-            Figure("from the axis", shown(work.circle / 2, shop.unit)),
-        ),
-        warnings=tuple(found.warnings),
-        rounds=(Round(cuts),),
-        passes=(Pass("", None),),
-        steps=_steps(work, shop),
-        draw=lambda: _draw(work),
-        figures_of_errors=lambda head, setup, off: figures_of(work, head, setup, off, shop.unit),
-        between_centres=False,
-        level=False,
-        rim=Rim(
-            float(work.circle),
-            float(_BEARS * ratio / _SECONDS) * pi * float(work.circle),
-            mark("a circle of an index plate"),
-            mark("from one hole to the next"),
-            "on the circle",
-        ),
-    )
-
-
 def _plan(work: PlateCircle, shop: Shop) -> str:
     circle = say(
         "A plate's circle of {holes}, of {size} on {circle}.",
@@ -195,3 +200,20 @@ def _steps(work: PlateCircle, shop: Shop) -> tuple[str, ...]:
 
 def _draw(work: PlateCircle) -> Drawing:
     return bolt_circle.drawing(work.drilled)
+
+
+# --- what is asked ----------------------------------------------------------------------
+
+QUESTIONS = (
+    ask.whole("holes", mark("How many holes?"), mark("Of the new circle."), "51"),
+    *bolt_circle.QUESTIONS[1:],
+)
+
+KIND = Kind(
+    "plate-circle",
+    mark("a circle of holes for a plate of the head"),
+    rank=170,
+    keys=KEYS,
+    read=read,
+    questions=QUESTIONS,
+)

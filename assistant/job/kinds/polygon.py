@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import partial
-from math import cos, pi, sqrt, tan
+from math import ceil, cos, pi, sqrt, tan
 
-from assistant.job.kinds import common
+from assistant.job import cutter_fit, standards
+from assistant.job.cutter_fit import Wanted
+from assistant.job.kinds import ask, common
 from assistant.job.limits import Limits, room_within
 from assistant.job.measuring import Measurement
 from assistant.job.part import (
@@ -15,6 +18,7 @@ from assistant.job.part import (
     Cut,
     Figure,
     Findings,
+    Objection,
     Part,
     Pass,
     Passes,
@@ -24,22 +28,23 @@ from assistant.job.part import (
     depths_said,
     depths_shown,
     passes_to,
-    refused,
 )
+from assistant.job.question import Answers, Form, Question
 from assistant.job.reader import Table
+from assistant.job.screw_heads import ScrewHead, screw_heads
 from assistant.job.shapes import Drawing, Shape, disc, ring_anchors, segment
-from assistant.job.units import near, said, shown
+from assistant.job.units import MM_PER_INCH, near, said, shown
+from assistant.job.work import Kind, Work
 from assistant.words.language import mark, number, say, say_n
 from assistant.words.spoken import capital, sentences
 
-KIND = "polygon"
 KEYS = ("sides", "across_flats", "bar", "corners", "order", *common.PASS_KEYS)
 
 _TOUCH = Fraction(1, 20)  # mm: a flat shallower than this hardly shows
 
 
 @dataclass(frozen=True, slots=True)
-class Polygon:
+class Polygon(Work):
     """`across_flats` is twice the distance from the axis to a flat, also for odd sides."""
 
     sides: int
@@ -49,22 +54,71 @@ class Polygon:
     order: str = "auto"  # auto | round | opposite
     passes: Passes = ONE_PASS
     limits: Limits | None = None  # of the size across flats, which is then their middle
+    screw: ScrewHead | None = None  # whose head it is
 
-    def work_out(self, shop: Shop) -> Part:
-        return work_out(self, shop)
+    def make(self, shop: Shop, found: Findings) -> Part | None:
+        _check(self, found, shop.unit)
+        if found.refusals:
+            return None
+        room = room_within(self.limits, Fraction(1, 2))  # a flat is half of the size
+        passes = passes_to(depth(self), self.passes, found, shop.unit, room)
+        if found.refusals:
+            return None
+        cuts = tuple(
+            Cut(Fraction(n, self.sides), say("flat {n}", n=number(n + 1))) for n in in_order(self)
+        )
+        return Part(
+            plan=_plan(self, passes, shop),
+            figures=_figures(self, passes, shop),
+            rounds=(Round(cuts, own_order=opposite_first(self)),),
+            passes=passes,
+            steps=_steps(self, passes, shop),
+            measurements=tuple(_measurements(self, passes)),
+            limited="across_flats",
+            rim=_rim(self),
+            draw=partial(draw, self),
+        )
+
+    def wanted_cutter(self, unit: str) -> Wanted:
+        return Wanted(say("a side cutter or an end mill"), cutter_fit.one_of("side", "end"))
+
+    def odd_size(self, unit: str) -> Objection | None:
+        return _hexagon(self, unit) if self.sides in (2, 6) else None
 
 
 def read(table: Table) -> Polygon:
-    across, limits = table.limited("across_flats")
+    """The figures of the table, lengths in mm: 2 to 400 sides; each fault goes into
+    the table's list.
+    """
+    screw = _screw(table)
+    across, limits = (screw.limits.middle, screw.limits) if screw else table.limited("across_flats")
     return Polygon(
-        sides=table.whole("sides", 2, 400),
+        sides=table.whole("sides", 2, 400, 6 if screw else None),
         across_flats=across,
         limits=limits,
         bar=table.length("bar"),
         corners=table.choice("corners", ("any", "sharp", "round"), "any"),
         order=table.choice("order", ("auto", "round", "opposite"), "auto"),
         passes=common.read_passes(table),
+        screw=screw,
     )
+
+
+def _screw(table: Table) -> ScrewHead | None:
+    """The head of a screw, named by its thread, has its size and its limits from the standard."""
+    value = table.data.get("across_flats")
+    if not isinstance(value, str) or not re.fullmatch(r"\s*M\d+\s*", value):
+        return None
+    known = screw_heads()
+    screw = known.get(value.strip())
+    if screw is None:
+        table.fault("across_flats", f"across_flats {value!r}: the standard's heads known here are "
+                    f"{', '.join(known)}: or write the size")  # fmt: skip
+        return next(iter(known.values()))
+    if table.data.get("sides", 6) != 6:
+        table.fault("sides", f"sides: the head of {screw.thread} has 6: write the size across "
+                    "flats for another number")  # fmt: skip
+    return screw
 
 
 # --- the figures ------------------------------------------------------------------------
@@ -86,6 +140,7 @@ def largest_sharp(sides: int, bar: Fraction) -> float:
 
 
 def is_sharp(work: Polygon) -> bool:
+    """The bar is thick enough for sharp corners all round."""
     return float(work.bar) >= sharp_bar(work.sides, work.across_flats) - 1e-9
 
 
@@ -121,39 +176,15 @@ def in_order(work: Polygon) -> tuple[int, ...]:
 
 
 def opposite_first(work: Polygon) -> bool:
+    """Each flat is followed by the one across, so that a size can be taken early: even sides, and
+    either asked for or in more passes than one.
+    """
     if work.sides % 2 or work.sides == 2 or work.order == "round":
         return False
     return work.order == "opposite" or work.passes.number > 1
 
 
 # --- the part ---------------------------------------------------------------------------
-
-
-def work_out(work: Polygon, shop: Shop) -> Part:
-    found = Findings()
-    _check(work, found, shop.unit)
-    if found.refusals:
-        return refused(KIND, shop, found)
-    room = room_within(work.limits, Fraction(1, 2))  # a flat is half of the size
-    passes = passes_to(depth(work), work.passes, found, shop.unit, room)
-    if found.refusals:
-        return refused(KIND, shop, found)
-    cuts = tuple(
-        Cut(Fraction(n, work.sides), say("flat {n}", n=number(n + 1))) for n in in_order(work)
-    )
-    return Part(
-        kind=KIND,
-        unit=shop.unit,
-        plan=_plan(work, passes, shop),
-        figures=_figures(work, passes, shop),
-        warnings=tuple(found.warnings),
-        rounds=(Round(cuts, own_order=opposite_first(work)),),
-        passes=passes,
-        steps=_steps(work, passes, shop),
-        measurements=tuple(_measurements(work, passes)),
-        rim=_rim(work),
-        draw=partial(draw, work),
-    )
 
 
 def _check(work: Polygon, found: Findings, unit: str) -> None:
@@ -171,6 +202,10 @@ def _check(work: Polygon, found: Findings, unit: str) -> None:
     if work.corners == "round" and sharp:
         most = shown(largest_sharp(work.sides, work.bar), unit)
         found.refuse("across_flats", f"the flats run into each other: give more than {most}")
+    if work.screw and across_corners(work) < work.screw.corners:
+        least = shown(work.screw.corners, unit)
+        found.refuse("bar", f"the head of {work.screw.thread} wants {least} or more over its "
+                     "corners: a bar of that size or more")  # fmt: skip
     if work.order == "opposite" and work.sides % 2:
         found.refuse("order", f'{work.sides} sides have no opposite flats: use order = "round"')
     _suspect(work, found, unit)
@@ -295,7 +330,63 @@ def _depths(work: Polygon, passes: tuple[Pass, ...]) -> list[Fraction]:
 
 
 def draw(work: Polygon) -> Drawing:
+    """The bar from its end, each flat by the number of its cut; in mm."""
     radius, to_flat = float(work.bar) / 2, float(work.across_flats) / 2
     places = [n / work.sides for n in in_order(work)]
     flats = [Shape(segment(radius, place, to_flat), cut=n) for n, place in enumerate(places)]
     return Drawing((disc(radius), *flats), ring_anchors(radius * 1.1, places))
+
+
+def _hexagon(work: Polygon, unit: str) -> Objection | None:
+    kept = standards.table("hexagons")
+    across = work.limits.nominal if work.limits else work.across_flats
+    best = standards.nearest(across, kept.sizes)
+    if best is None or abs(best - across) <= standards.SAME:
+        return None
+    return Objection(
+        "across_flats",
+        f"{shown(across, unit)} across flats: the nearest of {kept.name} is "
+        f"{shown(best, 'mm')}: look again",
+    )
+
+
+# --- what is asked ----------------------------------------------------------------------
+
+
+def _sharp_bar(answers: Answers) -> str:
+    """The bar, to the next whole or half millimetre, from which the corners are sharp."""
+    sides, across = answers.whole("sides"), answers.length("across_flats")
+    if screw := screw_heads().get(str(answers.of("across_flats")).strip()):
+        across = screw.limits.nominal
+    if not sides or sides < 3 or across is None:
+        return ""
+    step = Fraction(1, 2) if answers.unit == "mm" else MM_PER_INCH / 16
+    least = float(across) / cos(pi / sides)
+    return answers.shown(ceil(round(least / float(step), 6)) * step)
+
+
+QUESTIONS = (
+    ask.whole(
+        "sides", mark("How many flats?"),
+        mark("Four for a square, six for a hexagon."), "6",
+    ),
+    ask.length(
+        "across_flats", mark("Size across flats, with its limits?"),
+        mark("Like 24, 24 h11, 24 -0.1 +0, or M12: a screw's head, with its standard's limits."),
+    ),
+    Question(
+        "work", "bar", mark("Diameter of the bar?"),
+        mark("In brackets the first one that gives sharp corners; less leaves them round."),
+        Form.LENGTH, default=_sharp_bar,
+    ),
+    ask.PASSES, ask.FINISH,
+)  # fmt: skip
+
+KIND = Kind(
+    "polygon",
+    mark("flats on a round bar: a square, a hexagon"),
+    rank=60,
+    keys=KEYS,
+    read=read,
+    questions=QUESTIONS,
+)

@@ -7,7 +7,9 @@ from fractions import Fraction
 from functools import partial
 from math import atan2, cos, pi, sin, sqrt, tau
 
-from assistant.job.kinds import common
+from assistant.job import cutter_fit
+from assistant.job.cutter_fit import Wanted
+from assistant.job.kinds import ask, common
 from assistant.job.part import (
     ONE_PASS,
     Figure,
@@ -22,21 +24,20 @@ from assistant.job.part import (
     depths_shown,
     equal_cuts,
     passes_to,
-    refused,
 )
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing, Point, Shape, arc, disc, ring_anchors, turned
 from assistant.job.units import angle_said, angle_shown, near, said, shown
+from assistant.job.work import Kind, Work
 from assistant.words.language import mark, number, say, say_n
 from assistant.words.spoken import capital, sentences
 
-KIND = "ratchet"
 _SHARE = 0.02  # of the space: the pawl still falls in well before the next (common practice)
 KEYS = ("teeth", "diameter", "depth", "cutter_angle", "rake", *common.PASS_KEYS)
 
 
 @dataclass(frozen=True, slots=True)
-class Ratchet:
+class Ratchet(Work):
     """`cutter_angle` between face and back, `rake` of the face (plus: undercut), degrees."""
 
     teeth: int
@@ -46,11 +47,35 @@ class Ratchet:
     rake_degrees: Fraction = Fraction(0)
     passes: Passes = ONE_PASS
 
-    def work_out(self, shop: Shop) -> Part:
-        return work_out(self, shop)
+    def make(self, shop: Shop, found: Findings) -> Part | None:
+        _check(self, found, shop.unit)
+        if found.refusals:
+            return None
+        passes = passes_to(depth_from_top(self), self.passes, found, shop.unit)
+        if found.refusals:
+            return None
+        labels = [say("tooth {n}", n=number(n + 1)) for n in range(self.teeth)]
+        return Part(
+            plan=_plan(self, shop),
+            figures=_figures(self, passes, shop),
+            rounds=(Round(equal_cuts(self.teeth, labels)),),
+            passes=passes,
+            steps=_steps(self, passes, shop),
+            draw=partial(_draw, self),
+            rim=Rim(
+                float(self.diameter), _SHARE * pi * float(self.diameter) / self.teeth,
+                mark("such a ratchet"), mark("from one tooth to the next"),
+            ),
+        )  # fmt: skip
+
+    def wanted_cutter(self, unit: str) -> Wanted:
+        return cutter_fit.angle(self.cutter_degrees)
 
 
 def read(table: Table) -> Ratchet:
+    """The figures of the table, lengths in mm: 3 to 720 teeth; each fault goes into
+    the table's list.
+    """
     return Ratchet(
         teeth=table.whole("teeth", 3, 720),
         diameter=table.length("diameter"),
@@ -121,32 +146,6 @@ def _steepest(work: Ratchet) -> float:
 
 
 # --- the part ---------------------------------------------------------------------------
-
-
-def work_out(work: Ratchet, shop: Shop) -> Part:
-    found = Findings()
-    _check(work, found, shop.unit)
-    if found.refusals:
-        return refused(KIND, shop, found)
-    passes = passes_to(depth_from_top(work), work.passes, found, shop.unit)
-    if found.refusals:
-        return refused(KIND, shop, found)
-    labels = [say("tooth {n}", n=number(n + 1)) for n in range(work.teeth)]
-    return Part(
-        kind=KIND,
-        unit=shop.unit,
-        plan=_plan(work, shop),
-        figures=_figures(work, passes, shop),
-        warnings=tuple(found.warnings),
-        rounds=(Round(equal_cuts(work.teeth, labels)),),
-        passes=passes,
-        steps=_steps(work, passes, shop),
-        draw=partial(_draw, work),
-        rim=Rim(
-            float(work.diameter), _SHARE * pi * float(work.diameter) / work.teeth,
-            mark("such a ratchet"), mark("from one tooth to the next"),
-        ),
-    )  # fmt: skip
 
 
 def _check(work: Ratchet, found: Findings, unit: str) -> None:
@@ -238,3 +237,31 @@ def _draw(work: Ratchet) -> Drawing:
     places = [n / work.teeth for n in range(work.teeth)]
     teeth = [Shape(turned(shape, place), cut=n) for n, place in enumerate(places)]
     return Drawing((disc(radius), *teeth), ring_anchors(radius * 1.08, places))
+
+
+# --- what is asked ----------------------------------------------------------------------
+
+QUESTIONS = (
+    ask.whole("teeth", mark("How many teeth?"), mark("All the way round.")),
+    ask.length("diameter", mark("Diameter of the wheel?"), mark("Over the points of the teeth.")),
+    ask.length("depth", mark("How deep is a tooth?"), mark("Along its face.")),
+    ask.angle(
+        "cutter_angle", mark("Which angle has the cutter?"),
+        mark("A single-angle cutter, between face and back of a tooth."), "60d",
+    ),
+    ask.angle(
+        "rake", mark("How far does the face lean in?"),
+        mark("So that the pawl is drawn in. Nought: the face points at the axis."), "0d",
+    ),
+    ask.PASSES, ask.FINISH,
+)  # fmt: skip
+
+KIND = Kind(
+    "ratchet",
+    mark("a ratchet wheel"),
+    rank=120,
+    keys=KEYS,
+    read=read,
+    questions=QUESTIONS,
+    counts="teeth",
+)

@@ -13,25 +13,25 @@ from functools import partial
 from math import prod
 from typing import NamedTuple
 
-from assistant.job.kinds import common, lines
+from assistant.job.kinds import ask, common, lines
 from assistant.job.kinds.helical_gear import order_said, order_shown
 from assistant.job.kinds.lead_train import meshing_orders, trains
 from assistant.job.kinds.lines import Pattern
-from assistant.job.part import Along, Figure, Findings, Part, Pass, Round, Shop, refused
+from assistant.job.part import Along, Figure, Findings, Part, Pass, Round, Shop
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing, Shape
 from assistant.job.units import said, shown
+from assistant.job.work import Kind, Work
 from assistant.words.language import mark, say, say_n
 from assistant.words.spoken import capital, sentences
 from solver import Head, Move
 
-KIND = "rule"
 _PLACE = mark("on the head's spindle")
 KEYS = ("lines", "spacing", "width", "gears", *lines.KEYS)
 
 
 @dataclass(frozen=True, slots=True)
-class Rule:
+class Rule(Work):
     """`lines` lines, `spacing` mm apart; `equal_gears`: the head is geared 1 to 1 as it is."""
 
     lines: int
@@ -40,11 +40,28 @@ class Rule:
     width: Fraction | None = None
     equal_gears: bool = False
 
-    def work_out(self, shop: Shop) -> Part:
-        return work_out(self, shop)
+    def make(self, shop: Shop, found: Findings) -> Part | None:
+        gearing = _check(self, shop, found)
+        if found.refusals or gearing is None:
+            return None
+        pattern = self.pattern
+        screw = shop.machine.table_screw or Fraction(1)
+        spindle = gearing.turns / shop.head.worm_ratio
+        cuts = tuple(pattern.cut(n, spindle * n) for n in range(self.lines))
+        return Part(
+            plan=_plan(self, gearing, shop),
+            figures=_figures(self, gearing, screw, shop),
+            rounds=(Round(cuts, closed=False),),
+            passes=(Pass("", pattern.depth),),
+            steps=_steps(self, gearing, shop),
+            draw=partial(_draw, self),
+            between_centres=False,
+            trial_moves=True,
+            along=Along(gearing.circle, moves(gearing), gearing.worst * spindle / self.spacing),
+        )
 
 
-class Gearing(NamedTuple):
+class TableDrive(NamedTuple):
     """How crank turns become lines. `turns` is crank turns from line to line, exact.
 
     `holes` on `circle` are where each line is reached, counted from the first line;
@@ -59,6 +76,9 @@ class Gearing(NamedTuple):
 
 
 def read(table: Table) -> Rule:
+    """The figures of the table, lengths in mm: 2 to 100,000 lines; each fault goes into
+    the table's list.
+    """
     return Rule(
         lines=table.whole("lines", 2, 100_000),
         spacing=table.length("spacing"),
@@ -123,11 +143,11 @@ def _ratios(work: Rule, head: Head) -> Iterator[tuple[tuple[int, ...], Fraction]
             yield orders[0], Fraction(prod(driven), prod(drivers))
 
 
-def _on_circle(work: Rule, way: _Way) -> Gearing:
+def _on_circle(work: Rule, way: _Way) -> TableDrive:
     """Every line to its own nearest hole, so that errors never add up."""
     over, under = (way.turns * way.circle).as_integer_ratio()
     holes = tuple((2 * over * n + under) // (2 * under) for n in range(work.lines))
-    return Gearing(way.order, way.turns, way.circle, holes, way.worst)
+    return TableDrive(way.order, way.turns, way.circle, holes, way.worst)
 
 
 def unseen(work: Rule) -> Fraction:
@@ -135,7 +155,7 @@ def unseen(work: Rule) -> Fraction:
     return work.pattern.line_width / 50
 
 
-def best(work: Rule, head: Head, table_screw: Fraction) -> Gearing | None:
+def best(work: Rule, head: Head, table_screw: Fraction) -> TableDrive | None:
     """The least turning among those whose error can't be seen; where it always can be, among
     those of about the smallest error (within a factor of two)."""
     ways = _ways(work, head, table_screw)
@@ -157,7 +177,7 @@ def _cost(work: Rule, way: _Way) -> tuple[Fraction | int, ...]:
     return seen, turning, way.worst, -way.circle, *way.order
 
 
-def moves(gearing: Gearing) -> tuple[Move, ...]:
+def moves(gearing: TableDrive) -> tuple[Move, ...]:
     """From each line to the next; there is no move back."""
     steps = (b - a for a, b in zip(gearing.holes, gearing.holes[1:], strict=False))
     return tuple(Move(*divmod(step, gearing.circle), gearing.circle) for step in steps)
@@ -166,32 +186,7 @@ def moves(gearing: Gearing) -> tuple[Move, ...]:
 # --- the part ---------------------------------------------------------------------------
 
 
-def work_out(work: Rule, shop: Shop) -> Part:
-    found = Findings()
-    gearing = _check(work, shop, found)
-    if found.refusals or gearing is None:
-        return refused(KIND, shop, found)
-    pattern = work.pattern
-    screw = shop.machine.table_screw or Fraction(1)
-    spindle = gearing.turns / shop.head.worm_ratio
-    cuts = tuple(pattern.cut(n, spindle * n) for n in range(work.lines))
-    return Part(
-        kind=KIND,
-        unit=shop.unit,
-        plan=_plan(work, gearing, shop),
-        figures=_figures(work, gearing, screw, shop),
-        warnings=tuple(found.warnings),
-        rounds=(Round(cuts, closed=False),),
-        passes=(Pass("", pattern.depth),),
-        steps=_steps(work, gearing, shop),
-        draw=partial(_draw, work),
-        between_centres=False,
-        trial_moves=True,
-        along=Along(gearing.circle, moves(gearing), gearing.worst * spindle / work.spacing),
-    )
-
-
-def _check(work: Rule, shop: Shop, found: Findings) -> Gearing | None:
+def _check(work: Rule, shop: Shop, found: Findings) -> TableDrive | None:
     lines.check(work.pattern, work.lines, False, found)
     cure = f"{shown(2 * work.pattern.line_width, shop.unit)} or more"
     lines.spacing(work.pattern, float(work.spacing), cure, "spacing", found, shop.unit)
@@ -217,7 +212,7 @@ def _check(work: Rule, shop: Shop, found: Findings) -> Gearing | None:
     return gearing
 
 
-def _plan(work: Rule, gearing: Gearing, shop: Shop) -> str:
+def _plan(work: Rule, gearing: TableDrive, shop: Shop) -> str:
     what = say(
         "{lines} along the rule, {spacing} apart, the table moved by the crank.",
         lines=say_n(work.lines, "one line", "{count} lines"),
@@ -227,42 +222,49 @@ def _plan(work: Rule, gearing: Gearing, shop: Shop) -> str:
     return sentences(capital(what), capital(lengths), say("I call each line by its length."))
 
 
-def _figures(work: Rule, gearing: Gearing, screw: Fraction, shop: Shop) -> tuple[Figure, ...]:
+def _figures(work: Rule, gearing: TableDrive, screw: Fraction, shop: Shop) -> tuple[Figure, ...]:
     unit = shop.unit
-    gears = order_shown(gearing.order, _PLACE) if gearing.order else "equal, 1 to 1"
     whole, holes = divmod(gearing.holes[1], gearing.circle)
     return (
         Figure("lines", str(work.lines)),
         Figure("from line to line", shown(work.spacing, unit)),
         Figure("whole scale", shown(work.spacing * (work.lines - 1), unit)),
         Figure("lengths", lines.lengths_shown(work.pattern, unit)),
-        Figure("change gears", gears),
+        gears_figure(gearing),
         Figure("travel for one crank turn", shown(float(work.spacing / gearing.turns), unit)),
         Figure("first move", f"{whole} turns + {holes} holes on {gearing.circle}"),
-        Figure("worst place of a line", _off(gearing.worst, unit)),
+        Figure("worst place of a line", off_shown(gearing.worst, unit)),
         Figure("table screw", shown(screw, unit)),
     )
 
 
-def _off(worst: Fraction, unit: str) -> str:
+def off_shown(worst: Fraction, unit: str) -> str:
     if not worst:
         return "exact"
     figure = shown(float(worst), unit)
     return f"{figure} off" if worst >= Fraction(1, 1000) else "under a micrometre off"
 
 
-def _steps(work: Rule, gearing: Gearing, shop: Shop) -> tuple[str, ...]:
+def gears_figure(gearing: TableDrive) -> Figure:
+    gears = order_shown(gearing.order, _PLACE) if gearing.order else "equal, 1 to 1"
+    return Figure("change gears", gears)
+
+
+def gears_step(gearing: TableDrive) -> str:
+    """From the head's spindle to the table screw."""
     if gearing.order:
         gears = order_said(gearing.order, _PLACE)
-        fitted = say("Change gears: {gears}. Guard over the gears.", gears=gears)
-    else:
-        fitted = say(
-            "Equal gears on the head's spindle and the table screw, with idlers between. "
-            "Guard over the gears."
-        )
+        return say("Change gears: {gears}. Guard over the gears.", gears=gears)
+    return say(
+        "Equal gears on the head's spindle and the table screw, with idlers between. "
+        "Guard over the gears."
+    )
+
+
+def _steps(work: Rule, gearing: TableDrive, shop: Shop) -> tuple[str, ...]:
     return (
         say("Rule clamped flat and square to the cutter's travel. Table feed out of gear."),
-        fitted,
+        gears_step(gearing),
         say(
             "Turn the crank once and measure how far the table goes: {size}.",
             size=said(float(work.spacing / gearing.turns), shop.unit),
@@ -290,3 +292,23 @@ def _draw(work: Rule) -> Drawing:
         shapes.append(Shape(((n * space, 0.0), (n * space, tall)), cut=n, closed=False))
         anchors.append((n * space, width * 1.1))
     return Drawing(tuple(shapes), tuple(anchors), flat=True)
+
+
+# --- what is asked ----------------------------------------------------------------------
+
+QUESTIONS = (
+    ask.whole("lines", mark("How many lines?"), mark("With the first and the last.")),
+    ask.length("spacing", mark("How far apart?"), mark("From line to line.")),
+    ask.length("width", mark("How wide is the rule?"), mark("Enter: not known."), needed=False),
+    *lines.QUESTIONS,
+    ask.TABLE_SCREW,
+)  # fmt: skip
+
+KIND = Kind(
+    "rule",
+    mark("lines along a flat rule"),
+    rank=150,
+    keys=KEYS,
+    read=read,
+    questions=QUESTIONS,
+)

@@ -29,18 +29,21 @@ class Shifted(NamedTuple):
 
     @property
     def tip(self) -> float:
+        """The radius of the tip in modules."""
         return self.teeth / 2 + self.addendum + self.shift
 
     @property
     def base(self) -> float:
+        """The radius of the base circle in modules."""
         return self.teeth / 2 * cos(self.pressure)
 
     @property
     def spanned(self) -> int:
+        """Over how many teeth its span is measured."""
         return gear_teeth.span_teeth(self.teeth, self.pressure, self.shift)
 
 
-class Cut(NamedTuple):
+class SetCutter(NamedTuple):
     """`number` of the cutter in a set by diametral pitch, made for `made_for` teeth. `raised`: how
     far it stays above where it would cut teeth of its own; `off`: the flank from its involute."""
 
@@ -51,16 +54,16 @@ class Cut(NamedTuple):
 
 
 @lru_cache(maxsize=64)
-def best_cut(gear: Shifted) -> Cut:
+def best_cut(gear: Shifted) -> SetCutter:
     """With the cutter of a set of eight whose flanks come nearest."""
     return min(_cuts(gear), key=lambda cut: cut.off)
 
 
-def _cuts(gear: Shifted) -> Iterator[Cut]:
+def _cuts(gear: Shifted) -> Iterator[SetCutter]:
     for number in range(1, 9):
         made_for = cutters.teeth_range(number)[0]
         raised = _raised(gear, made_for)
-        yield Cut(number, made_for, raised, _off(gear, made_for, raised))
+        yield SetCutter(number, made_for, raised, _off(gear, made_for, raised))
 
 
 def span_at(gear: Shifted, made_for: int, raised: float, spanned: int) -> float:

@@ -12,7 +12,9 @@ from fractions import Fraction
 from functools import partial
 from math import asin, ceil, cos, pi, sin, sqrt, tau
 
-from assistant.job.kinds import common
+from assistant.job import cutter_fit, standards
+from assistant.job.cutter_fit import Wanted
+from assistant.job.kinds import ask, common
 from assistant.job.limits import Limits, called_finely, room_within
 from assistant.job.measuring import Measurement
 from assistant.job.part import (
@@ -20,6 +22,7 @@ from assistant.job.part import (
     Cut,
     Figure,
     Findings,
+    Objection,
     Part,
     Pass,
     Passes,
@@ -29,17 +32,18 @@ from assistant.job.part import (
     depths_said,
     depths_shown,
     passes_to,
-    refused,
 )
+from assistant.job.question import Answers, Form, Question
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing, Point, Shape, arc, disc, ring_anchors, slot, turned
 from assistant.job.units import near, said, shown
+from assistant.job.work import Kind, Work
 from assistant.words.language import mark, number, say, say_n
 from assistant.words.spoken import capital, sentences
-from solver import Head, degrees_text
+from solver import Head, Turns, degrees_text
 
-KIND = "splines"
 _HUB_BEARS = 0.03  # mm: a sliding fit has about so much play (common practice)
+_CLOSE = Fraction(6, 100)  # of several figures together, each
 KEYS = (
     "splines", "width", "outside", "root", "cutter_width", "root_saw", "root_form",
     *common.PASS_KEYS,
@@ -52,7 +56,7 @@ _SAWS = (5, 4, 3, 2.5, 2, 1.6, 1.2, 1, 0.8, 0.6, 0.5, 0.4, 0.3, 0.2)  # mm: R20 
 
 
 @dataclass(frozen=True, slots=True)
-class Splines:
+class Splines(Work):
     """`width` of each spline, `outside` and `root` diameters, mm.
 
     `root_saw` is the width of the saw that makes the root round (None: the cutter itself),
@@ -74,11 +78,41 @@ class Splines:
         """Width of what makes the root round, mm."""
         return self.root_form or self.root_saw or self.cutter_width
 
-    def work_out(self, shop: Shop) -> Part:
-        return work_out(self, shop)
+    def make(self, shop: Shop, found: Findings) -> Part | None:
+        _check(self, found, shop.unit)
+        if found.refusals:
+            return None
+        places = root_places(self, shop.head)
+        _check_root(self, places, shop, found)
+        passes = passes_to(depth(self), self.passes, found, shop.unit)
+        if found.refusals:
+            return None
+        return Part(
+            plan=_plan(self, shop),
+            figures=_figures(self, passes, places, shop),
+            rounds=_rounds(self, places, shop),
+            passes=passes,
+            steps=_steps(self, passes, shop),
+            measurements=_measurements(self),
+            limited="width",
+            draw=partial(_draw, self, places),
+            rim=Rim(
+                float(self.outside), _HUB_BEARS, mark("a hub on such splines"),
+                mark("from one spline to the next"), first_round=True,
+            ),
+        )  # fmt: skip
+
+    def wanted_cutter(self, unit: str) -> Wanted:
+        return cutter_fit.named_width(self.cutter_width, widest_cutter(self), unit)
+
+    def odd_size(self, unit: str) -> Objection | None:
+        return _standard(self, unit)
 
 
 def read(table: Table) -> Splines:
+    """The figures of the table, lengths in mm: 2 to 100 splines; each fault goes into
+    the table's list.
+    """
     width, limits = table.limited("width")
     return Splines(
         splines=table.whole("splines", 2, 100),
@@ -231,34 +265,6 @@ def _along(turn: float, left: float, right: float, bottom: float) -> tuple[float
 # --- the part ---------------------------------------------------------------------------
 
 
-def work_out(work: Splines, shop: Shop) -> Part:
-    found = Findings()
-    _check(work, found, shop.unit)
-    if found.refusals:
-        return refused(KIND, shop, found)
-    places = root_places(work, shop.head)
-    _check_root(work, places, shop, found)
-    passes = passes_to(depth(work), work.passes, found, shop.unit)
-    if found.refusals:
-        return refused(KIND, shop, found)
-    return Part(
-        kind=KIND,
-        unit=shop.unit,
-        plan=_plan(work, shop),
-        figures=_figures(work, passes, places, shop),
-        warnings=tuple(found.warnings),
-        rounds=_rounds(work, places, shop),
-        passes=passes,
-        steps=_steps(work, passes, shop),
-        measurements=_measurements(work),
-        draw=partial(_draw, work, places),
-        rim=Rim(
-            float(work.outside), _HUB_BEARS, mark("a hub on such splines"),
-            mark("from one spline to the next"), first_round=True,
-        ),
-    )  # fmt: skip
-
-
 def _check(work: Splines, found: Findings, unit: str) -> None:
     if work.root >= work.outside:
         most = shown(work.outside, unit)
@@ -347,7 +353,7 @@ def _figures(
 
 def _root_shown(work: Splines, places: tuple[Fraction, ...], unit: str) -> str:
     """ "4, with 2 mm, at 22.5°, 27.5°, 32.5°, 37.5°" """
-    at = ", ".join(degrees_text(place) for place in places)
+    at = ", ".join(degrees_text(Turns(place)) for place in places)
     what = "concave cutter of" if work.root_form else "saw of"
     return f"{len(places)}, {what} {shown(work.saw, unit)}, at {at}"
 
@@ -497,3 +503,73 @@ def root_shape(work: Splines) -> tuple[Point, ...]:
         return slot(outer, -half, half, root)
     low, high = asin(half / root) / tau, asin(half / outer) / tau
     return (*arc(root, -low, low, 12), *reversed(arc(outer, -high, high, 12)))
+
+
+def _standard(work: Splines, unit: str) -> Objection | None:
+    kept = standards.table("splines")
+    width = work.limits.nominal if work.limits else work.width
+    given = {"root": work.root, "outside": work.outside, "width": width}
+    rows = [row for row in kept.sizes if row["splines"] == work.splines]
+
+    def off(row: dict[str, Fraction]) -> Fraction:
+        return max(abs(row[key] - given[key]) / row[key] for key in given)
+
+    best = min(rows, key=off, default=None)
+    if best is None or not 0 < off(best) <= _CLOSE:
+        return None
+    key = max(given, key=lambda key: abs(best[key] - given[key]) / best[key])
+    figures = " x ".join(f"{float(best[key]):g}" for key in ("splines", "root", "outside"))
+    return Objection(
+        key,
+        f"{shown(given[key], unit)}: the nearest spline of {kept.name} is {figures}, each "
+        f"{float(best['width']):g} mm wide, and has {shown(best[key], 'mm')} there: look again",
+    )
+
+
+# --- what is asked ----------------------------------------------------------------------
+
+
+def _spline(answers: Answers, key: str) -> str:
+    """Root or width of the first spline of that count and outside diameter (ISO 14)."""
+    count, outside = answers.whole("splines"), answers.length("outside")
+    for row in standards.table("splines").sizes:
+        if (row["splines"], row["outside"]) == (count, outside):
+            return answers.shown(row[key])
+    return ""
+
+
+QUESTIONS = (
+    ask.whole(
+        "splines", mark("How many splines?"),
+        mark("Six, eight or ten in the standard."), "6",
+    ),
+    ask.length("outside", mark("Outside diameter?"), mark("Of the shaft, over the splines.")),
+    Question(
+        "work", "root", mark("Diameter at the root?"),
+        mark("In brackets where ISO 14 has such a shaft."), Form.LENGTH,
+        default=lambda a: _spline(a, "root"),
+    ),
+    Question(
+        "work", "width", mark("Width of a spline, with its limits?"),
+        mark("Like 6, or 6 -0.05 -0.02. In brackets where ISO 14 has such a shaft."),
+        Form.LENGTH, default=lambda a: _spline(a, "width"),
+    ),
+    ask.length(
+        "cutter_width", mark("How wide is the cutter for the sides?"),
+        mark("It has to fit between two splines down at the root."),
+    ),
+    ask.length(
+        "root_saw", mark("How wide is the saw that makes the root round?"),
+        mark("It is stepped round between the splines. Enter: none."), needed=False,
+    ),
+    ask.PASSES, ask.FINISH,
+)  # fmt: skip
+
+KIND = Kind(
+    "splines",
+    mark("splines on a shaft"),
+    rank=70,
+    keys=KEYS,
+    read=read,
+    questions=QUESTIONS,
+)

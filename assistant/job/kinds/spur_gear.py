@@ -9,14 +9,25 @@ from functools import partial
 from math import cos, hypot, pi, sin
 from typing import NamedTuple
 
-from assistant.job.kinds import at_the_rim, common, cutters, gear_drawing, gear_teeth
+from assistant.job.cutter_fit import Wanted
+from assistant.job.kinds import (
+    ask,
+    at_the_rim,
+    common,
+    cutters,
+    gear_cutter,
+    gear_drawing,
+    gear_questions,
+    gear_teeth,
+)
 from assistant.job.kinds.gear_teeth import Tooth
-from assistant.job.kinds.shifted_gear import Cut, Shifted, best_cut, span_at, tip_width
+from assistant.job.kinds.shifted_gear import SetCutter, Shifted, best_cut, span_at, tip_width
 from assistant.job.measuring import Measurement
 from assistant.job.part import (
     ONE_PASS,
     Figure,
     Findings,
+    Objection,
     Part,
     Pass,
     Passes,
@@ -27,15 +38,15 @@ from assistant.job.part import (
     depths_shown,
     equal_cuts,
     passes_to,
-    refused,
 )
+from assistant.job.question import Answers, Form, Question
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing
 from assistant.job.units import near, said, shown
+from assistant.job.work import Kind, Work
 from assistant.words.language import mark, number, say, say_n
 from assistant.words.spoken import capital, sentences
 
-KIND = "spur-gear"
 KEYS = (
     "teeth",
     "blank",
@@ -53,7 +64,7 @@ _FORM = 0.1  # modules: flanks so far off no longer run (common practice)
 
 
 @dataclass(frozen=True, slots=True)
-class SpurGear:
+class SpurGear(Work):
     """`blank` is the diameter that the blank was turned to, mm; None: as it should be.
     `span_limits` are the deviations allowed of the span that is measured, mm; None: none given.
     `shift`: of the profile, in modules, outward over 0.
@@ -75,15 +86,54 @@ class SpurGear:
         )
 
     @property
-    def cut(self) -> Cut | None:
+    def cut(self) -> SetCutter | None:
         """How a cutter of a set gives the shift; None where there is none, or the cutter's own."""
         return None if not self.shift or self.special_cutter else best_cut(self.shifted)
 
-    def work_out(self, shop: Shop) -> Part:
-        return work_out(self, shop)
+    def make(self, shop: Shop, found: Findings) -> Part | None:
+        check_tooth(self.tooth, found)
+        check_cutter(self.teeth, self.special_cutter, found)
+        _check_blank(self, found, shop.unit)
+        if not found.refusals:
+            _check_shift(self, found, shop.unit)
+        if found.refusals:
+            return None
+        passes = passes_to(depth(self), self.passes, found, shop.unit, _room(self))
+        if found.refusals:
+            return None
+        _suspect(self, found)
+        return Part(
+            plan=_plan(self, passes, shop),
+            figures=_figures(self, passes, shop),
+            rounds=(Round(equal_cuts(self.teeth, _labels(self.teeth))),),
+            passes=passes,
+            steps=steps(
+                teeth_at_the_cutter(self),
+                self.blank or outside(self),
+                passes,
+                shop,
+                self.special_cutter,
+            ),
+            measurements=_measurements(self, passes),
+            limited="span_limits",
+            sizes_in=partial(_measurements_in, self, passes),
+            rim=gear_rim(float(self.tooth.module), float(self.teeth * self.tooth.module)),
+            draw=partial(_draw, self),
+        )
+
+    def wanted_cutter(self, unit: str) -> Wanted:
+        return gear_cutter.wanted(
+            self.tooth, float(teeth_at_the_cutter(self)), self.special_cutter, "gear"
+        )
+
+    def odd_size(self, unit: str) -> Objection | None:
+        return gear_teeth.odd_pitch(self.tooth)
 
 
 def read(table: Table) -> SpurGear:
+    """The figures of the table, lengths in mm: 5 to 1000 teeth, a shift of -0.6 to 1 module; each
+    fault goes into the table's list.
+    """
     tooth = gear_teeth.read(table)
     return SpurGear(
         teeth=table.whole("teeth", 5, 1000),
@@ -163,6 +213,7 @@ def span_per_depth(work: SpurGear, k: int) -> float:
 
 
 def spanned(work: SpurGear) -> int:
+    """Over how many teeth the span is measured."""
     return gear_teeth.span_teeth(work.teeth, work.tooth.pressure, float(work.shift))
 
 
@@ -192,42 +243,8 @@ def over_pins(work: SpurGear) -> tuple[float, float]:
 # --- the part ---------------------------------------------------------------------------
 
 
-def work_out(work: SpurGear, shop: Shop) -> Part:
-    found = Findings()
-    check_tooth(work.tooth, found)
-    check_cutter(work.teeth, work.special_cutter, found)
-    _check_blank(work, found, shop.unit)
-    if not found.refusals:
-        _check_shift(work, found, shop.unit)
-    if found.refusals:
-        return refused(KIND, shop, found)
-    passes = passes_to(depth(work), work.passes, found, shop.unit, _room(work))
-    if found.refusals:
-        return refused(KIND, shop, found)
-    _suspect(work, found)
-    return Part(
-        kind=KIND,
-        unit=shop.unit,
-        plan=_plan(work, passes, shop),
-        figures=_figures(work, passes, shop),
-        warnings=tuple(found.warnings),
-        rounds=(Round(equal_cuts(work.teeth, _labels(work.teeth))),),
-        passes=passes,
-        steps=steps(
-            teeth_at_the_cutter(work),
-            work.blank or outside(work),
-            passes,
-            shop,
-            work.special_cutter,
-        ),
-        measurements=_measurements(work, passes),
-        sizes_in=partial(_measurements_in, work, passes),
-        rim=gear_rim(float(work.tooth.module), float(work.teeth * work.tooth.module)),
-        draw=partial(_draw, work),
-    )
-
-
 def gear_rim(module: float, pitch_diameter: float) -> Rim:
+    """What a gear so cut needs at its pitch line, both in mm."""
     return Rim(
         pitch_diameter,
         at_the_rim.gear_need(module, pitch_diameter),
@@ -242,10 +259,14 @@ def _labels(teeth: int) -> list[str]:
 
 
 def teeth_said(teeth: int) -> str:
+    """So many teeth, counted in words."""
     return say_n(teeth, "one tooth", "{count} teeth")
 
 
 def check_tooth(tooth: Tooth, found: Findings) -> None:
+    """Refuses a pressure angle beyond 10 to 30 degrees, and warns of one that is
+    no standard one.
+    """
     if not 10 <= tooth.pressure_degrees <= 30:
         found.refuse(
             "pressure_angle",
@@ -341,7 +362,7 @@ def _check_shift(work: SpurGear, found: Findings, unit: str) -> None:
         )
 
 
-def _floor_told(work: SpurGear, cut: Cut, unit: str) -> str:
+def _floor_told(work: SpurGear, cut: SetCutter, unit: str) -> str:
     lower = float(work.shift) - cut.raised
     off = shown(abs(lower) * float(work.tooth.module), unit)
     return f"{off} deeper than drawn" if lower >= 0 else f"{off} higher than drawn"
@@ -419,6 +440,7 @@ def _chordal_addendum(work: SpurGear) -> float:
 
 
 def tooth_figures(tooth: Tooth, unit: str) -> tuple[Figure, ...]:
+    """Module, diametral pitch, addendum, dedendum and depth, in the job's lengths."""
     return (
         Figure("module", f"{float(tooth.module):.5g} mm"),
         Figure("diametral pitch", f"{float(tooth.diametral_pitch):.6g}"),
@@ -431,6 +453,9 @@ def tooth_figures(tooth: Tooth, unit: str) -> tuple[Figure, ...]:
 def steps(
     teeth: float, blank: Fraction, passes: tuple[Pass, ...], shop: Shop, special: bool
 ) -> tuple[str, ...]:
+    """The items of the set-up: cutter by both counts of its set, work, centre and depth; `teeth` as
+    the cutter meets them, `blank` in mm.
+    """
     dp = cutters.dp_number(teeth)
     if dp is None or special:
         cutter = say("Your special cutter on the arbor, running the right way.")
@@ -537,3 +562,56 @@ def _draw(work: SpurGear) -> Drawing:
     return gear_drawing.gear(
         top, root, float(work.tooth.module), work.teeth, work.tooth.pressure, float(work.shift)
     )
+
+
+# --- what is asked ----------------------------------------------------------------------
+
+
+def _gear_blank(answers: Answers) -> str:
+    """(N + 2) m, with the addendum and the shift of its teeth."""
+    teeth, module = answers.whole("teeth"), gear_questions.module_of(answers)
+    tip = gear_questions.addendum(answers) + (answers.number("shift") or 0)
+    return "" if teeth is None or module is None else answers.shown((teeth + 2 * tip) * module)
+
+
+QUESTIONS = (
+    gear_questions.TEETH,
+    Question(
+        "work", "addendum", mark("How high is a tooth above the pitch line, in modules?"),
+        mark("One as a rule; 0.8 for stub teeth."), Form.NUMBER, default=lambda _: "1",
+    ),
+    *gear_questions.TOOTH,
+    gear_questions.SPECIAL,
+    Question(
+        "work", "shift", mark("How far is the profile shifted, in modules?"),
+        mark("Outward over nought, as the drawing has it. Nought: not shifted."), Form.NUMBER,
+        default=lambda _: "0",
+    ),
+    Question(
+        "work", "span_limits", mark("Limits of the size over teeth?"),
+        mark("Two deviations from the size worked out, like -0.15 -0.05. Enter: none."),
+        Form.DEVIATIONS, needed=False,
+    ),
+    Question(
+        "work", "thickness_limits", mark("Limits of the thickness of a tooth, for backlash?"),
+        mark("At the pitch line, two deviations, like -0.16 -0.06: cut deeper by it. Enter: none."),
+        Form.DEVIATIONS, needed=False, when=lambda a: a.of("span_limits") is None,
+    ),
+    Question(
+        "work", "blank", mark("What does the blank measure?"),
+        mark("Its outside diameter as it is: a small one is cut less deep."), Form.LENGTH,
+        default=_gear_blank,
+    ),
+    ask.PASSES,
+    ask.FINISH,
+)  # fmt: skip
+
+KIND = Kind(
+    "spur-gear",
+    mark("a gear with straight teeth"),
+    rank=10,
+    keys=KEYS,
+    read=read,
+    questions=QUESTIONS,
+    counts="teeth",
+)

@@ -13,7 +13,16 @@ from fractions import Fraction
 from functools import partial
 from math import atan, cos, pi, radians, sin, sqrt, tan
 
-from assistant.job.kinds import common, gear_drawing, helical_gear, spur_gear
+from assistant.job import cutter_fit
+from assistant.job.cutter_fit import Wanted
+from assistant.job.kinds import (
+    ask,
+    common,
+    gear_drawing,
+    gear_questions,
+    helical_gear,
+    spur_gear,
+)
 from assistant.job.part import (
     ONE_PASS,
     Figure,
@@ -27,15 +36,15 @@ from assistant.job.part import (
     depths_shown,
     equal_cuts,
     passes_to,
-    refused,
 )
+from assistant.job.question import Form, Question
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing
 from assistant.job.units import angle_said, angle_shown, near, said, shown
-from assistant.words.language import number, say
+from assistant.job.work import Kind, Work
+from assistant.words.language import mark, number, say
 from assistant.words.spoken import capital, sentences
 
-KIND = "worm-wheel"
 KEYS = (
     "teeth", "module", "axial_pitch", "pressure_angle", "starts", "worm_diameter", "hand", "face",
     "cutter_width", "leave", *common.PASS_KEYS,
@@ -46,7 +55,7 @@ _STEPS = 400
 
 
 @dataclass(frozen=True, slots=True)
-class WormWheel:
+class WormWheel(Work):
     """Lengths in mm. `module` is that of the worm along its axis, `worm_diameter` its pitch
     diameter; `face` is as wide as the throat is turned. `leave`: on the floor, for the hob."""
 
@@ -66,11 +75,33 @@ class WormWheel:
         """Radians: tan = starts x module / pitch diameter of the worm."""
         return atan(float(self.starts * self.module / self.worm_diameter))
 
-    def work_out(self, shop: Shop) -> Part:
-        return work_out(self, shop)
+    def make(self, shop: Shop, found: Findings) -> Part | None:
+        _check(self, shop, found)
+        if found.refusals or shop.cutter.diameter is None:
+            return None
+        above = before_throat(self, shop.cutter.diameter)
+        passes = passes_to(above + gash_depth(self), self.passes, found, shop.unit)
+        if found.refusals:
+            return None
+        labels = [say("gash {n}", n=number(n + 1)) for n in range(self.teeth)]
+        return Part(
+            plan=_plan(self, shop),
+            figures=_figures(self, above, passes, shop),
+            rounds=(Round(equal_cuts(self.teeth, labels)),),
+            passes=passes,
+            steps=_steps(self, passes, shop),
+            draw=partial(_draw, self),
+            rim=spur_gear.gear_rim(float(self.module), float(pitch_diameter(self))),
+        )
+
+    def wanted_cutter(self, unit: str) -> Wanted:
+        return cutter_fit.named_width(self.cutter_width, widest_cutter(self), unit)
 
 
 def read(table: Table) -> WormWheel:
+    """The figures of the table, lengths in mm: 12 to 1000 teeth; each fault goes into
+    the table's list.
+    """
     module = _read_module(table)
     return WormWheel(
         teeth=table.whole("teeth", 12, 1000),
@@ -96,10 +127,12 @@ def _read_module(table: Table) -> Fraction:
 
 
 def pitch_diameter(work: WormWheel) -> Fraction:
+    """In mm."""
     return work.teeth * work.module
 
 
 def centre_distance(work: WormWheel) -> Fraction:
+    """From the axis of the wheel to that of the worm, in mm."""
     return (pitch_diameter(work) + work.worm_diameter) / 2
 
 
@@ -158,30 +191,6 @@ def _touch(work: WormWheel, radius: float, side: float) -> float:
 
 
 # --- the part ---------------------------------------------------------------------------
-
-
-def work_out(work: WormWheel, shop: Shop) -> Part:
-    found = Findings()
-    _check(work, shop, found)
-    if found.refusals or shop.cutter.diameter is None:
-        return refused(KIND, shop, found)
-    above = before_throat(work, shop.cutter.diameter)
-    passes = passes_to(above + gash_depth(work), work.passes, found, shop.unit)
-    if found.refusals:
-        return refused(KIND, shop, found)
-    labels = [say("gash {n}", n=number(n + 1)) for n in range(work.teeth)]
-    return Part(
-        kind=KIND,
-        unit=shop.unit,
-        plan=_plan(work, shop),
-        figures=_figures(work, above, passes, shop),
-        warnings=tuple(found.warnings),
-        rounds=(Round(equal_cuts(work.teeth, labels)),),
-        passes=passes,
-        steps=_steps(work, passes, shop),
-        draw=partial(_draw, work),
-        rim=spur_gear.gear_rim(float(work.module), float(pitch_diameter(work))),
-    )
 
 
 def _check(work: WormWheel, shop: Shop, found: Findings) -> None:
@@ -285,3 +294,43 @@ def _draw(work: WormWheel) -> Drawing:
     return gear_drawing.gear(
         top, root, float(work.module), work.teeth, radians(work.pressure_degrees)
     )
+
+
+# --- what is asked ----------------------------------------------------------------------
+
+QUESTIONS = (
+    gear_questions.TEETH,
+    Question(
+        "work", "module", mark("Which module?"), mark("That of the worm, along its axis."),
+        Form.NUMBER,
+    ),
+    gear_questions.PRESSURE_ANGLE,
+    ask.whole("starts", mark("How many starts has the worm?"), mark("One as a rule."), "1"),
+    ask.length(
+        "worm_diameter", mark("Which diameter has the worm?"),
+        mark("At its pitch line: outside less two modules."),
+    ),
+    Question(
+        "work", "hand", mark("Which hand has the worm?"), mark("The wheel's teeth lean alike."),
+        Form.CHOICE, ask.HANDS, lambda _: "right",
+    ),
+    ask.length("face", mark("How wide is the hollow of the wheel?"), mark("From edge to edge.")),
+    ask.length(
+        "cutter_width", mark("How wide is the cutter for the gashes?"),
+        mark("So narrow that the hob finds stock on both flanks."),
+    ),
+    ask.length(
+        "leave", mark("How much is left for the hob?"),
+        mark("On the floor. Enter: an eighth of the module."), needed=False,
+    ),
+    ask.PASSES, ask.FINISH,
+)  # fmt: skip
+
+KIND = Kind(
+    "worm-wheel",
+    mark("a worm wheel, gashed for the hob"),
+    rank=50,
+    keys=KEYS,
+    read=read,
+    questions=QUESTIONS,
+)

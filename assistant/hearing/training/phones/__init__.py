@@ -1,1 +1,1 @@
-"""Trains the phone network: `python -m assistant.hearing.training.phones.train`."""
+"""Trains the phone network: `python -m assistant.hearing.training.phones.train_phones`."""

@@ -9,10 +9,10 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 
-from assistant.hearing.training.phones.fitting import Before, PhoneCourse, fit
-from assistant.hearing.training.phones.network import Weights, keep, kept
-from assistant.hearing.training.phones.spoiling import Spoiler
+from assistant.hearing.training.phones.band_spoiling import Spoiler
+from assistant.hearing.training.phones.phone_fitting import Before, PhoneCourse, fit
 from assistant.hearing.training.phones.store import Store
+from assistant.hearing.training.phones.torch_network import Weights, keep, kept
 
 TRUNK_SEED, PUPIL_SEED = 100, 200
 

@@ -38,7 +38,7 @@ Styles = tuple[tuple[str, float], ...]
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class VoicedText:
     """One text and who says it: `blend` of speakers by name with their shares, `accent` of
     espeak-ng, or a voice of `flite`."""
 
@@ -63,7 +63,7 @@ class Counts:
 
 def plan(
     speakers: Sequence[str], phrases: Sequence[str], strict: Sequence[str], counts: Counts
-) -> list[Line]:
+) -> list[VoicedText]:
     """The same for the same names and counts. `speakers` by the set's names: a first letter "a" is
     American, "b" British, any other has both."""
     rng = np.random.default_rng(TEXTS_SEED)
@@ -77,15 +77,15 @@ def plan(
         said = text(rng, phrases, strict)
         blend, british = _blend(rng, chosen)
         pace = float(rng.uniform(0.8, 1.3))
-        lines.append(Line(said, british, pace, blend, usual_thou=bool(rng.random() < 0.7)))
+        lines.append(VoicedText(said, british, pace, blend, usual_thou=bool(rng.random() < 0.7)))
     for _ in range(counts.espeak):
         said, accent = text(rng, phrases, strict), one_of(rng, _ACCENTS)
         voice, pace = f"{accent}+{one_of(rng, _VARIANTS)}", float(rng.uniform(0.8, 1.3))
         pitch, usual = float(rng.random()), bool(rng.random() < 0.7)
-        lines.append(Line(said, "gb" in accent, pace, (), voice, pitch, "", usual))
+        lines.append(VoicedText(said, "gb" in accent, pace, (), voice, pitch, "", usual))
     for _ in range(counts.flite):
         said, pace = text(rng, phrases, strict), float(rng.uniform(0.8, 1.3))
-        lines.append(Line(said, False, pace, flite=one_of(rng, FLITE)))
+        lines.append(VoicedText(said, False, pace, flite=one_of(rng, FLITE)))
     return lines
 
 
@@ -112,7 +112,7 @@ def _blend(rng: Random, speakers: list[str]) -> tuple[Styles, bool]:
 
 
 def spoken_takes(
-    lines: Sequence[Line], voices: Path, cache_folder: Path, tell: Callable[[str], None]
+    lines: Sequence[VoicedText], voices: Path, cache_folder: Path, tell: Callable[[str], None]
 ) -> list[Take]:
     """Says the lines, on all cores, or reads what an earlier run said. `voices` has a file
     NAME.bin for each speaker."""
@@ -128,7 +128,7 @@ def spoken_takes(
     return [take for file in files for take in load(file)]
 
 
-def _speak(given: tuple[Sequence[Line], Path, Path]) -> None:
+def _speak(given: tuple[Sequence[VoicedText], Path, Path]) -> None:
     lines, voices, file = given
     made = [take for line in lines if (take := say(line, voices)) is not None]
     if not made:
@@ -138,7 +138,7 @@ def _speak(given: tuple[Sequence[Line], Path, Path]) -> None:
     save(made, file)
 
 
-def say(line: Line, voices: Path) -> Take | None:
+def say(line: VoicedText, voices: Path) -> Take | None:
     """One take; None where the voice gave nothing that is of use."""
     spoken = _phonemes(line)
     manner = Manner(line.pace, line.pitch, 0)
@@ -155,7 +155,7 @@ def say(line: Line, voices: Path) -> Take | None:
     return Take(cut, sounds_of(spoken), line.text.kind, source, line.text.phrase)
 
 
-def _phonemes(line: Line) -> str:
+def _phonemes(line: VoicedText) -> str:
     spoken = str(phonemes_of(line.british)(f"{line.text.words}."))
     if line.usual_thou and "thou" in line.text.words.split():
         spoken = spoken.replace("ðˈW", "θˈW")

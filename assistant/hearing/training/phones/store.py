@@ -23,7 +23,7 @@ _WEIGHTS = {
 }  # within its kind; any other source counts 1
 _END = 64  # samples after the last take that a cut may look into
 
-Numbers = npt.NDArray[np.int64]
+WholeNumbers = npt.NDArray[np.int64]
 
 
 @dataclass(frozen=True)
@@ -31,15 +31,15 @@ class Store:
     """Take `n` is `sound[start[n]:][:length[n]]`, says the first `count[n]` of `sounds[n]`."""
 
     sound: Samples
-    start: Numbers
-    length: Numbers
-    kind: Numbers  # as in KINDS
-    phrase: Numbers
-    count: Numbers
-    sounds: Numbers
+    start: WholeNumbers
+    length: WholeNumbers
+    kind: WholeNumbers  # as in KINDS
+    phrase: WholeNumbers
+    count: WholeNumbers
+    sounds: WholeNumbers
     weight: npt.NDArray[np.float64]
 
-    def draw(self, rng: Random, count: int) -> Numbers:
+    def draw(self, rng: Random, count: int) -> WholeNumbers:
         """So many takes: kinds by their shares, less those that have none, then by weight."""
         shares = np.array([SHARES[kind] * (self.kind == n).any() for n, kind in enumerate(KINDS)])
         kinds = rng.choice(len(KINDS), count, p=shares / shares.sum())
@@ -50,7 +50,7 @@ class Store:
             chosen[places] = rng.choice(own, len(places), p=weights)
         return chosen
 
-    def batches(self, rng: Random, size: int) -> list[Numbers]:
+    def batches(self, rng: Random, size: int) -> list[WholeNumbers]:
         """Six at a time, takes of like length together: less of a batch is silence."""
         pool = self.draw(rng, size * 6)
         blurred = np.minimum(self.length[pool], 88_000) + rng.uniform(0, 20_000, len(pool))

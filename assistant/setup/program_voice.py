@@ -9,8 +9,7 @@ from typing import TYPE_CHECKING
 from assistant.devices.sound.streams import NoSoundError, Sound
 from assistant.devices.speech.synth import choose_synth
 from assistant.engine.events import DeviceLost, Event, SpeechFailed
-from assistant.files.settings import Settings, Speech
-from assistant.files.settings import Sound as SoundSettings
+from assistant.files.settings import Settings, SoundSettings, SpeechSettings
 
 if TYPE_CHECKING:
     from assistant.devices.speech.announcer import VoiceAnnouncer
@@ -30,7 +29,7 @@ class Voice:
         self._silent = silent
         self._told: queue.SimpleQueue[Event] = queue.SimpleQueue()
         self._announcer: VoiceAnnouncer | None = None
-        self._now: tuple[Speech, SoundSettings] | None = None
+        self._now: tuple[SpeechSettings, SoundSettings] | None = None
         if silent:
             self.why = "speech was switched off for this set-up"
             return
@@ -67,10 +66,12 @@ class Voice:
         )
 
     def say(self, text: str) -> None:
+        """Says it, where there is a voice; it does not wait."""
         if self._announcer is not None and not self._announcer.away():
             self._announcer.say(text)
 
     def hush(self) -> None:
+        """Silence at once."""
         if self._announcer is not None:
             self._announcer.hush()
 
@@ -88,9 +89,11 @@ class Voice:
         return ""
 
     def busy(self) -> bool:
+        """Something is being said, or waits to be."""
         return self._announcer is not None and self._announcer.busy()
 
     def close(self) -> None:
+        """Lets voice and sound go."""
         self._close_announcer()
         if self.sound is not None:
             self.sound.close()

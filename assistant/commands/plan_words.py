@@ -30,21 +30,11 @@ def chosen_head(command: str, given: options.Given) -> Head:
     """
     if name := given.text("--head"):
         return read_head(name)
-    head: Head = _owned().of(read_head(usual_head(command)))
+    head: Head = owned().of(read_head(usual_head(command)))
     return head
 
 
-def lacking(given: options.Given, best: Callable[[Head], Setup], instead: Setup) -> list[str]:
-    """What the best way on the whole head of the settings takes and the drawer has not, in lines.
-    `best` plans on a head."""
-    if "--head" in given or not (owned := _owned()):
-        return []
-    from assistant.job.from_drawer import missing
-
-    return list(missing(owned, best(read_head(usual_head("plan"))), instead))
-
-
-def _owned() -> Any:
+def owned() -> Any:
     from assistant.files.settings import load
 
     settings = load()
@@ -55,6 +45,16 @@ def _owned() -> Any:
     from assistant.job.from_drawer import check_owned
 
     return check_owned(settings)
+
+
+def lacking(given: options.Given, best: Callable[[Head], Setup], instead: Setup) -> list[str]:
+    """What the best way on the whole head of the settings takes and the drawer has not, in lines.
+    `best` plans on a head."""
+    if "--head" in given or not (mine := owned()):
+        return []
+    from assistant.job.from_drawer import missing
+
+    return list(missing(mine, best(read_head(usual_head("plan"))), instead))
 
 
 def read_head(name: str) -> Head:

@@ -1,4 +1,4 @@
-"""Train the phone network: `python -m assistant.hearing.training.phones.train`.
+"""Train the phone network: `python -m assistant.hearing.training.phones.train_phones`.
 
 Speaks the texts, reads the words by people, and fits. The defaults are those of the file that is
 shipped. Speaking takes hours of processor time and is kept; fitting wants a graphics processor.
@@ -28,6 +28,9 @@ _LOUD: tuple[Maker, ...] = (*TRAINED_ON, mill, mill, shop, shop)
 
 
 def main(given: list[str]) -> int:
+    """The exit code of the training of the phone network; 1 where it is refused,
+    with the reason.
+    """
     try:
         return _train(_parser().parse_args(given))
     except Refusal as error:
@@ -37,7 +40,7 @@ def main(given: list[str]) -> int:
 
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
-        prog="python -m assistant.hearing.training.phones.train",
+        prog="python -m assistant.hearing.training.phones.train_phones",
         description="Train the phone network, by which sizes are read.",
         epilog="example: ... --speakers kokoro-js/voices --people speech_commands --out phones.npz",
     )
@@ -76,9 +79,9 @@ def _train(given: argparse.Namespace) -> int:
         raise Refusal("PyTorch is not installed: install torch for your graphics processor")
     if min(given.steps, given.batch, given.noises, given.trunk, given.seeds) < 1:
         raise Refusal("--trunk, --steps, --seeds, --batch and --noises must be 1 or more")
+    from assistant.hearing.training.phones.band_spoiling import Spoiler
     from assistant.hearing.training.phones.courses import Courses, Fitting
-    from assistant.hearing.training.phones.network import save
-    from assistant.hearing.training.phones.spoiling import Spoiler
+    from assistant.hearing.training.phones.torch_network import save
 
     phrases = sorted(built_in())
     store = stored(_takes(given, phrases))

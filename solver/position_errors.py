@@ -17,7 +17,7 @@ from typing import NamedTuple
 
 from solver import own_error
 from solver.lengths import Length, arc
-from solver.model import ARCSEC_PER_TURN, Head, Setup
+from solver.model import ARCSEC_PER_TURN, Head, Setup, Turns
 from solver.proof import positions as places
 from solver.proof import spindle_move
 from solver.request import Request, request_of
@@ -32,9 +32,9 @@ class Position(NamedTuple):
     """A position visited: where it should be, where crank or dial say that it is, and how far the
     work is off, the head's own error counted where it was measured; all in turns."""
 
-    target: Fraction
-    reached: Fraction
-    error: Fraction
+    target: Turns
+    reached: Turns
+    error: Turns
 
 
 class Budget(NamedTuple):
@@ -47,10 +47,14 @@ class Budget(NamedTuple):
 
     @property
     def worst_case(self) -> float:
+        """All three at their largest and in one direction: arc-seconds."""
         return float(self.indexing + self.worm + self.plate)
 
     @property
     def rss(self) -> float:
+        """The root of the sum of squares, where the three are independent (JCGM 100,
+        5.1.2): arc-seconds.
+        """
         return math.sqrt(self.indexing**2 + self.worm**2 + self.plate**2)
 
 
@@ -58,8 +62,8 @@ class Statement(NamedTuple):
     """`worst` and `adjacent`, in turns: of the moves alone, or of the work where the head was
     measured (`measured`). The budget adds what is not known of the head."""
 
-    worst: Fraction
-    adjacent: Fraction
+    worst: Turns
+    adjacent: Turns
     budget: Budget
     measured: bool = False
 
@@ -93,7 +97,7 @@ def error_statement(
     setup: Setup,
     *,
     divisions: int | None = None,
-    angle: Fraction | None = None,
+    angle: Turns | None = None,
     positions: Sequence[Fraction] | None = None,
 ) -> Statement:
     """The errors of a set-up that `plan` gave for this very request. Raises Refused."""
@@ -101,7 +105,7 @@ def error_statement(
     known = setup.true_error is not None
     worst = setup.worst_error if setup.true_error is None else setup.true_error
     space = _adjacent(head, setup, request)
-    return Statement(worst, space, budget(head, setup, worst), known)
+    return Statement(Turns(worst), Turns(space), budget(head, setup, worst), known)
 
 
 def each_position(
@@ -109,7 +113,7 @@ def each_position(
     setup: Setup,
     *,
     divisions: int | None = None,
-    angle: Fraction | None = None,
+    angle: Turns | None = None,
     positions: Sequence[Fraction] | None = None,
 ) -> Iterator[Position]:
     """Every position in the order visited, exactly, one at a time. Raises Refused."""
@@ -117,8 +121,8 @@ def each_position(
     targets = request.targets(setup.every)
     counted = setup.true_error is not None
     for target, reached in zip(targets, places(head, setup), strict=True):
-        true = reached + own_error.off_at(head, reached) if counted else reached
-        yield Position(target, reached, true - target)
+        true = reached + own_error.off_at(head, Turns(reached)) if counted else reached
+        yield Position(Turns(target), Turns(reached), Turns(true - target))
 
 
 def _adjacent(head: Head, setup: Setup, request: Request) -> Fraction:
@@ -140,7 +144,9 @@ def _adjacent_true(head: Head, setup: Setup, request: Request) -> Fraction:
     if moves > own_error.MOST_WALKED:
         return 2 * setup.worst_error + own_error.bound(head)
     pairs = _pairs(head, setup, request)
-    errors = [reached + own_error.off_at(head, reached) - target for target, reached in pairs]
+    errors = [
+        reached + own_error.off_at(head, Turns(reached)) - target for target, reached in pairs
+    ]
     return max(abs(b - a) for a, b in pairwise([Fraction(0), *errors]))
 
 

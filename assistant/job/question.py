@@ -10,7 +10,7 @@ from fractions import Fraction
 from typing import Any
 
 from assistant.job.units import length_from_text, shown
-from assistant.setup.talk import Choice
+from assistant.words.choice import Choice
 from assistant.words.language import say
 from solver import Refused
 
@@ -44,16 +44,20 @@ class Answers:
 
     @property
     def unit(self) -> str:
+        """The lengths that the job is answered in: mm, or in."""
         return "in" if self.values.get(("", "units")) == "in" else "mm"
 
     def of(self, key: str, table: str = "work") -> Value | None:
+        """The answer as it was given; None where there is none yet."""
         return self.values.get((table, key))
 
     def whole(self, key: str) -> int | None:
+        """The answer where it is a whole number, else None."""
         value = self.of(key)
         return value if isinstance(value, int) else None
 
     def number(self, key: str) -> Fraction | None:
+        """The answer where it is a number, exact, else None."""
         value = self.of(key)
         return Fraction(str(value)) if isinstance(value, int | float) else None
 
@@ -69,6 +73,7 @@ class Answers:
             return None
 
     def shown(self, millimetres: float | Fraction) -> str:
+        """A length in mm, as the job's lengths are written."""
         return shown(millimetres, self.unit)
 
 
@@ -83,7 +88,8 @@ def _always(_: Answers) -> bool:
 @dataclass(frozen=True)
 class Question:
     """`ask` and `means` are English, said in the language in force. `default` gives the text that
-    Enter stands for; "" where there is none. `needed`: the job can't do without an answer."""
+    Enter stands for; "" where there is none. `needed`: the job can't do without an answer. `late`:
+    hardly a drawing says it; it is not asked in its turn, and offered with the plan."""
 
     table: str
     key: str
@@ -94,9 +100,11 @@ class Question:
     default: Callable[[Answers], str] = _nothing
     needed: bool = True
     when: Callable[[Answers], bool] = _always
+    late: bool = False
 
     @property
     def place(self) -> Place:
+        """Where the answer stands in the file: table and key."""
         return self.table, self.key
 
 
@@ -149,11 +157,11 @@ def _angle(text: str, _: str) -> Value:
 
 
 def _flag(text: str, _: str) -> Value:
-    """Yes and no in English and in the language in force."""
+    """Yes and no in English and in the language in force; by voice they are one and nought."""
     lower = text.lower()
-    if lower in ("y", "yes", "true", say("yes")):
+    if lower in ("y", "yes", "true", "1", say("yes")):
         return True
-    if lower in ("n", "no", "false", say("no")):
+    if lower in ("n", "no", "false", "0", say("no")):
         return False
     raise Refused(say("{text}: answer yes or no", text=repr(text)))
 

@@ -13,9 +13,9 @@ import torch
 from torch.nn import functional as F  # noqa: N812 - its usual name
 
 from assistant.hearing.phones.network import BLANK
-from assistant.hearing.training.phones.network import Outputs, Tensor, Weights, forward, fresh
-from assistant.hearing.training.phones.spoiling import Batch, Spoiler
+from assistant.hearing.training.phones.band_spoiling import BandBatch, Spoiler
 from assistant.hearing.training.phones.store import Store
+from assistant.hearing.training.phones.torch_network import Outputs, Tensor, Weights, forward, fresh
 
 LABELS_OVER = 2
 """Outputs of the classifier more than there are phrases: the last is "none", one is spare."""
@@ -94,21 +94,21 @@ def fit(
     return mean, losses
 
 
-def _forward(weights: Weights, batch: Batch, device: str, *, drop: bool) -> Outputs:
+def _forward(weights: Weights, batch: BandBatch, device: str, *, drop: bool) -> Outputs:
     if device == "cpu":
         return forward(weights, batch.bands, batch.frames, drop=drop)
     with torch.autocast(device, torch.bfloat16):
         return forward(weights, batch.bands, batch.frames, drop=drop)
 
 
-def _told(teachers: Sequence[Weights], batch: Batch, device: str) -> Tensor:
+def _told(teachers: Sequence[Weights], batch: BandBatch, device: str) -> Tensor:
     """The mean of the chances that the teachers give each phone."""
     with torch.no_grad():
         made = [_forward(each, batch, device, drop=False).phones for each in teachers]
         return torch.stack([each.float().softmax(-1) for each in made]).mean(0)
 
 
-def loss(made: Outputs, batch: Batch, doubt: float = 0.0) -> Tensor:
+def loss(made: Outputs, batch: BandBatch, doubt: float = 0.0) -> Tensor:
     """CTC at the end, 0.3 of it half way, 0.5 of the classifier, less `doubt` for each row's
     entropy (Pereyra et al., 2017)."""
     told = F.cross_entropy(
@@ -121,7 +121,7 @@ def loss(made: Outputs, batch: Batch, doubt: float = 0.0) -> Tensor:
     return end + 0.3 * half_way + 0.5 * phrases - doubt * entropy
 
 
-def unlike(made: Outputs, told: Tensor, batch: Batch) -> Tensor:
+def unlike(made: Outputs, told: Tensor, batch: BandBatch) -> Tensor:
     """How far from what the teachers tell (Kullback and Leibler), for each phone and four more."""
     logs = made.phones.float().log_softmax(-1)
     each = (told * (told.clamp(min=1e-9).log() - logs)).sum(-1)
@@ -132,7 +132,7 @@ def _over_rows(each: Tensor, made: Outputs) -> Tensor:
     return each * (torch.arange(each.shape[1], device=each.device)[None] < made.rows[:, None])
 
 
-def _ctc(outputs: Tensor, rows: Tensor, batch: Batch) -> Tensor:
+def _ctc(outputs: Tensor, rows: Tensor, batch: BandBatch) -> Tensor:
     """For each phone and four more, so that short words count too."""
     logs = outputs.float().log_softmax(-1).transpose(0, 1)
     each = F.ctc_loss(

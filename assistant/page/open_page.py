@@ -8,12 +8,12 @@ import sys
 from pathlib import Path
 from typing import TextIO
 
-from assistant.files.settings import Page
+from assistant.files.settings import PageSettings
 from assistant.page.access import KEY_FILE, kept_key
 from assistant.page.display import PageDisplay
 
 
-def open_page(settings: Page, journal: Path) -> PageDisplay | None:
+def open_page(settings: PageSettings, journal: Path) -> PageDisplay | None:
     """The page, served already; None where it is switched off or can't be had, with a line why.
 
     Beside the journal lies the key of a page on the network, so that its code stays the same.
@@ -27,7 +27,7 @@ def open_page(settings: Page, journal: Path) -> PageDisplay | None:
     return page
 
 
-def _listen(settings: Page, port: int, key: str, session: str) -> PageDisplay | None:
+def _listen(settings: PageSettings, port: int, key: str, session: str) -> PageDisplay | None:
     """On the port asked for, or on any free one when another session has it."""
     try:
         return PageDisplay(port, key, settings.address, session)

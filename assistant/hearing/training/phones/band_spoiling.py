@@ -12,9 +12,9 @@ import torch
 
 from assistant.hearing.phones.network import mel_bank
 from assistant.hearing.training.noises import Random
-from assistant.hearing.training.phones.network import BANDS, Tensor
 from assistant.hearing.training.phones.store import Store
 from assistant.hearing.training.phones.texts import KINDS
+from assistant.hearing.training.phones.torch_network import BANDS, Tensor
 from assistant.hearing.waves import RATE
 
 _WINDOW, _STEP, _FFT, _FLOOR = 400, 160, 512, 1e-6
@@ -24,7 +24,7 @@ _CLASS_WEIGHTS = np.array([1.0, 0.6, 0.9, 0.5, 0.5, 0.6])  # in the order of KIN
 _TAIL_S = 0.9  # of a room's answer
 _MOST_S = 5.5
 
-Numbers = npt.NDArray[np.float64]
+Floats = npt.NDArray[np.float64]
 
 
 @dataclass(frozen=True)
@@ -32,17 +32,17 @@ class Cuts:
     """Where each example of a batch begins in the store and how long it is, in samples, and what it
     is worth to either loss."""
 
-    start: Numbers
-    length: Numbers
+    start: Floats
+    length: Floats
     sounds: npt.NDArray[np.int64]  # how many; 0 where nothing is said
     phrase: npt.NDArray[np.int64]  # -1 for none
-    phrase_weight: Numbers
-    sound_weight: Numbers
+    phrase_weight: Floats
+    sound_weight: Floats
     silent: npt.NDArray[np.bool_]
 
 
 @dataclass(frozen=True)
-class Batch:
+class BandBatch:
     """Bands (n, frames, 64) with how many frames of each are sound; phones and how many; phrases.
     A weight for each in either loss."""
 
@@ -89,7 +89,7 @@ class Spoiler:
         self._breath = torch.hann_window(_FFT, device=device)
         self._banks = self._numbers(np.stack([mel_bank(warp) for warp in _WARPS]))
 
-    def batch(self, chosen: npt.NDArray[np.int64], labels: int, rng: Random) -> Batch:
+    def batch(self, chosen: npt.NDArray[np.int64], labels: int, rng: Random) -> BandBatch:
         """Of these takes; `labels` of the phrase classifier, the last of which is "none"."""
         cut = cuts(self._store, chosen, rng)
         sound, samples = self._placed(cut, rng)
@@ -97,12 +97,12 @@ class Spoiler:
         frames = torch.as_tensor((samples - _WINDOW) // _STEP + 1, device=self._device)
         bands = self._left_out(self._bands(self._heard(sound), frames), frames)
         phrase = np.where(cut.phrase < 0, labels - 1, cut.phrase)
-        return Batch(
+        return BandBatch(
             bands, frames, self._whole(self._store.sounds[chosen]), self._whole(cut.sounds),
             self._numbers(cut.sound_weight), self._whole(phrase), self._numbers(cut.phrase_weight),
         )  # fmt: skip
 
-    def _numbers(self, values: Numbers) -> Tensor:
+    def _numbers(self, values: Floats) -> Tensor:
         return torch.as_tensor(values, dtype=torch.float32, device=self._device)
 
     def _whole(self, values: npt.NDArray[np.int64]) -> Tensor:

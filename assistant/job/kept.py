@@ -1,0 +1,32 @@
+"""A cutter of the person's drawer, as it measures now."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+from assistant.job.part import Cutter
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """One cutter, lengths in mm, angles in degrees. `cutter` is as it measures now: what
+    sharpening left. `module` is also of a diametral pitch; `number` as that system counts."""
+
+    form: str
+    cutter: Cutter
+    module: Fraction | None = None
+    by_dp: bool = False
+    number: Fraction | None = None
+    pressure_degrees: Fraction | None = None
+    angle_degrees: Fraction | None = None
+
+    @property
+    def name(self) -> str:
+        """What the drawer calls it."""
+        return self.cutter.name
+
+    @property
+    def across(self) -> Fraction | None:
+        """How wide a slot it leaves."""
+        return self.cutter.diameter if self.form == "end" else self.cutter.width

@@ -1,0 +1,63 @@
+"""What is in turns, degrees or minutes of arc is not taken for another: the types refuse it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+from mypy import api
+
+from tests.commands import ROOT
+
+RIGHT = """
+from fractions import Fraction
+from assistant.job.programme import Programme
+from assistant.words.moves import arc_words
+from solver import (
+    Degrees, Handwheel, Head, Turns, angle_from_text, arc, degrees_text, in_arc_minutes,
+    in_degrees, off_at, plan, radius_from_text,
+)
+
+def look(head: Head, programme: Programme, dial: Handwheel) -> None:
+    angle = angle_from_text("8d50m")
+    degrees_text(angle)
+    plan(head, angle=angle)
+    arc(angle, radius_from_text("35 mm"))
+    arc_words(in_arc_minutes(programme.positions[0]))
+    off_at(head, programme.positions[0])
+    scale: Degrees = in_degrees(angle)
+    head._replace(scale_degrees=scale)
+    {wrong}
+"""
+WRONG = {
+    "degrees for turns": "plan(head, angle=in_degrees(angle))",
+    "a bare number for turns": "degrees_text(Fraction(8))",
+    "degrees at a radius": "arc(head.scale_degrees, radius_from_text('35 mm'))",
+    "turns for minutes of arc": "arc_words(programme.positions[0])",
+    "minutes of arc for turns": "off_at(head, dial.division_minutes)",
+    "turns for the degree scale": "head._replace(scale_degrees=angle)",
+    "degrees doubled": "degrees_text(in_degrees(angle))",
+}
+
+
+def judged(tmp_path: Path, statement: str) -> str:
+    """What the type checker says of one statement more, with the settings of the project."""
+    file = tmp_path / "mixed_up.py"
+    file.write_text(RIGHT.replace("{wrong}", statement), "utf-8")
+    told, broken, _ = api.run(
+        [str(file), "--config-file", str(ROOT / "pyproject.toml"), "--no-error-summary"]
+    )
+    assert not broken, broken
+    return told
+
+
+@pytest.mark.slow(20)
+def test_each_mixed_up_call_is_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """One unit in the place of another is found before anything runs; the right ones pass."""
+    monkeypatch.chdir(ROOT)
+    every = "\n    ".join(WRONG.values())
+    told = judged(tmp_path, every)
+    first = RIGHT[: RIGHT.index("{wrong}")].count("\n") + 1
+    for n, (what, statement) in enumerate(WRONG.items()):
+        assert f"mixed_up.py:{first + n}: error:" in told, (what, statement, told)
+    assert told.count("error:") == len(WRONG)
