@@ -51,6 +51,7 @@ from tests.bench.hearing_clips import (
 )
 from tests.bench.hearing_hours import Once
 from tests.bench.hearing_rivals import WhisperEar, whisper_is_here
+from tests.bench.pinned import pinned
 
 RIVALS_ON = (
     ("clean", CLEAN),
@@ -224,8 +225,12 @@ def digits(report: Report) -> None:
     cells = []
     for name, ratio, kind in hearing_digits.CONDITIONS:
         shown = name if ratio == CLEAN else f"{name} {ratio:.0f} dB"
-        cells.append(f"{shown} {100 * hearing_digits.accuracy(place, ratio, kind):.1f}")
-    report.say(f"\nHuman digits (no rejection), percent right: {', '.join(cells)}.")
+        right, wrong = hearing_digits.shares(place, ratio, kind)
+        cells.append(f"{shown} {100 * right:.1f} / {100 * wrong:.1f}")
+    report.say(
+        "\nDigits of people, by head and phones, percent right / taken for another, the rest "
+        f"asked for again: {', '.join(cells)}."
+    )
 
 
 def hours(report: Report, pool: Executor, folder: Path | None) -> None:
@@ -299,7 +304,7 @@ def main() -> None:
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # for the processes, as the program does
     # Started afresh, not forked: the networks' libraries do not survive a fork.
     context = multiprocessing.get_context("spawn")
-    with ProcessPoolExecutor(len(os.sched_getaffinity(0)), context) as pool:
+    with ProcessPoolExecutor(len(os.sched_getaffinity(0)), context, pinned) as pool:
         totals(report, table(report, pool, given.manners))
         if given.rivals:
             rivals(report, pool, [GRAMMAR, *([WHISPER] if whisper_is_here() else [])], given.rivals)

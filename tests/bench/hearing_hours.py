@@ -28,6 +28,7 @@ from assistant.devices.sound.loudness import rms
 from assistant.engine.engine import expected
 from assistant.engine.phases import Step
 from assistant.engine.state import State
+from assistant.errors import Refusal
 from assistant.files.settings import EarSettings
 from assistant.hearing.endpointing import CHUNK, Detector, silero
 from assistant.hearing.judging import Heard, Hearer
@@ -61,6 +62,8 @@ def noise(seed: int) -> Iterator[Wave]:
 
 def _read_aloud(sentences: Callable[[int], str], seed: int) -> Iterator[Wave]:
     voices = [voice for voice in test_voices() if voice.synthesiser == "pico"]
+    if not voices:
+        raise Refusal("no voice to read aloud with: pip install 'tallyhand[bench]' brings two")
     for number in count():
         rng = np.random.default_rng([808, seed, number])
         manner = Manner(float(rng.uniform(0.8, 1.2)), float(rng.uniform(0, 1)), number)
@@ -188,7 +191,10 @@ def _next(said: deque[float], _: bytes) -> float:
 def main(words: list[str]) -> None:
     if words[:1] == ["listen"]:
         source, hours, folder, *seed = words[1:]
-        listen(source, float(hours), Path(folder), *map(int, seed))
+        try:
+            listen(source, float(hours), Path(folder), *map(int, seed))
+        except Refusal as error:
+            sys.exit(str(error))
         return
     for place in places(Path(words[1])):
         for told in judge(place):

@@ -2,7 +2,9 @@
 
 `pip install 'tallyhand[bench,train]'` and espeak-ng. One is a network trained on a man's
 recordings (dedicated to the public domain), two are unit-selection-like voices of another
-synthesiser (Apache-2.0), American and British.
+synthesiser (Apache-2.0), American and British. `more_voices()` has two makers more: accents and
+throats of espeak-ng that no training asked for, though the program itself was, and an articulatory
+synthesiser, which reckons a vocal tract and was never trained on.
 """
 
 from __future__ import annotations
@@ -10,15 +12,16 @@ from __future__ import annotations
 import json
 import subprocess
 from collections.abc import Callable
-from functools import lru_cache
+from functools import lru_cache, partial
 from importlib import util
 from pathlib import Path
+from shutil import which
 from typing import Any
 
 import numpy as np
 
-from assistant.hearing.training.voices import Manner, Speaker
-from assistant.hearing.waves import Wave, from_pcm, resample
+from assistant.hearing.training.voices import Manner, Speaker, espeak_voice
+from assistant.hearing.waves import Wave, from_pcm, read, resample
 
 
 def test_voices() -> list[Speaker]:
@@ -29,6 +32,36 @@ def test_voices() -> list[Speaker]:
     if util.find_spec("py_nanotts"):
         found += [Speaker("pico", name, _pico(name)) for name in ("en-US", "en-GB")]
     return found
+
+
+UNHEARD = ("en-gb-x-gbclan+Annie", "en-gb-x-gbclan+Michael", "en-gb-x-gbcwmd+linda",
+           "en-gb-x-gbcwmd+Gene", "en-us+whisperf")  # fmt: skip
+"""Lancaster, the West Midlands and a whisper: women and men."""
+
+_TUBES = ("male", "female", "large_child")
+_NODE = """
+import { pathToFileURL } from 'node:url'
+import { writeFileSync } from 'node:fs'
+const [file, text, voice, tempo] = process.argv.slice(1)
+const { synthesize } = await import(pathToFileURL(file))
+const made = await synthesize(text, { voice, tempo: Number(tempo), controlRate: 250 })
+writeFileSync(1, made.audioData)
+"""
+
+
+def more_voices(tubes: Path | None = None) -> list[Speaker]:
+    """espeak-ng's (GPL-3.0-or-later; its output is free), and where `tubes` names the folder of the
+    npm package @echogarden/gnuspeech-wasm (GPL-3.0) and node is installed, that one's three."""
+    found = [espeak_voice(name) for name in UNHEARD] if which("espeak-ng") else []
+    if tubes and which("node"):
+        found += [Speaker("tubes", name, partial(_tubes_say, tubes, name)) for name in _TUBES]
+    return found
+
+
+def _tubes_say(folder: Path, name: str, text: str, manner: Manner) -> Wave:
+    module = str(folder / "dist" / "exports" / "GnuSpeech.js")
+    command = ["node", "--input-type=module", "-e", _NODE, module, text, name, f"{manner.pace:.2f}"]
+    return read(subprocess.run(command, capture_output=True, timeout=120, check=True).stdout)
 
 
 @lru_cache(maxsize=1)

@@ -1,9 +1,10 @@
-"""Phrases by nineteen voices that nothing was trained on, today's ear and the head alone.
+"""Phrases by 27 voices of four makers that nothing was trained on, today's ear and the head alone.
 
-`python -m tests.bench.hearing_wide VOICES` prints, for the same clips in the same run, mean and
-worst voice, voice by voice and phrase by phrase, with Wilson's intervals of 95 %. VOICES is the
-folder `voices` of the npm package kokoro-js; the other voices need `pip install
-'tallyhand[bench,train]'`.
+`python -m tests.bench.hearing_wide VOICES [TUBES]` prints, for the same clips in the same run, mean
+and worst voice, maker by maker, voice by voice and phrase by phrase, with Wilson's intervals of
+95 %. VOICES is the folder `voices` of the npm package kokoro-js, TUBES that of the npm package
+@echogarden/gnuspeech-wasm; the other voices need `pip install 'tallyhand[bench,train]'` and
+espeak-ng.
 """
 
 from __future__ import annotations
@@ -35,7 +36,8 @@ from assistant.hearing.training.spoiling import spoil
 from assistant.hearing.training.voices import Manner, phonemes_of, voiced
 from assistant.hearing.vocabulary import built_in
 from assistant.hearing.waves import Wave, to_pcm
-from tests.bench.hearing_voices import test_voices
+from tests.bench.hearing_voices import more_voices, test_voices
+from tests.bench.pinned import pinned
 
 CONDITIONS: tuple[tuple[str, float, Maker], ...] = (
     ("clean", 60.0, mill), ("mill 10 dB", 10.0, mill), ("mill 5 dB", 5.0, mill),
@@ -68,7 +70,7 @@ class Verdict:
     after_s: float
 
 
-def clips(folder: Path) -> Iterator[Clip]:
+def clips(folder: Path, tubes: Path | None = None) -> Iterator[Clip]:
     """Each phrase once by each voice."""
     for name in sorted(FIGURES):
         style = np.fromfile(folder / f"{name}.bin", "<f4").reshape(-1, 256)
@@ -81,6 +83,16 @@ def clips(folder: Path) -> Iterator[Clip]:
         if voice.name.startswith(SECOND_ENGINE):
             for phrase in sorted(built_in()):
                 yield Clip(voice.name, phrase, voice.say(phrase, Manner(1.0, 0.5, 1)))
+    for voice in more_voices(tubes):
+        for phrase in sorted(built_in()):
+            rng = np.random.default_rng(zlib.crc32(f"{voice.name}|{phrase}".encode()))
+            pace, pitch = float(rng.uniform(0.85, 1.2)), float(rng.uniform(0.2, 0.8))
+            yield Clip(voice.name, phrase, voice.say(phrase, Manner(pace, pitch, 1)))
+
+
+def maker(voice: str) -> str:
+    """Who made a voice: its name says so, but for the speakers of the neural synthesiser."""
+    return voice.partition("/")[0] if "/" in voice else "kokoro"
 
 
 @cache
@@ -143,8 +155,8 @@ def report(all_of_it: Sequence[Verdict]) -> None:
                 which,
                 [v for v in all_of_it if (v.condition, v.ear) == (condition, which)],
             )
-    for title, key in (("voice", "voice"), ("phrase", "phrase")):
-        _by_key(title, key, all_of_it)
+    for key in ("maker", "voice", "phrase"):
+        _by_key(key, all_of_it)
 
 
 def _line(condition: str, which: str, own: list[Verdict]) -> None:
@@ -164,13 +176,17 @@ def _line(condition: str, which: str, own: list[Verdict]) -> None:
 def _shares(own: Sequence[Verdict], key: str) -> dict[str, float]:
     by: dict[str, list[bool]] = defaultdict(list)
     for verdict in own:
-        by[getattr(verdict, key)].append(verdict.taken)
+        by[_key(verdict, key)].append(verdict.taken)
     return {name: 100 * sum(each) / len(each) for name, each in by.items()}
 
 
-def _by_key(title: str, key: str, all_of_it: Sequence[Verdict]) -> None:
+def _key(verdict: Verdict, key: str) -> str:
+    return maker(verdict.voice) if key == "maker" else str(getattr(verdict, key))
+
+
+def _by_key(key: str, all_of_it: Sequence[Verdict]) -> None:
     shown = [name for name, _, _ in CONDITIONS]
-    print(f"\n| {title} | " + " | ".join(shown) + " |\n|" + "---|" * (len(shown) + 1))
+    print(f"\n| {key} | " + " | ".join(shown) + " |\n|" + "---|" * (len(shown) + 1))
     tables: dict[tuple[str, str], dict[str, float]] = {
         (condition, which): _shares(
             [v for v in all_of_it if (v.condition, v.ear) == (condition, which)], key
@@ -178,14 +194,14 @@ def _by_key(title: str, key: str, all_of_it: Sequence[Verdict]) -> None:
         for condition in shown
         for which in EARS
     }
-    for name in sorted({getattr(v, key) for v in all_of_it}):
+    for name in sorted({_key(v, key) for v in all_of_it}):
         cells = [" -> ".join(f"{tables[c, which][name]:.0f}" for which in EARS) for c in shown]
         print(f"| {name} | " + " | ".join(cells) + " |")
 
 
 def main(words: list[str]) -> None:
-    several = list(clips(Path(words[0])))
-    with ProcessPoolExecutor(os.cpu_count(), get_context("spawn")) as pool:
+    several = list(clips(Path(words[0]), Path(words[1]) if words[1:] else None))
+    with ProcessPoolExecutor(len(os.sched_getaffinity(0)), get_context("spawn"), pinned) as pool:
         found = [each for made in pool.map(judged, several, chunksize=4) for each in made]
     report(found)
 

@@ -1,11 +1,13 @@
-"""Reads aloud every sentence that a session says, and listens to the moves again.
+"""Reads aloud every sentence that a session says and every question about a job, and listens to
+the moves again.
 
     python -m tests.bench.messages [de] [FOLDER]
 
 By the program's own synthesiser at its settings, numbers as they are spoken. Printed: how long
-the sentences are, the longest of them and of the whole texts, and how many of the moves
-PocketSphinx writes down as they were said, out of the list of all moves. With FOLDER each sentence
-is kept there as a WAV file, to be listened to. No recogniser for German comes with a package.
+the sentences are, the longest of them and of the whole texts, and how many of the moves and of the
+questions PocketSphinx writes down as they were said, out of the list of all of them. With FOLDER
+each sentence is kept there as a WAV file, to be listened to. No recogniser for German comes with a
+package.
 """
 
 from __future__ import annotations
@@ -29,6 +31,7 @@ from assistant.words.moves import move_words
 from solver import load_head, plan
 from tests.devices.transcribe import sentences_of
 from tests.engine.everything_said import in_sentences, programmes, said, unlike
+from tests.language.asked import questions
 
 LONGEST = 10
 QUIET = bytes(RATE)  # half a second
@@ -75,8 +78,8 @@ def lengths(voice: Voice, what: str, texts: Sequence[str]) -> None:
         print(f"  {length:4.1f} s  {text}")
 
 
-def written_down(voice: Voice, texts: Sequence[str]) -> None:
-    """How many moves come back as they were said, each out of all of them."""
+def written_down(voice: Voice, what: str, texts: Sequence[str]) -> None:
+    """How many come back as they were said, each out of all of them."""
     manner, language = voice.speech.numbers, voice.speech.language
     choices = {aloud(move, manner, language): move for move in texts}
     wrong = []
@@ -87,7 +90,7 @@ def written_down(voice: Voice, texts: Sequence[str]) -> None:
         found = [choices[each] for each in sentences_of(pcm, tuple(choices))]
         if found != [move]:
             wrong.append((move, found))
-    print(f"{len(texts) - len(wrong)} of {len(texts)} moves written down as they were said")
+    print(f"{len(texts) - len(wrong)} of {len(texts)} {what} written down as they were said")
     for move, found in wrong:
         print(f"  {move}  ->  {' '.join(found) or 'nothing'}")
 
@@ -113,8 +116,10 @@ def main(words: list[str]) -> None:
     sentences = {part for each in heard for part in in_sentences(each.text)}
     lengths(voice, "sentences", unlike(sentences, language))
     lengths(voice, "whole texts", unlike({each.text for each in heard}, language))
+    lengths(voice, "questions about a job", questions(language))
     if language == "en":
-        written_down(voice, moves(jobs))
+        written_down(voice, "moves", moves(jobs))
+        written_down(voice, "questions", questions(language))
 
 
 if __name__ == "__main__":

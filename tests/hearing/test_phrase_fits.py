@@ -14,7 +14,7 @@ from assistant.hearing.classifier.classifier import load as load_head
 from assistant.hearing.model_files import SHIPPED
 from assistant.hearing.phones import network
 from assistant.hearing.phones.network import BLANK, PHONES, PhoneNetwork, Rows
-from assistant.hearing.phones.phrase_fit import PhraseFits, together, ways
+from assistant.hearing.phones.phrase_fit import OWN_FIT, PhraseFits, together, ways
 from assistant.hearing.phones.scoring import Sounds, sounds
 from assistant.hearing.pronunciation import dictionary
 from assistant.hearing.recognisers.recogniser import EarUnusable
@@ -86,6 +86,21 @@ def test_phrases_that_the_head_lacks_are_listened_for() -> None:
     own = {"lever is home": Command.LOCKED, "cutter is shut in": Command.GUARDED}
     labels, found = by_phones(load_head(SHIPPED), built_in() | own)
     assert set(labels[:-1]) == set(built_in()) and labels[-1] == NONE and found is not None
+
+
+@pytest.mark.skipif(not dictionary(), reason="needs the dictionary of PocketSphinx")
+def test_own_phrases_count_for_more_but_for_answers(monkeypatch: pytest.MonkeyPatch) -> None:
+    """People fit less well than the voices of the choice; what moves the job on stays strict."""
+    own = {"hold the job": Command.PAUSE, "that is cut": Command.CUT_DONE}
+    said = sounds("pæsmiðəspænəɹ")
+    monkeypatch.setattr("assistant.hearing.recognisers.trained.shipped", lambda: Spelled(said))
+    labels, found = by_phones(load_head(SHIPPED), built_in() | own)
+    usual = PhraseFits(labels[:-1], Spelled(said))
+    sound = np.zeros(1000, np.float32)
+    assert found is not None
+    more = dict(zip(labels[:-1], np.subtract(found.of(sound), usual.of(sound)), strict=True))
+    assert more["hold the job"] == pytest.approx(OWN_FIT)
+    assert not any(gain for phrase, gain in more.items() if phrase != "hold the job")
 
 
 def test_a_head_with_a_word_that_nobody_can_pronounce_is_left_alone() -> None:

@@ -14,6 +14,7 @@ from assistant.devices.speech.synth import choose_synth
 from assistant.files.settings import Settings, user_file
 from tests.engine.everything_said import in_sentences, programmes, said, unlike
 from tests.lanes import length
+from tests.language.asked import questions
 
 DEEP = length(1, 2)  # so many events beside the straight way through a job
 # A sentence is heard once, over a machine. Twenty words take about eight seconds
@@ -41,13 +42,23 @@ def test_no_sentence_is_long(sentences: list[str], language: str) -> None:
     assert {text: n for text, n in words.items() if n > MOST_WORDS[language]} == {}
 
 
+def test_no_question_about_a_job_is_long(language: str) -> None:
+    """`job new --voice` speaks them; each is in the language, and asks something."""
+    asked = questions(language)
+    assert len(asked) > 80
+    words = {text: len(re.findall(r"[\w'’-]+", text)) for text in asked}
+    assert {text: n for text, n in words.items() if n > MOST_WORDS[language]} == {}
+    if language != "en":
+        assert not {*asked} & {*questions("en")}
+
+
 @pytest.mark.release
 def test_every_sentence_has_a_sound(sentences: list[str], language: str) -> None:
     """A speech engine that swallows one would leave a person waiting beside the machine."""
     speech = in_language(Settings(user_file()), language_files.load(language)).speech
     synth = choose_synth(speech)
     assert synth is not None, "espeak-ng is needed: tests/packages.txt"
-    for text in sentences:
+    for text in (*sentences, *questions(language)):
         spoken = synth.speak(aloud(text, speech.numbers, language))
         seconds = len(spoken.pcm) / 2 / spoken.rate
         # Faster than ten words a second nothing is spoken: a sound cut short would be.

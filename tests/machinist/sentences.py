@@ -181,6 +181,7 @@ SET_UP = [
 
 # Figures and sides that ask for nothing to be done with table, cutter or dial.
 ONLY_READ = [
+    r"as far out of it as the one before",
     r"if not, put 1 idler more between the gears, or 1 fewer",
     rf"its (?:diameter|throat) should measure {_length()}",
     r"right arm so that (?:one|\d+) spaces? lies? between\. that is \d+ holes with the one",

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from fractions import Fraction
-from math import atan2, cos, pi, radians, sin, tan
+from math import atan, atan2, cos, pi, radians, sin, sqrt, tan
 
 import pytest
 from hypothesis import given, settings
@@ -603,3 +603,59 @@ def test_diametral_pitch_answers_in_inches() -> None:
         assert found.figures[0].shown == blank
     module = text.replace("diametral_pitch = 8", "module = 2").format("", "")
     assert job_from_text(module, "job.toml").unit == "mm"
+
+
+# --- helical gears, measured --------------------------------------------------------------
+
+
+def test_a_helical_span_as_it_is_printed() -> None:
+    """m 3, 20 degrees, z 24, helix 25 degrees, x 0.4: over 5 teeth 42.0085 (Elements of Metric Gear
+    Technology, section 10, span of helical gears; from memory)."""
+    angle, helix = radians(20), radians(25)
+    assert gear_teeth.helical_span_teeth(24, angle, helix, 0.4) == 5
+    assert gear_teeth.helical_span(3, 24, 5, angle, helix, 0.4) == pytest.approx(42.0085, abs=1e-4)
+
+
+@pytest.mark.parametrize("teeth", [17, 24, 31])
+def test_with_no_helix_it_is_a_spur_gear(teeth: int) -> None:
+    angle, k = radians(20), gear_teeth.span_teeth(teeth, radians(20))
+    assert gear_teeth.helical_span_teeth(teeth, angle, 0.0) == k
+    assert gear_teeth.helical_span(2, teeth, k, angle, 0.0) == pytest.approx(
+        gear_teeth.span(2, teeth, k, angle)
+    )
+    assert gear_teeth.helical_over_pins(2, teeth, angle, 0.0, 3.5) == pytest.approx(
+        gear_teeth.over_pins(2, teeth, angle, 3.5)
+    )
+
+
+@pytest.mark.parametrize(("teeth", "helix", "pin"), [(20, 15, 5.3), (24, 25, 5.4), (31, 33, 5.2)])
+def test_a_ball_touches_both_flanks(teeth: int, helix: int, pin: float) -> None:
+    """Where the balls are said to lie each is its own radius away from the flanks: laid on an
+    involute helicoid point by point (its definition: an involute that turns as it goes along)."""
+    angle, lean = radians(20), radians(helix)
+    over = gear_teeth.helical_over_pins(3, teeth, angle, lean, pin)
+    turn = cos(pi / 2 / teeth) if teeth % 2 else 1.0
+    centre = (over - pin) / 2 / turn
+    at = gear_teeth.transverse(angle, lean)
+    pitch = 3 * teeth / 2 / cos(lean)
+    base, per_mm = pitch * cos(at), tan(lean) / pitch
+    half = pi / 2 / teeth + gear_teeth.involute(at)  # of a tooth, at the base circle
+    nearest = float("inf")
+    for along in (n * 0.01 - 1.5 for n in range(301)):
+        for roll in (n * 0.002 for n in range(150, 500)):
+            radius, swept = base * sqrt(1 + roll * roll), roll - atan(roll)
+            place = half - swept + along * per_mm  # of the flank, from the middle of the tooth
+            space = pi / teeth - place  # from the middle of the space
+            x, y = radius * sin(space), radius * cos(space) - centre
+            nearest = min(nearest, sqrt(x * x + y * y + along * along))
+    assert nearest == pytest.approx(pin / 2, abs=2e-3)
+
+
+def test_a_face_too_narrow_for_the_jaws_is_told() -> None:
+    """W sin(base helix), and sin(base helix) = sin(helix) cos(pressure angle) (geometry)."""
+    for face, told in (("5", "none: the jaws need a face over 6.9 mm"), ("25", "21.467 mm")):
+        work = HelicalGear(24, Tooth(Fraction(2)), Fraction(20), "right", Fraction(face))
+        figures = {
+            each.name: each.shown for each in work.work_out(shop("three-plate-40-geared")).figures
+        }
+        assert figures["span over 4 teeth"].startswith(told)

@@ -13,7 +13,7 @@ from pathlib import Path
 import numpy as np
 
 from assistant.engine.events import Command
-from assistant.engine.phrases import AWAITING, LOCK_AND_GUARD
+from assistant.engine.phrases import AWAITING, CONFIRMATIONS, LOCK_AND_GUARD
 from assistant.errors import Refusal
 from assistant.hearing import vocabulary
 from assistant.hearing.classifier.classifier import NONE, Classifier, load
@@ -131,8 +131,9 @@ def by_phones(
 ) -> tuple[tuple[str, ...], PhraseFits | None]:
     """All labels, "none" at last: those of the head, and phrases that it was not trained for but
     whose sounds are known, never for lock or guard: those need both. Where a phrase of the head has
-    no sounds that are known, the head is left alone. Raises Refusal for a phone network that can't
-    be read."""
+    no sounds that are known, the head is left alone. The person's own phrases count for more, but
+    for answers, which move the job on: talk is to be taken for one as seldom as before. Raises
+    Refusal for a phone network that can't be read."""
     known = classifier.labels[:-1]
     if in_force() is not ENGLISH or not all(map(ways, known)):
         return classifier.labels, None
@@ -141,8 +142,10 @@ def by_phones(
         for phrase, command in commands.items()
         if phrase not in known and command not in LOCK_AND_GUARD and ways(phrase)
     )
+    brought = vocabulary.built_in()
+    own = [each for each in beyond if each not in brought and commands[each] not in CONFIRMATIONS]
     phrases = (*known, *beyond)
-    return (*phrases, NONE), PhraseFits(phrases, shipped())
+    return (*phrases, NONE), PhraseFits(phrases, shipped(), own)
 
 
 def unknown(labels: tuple[str, ...], commands: vocabulary.Vocabulary) -> tuple[str, ...]:

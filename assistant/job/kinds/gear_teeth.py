@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
-from math import acos, cos, pi, sin, sqrt, tan
+from math import acos, atan, cos, pi, sin, sqrt, tan
 
 from assistant.job import standards
 from assistant.job.part import Objection
@@ -148,6 +148,48 @@ def over_pins(
     value = diameter / (module * teeth * cos(pressure)) + involute(pressure)
     value -= pi / 2 / teeth - 2 * shift * tan(pressure) / teeth
     centre = module * teeth * cos(pressure) / cos(angle_of_involute(value))
+    return centre * (1 if teeth % 2 == 0 else cos(pi / 2 / teeth)) + diameter
+
+
+def transverse(pressure: float, helix: float) -> float:
+    """The pressure angle in the plane of rotation, radians: tan a / cos(helix)."""
+    return atan(tan(pressure) / cos(helix))
+
+
+def helical_span_teeth(teeth: int, pressure: float, helix: float, shift: float = 0.0) -> int:
+    """How many teeth of a helical gear to span (Elements of Metric Gear Technology, section 10)."""
+    f, square = shift / teeth, cos(helix) ** 2 + tan(pressure) ** 2
+    root = sqrt(max(0.0, square * (1 / cos(helix) + 2 * f) ** 2 - 1))
+    k = (1 + sin(helix) ** 2 / square) * root
+    k -= involute(transverse(pressure, helix)) + 2 * f * tan(pressure)
+    return max(2, min(teeth - 1, round(teeth * k / pi + 0.5)))
+
+
+def helical_span(
+    module: float, teeth: int, spanned: int, pressure: float, helix: float, shift: float = 0.0
+) -> float:  # fmt: skip
+    """Over k teeth, square to the helix: m cos a (pi (k - 1/2) + z inv a_t) + 2 x m sin a; `module`
+    and `pressure` are the normal ones (the same)."""
+    around = teeth * involute(transverse(pressure, helix))
+    return module * cos(pressure) * (pi * (spanned - 0.5) + around) + (
+        2 * shift * module * sin(pressure)
+    )
+
+
+def face_for_span(span_: float, pressure: float, helix: float) -> float:
+    """The face that the jaws need, mm: W sin(base helix), sin b_b = sin b cos a."""
+    return span_ * sin(helix) * cos(pressure)
+
+
+def helical_over_pins(
+    module: float, teeth: int, pressure: float, helix: float, diameter: float, shift: float = 0.0
+) -> float:
+    """Over two balls, or pins that lie along the teeth, as opposite as the number allows (the
+    same). With no helix it is `over_pins`."""
+    at = transverse(pressure, helix)
+    value = diameter / (module * teeth * cos(pressure)) - pi / 2 / teeth
+    value += involute(at) + 2 * shift * tan(pressure) / teeth
+    centre = module * teeth * cos(at) / cos(helix) / cos(angle_of_involute(value))
     return centre * (1 if teeth % 2 == 0 else cos(pi / 2 / teeth)) + diameter
 
 

@@ -10,7 +10,7 @@ from math import cos, pi, radians, sin
 from assistant.job.kinds import ask, common, lines
 from assistant.job.kinds.lines import Pattern
 from assistant.job.part import Figure, Findings, Part, Pass, Rim, Round, Shop
-from assistant.job.question import Form, Question
+from assistant.job.question import Answers, Form, Question
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing, Shape, disc, polar, ring_anchors
 from assistant.job.units import angle_said, angle_shown, near, shown
@@ -373,6 +373,16 @@ def _drawn(work: Graduations, line: int, radius: float) -> float:
 
 # --- what is asked ----------------------------------------------------------------------
 
+_ENDS = (Choice("outer", mark("outer")), Choice("inner", mark("inner")))
+
+
+_UNTOLD = Choice("-", mark("not told"))  # as none of the drawer's cutters is chosen
+
+
+def _numbered(answers: Answers) -> bool:
+    return answers.of("number_every") is not None
+
+
 QUESTIONS = (
     ask.whole("lines", mark("How many spaces all the way round?"), mark("As many as lines.")),
     Question(
@@ -394,7 +404,35 @@ QUESTIONS = (
         "diameter", mark("Diameter there?"), mark("For the spacing at the rim. Enter: not known."),
         needed=False,
     ),
+    Question(
+        "work", "lengths_along", mark("How does the drawing give the lengths of the lines?"),
+        mark("Seen from the side a line of a cone looks shorter than it is."), Form.CHOICE,
+        (
+            Choice("side", mark("along the side of the cone, as they are")),
+            Choice("axis", mark("along the axis, as they are seen")),
+        ),
+        lambda _: "side", when=lambda a: a.of("on") == "cone",
+    ),
     *lines.QUESTIONS,
+    Question(
+        "work", "rises", mark("Which way round do the figures rise?"),
+        mark("Seen on the free end, or on the face. Enter: as it comes."), Form.CHOICE,
+        (
+            Choice("clockwise", mark("clockwise")), Choice("anticlockwise", mark("anticlockwise")),
+            _UNTOLD,
+        ),
+        lambda _: _UNTOLD.key, needed=False, when=_numbered,
+    ),
+    Question(
+        "work", "number_side", mark("At which ends of the lines do the figures stand?"),
+        mark("Outer: the free end, or the rim. Enter: not told."), Form.CHOICE, (*_ENDS, _UNTOLD),
+        lambda _: _UNTOLD.key, needed=False, when=_numbered,
+    ),
+    Question(
+        "work", "number_top", mark("Where do the tops of the figures point?"),
+        mark("Outer: to the free end, or to the rim."), Form.CHOICE, _ENDS,
+        lambda _: "outer", when=lambda a: a.of("number_side") is not None,
+    ),
 )  # fmt: skip
 
 KIND = Kind(

@@ -247,6 +247,25 @@ def _figures(
             shown(gear_teeth.chordal_thickness(module, virtual), unit),
         ),
         Figure("chordal addendum", shown(gear_teeth.chordal_addendum(module, virtual), unit)),
+        *_measured(work, unit),
+    )
+
+
+def _measured(work: HelicalGear, unit: str) -> tuple[Figure, ...]:
+    """Over teeth, where the face holds both jaws, and over balls or pins."""
+    module, pressure = float(work.tooth.module), work.tooth.pressure
+    k = gear_teeth.helical_span_teeth(work.teeth, pressure, work.helix)
+    span = gear_teeth.helical_span(module, work.teeth, k, pressure, work.helix)
+    face = gear_teeth.face_for_span(span, pressure, work.helix)
+    pin = gear_teeth.pin(module)
+    over = gear_teeth.helical_over_pins(module, work.teeth, pressure, work.helix, pin)
+    told = f"{shown(span, unit)}, square to the helix"
+    if work.face is not None and float(work.face) <= face:
+        told = f"none: the jaws need a face over {shown(face, unit)}"
+    return (
+        Figure(f"span over {k} teeth", told),
+        Figure("face that the span needs", shown(face, unit)),
+        Figure(f"over balls or pins of {shown(pin, unit)}", shown(over, unit)),
     )
 
 
