@@ -30,8 +30,8 @@ def kept(programme: Programme, old: State, new: State) -> State:
     if not short_wanted(programme, new):
         return new
     made = old.step is Step.CUT and new.done == old.done + 1
-    most = settled_in(programme) - (new.step in _BETWEEN)
-    return replace(new, steady=min(new.steady + made, most))
+    steady = min(new.steady + made, settled_in(programme) - (new.step in _BETWEEN))
+    return new if steady == new.steady else replace(new, steady=steady)
 
 
 KNOWN_CUTS = 5  # the time of a cut is judged by so many before it

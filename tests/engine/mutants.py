@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import inspect
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 from assistant.engine import state as s
 from assistant.engine.phases import Intent, Step
@@ -28,7 +28,7 @@ class Mutant:
     key: Key
     kind: str
     what: str
-    table: Transitions
+    table: Transitions = field(repr=False)  # pages long
 
 
 def mutants() -> Iterator[Mutant]:

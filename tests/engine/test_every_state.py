@@ -75,8 +75,21 @@ OTHER_JOBS = {
 }
 
 
+# These have most of the states; smaller jobs of the same sorts are walked every day.
+LARGE = {
+    "measured after the last cut",
+    "measured late, with a ring after it",
+    "two parts",
+    "two parts in three answers, with a trial round",
+    "two parts, measured",
+}
+
+
 @pytest.mark.slow(5)
-@pytest.mark.parametrize("name", OTHER_JOBS)
+@pytest.mark.parametrize(
+    "name",
+    [pytest.param(name, marks=pytest.mark.release if name in LARGE else ()) for name in OTHER_JOBS],
+)
 def test_no_order_of_events_breaks_a_rule_in_other_jobs(name: str) -> None:
     """Measuring, helical milling, flat rules, several rings: the rules hold there too."""
     walked = walk(OTHER_JOBS[name])

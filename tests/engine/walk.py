@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import deque
 from dataclasses import dataclass, replace
+from typing import Any
 
 from assistant.engine.engine import advance
 from assistant.engine.events import (
@@ -68,10 +69,16 @@ class Walked:
         return {state for state, _ in self.edges}
 
 
+_PLAIN = State()
+_NO_MATTER: dict[str, Any] = {
+    name: getattr(_PLAIN, name)
+    for name in ("last_cut_at", "pace", "cut_times", "answer_times", "said", "notes", "lost")
+}
+
+
 def bare(state: State) -> State:
     """The state without the words and counts that no decision rests on."""
-    no_times = replace(state, last_cut_at=0.0, pace=(), cut_times=(), answer_times=())
-    return replace(no_times, said="", notes=0, lost=())
+    return replace(state, **_NO_MATTER)
 
 
 def walk(programme: Programme, table: Transitions = TABLE) -> Walked:
