@@ -149,7 +149,7 @@ locked() {
 needs() {
     .venv/bin/python - <<'PYTHON'
 import re, tomllib
-core = ("platformdirs", "filelock", "tomlkit", "num2words", "segno")
+core = ("platformdirs", "filelock", "tomlkit", "num2words", "segno", "wcwidth")
 with open("pyproject.toml", "rb") as file:
     lines = tomllib.load(file)["project"]["dependencies"]
 for line in sorted(lines, key=lambda line: re.match(r"[\w-]+", line)[0] not in core):

@@ -16,17 +16,17 @@ ArcMinutes = NewType("ArcMinutes", Fraction)
 
 
 def in_degrees(angle: Turns) -> Degrees:
-    """Turns as degrees, exact."""
+    """360 to a turn."""
     return Degrees(angle * 360)
 
 
 def in_turns(angle: ArcMinutes) -> Turns:
-    """Minutes of arc as turns, exact."""
+    """A turn has 21,600 minutes of arc."""
     return Turns(angle / MINUTES_PER_TURN)
 
 
 def in_arc_minutes(angle: Turns) -> ArcMinutes:
-    """Turns as minutes of arc, exact."""
+    """21,600 to a turn."""
     return ArcMinutes(angle * MINUTES_PER_TURN)
 
 

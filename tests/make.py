@@ -24,6 +24,7 @@ QUICK = (
     ("tests.docs.findings",),
     ("tests.docs.house",),
     ("tests.docs.kinds",),
+    ("tests.docs.settings",),
 )
 LONG = (("tests.docs.order",), ("tests.docs.sections",), ("tests.docs.pictures",))
 
@@ -51,7 +52,12 @@ def untranslated() -> dict[Path, list[str]]:
 
 def _state() -> dict[str, str]:
     """Each file in the folders that something made lies in, with the hash of what is in it."""
-    files = [ROOT / "README.md", *(ROOT / "docs").rglob("*"), *LANGUAGES.rglob("*")]
+    files = [
+        ROOT / "README.md",
+        ROOT / "config" / "tallyhand.toml",
+        *(ROOT / "docs").rglob("*"),
+        *LANGUAGES.rglob("*"),
+    ]
     return {
         str(file.relative_to(ROOT)): sha256(file.read_bytes()).hexdigest()
         for file in files

@@ -69,8 +69,8 @@ def at_the_bench(
     except NobodyAnswers:
         _let_it_finish(devices.announcer.busy)
         raise Refusal(
-            "nobody can answer any more (no pedal, keyboard, microphone or page): the job is "
-            "kept; see to one of them (tallyhand doctor), then: tallyhand resume"
+            "nobody can answer any more (no pedal, keyboard, microphone or page): the job is kept",
+            "see to one of them (tallyhand doctor), then: tallyhand resume",
         ) from None
     finally:
         devices.close()

@@ -83,13 +83,13 @@ def _sentences(file: Path) -> gettext.GNUTranslations:
             found = gettext.GNUTranslations(opened)
     except OSError as error:
         why = error.strerror or str(error)
-        raise Refusal(f"{file}: {why}; make it with {COMPILE} {file.parent}") from error
+        raise Refusal(f"{file}: {why}", f"make it with {COMPILE} {file.parent}") from error
     except (ValueError, LookupError, struct.error) as error:
         cure = f"make it again with {COMPILE} {file.parent}"
-        raise Refusal(f"{file}: no catalogue of sentences ({error}); {cure}") from error
+        raise Refusal(f"{file}: no catalogue of sentences ({error})", cure) from error
     for key, translated in _entries(found):
         if fault := part_fault(key, translated):
-            raise Refusal(f"{file}: {translated[:60]!r}: {fault}; mend it in messages.po")
+            raise Refusal(f"{file}: {translated[:60]!r}: {fault}", "mend it in messages.po")
     return found
 
 
@@ -136,11 +136,11 @@ def _toml(file: Path) -> tuple[dict[str, Any], str]:
     except FileNotFoundError:
         return {}, ""
     except OSError as error:
-        raise Refusal(f"{file}: {error.strerror}; make it readable") from error
+        raise Refusal(f"{file}: {error.strerror}", "make it readable") from error
     except UnicodeDecodeError as error:
-        raise Refusal(f"{file}: not a text file; save it as UTF-8") from error
+        raise Refusal(f"{file}: not a text file", "save it as UTF-8") from error
     except TomlFault as fault:
-        raise Refusal(f"{file} line {fault.line}: {fault}; mend that line") from fault
+        raise Refusal(f"{file} line {fault.line}: {fault}", "mend that line") from fault
 
 
 def _word(facts: dict[str, Any], key: str, default: str) -> str:
@@ -157,8 +157,8 @@ def _numbers(name: str, file: Path, text: str) -> str:
         except NotImplementedError as error:
             line = line_of(text, "", "numbers")
             raise Refusal(
-                f"{file} line {line}: numbers = {name!r}: num2words has no words for it; "
-                'write numbers = "" and the voice reads figures'
+                f"{file} line {line}: numbers = {name!r}: num2words has no words for it",
+                'write numbers = "" and the voice reads figures',
             ) from error
     return name
 
@@ -176,8 +176,8 @@ def _phrases(file: Path) -> dict[str, tuple[str, ...]]:
     for name, several in data.items():
         line = line_of(text, "", name)
         if name not in known:
-            raise Refusal(f"{file} line {line}: {name}: no such command; known are "
-                          f"{', '.join(sorted(known))}")  # fmt: skip
+            raise Refusal(f"{file} line {line}: {name}: no such command",
+                          f"known are {', '.join(sorted(known))}")  # fmt: skip
         if not isinstance(several, list) or not all(isinstance(p, str) for p in several):
             raise Refusal(f'{file} line {line}: {name} wants a list, as in {name} = ["..."]')
         if several:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from assistant.devices.pedal.binding import SECOND, Taught, pedal_file, read_taught
 from assistant.devices.pedal.gestures import Manner
-from assistant.devices.pedal.second import Pedal, SecondPedal
+from assistant.devices.pedal.second import SecondPedal, TypingListener
 from assistant.devices.speech.silent import SilentAnnouncer
 from assistant.devices.terminal.drawing_thread import SteadyScreen
 from assistant.devices.terminal.keyboard import Keyboard
@@ -131,7 +131,7 @@ def _open_speech(sound: Sound, settings: Settings, post: Post, devices: Devices)
     devices.shows.add(Device.SPEAKER)
 
 
-def _open_pedal(settings: Settings, devices: Devices) -> list[Pedal]:
+def _open_pedal(settings: Settings, devices: Devices) -> list[TypingListener]:
     """The pedals as they were taught; none, with a note, where none was."""
     if settings.pedal.kind == "none":
         return []
@@ -171,7 +171,7 @@ def make_pedals(
     second: tuple[Taught, Manner] | None,
     on_down: Callable[[], None],
     gestures: str,
-) -> list[Pedal]:
+) -> list[TypingListener]:
     """The pedal's listener, and the second pedal's own where it is another device. Two keys of one
     device are one listener's: it can be grabbed only once."""
     manner = Manner(gestures)
@@ -191,7 +191,7 @@ def _one_device(one: Taught, other: Taught) -> bool:
 
 def make_pedal(
     taught: Taught, on_down: Callable[[], None], manner: Manner = Manner.DOUBLE
-) -> Pedal:
+) -> TypingListener:
     """The listener for a taught pedal."""
     if taught.source == "evdev":
         from assistant.devices.pedal.evdev import EvdevPedal
@@ -202,7 +202,7 @@ def make_pedal(
     return XPedal(taught, on_down, manner)
 
 
-def _open_keyboard(devices: Devices, pedals: list[Pedal]) -> None:
+def _open_keyboard(devices: Devices, pedals: list[TypingListener]) -> None:
     try:
         fd = sys.stdin.fileno()
     except (AttributeError, OSError, ValueError):

@@ -20,7 +20,7 @@ def answers(file: str | None) -> tuple[Iterator[str], bool]:
         return iter(Path(file).read_text("utf-8").splitlines()), True
     except (OSError, UnicodeDecodeError) as error:
         raise errors.Refusal(
-            f"{file}: {error}; give a text file of answers, a line each"
+            f"{file}: {error}", "give a text file of answers, a line each"
         ) from error
 
 

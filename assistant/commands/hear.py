@@ -51,7 +51,7 @@ def main(given: Namespace) -> int:
             for heard in listen(hearer, read(Path(name))):
                 _print(name, expect(heard, expecting), given.json)
         except EarUnusable as error:
-            raise errors.Refusal(f"{error}; see tallyhand doctor") from error
+            raise errors.Refusal(f"{error}", "see tallyhand doctor") from error
         except errors.Refusal as error:
             command_line.complain(str(error))
             code = command_line.REFUSED
@@ -75,20 +75,20 @@ def read(file: Path) -> Recording:
     """A recording of at most half an hour. Raises Refusal with the file and the cure."""
     try:
         if file.stat().st_size > MOST_BYTES:
-            raise errors.Refusal(f"{file}: too long; cut it into pieces of half an hour")
+            raise errors.Refusal(f"{file}: too long", "cut it into pieces of half an hour")
         wave = read_wave(file.read_bytes())
     except OSError as error:
         raise errors.Refusal(
-            f"{file}: {error.strerror}; name a WAV file that can be read"
+            f"{file}: {error.strerror}", "name a WAV file that can be read"
         ) from error
     except WaveError as error:
-        raise errors.Refusal(f"{file}: {error}; give a recording as a WAV file") from error
+        raise errors.Refusal(f"{file}: {error}", "give a recording as a WAV file") from error
     if not wave.data:
-        raise errors.Refusal(f"{file}: there is no sound in it; record it again")
+        raise errors.Refusal(f"{file}: there is no sound in it", "record it again")
     if wave.seconds > LONGEST_S:
         minutes = wave.seconds / 60
         raise errors.Refusal(
-            f"{file}: {minutes:.0f} minutes long; cut it into pieces of half an hour"
+            f"{file}: {minutes:.0f} minutes long", "cut it into pieces of half an hour"
         )
     return Recording(wave.mono16(), wave.rate)
 

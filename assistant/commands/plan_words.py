@@ -85,7 +85,8 @@ def wishes(given: options.Given) -> dict[str, Any]:
 
 def _as_set(found: dict[str, Any]) -> None:
     """What the settings say of their own head, where the command line does not."""
-    from assistant.files.settings import USUAL_BLANK, load
+    from assistant.files.sections import USUAL_BLANK
+    from assistant.files.settings import load
 
     usual = load().job
     found["fitted"] = found["fitted"] or usual.fitted or None

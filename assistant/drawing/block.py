@@ -19,6 +19,7 @@ _COLLET = 34.0
 
 
 def base(sight: PlateSight) -> Iterator[Mark]:
+    """What stays the same from cut to cut."""
     """What of the block never changes: its faces by their numbers, and the collet; in the
     drawing's units.
     """
@@ -33,6 +34,7 @@ def base(sight: PlateSight) -> Iterator[Mark]:
 
 
 def overlay(sight: PlateSight) -> Iterator[Mark]:
+    """What changes: the face that lies up, and the one that is called."""
     """The face that is up, and the one that is next where a move is announced."""
     radius = _apothem(sight.circle)
     if sight.target is not None:
@@ -45,6 +47,7 @@ def _apothem(faces: int) -> float:
 
 
 def caption(sight: PlateSight) -> str:
+    """The same in words."""
     """The face that is up, and the next one, in words."""
     up = number(_face(sight, sight.pin))
     if sight.target is None:

@@ -21,9 +21,9 @@ def may_answer(programme: Programme, state: State, source: Source) -> bool:
     Keys and page count with the pedal. Where only the voice is allowed and nobody hears it,
     all others serve in its place: nobody is shut out of a job.
     """
-    if programme.lock_and_guard == "pedal":
+    if programme.answers.lock_and_guard == "pedal":
         return source != Source.VOICE
-    if programme.lock_and_guard == "voice":
+    if programme.answers.lock_and_guard == "voice":
         unheard = state.deaf or state.too_loud or bool(_EARS & set(state.lost))
         return source == Source.VOICE or unheard
     return True

@@ -14,6 +14,7 @@ from assistant.words.spoken import number
 
 
 def by_block(programme: Programme) -> bool:
+    """The faces of a collet block index the work."""
     """The work is turned in a collet block, face by face, not by a head."""
     return programme.moves[0].block
 
@@ -25,6 +26,7 @@ def face_number(programme: Programme, place: int) -> int:
 
 
 def face_words(programme: Programme, place: int) -> str:
+    """The place, by the face that lies up there."""
     """The face that is up at that place."""
     return say("face {n} up", n=number(face_number(programme, place)))
 
@@ -35,21 +37,25 @@ def turn_words(programme: Programme, place: int) -> str:
 
 
 def release() -> str:
+    """Asked before each move: a hand goes under the cutter."""
     """How a move begins after a cut: the cutter stops first."""
     return say("Stop the cutter, then vice open.")
 
 
 def free() -> str:
+    """The same, where a face was passed by mistake."""
     """How a move begins where the cutter may still turn."""
     return say("Stop the cutter. Vice open first.")
 
 
 def tighten() -> str:
+    """Asked after each move."""
     """What is asked for after the block was turned."""
     return say("Block down hard. Vice tight.")
 
 
 def vice() -> str:
+    """The same within a call of few words."""
     """The same in few words."""
     return say("Vice tight.")
 

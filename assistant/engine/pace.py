@@ -53,7 +53,7 @@ def cut_timed(old: State, new: State) -> State:
 
 def is_reminder(programme: Programme, state: State) -> bool:
     """In the short cycle, a cut at which what does not change is said once more."""
-    return bool(programme.remind_every) and state.done % programme.remind_every == 0
+    return bool(programme.pace.remind_every) and state.done % programme.pace.remind_every == 0
 
 
 def is_brief(programme: Programme, state: State) -> bool:

@@ -307,12 +307,12 @@ def paused_measuring(_: Programme, state: State) -> bool:
 
 def settled_in(programme: Programme) -> int:
     """How many cuts in a row are called in whole sentences before the short cycle."""
-    return max(1, programme.whole_cuts)
+    return max(1, programme.pace.whole_cuts)
 
 
 def short_wanted(programme: Programme, state: State) -> bool:
     """Few words and three answers a cut, once nothing comes between the cuts."""
-    return (programme.whole_cuts > 0) != state.other_pace
+    return (programme.pace.whole_cuts > 0) != state.other_pace
 
 
 def short(programme: Programme, state: State) -> bool:
@@ -668,12 +668,12 @@ def to_last_cut(programme: Programme, state: State) -> State:
 
 def fewer_words(programme: Programme, state: State) -> State:
     """At once: whoever asks for it has heard enough."""
-    return replace(state, other_pace=programme.whole_cuts == 0, steady=settled_in(programme))
+    return replace(state, other_pace=programme.pace.whole_cuts == 0, steady=settled_in(programme))
 
 
 def more_words(programme: Programme, state: State) -> State:
     """Whole sentences, and five answers a cut, from here on."""
-    return replace(state, other_pace=programme.whole_cuts > 0, steady=0)
+    return replace(state, other_pace=programme.pace.whole_cuts > 0, steady=0)
 
 
 def drop_claim(_: Programme, state: State) -> State:

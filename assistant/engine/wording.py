@@ -1302,7 +1302,7 @@ def not_now(programme: Programme, state: State) -> str:
 
 def not_from_there(programme: Programme) -> str:
     """The answer came from what your settings do not allow for lock and guard."""
-    if programme.lock_and_guard == "voice":
+    if programme.answers.lock_and_guard == "voice":
         return say("Lock and guard are answered by voice alone. Say it.")
     return say("For lock and guard I take no voice. Press the pedal, or a key.")
 

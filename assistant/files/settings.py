@@ -16,127 +16,48 @@ from typing import Any
 from assistant.errors import Refusal
 from assistant.files import file_format
 from assistant.files.places import named_settings, own_folder
+from assistant.files.sections import (
+    SECTIONS,
+    USUAL_BLANK,
+    AnswerSettings,
+    EarSettings,
+    JobSettings,
+    KeyboardSettings,
+    MeasuredSettings,
+    PaceSettings,
+    PageSettings,
+    PedalSettings,
+    ScreenSettings,
+    SoundSettings,
+    SpeechSettings,
+)
 from assistant.files.toml_lines import TomlFault, line_of, parse
-from assistant.sureness import SURE_ENOUGH, SURE_FOR_LOCK_AND_GUARD
 
 FILE_NAME = "tallyhand.toml"
 DRAWER = "drawer"
-USUAL_BLANK = 60  # minutes, as in config/order.toml
 
-
-def _one_of(default: str, *others: str) -> Any:
-    return field(default=default, metadata={"one_of": (default, *others)})
-
-
-def _between(default: float, least: float, most: float) -> Any:
-    return field(default=default, metadata={"between": (least, most)})
-
-
-@dataclass(frozen=True, slots=True)
-class SpeechSettings:
-    """How the program speaks: words a minute 80 to 400, loudness in per cent of the
-    voice as it is.
-    """
-
-    engine: str = _one_of("auto", "espeak-ng", "pyttsx3", "none")
-    language: str = "en"
-    voice: str = "en-us"  # as it is, the language's own voice
-    words_per_minute: int = _between(145, 80, 400)
-    numbers: str = _one_of("sure", "plain", "digits")
-    loudness: int = _between(100, 1, 200)
-    brisk: float = _between(1.5, 1.0, 1.75)  # how much faster what is known by rote is said
-
-
-@dataclass(frozen=True, slots=True)
-class SoundSettings:
-    """Parts of device names; empty: the system's own choice."""
-
-    microphone: str = ""
-    speaker: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class EarSettings:
-    """Who listens, and how sure it must be, 0 to 1: never less than what the engine asks for."""
-
-    kind: str = _one_of("auto", "head", "grammar", "vosk", "none")
-    vosk_model: str = ""
-    accept: float = _between(SURE_ENOUGH, SURE_ENOUGH, 1.0)
-    accept_lock_and_guard: float = _between(SURE_FOR_LOCK_AND_GUARD, SURE_FOR_LOCK_AND_GUARD, 1.0)
-    agree: bool = False  # a second ear must have heard the same for lock and guard
-
-
-@dataclass(frozen=True, slots=True)
-class PedalSettings:
-    """How the pedal is read, and how its gestures are told apart."""
-
-    kind: str = _one_of("auto", "evdev", "x", "none")
-    gestures: str = _one_of("hold", "double")  # how "say again" is told from an answer
-    second: str = _one_of("again", "pause", "none")  # what a press of a second pedal asks for
-
-
-@dataclass(frozen=True, slots=True)
-class KeyboardSettings:
-    """Whether the terminal's keys answer."""
-
-    use: bool = True
-
-
-@dataclass(frozen=True, slots=True)
-class ScreenSettings:
-    """Whether the whole screen is drawn, or lines are printed."""
-
-    kind: str = _one_of("auto", "full", "lines")
-
-
-@dataclass(frozen=True, slots=True)
-class PageSettings:
-    """The bench page for a browser; with `network` also for a tablet in the shop."""
-
-    serve: bool = True
-    port: int = _between(8437, 0, 65535)
-    network: bool = False
-    address: str = ""  # this machine's own on that network; "": the one that it uses itself
-
-
-@dataclass(frozen=True, slots=True)
-class PaceSettings:
-    """How many words and answers a cut gets (docs/decisions/008-three-answers-a-cut.md)."""
-
-    words: str = _one_of("few", "whole")
-    whole_cuts: int = _between(3, 1, 100)  # so many first cuts in whole sentences
-    remind_every: int = _between(100, 0, 1000)  # 0: never
-
-
-@dataclass(frozen=True, slots=True)
-class AnswerSettings:
-    """What may answer for lock and guard; the keys and the page count with the pedal."""
-
-    lock_and_guard: str = _one_of("both", "pedal", "voice")
-
-
-@dataclass(frozen=True, slots=True)
-class JobSettings:
-    """What holds where a command or a job does not say: a head by name or file, units, and the
-    names of person and machine for the record.
-
-    `fitted` is the plate that is on that head now; `blank_minutes` what a spoilt blank costs.
-    """
-
-    head: str = ""
-    fitted: str = ""
-    blank_minutes: int = _between(USUAL_BLANK, 0, 100_000)
-    units: str = _one_of("auto", "mm", "in")
-    operator: str = ""
-    machine: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class MeasuredSettings:
-    """What the set-up measured of the microphone, in its own words; nothing goes by it."""
-
-    machine_off: str = ""
-    machine_running: str = ""
+__all__ = [
+    "DRAWER",
+    "FILE_NAME",
+    "SECTIONS",
+    "USUAL_BLANK",
+    "AnswerSettings",
+    "DrawerSettings",
+    "EarSettings",
+    "JobSettings",
+    "KeyboardSettings",
+    "MeasuredSettings",
+    "PaceSettings",
+    "PageSettings",
+    "PedalSettings",
+    "ScreenSettings",
+    "Settings",
+    "SoundSettings",
+    "SpeechSettings",
+    "load",
+    "read",
+    "user_file",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,21 +90,6 @@ class Settings:
     job: JobSettings = field(default_factory=JobSettings)
     measured: MeasuredSettings = field(default_factory=MeasuredSettings)
     drawer: DrawerSettings = field(default_factory=DrawerSettings)
-
-
-SECTIONS: dict[str, type[Any]] = {
-    "speech": SpeechSettings,
-    "sound": SoundSettings,
-    "ear": EarSettings,
-    "pedal": PedalSettings,
-    "keyboard": KeyboardSettings,
-    "screen": ScreenSettings,
-    "page": PageSettings,
-    "pace": PaceSettings,
-    "answers": AnswerSettings,
-    "job": JobSettings,
-    "measured": MeasuredSettings,
-}
 
 
 def load(chosen: Path | None = None) -> Settings:

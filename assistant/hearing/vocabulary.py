@@ -51,9 +51,9 @@ def read(file: Path | None = None) -> Vocabulary:
         data = parse(text)
     except OSError as error:
         why = error.strerror or str(error)
-        raise Refusal(f"{chosen}: {why}; name a phrases file that can be read") from error
+        raise Refusal(f"{chosen}: {why}", "name a phrases file that can be read") from error
     except (TomlFault, UnicodeDecodeError) as error:
-        raise Refusal(f"{chosen}: {error}; mend the file") from error
+        raise Refusal(f"{chosen}: {error}", "mend the file") from error
     try:
         file_format.take(data)
     except file_format.FormatFault as error:
@@ -79,7 +79,7 @@ def _command(name: str, place: str) -> Command:
         return Command(name)
     except ValueError as error:
         known = ", ".join(command.value for command in Command)
-        raise Refusal(f"{place}: {name}: no such command; known are {known}") from error
+        raise Refusal(f"{place}: {name}: no such command", f"known are {known}") from error
 
 
 def _checked(phrase: Any, command: Command, others: Vocabulary, place: str) -> str:
@@ -91,15 +91,15 @@ def _checked(phrase: Any, command: Command, others: Vocabulary, place: str) -> s
         raise Refusal(f"{place}: {phrase!r}: a phrase is {kind} words, no figures or signs")
     if not LEAST_WORDS <= count <= MOST_WORDS:
         raise Refusal(
-            f"{place}: {phrase!r}: a phrase has {LEAST_WORDS} to {MOST_WORDS} words; "
-            "single words are heard in talk that means nothing of the kind"
+            f"{place}: {phrase!r}: a phrase has {LEAST_WORDS} to {MOST_WORDS} words",
+            "single words are heard in talk that means nothing of the kind",
         )
     for other, its in others.items():
         if its is not command and (f" {words} " in f" {other} " or f" {other} " in f" {words} "):
             raise Refusal(f"{place}: {phrase!r} and {other!r}: one stands inside the other")
         if its is not command and in_force() is ENGLISH and _alike(words, other):
             cure = "choose other words (tallyhand phrases suggest has some)"
-            raise Refusal(f"{place}: {phrase!r} sounds like {other!r}; {cure}")
+            raise Refusal(f"{place}: {phrase!r} sounds like {other!r}", cure)
     return words
 
 

@@ -7,16 +7,22 @@ file or the head file has been changed or lost since.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, fields, replace
 from fractions import Fraction
-from typing import Any, Literal
+from typing import Any
 
+from assistant.files.sections import AnswerSettings, PaceSettings, before
 from assistant.job.measuring import Measurement
 from assistant.job.shapes import Drawing
 from solver import Degrees, Move, Turns
 
-LockAndGuard = Literal["both", "pedal", "voice"]
 NO_SCALE = Degrees(Fraction(0))
+
+# What a journal means that names none of them.
+_PACE_BEFORE = PaceSettings(**before(PaceSettings))
+_ANSWERS_BEFORE = AnswerSettings(**before(AnswerSettings))
+_PACE = tuple(each.name for each in fields(PaceSettings))
+_ANSWERS = tuple(each.name for each in fields(AnswerSettings))
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +41,9 @@ class Programme:
     `positions` are in turns of the spindle from the first cut, 0 or more and under 1.
     `labels` name the cuts, `depths` the passes, as they are said. `unlocked`: the head is
     driven while it cuts, and the spindle must NOT be locked (helical milling). `drawing` is the
-    whole part as this stage sees it, None where there is too much to draw. `closed` is
+    whole part as this stage sees it, None where there is too much to draw. `pace` and
+    `answers` are what the session heeds of the settings, as they were when the job was begun;
+    `whole_cuts` 0 calls all cuts in whole sentences. `closed` is
     False where nothing leads back to the first cut. `recalls` and `last_seconds` (one a cut, pass
     by pass; 0: not known) are of the session that is done again. `then` is the next stage of the
     job, after another setting: a second ring, or the other side of a spline.
@@ -71,15 +79,14 @@ class Programme:
     trial_item: int = -1  # which item of `checklist` is the trial round, from 0; -1: none is
     parts: int = 1  # of the batch: the whole job is done for each
     checklist_again: tuple[str, ...] = ()  # what is set up for the parts after the first
-    whole_cuts: int = 0  # cuts called in whole sentences before the short cycle; 0: all of them
-    remind_every: int = 25  # in the short cycle, what does not change is said every so many cuts
+    pace: PaceSettings = _PACE_BEFORE
     cut_minutes: Fraction = Fraction(0)  # that a cut takes, by the job; 0: not given
     gears: str = ""  # change gears from the spindle, for the eye; "" where none are needed
     recalls: tuple[Recall, ...] = ()
     last_seconds: tuple[float, ...] = ()
     then: Programme | None = None
     other_head: str = ""  # said in the greeting: the head meant, where it is not one's own
-    lock_and_guard: LockAndGuard = "both"  # what may answer for them
+    answers: AnswerSettings = _ANSWERS_BEFORE
     accuracy: str = ""  # how far off the work may come, the head as it was measured; or nothing
     language: str = "en"  # that the texts above are in, and that the session speaks
 
@@ -141,15 +148,13 @@ class Programme:
             "closed": self.closed,
             "drawing": self.drawing.to_record() if self.drawing else None,
             **({"other_head": self.other_head} if self.other_head else {}),
-            **({"lock_and_guard": only} if (only := self.lock_and_guard) != "both" else {}),
+            **_heeded_in_record(self),
             **({"accuracy": self.accuracy} if self.accuracy else {}),
             "language": self.language,
             **({"gears": self.gears} if self.gears else {}),
             **self._last_time(),
             **({"trial_item": self.trial_item} if self.trial_item >= 0 else {}),
             **self._batch(),
-            "whole_cuts": self.whole_cuts,
-            "remind_every": self.remind_every,
             **({"cut_minutes": str(self.cut_minutes)} if self.cut_minutes else {}),
             "then": self.then.to_record() if self.then else None,
         }
@@ -172,45 +177,59 @@ class Programme:
     @classmethod
     def from_record(cls, record: dict[str, Any]) -> Programme:
         """The programme that `to_record` wrote. Raises ValueError when it does not fit."""
-        fields = dict(record)
+        known = dict(record)
         try:
-            fields["checklist"] = tuple(fields["checklist"])
-            fields["moves"] = spread(Move.from_record(move) for move in fields["moves"])
-            fields["positions"] = tuple(Turns(Fraction(p)) for p in fields["positions"])
-            fields["scale_degrees"] = Degrees(Fraction(fields["scale_degrees"]))
-            fields["plate_circles"] = tuple(fields.get("plate_circles", ()))
-            fields["plate_radii"] = tuple(fields.get("plate_radii", ()))
-            fields["worm_ratio"] = Fraction(fields.get("worm_ratio", 0))
-            fields["labels"] = tuple(fields.get("labels", ()))
-            fields["checklist_again"] = tuple(fields.get("checklist_again", ()))
-            fields["stops"] = tuple(fields.get("stops", ()))
-            fields["depths"] = tuple(fields.get("depths", ()))
-            fields["depths_mm"] = tuple(map(Fraction, fields.get("depths_mm", ())))
-            fields["cut_minutes"] = Fraction(fields.get("cut_minutes", 0))
-            fields["deeper"] = tuple(map(Fraction, fields.get("deeper", ())))
-            fields["measurements"] = tuple(
-                Measurement.from_record(each) for each in fields.get("measurements", ())
+            known["checklist"] = tuple(known["checklist"])
+            known["moves"] = spread(Move.from_record(move) for move in known["moves"])
+            known["positions"] = tuple(Turns(Fraction(p)) for p in known["positions"])
+            known["scale_degrees"] = Degrees(Fraction(known["scale_degrees"]))
+            known["plate_circles"] = tuple(known.get("plate_circles", ()))
+            known["plate_radii"] = tuple(known.get("plate_radii", ()))
+            known["worm_ratio"] = Fraction(known.get("worm_ratio", 0))
+            known["labels"] = tuple(known.get("labels", ()))
+            known["checklist_again"] = tuple(known.get("checklist_again", ()))
+            known["stops"] = tuple(known.get("stops", ()))
+            known["depths"] = tuple(known.get("depths", ()))
+            known["depths_mm"] = tuple(map(Fraction, known.get("depths_mm", ())))
+            known["cut_minutes"] = Fraction(known.get("cut_minutes", 0))
+            known["deeper"] = tuple(map(Fraction, known.get("deeper", ())))
+            known["measurements"] = tuple(
+                Measurement.from_record(each) for each in known.get("measurements", ())
             )
-            fields["recalls"] = tuple(
+            known["recalls"] = tuple(
                 Recall(tuple(map(int, each["at"])), str(each["text"]))
-                for each in fields.get("recalls", ())
+                for each in known.get("recalls", ())
             )
-            fields["last_seconds"] = tuple(map(float, fields.get("last_seconds", ())))
-            drawn = fields.get("drawing")
-            fields["drawing"] = Drawing.from_record(drawn) if drawn else None
-            fields["then"] = cls.from_record(fields["then"]) if fields.get("then") else None
-            return cls(**fields)
+            known["last_seconds"] = tuple(map(float, known.get("last_seconds", ())))
+            drawn = known.get("drawing")
+            known["drawing"] = Drawing.from_record(drawn) if drawn else None
+            known["then"] = cls.from_record(known["then"]) if known.get("then") else None
+            heeded = {name: known.pop(name) for name in (*_PACE, *_ANSWERS) if name in known}
+            return heeding(cls(**known), **heeded)
         except (KeyError, TypeError) as error:
             raise ValueError(f"programme does not fit: {error}") from error
 
 
-def heeding(programme: Programme, **settings: Any) -> Programme:
-    """The same job; fields of these names, as the settings have them, in all its stages.
+def _heeded_in_record(programme: Programme) -> dict[str, Any]:
+    """What is otherwise than before there were such settings."""
+    now = {**asdict(programme.pace), **asdict(programme.answers)}
+    then = {**asdict(_PACE_BEFORE), **asdict(_ANSWERS_BEFORE)}
+    return {name: value for name, value in now.items() if value != then[name]}
 
-    Raises TypeError for a setting that no programme knows.
+
+def heeding(programme: Programme, **settings: Any) -> Programme:
+    """The same job in all its stages, its settings by these names as they are given.
+
+    Raises TypeError for a setting that no session heeds.
     """
-    then = programme.then and heeding(programme.then, **settings)
-    return replace(programme, **settings, then=then)
+    pace = {name: value for name, value in settings.items() if name in _PACE}
+    answers = {name: value for name, value in settings.items() if name not in _PACE}
+    return replace(
+        programme,
+        pace=replace(programme.pace, **pace),
+        answers=replace(programme.answers, **answers),
+        then=programme.then and heeding(programme.then, **settings),
+    )
 
 
 def runs(moves: Iterable[Move]) -> list[tuple[Move, int]]:

@@ -163,7 +163,7 @@ def first_setting_again(
     The work is set up as a whole, since another setting has moved cutter and table; of the head
     only what another setting has changed. The first hole is marked anew: a blank may begin at any.
     """
-    held = _work(shop, part)[1:] if part.steps and part.between_centres else _work(shop, part)
+    held = [item for item in _work(shop, part) if item != common.tailstock(shop)]
     return [
         next_blank(),
         say("The cutter of the first setting on again, if another took its place."),
@@ -311,7 +311,7 @@ def roll_words(head: Head, setup: Setup, before: float, now: float) -> str:
 
     Both ends are rounded by themselves, so that the sides come out alike.
     """
-    about = angle_said(now - before)
+    about = angle_said(abs(now - before))  # the way is told with the offset
     if not setup.circle:
         return say(
             "Lock off. Roll the blank {angle} on the handwheel, and take up the slack.",

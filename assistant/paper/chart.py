@@ -13,6 +13,7 @@ from assistant.paper.history import Size
 
 WIDE, HIGH = 900.0, 220.0
 LEFT, LOW = 56.0, 30.0
+TOP = 14.0  # from the upper edge to the line that its figure stands on: less cuts the figure off
 MOST_BARS = 300  # more cuts than that share bars, each as high as the slowest of its cuts
 _HATCH = (
     '<defs><pattern id="{name}" width="5" height="5" patternUnits="userSpaceOnUse" '
@@ -66,7 +67,7 @@ def sizes(measured: Sequence[Size], name: str) -> str:
         if each.size is not None:
             marks.append(f'<circle cx="{x:.2f}" cy="{y(each.size):.2f}" r="4.5"/>')
     ends = [
-        _text(LEFT - 6, y(value) + (11 if value == high else 4), f"{value:.2f}", "end")
+        _text(LEFT - 6, y(value) + (TOP if value == high else 4), f"{value:.2f}", "end")
         for value in (low, high)
     ]
     return _frame(name, [*ends, _axes(), *marks, _below(len(measured), "size")], "size-hatch")
@@ -96,7 +97,7 @@ def _scale(most: float, unit: str) -> list[str]:
     for part in (0.0, 0.5, 1.0):
         y = (HIGH - LOW) * (1 - part)
         lines.append(
-            _text(LEFT - 6, y + (10 if part == 1 else 4), f"{most * part:g} {unit}", "end")
+            _text(LEFT - 6, y + (TOP if part == 1 else 4), f"{most * part:g} {unit}", "end")
         )
         lines.append(
             f'<path d="M{LEFT} {y:.2f}H{WIDE}" stroke="currentColor" stroke-width="0.3" '

@@ -46,7 +46,7 @@ def nearest(rows: list[LeadRow], wanted: Fraction, most: int) -> list[LeadRow]:
 
 
 def between(rows: list[LeadRow], least: Fraction | None, most: Fraction | None) -> list[LeadRow]:
-    """Those from least to most, in mm; None is no bound."""
+    """Those in a stretch, both ends in mm; None: open."""
     return [
         row for row in rows
         if (least is None or row.lead >= least) and (most is None or row.lead <= most)
@@ -77,7 +77,7 @@ def _gears(row: LeadRow) -> tuple[str, ...]:
 
 
 def csv_row(row: LeadRow, unit: str, wanted: Fraction | None) -> list[str]:
-    """Lead, unit, where the gears are, the gears, and how far off it is, in that unit."""
+    """Cells in the order of COLUMNS."""
     lead, gear_on, *gears, _ = cells(row, unit, wanted)
     places = 3 if unit == "mm" else 4
     off = "" if wanted is None else f"{in_unit(row.lead - wanted, unit):.{places}f}"
@@ -97,9 +97,7 @@ def record(row: LeadRow, wanted: Fraction | None) -> dict[str, object]:
 
 
 def text(rows: list[LeadRow], unit: str, wanted: Fraction | None) -> Iterator[str]:
-    """The rows as aligned lines under their headings, without the last column where no
-    lead is wanted.
-    """
+    """The table for people, a line a row."""
     table = [HEADINGS, *(cells(row, unit, wanted) for row in rows)]
     used = [n for n, name in enumerate(HEADINGS) if wanted is not None or name != "Off"]
     widths = {n: max(len(row[n]) for row in table) for n in used}

@@ -29,7 +29,7 @@ def _made_ready(html: str) -> Any:
     logging.getLogger("weasyprint").setLevel(logging.CRITICAL)
     logging.getLogger("fontTools").setLevel(logging.CRITICAL)
     if why := unable():
-        raise Refusal(f"no PDF: {why}; {to_install(PAPER)}; {_OR}")
+        raise Refusal(f"no PDF: {why}", f"{to_install(PAPER)}; {_OR}")
     from weasyprint import HTML
     from weasyprint.urls import URLFetcher
 

@@ -213,7 +213,7 @@ def _charts(told: Account) -> Iterable[str]:
         yield heading(say("Seconds for each cut"))
         name = say("Seconds for each cut, in order")
         yield chart.bars([cut.seconds for cut in told.cuts], name)
-    if told.sizes:
+    if any(size.size is not None for size in told.sizes):
         yield heading(say("Measured against wanted, mm"))
         name = say("Measured sizes, expected sizes and finished sizes")
         yield chart.sizes(told.sizes, name)

@@ -10,6 +10,7 @@ from assistant.job.job_file import Job
 from assistant.job.part import depths_shown
 from assistant.job.set_up_steps import arms_spaces, most_beyond, one_spacing
 from assistant.job.units import shown
+from assistant.words.spoken import capital
 from solver import Gearing, Head, Move, Setup
 
 Fact = tuple[str, str]
@@ -145,4 +146,4 @@ def warnings(stage: Stage) -> Iterator[str]:
         yield VICE
     else:
         yield UNLOCKED if stage.unlocked else LOCKED
-    yield from (finding.text for finding in stage.part.warnings)
+    yield from (f"{capital(each.text).rstrip('.')}." for each in stage.part.warnings)

@@ -46,7 +46,9 @@ class Draft:
             part.write_text(json.dumps(record), "utf-8")
             part.replace(self.folder / f"{self.name}{ENDING}")
         except OSError as error:
-            raise Refusal(f"{self.folder}: {error.strerror}; make that folder writable") from error
+            raise Refusal(
+                f"{self.folder}: {error.strerror}", "make that folder writable"
+            ) from error
 
     def remove(self) -> None:
         """The draft is forgotten, where there is one."""

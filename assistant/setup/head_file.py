@@ -59,7 +59,7 @@ def write_head(draft: Draft) -> tuple[Path, Head]:
         part.write_text(text, "utf-8")
         part.replace(file)
     except OSError as error:
-        raise Refusal(f"{file}: {error.strerror}; make that folder writable") from error
+        raise Refusal(f"{file}: {error.strerror}", "make that folder writable") from error
     return file, head
 
 

@@ -173,7 +173,7 @@ def readings(
             if taking.over:
                 break
     except KeyboardInterrupt as stop:
-        raise Refusal("stopped: nothing was kept; begin anew, or give a file") from stop
+        raise Refusal("stopped: nothing was kept", "begin anew, or give a file") from stop
     finally:
         hearing.close()
         voice.close()
@@ -195,7 +195,7 @@ def ear_for_figures(settings: Settings) -> SpokenSizes:
     if in_force() is not ENGLISH:
         raise Refusal(say(_NOT_ENGLISH))
     if not chosen(settings.ear):
-        raise Refusal("no ear: tallyhand doctor names what is missing; or type the readings")
+        raise Refusal("no ear: tallyhand doctor names what is missing", "or type the readings")
     try:
         return SpokenSizes(NumberEar(signed=True), reading=True)
     except EarUnusable as error:

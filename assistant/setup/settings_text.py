@@ -68,7 +68,7 @@ class SettingsText:
             part.replace(self.file)
         except OSError as error:
             why = error.strerror or str(error)
-            raise Refusal(f"{self.file}: {why}; make that folder writable") from error
+            raise Refusal(f"{self.file}: {why}", "make that folder writable") from error
         self._text, self._there = text, True
         self.settings = found
 

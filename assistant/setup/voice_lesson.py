@@ -34,7 +34,7 @@ def record(phrases: Vocabulary, settings: Settings) -> None:
     except NoMicrophoneError as error:
         raise Refusal(str(error)) from error
     except KeyboardInterrupt as error:
-        raise Refusal("stopped; to go on: tallyhand voice learn") from error
+        raise Refusal("stopped", "to go on: tallyhand voice learn") from error
     finally:
         recorder.close()
         voice.close()
@@ -46,7 +46,7 @@ def learn(place: Path) -> None:
     from assistant.hearing.person.adapting import adapt
 
     if not place.is_dir():
-        raise Refusal(f"{place}: no such folder; name one with recordings")
+        raise Refusal(f"{place}: no such folder", "name one with recordings")
     sounds = kept(place, sorted(read_vocabulary()))
     save(adapt(load(base_classifier()), sounds, _show), learned_classifier())
     print(

@@ -63,7 +63,7 @@ def read(file: Path) -> Any:
         with file.open("rb") as opened:
             return read_po(opened, abort_invalid=True)
     except (OSError, PoFileError, ValueError) as error:
-        raise Refusal(f"{file}: {error}; mend it, or begin one anew") from error
+        raise Refusal(f"{file}: {error}", "mend it, or begin one anew") from error
 
 
 def as_po(catalogue: Any) -> bytes:
@@ -153,11 +153,11 @@ def _begin(code: str, folder: Path) -> None:
 
     po = folder / "messages.po"
     if po.exists():
-        raise Refusal(f"{po}: is there already; compile it, or name another folder")
+        raise Refusal(f"{po}: is there already", "compile it, or name another folder")
     try:
         catalogue = Catalog(code, project="tallyhand", charset="utf-8", fuzzy=False)
     except ValueError as error:
-        raise Refusal(f"{code}: {error}; give a language's code, as nl or pt_BR") from error
+        raise Refusal(f"{code}: {error}", "give a language's code, as nl or pt_BR") from error
     catalogue.update(template())
     folder.mkdir(parents=True, exist_ok=True)
     po.write_bytes(as_po(catalogue))

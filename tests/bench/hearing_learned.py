@@ -10,19 +10,25 @@ from __future__ import annotations
 import tempfile
 from pathlib import Path
 
+import numpy as np
+
+from assistant.errors import Refusal
 from assistant.files.settings import EarSettings
 from assistant.hearing.classifier.classifier import load, save
 from assistant.hearing.endpointing import Detector, silero
 from assistant.hearing.judging import Hearer
 from assistant.hearing.model_files import SHIPPED
-from assistant.hearing.person.adapting import adapt
+from assistant.hearing.person.adapting import adapt, checked
 from assistant.hearing.recognisers.trained import HeadEar
 from assistant.hearing.training.noises import mill, shop
+from assistant.hearing.training.voices import Manner
+from assistant.hearing.vocabulary import built_in
 from assistant.hearing.waves import Wave
-from tests.bench.hearing_clips import CLEAN, Clip, Score, clips, hear, judge, spoilt
+from tests.bench.hearing_clips import CLEAN, Clip, Score, hear, judge, spoilt
+from tests.bench.hearing_voices import more_voices
 
-VOICE = "pico/en-GB"
-"""The one of the test voices that is heard worst, so that there is something to learn."""
+VOICE = "espeak-ng/en-us+whisperf"
+"""A whisper, of all test voices the one that is heard worst: there is something to learn."""
 
 RECORDINGS = 3
 CONDITIONS = (("clean", CLEAN, mill), ("shop 10 dB", 10.0, shop), ("mill 5 dB", 5.0, mill))
@@ -41,19 +47,36 @@ def row(file: Path, said: list[Clip]) -> str:
     return " | ".join(cells)
 
 
+def said() -> list[Clip]:
+    """Each phrase so many times and once more, at several paces and pitches."""
+    rng = np.random.default_rng(77)
+    voice = next(each for each in more_voices() if each.name == VOICE)
+    manners = [
+        (phrase, Manner(float(rng.uniform(0.8, 1.2)), float(rng.uniform(0.2, 0.8)), number))
+        for phrase in sorted(built_in())
+        for number in range(RECORDINGS + 1)
+    ]
+    return [Clip(phrase, VOICE, voice.say(phrase, manner)) for phrase, manner in manners]
+
+
+def will_do(clip: Clip) -> bool:
+    """Whether it can be learned from: one in which no voice is found a person says again."""
+    try:
+        checked(clip.phrase, clip.sound)
+    except Refusal:
+        return False
+    return True
+
+
 def table() -> list[str]:
     """The lines of the table, and whose voice it is."""
     shipped = load(SHIPPED)
-    own = [
-        clip
-        for clip in clips(RECORDINGS + 1)
-        if clip.voice == VOICE and clip.phrase in shipped.labels  # the head learns only its own
-    ]
+    own = [clip for clip in said() if clip.phrase in shipped.labels]  # the head learns its own only
     recorded: dict[str, list[Wave]] = {}
     test: list[Clip] = []
     for clip in own:
-        if len(recorded.setdefault(clip.phrase, [])) < RECORDINGS:
-            recorded[clip.phrase].append(clip.sound)
+        if len(recorded.get(clip.phrase, [])) < RECORDINGS and will_do(clip):
+            recorded.setdefault(clip.phrase, []).append(clip.sound)
         else:
             test.append(clip)
     learned = adapt(shipped, recorded, lambda line: None)
@@ -62,8 +85,8 @@ def table() -> list[str]:
         after = row(Path(folder, "head.npz"), test)
     return [
         f"Before and after learning the unseen voice that is heard worst ({VOICE}): {RECORDINGS} "
-        f"recordings of each phrase, {len(test)} other clips a condition, in a room, percent taken "
-        "/ wrong:",
+        f"recordings of each phrase at most, {len(test)} other clips a condition, in a room, "
+        "percent taken / wrong:",
         "",
         "| | " + " | ".join(name for name, *_ in CONDITIONS) + " |",
         "|---|---|---|---|",

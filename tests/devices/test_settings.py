@@ -8,7 +8,7 @@ import pytest
 
 from assistant.devices.pedal.binding import Taught, pedal_file, read_taught, write_taught
 from assistant.errors import Refusal
-from assistant.files import places, settings
+from assistant.files import places, sections, settings
 from assistant.hearing import vocabulary
 
 ROOT = Path(__file__).parents[2]
@@ -19,7 +19,7 @@ def test_the_commented_file_holds_the_defaults() -> None:
     file = ROOT / "config" / "tallyhand.toml"
     assert settings.read(file) == settings.Settings(file)
     text = file.read_text("utf-8")
-    for name, section in settings.SECTIONS.items():
+    for name, section in sections.SECTIONS.items():
         assert f"[{name}]" in text
         for field in section.__dataclass_fields__:
             assert f"\n{field} = " in text

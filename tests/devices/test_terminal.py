@@ -5,10 +5,12 @@ from __future__ import annotations
 import contextlib
 import io
 import re
+import unicodedata
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
+import wcwidth
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -114,6 +116,15 @@ def test_what_is_missing_stands_first() -> None:
     assert lines[1] == "! no pedal: run tallyhand setup"
 
 
+def columns_of(line: str) -> int:
+    """By the tables of Unicode (UAX 11; marks that do not space, category Mn)."""
+    return sum(
+        0 if unicodedata.category(letter) in ("Mn", "Me", "Cf")
+        else 1 + (unicodedata.east_asian_width(letter) in "WF")
+        for letter in line
+    )  # fmt: skip
+
+
 text = st.text(st.characters(codec="utf-8", exclude_categories=["Cs", "Cc"]), max_size=300)
 
 
@@ -137,7 +148,21 @@ def test_it_never_draws_past_the_edge(
     """Whatever the words: no more lines and no longer lines than the screen has."""
     lines = Painter(True, True).paint(view, (columns, rows), tone, note)
     assert len(lines) <= rows
-    assert all(len(STYLE.sub("", line)) <= columns for line in lines)
+    assert all(wcwidth.width(STYLE.sub("", line)) <= columns for line in lines)
+
+
+@pytest.mark.parametrize("columns", [40, 41, 80])
+def test_wide_letters_take_the_columns_that_they_are_drawn_on(columns: int) -> None:
+    """Wide letters on two (Unicode Standard Annex 11), an accent that is a letter of its own on
+    none: nothing is cut off that would fit, and no line is longer."""
+    title = "りんご搾り機の小歯車"
+    item = "割出台をきれいなテーブルに固定し、キーを溝に入れたこと。 e\u0301" * 2
+    view = replace(VIEW, title=title, phase="set-up", item=item, item_number=1, items=9)
+    lines = [STYLE.sub("", line) for line in Painter(False, True).paint(view, (columns, 30))]
+    assert max(map(columns_of, lines)) <= columns
+    assert lines[0].rstrip().endswith(title) and columns_of(lines[0]) == columns
+    shown = "".join(line.strip() for line in lines)
+    assert item.replace(" ", "") in shown.replace(" ", "")
 
 
 def test_a_pipe_gets_a_line_for_each_news_and_no_more() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import cache
 from pathlib import Path
 
@@ -51,6 +52,17 @@ def sentences_of(pcm: bytes, choices: tuple[str, ...] = SENTENCES) -> list[str]:
         found.append(by_words[words])
         left = left[len(words) :].strip()
     return found
+
+
+def known(texts: Sequence[str]) -> list[str]:
+    """Those of which the recogniser knows every word."""
+    decoder = Decoder(samprate=16000, loglevel="FATAL")
+    return [
+        text
+        for text in texts
+        if all(word in NOT_IN_THE_DICTIONARY or decoder.lookup_word(word)
+               for word in normalise(text).replace("-", " ").split())
+    ]  # fmt: skip
 
 
 @cache

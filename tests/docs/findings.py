@@ -77,8 +77,7 @@ def read(name: str, part: str) -> Iterator[Sentence]:
     for function in (node for node in ast.walk(tree) if isinstance(node, ast.FunctionDef)):
         if name == "setup/checks.py":
             yield from _findings(function)
-        for text in _reasons(function):
-            what, _, cure = text.partition("; ")
+        for what, cure in _reasons(function):
             if what.strip(f"{SLOT} "):
                 yield Sentence(part or _part_of(function), what, "" if cure == SLOT else cure)
 
@@ -129,25 +128,33 @@ def _pairs(target: ast.expr, value: ast.expr) -> Iterator[tuple[str, ast.expr]]:
         yield target.id, value
 
 
-def _reasons(function: ast.FunctionDef) -> Iterator[str]:
-    """Sentences that are raised, told of a device, or returned as the reason."""
+def _reasons(function: ast.FunctionDef) -> Iterator[tuple[str, str]]:
+    """Sentences that are raised, told of a device, or returned as the reason, and their cures."""
     for node in ast.walk(function):
         known = _assigned(function, getattr(node, "lineno", 0))
         if isinstance(node, ast.Raise) and isinstance(node.exc, ast.Call):
             if _name(node.exc.func) in _RAISED and node.exc.args:
                 cures = [_texts(each, known)[0] for each in node.exc.args[1:]]
-                for what in _texts(node.exc.args[0], known):
-                    yield "; ".join([what, *cures])
+                whats = _texts(node.exc.args[0], known)
+                yield from ((what, cures[0]) for what in whats) if cures else _alone(whats)
         elif isinstance(node, ast.Call) and _name(node.func) in _TOLD and node.args:
-            yield from _texts(node.args[-1], known)
+            yield from _alone(_texts(node.args[-1], known))
         elif isinstance(node, ast.Return) and node.value and function.name in _REASONS:
             last = node.value.elts[-1] if _filled(node.value) else node.value
-            yield from _texts(last, known)
+            yield from _alone(_texts(last, known))
         elif isinstance(node, ast.Assign) and _name(node.targets[0]) in _NAMES:
-            yield from _texts(node.value, known)
+            yield from _alone(_texts(node.value, known))
         elif isinstance(node, ast.Return) and _name_returned(node) == "Refusal":
             assert isinstance(node.value, ast.Call)
-            yield from _texts(node.value.args[0], known)
+            cure = _texts(node.value.args[1], known)[0] if node.value.args[1:] else ""
+            yield from ((what, cure) for what in _texts(node.value.args[0], known))
+
+
+def _alone(texts: list[str]) -> Iterator[tuple[str, str]]:
+    """A device tells what is lost and the cure in one text, as its journal keeps it."""
+    for text in texts:
+        what, _, cure = text.partition("; ")
+        yield what, cure
 
 
 def _filled(node: ast.expr) -> bool:

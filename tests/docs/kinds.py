@@ -1,12 +1,18 @@
-"""The list of kinds and the page of what comes off the machine: `python -m tests.docs.kinds`."""
+"""The list of kinds and the page of what comes off the machine: `python -m tests.docs.kinds`.
+
+With the name of a kind also its pictures.
+"""
 
 from __future__ import annotations
 
+import sys
 from pathlib import Path
 from textwrap import fill
 
 from assistant.job.kinds.by_name import KINDS
 from tests.commands import ROOT
+from tests.docs import sections
+from tests.docs.pictures import part_of
 from tests.kinds import crafts
 from tests.machinist.craft import Craft
 
@@ -52,6 +58,17 @@ def filled(page: Path) -> str:
     return f"{before}{BEGIN}\n\n{texts()[page]}\n\n{END}{after}"
 
 
+def pictures(kind: str) -> None:
+    """The drawing of its page's example, and what is cut of the job that is shown. Raises KeyError
+    for a kind that nobody cuts, FileNotFoundError for one without a page."""
+    page = ROOT / "docs" / "work" / f"{kind}.md"
+    (sections.PICTURES / f"work-{kind}.svg").write_text(part_of(page), "utf-8")
+    if crafts()[kind].example:
+        (sections.PICTURES / sections.path_of(kind)).write_text(sections.picture(kind), "utf-8")
+
+
 if __name__ == "__main__":
+    for each in sys.argv[1:]:
+        pictures(each)
     for each in texts():
         each.write_text(filled(each), "utf-8")

@@ -11,7 +11,7 @@ from tests.commands import ROOT
 
 PAGES = [ROOT / "README.md", ROOT / "DEVELOPERS.md", *sorted((ROOT / "docs").rglob("*.md"))]
 _SHELLS = {"sh", "bash", "console", "shell"}
-_FENCE = re.compile(r"^(?P<indent> *)```(?P<kind>\S*)\s*$")
+_FENCE = re.compile(r"^(?P<indent> *)(?P<ticks>`{3,})(?P<kind>[^`\s]*)\s*$")
 _SAVED = re.compile(r"\bas `(?P<name>[^`\s]+)`:$")
 _PROGRAMS = (
     "tallyhand", "python", "bash", "pip", "pipx", "mkdocs", "sudo", "apt", "git", "uv", "cp", "sed",
@@ -41,7 +41,7 @@ def steps(page: Path) -> list[Step]:
             found += _indented(lines, n)
             n += 1
             continue
-        end = next(m for m in range(n + 1, len(lines)) if lines[m].strip() == "```")
+        end = next(m for m in range(n + 1, len(lines)) if lines[m].strip() == fence["ticks"])
         block = [line.removeprefix(fence["indent"]) for line in lines[n + 1 : end]]
         if fence["kind"] in _SHELLS:
             found += _commands(block, n + 2)

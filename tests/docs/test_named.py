@@ -8,9 +8,10 @@ from dataclasses import fields
 import pytest
 
 from assistant.engine.asked import COMMANDS, Command
-from assistant.files.settings import SECTIONS
+from assistant.files.sections import SECTIONS, remark
 from assistant.job.kinds.by_name import KINDS
 from tests.commands import ROOT
+from tests.docs import settings
 from tests.make import untranslated
 
 CHANGES = (ROOT / "docs" / "changelog.md").read_text("utf-8")
@@ -30,6 +31,22 @@ def test_a_setting_is_told_of(section: str, key: str) -> None:
     default = getattr(SECTIONS[section](), key)
     assert tomllib.loads(SAMPLE)[section][key] == default
     assert key in CHANGES
+
+
+def test_the_settings_file_is_made_from_the_settings() -> None:
+    """`python -m tests.make` writes it: its remarks and what each may be."""
+    assert settings.FILE.read_text("utf-8") == settings.filled()
+
+
+@pytest.mark.parametrize("section", sorted(set(SECTIONS) - {"measured"}))
+def test_a_setting_says_what_it_is_and_may_be(section: str) -> None:
+    """In the remark beside it: every choice, or both ends."""
+    for each in fields(SECTIONS[section]):
+        told = remark(each)
+        assert told, each.name
+        assert all(choice in told for choice in each.metadata.get("one_of", ())), each.name
+        ends = each.metadata.get("between", ())
+        assert all(f"{end:.10g}" in told for end in ends), each.name
 
 
 @pytest.mark.parametrize("kind", KINDS)

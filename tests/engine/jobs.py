@@ -5,7 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 from assistant.job.measuring import Measurement
-from assistant.job.programme import Programme
+from assistant.job.programme import Programme, heeding
 from solver import Move
 
 
@@ -13,9 +13,10 @@ def programme(cuts: int, passes: int = 1, items: int = 1, **more: object) -> Pro
     """`cuts` equal divisions on an 18-hole circle at 36 to 1 (9 cuts: 4 turns each)."""
     turns, holes = divmod(36 * 18 // cuts, 18)
     more = {"scale_degrees": Fraction(1), **more}
+    heeded = {name: more.pop(name) for name in ("whole_cuts", "remind_every") if name in more}
     move = Move(turns=turns, holes=holes, circle=18)
     positions = tuple(Fraction(p, cuts) % 1 for p in range(cuts + 1))
-    return Programme(
+    made = Programme(
         title="Count wheel",
         head="a test head",
         method="plain",
@@ -25,6 +26,7 @@ def programme(cuts: int, passes: int = 1, items: int = 1, **more: object) -> Pro
         passes=passes,
         **more,  # type: ignore[arg-type]
     )
+    return heeding(made, **heeded)
 
 
 def batch(cuts: int, passes: int = 1, items: int = 1, **more: object) -> Programme:

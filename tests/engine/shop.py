@@ -61,15 +61,15 @@ _RHYTHM_LOST = {
 
 def _other_words(job: Programme, now: State, intent: Intent) -> State | None:
     if intent is Intent.FEWER_WORDS:
-        return replace(now, other_pace=not job.whole_cuts, steady=job.whole_cuts or 1)
+        return replace(now, other_pace=not job.pace.whole_cuts, steady=job.pace.whole_cuts or 1)
     if intent is Intent.MORE_WORDS:
-        return replace(now, other_pace=bool(job.whole_cuts), steady=0)
+        return replace(now, other_pace=bool(job.pace.whole_cuts), steady=0)
     return None
 
 
 def _few_words(job: Programme, now: State) -> bool:
     """The person gets few words by the job, or against it by his own asking."""
-    return bool(job.whole_cuts) is not now.other_pace
+    return bool(job.pace.whole_cuts) is not now.other_pace
 
 
 def _in_rhythm(job: Programme, before: State, after: State) -> State:
@@ -78,7 +78,7 @@ def _in_rhythm(job: Programme, before: State, after: State) -> State:
         return replace(after, other_pace=before.other_pace, steady=0)
     if not _few_words(job, after):
         return after
-    needed = job.whole_cuts or 1
+    needed = job.pace.whole_cuts or 1
     one_more = before.step is Step.CUT and after.done - before.done == 1
     steady = min(needed, after.steady + one_more)
     return replace(after, steady=min(needed - 1, steady) if after.step in _RHYTHM_LOST else steady)
@@ -146,7 +146,7 @@ def _next_blank(job: Programme, now: State) -> State | None:
     """Begun from the job's first setting; what was said about the words stays so. None: no more."""
     if now.part == job.parts:
         return None
-    by_rote = min(now.steady, (job.whole_cuts or 1) - 1) if now.stage == 0 else 0
+    by_rote = min(now.steady, (job.pace.whole_cuts or 1) - 1) if now.stage == 0 else 0
     return State(
         part=now.part + 1,
         scraps=now.scraps,
@@ -397,7 +397,7 @@ def _by_rote(job: Programme, now: State) -> bool:
     if job.unlocked or now.done == job.cuts or not _few_words(job, now):
         return False
     last, following = job.moves[max(now.done - 2, 0)], job.moves[now.done - 1]
-    return last.circle == following.circle and now.steady + 1 >= (job.whole_cuts or 1)
+    return last.circle == following.circle and now.steady + 1 >= (job.pace.whole_cuts or 1)
 
 
 def _wants_a_size(job: Programme, now: State) -> bool:

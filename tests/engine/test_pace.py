@@ -196,14 +196,14 @@ def test_another_circle_is_called_in_whole_sentences() -> None:
 
 def test_what_does_not_change_is_said_every_so_often() -> None:
     """The whole call, hands clear, the count and the depth; never, where that is nought."""
-    job = replace(programme(12, whole_cuts=1, depth="5.4 mm"), remind_every=5)
+    job = heeding(programme(12, whole_cuts=1, depth="5.4 mm"), remind_every=5)
     talk = Talk(job).to(Step.CALL, 5)
     assert "Swing the arms on to the pin." in talk.said[-1]
     assert "Depth dial to five point four millimetres. Lock the spindle." in talk.said[-1]
     assert talk.to(Step.GUARD).said == ["Lock lever tight? Guard closed, hands clear?"]
     assert talk.to(Step.CUT).said[-1].startswith("Guard shut: cut six of twelve")
     assert talk.to(Step.CALL, 6).to(Step.CUT).said == ["Guard shut: cut."]
-    never = Talk(replace(job, remind_every=0)).to(Step.CALL, 5)
+    never = Talk(heeding(job, remind_every=0)).to(Step.CALL, 5)
     assert never.to(Step.GUARD).said == ["Lever, guard?"]
 
 
@@ -264,7 +264,7 @@ def test_the_pace_survives_the_journal() -> None:
     """In the programme for all stages, and in the state."""
     job = heeding(programme(3, then=programme(3)), whole_cuts=2, remind_every=7)
     assert Programme.from_record(job.to_record()) == job
-    assert job.then is not None and (job.then.whole_cuts, job.then.remind_every) == (2, 7)
+    assert job.then is not None and (job.then.pace.whole_cuts, job.then.pace.remind_every) == (2, 7)
     state = Talk(job).to(Step.GUARD).feed(say(Command.MORE_WORDS)).state
     assert State.from_record(state.to_record()) == state and state.other_pace
 

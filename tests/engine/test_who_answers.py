@@ -138,7 +138,7 @@ def test_the_choice_is_kept_with_the_job_and_an_older_one_takes_both() -> None:
     job = heeding(programme(4, then=programme(3)), lock_and_guard="pedal")
     kept = Programme.from_record(job.to_record())
     assert kept.then is not None
-    assert (kept.lock_and_guard, kept.then.lock_and_guard) == ("pedal", "pedal")
+    assert (kept.answers.lock_and_guard, kept.then.answers.lock_and_guard) == ("pedal", "pedal")
     old = programme(4).to_record()
     assert "lock_and_guard" not in old
-    assert Programme.from_record(old).lock_and_guard == "both"
+    assert Programme.from_record(old).answers.lock_and_guard == "both"

@@ -65,6 +65,8 @@ def test_own_phrases_are_their_sounds() -> None:
     """By the general dictionary (CMUdict: HOLD  HH OW L D); a word that it lacks has none."""
     assert sounds("hOldðəʤɑb") in ways("hold the job")
     assert ways("hold the zzyzxq") == ()
+    # Stressed or not, with its r or without (CMUdict marks neither: MIRROR  M IH R ER).
+    assert {sounds("smɑɹtmɪɹəɹ"), sounds("smɑɹtmɪɹə")} <= set(ways("smart mirror"))
 
 
 def test_head_and_phones_together() -> None:

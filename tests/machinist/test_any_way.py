@@ -42,6 +42,12 @@ def comes_out(text: str, folder: Path, reading: Choices) -> None:
         assert made.person.sizes, text
 
 
+def test_random_sizes_of_every_kind_are_cut() -> None:
+    """By its craft, here, or by a test of its own."""
+    own = (Path(__file__).parent / "test_any_size.py").read_text("utf-8")
+    assert not {kind for kind in crafts() if kind not in DRAWN and f'"{kind}"' not in own}
+
+
 @pytest.mark.parametrize("kind", DRAWN)
 @SOME
 @given(drawn=st.data())

@@ -148,6 +148,16 @@ def test_the_rows_tell_set_up_head_and_what_became_of_it(told: Account, tmp_path
     assert {by for _, by, _ in items} == {"pedal"} and all(at for _, _, at in items)
 
 
+def test_a_chart_of_sizes_needs_a_size(told: Account) -> None:
+    """Sizes that were asked for and left out make no empty chart; figures at the top are whole:
+    letters of sixteen units are some twelve high."""
+    assert told.sizes and not any(size.size for size in told.sizes)
+    page = report(told)
+    assert "Measured against wanted" not in page and "Seconds for each cut" in page
+    heights = [float(y) for y in re.findall(r'<text x="[^"]*" y="([\d.]+)"', page)]
+    assert min(heights) >= 12
+
+
 def test_the_rows_of_scrap_say_so(tmp_path: Path) -> None:
     """Of a batch those of the part alone that was given up: the second of three."""
     lines = [PRESS] * 60 + [{"say": "lost my count"}, {"scrap": True}] + [PRESS] * 200

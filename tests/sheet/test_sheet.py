@@ -273,3 +273,13 @@ def test_material_speed_and_feed_stand_on_the_sheet() -> None:
     assert told["elevator-pinion"]["Material"] == "mild steel"
     assert {"Spindle speed", "Table feed"} <= set(told["elevator-pinion"])
     assert not {"Material", "Spindle speed"} & set(told["press-collar"])
+
+
+@pytest.mark.parametrize("name", ["gate-splines", "sieve-pinion"])
+def test_what_is_questioned_stands_in_sentences_of_its_own(name: str) -> None:
+    """With a capital and a full stop: run together with what follows nobody reads it."""
+    job = read_job(JOBS / f"{name}.toml")
+    stage = stages_of(job, head_of(job))[0]
+    found = list(facts.warnings(stage))
+    assert len(found) > 1
+    assert all(each[:1].isupper() and each.endswith(".") for each in found)

@@ -57,7 +57,7 @@ def write_taught(file: Path, taught: Taught, name: str = FIRST) -> None:
         file.parent.mkdir(parents=True, exist_ok=True)
         file.write_text("\n".join(lines) + "\n", encoding="utf-8")
     except OSError as error:
-        raise Refusal(f"{file}: {error.strerror}; make that folder writable") from error
+        raise Refusal(f"{file}: {error.strerror}", "make that folder writable") from error
 
 
 def read_taught(file: Path, name: str = FIRST) -> Taught | None:
@@ -87,4 +87,4 @@ def _check(file: Path, text: str, found: dict[str, Any], name: str, table: str) 
 
 def _damaged(file: Path, line: int, what: str) -> Refusal:
     cure = "teach the pedal again: tallyhand doctor --learn-pedal"
-    return Refusal(f"{file} line {line}: {what}; {cure}")
+    return Refusal(f"{file} line {line}: {what}", cure)

@@ -9,7 +9,7 @@ from assistant.engine.events import Command, DeviceLost, DeviceReturned, Event
 from assistant.engine.ports import Listener, Post
 
 
-class Pedal(Listener, Protocol):
+class TypingListener(Listener, Protocol):
     """A listener that may also type."""
 
     def types(self, key: str) -> bool:
@@ -19,7 +19,7 @@ class Pedal(Listener, Protocol):
 class SecondPedal:
     """Posts what the pedal in it posts, but for its coming and going."""
 
-    def __init__(self, pedal: Pedal) -> None:
+    def __init__(self, pedal: TypingListener) -> None:
         self._pedal = pedal
         self.types = pedal.types
 

@@ -9,10 +9,11 @@ import atexit
 import os
 import shutil
 import sys
-import textwrap
 import threading
 from collections.abc import Callable, Sequence
 from typing import TextIO
+
+from wcwidth import clip, width, wrap
 
 from assistant.devices.stderr_guard import StderrAside
 from assistant.devices.terminal import block_digits
@@ -243,7 +244,7 @@ class Painter:
 
     def _item(self, view: View, columns: int) -> list[str]:
         """The item of the set-up, set apart: there is no move to be drawn large yet."""
-        lines = textwrap.wrap(view.item, max(columns - 4, 10))
+        lines = wrap(view.item, max(columns - 4, 10))
         return [*(self._row(f"  {line}", columns, _BOLD) for line in lines), ""]
 
     def _page(
@@ -305,12 +306,13 @@ class Painter:
         return self._wrap(words, columns, _BOLD)
 
     def _wrap(self, text: str, columns: int, style: str = "") -> list[str]:
-        return [self._row(line, columns, style) for line in textwrap.wrap(text, columns)]
+        return [self._row(line, columns, style) for line in wrap(text, columns)]
 
     def _row(self, text: str, columns: int, style: str = "", right: str = "") -> str:
-        room = columns - len(right) - 1 if right else columns
-        line = text[:room].ljust(room) + (f" {right}" if right else "")
-        return self._styled(line[:columns].rstrip() if style != _REVERSE else line[:columns], style)
+        """Measured in columns: some letters take two of them, an accent of its own none."""
+        room = max(columns - width(right) - 1, 0) if right else columns
+        line = clip(_filled(text, room) + (f" {right}" if right else ""), 0, columns)
+        return self._styled(line.rstrip() if style != _REVERSE else line, style)
 
     def _styled(self, text: str, style: str) -> str:
         if not style or (not self._colour and style not in (_BOLD, _REVERSE)):
@@ -325,12 +327,18 @@ def _cells(view: View) -> list[tuple[str, str]]:
     return list(view.cells) or [(f"{view.cut}/{view.of}", say("cut"))]
 
 
+def _filled(text: str, columns: int) -> str:
+    """Cut or filled up to so many columns."""
+    shown = clip(text, 0, columns)
+    return shown + " " * (columns - width(shown))
+
+
 def _beside(shown: str, word: str) -> str:
-    return f" {shown.ljust(len(word))}"
+    return f" {_filled(shown, width(word))}"
 
 
 def _width(cells: list[tuple[str, str]], scale: int) -> int:
-    wide = sum(block_digits.width(figure, scale) + 1 + len(word) for figure, word in cells)
+    wide = sum(block_digits.width(figure, scale) + 1 + width(word) for figure, word in cells)
     return 2 + wide + len(_GAP) * (len(cells) - 1)
 
 

@@ -149,8 +149,8 @@ def load(file: Path) -> Classifier:
     except (OSError, ValueError, KeyError, EOFError, BadZipFile) as error:
         why = getattr(error, "strerror", None) or error
         raise Refusal(
-            f"{file}: no trained head ({why}); "
-            "train one with python -m assistant.hearing.training.train"
+            f"{file}: no trained head ({why})",
+            "train one with python -m assistant.hearing.training.train",
         ) from error
 
 

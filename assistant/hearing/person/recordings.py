@@ -37,7 +37,7 @@ def kept(folder: Path, phrases: list[str]) -> dict[str, list[Wave]]:
     found = {phrase: sounds for phrase, sounds in found.items() if sounds}
     if not found:
         example = name_of("spindle locked", 1)
-        raise Refusal(f"{folder}: no recordings; files are named as in {example}")
+        raise Refusal(f"{folder}: no recordings", f"files are named as in {example}")
     return found
 
 
@@ -56,4 +56,4 @@ def _sound(file: Path) -> Wave:
     try:
         return read(file)
     except (OSError, WaveError) as error:
-        raise Refusal(f"{file}: no recording ({error}); record it again") from error
+        raise Refusal(f"{file}: no recording ({error})", "record it again") from error

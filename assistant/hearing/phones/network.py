@@ -158,7 +158,7 @@ def load(file: Path = FILE) -> PhoneNetwork:
         _check(found)
     except (OSError, ValueError, KeyError, EOFError, BadZipFile) as error:
         why = getattr(error, "strerror", None) or error
-        raise Refusal(f"{file}: no phone network ({why}); install the program anew") from error
+        raise Refusal(f"{file}: no phone network ({why})", "install the program anew") from error
     return PhoneNetwork(found)
 
 

@@ -46,14 +46,14 @@ PRONUNCIATIONS: dict[str, tuple[str, ...]] = {
 
 _LETTERS = {
     "AA": ("ɑ",), "AE": ("æ",), "AH": ("ʌ", "ə"), "AO": ("ɔ",), "AW": ("W",), "AY": ("I",),
-    "EH": ("ɛ",), "ER": ("ɜɹ", "ɜ"), "EY": ("A",), "IH": ("ɪ",), "IY": ("i",), "OW": ("O",),
-    "OY": ("Y",), "UH": ("ʊ",), "UW": ("u",), "CH": ("ʧ",), "JH": ("ʤ",), "SH": ("ʃ",),
-    "ZH": ("ʒ",), "TH": ("θ",), "DH": ("ð",), "NG": ("ŋ",), "HH": ("h",), "R": ("ɹ",),
-    "Y": ("j",), "G": ("ɡ",),
+    "EH": ("ɛ",), "ER": ("ɜɹ", "əɹ", "ɜ", "ə"), "EY": ("A",), "IH": ("ɪ",), "IY": ("i",),
+    "OW": ("O",), "OY": ("Y",), "UH": ("ʊ",), "UW": ("u",), "CH": ("ʧ",), "JH": ("ʤ",),
+    "SH": ("ʃ",), "ZH": ("ʒ",), "TH": ("θ",), "DH": ("ð",), "NG": ("ŋ",), "HH": ("h",),
+    "R": ("ɹ",), "Y": ("j",), "G": ("ɡ",),
 }  # fmt: skip
 """Of the dictionary's phones (ARPAbet); those that are left out are their own small letter."""
 
-_MOST_WAYS = 8
+_MOST_WAYS = 16
 
 HEAD_COUNTS, FITS_COUNT, USUAL_FIT = 0.5, 3.0, 1.0
 """How much the head's logarithm counts, how much the fit does, and what is added to a fit: a phrase

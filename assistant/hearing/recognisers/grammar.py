@@ -87,7 +87,7 @@ def listened_for() -> Vocabulary:
     try:
         return vocabulary.read()
     except Refusal as error:
-        raise EarUnusable(str(error)) from error
+        raise EarUnusable(error.what, error.cure) from error
 
 
 def grammar(phrases: Iterable[str] | None = None) -> str:

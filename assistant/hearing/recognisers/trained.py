@@ -55,7 +55,7 @@ class HeadEar:
             self._commands = vocabulary.read()
             self._labels, self._fits = by_phones(self._classifier, self._commands)
         except Refusal as error:
-            raise EarUnusable(str(error)) from error
+            raise EarUnusable(error.what, error.cure) from error
         if not set(self._commands) & set(self._classifier.labels):
             language = in_force()
             raise EarUnusable(

@@ -97,7 +97,7 @@ def _beside(classifier: Classifier, file: Path) -> Classifier:
     try:
         return beside(classifier, load(file))
     except ValueError as error:
-        raise Refusal(f"{file}: {error}; leave --beside away") from error
+        raise Refusal(f"{file}: {error}", "leave --beside away") from error
 
 
 def _tell_voices(voices: list[Speaker]) -> None:

@@ -247,7 +247,7 @@ def off_shown(worst: Fraction, unit: str) -> str:
 
 
 def gears_figure(gearing: TableDrive) -> Figure:
-    """The gears from the head to the table screw, for the list of figures."""
+    """The gears as they are met from the head's spindle to the table screw."""
     gears = order_shown(gearing.order, _PLACE) if gearing.order else "equal, 1 to 1"
     return Figure("change gears", gears)
 

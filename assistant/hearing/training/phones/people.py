@@ -40,7 +40,9 @@ def words(folder: Path, spoken: Callable[[str, bool], Sounds], part: str = "trai
             sounds = spoken(word, bool(rng.random() < 0.25))
             found.append(Take(cut, sounds, "human", _source(word)))
     if not found:
-        raise Refusal(f"{folder}: no words by people; name a folder with WORD/PERSON_nohash_N.wav")
+        raise Refusal(
+            f"{folder}: no words by people", "name a folder with WORD/PERSON_nohash_N.wav"
+        )
     return found
 
 

@@ -133,7 +133,7 @@ def _speak(given: tuple[Sequence[VoicedText], Path, Path]) -> None:
     made = [take for line in lines if (take := say(line, voices)) is not None]
     if not made:
         raise Refusal(
-            f"{file.name}: no voice gave any sound; install 'tallyhand[train]', espeak-ng"
+            f"{file.name}: no voice gave any sound", "install 'tallyhand[train]', espeak-ng"
         )
     save(made, file)
 

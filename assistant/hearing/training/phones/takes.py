@@ -62,7 +62,7 @@ def load(file: Path) -> list[Take]:
         with np.load(file, allow_pickle=False) as data:
             sound, told = data["sound"], json.loads(data["told"].tobytes())
     except (OSError, ValueError, KeyError, BadZipFile) as error:
-        raise Refusal(f"{file}: no recordings ({error}); delete it and train again") from error
+        raise Refusal(f"{file}: no recordings ({error})", "delete it and train again") from error
     found, at = [], 0
     for count, sounds, kind, source, phrase in told:
         found.append(Take(sound[at : at + count], tuple(sounds), kind, source, phrase))

@@ -165,5 +165,5 @@ def kept(file: Path, device: str) -> Weights:
         with np.load(file, allow_pickle=False) as data:
             found = {name: torch.from_numpy(data[name]) for name in data.files}
     except (OSError, ValueError, KeyError, BadZipFile) as error:
-        raise Refusal(f"{file}: no weights ({error}); delete it and train again") from error
+        raise Refusal(f"{file}: no weights ({error})", "delete it and train again") from error
     return {name: value.to(device).requires_grad_() for name, value in found.items()}
