@@ -62,8 +62,8 @@ voices that the figures do not count (decision 762)."""
 
 OWN_FIT = 1.0
 """So much better a phrase of the person's own is taken to fit. People fit less well than the voices
-on which the three above were chosen. Chosen on four words by people (decision 763 tells what was seen beside
-them): at 1.0 none was taken for another in the clear and one in a thousand in noise, at 1.5 two."""
+on which the three above were chosen. Chosen on four words by people (decision 763): at 1.0 none was
+taken for another in the clear and one in a thousand in noise, at 1.5 two."""
 
 LEAST_FIT, MOST_FIT = -8.0, 1.0
 
