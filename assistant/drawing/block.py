@@ -35,7 +35,6 @@ def base(sight: PlateSight) -> Iterator[Mark]:
 
 def overlay(sight: PlateSight) -> Iterator[Mark]:
     """What changes: the face that lies up, and the one that is called."""
-    """The face that is up, and the one that is next where a move is announced."""
     radius = _apothem(sight.circle)
     if sight.target is not None:
         yield circle(at(radius, float(sight.target)), 6.0, "target", role="target")
@@ -48,7 +47,6 @@ def _apothem(faces: int) -> float:
 
 def caption(sight: PlateSight) -> str:
     """The same in words."""
-    """The face that is up, and the next one, in words."""
     up = number(_face(sight, sight.pin))
     if sight.target is None:
         return say("Block: face {n} up", n=up)

@@ -15,7 +15,6 @@ from assistant.words.spoken import number
 
 def by_block(programme: Programme) -> bool:
     """The faces of a collet block index the work."""
-    """The work is turned in a collet block, face by face, not by a head."""
     return programme.moves[0].block
 
 
@@ -27,7 +26,6 @@ def face_number(programme: Programme, place: int) -> int:
 
 def face_words(programme: Programme, place: int) -> str:
     """The place, by the face that lies up there."""
-    """The face that is up at that place."""
     return say("face {n} up", n=number(face_number(programme, place)))
 
 
@@ -38,25 +36,21 @@ def turn_words(programme: Programme, place: int) -> str:
 
 def release() -> str:
     """Asked before each move: a hand goes under the cutter."""
-    """How a move begins after a cut: the cutter stops first."""
     return say("Stop the cutter, then vice open.")
 
 
 def free() -> str:
     """The same, where a face was passed by mistake."""
-    """How a move begins where the cutter may still turn."""
     return say("Stop the cutter. Vice open first.")
 
 
 def tighten() -> str:
     """Asked after each move."""
-    """What is asked for after the block was turned."""
     return say("Block down hard. Vice tight.")
 
 
 def vice() -> str:
     """The same within a call of few words."""
-    """The same in few words."""
     return say("Vice tight.")
 
 
@@ -65,10 +59,10 @@ AWAITED = {
     Step.TRIAL_MOVE: mark("the next face of the trial round"),
     Step.RELEASE: mark("the cutter stopped, and the vice open"),
     Step.FREE: mark("the cutter stopped, and the vice open"),
-    Step.INDEX: mark("the block on its face, end to the stop"),
+    Step.INDEX: mark("the called face up, end to the stop"),
     Step.AT_PIN: mark("a look at the block: it is turned"),
     Step.BACK_OFF: mark("the block lifted off its parallel"),
-    Step.COME_UP: mark("the block on its face, end to the stop"),
+    Step.COME_UP: mark("the called face up, end to the stop"),
     Step.LOCK: mark("the vice tight"),
     Step.CALL: mark("the face, then the vice tight"),
     Step.CLOSING_CHECK: mark("face one up again"),

@@ -319,8 +319,10 @@ def _first_move_hint(programme: Programme, state: State) -> str:
     if block_words.by_block(programme):
         after = _answer_by(
             asked,
-            mark("Then I call the face: block down on it, and press, or say {phrase}."),
-            mark("Then I call the face: block down on it, and press."),
+            mark(
+                "Then I call the face that is to lie up: turn the block, and press, or say {phrase}."
+            ),
+            mark("Then I call the face that is to lie up: turn the block, and press."),
         )
         return sentences(hint, after)
     if by_handwheel(programme):
@@ -539,7 +541,7 @@ def _lock(programme: Programme, state: State) -> str:
         if not by_handwheel(programme):
             here = say("First hole, no move yet.")
         if block_words.by_block(programme):
-            here = say("Face one up, no move yet.")
+            here = say("Cutter stopped. Face one up, no move yet.")
         first = sentences(here, _stop(programme, 0))
         dial = _pass_and_dial(programme, state)
         return sentences(
@@ -714,6 +716,8 @@ def _cut(programme: Programme, state: State) -> str:
 
 def _seen(programme: Programme) -> str:
     """No question, which a press would answer as if the cut were made: seen on the way to it."""
+    if block_words.by_block(programme):
+        return say("Vice tight, guard shut")
     return say("Guard shut") if programme.unlocked else say("Lever tight, guard shut")
 
 
@@ -930,15 +934,24 @@ def _then_next_part(programme: Programme, state: State) -> str:
                n=number(state.part + 1), total=number(programme.parts))  # fmt: skip
 
 
+def _wound_back(programme: Programme) -> str:
+    back = say("Lock off, wind back past the first cut, and come up to it again.")
+    if by_handwheel(programme) or block_words.by_block(programme):
+        return back
+    return sentences(back, say("Pin in the marked hole."))
+
+
 def _end_of_open(programme: Programme, state: State) -> str:
     if state.trial:
         return sentences(
             say("That was the last place."),
-            say("Lock off, wind back past the first cut, and come up to it again."),
+            _wound_back(programme),
             _press_or_say(state),
         )
     more = state.pass_number < programme.passes or more_follows(programme, state)
-    back = say("Lock off, wind back past the first cut, and come up to it again.") if more else ""
+    # A turn wound too far or too little is as many places off as a turn has, in a whole pass.
+    seen = say("The stopped cutter must stand in the first cut.")
+    back = sentences(_wound_back(programme), seen) if more else ""
     last = say("That was the last cut. Cutter clear.")
     return sentences(last, back, _press_or_say(state), _then_next_part(programme, state))
 

@@ -91,15 +91,16 @@ def _block_checklist(shop: Shop, setup: Setup, part: Part) -> list[str]:
     return [
         *_doubt(part),
         say(_VICE),
+        say(_IS_LOCK),
         say(_GUARD),
         sentences(
-            say("Number the faces of the block: {count}, one after the other round it.",
+            say("Number the faces of the block: {count}, clockwise as seen on its free end.",
                 count=number(setup.circle or 0)),
             say("Block in the vice, down on a parallel, its end against a stop, face one up."),
+            say("Vice tight."),
         ),
-        say(_IS_LOCK),
         *_work(shop, part),
-        _trial(part),
+        _block_trial(part),
     ]  # fmt: skip
 
 
@@ -126,14 +127,19 @@ def _work(shop: Shop, part: Part) -> list[str]:
 
 def trial_item(items: Sequence[str], part: Part) -> int:
     """Which item is the trial round that can be called, from 0; -1 where there is none."""
-    text, first = _trial(part), part.rounds[0]
+    first = part.rounds[0]
     moves = len(first.cuts) - (not first.closed)
-    return items.index(text) if moves > 0 and text in items else -1
+    found = [n for n, item in enumerate(items) if item in (_trial(part), _block_trial(part))]
+    return found[0] if moves > 0 and found else -1
 
 
 def _trial(part: Part) -> str:
     cuts = len(part.rounds[0].cuts)
     return common.trial_moves(cuts) if part.trial_moves else common.trial_marks(cuts)
+
+
+def _block_trial(part: Part) -> str:
+    return common.block_trial_marks(len(part.rounds[0].cuts))
 
 
 def next_blank() -> str:
@@ -144,14 +150,15 @@ def next_blank() -> str:
 def next_part_items(shop: Shop, setup: Setup, part: Part) -> list[str]:
     """For the next part of a batch with one setting: plate, pin, arms and gears stay."""
     here = _first_hole_again(shop.head, setup)
-    block = is_block(shop.head)  # which lies in the vice before the work in it is touched
+    # The block lies in the vice, and a spindle out of mesh has its pin, before the touch.
+    first = is_block(shop.head) or setup.method == "direct"
     return [
         next_blank(),
         *_held_again(shop, part),
-        *([here] if block else []),
+        *([here] if first else []),
         say(_GUARD),  # before the cutter turns to touch off
         *_touched_again(part),
-        *([] if block else [here]),
+        *([] if first else [here]),
     ]
 
 
@@ -164,9 +171,13 @@ def first_setting_again(
     only what another setting has changed. The first hole is marked anew: a blank may begin at any.
     """
     held = [item for item in _work(shop, part) if item != common.tailstock(shop)]
+    cutter = say("The cutter of the first setting on again, if another took its place.")
+    if is_block(shop.head):
+        return [
+            next_blank(), cutter, _first_hole_again(shop.head, setup), say(_GUARD), *held,
+        ]  # fmt: skip
     return [
-        next_blank(),
-        say("The cutter of the first setting on again, if another took its place."),
+        next_blank(), cutter,
         *_changes(setup, before.setup), say(_GUARD), *_tailstock_again(shop, part), *held,
         *indexing_items(shop.head, setup, moves, rolls=_rolls(part), before=before),
         *([say(_SCALE)] if shop.head.scale_degrees else []),
@@ -183,6 +194,8 @@ def next_setting_again(shop: Shop, items: Sequence[str], now: OnHead, before: On
 
 
 def _held_again(shop: Shop, part: Part) -> list[str]:
+    if part.along:
+        return [say("Clamped as the one before, its end against the same stop.")]
     if part.steps and not _short_touch(part):
         return _tailstock_again(shop, part)  # the steps say the rest themselves
     if is_block(shop.head):
@@ -196,6 +209,11 @@ def _tailstock_again(shop: Shop, part: Part) -> list[str]:
 
 
 def _touched_again(part: Part) -> tuple[str, ...]:
+    if part.along:
+        # What lies against the stop has its first place where the first hole is: only the touch
+        # and the depth behind it are new.
+        begins = _touch_begins(part)
+        return part.steps if begins is None else part.steps[begins : begins + 2]
     if part.steps:
         return _short_touch(part) or part.steps
     if part.passes[0].depth is None:
@@ -206,12 +224,16 @@ def _touched_again(part: Part) -> tuple[str, ...]:
 def _short_touch(part: Part) -> tuple[str, ...]:
     """From the touch on, where nothing follows it but the depth: the cutter stands over the axis
     still. Empty where it is moved across behind the touch, so that all has to be done again."""
-    touch = (common.touch_top(), common.touch_point())
-    begins = next((n for n, step in enumerate(part.steps) if step in touch), None)
+    begins = _touch_begins(part)
     if begins is None:
         return ()
     depth = part.steps[begins + 1 :]
     return part.steps[begins:] if all(common.clamped() in step for step in depth) else ()
+
+
+def _touch_begins(part: Part) -> int | None:
+    touch = (common.touch_top(), common.touch_point())
+    return next((n for n, step in enumerate(part.steps) if step in touch), None)
 
 
 def _first_hole_again(head: Head, setup: Setup) -> str:
@@ -230,9 +252,13 @@ def next_work_items(
     shop: Shop, setup: Setup, moves: tuple[Move, ...], part: Part, before: Setup
 ) -> list[str]:
     """From one ring to the next, on the same head with the work still in place."""
+    stopped = say("Cutter stopped and clear. Another cutter or setting for the next ring.")
+    if is_block(shop.head):
+        here = _first_hole_again(shop.head, setup)
+        return [*_doubt(part), stopped, here, say(_GUARD), *_work(shop, part), _block_trial(part)]
     return [
         *_doubt(part),
-        say("Cutter stopped and clear. Another cutter or setting for the next ring."),
+        stopped,
         *_changes(setup, before), say(_GUARD),
         *part.steps, *indexing_items(shop.head, setup, moves, rolls=_rolls(part)), _trial(part),
     ]  # fmt: skip

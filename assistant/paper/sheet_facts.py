@@ -18,7 +18,7 @@ Fact = tuple[str, str]
 SAFETY = (
     "This sheet sees nothing and stops nothing. Know where the stop button of the machine is.",
     "Guards on, eyes covered, no gloves, nothing loose. Brush the chips, never a rag.",
-    "Stop the cutter before you measure, reach over it or turn the crank.",
+    "Stop the cutter before you measure or reach over it.",
     "The machine's own manual, local rules and trained practice come first.",
 )
 LOCKED = "Lock the spindle for every cut; lock off before every move; cutter clear first."

@@ -188,6 +188,15 @@ def trial_marks(cuts: int) -> str:
     )
 
 
+def block_trial_marks(cuts: int) -> str:
+    """The same in a collet block, to which the hand goes between two marks."""
+    return say(
+        "Trial marks: a light touch on every face, and count them: {count}. Stop the cutter before "
+        "each turn of the block; vice tight again. Only then cut to depth.",
+        count=number(cuts),
+    )
+
+
 def depth_step(words: tuple[str, ...], by_knee: bool = False) -> str:
     """The depths of the passes, for the ear. `by_knee`: it is the feed itself, and not clamped."""
     held = "" if by_knee else clamped()

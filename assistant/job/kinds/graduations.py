@@ -278,8 +278,7 @@ def _cone_figures(work: Graduations, unit: str) -> list[Figure]:
 def _steps(work: Graduations, shop: Shop) -> tuple[str, ...]:
     return (
         *([common.upright()] if work.on == "disc" else []),
-        *(_cone_steps(work) if work.on == "cone" else []),
-        common.runs_true(work.diameter, shop),
+        *_held(work, shop),
         *(_turns(work) if work.rises else []),
         sentences(common.point_held(), say("Point of the cutter on the centre line of the work.")),
         lines.stops_said(work.pattern, shop.unit),
@@ -289,14 +288,22 @@ def _steps(work: Graduations, shop: Shop) -> tuple[str, ...]:
     )
 
 
-def _cone_steps(work: Graduations) -> list[str]:
-    """The indicator has the last word: the tilt's own scale is coarse."""
+def _held(work: Graduations, shop: Shop) -> list[str]:
+    """On a cone the indicator has the last word: the tilt's own scale is coarse."""
+    if work.on != "cone":
+        return [common.runs_true(work.diameter, shop)]
     return [
         say("Cone held by its large end, the small end free. Lines begin at the large end."),
+        sentences(
+            common.runs_true(None, shop),
+            say("Its large end should measure {size} across.", size=said(work.diameter, shop.unit))
+            if work.diameter
+            else "",
+        ),
         say("Head tilted to {angle}, and its bolts tight.", angle=angle_said(work.cone_degrees)),
         say(
-            "Run the table under an indicator on the top of the cone. It must stand still: mend "
-            "the tilt by it."
+            "Run the table under an indicator on the top of the cone. Its needle must stand still: "
+            "mend the tilt by it."
         ),
     ]
 
@@ -329,7 +336,7 @@ def _stamping(work: Graduations) -> list[str]:
     disc_face = work.on == "disc"
     return [
         say(
-            "Stamp the numbers {side}, their tops {top}.",
+            "Numbers will stand {side}, their tops {top}.",
             side=say(_SIDES[disc_face, work.number_side]),
             top=say(_TOPS[disc_face, work.number_top]),
         )
@@ -340,7 +347,7 @@ def _turns(work: Graduations) -> list[str]:
     """Lines that are drawn one after the other lie on the work against the way that it turns."""
     words = _TURNS[work.on == "disc", work.rises == "clockwise"]
     way = say(words)
-    return [sentences(way, say("Try it. The crank's working direction is the one that does it."))]
+    return [sentences(way, say("Try it. Every move goes the way that does it."))]
 
 
 def _clamped(work: Graduations) -> str:

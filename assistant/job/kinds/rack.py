@@ -214,8 +214,8 @@ def _steps(
     work: Rack, gearing: TableDrive, passes: tuple[Pass, ...], shop: Shop
 ) -> tuple[str, ...]:
     return (
-        say("Bar clamped along the table, its top level and its side along the travel. Table feed "
-            "out of gear."),
+        say("Bar clamped along the table, its top level, its side along the travel, its end "
+            "against a stop. Table feed out of gear."),
         say("Cutter one by diametral pitch, or cutter eight by module, on the rack attachment."),
         say("Its axis lies along the table, so that the cross slide feeds it through the bar."),
         rule.gears_step(gearing),
