@@ -219,7 +219,7 @@ def _steps(work: InnerRatchet, shop: Shop) -> tuple[str, ...]:
         ),
         say(
             "Feed the cross slide outward until the tool's point touches the bore. "
-            "Set the slide's dial to nought."
+            "Set the slide's dial to nought. Table clamped in every cut."
         ),
         say(
             "Every tooth: feed outward {depth} by that dial, {stroke} a stroke at most. "
