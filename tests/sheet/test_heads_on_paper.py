@@ -223,7 +223,7 @@ def test_the_sheet_carries_the_warning_of_the_check() -> None:
         'kind = "divisions"\ncount = 9', 'kind = "spur-gear"\nteeth = 51\nmodule = 3'
     )
     assert "teeth = 51" in text
-    assert "not exact on this head: from one tooth to the next" in html(text)
+    assert "Not exact on this head: from one tooth to the next" in html(text)
 
 
 CLUTCH = """title = "Clutch"
