@@ -16,7 +16,7 @@ from shapely.ops import unary_union
 
 from tests.commands import ROOT
 from tests.kinds import crafts
-from tests.machinist import angular, bevel, cams, cutters, gears, helices, scales
+from tests.machinist import angular, bevel, cams, cutters, gears, helices, inner, scales
 from tests.machinist.craft import Made
 from tests.machinist.drawings import SAID
 from tests.machinist.judging import Drawing, best_hand
@@ -49,6 +49,9 @@ def picture(kind: str) -> str:
     if kind == "plate-cam":
         cam = cams.section(made.machine, made.person, made.job)
         return _svg([_laid_over(cam, None, _whole(cam)) + _rollers(made, cam)])
+    if kind == "inner-ratchet":
+        ring, drawn = inner.cut(made), inner.ring(made.job)
+        return _svg([_laid_over(ring, drawn, window(ring)) for window in (_whole, _near)])
     if kind == "helical-grooves":
         return _svg([_along_helices(made)])
     if made.person.marks:

@@ -43,6 +43,8 @@ def _off(made: Made) -> float:
     if worst:
         last_figure = 0.001 if worst[2] == "mm" else 0.0001
         return MM[worst[2]] * (float(worst[1]) + last_figure / 2)
+    if re.search(r"worst place of a (?:line|space) +under a micrometre off", made.printed):
+        return 0.001
     seconds = re.search(r"error +at most ([\d.]+) arc-seconds", made.printed)
     return (float(seconds[1]) + 0.05) / 1296000 if seconds else 0.0
 

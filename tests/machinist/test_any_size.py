@@ -319,6 +319,16 @@ def test_rules(lines: int, tenths_of_a_space: int, depth: str) -> None:
 
 
 @FEW
+@given(st.integers(3, 30), st.integers(10, 40), st.integers(1, 3))
+def test_racks(teeth: int, tenths_of_a_module: int, passes: int) -> None:
+    extra = f'module = {tenths_of_a_module / 10}\n[machine]\ntable_screw = "5 mm"'
+    comes_out(
+        job("rack", extra, teeth=teeth, height="25 mm", passes=passes)
+        .replace("three-plate-40", "three-plate-40-geared")
+    )  # fmt: skip
+
+
+@FEW
 @given(st.integers(2, 24), tenths(40, 200), st.sampled_from(["", 'depth = "12 mm"']))
 def test_bolt_circles(holes: int, circle: float, depth: str) -> None:
     comes_out(job("bolt-circle", depth, holes=holes, circle=f"{circle} mm", hole="4 mm"))
