@@ -320,7 +320,8 @@ def _first_move_hint(programme: Programme, state: State) -> str:
         after = _answer_by(
             asked,
             mark(
-                "Then I call the face that is to lie up: turn the block, and press, or say {phrase}."
+                "Then I call the face that is to lie up: turn the block, and press, "
+                "or say {phrase}."
             ),
             mark("Then I call the face that is to lie up: turn the block, and press."),
         )

@@ -13,7 +13,7 @@ from assistant.job.part import Figure, Findings, Part, Pass, Rim, Round, Shop
 from assistant.job.question import Answers, Form, Question
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing, Shape, disc, polar, ring_anchors
-from assistant.job.units import angle_said, angle_shown, near, shown
+from assistant.job.units import angle_said, angle_shown, near, said, shown
 from assistant.job.work import Kind, Work
 from assistant.words.choice import Choice
 from assistant.words.language import mark, say, say_n
