@@ -4,9 +4,10 @@
 
 Calls of the short cycle with every count of holes on every circle of the plates, by espeak-ng at
 the program's settings and at several values of `[speech] brisk`, with the pauses as the program
-cuts them, mixed with the noise of a mill at 10 dB. PocketSphinx writes them down with a grammar
-in which every count may stand on every circle. A recogniser is no person: it compares the paces,
-it does not tell how well one hears. Nobody was asked. docs/pace.md has what came out.
+cuts them, mixed with the noise of a mill at 20 and 10 dB. PocketSphinx writes them down with a
+grammar in which every count may stand on every circle. A recogniser is no person: it compares the
+paces, it does not tell how well one hears. Nobody was asked. What came out stands in
+docs/decisions/791-half-as-fast-again.md.
 """
 
 from __future__ import annotations
@@ -28,7 +29,7 @@ CIRCLES = (15, 16, 17, 18, 19, 20, 21, 23, 27, 29, 31, 33, 37, 39, 41, 43, 47, 4
 SNRS = (20, 10)
 PACES = ((1.25, 0.14), (1.5, 0.1), (1.65, 0.1), (1.0, 0.4))
 """`brisk`, and the longest pause that is left, seconds."""
-SHORT = ("lever, guard?", "guard shut: cut.", "guard shut: cut, long line.")
+SHORT = ("lever, guard?", "tight and shut: cut.", "tight and shut: cut, long line.")
 
 
 def words_of(count: int) -> str:

@@ -236,6 +236,6 @@ def test_where_the_numbers_stand_and_which_way_up() -> None:
     ]
     words = [" ".join(work.work_out(shop()).steps) for work in told]
     assert (
-        "Stamp the numbers at the free end of the lines, their tops towards the head." in words[0]
+        "Numbers will stand at the free end of the lines, their tops towards the head." in words[0]
     )
     assert "at the inner ends of the lines, their tops towards the rim." in words[1]
