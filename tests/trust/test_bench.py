@@ -395,7 +395,7 @@ def test_a_cut_put_off_is_made_where_it_was_asked_for() -> None:
     """By the second press of a foot it is counted; the hands make it as the next call sounds, and
     the spindle stands where it stood."""
     rates = only(press_twice=0.3, press_gap_s=2.0)
-    tally = run(job(whole_cuts=3), 30, rates=rates)
+    tally = run(heeding(JOB, whole_cuts=3), 30, rates=rates)
     assert tally.slips.caught["pressed twice", "done at the next question"] > 20
     assert tally.scrap == 0
 
@@ -410,7 +410,8 @@ def test_an_open_guard_is_seen_on_the_way_to_the_cut() -> None:
 def test_who_stamps_is_asked_by_his_own_pace(monkeypatch: pytest.MonkeyPatch) -> None:
     """Half of what the hands usually take; who heeds it then does the thing."""
     stamps = only(answer_first=0.3, never_done=1.0, stamp_s=1.0, heeds=1.0, looks_and_misses=1.0)
-    rates, few = replace(stamps, hands=1.0, react_s=0.5), job(whole_cuts=3, remind_every=0)
+    rates = replace(stamps, hands=1.0, react_s=0.5)
+    few = heeding(JOB, whole_cuts=3, remind_every=0)
     measured = run(few, 60, rates=rates)
     monkeypatch.setattr(own_time, "SHARE", 0.0)
     not_measured = run(few, 60, rates=rates)
