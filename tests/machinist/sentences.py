@@ -214,7 +214,8 @@ ONLY_READ = [
     r"from one cut to the next: up to \d+ percent of the space off",
     rf"[a-z ]+ bears {_length()}",
     r"on the arbor, running the right way",
-    r"bar clamped along the table, its top level and its side along the travel",
+    r"bar clamped along the table, its top level, its side along the travel, its end against a "
+    r"stop",
     r"on the rack attachment",
     r"the crank turned the way that it always will be",
     r"bring the cutter over the first space",
