@@ -157,8 +157,9 @@ SET_UP = [
     (r"the direct pin is out whenever the table moves", "keep_pin_out"),
     (r"touch the highest point of the rim with the (?P<turning>turning cutter), "
      r"and set the depth dial to nought", "touch_rim"),
-    (r"number the faces of the block: (?P<faces>\d+), (?:one|1) after the other round it\. "
-     r"block in the vice, down on a parallel, its end against a stop, face (?P<face>\d+) up",
+    (r"number the faces of the block: (?P<faces>\d+), clockwise as seen on its free end\. "
+     r"block in the vice, down on a parallel, its end against a stop, face (?P<face>\d+) up\. "
+     r"vice tight",
      "take_block"),
     (r"block down on its parallel, end to the stop, face (?P<face>\d+) up\. vice tight",
      "block_in_again"),
@@ -184,10 +185,13 @@ ONLY_READ = [
     r"as far out of it as the one before",
     r"if not, put 1 idler more between the gears, or 1 fewer",
     rf"its (?:diameter|throat) should measure {_length()}",
+    rf"its large end should measure {_length()} across",
     r"right arm so that (?:one|\d+) spaces? lies? between\. that is \d+ holes with the one",
     r"left arm against the pin",
     r"they stay so\. where i call it, go 1 hole (or 2 )?beyond them",
     r"(?:trial marks|trial round): [^.]*\d+\. only then cut(?: to depth)?",
+    r"trial marks: a light touch on every face, and count them: \d+\. stop the cutter before each "
+    r"turn of the block; vice tight again\. only then cut to depth",
     r"i can call the round: stop the cutter, clear of the work, lock off\. then say lock is off",
     r"if it is made, or left out,(?: press)?",
     r"at the first hole",
@@ -214,13 +218,15 @@ ONLY_READ = [
     r"from one cut to the next: up to \d+ percent of the space off",
     rf"[a-z ]+ bears {_length()}",
     r"on the arbor, running the right way",
-    r"bar clamped along the table, its top level and its side along the travel",
+    r"bar clamped along the table, its top level, its side along the travel, its end against a "
+    r"stop",
+    r"clamped as the one before, its end against the same stop",
     r"on the rack attachment",
     r"the crank turned the way that it always will be",
     r"bring the cutter over the first space",
-    r"stamp the numbers at the (?:free|head's) end of the lines, their tops towards the "
+    r"numbers will stand at the (?:free|head's) end of the lines, their tops towards the "
     r"(?:free end|head)",
-    r"stamp the numbers at the (?:outer|inner) ends of the lines, their tops towards the "
+    r"numbers will stand at the (?:outer|inner) ends of the lines, their tops towards the "
     r"(?:rim|middle)",
 ]  # fmt: skip
 

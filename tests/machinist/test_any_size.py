@@ -329,6 +329,26 @@ def test_racks(teeth: int, tenths_of_a_module: int, passes: int) -> None:
 
 
 @FEW
+@given(st.integers(1, 30), st.sampled_from([0.8, 1, 1.5, 2, 3, 5]), st.booleans(),
+       st.integers(1, 2), st.sampled_from(["14d30m", "20d"]))  # fmt: skip
+def test_racks_of_either_angle(
+    teeth: int, module: float, over_pin: bool, passes: int, pressure: str
+) -> None:
+    """Each space at its own nearest hole, as deep as its module asks for."""
+    height = {"height": f"{round(6 * module, 1)} mm"} if over_pin else {}
+    text = job("rack", f"module = {module}{GEARED}", teeth=teeth, passes=passes,
+               pressure_angle=pressure, **height)  # fmt: skip
+    comes_out(text.replace("three-plate-40", "three-plate-40-geared"))
+
+
+@FEW
+@given(st.integers(1, 30), st.sampled_from([4, 6, 8, 10, 16]), st.integers(1, 2))
+def test_racks_by_diametral_pitch(teeth: int, pitch: int, passes: int) -> None:
+    text = job("rack", GEARED, teeth=teeth, diametral_pitch=pitch, passes=passes)
+    comes_out(text.replace("three-plate-40", "three-plate-40-geared"))
+
+
+@FEW
 @given(st.integers(2, 24), tenths(40, 200), st.sampled_from(["", 'depth = "12 mm"']))
 def test_bolt_circles(holes: int, circle: float, depth: str) -> None:
     comes_out(job("bolt-circle", depth, holes=holes, circle=f"{circle} mm", hole="4 mm"))

@@ -57,6 +57,16 @@ def table(head: Path, last: int, *more: str) -> list[dict[str, Any]]:
     return rows
 
 
+def counts(head: dict[str, Any], last: int) -> list[int]:
+    """The divisions from 2 to `last` that the table has to have: a head gives them all, the
+    nearest holes where there are none better; a block sits on its faces alone, and comes round
+    evenly on every one, every second, and so on: the numbers that divide its faces."""
+    if head["plate_drive"] != "block":
+        return list(range(2, last + 1))
+    (faces,) = head["direct_circle"]
+    return [n for n in range(2, last + 1) if faces % n == 0]
+
+
 def measured(head: Path, folder: Path) -> Path:
     """The same head with waves as a calibration writes them."""
     own = folder / f"{head.stem}-measured.toml"
@@ -179,7 +189,9 @@ def main() -> None:
 
 def _one_table(path: Path, last: int, *more: str) -> tuple[int, int]:
     head, found = told(path), table(path, last, *more)
-    bad = [f"{row['divisions']}: {text}" for row in found for text in faults(head, row)]
+    missing = set(counts(head, last)) ^ {row["divisions"] for row in found}
+    bad = [f"{n}: should not be there, or is missing" for n in sorted(missing)]
+    bad += [f"{row['divisions']}: {text}" for row in found for text in faults(head, row)]
     exact = sum(row["exact"] for row in found)
     kinds = Counter(row["method"] for row in found).most_common()
     methods = ", ".join(f"{count} {kind}" for kind, count in kinds)

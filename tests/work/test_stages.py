@@ -16,7 +16,6 @@ from assistant.errors import WrongUse
 from assistant.job.compiler import head_of, programme_of, setups_of, stages_of, together
 from assistant.job.job_file import JobFaults, job_from_text, read_job
 from assistant.job.kinds.by_name import KINDS
-from assistant.job.kinds.rule import Rule
 from assistant.job.programme import Programme
 from assistant.job.which_head import on_head, with_other_head
 from solver import spindle_move
@@ -37,26 +36,35 @@ def _apart(one: Fraction, other: Fraction) -> Fraction:
     return min((one - other) % 1, (other - one) % 1)
 
 
+def _apart_along(one: Fraction, other: Fraction) -> Fraction:
+    """The same along the table, where a whole turn more is another place."""
+    return abs(one - other)
+
+
 @pytest.mark.parametrize("path", ALL, ids=lambda path: path.stem)
 def test_moves_lead_to_every_cut(path: Path) -> None:
     """Moves added up from a stage's first cut come to each cut's place and back: exactly, or where
-    only a nearest hole leads there, by no more than the set-up tells (0 where it is exact)."""
+    only a nearest hole leads there, by no more than the set-up tells (0 where it is exact). Along
+    the table nothing comes round: the last move ends where the last cut is."""
     job = read_job(path)
     head = head_of(job)
     for stage in stages_of(job, head):
-        if isinstance(stage.work.work, Rule):
-            continue  # followed along the table in its own tests
+        along = stage.part.along is not None
+        apart = _apart_along if along else _apart
         cuts = {cut.at for each in stage.part.rounds for cut in each.cuts}
         programme = stage.programme
         place = programme.positions[0]
         seen = []
         for n, move in enumerate(programme.moves):
             assert programme.positions[n] == place % 1
-            nearest = min(cuts, key=lambda cut: _apart(cut, place))
-            assert _apart(nearest, place) <= stage.setup.worst_error
+            nearest = min(cuts, key=lambda cut: apart(cut, place))
+            assert apart(nearest, place) <= stage.setup.worst_error
             seen.append(nearest)
             place += spindle_move(head, stage.setup, move)
-        assert place % 1 == programme.positions[0]
+        if along:
+            assert apart(place, max(cuts)) <= stage.setup.worst_error
+        else:
+            assert place % 1 == programme.positions[0]
         assert len(set(seen)) == len(seen) == len(stage.labels) == len(stage.stamps)
         named = {cut.at: cut.label for each in stage.part.rounds for cut in each.cuts}
         assert [named[at] for at in seen] == list(stage.labels)
@@ -98,18 +106,22 @@ def test_the_programme_is_the_stages_in_order(path: Path) -> None:
 @pytest.mark.parametrize("path", ALL, ids=lambda path: path.stem)
 def test_rehearsed_from_job_file_to_finished(path: Path) -> None:
     """Pressed through, every cut of every stage and pass is made once, at its own place, with
-    the lock as that work needs it."""
+    the lock as that work needs it; and so for each part of a batch."""
     job = read_job(path)
     programme = programme_of(job, head := head_of(job), setups_of(job, head)[0])
     stages = [programme.stage(n) for n in range(programme.stages)]
+    parts = range(1, programme.parts + 1)
     presses = sum(
-        len(s.checklist) + s.passes * (5 * s.cuts + 3) + len(s.measurements) for s in stages
+        len(s.items(part)) + s.passes * (5 * s.cuts + 3) + len(s.measurements)
+        for part in parts
+        for s in stages
     )
     finished = tallyhand("rehearse", path, "--json", given='{"press": "main"}\n' * presses)
     assert finished.returncode == 0, finished.stderr
     lines = [json.loads(line) for line in finished.stdout.splitlines()]
     states = [line["state"] for line in lines if "state" in line]
     assert states[-1]["phase"] == "finished"
+    assert states[-1].get("part", 1) == programme.parts
     cuts = [new for old, new in pairwise(states) if new["phase"] == "cut" != old["phase"]]
     wanted = [
         (str(place), not s.unlocked)
@@ -117,7 +129,7 @@ def test_rehearsed_from_job_file_to_finished(path: Path) -> None:
         for _ in range(s.passes)
         for place in s.positions[: s.cuts]
     ]
-    assert [(cut["spindle"], cut["locked"]) for cut in cuts] == wanted
+    assert [(cut["spindle"], cut["locked"]) for cut in cuts] == wanted * programme.parts
     assert all(cut["guarded"] for cut in cuts)
 
 
@@ -305,12 +317,17 @@ def test_the_greeting_names_a_head_that_is_not_ones_own() -> None:
 def test_the_set_up_list_leaves_nothing_to_guess(path: Path) -> None:
     """The first hole is marked (the closing check rests on it), slides are clamped where a depth
     is cut, but for the one that feeds, a depth has a touch before it, and no point that is drawn
-    turns (common practice)."""
+    turns (common practice). A block has no hole: it begins with face one up, the vice tight."""
     job = read_job(path)
-    programme = stages_of(job, head_of(job))[0].programme
+    head = head_of(job)
+    programme = stages_of(job, head)[0].programme
     words = " ".join(programme.checklist)
     handwheel = any(move.minutes is not None for move in programme.moves)
-    assert handwheel or re.search(r"mark that hole|first hole\. Mark it", words)
+    marked = re.search(r"mark that hole|first hole\. Mark it", words)
+    if head.plate_drive == "block":
+        assert not marked and "face one up. Vice tight." in words
+    else:
+        assert handwheel or marked
     if programme.depth or programme.depths:
         assert re.search(r"Touch the (top|large end|highest point) of|touches the edges of", words)
     if "drawn through, not turned" in words:
@@ -320,7 +337,10 @@ def test_the_set_up_list_leaves_nothing_to_guess(path: Path) -> None:
         return
     assert re.search(r"clamped in every cut", words), "no slide is told to be clamped"
     if " Depth: " in words or "Depth from the first touch" in words:
-        assert "Saddle and knee clamped" in words
+        if "the cross slide feeds" in words:
+            assert "Knee clamped in every cut" in words and "addle" not in words
+        else:
+            assert "Saddle and knee clamped" in words
     assert ("Tailstock centre" in words) == ("Dog and carrier" in words)
 
 
