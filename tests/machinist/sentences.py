@@ -182,7 +182,7 @@ SET_UP = [
 
 # Figures and sides that ask for nothing to be done with table, cutter or dial.
 ONLY_READ = [
-    r"as far out of it as the one before",
+    r"(?:as far out of it|out by as much) as the one before",
     r"if not, put 1 idler more between the gears, or 1 fewer",
     rf"its (?:diameter|throat) should measure {_length()}",
     rf"its large end should measure {_length()} across",
