@@ -265,7 +265,10 @@ def gears_step(gearing: TableDrive) -> str:
 
 def _steps(work: Rule, gearing: TableDrive, shop: Shop) -> tuple[str, ...]:
     return (
-        say("Rule clamped flat and square to the cutter's travel. Table feed out of gear."),
+        say(
+            "Rule clamped flat and square to the cutter's travel, its end against a stop. "
+            "Table feed out of gear."
+        ),
         gears_step(gearing),
         say(
             "Turn the crank once and measure how far the table goes: {size}.",
