@@ -51,7 +51,7 @@ PLANTED = [
     Fault("a hand at the block under a turning cutter", "tap-square",
           "Stop the cutter, then vice open", "Vice open", seen="nobody has had the cutter stopped"),
     Fault("the vice is not called to be tightened", "tap-square",
-          r"Vice tight\.", "Good.", seen="loose"),
+          r"(?<!face one up\. )Vice tight\.", "Good.", seen="loose"),
     Fault("a hexagon cut to the size of another screw", "clamp-screw",
           "Depth dial to one point five seven", "Depth dial to one point zero seven"),
     Fault("the cone lies as if it were a cylinder", "gauge-cone",

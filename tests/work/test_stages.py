@@ -53,7 +53,7 @@ def test_moves_lead_to_every_cut(path: Path) -> None:
         apart = _apart_along if along else _apart
         cuts = {cut.at for each in stage.part.rounds for cut in each.cuts}
         programme = stage.programme
-        place = programme.positions[0]
+        place: Fraction = programme.positions[0]
         seen = []
         for n, move in enumerate(programme.moves):
             assert programme.positions[n] == place % 1
