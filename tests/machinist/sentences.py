@@ -209,7 +209,7 @@ ONLY_READ = [
     r"where that goes against the working direction, go half a turn past it and come up again",
     r": as far on the other side of the middle",
     r"that is as far on the other side of the middle",
-    r"square to the cutter's travel",
+    r"square to the cutter's travel(?:, its end against a stop)?",
     r"the crank is turned one way only",
     r"write down its (?:new )?reading",
     r"guard over the gears",
