@@ -13,7 +13,7 @@ NAME = "TALLYHAND_TEST_LANE"
 # The quick lane: what most changes reach, and the pages that are made from code.
 QUICK = (
     "engine/", "solver/", "asking/", "again/", "work/", "kinds/", "kept/", "journal/",
-    "language/test_catalogue_tool.py", "docs/test_findings.py", "docs/test_manual.py",
+    "language/test_catalogue_tool.py", "docs/test_manual.py",
     "docs/test_named.py", "trust/test_lock.py", "whole/test_house.py", "whole/test_lanes.py",
 )  # fmt: skip
 # Where whole programs run as processes, and are waited for: tried once more when they fail.

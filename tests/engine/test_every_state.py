@@ -25,6 +25,7 @@ def three_cuts() -> Walked:
     return walk(programme(3))
 
 
+@pytest.mark.slow(5)
 @pytest.mark.parametrize(("cuts", "passes", "items"), SMALL_JOBS)
 def test_no_order_of_events_breaks_a_rule(cuts: int, passes: int, items: int) -> None:
     """In no reachable state does any event break lock, guard, count or place."""
@@ -246,6 +247,7 @@ FAULTS = {
 }
 
 
+@pytest.mark.slow(2)
 @pytest.mark.parametrize("name", FAULTS)
 def test_a_planted_fault_is_caught(name: str) -> None:
     """The walk above is no formality: each of these wrong tables is found out."""
