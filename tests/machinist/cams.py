@@ -27,7 +27,7 @@ def faults(machine: Machine, person: Any, job: Job, printed: str) -> list[str]:
         return found
     cam, off = section(machine, person, job), OFF + _told(printed, job)
     lobes = range(job.whole("lobes"))
-    return [each for lobe in lobes for each in _lobe(cam, lobe, job, person.mill, off)]
+    return [each for lobe in lobes for each in lobe_faults(cam, lobe, job, person.mill, off)]
 
 
 def _told(printed: str, job: Job) -> float:
@@ -85,7 +85,7 @@ def rollers(job: Job, roller: float, lobe: int) -> list[Point]:
     return [_at(low + rise * part, point - (1 - part) * over) for part in parts]
 
 
-def _lobe(cam: Any, lobe: int, job: Job, roller: float, off: float) -> list[str]:
+def lobe_faults(cam: Any, lobe: int, job: Job, roller: float, off: float) -> list[str]:
     middles = rollers(job, roller, lobe)
     worst = max(abs(cam.distance(each) - roller / 2) for each in middles)
     found = [f"lobe {lobe + 1} lifts {worst:.3f} mm off an even rise"] if worst > off else []

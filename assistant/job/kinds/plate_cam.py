@@ -190,8 +190,8 @@ def _kept(work: PlateCam, machine: Fraction) -> LeadTrain | None:
 
 
 def travel(work: PlateCam, inclined: Inclined) -> Fraction:
-    """Of the table for a lobe, mm: the rise, longer by the inclination. Upright the lead is off, and
-    the angle is kept: short of it the roller would stand against the wall of the drop."""
+    """Of the table for a lobe, mm: the rise, longer by the inclination. Upright the lead is off,
+    and the angle is kept: short of it the roller would stand at the wall of the drop."""
     if work.upright:
         return near(rise_given(work, inclined))
     return near(float(work.rise) / sin(radians(inclined.degrees)))
@@ -243,7 +243,7 @@ def _check(work: PlateCam, shop: Shop, found: Findings) -> None:
         found.refuse(
             "rise",
             f"head {shop.head.name} has no change gears: such a cam needs a head that the table "
-            "screw can drive, like three-plate-40-geared",
+            'screw can drive, like three-plate-40-geared; kind = "stepped-cam" needs no gears',
         )
     elif shop.machine.table_screw is None:
         found.refuse(
@@ -490,11 +490,15 @@ QUESTIONS = (
         mark("A roller as large follows the cam truly."),
     ),
     Question(
-        "work", "way", mark("How is the lead given?"),
+        "work",
+        "way",
+        mark("How is the lead given?"),
         mark("Inclined, a longer one is shortened. Upright, it is the nearest that gears give."),
         Form.CHOICE,
-        (Choice("inclined", mark("head and vertical spindle inclined alike")),
-         Choice("upright", mark("both upright, the nearest gears"))),
+        (
+            Choice("inclined", mark("head and vertical spindle inclined alike")),
+            Choice("upright", mark("both upright, the nearest gears")),
+        ),
         lambda _: "inclined",
     ),
     ask.TABLE_SCREW,  # the table screw drives the head here too
