@@ -89,8 +89,8 @@ CRAFT = Craft(
             _choose,
         ),
         (
-            rf"the first flat of a lobe is the deepest, {LENGTH.format('deep')}, the last the "
-            rf"shallowest, {LENGTH.format('flat')}",
+            rf"the first flat of a lobe is {LENGTH.format('deep')} deep\. the last one is "
+            rf"{LENGTH.format('flat')} deep",
             lambda _person, _said: None,
         ),
     ),

@@ -136,7 +136,7 @@ def height(work: SteppedCam, at: float) -> float:
 def curved(work: SteppedCam, angle: float) -> float:
     """The cam's radius of curvature under the roller, mm; nought and less: it is hollow there."""
     middle, rise = middle_at(work, angle), a_radian(work)
-    path = (middle**2 + rise**2) ** 1.5 / (middle**2 + 2 * rise**2)
+    path = float((middle**2 + rise**2) ** 1.5) / (middle**2 + 2 * rise**2)
     return path - float(work.roller) / 2
 
 
@@ -298,10 +298,8 @@ def _steps(work: SteppedCam, flats: tuple[Flat, ...], shop: Shop) -> tuple[str, 
         common.over_axis(work.outside, work.width, shop),
         common.touch_top(),
         sentences(
-            say(
-                "The first flat of a lobe is the deepest, {deep}, the last the shallowest, {flat}.",
-                deep=said(flats[0].depth, unit), flat=said(flats[-1].depth, unit),
-            ),
+            say("The first flat of a lobe is {deep} deep.", deep=said(flats[0].depth, unit)),
+            say("The last one is {deep} deep.", deep=said(flats[-1].depth, unit)),
             say("Set the depth dial for every cut as I call it, coming up from below."),
         ),
         say("Saddle and knee clamped in every cut."),
