@@ -71,16 +71,6 @@ CRAFT = Craft(
     "stepped-cam",
     bar("outside"),
     _faults,
-    figures={
-        "outside": "90 mm",
-        "rise": "5 mm",
-        "over": "72d",
-        "rises": "clockwise",
-        "roller": "12 mm",
-        "lobes": 3,
-        "width": "18 mm",
-    },
-    counts=("steps", [18, 24, 36]),
     one_pass=True,
     hears=(
         (
