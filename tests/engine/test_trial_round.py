@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from assistant.engine.engine import Announce, Refuse, advance, expected
+from assistant.engine.engine import Announce, Refuse, advance, expected_commands
 from assistant.engine.events import (
     Command,
     Event,
@@ -71,8 +71,8 @@ def test_it_is_offered_at_its_own_item_alone() -> None:
         assert after == state and any(isinstance(e, Refuse) for e in effects)
         assert "trial" not in acts(job, state)
     assert "trial" in acts(JOB, State())
-    assert Command.RELEASED in expected(State(), programme=JOB)
-    assert Command.RELEASED not in expected(State(item=1), programme=JOB)
+    assert Command.RELEASED in expected_commands(State(), programme=JOB)
+    assert Command.RELEASED not in expected_commands(State(item=1), programme=JOB)
 
 
 def test_lock_and_guard_are_not_asked_and_no_cut_comes() -> None:

@@ -48,11 +48,11 @@ def test_the_gears_of_one_lobe_serve_the_other() -> None:
     train = {"train": (72, 64, 24, 32), "lobes": 2, "outside": near(6 * 25.4), "mill": Fraction(6)}
     inches = shop("three-plate-40-geared", "in", "6.35")
     first = cam(**train, rise=near(2.493 * 25.4), over=Fraction(47, 100))
-    given = plate_cam.chosen(first, inches)
+    given = plate_cam.chosen_train(first, inches)
     assert given is not None and float(given.train.lead / Fraction("25.4")) == 8.4375
     assert given.degrees == pytest.approx(38 + 57 / 60, abs=1 / 60)
     other = cam(**train, rise=near(2.443 * 25.4), over=Fraction(29, 100))
-    assert plate_cam.chosen(other, inches) is None
+    assert plate_cam.chosen_train(other, inches) is None
     assert plate_cam.cam_lead(8.437, 86 + 49 / 60) == pytest.approx(8.424, abs=0.0005)
 
 
@@ -60,9 +60,11 @@ def test_the_gears_of_one_lobe_serve_the_other() -> None:
 def test_upright_the_rise_is_what_the_gears_give(rise: str) -> None:
     """No sine is between: the lead is one of the gears' own, and no other train comes nearer."""
     work = cam(rise=Fraction(rise), upright=True)
-    given = plate_cam.chosen(work, shop("three-plate-40-geared"))
+    given = plate_cam.chosen_train(work, shop("three-plate-40-geared"))
     assert given is not None and given.degrees == 90
-    nearest = nearest_trains(HEAD.change_gears, Fraction(200), plate_cam.lead(work), 1)[0].lead
+    nearest = nearest_trains(HEAD.change_gears, Fraction(200), plate_cam.whole_turn_lead(work), 1)[
+        0
+    ].lead
     assert given.lead == pytest.approx(float(nearest))
     assert plate_cam.rise_given(work, given) == pytest.approx(float(nearest) / 4)
     assert plate_cam.turns_over(work, given) == pytest.approx(90, abs=1e-4)
@@ -82,9 +84,9 @@ def test_travel_and_turn_of_a_lobe(rise: str, over: int) -> None:
     """The travel square to the axis is the rise, and meanwhile the work turns by the lobe's angle
     (right-angled triangle; lead is travel for a turn)."""
     work = cam(rise=Fraction(rise), over=Fraction(over, 360))
-    given = plate_cam.chosen(work, shop("three-plate-40-geared"))
+    given = plate_cam.chosen_train(work, shop("three-plate-40-geared"))
     assert given is not None and 15 <= given.degrees <= 80
-    travel = float(plate_cam.travel(work, given))
+    travel = float(plate_cam.lobe_travel(work, given))
     assert travel * sin(given.degrees * pi / 180) == pytest.approx(float(rise), abs=1e-5)
     assert plate_cam.turns_over(work, given) == pytest.approx(over, rel=0.001)
     train = given.train

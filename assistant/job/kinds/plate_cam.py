@@ -128,7 +128,7 @@ def _train(table: Table) -> GearOrder:
 # --- the figures ------------------------------------------------------------------------
 
 
-def lead(work: PlateCam) -> float:
+def whole_turn_lead(work: PlateCam) -> float:
     """What a whole turn would rise, mm."""
     return float(work.rise / work.over)
 
@@ -138,13 +138,13 @@ def cam_lead(gears: float, inclination: float) -> float:
     return gears * sin(radians(inclination))
 
 
-def chosen(work: PlateCam, shop: Shop) -> Inclined | None:
+def chosen_train(work: PlateCam, shop: Shop) -> Inclined | None:
     """Of all that come near enough the steepest, which needs the shortest mill; else the nearest.
     None: no train of the gears held reaches the lead at an angle that the head has."""
     found = list(_inclinations(work, shop))
     if not found:
         return None
-    wanted = lead(work)
+    wanted = whole_turn_lead(work)
     good = [each for each in found if abs(each.lead / wanted - 1) < _GOOD]
     if good:
         return max(good, key=lambda each: (each.degrees, -len(each.train.driven)))
@@ -157,7 +157,7 @@ def _inclinations(work: PlateCam, shop: Shop) -> Iterator[Inclined]:
         return
     machine = lead_train.lead_of_machine(shop.head, shop.machine.table_screw or Fraction(0))
     for step in _angles(work, shop):
-        wanted = lead(work) / sin(radians(step))
+        wanted = whole_turn_lead(work) / sin(radians(step))
         train = _kept(work, machine) or lead_train.nearest_train(
             shop.head.change_gears, machine, wanted
         )
@@ -174,7 +174,7 @@ def _angles(work: PlateCam, shop: Shop) -> list[float]:
     most = min(_MOST, float(shop.head.tilt_degrees[1]))
     kept = _kept(work, lead_train.lead_of_machine(shop.head, shop.machine.table_screw or _NONE))
     if kept is not None:
-        share = lead(work) / float(kept.lead)
+        share = whole_turn_lead(work) / float(kept.lead)
         angle = round(degrees(asin(share)) * 60) / 60 if share < 1 else 0.0
         return [angle] if least <= angle <= most else []
     return [half / 2 for half in range(int(2 * least), int(2 * most) + 1)]
@@ -189,7 +189,7 @@ def _kept(work: PlateCam, machine: Fraction) -> LeadTrain | None:
     return LeadTrain(driven, drivers, machine * ratio, (work.train,))
 
 
-def travel(work: PlateCam, inclined: Inclined) -> Fraction:
+def lobe_travel(work: PlateCam, inclined: Inclined) -> Fraction:
     """Of the table for a lobe, mm: the rise, longer by the inclination. Upright the lead is off,
     and the angle is kept: short of it the roller would stand at the wall of the drop."""
     if work.upright:
@@ -199,7 +199,7 @@ def travel(work: PlateCam, inclined: Inclined) -> Fraction:
 
 def turns_over(work: PlateCam, inclined: Inclined) -> float:
     """What the work turns while the table goes that far, degrees."""
-    return float(travel(work, inclined)) / float(inclined.train.lead) * 360
+    return float(lobe_travel(work, inclined)) / float(inclined.train.lead) * 360
 
 
 def mill_length(work: PlateCam, inclined: Inclined) -> float:
@@ -268,15 +268,15 @@ def _check(work: PlateCam, shop: Shop, found: Findings) -> None:
 def _check_lead(work: PlateCam, shop: Shop, found: Findings) -> Inclined | None:
     if work.upright:
         common.check_upright(shop, "way", found)
-    best = chosen(work, shop)
+    best = chosen_train(work, shop)
     if best is None:
         _refuse_lead(work, shop, found)
         return None
-    off = abs(best.lead / lead(work) - 1)
+    off = abs(best.lead / whole_turn_lead(work) - 1)
     if off > _FAR:
         most = shown(best.lead, shop.unit)
         found.refuse("way", f"upright the nearest lead is {most} for "
-                     f"{shown(lead(work), shop.unit)}: way = \"inclined\"")  # fmt: skip
+                     f"{shown(whole_turn_lead(work), shop.unit)}: way = \"inclined\"")  # fmt: skip
     elif off * float(work.rise) > 0.02:
         off_rise = shown(off * float(work.rise), shop.unit)
         found.warn("rise", f"the nearest gears and angle are {off_rise} of rise off")
@@ -285,7 +285,7 @@ def _check_lead(work: PlateCam, shop: Shop, found: Findings) -> Inclined | None:
 
 def _refuse_lead(work: PlateCam, shop: Shop, found: Findings) -> None:
     """Said once: a head that can't stand upright was refused before."""
-    wanted, unit = shown(lead(work), shop.unit), shop.unit
+    wanted, unit = shown(whole_turn_lead(work), shop.unit), shop.unit
     machine = lead_train.lead_of_machine(shop.head, shop.machine.table_screw or _NONE)
     if found.refusals:
         return
@@ -340,7 +340,7 @@ def rise_given(work: PlateCam, inclined: Inclined) -> float:
 def _figures(work: PlateCam, inclined: Inclined, shop: Shop) -> tuple[Figure, ...]:
     unit = shop.unit
     return (
-        Figure("lead of the cam", shown(lead(work), unit)),
+        Figure("lead of the cam", shown(whole_turn_lead(work), unit)),
         Figure("low radius", shown(low_radius(work), unit)),
         Figure("tilt of the head", angle_shown(inclined.degrees)),
         Figure("vertical spindle out of the upright", angle_shown(90 - inclined.degrees)),
@@ -348,7 +348,7 @@ def _figures(work: PlateCam, inclined: Inclined, shop: Shop) -> tuple[Figure, ..
         Figure("change gears", helical_gear.order_shown(inclined.train.orders[0])),
         Figure("lead given", shown(inclined.lead, unit)),
         Figure("rise given over the angle", shown(rise_given(work, inclined), unit)),
-        Figure("table travel for a lobe", shown(travel(work, inclined), unit)),
+        Figure("table travel for a lobe", shown(lobe_travel(work, inclined), unit)),
         Figure("the work turns meanwhile", angle_shown(turns_over(work, inclined))),
         Figure("mill's edges at least", shown(mill_length(work, inclined), unit)),
         *_largest(work, unit),
@@ -394,7 +394,7 @@ def _steps(work: PlateCam, inclined: Inclined, shop: Shop) -> tuple[str, ...]:
         sentences(
             say(
                 "Every lobe: feed the table in {size} by its dial. Then run it out the same way.",
-                size=said(travel(work, inclined), unit),
+                size=said(lobe_travel(work, inclined), unit),
             ),
             common.clamped(),
         ),
@@ -471,7 +471,7 @@ QUESTIONS = (
     ask.whole("lobes", mark("How many lobes?"), mark("All the way round, all alike."), "3"),
     ask.length("outside", mark("Diameter over the points?"), mark("As the blank is turned.")),
     ask.length("rise", mark("How far does a lobe rise?"), mark("From its low place to its point.")),
-    ask.angle(
+    ask.angle_question(
         "over", mark("Over which angle does it rise?"), mark("What is left is for the drop.")
     ),
     Question(
