@@ -68,7 +68,7 @@ class SteppedCam(Work):
         )
 
     def wanted_cutter(self, unit: str) -> Wanted:
-        return cutter_fit.slot(self.width, unit)
+        return cutter_fit.slot_cutter(self.width, unit)
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,7 +98,7 @@ def read(table: Table) -> SteppedCam:
 # --- the figures ------------------------------------------------------------------------
 
 
-def step(work: SteppedCam) -> Fraction:
+def cam_step(work: SteppedCam) -> Fraction:
     """From one flat to the next, in turns."""
     return work.over / work.steps
 
@@ -114,7 +114,7 @@ def middle_at(work: SteppedCam, angle: float) -> float:
     return low + a_radian(work) * angle
 
 
-def lean(work: SteppedCam, angle: float) -> float:
+def flat_leans(work: SteppedCam, angle: float) -> float:
     """How far the flat under the roller leans out of the radius, radians."""
     return atan(a_radian(work) / middle_at(work, angle))
 
@@ -123,17 +123,17 @@ def rolled_at(work: SteppedCam, at: float) -> float:
     """The angle of the roller, radians, that stands on the flat at `at` radians."""
     angle = at
     for _ in range(60):
-        angle = at + lean(work, angle)
+        angle = at + flat_leans(work, angle)
     return angle
 
 
-def height(work: SteppedCam, at: float) -> float:
+def flat_height(work: SteppedCam, at: float) -> float:
     """From the axis to the flat that lies square to the radius at `at` radians, mm."""
     angle = rolled_at(work, at)
-    return middle_at(work, angle) * cos(lean(work, angle)) - float(work.roller) / 2
+    return middle_at(work, angle) * cos(flat_leans(work, angle)) - float(work.roller) / 2
 
 
-def curved(work: SteppedCam, angle: float) -> float:
+def cam_curvature(work: SteppedCam, angle: float) -> float:
     """The cam's radius of curvature under the roller, mm; nought and less: it is hollow there."""
     middle, rise = middle_at(work, angle), a_radian(work)
     path = float((middle**2 + rise**2) ** 1.5) / (middle**2 + 2 * rise**2)
@@ -143,29 +143,29 @@ def curved(work: SteppedCam, angle: float) -> float:
 def flats_of(work: SteppedCam) -> Iterator[Flat]:
     """From the low place to the point: one flat before where the roller begins, so that it stands
     between two, and one after where it ends, unless that lies above the rim."""
-    a_step, radius = step(work), float(work.outside) / 2
+    a_step, radius = cam_step(work), float(work.outside) / 2
     over = tau * float(work.over)
-    first = floor(-lean(work, 0.0) / tau / float(a_step))
-    last = ceil((over - lean(work, over)) / tau / float(a_step))
+    first = floor(-flat_leans(work, 0.0) / tau / float(a_step))
+    last = ceil((over - flat_leans(work, over)) / tau / float(a_step))
     for n in range(first, last + 1):
-        depth = near(radius - height(work, tau * n * float(a_step)))
+        depth = near(radius - flat_height(work, tau * n * float(a_step)))
         if depth > 0:
             yield Flat(n * a_step, depth)
 
 
-def ridge(work: SteppedCam) -> float:
+def flat_ridge(work: SteppedCam) -> float:
     """The highest between two flats, over the cam, mm."""
-    half = tau * float(step(work)) / 2
-    return max(curved(work, angle) for angle in _ends(work)) * (1 / cos(half) - 1)
+    half = tau * float(cam_step(work)) / 2
+    return max(cam_curvature(work, angle) for angle in _ends(work)) * (1 / cos(half) - 1)
 
 
 def narrowest(work: SteppedCam) -> float:
     """The least width of a cutter over the axis, mm: its flats meet, and in the low place the
     roller has room beside what is left for the drop."""
-    half = tau * float(step(work)) / 2
-    aside = [middle_at(work, angle) * sin(lean(work, angle)) for angle in _ends(work)]
+    half = tau * float(cam_step(work)) / 2
+    aside = [middle_at(work, angle) * sin(flat_leans(work, angle)) for angle in _ends(work)]
     meet = max(
-        beside + curved(work, angle) * half
+        beside + cam_curvature(work, angle) * half
         for beside, angle in zip(aside, _ends(work), strict=True)
     )
     return 2 * max(meet, float(work.roller) / 2 - aside[0])
@@ -200,15 +200,15 @@ def _check(work: SteppedCam, shop: Shop, found: Findings) -> None:
     elif work.rise >= radius * Fraction(9, 10):
         most = shown(radius * Fraction(9, 10), unit)
         found.refuse("rise", f"the low places reach the axis: less than {most}")
-    elif curved(work, 0.0) <= 0:
-        least = shown(curved(work, 0.0) + float(work.roller) / 2, unit)
+    elif cam_curvature(work, 0.0) <= 0:
+        least = shown(cam_curvature(work, 0.0) + float(work.roller) / 2, unit)
         found.refuse("roller", "under so large a roller a flat can't lie: a radius of less than "
                      f"{least}")  # fmt: skip
 
 
 def _check_flats(work: SteppedCam, flats: tuple[Flat, ...], found: Findings, unit: str) -> None:
     least, most = narrowest(work), widest(work, flats)
-    if (flats[-1].at - flats[0].at) + step(work) > Fraction(1, work.lobes):
+    if (flats[-1].at - flats[0].at) + cam_step(work) > Fraction(1, work.lobes):
         found.refuse("over", "the first flat of a lobe falls on the last of the one before: a "
                      "smaller angle, or more steps")  # fmt: skip
     elif least > most:
@@ -221,9 +221,9 @@ def _check_flats(work: SteppedCam, flats: tuple[Flat, ...], found: Findings, uni
     elif work.width > most:
         found.refuse("width", "so wide a cutter takes off the point of the lobe beside it: "
                      f"{shown(most, unit)} or less")  # fmt: skip
-    if ridge(work) > _RIDGE:
-        enough = ceil(work.steps * (ridge(work) / _RIDGE) ** 0.5)
-        found.warn("steps", f"a ridge of {shown(ridge(work), unit)} is left between two flats: "
+    if flat_ridge(work) > _RIDGE:
+        enough = ceil(work.steps * (flat_ridge(work) / _RIDGE) ** 0.5)
+        found.warn("steps", f"a ridge of {shown(flat_ridge(work), unit)} is left between two flats: "
                    f"{enough} steps leave {shown(_RIDGE, unit)}")  # fmt: skip
 
 
@@ -254,7 +254,7 @@ def _plan(work: SteppedCam, shop: Shop) -> str:
         ),
         say(
             "It is cut in steps of {angle}, each with a depth of its own that I call.",
-            angle=angle_said(step(work) * 360),
+            angle=angle_said(cam_step(work) * 360),
         ),
         say("A roller of {size} follows it.", size=said(work.roller, shop.unit)),
     )
@@ -266,10 +266,10 @@ def _figures(work: SteppedCam, flats: tuple[Flat, ...], shop: Shop) -> tuple[Fig
     return (
         Figure("rise a step", shown(work.rise / work.steps, unit)),
         Figure("flats a lobe", str(len(flats))),
-        Figure("from flat to flat", angle_shown(step(work) * 360)),
+        Figure("from flat to flat", angle_shown(cam_step(work) * 360)),
         Figure("deepest flat, the first of a lobe", shown(flats[0].depth, unit)),
         Figure("shallowest flat, the last", shown(flats[-1].depth, unit)),
-        Figure("ridge between two flats", shown(ridge(work), unit)),
+        Figure("ridge between two flats", shown(flat_ridge(work), unit)),
         Figure("narrowest cutter", shown(narrowest(work), unit)),
         *([Figure("widest cutter", shown(most, unit))] if most < inf else []),
         *common.centre_figures(work.outside, shop),
@@ -332,7 +332,7 @@ QUESTIONS = (
     ask.whole("lobes", mark("How many lobes?"), mark("All the way round, all alike."), "2"),
     ask.length("outside", mark("Diameter over the points?"), mark("As the blank is turned.")),
     ask.length("rise", mark("How far does a lobe rise?"), mark("From its low place to its point.")),
-    ask.angle(
+    ask.angle_question(
         "over", mark("Over which angle does it rise?"), mark("What is left is for the drop.")
     ),
     Question(
