@@ -223,8 +223,8 @@ def _check_flats(work: SteppedCam, flats: tuple[Flat, ...], found: Findings, uni
                      f"{shown(most, unit)} or less")  # fmt: skip
     if flat_ridge(work) > _RIDGE:
         enough = ceil(work.steps * (flat_ridge(work) / _RIDGE) ** 0.5)
-        found.warn("steps", f"a ridge of {shown(flat_ridge(work), unit)} is left between two flats: "
-                   f"{enough} steps leave {shown(_RIDGE, unit)}")  # fmt: skip
+        found.warn("steps", f"a ridge of {shown(flat_ridge(work), unit)} is left between two "
+                   f"flats: {enough} steps leave {shown(_RIDGE, unit)}")  # fmt: skip
 
 
 def _cuts(work: SteppedCam, flats: tuple[Flat, ...], deepest: Fraction) -> Iterator[Cut]:
@@ -272,7 +272,7 @@ def _figures(work: SteppedCam, flats: tuple[Flat, ...], shop: Shop) -> tuple[Fig
         Figure("ridge between two flats", shown(flat_ridge(work), unit)),
         Figure("narrowest cutter", shown(narrowest(work), unit)),
         *([Figure("widest cutter", shown(most, unit))] if most < inf else []),
-        *common.centre_figures(work.outside, shop),
+        Figure("from touching to centre", shown(common.to_centre(work.outside, work.width), unit)),
     )
 
 
