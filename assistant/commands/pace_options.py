@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 FEW, WHOLE = "few", "whole"
 
 
-def add_option(parser: Parser, why: str = "else as your settings say") -> None:
+def add_words_option(parser: Parser, why: str = "else as your settings say") -> None:
     """`--words`; `why` says what holds without it."""
     parser.add_argument(
         "--words",

@@ -30,7 +30,7 @@ from assistant.engine.state import (
 from assistant.job.limits import called_finely
 from assistant.job.measuring import Measurement, SizeVerdict
 from assistant.job.programme import Programme
-from assistant.job.units import length_from_text
+from assistant.job.units import millimetres_from_text
 from assistant.job.units import said as spoken_size
 from assistant.words import short_moves
 from assistant.words.language import mark, say, say_n
@@ -316,7 +316,7 @@ def _release(programme: Programme, state: State) -> str:
     return sentences(
         _tally(programme, state),
         _last_move(programme) if last else "",
-        block_words.release()
+        block_words.release_asked()
         if block_words.by_block(programme)
         else say("Cutter clear, then lock off."),
         _first_move_hint(programme, state),
@@ -377,7 +377,7 @@ def _first_move_hint(programme: Programme, state: State) -> str:
 
 def _free(programme: Programme, _: State) -> str:
     if block_words.by_block(programme):
-        return block_words.free()
+        return block_words.freed_again()
     return say("Cutter clear. Take the lock off first.")
 
 
@@ -688,7 +688,7 @@ def _call(programme: Programme, state: State) -> str:
     move = programme.moves[state.place - 1]
     scale = scale_words(programme, state.place) if scale_is_due(programme, state) else ""
     block = block_words.by_block(programme)
-    off = block_words.release() if block else say("Lock off.")
+    off = block_words.release_asked() if block else say("Lock off.")
     words, stop = short_moves.brief_phrase(move), stop_at(programme, state.place)
     if words and stop and stop != stop_at(programme, state.place - 1):
         words = say("{move}, {stop}", move=words, stop=stop)
@@ -845,7 +845,7 @@ def depth_of(programme: Programme, state: State) -> str:
         return spoken_size(own, programme.unit)
     if state.pass_number <= len(programme.depths):
         return programme.depths[state.pass_number - 1]
-    return spoken_size(*length_from_text(programme.depth)) if programme.depth else ""
+    return spoken_size(*millimetres_from_text(programme.depth)) if programme.depth else ""
 
 
 def own_depth(programme: Programme, state: State) -> Fraction:
@@ -925,7 +925,7 @@ def _leave_out(state: State, more: int) -> str:
     return say("To leave {passes} out, key {key}.", passes=passes, key=key_of(Command.CARRY_ON))
 
 
-def left_to_cut(programme: Programme, state: State) -> str:
+def depth_after_size(programme: Programme, state: State) -> str:
     """What the size just confirmed means for the depth."""
     taken = programme.measurements[state.measured - (not state.recut)]
     answer = taken.left(Fraction(state.size), programme.unit)
@@ -1199,7 +1199,7 @@ _AWAITED_DIAL = {
 }
 
 
-def awaited(programme: Programme, step: Step) -> str:
+def awaited_words(programme: Programme, step: Step) -> str:
     """What the step waits for, as it stands after “I wait for”."""
     dial = _AWAITED_DIAL if by_handwheel(programme) else {}
     if block_words.by_block(programme):
@@ -1209,13 +1209,13 @@ def awaited(programme: Programme, step: Step) -> str:
 
 def waiting(programme: Programme, step: Step) -> str:
     """What the step waits for, as a sentence."""
-    return say("I wait for {awaited}.", awaited=awaited(programme, step))
+    return say("I wait for {awaited}.", awaited=awaited_words(programme, step))
 
 
 # --- answers to what the person asks ----------------------------------------------------
 
 
-def where(programme: Programme, state: State) -> str:
+def where_it_stands(programme: Programme, state: State) -> str:
     """Phase, cut, what stands, what is awaited."""
     if state.step is Step.FINISHED:
         return question(programme, state)
@@ -1262,7 +1262,7 @@ def what_next(programme: Programme, state: State) -> str:
     """What is awaited now and what follows. The figures of a move are never given here:
     they are called only when the lock is off."""
     words = _NOW_AND_THEN.get(state.step, mark("Now {awaited}."))
-    return say(words, awaited=awaited(programme, state.step), n=number(state.cut(programme)))
+    return say(words, awaited=awaited_words(programme, state.step), n=number(state.cut(programme)))
 
 
 def note_taken(_: Programme, state: State) -> str:
@@ -1270,12 +1270,12 @@ def note_taken(_: Programme, state: State) -> str:
     return say("Note {n} taken.", n=number(state.notes))
 
 
-def fewer_words(_: Programme, __: State) -> str:
+def fewer_words_answer(_: Programme, __: State) -> str:
     """The answer to the wish for fewer words."""
     return say("Fewer words.")
 
 
-def more_words(_: Programme, __: State) -> str:
+def more_words_answer(_: Programme, __: State) -> str:
     """The answer to the wish for whole sentences."""
     return say("Whole sentences.")
 
@@ -1299,19 +1299,19 @@ def how_many_left(programme: Programme, state: State) -> str:
     )
 
 
-def again(programme: Programme, state: State) -> str:
+def said_again(programme: Programme, state: State) -> str:
     """What was said last, whole."""
     return state.said or question(programme, state)
 
 
 REPLIES: Mapping[Intent, Callable[[Programme, State], str]] = {
     Intent.WHAT_NEXT: what_next,
-    Intent.SAY_AGAIN: again,
-    Intent.WHERE_AM_I: where,
+    Intent.SAY_AGAIN: said_again,
+    Intent.WHERE_AM_I: where_it_stands,
     Intent.HOW_MANY_LEFT: how_many_left,
     Intent.NOTE: note_taken,
-    Intent.FEWER_WORDS: fewer_words,
-    Intent.MORE_WORDS: more_words,
+    Intent.FEWER_WORDS: fewer_words_answer,
+    Intent.MORE_WORDS: more_words_answer,
 }
 """What is said to each question, and to what is taken beside one."""
 

@@ -198,7 +198,7 @@ SECTIONS: dict[str, type[Any]] = {
 }
 
 
-def before(section: type[Any]) -> dict[str, Any]:
+def as_it_was(section: type[Any]) -> dict[str, Any]:
     """The settings of a section as they were before there were any."""
     known = {each.name: each.metadata.get("before") for each in fields(section)}
     return {name: value for name, value in known.items() if value is not None}

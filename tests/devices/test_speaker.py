@@ -27,7 +27,7 @@ from assistant.devices.speech.synth import (
     Spoken,
     SynthError,
     apart,
-    checked,
+    checked_samples,
     rote_pace,
 )
 from assistant.engine.by_rote import by_rote
@@ -338,7 +338,7 @@ def test_a_wav_file_with_nothing_in_it_is_a_failure(pcm: bytes) -> None:
     size = struct.pack("<I", len(pcm))
     form = struct.pack("<IHHIIHH", 16, 1, 1, 22050, 44100, 2, 16)
     with pytest.raises(SynthError, match="nothing"):
-        checked(b"RIFF\0\0\0\0WAVEfmt " + form + b"data" + size + pcm, "nothing came")
+        checked_samples(b"RIFF\0\0\0\0WAVEfmt " + form + b"data" + size + pcm, "nothing came")
 
 
 @pytest.mark.parametrize("voice", ["en-us", "de"])

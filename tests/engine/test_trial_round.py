@@ -12,7 +12,7 @@ import pytest
 
 from assistant.bench.session import view_of
 from assistant.commands.pace_options import called_at
-from assistant.engine.engine import Announce, Refuse, advance, expected
+from assistant.engine.engine import Announce, Refuse, advance, expected_commands
 from assistant.engine.events import (
     Command,
     Event,
@@ -76,8 +76,8 @@ def test_it_is_offered_at_its_own_item_alone() -> None:
         assert after == state and any(isinstance(e, Refuse) for e in effects)
         assert "trial" not in acts(job, state)
     assert "trial" in acts(JOB, State())
-    assert Command.RELEASED in expected(State(), programme=JOB)
-    assert Command.RELEASED not in expected(State(item=1), programme=JOB)
+    assert Command.RELEASED in expected_commands(State(), programme=JOB)
+    assert Command.RELEASED not in expected_commands(State(item=1), programme=JOB)
 
 
 def test_lock_and_guard_are_not_asked_and_no_cut_comes() -> None:
@@ -171,7 +171,7 @@ def test_it_is_left_by_one_answer_wherever_it_stands(where: str, way: str) -> No
     at.feed(*ON_THE_WAY[where])
     assert at.state.trial
     assert "trial" in acts(JOB, at.state)
-    assert Command.CHECKED in expected(at.state, programme=JOB)
+    assert Command.CHECKED in expected_commands(at.state, programme=JOB)
     words = at.feed(WAYS_OUT[way])
     assert (at.state.step, at.state.trial, at.state.item) == (Step.SET_UP, False, 0)
     assert "Pin in the marked hole" in words and "first reading" in words

@@ -142,7 +142,7 @@ class EspeakSynth(_InPieces):
     def _spoken(self, text: str, pace: float) -> Spoken:
         out = self._child.run([*self._words, _rate(self._settings, pace)], text)
         cure = f"is there a voice {self._settings.voice!r}? see espeak-ng --voices"
-        return checked(out, f"espeak-ng gave no sound: {cure}")
+        return checked_samples(out, f"espeak-ng gave no sound: {cure}")
 
     def cancel(self) -> None:
         self._child.kill()
@@ -165,7 +165,7 @@ class PlatformSynth(_InPieces):
                 out = wav.read_bytes()
             except OSError as error:
                 raise SynthError("the platform's speech engine wrote no sound") from error
-        return checked(out, "the platform's speech engine gave no sound")
+        return checked_samples(out, "the platform's speech engine gave no sound")
 
     def cancel(self) -> None:
         self._child.kill()
@@ -211,7 +211,7 @@ def _away_from_sound() -> dict[str, str]:
     return {**os.environ, "PULSE_SERVER": "unix:/nonexistent"}
 
 
-def checked(wav: bytes, complaint: str) -> Spoken:
+def checked_samples(wav: bytes, complaint: str) -> Spoken:
     """The samples of a WAV file. Raises SynthError with the complaint when there are none."""
     try:
         sound = read_wave(wav)
