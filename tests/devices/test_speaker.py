@@ -26,9 +26,9 @@ from assistant.devices.speech.synth import (
     Remembering,
     Spoken,
     SynthError,
-    apart,
     checked_samples,
     rote_pace,
+    rote_pieces,
 )
 from assistant.engine.by_rote import by_rote
 from assistant.engine.engine import Say, advance
@@ -385,7 +385,8 @@ def test_only_what_is_known_by_rote_is_said_as_fast_as_people_talk() -> None:
     alone = engine.speak(figures, brief=True)
     call = engine.speak(f"Lock off. {figures} Arms, lock.", brief=True)
     assert alone.pcm in call.pcm
-    assert apart(f"Lock off. {figures} Arms. Pin at the mark. Scale eighteen. Lock.", "en") == [
+    text = f"Lock off. {figures} Arms. Pin at the mark. Scale eighteen. Lock."
+    assert rote_pieces(text, "en") == [
         ("Lock off.", True), (figures, False), ("Arms. Pin at the mark.", True),
         ("Scale eighteen.", False), ("Lock.", True),
     ]  # fmt: skip

@@ -110,7 +110,7 @@ class _InPieces:
     def speak(self, text: str, brief: bool = False) -> Spoken:
         if not brief:
             return self._spoken(text, 1.0)
-        pieces = apart(text, self._settings.language)
+        pieces = rote_pieces(text, self._settings.language)
         return joined([self._piece(words, rote=rote) for words, rote in pieces])
 
     def _piece(self, words: str, *, rote: bool) -> Spoken:
@@ -190,7 +190,7 @@ def rote_pace(brisk: float) -> float:
     return max(brisk, min(ROTE_MOST, 2 * brisk - 1))
 
 
-def apart(text: str, language: str) -> list[tuple[str, bool]]:
+def rote_pieces(text: str, language: str) -> list[tuple[str, bool]]:
     """The text in pieces of whole sentences, each with whether it is known by rote."""
     with speaking(language):
         rote = by_rote()
