@@ -18,8 +18,9 @@ from assistant.job.kinds.by_name import KINDS
 from assistant.job.owned import ALL, Owned
 from assistant.job.part import Cutter, Machine
 from assistant.job.reader import MOST_CUTS, Faults, Table, meant
-from assistant.job.units import UNITS
+from assistant.job.units import UNITS, Unit
 from assistant.job.work import Work
+from solver import Millimetres
 
 _TOP = (
     "title", "part", "drawing", "head", "fitted", "blank_minutes", "units", "material", "order",
@@ -40,7 +41,7 @@ class JobWork:
     name: str
     work: Work
     minutes_per_cut: Fraction | None
-    cut_length: Fraction | None  # mm
+    cut_length: Millimetres | None  # mm
     every: int = 1  # spaces from one cut to the next: with more than one the heat does not add up
 
 
@@ -51,7 +52,7 @@ class Job:
     title: str
     head: str
     works: tuple[JobWork, ...]
-    unit: str
+    unit: Unit
     machine: Machine
     cutter: Cutter
     material: str
@@ -135,7 +136,7 @@ def _job(faults: Faults, data: dict[str, Any], units: str) -> Job:
     session = _table(top, "session")
     session.strangers(("scale_every",))
     works = _works(top)
-    system = faults.systems[0] if faults.systems else "in" if units == "in" else "mm"
+    system: Unit = faults.systems[0] if faults.systems else "in" if units == "in" else "mm"
     return Job(
         title=top.words("title"),
         head=top.words("head"),

@@ -24,11 +24,12 @@ from assistant.job.part import Figure, Findings, Part, Rim, Round, Shop, equal_c
 from assistant.job.question import Form, Question
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing, Point, Shape, disc, polar, ring_anchors, turned
-from assistant.job.units import angle_said, angle_shown, near, said, shown
+from assistant.job.units import NO_LENGTH, Unit, angle_said, angle_shown, near, said, shown
 from assistant.job.work import Kind, Work
 from assistant.words.choice import Choice
 from assistant.words.language import mark, number, say, say_n
 from assistant.words.spoken import sentences
+from solver import Millimetres
 
 KEYS = ("lobes", "outside", "rise", "over", "rises", "thickness", "mill")
 
@@ -43,12 +44,12 @@ class PlateCam(Work):
     part of a turn; `rises` is the way round in which it grows, seen on the face."""
 
     lobes: int
-    outside: Fraction
-    rise: Fraction
+    outside: Millimetres
+    rise: Millimetres
     over: Fraction
     rises: str
-    thickness: Fraction
-    mill: Fraction
+    thickness: Millimetres
+    mill: Millimetres
 
     def make(self, shop: Shop, found: Findings) -> Part | None:
         _check(self, shop, found)
@@ -72,7 +73,7 @@ class PlateCam(Work):
             ),
         )  # fmt: skip
 
-    def wanted_cutter(self, unit: str) -> Wanted:
+    def wanted_cutter(self, unit: Unit) -> Wanted:
         return _cutter(self, unit)
 
 
@@ -134,7 +135,7 @@ def _inclinations(work: PlateCam, shop: Shop) -> Iterator[Inclined]:
     """Each train at the half degree that comes nearest: so the angle can be set by a scale."""
     if len(shop.head.change_gears) < 2:
         return
-    machine = lead_train.lead_of_machine(shop.head, shop.machine.table_screw or Fraction(0))
+    machine = lead_train.lead_of_machine(shop.head, shop.machine.table_screw or NO_LENGTH)
     least = max(_LEAST, float(shop.head.tilt_degrees[0]))
     most = min(_MOST, float(shop.head.tilt_degrees[1]))
     steps = [half / 2 for half in range(int(2 * least), int(2 * most) + 1)]
@@ -145,7 +146,7 @@ def _inclinations(work: PlateCam, shop: Shop) -> Iterator[Inclined]:
             yield Inclined(train, step)
 
 
-def lobe_travel(work: PlateCam, inclined: Inclined) -> Fraction:
+def lobe_travel(work: PlateCam, inclined: Inclined) -> Millimetres:
     """Of the table for a lobe, mm: the rise, longer by the inclination."""
     return near(float(work.rise) / sin(radians(inclined.degrees)))
 
@@ -160,9 +161,9 @@ def mill_length(work: PlateCam, inclined: Inclined) -> float:
     return float(work.thickness) + float(work.rise) / tan(radians(inclined.degrees))
 
 
-def low_radius(work: PlateCam) -> Fraction:
+def low_radius(work: PlateCam) -> Millimetres:
     """Where the lobe begins, in mm from the axis."""
-    return work.outside / 2 - work.rise
+    return Millimetres(work.outside / 2 - work.rise)
 
 
 def spares_the_point(work: PlateCam, mill: float) -> bool:
@@ -207,7 +208,7 @@ def _check(work: PlateCam, shop: Shop, found: Findings) -> None:
         found.refuse("over", f"over: the rises of {work.lobes} lobes leave no room for the drops: "
                      f"more than 0 and less than {most} each")  # fmt: skip
     elif work.rise >= radius * Fraction(9, 10):
-        most = shown(radius * Fraction(9, 10), unit)
+        most = shown(Millimetres(radius * Fraction(9, 10)), unit)
         found.refuse("rise", f"the low places reach the axis: less than {most}")
     elif not spares_the_point(work, float(work.mill)):
         largest = largest_mill(work)
@@ -255,7 +256,7 @@ def _figures(work: PlateCam, inclined: Inclined, shop: Shop) -> tuple[Figure, ..
         Figure("low radius", shown(low_radius(work), unit)),
         Figure("tilt of the head", angle_shown(inclined.degrees)),
         Figure("vertical spindle out of the upright", angle_shown(90 - inclined.degrees)),
-        Figure("lead of the gears", shown(inclined.train.lead, unit)),
+        Figure("lead of the gears", shown(Millimetres(inclined.train.lead), unit)),
         Figure("change gears", helical_gear.order_shown(inclined.train.orders[0])),
         Figure("lead given", shown(inclined.lead, unit)),
         Figure("table travel for a lobe", shown(lobe_travel(work, inclined), unit)),
@@ -266,7 +267,7 @@ def _figures(work: PlateCam, inclined: Inclined, shop: Shop) -> tuple[Figure, ..
     )
 
 
-def _largest(work: PlateCam, unit: str) -> tuple[Figure, ...]:
+def _largest(work: PlateCam, unit: Unit) -> tuple[Figure, ...]:
     """Said where there is one."""
     if spares_the_point(work, float(work.outside)):
         return ()
@@ -354,7 +355,7 @@ def _draw(work: PlateCam) -> Drawing:
     return Drawing((disc(radius), *cuts), ring_anchors(radius * 1.1, places))
 
 
-def _cutter(work: PlateCam, unit: str) -> Wanted:
+def _cutter(work: PlateCam, unit: Unit) -> Wanted:
     """The roller that follows the cam is as large as the mill, and the settings are reckoned by it:
     another one does once the job says it."""
 
