@@ -21,8 +21,10 @@ def main(given: Namespace) -> int:
     head = read_head(given.head) if given.head else owned().of(read_head(usual_head("leads")))
     if not head.change_gears:
         raise errors.Refusal(
-            f"tallyhand leads: head {head.name} has no change gears: use one that the table screw "
-            "can drive, like three-plate-40-geared, or add change_gears to its file"
+            f"tallyhand leads: head {head.name} has no change gears",
+            "use one that the table screw can drive, like three-plate-40-geared, or add "
+            "change_gears to its file",
+            ": ",
         )
     screw, unit = _length("--screw", given.screw)
     wanted = _maybe("--lead", given.lead)

@@ -102,13 +102,19 @@ def read_job(path: Path, units: str = "auto") -> Job:
     try:
         text = path.read_text("utf-8")
     except FileNotFoundError:
-        raise Refusal(f"{path}: no such job file: give the path of a job's TOML file") from None
+        raise Refusal(
+            f"{path}: no such job file", "give the path of a job's TOML file", ": "
+        ) from None
     except IsADirectoryError:
-        raise Refusal(f"{path}: a folder, not a job file: name the TOML file in it") from None
+        raise Refusal(
+            f"{path}: a folder, not a job file", "name the TOML file in it", ": "
+        ) from None
     except UnicodeDecodeError:
-        raise Refusal(f"{path}: not UTF-8 text: save the job file as UTF-8") from None
+        raise Refusal(f"{path}: not UTF-8 text", "save the job file as UTF-8", ": ") from None
     except OSError as error:
-        raise Refusal(f"{path}: can't be read ({error.strerror}): look at its rights") from None
+        raise Refusal(
+            f"{path}: can't be read ({error.strerror})", "look at its rights", ": "
+        ) from None
     return job_from_text(text, str(path), units)
 
 
