@@ -15,7 +15,7 @@ from assistant.job.tolerances import deviations_from_text, limits_from_text
 from assistant.job.units import CURE, Unit, millimetres_from_text
 from solver import Millimetres, Refused, angle_from_text
 
-Word = TypeVar("Word", bound=str)
+_Choice = TypeVar("_Choice", bound=str)
 
 MOST_CUTS = 100_000
 LONGEST_WORDS = 200
@@ -133,7 +133,9 @@ class Table:
             return ""
         return value.strip()
 
-    def choice(self, key: str, choices: Sequence[Word], default: Word | None = None) -> Word:
+    def choice(
+        self, key: str, choices: Sequence[_Choice], default: _Choice | None = None
+    ) -> _Choice:
         """One of these words; where it is none a fault is noted, and the first is given."""
         value = self.data.get(key, default)
         if value in choices:
