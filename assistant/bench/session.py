@@ -204,7 +204,7 @@ def _view(programme: Programme, state: State, said: str, heard: LastInput) -> Vi
         away=tuple(map(wording.device_name, state.lost)),
         cells=presenting.live_cells(programme, state),
         answer=_spoken_answer(programme, state),
-        item=programme.items(state.part)[state.item] if state.step is Step.SET_UP else "",
+        item=wording.item_words(programme, state) if state.step is Step.SET_UP else "",
         item_number=state.item + 1 if state.step is Step.SET_UP else 0,
         items=len(programme.items(state.part)),
         deaf=not wording.listened_to(state),

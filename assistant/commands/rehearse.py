@@ -7,7 +7,7 @@ import tempfile
 from argparse import Namespace
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from pathlib import Path
 
 from assistant import errors
@@ -35,7 +35,9 @@ def main(given: Namespace) -> int:
     by_hand = given.script == "-" and sys.stdin.isatty()
     # A script was written against the five questions of a cut; a person hears what the bench says.
     spoken = given.words or (settings.pace.words if by_hand else pace_options.WHOLE)
-    programme = pace_options.called_at(programme, settings.pace, spoken)
+    # And against the set-up of the job itself.
+    pace = settings.pace if by_hand else replace(settings.pace, trial_round=False)
+    programme = pace_options.called_at(programme, pace, spoken)
     if by_hand:  # as with the pace: a script was written against what both may answer
         programme = heeding(programme, **asdict(settings.answers))
     with _folder(given.data) as folder, _script(given.script) as lines:

@@ -156,7 +156,7 @@ def expected_commands(
     """
     wanted = {c for c, intent in INTENTS.items() if (state.step, intent) in table}
     if programme and row_for(table, programme, state, Intent.TRIAL):
-        wanted.add(Command.RELEASED)
+        wanted.add(Command.CHECKED if state.trial else Command.RELEASED)
     if programme and not row_for(table, programme, state, Intent.NEXT_PART):
         wanted.discard(Command.NEXT_PART)
     answer = ANSWERS.get(state.step)
@@ -241,7 +241,7 @@ def _reworded(programme: Programme, old: State, new: State) -> State:
 
 
 def _press(programme: Programme, state: State, event: PedalUsed, table: Transitions) -> Outcome:
-    intent = _GESTURES[event.gesture]
+    intent = _meant(programme, state, event.gesture, table)
     if intent is Intent.CONFIRM and not event.trusted:
         return _refuse(state, Ground.NOT_BELIEVED, wording.not_believed())
     if intent is Intent.CONFIRM and event.waited < understood_after(programme, state):
@@ -251,6 +251,15 @@ def _press(programme: Programme, state: State, event: PedalUsed, table: Transiti
     if intent is Intent.CONFIRM and own_time.is_too_quick(programme, state, event.took):
         return _refuse(state, Ground.TOO_QUICK, wording.too_quick(programme, state))
     return _want(programme, replace(state, took=event.took), intent, table)
+
+
+def _meant(programme: Programme, state: State, gesture: Gesture, table: Transitions) -> Intent:
+    """The short hold, which says again elsewhere, calls the trial round at its item, and leaves it
+    from a pause. Two presses never do: a foot that is nervous makes them, too."""
+    resting = state.step in (Step.SET_UP, Step.PAUSED)
+    if gesture is Gesture.SHORT_HOLD and resting and row_for(table, programme, state, Intent.TRIAL):
+        return Intent.TRIAL
+    return _GESTURES[gesture]
 
 
 def _counts(programme: Programme, state: State, source: Source) -> bool:
@@ -371,6 +380,8 @@ def _intent(state: State, command: Command) -> Intent | None:
         return Intent.CONFIRM
     if (state.step, command) == (Step.SET_UP, Command.RELEASED):
         return Intent.TRIAL  # what is asked for first, where the trial round is called
+    if state.trial and command is Command.CHECKED:
+        return Intent.TRIAL  # the answer to its item of the set-up: it is left
     if command in CONFIRMATIONS:
         return None
     return INTENTS[command]
@@ -445,7 +456,7 @@ def _before_the_question(programme: Programme, old: State, new: State, intent: I
     """What has to be said first, once: where a move has just ended, and where one goes back."""
     if intent is Intent.GO_BACK:
         return wording.gone_back(programme, old, new)
-    if old.trial and not new.trial:
+    if old.trial and not new.trial and intent is Intent.CONFIRM:
         return say("The round is made, and it closed.")
     after_move = old.step in (Step.INDEX, Step.COME_UP)
     look = after_move and new.step in (Step.LOCK, Step.LEAVE_OFF)

@@ -197,6 +197,8 @@ def _ask_by(state: State, command: Command, spoken: str, typed: str) -> str:
 
 
 def _set_up(programme: Programme, state: State) -> str:
+    if state.astray:
+        return _left_on_the_way(programme, state)
     items = programme.items(state.part)
     item = say("Item {n} of {total}.", n=number(state.item + 1), total=number(len(items)))
     if state.item:
@@ -209,6 +211,34 @@ def _set_up(programme: Programme, state: State) -> str:
         name = programme.name or say("the next setting")
         before = say("Next, {stage}.", stage=name)
     return sentences(before, item, items[0], _press_or_say(state))
+
+
+def item_words(programme: Programme, state: State) -> str:
+    """What the present item of the set-up asks for, for the eye."""
+    if state.astray:
+        return back_to_first(programme)
+    return programme.items(state.part)[state.item]
+
+
+def _left_on_the_way(programme: Programme, state: State) -> str:
+    """Nothing may begin from the hole in which a trial round was left."""
+    scale = programme.scale_degrees and not by_handwheel(programme)
+    return sentences(
+        say("The trial round is left."),
+        back_to_first(programme),
+        say("Degree scale at its first reading.") if scale else "",
+        _arms(programme.arms_used),
+        _press_or_say(state),
+    )
+
+
+def back_to_first(programme: Programme) -> str:
+    """The way back to where the first cut is made, before anything is cut."""
+    if block_words.by_block(programme):
+        return say("Block down on its parallel, end to the stop, face one up. Vice tight.")
+    if by_handwheel(programme):
+        return say("Lock off. Table and dial at nought, come up to in the working direction.")
+    return say("Lock off. Pin in the marked hole, come up to in the working direction.")
 
 
 def _or_called(state: State) -> str:
@@ -261,6 +291,9 @@ def _trial_move(programme: Programme, state: State) -> str:
 
 def _mark_by_hand(state: State) -> str:
     """Told before the first move alone. With the cutter stopped no guard need be shut."""
+    leave = say("To leave the round, key {key}.", key=key_of(Act.TRIAL))
+    if listened_to(state):
+        leave = say("To leave the round, say {phrase}.", phrase=phrase_for(Command.CHECKED))
     return sentences(
         say("The cutter stays stopped. At each place make a mark by hand where it stands."),
         _answer_by(
@@ -268,6 +301,7 @@ def _mark_by_hand(state: State) -> str:
             mark("After each move press, or say {phrase}."),
             mark("After each move press."),
         ),
+        leave,
     )
 
 
