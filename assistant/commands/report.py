@@ -39,9 +39,9 @@ def main(given: Namespace) -> int:
     chosen, faults = _chosen(data_folder.folder(given.data), given.job, given.all)
     for fault in faults:
         command_line.complain(fault)
+    for reading in chosen:
+        _learn(reading.programme.language)
     told = [told_from(reading) for reading in bar(chosen, len(chosen), "Jobs", slow=True)]
-    for each in told:
-        _learn(each.reading.programme.language)
     spacing = (
         spacing_of(readings_in(given.inspection))
         if given.inspection

@@ -449,7 +449,7 @@ def test_a_driven_head_is_never_shown_as_locked(browser: Any) -> None:
     context = browser.new_context()
     tab = context.new_page()
     for step, words in (
-        (Step.LEAVE_OFF, "not yet"),
+        (Step.LEAVE_OFF, "off?"),
         (Step.GUARD, "stays off"),
         (Step.CUT, "stays off"),
     ):
