@@ -72,7 +72,7 @@ class Editing:
                 return False
         if self.several and not self.ring:
             return True  # each ring has questions of its own: only faults are asked for
-        ending.settle(self.interview, self.path)
+        ending.settle_plan(self.interview, self.path)
         return True
 
     def wrong(self) -> str:

@@ -13,7 +13,7 @@ _OF_ALL = (("", "order"),)
 """What a job of a single work does not have."""
 
 
-def names(values: Values) -> list[str]:
+def ring_names(values: Values) -> list[str]:
     """What each ring is called: its own name, else its number, from 1."""
     tables = list(dict.fromkeys(table for table, _ in values if table.startswith("ring[")))
     return [str(values.get((table, "name"), n)) for n, table in enumerate(tables, 1)]

@@ -10,12 +10,12 @@ from assistant import errors
 from assistant.asking import job_text
 from assistant.asking.editing import Editing
 from assistant.asking.interview import Asking
-from assistant.asking.one_ring import OneRing, Values, names
+from assistant.asking.one_ring import OneRing, Values, ring_names
 from assistant.bench.language_files import choose
 from assistant.commands import command_line
 from assistant.commands.asked_lines import answers
-from assistant.commands.job_new import begun, on_a_page, write
-from assistant.files.settings import load
+from assistant.commands.job_new import begun, on_a_page, write_job
+from assistant.files.settings import load_settings
 from assistant.files.toml_lines import TomlFault, parse
 from assistant.job.job_file import JobFaults, job_from_text
 from assistant.setup.talk import Left
@@ -26,7 +26,7 @@ def main(given: Namespace) -> int:
     """Asks for what is to change, or for what is at fault, and writes the file when the
     person keeps it.
     """
-    settings = load(Path(given.config) if given.config else None)
+    settings = load_settings(Path(given.config) if given.config else None)
     path = Path(given.file)
     text = _text(path)
     lines, echo = answers(given.answers)
@@ -63,7 +63,7 @@ def _on_a_page(editing: Editing, path: Path, port: int) -> int:
         editing.fill_what_is_missing()
         if editing.ring and (wrong := editing.wrong()):
             raise errors.Refusal(wrong)  # alone it was good, beside the other rings it is not
-        write(path, editing.now)
+        write_job(path, editing.now)
         return path
 
     whole = on_a_page(editing.interview, finish, port, say("A job changed"), fill=False)
@@ -75,7 +75,7 @@ def _on_a_page(editing: Editing, path: Path, port: int) -> int:
 def _ring(values: Values, path: Path, given: Namespace) -> OneRing | None:
     """The ring that is named; None where none is, or for a job of a single work. Raises Refusal for
     a ring that is not there, and for a page of a job whose ring is not named."""
-    called = names(values)
+    called = ring_names(values)
     wanted = given.ring
     if wanted is None:
         if called and given.page:
@@ -107,7 +107,7 @@ def _written(editing: Editing, path: Path, whole: bool) -> int:
     talk = editing.interview.talk
     talk.show()
     if editing.now != editing.text:
-        write(path, editing.now)
+        write_job(path, editing.now)
         talk.show(say("The job is in {file}", file=path))
     else:
         talk.show(say("Nothing was changed."))
