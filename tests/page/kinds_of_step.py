@@ -107,7 +107,7 @@ KINDS = tuple(_STEPS)
 
 @cache
 def programme(name: str, language: str = "en") -> Programme:
-    language_files.load(language)
+    language_files.load_language(language)
     with speaking(language):
         job = read_job(JOBS / f"{name}.toml")
         stage = stages_of(job, head_of(job))[0]
