@@ -74,7 +74,7 @@ def _facts(view: View) -> dict[str, Any]:
         "verdict": view.heard.verdict.value if view.heard.verdict else "",
         "lock": lock_shown(view),
         "guard": guard_shown(view),
-        "warnings": warnings(view),
+        "warnings": warnings_shown(view),
         "plate": plate_overlay(view),
         "part": part_drawing(view),
     }
@@ -92,7 +92,7 @@ def awaited_shown(view: View) -> str:
     return view.item or view.request or view.awaited[:1].upper() + view.awaited[1:]
 
 
-def warnings(view: View) -> list[str]:
+def warnings_shown(view: View) -> list[str]:
     """What is away, and why some answers do not count now."""
     away = say("Away: {devices}", devices=", ".join(view.absent)) if view.lost else ""
     loud = say("Too loud for my ear: press for lock and guard") if view.too_loud else ""
