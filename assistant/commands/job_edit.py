@@ -58,6 +58,15 @@ def _on_a_page(editing: Editing, path: Path, port: int) -> int:
 
     Raises Refusal where no page can be served.
     """
+<<<<<<< HEAD
+=======
+    if editing.several:
+        raise errors.Refusal(
+            f"{path}: each ring has questions of its own",
+            "leave --page out, or edit the file",
+            ": ",
+        )
+>>>>>>> origin/main
 
     def finish() -> Path:
         editing.fill_what_is_missing()
@@ -96,10 +105,12 @@ def _text(path: Path) -> str:
         text = path.read_text("utf-8")
         parse(text)
     except TomlFault as fault:
-        raise errors.Refusal(f"{path} line {fault.line}: {fault}: mend the TOML there") from None
+        raise errors.Refusal(
+            f"{path} line {fault.line}: {fault}", "mend the TOML there", ": "
+        ) from None
     except (OSError, UnicodeDecodeError) as error:
         reason = getattr(error, "strerror", None) or error
-        raise errors.Refusal(f"{path}: can't be read ({reason}): name a job file") from None
+        raise errors.Refusal(f"{path}: can't be read ({reason})", "name a job file", ": ") from None
     return text
 
 

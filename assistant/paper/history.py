@@ -36,9 +36,11 @@ from assistant.engine.state import State
 from assistant.engine.wording import device_name
 from assistant.job.measuring import Measurement
 from assistant.job.programme import Programme
+from assistant.job.units import NO_LENGTH
 from assistant.journal.writing import Entry, JournalRecords
 from assistant.words.language import mark, say, speaking
 from assistant.words.moves import move_figures
+from solver import Millimetres
 
 _WENT_PAST = (Step.FREE, Step.BACK_OFF)
 
@@ -287,9 +289,9 @@ class _Teller:
 
     def _measured(self, old: State, new: State, at: float) -> None:
         wanted = self._job.stage(old.stage).measurements[old.measured]
-        size = float(Fraction(new.size)) if new.size else None
+        size = float(new.size_mm) if new.size else None
         low, high = _in_mm(wanted.low), _in_mm(wanted.high)
-        verdict = _verdict(wanted, Fraction(new.size)) if new.size else ""
+        verdict = _verdict(wanted, new.size_mm) if new.size else ""
         target = float(wanted.target)
         expected = float(wanted.expected)
         made = len(self.cuts)
@@ -317,7 +319,7 @@ def _depth(stage: Programme, state: State) -> float | None:
     """As it was called before any size; None where the job gives none."""
     if state.pass_number > len(stage.depths_mm):
         return None
-    own = stage.deeper[state.done] if stage.deeper else Fraction(0)
+    own = stage.deeper[state.done] if stage.deeper else NO_LENGTH
     return float(stage.depths_mm[state.pass_number - 1] + own)
 
 
@@ -325,7 +327,7 @@ def _in_mm(length: Fraction | None) -> float | None:
     return None if length is None else float(length)
 
 
-def _verdict(wanted: Measurement, size: Fraction) -> str:
+def _verdict(wanted: Measurement, size: Millimetres) -> str:
     if wanted.is_under(size):
         return "under"
     if wanted.remaining(size):
@@ -337,10 +339,16 @@ def _decided(job: Programme, old: State, new: State) -> tuple[str, str] | None:
     """What the person decided where the count or the part was in doubt."""
     if old.step is Step.UNDERSIZE and new.step is not Step.PAUSED and new != old:
         wanted = job.stage(old.stage).measurements[old.measured]
+<<<<<<< HEAD
         how = say(_WORDS_OF.get(new.step, _ALL_THE_SAME))
         size, target = f"{float(Fraction(old.size)):.3f}", f"{float(wanted.target):.3f}"
         return "undersize", say("{what}: {size} for {target} mm: {how}",
                                 what=wanted.what, size=size, target=target, how=how)  # fmt: skip
+=======
+        how = _WORDS_OF.get(new.step, "gone on with all the same")
+        size = float(old.size_mm)
+        return "undersize", f"{wanted.what}: {size:.3f} for {float(wanted.target):.3f} mm: {how}"
+>>>>>>> origin/main
     if old.step is Step.RECOUNT and new.step in (Step.LOCK, Step.LEAVE_OFF):
         return "count set", say("cut {n} is next, by the person; counted were {done}",
                                 n=new.done + 1, done=old.done)  # fmt: skip
