@@ -21,7 +21,7 @@ from assistant.devices.speech import synth
 from assistant.devices.speech.clear_numbers import clearly
 from assistant.engine.phrases import normalise
 from assistant.files.settings import SpeechSettings
-from assistant.hearing.waves import RATE, Wave, from_pcm, resample
+from assistant.hearing.waves import RATE, Wave, from_pcm, resample_sound
 from assistant.words.language import number
 from tests.bench.spoken_numbers import heard, in_noise
 
@@ -66,7 +66,7 @@ def decoder() -> Decoder:
 def spoken(text: str, speech: SpeechSettings, pause: float) -> Wave:
     synth.PAUSE_S = pause
     made = synth.EspeakSynth(speech).speak(clearly(text, "sure", "en"), brief=pause < 0.4)
-    return resample(from_pcm(made.pcm), made.rate, RATE)
+    return resample_sound(from_pcm(made.pcm), made.rate, RATE)
 
 
 def main(many: int) -> None:

@@ -24,7 +24,7 @@ from assistant.devices.speech.synth import (
     Remembering,
     Spoken,
     SynthError,
-    checked,
+    checked_samples,
 )
 from assistant.engine.events import Device, DeviceLost, DeviceReturned, SpeechFailed, Tone
 from assistant.files.settings import Settings, SpeechSettings
@@ -319,7 +319,7 @@ def test_a_wav_file_with_nothing_in_it_is_a_failure(pcm: bytes) -> None:
     size = struct.pack("<I", len(pcm))
     form = struct.pack("<IHHIIHH", 16, 1, 1, 22050, 44100, 2, 16)
     with pytest.raises(SynthError, match="nothing"):
-        checked(b"RIFF\0\0\0\0WAVEfmt " + form + b"data" + size + pcm, "nothing came")
+        checked_samples(b"RIFF\0\0\0\0WAVEfmt " + form + b"data" + size + pcm, "nothing came")
 
 
 @pytest.mark.parametrize("voice", ["en-us", "de"])

@@ -55,9 +55,9 @@ def test_travel_and_turn_of_a_lobe(rise: str, over: int) -> None:
     """The travel square to the axis is the rise, and meanwhile the work turns by the lobe's angle
     (right-angled triangle; lead is travel for a turn)."""
     work = cam(rise=Fraction(rise), over=Fraction(over, 360))
-    given = plate_cam.chosen(work, shop("three-plate-40-geared"))
+    given = plate_cam.chosen_train(work, shop("three-plate-40-geared"))
     assert given is not None and 15 <= given.degrees <= 80
-    travel = float(plate_cam.travel(work, given))
+    travel = float(plate_cam.lobe_travel(work, given))
     assert travel * sin(given.degrees * pi / 180) == pytest.approx(float(rise), abs=1e-5)
     assert plate_cam.turns_over(work, given) == pytest.approx(over, rel=0.001)
     train = given.train

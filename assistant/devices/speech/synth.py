@@ -108,7 +108,7 @@ class EspeakSynth:
     def speak(self, text: str, brief: bool = False) -> Spoken:
         out = self._child.run([*self._words, _rate(self._settings, brief)], text)
         cure = f"is there a voice {self._settings.voice!r}? see espeak-ng --voices"
-        spoken = checked(out, f"espeak-ng gave no sound: {cure}")
+        spoken = checked_samples(out, f"espeak-ng gave no sound: {cure}")
         return closed_up(spoken) if brief else spoken
 
     def cancel(self) -> None:
@@ -132,7 +132,7 @@ class PlatformSynth:
                 out = wav.read_bytes()
             except OSError as error:
                 raise SynthError("the platform's speech engine wrote no sound") from error
-        spoken = checked(out, "the platform's speech engine gave no sound")
+        spoken = checked_samples(out, "the platform's speech engine gave no sound")
         return closed_up(spoken) if brief else spoken
 
     def cancel(self) -> None:
@@ -157,7 +157,7 @@ def _away_from_sound() -> dict[str, str]:
     return {**os.environ, "PULSE_SERVER": "unix:/nonexistent"}
 
 
-def checked(wav: bytes, complaint: str) -> Spoken:
+def checked_samples(wav: bytes, complaint: str) -> Spoken:
     """The samples of a WAV file. Raises SynthError with the complaint when there are none."""
     try:
         sound = read_wave(wav)

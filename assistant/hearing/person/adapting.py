@@ -20,10 +20,10 @@ from assistant.errors import Refusal
 from assistant.hearing.classifier.classifier import NONE, Classifier
 from assistant.hearing.classifier.embedding import Networks
 from assistant.hearing.classifier.features import Features
-from assistant.hearing.classifier.fitting import Course, fit
+from assistant.hearing.classifier.fitting import Course, fit_head
 from assistant.hearing.endpointing import Detector, Ending, silero
 from assistant.hearing.training.corpus import cut_out, rows_of, snr_of
-from assistant.hearing.training.spoiling import spoil
+from assistant.hearing.training.spoiling import spoil_speech
 from assistant.hearing.waves import RATE, Wave, to_pcm
 
 VERSIONS = 8
@@ -43,7 +43,7 @@ Recordings = Mapping[str, Sequence[Wave]]
 """A phrase to its recordings, 16 kHz."""
 
 
-def checked(phrase: str, sound: Wave) -> Wave:
+def checked_recording(phrase: str, sound: Wave) -> Wave:
     """The spoken part of a recording, or Refusal with the cure when it can't be learned from."""
     seconds = len(sound) / RATE
     if seconds < SHORTEST:
@@ -86,7 +86,9 @@ def adapt(
             np.ones(len(kept), np.float32),
         ]
     )
-    return replace(classifier, layers=fit(classifier.layers, all_rows, all_labels, weights, COURSE))
+    return replace(
+        classifier, layers=fit_head(classifier.layers, all_rows, all_labels, weights, COURSE)
+    )
 
 
 def _own_rows(
@@ -99,9 +101,9 @@ def _own_rows(
         if phrase not in classifier.labels or phrase == NONE:
             raise Refusal(f"{phrase}: the ear was not trained for this phrase")
         for sound in sounds:
-            fine = checked(phrase, sound)
+            fine = checked_recording(phrase, sound)
             for _ in range(VERSIONS):
-                cut = cut_out(networks, spoil(rng, fine, snr_of(rng)))
+                cut = cut_out(networks, spoil_speech(rng, fine, snr_of(rng)))
                 made = rows_of(cut) if cut else []
                 rows += made
                 labels += [classifier.labels.index(phrase)] * len(made)

@@ -107,7 +107,7 @@ def read(table: Table) -> PlateCam:
 # --- the figures ------------------------------------------------------------------------
 
 
-def lead(work: PlateCam) -> float:
+def whole_turn_lead(work: PlateCam) -> float:
     """What a whole turn would rise, mm."""
     return float(work.rise / work.over)
 
@@ -117,13 +117,13 @@ def cam_lead(gears: float, inclination: float) -> float:
     return gears * sin(radians(inclination))
 
 
-def chosen(work: PlateCam, shop: Shop) -> Inclined | None:
+def chosen_train(work: PlateCam, shop: Shop) -> Inclined | None:
     """Of all that come near enough the steepest, which needs the shortest mill; else the nearest.
     None: no train of the gears held reaches the lead at an angle that the head has."""
     found = list(_inclinations(work, shop))
     if not found:
         return None
-    wanted = lead(work)
+    wanted = whole_turn_lead(work)
     good = [each for each in found if abs(each.lead / wanted - 1) < _GOOD]
     if good:
         return max(good, key=lambda each: (each.degrees, -len(each.train.driven)))
@@ -139,20 +139,20 @@ def _inclinations(work: PlateCam, shop: Shop) -> Iterator[Inclined]:
     most = min(_MOST, float(shop.head.tilt_degrees[1]))
     steps = [half / 2 for half in range(int(2 * least), int(2 * most) + 1)]
     for step in steps:
-        wanted = lead(work) / sin(radians(step))
+        wanted = whole_turn_lead(work) / sin(radians(step))
         train = lead_train.nearest_train(shop.head.change_gears, machine, wanted)
         if abs(float(train.lead) / wanted - 1) < 0.02:
             yield Inclined(train, step)
 
 
-def travel(work: PlateCam, inclined: Inclined) -> Fraction:
+def lobe_travel(work: PlateCam, inclined: Inclined) -> Fraction:
     """Of the table for a lobe, mm: the rise, longer by the inclination."""
     return near(float(work.rise) / sin(radians(inclined.degrees)))
 
 
 def turns_over(work: PlateCam, inclined: Inclined) -> float:
     """What the work turns while the table goes that far, degrees."""
-    return float(travel(work, inclined)) / float(inclined.train.lead) * 360
+    return float(lobe_travel(work, inclined)) / float(inclined.train.lead) * 360
 
 
 def mill_length(work: PlateCam, inclined: Inclined) -> float:
@@ -218,15 +218,15 @@ def _check(work: PlateCam, shop: Shop, found: Findings) -> None:
 
 
 def _check_lead(work: PlateCam, shop: Shop, found: Findings) -> Inclined | None:
-    best = chosen(work, shop)
+    best = chosen_train(work, shop)
     if best is None:
         found.refuse(
             "rise",
-            f"no train of the gears held gives a lead of {shown(lead(work), shop.unit)} with the "
-            f"head at {_LEAST} to {_MOST} degrees: another rise, or other gears",
+            f"no train of the gears held gives a lead of {shown(whole_turn_lead(work), shop.unit)} "
+            f"with the head at {_LEAST} to {_MOST} degrees: another rise, or other gears",
         )
         return None
-    off = abs(best.lead / lead(work) - 1) * float(work.rise)
+    off = abs(best.lead / whole_turn_lead(work) - 1) * float(work.rise)
     if off > 0.02:
         found.warn("rise", f"the nearest gears and angle are {shown(off, shop.unit)} of rise off")
     return best
@@ -251,14 +251,14 @@ def _plan(work: PlateCam, inclined: Inclined, shop: Shop) -> str:
 def _figures(work: PlateCam, inclined: Inclined, shop: Shop) -> tuple[Figure, ...]:
     unit = shop.unit
     return (
-        Figure("lead of the cam", shown(lead(work), unit)),
+        Figure("lead of the cam", shown(whole_turn_lead(work), unit)),
         Figure("low radius", shown(low_radius(work), unit)),
         Figure("tilt of the head", angle_shown(inclined.degrees)),
         Figure("vertical spindle out of the upright", angle_shown(90 - inclined.degrees)),
         Figure("lead of the gears", shown(inclined.train.lead, unit)),
         Figure("change gears", helical_gear.order_shown(inclined.train.orders[0])),
         Figure("lead given", shown(inclined.lead, unit)),
-        Figure("table travel for a lobe", shown(travel(work, inclined), unit)),
+        Figure("table travel for a lobe", shown(lobe_travel(work, inclined), unit)),
         Figure("the work turns meanwhile", angle_shown(turns_over(work, inclined))),
         Figure("mill's edges at least", shown(mill_length(work, inclined), unit)),
         *_largest(work, unit),
@@ -308,7 +308,7 @@ def _steps(work: PlateCam, inclined: Inclined, shop: Shop) -> tuple[str, ...]:
         sentences(
             say(
                 "Every lobe: feed the table in {size} by its dial. Then run it out the same way.",
-                size=said(travel(work, inclined), unit),
+                size=said(lobe_travel(work, inclined), unit),
             ),
             common.clamped(),
         ),
@@ -375,7 +375,7 @@ QUESTIONS = (
     ask.whole("lobes", mark("How many lobes?"), mark("All the way round, all alike."), "3"),
     ask.length("outside", mark("Diameter over the points?"), mark("As the blank is turned.")),
     ask.length("rise", mark("How far does a lobe rise?"), mark("From its low place to its point.")),
-    ask.angle(
+    ask.angle_question(
         "over", mark("Over which angle does it rise?"), mark("What is left is for the drop.")
     ),
     Question(
