@@ -59,7 +59,9 @@ def _on_a_page(editing: Editing, path: Path, port: int) -> int:
     """
     if editing.several:
         raise errors.Refusal(
-            f"{path}: each ring has questions of its own: leave --page out, or edit the file"
+            f"{path}: each ring has questions of its own",
+            "leave --page out, or edit the file",
+            ": ",
         )
 
     def finish() -> Path:
@@ -79,10 +81,12 @@ def _text(path: Path) -> str:
         text = path.read_text("utf-8")
         parse(text)
     except TomlFault as fault:
-        raise errors.Refusal(f"{path} line {fault.line}: {fault}: mend the TOML there") from None
+        raise errors.Refusal(
+            f"{path} line {fault.line}: {fault}", "mend the TOML there", ": "
+        ) from None
     except (OSError, UnicodeDecodeError) as error:
         reason = getattr(error, "strerror", None) or error
-        raise errors.Refusal(f"{path}: can't be read ({reason}): name a job file") from None
+        raise errors.Refusal(f"{path}: can't be read ({reason})", "name a job file", ": ") from None
     return text
 
 

@@ -95,7 +95,7 @@ def _chosen(folder: Path, part: str | None, every: bool) -> tuple[list[JournalRe
         for line in faults:
             command_line.complain(line)
         which = f"no job named {part!r}" if part else "no job"
-        raise errors.Refusal(f"{which} in {folder}: tallyhand log lists what is there")
+        raise errors.Refusal(f"{which} in {folder}", "tallyhand log lists what is there", ": ")
     return found, faults
 
 
@@ -131,6 +131,6 @@ def _put(out: Path, data: bytes) -> None:
         out.write_bytes(data)
     except OSError as error:
         raise errors.Refusal(
-            f"{out}: can't write it ({error.strerror}): choose another place"
+            f"{out}: can't write it ({error.strerror})", "choose another place", ": "
         ) from None
     print(f"Report: {out}")

@@ -15,6 +15,8 @@ from typing import TYPE_CHECKING, Any
 from assistant.engine.events import Device
 from assistant.engine.phases import Step
 from assistant.job.programme import Programme
+from assistant.job.units import NO_LENGTH
+from solver import Millimetres
 
 _STEPS = {step.value: step for step in Step}  # sooner found than by the enum itself
 
@@ -81,6 +83,11 @@ class State:
     def due(self, programme: Programme) -> int:
         """How many cuts this pass has: all, or those that come again after a size."""
         return self.again if self.pass_number > programme.passes else programme.cuts
+
+    @property
+    def size_mm(self) -> Millimetres:
+        """The size given and not yet confirmed, or last confirmed; there must be one."""
+        return Millimetres(Fraction(self.size))
 
     def to_record(self) -> dict[str, Any]:
         """JSON-ready data for the journal."""
@@ -270,18 +277,18 @@ def _due(programme: Programme, state: State, cuts: int) -> bool:
     return (wanted.pass_number, wanted.after) == (state.pass_number, cuts)
 
 
-def left_to_cut(programme: Programme, state: State) -> Fraction:
+def left_to_cut(programme: Programme, state: State) -> Millimetres:
     """By the size given: what no pass after this one would take off, mm. 0: nothing."""
     if state.pass_number < programme.passes or not programme.closed or not state.size:
-        return Fraction(0)
-    return programme.measurements[state.measured].remaining(Fraction(state.size))
+        return NO_LENGTH
+    return programme.measurements[state.measured].remaining(state.size_mm)
 
 
 def size_is_under(programme: Programme, state: State) -> bool:
     """The size given is below the finished size, or its lower limit."""
     if not state.size:
         return False
-    return programme.measurements[state.measured].is_under(Fraction(state.size))
+    return programme.measurements[state.measured].is_under(state.size_mm)
 
 
 def nothing_left_to_cut(programme: Programme, state: State) -> bool:
@@ -290,7 +297,7 @@ def nothing_left_to_cut(programme: Programme, state: State) -> bool:
     if not passes_remain(programme, state) or not taken or not state.size:
         return False
     now = taken[0].pass_number == state.pass_number and not taken[0].sideways
-    return now and not taken[0].remaining(Fraction(state.size))
+    return now and not taken[0].remaining(state.size_mm)
 
 
 def stock_is_left(programme: Programme, state: State) -> bool:

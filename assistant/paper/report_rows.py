@@ -107,7 +107,9 @@ def into_database(path: Path, told: Iterable[Account], bench: str) -> int:
                 _widen(db, name, columns)
             return sum(_put(db, each, bench) for each in told)
     except sqlite3.Error as error:
-        raise Refusal(f"{path}: can't be used as a database ({error}): name another file") from None
+        raise Refusal(
+            f"{path}: can't be used as a database ({error})", "name another file", ": "
+        ) from None
 
 
 def _widen(db: sqlite3.Connection, name: str, columns: tuple[str, ...]) -> None:

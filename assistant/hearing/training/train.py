@@ -72,7 +72,9 @@ def _cache() -> Path:
 
 def _train(given: argparse.Namespace) -> int:
     if given.takes < 1:
-        raise Refusal(f"--takes {given.takes}: at least one recording of each phrase is needed")
+        raise Refusal(
+            f"--takes {given.takes}", "at least one recording of each phrase is needed", ": "
+        )
     known = vocabulary.read_vocabulary(given.phrases)
     phrases = digit_words() if given.numbers else sorted(known)
     strict = [p for p in phrases if known.get(p) in LOCK_AND_GUARD]
@@ -119,7 +121,7 @@ def _beside(classifier: Classifier, earlier: Classifier, file: Path) -> Classifi
 def _tell_voices(voices: list[Speaker]) -> None:
     here = {voice.synthesiser for voice in voices}
     if not here:
-        raise Refusal("no synthesiser was found: install espeak-ng, flite or festival")
+        raise Refusal("no synthesiser was found", "install espeak-ng, flite or festival", ": ")
     for name in SYNTHESISERS:
         count = sum(voice.synthesiser == name for voice in voices)
         _tell(f"{name}: {count} speakers" if count else f"{name}: not here, left out")

@@ -13,12 +13,12 @@ from assistant.job.part import Figure, Findings, Part, Pass, Rim, Round, Shop
 from assistant.job.question import Answers, Form, Question
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing, Shape, disc, polar, ring_anchors
-from assistant.job.units import angle_said, angle_shown, near, said, shown
+from assistant.job.units import Unit, angle_said, angle_shown, near, said, shown
 from assistant.job.work import Kind, Work
 from assistant.words.choice import Choice
 from assistant.words.language import mark, say, say_n
 from assistant.words.spoken import capital, sentences
-from solver import Turns, degrees_text
+from solver import Millimetres, Turns, degrees_text
 
 KEYS = (
     "lines", "on", "diameter", "face", "over", "vernier", "vernier_over", "cone_angle",
@@ -34,8 +34,8 @@ class Graduations(Work):
     lines: int
     pattern: Pattern
     on: str = "collar"
-    diameter: Fraction | None = None
-    face: Fraction | None = None
+    diameter: Millimetres | None = None
+    face: Millimetres | None = None
     over: Fraction = Fraction(1)
     vernier: int = 0
     vernier_over: int = 0
@@ -151,7 +151,7 @@ def _rim(work: Graduations) -> Rim | None:
     )  # fmt: skip
 
 
-def _check(work: Graduations, found: Findings, unit: str) -> None:
+def _check(work: Graduations, found: Findings, unit: Unit) -> None:
     count_lines = line_count(work)
     if work.vernier and work.vernier_over % work.vernier not in (1, work.vernier - 1):
         found.refuse(
@@ -176,11 +176,11 @@ def _check(work: Graduations, found: Findings, unit: str) -> None:
         found.warn("depth", f"{shown(work.pattern.depth, unit)} is deep for a line: look again")
 
 
-def _check_lengths(work: Graduations, found: Findings, unit: str) -> None:
+def _check_lengths(work: Graduations, found: Findings, unit: Unit) -> None:
     longest = work.pattern.longest
     room = work.face
     if work.on == "disc" and work.diameter is not None:
-        room = min(work.diameter / 2, room or work.diameter)
+        room = Millimetres(min(work.diameter / 2, room or work.diameter))
     if longest and room and longest > room:
         found.refuse(
             "pattern",
@@ -262,7 +262,7 @@ def _figures(work: Graduations, shop: Shop) -> tuple[Figure, ...]:
     return tuple(found)
 
 
-def _cone_figures(work: Graduations, unit: str) -> list[Figure]:
+def _cone_figures(work: Graduations, unit: Unit) -> list[Figure]:
     found = [Figure("tilt of the head", angle_shown(work.cone_degrees))]
     if longest := work.pattern.longest:
         along = float(longest) * cos(radians(work.cone_degrees))
