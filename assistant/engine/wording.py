@@ -7,7 +7,6 @@ with {parts}, so that another language can order it its own way (`assistant.word
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import replace
 from fractions import Fraction
 from statistics import median
 
@@ -23,6 +22,7 @@ from assistant.engine.state import (
     State,
     more_follows,
     part_is_made,
+    replace,
     short,
     spoilt_of_a_batch,
     trial_offered,
