@@ -117,6 +117,7 @@ def job_edit() -> Parser:
         "tallyhand job edit hexagon.toml",
     )
     parser.add_argument("file", metavar="FILE")
+    parser.add_argument("--ring", metavar="NAME", help="this ring of several: name or number")
     _add_interview_options(parser, "as a page, for a browser here")
     return parser
 
