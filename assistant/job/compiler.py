@@ -140,7 +140,7 @@ def _setups(job: Job, head: Head, work: JobWork, part: Part, level: bool) -> tup
     except Refused as error:
         if head.plate_drive == "block":
             raise job.faults(work.table, [("kind", str(error))]) from error
-        raise Refusal(f"{job.where}: {error}") from error
+        raise Refusal(f"{job.where}: {error}", "") from error
     allowed = tuple(setup for setup in found if _allowed(part, setup))
     if not allowed:
         ways = " or ".join(part.methods)

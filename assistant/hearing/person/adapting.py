@@ -47,11 +47,13 @@ def checked_recording(phrase: str, sound: Wave) -> Wave:
     """The spoken part of a recording, or Refusal with the cure when it can't be learned from."""
     seconds = len(sound) / RATE
     if seconds < SHORTEST:
-        raise Refusal(f"{phrase}: {seconds:.1f} s recorded: say the whole phrase")
+        raise Refusal(f"{phrase}: {seconds:.1f} s recorded", "say the whole phrase", ": ")
     if seconds > LONGEST:
-        raise Refusal(f"{phrase}: {seconds:.0f} s recorded: say the phrase alone, then be still")
+        raise Refusal(
+            f"{phrase}: {seconds:.0f} s recorded", "say the phrase alone, then be still", ": "
+        )
     if decibels(rms(sound)) < FAINTEST:
-        raise Refusal(f"{phrase}: nothing was recorded: is the microphone muted?")
+        raise Refusal(f"{phrase}: nothing was recorded", "is the microphone muted?", ": ")
     return _spoken_part(phrase, sound)
 
 
@@ -62,7 +64,9 @@ def _spoken_part(phrase: str, sound: Wave) -> Wave:
     padded = np.concatenate([lead, sound, lead])
     found = [s for s in Detector(silero()).feed(to_pcm(padded)) if s.kind is Ending.WHOLE]
     if not found:
-        raise Refusal(f"{phrase}: no voice in the recording: speak nearer to the microphone")
+        raise Refusal(
+            f"{phrase}: no voice in the recording", "speak nearer to the microphone", ": "
+        )
     longest = max(found, key=lambda segment: segment.end_s - segment.start_s)
     first, last = longest.start_s - AROUND_S, longest.end_s + AROUND_S
     return padded[int(first * RATE) : int(last * RATE)]
@@ -75,7 +79,9 @@ def adapt(
     recording that will not do, and when no recording holds a voice that can be found."""
     rows, labels = _own_rows(classifier, recordings, tell, seed)
     if not len(rows):
-        raise Refusal("no voice was found in any recording: record nearer to the microphone")
+        raise Refusal(
+            "no voice was found in any recording", "record nearer to the microphone", ": "
+        )
     own = (rows - classifier.mean) / classifier.deviation
     kept = classifier.standardised()
     all_rows = np.concatenate([own, kept])
@@ -99,7 +105,7 @@ def _own_rows(
     labels: list[int] = []
     for phrase, sounds in recordings.items():
         if phrase not in classifier.labels or phrase == NONE:
-            raise Refusal(f"{phrase}: the ear was not trained for this phrase")
+            raise Refusal(f"{phrase}: the ear was not trained for this phrase", "")
         for sound in sounds:
             fine = checked_recording(phrase, sound)
             for _ in range(VERSIONS):

@@ -13,12 +13,12 @@ from assistant.job.part import Figure, Findings, Part, Pass, Rim, Round, Shop
 from assistant.job.question import Answers, Form, Question
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing, Shape, disc, polar, ring_anchors
-from assistant.job.units import angle_said, angle_shown, near, said, shown
+from assistant.job.units import Unit, angle_said, angle_shown, near, said, shown
 from assistant.job.work import Kind, Work
 from assistant.words.choice import Choice
 from assistant.words.language import mark, say, say_n
 from assistant.words.spoken import capital, sentences
-from solver import Turns, degrees_text
+from solver import Millimetres, Turns, degrees_text
 
 KEYS = (
     "lines", "on", "diameter", "bore", "face", "over", "vernier", "vernier_over", "cone_angle",
@@ -35,9 +35,9 @@ class Graduations(Work):
     lines: int
     pattern: Pattern
     on: str = "collar"
-    diameter: Fraction | None = None
-    bore: Fraction | None = None
-    face: Fraction | None = None
+    diameter: Millimetres | None = None
+    bore: Millimetres | None = None
+    face: Millimetres | None = None
     over: Fraction = Fraction(1)
     vernier: int = 0
     vernier_over: int = 0
@@ -155,7 +155,7 @@ def _rim(work: Graduations) -> Rim | None:
     )  # fmt: skip
 
 
-def _check(work: Graduations, found: Findings, unit: str) -> None:
+def _check(work: Graduations, found: Findings, unit: Unit) -> None:
     count_lines = line_count(work)
     if work.vernier and work.vernier_over % work.vernier not in (1, work.vernier - 1):
         found.refuse(
@@ -182,12 +182,12 @@ def _check(work: Graduations, found: Findings, unit: str) -> None:
         found.warn("depth", f"{shown(work.pattern.depth, unit)} is deep for a line: look again")
 
 
-def begin_on(work: Graduations) -> Fraction | None:
+def begin_on(work: Graduations) -> Millimetres | None:
     """The diameter at which the lines begin, mm: of the bore, where they run outward from it."""
     return work.bore or work.diameter
 
 
-def _check_bore(work: Graduations, found: Findings, unit: str) -> None:
+def _check_bore(work: Graduations, found: Findings, unit: Unit) -> None:
     if work.bore is None:
         return
     if work.on != "disc":
@@ -197,11 +197,12 @@ def _check_bore(work: Graduations, found: Findings, unit: str) -> None:
         found.refuse("bore", f"the bore is as large as the disc: less than {most}")
 
 
-def _check_lengths(work: Graduations, found: Findings, unit: str) -> None:
+def _check_lengths(work: Graduations, found: Findings, unit: Unit) -> None:
     longest = work.pattern.longest
     room = work.face
     if work.on == "disc" and work.diameter is not None:
-        room = min((work.diameter - (work.bore or 0)) / 2, room or work.diameter)
+        across = (work.diameter - (work.bore or 0)) / 2
+        room = Millimetres(min(across, room or work.diameter))
     if longest and room and longest > room:
         found.refuse(
             "pattern",
@@ -286,7 +287,7 @@ def _figures(work: Graduations, shop: Shop) -> tuple[Figure, ...]:
     return tuple(found)
 
 
-def _cone_figures(work: Graduations, unit: str) -> list[Figure]:
+def _cone_figures(work: Graduations, unit: Unit) -> list[Figure]:
     found = [Figure("tilt of the head", angle_shown(work.cone_degrees))]
     if longest := work.pattern.longest:
         along = float(longest) * cos(radians(work.cone_degrees))
