@@ -58,15 +58,6 @@ def _on_a_page(editing: Editing, path: Path, port: int) -> int:
 
     Raises Refusal where no page can be served.
     """
-<<<<<<< HEAD
-=======
-    if editing.several:
-        raise errors.Refusal(
-            f"{path}: each ring has questions of its own",
-            "leave --page out, or edit the file",
-            ": ",
-        )
->>>>>>> origin/main
 
     def finish() -> Path:
         editing.fill_what_is_missing()
@@ -89,14 +80,14 @@ def _ring(values: Values, path: Path, given: Namespace) -> OneRing | None:
     if wanted is None:
         if called and given.page:
             each = ", or ".join(f"--ring {name}" for name in called)
-            raise errors.Refusal(f"{path}: each ring has a page of its own: add {each}")
+            raise errors.Refusal(f"{path}: each ring has a page of its own", f"add {each}", ": ")
         return None
     if wanted in called:
         return OneRing(called.index(wanted) + 1)
     if wanted.isascii() and wanted.isdigit() and 1 <= int(wanted) <= len(called):
         return OneRing(int(wanted))
     there = f"give one of {', '.join(called)}" if called else "it has none, leave --ring out"
-    raise errors.Refusal(f"{path}: no ring {wanted!r}: {there}")
+    raise errors.Refusal(f"{path}: no ring {wanted!r}", there, ": ")
 
 
 def _text(path: Path) -> str:

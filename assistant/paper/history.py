@@ -339,16 +339,10 @@ def _decided(job: Programme, old: State, new: State) -> tuple[str, str] | None:
     """What the person decided where the count or the part was in doubt."""
     if old.step is Step.UNDERSIZE and new.step is not Step.PAUSED and new != old:
         wanted = job.stage(old.stage).measurements[old.measured]
-<<<<<<< HEAD
         how = say(_WORDS_OF.get(new.step, _ALL_THE_SAME))
-        size, target = f"{float(Fraction(old.size)):.3f}", f"{float(wanted.target):.3f}"
+        size, target = f"{float(old.size_mm):.3f}", f"{float(wanted.target):.3f}"
         return "undersize", say("{what}: {size} for {target} mm: {how}",
                                 what=wanted.what, size=size, target=target, how=how)  # fmt: skip
-=======
-        how = _WORDS_OF.get(new.step, "gone on with all the same")
-        size = float(old.size_mm)
-        return "undersize", f"{wanted.what}: {size:.3f} for {float(wanted.target):.3f} mm: {how}"
->>>>>>> origin/main
     if old.step is Step.RECOUNT and new.step in (Step.LOCK, Step.LEAVE_OFF):
         return "count set", say("cut {n} is next, by the person; counted were {done}",
                                 n=new.done + 1, done=old.done)  # fmt: skip
