@@ -1568,6 +1568,11 @@ def returned(device: Device) -> str:
     return say(_RETURNED[device])
 
 
+# What the displays show as long as it is so.
+NOT_BELIEVED = mark("Pedal not believed: leave it be")
+UNWRITTEN = mark("Nothing counts now: no log")
+
+
 def cannot_write(programme: Programme, state: State) -> str:
     """The log can't be written: nothing counts until it can."""
     if state.step in (Step.SET_UP, Step.FINISHED):
