@@ -12,11 +12,11 @@ from assistant import errors
 from assistant.bench.language_files import choose
 from assistant.commands import command_line, data_folder
 from assistant.commands.earlier import named
-from assistant.files.settings import Settings, load
+from assistant.files.settings import Settings, load_settings
 from assistant.journal.index import listing
 from assistant.paper.inspection import (
     Spacing,
-    keep,
+    keep_inspection,
     polar_chart,
     spacing_of,
     spacing_of_pins,
@@ -33,7 +33,7 @@ def main(given: Namespace) -> int:
     """Asks for the readings or reads them, in the language of the settings, and
     tells the spacing.
     """
-    settings = load(Path(given.config) if given.config else None)
+    settings = load_settings(Path(given.config) if given.config else None)
     with speaking(choose(settings.speech.language, settings.file).code):
         return _inspect(given, settings)
 
@@ -48,7 +48,7 @@ def _inspect(given: Namespace, settings: Settings) -> int:
     k = spacing.usual_k if given.k is None else given.k
     if not 1 <= k < teeth:
         raise errors.WrongUse(f"tallyhand inspect: --k {k}: from 1 to {teeth - 1}")
-    print("\n".join(told(spacing, k)))
+    print("\n".join(deviations_told(spacing, k)))
     if given.out:
         _write(Path(given.out), polar_chart(spacing))
     if journal:
@@ -100,16 +100,20 @@ def readings_in(name: str) -> list[float]:
     try:
         lines = Path(name).read_text("utf-8").splitlines()
     except (OSError, UnicodeDecodeError) as error:
-        raise errors.Refusal(f"{name}: {error}: give a text file, a reading a line") from error
+        raise errors.Refusal(
+            f"{name}: {error}", "give a text file, a reading a line", ": "
+        ) from error
     found = []
     for at, line in enumerate(lines, 1):
         if bare := line.partition("#")[0].strip():
             if (value := _figure(bare)) is None:
                 what = "write one figure, like -3.5"
-                raise errors.Refusal(f"{name} line {at}: {bare[:30]!r}: {what}")
+                raise errors.Refusal(f"{name} line {at}: {bare[:30]!r}: {what}", "")
             found.append(value)
     if len(found) < 3:
-        raise errors.Refusal(f"{name}: {len(found)} readings: one for each tooth, 3 or more")
+        raise errors.Refusal(
+            f"{name}: {len(found)} readings", "one for each tooth, 3 or more", ": "
+        )
     return found
 
 
@@ -180,7 +184,9 @@ def _answer(question: str) -> float:
         print(question, flush=True)
         line = sys.stdin.readline()
         if not line:
-            raise errors.Refusal("readings: they ended too soon: begin anew, or give a file")
+            raise errors.Refusal(
+                "readings: they ended too soon", "begin anew, or give a file", ": "
+            )
         if (value := _figure(line)) is not None:
             return value
         print(say("{text} is no figure: give it like -3.5", text=repr(line.strip()[:30])))
@@ -189,7 +195,7 @@ def _answer(question: str) -> float:
 # --- what is told -----------------------------------------------------------------------
 
 
-def told(spacing: Spacing, k: int) -> Iterator[str]:
+def deviations_told(spacing: Spacing, k: int) -> Iterator[str]:
     """The deviations of ISO 1328-1 in lines, in the unit of the readings; `k` pitches for the
     partial cumulative one.
     """
@@ -207,7 +213,7 @@ def _write(out: Path, chart: str) -> None:
     try:
         out.write_text(chart, "utf-8")
     except OSError as error:
-        raise errors.Refusal(f"{out}: {error.strerror}: name another file") from error
+        raise errors.Refusal(f"{out}: {error.strerror}", "name another file", ": ") from error
     print(say("{file} is written: the deviations round the part.", file=out))
 
 
@@ -219,13 +225,17 @@ def _journal(given: Namespace) -> Path:
     folder = data_folder.folder(given.data)
     found = [job for job in listing(folder) if not job.fault and named(job, given.job)]
     if not found:
-        raise errors.Refusal(f"no job named {given.job!r} in {folder}: tallyhand log lists them")
+        raise errors.Refusal(
+            f"no job named {given.job!r} in {folder}", "tallyhand log lists them", ": "
+        )
     return folder / max(found, key=lambda job: job.last_worked).name
 
 
 def _keep(journal: Path, spacing: Spacing) -> None:
     try:
-        keep(journal, spacing)
+        keep_inspection(journal, spacing)
     except OSError as error:
-        raise errors.Refusal(f"{journal.parent}: {error.strerror}: can't be kept there") from error
+        raise errors.Refusal(
+            f"{journal.parent}: {error.strerror}: can't be kept there", ""
+        ) from error
     print(say("Kept with the job: tallyhand report shows it."))

@@ -13,8 +13,8 @@ from assistant.asking.interview import Asking
 from assistant.bench.language_files import choose
 from assistant.commands import command_line
 from assistant.commands.asked_lines import answers
-from assistant.commands.job_new import begun, on_a_page, write
-from assistant.files.settings import load
+from assistant.commands.job_new import begun, on_a_page, write_job
+from assistant.files.settings import load_settings
 from assistant.files.toml_lines import TomlFault, parse
 from assistant.job.job_file import JobFaults, job_from_text
 from assistant.setup.talk import Left
@@ -25,7 +25,7 @@ def main(given: Namespace) -> int:
     """Asks for what is to change, or for what is at fault, and writes the file when the
     person keeps it.
     """
-    settings = load(Path(given.config) if given.config else None)
+    settings = load_settings(Path(given.config) if given.config else None)
     path = Path(given.file)
     text = _text(path)
     lines, echo = answers(given.answers)
@@ -59,12 +59,14 @@ def _on_a_page(editing: Editing, path: Path, port: int) -> int:
     """
     if editing.several:
         raise errors.Refusal(
-            f"{path}: each ring has questions of its own: leave --page out, or edit the file"
+            f"{path}: each ring has questions of its own",
+            "leave --page out, or edit the file",
+            ": ",
         )
 
     def finish() -> Path:
         editing.fill_what_is_missing()
-        write(path, editing.now)
+        write_job(path, editing.now)
         return path
 
     whole = on_a_page(editing.interview, finish, port, say("A job changed"), fill=False)
@@ -79,10 +81,12 @@ def _text(path: Path) -> str:
         text = path.read_text("utf-8")
         parse(text)
     except TomlFault as fault:
-        raise errors.Refusal(f"{path} line {fault.line}: {fault}: mend the TOML there") from None
+        raise errors.Refusal(
+            f"{path} line {fault.line}: {fault}", "mend the TOML there", ": "
+        ) from None
     except (OSError, UnicodeDecodeError) as error:
         reason = getattr(error, "strerror", None) or error
-        raise errors.Refusal(f"{path}: can't be read ({reason}): name a job file") from None
+        raise errors.Refusal(f"{path}: can't be read ({reason})", "name a job file", ": ") from None
     return text
 
 
@@ -90,7 +94,7 @@ def _written(editing: Editing, path: Path, whole: bool) -> int:
     talk = editing.interview.talk
     talk.show()
     if editing.now != editing.text:
-        write(path, editing.now)
+        write_job(path, editing.now)
         talk.show(say("The job is in {file}", file=path))
     else:
         talk.show(say("Nothing was changed."))

@@ -12,9 +12,9 @@ from assistant.engine.transitions import TABLE, row_for
 from assistant.engine.view import PartSight, PlateSight
 from assistant.job.measuring import Measurement
 from assistant.job.programme import Programme
-from assistant.job.units import shown
+from assistant.job.units import Unit, shown
 from assistant.words.language import mark, say, say_n
-from solver import Move
+from solver import Millimetres, Move
 
 MINUTES_PER_TURN = 360 * 60
 _MOVING = (Step.TRIAL_MOVE, Step.INDEX, Step.BACK_OFF, Step.COME_UP, Step.CALL)
@@ -153,13 +153,13 @@ _CALLED = (Step.TRIAL_MOVE, Step.INDEX, Step.CALL)
 it made once more."""
 
 
-def cells(programme: Programme, state: State) -> Cells:
+def live_cells(programme: Programme, state: State) -> Cells:
     """The figures that matter now and change from cut to cut, each with its words."""
     if state.step in _CALLED and block_words.by_block(programme):
         return ((str(block_words.face_number(programme, state.place)), say("face up")),)
     if state.step in _CALLED:
         return figure_cells(programme.moves[state.place - 1])
-    if state.step is Step.MEASURE and measured(programme, state):
+    if state.step is Step.MEASURE and what_is_measured(programme, state):
         return wanted_cells(programme, state)
     if state.step in SIZED:
         return size_cells(programme, state)
@@ -219,7 +219,7 @@ def wanted_cells(programme: Programme, state: State) -> Cells:
     return (*wanted, (figures, say("{unit}, the limits", unit=words)))
 
 
-def measured(programme: Programme, state: State) -> str:
+def what_is_measured(programme: Programme, state: State) -> str:
     """What is measured, over which faces, while a size is wanted."""
     if state.step not in SIZED or state.measured >= len(programme.measurements):
         return ""
@@ -266,13 +266,13 @@ def size_cells(programme: Programme, state: State) -> Cells:
     """The size given, in the unit of the job, and whether it is in: ("19.05", "mm, in: ...")."""
     if not state.size:
         return ()
-    taken, size = programme.measurements[state.measured], Fraction(state.size)
+    taken, size = programme.measurements[state.measured], state.size_mm
     figure, _, words = shown(size, programme.unit).partition(" ")
     verdict = _verdict(taken, size, programme.unit)
     return ((figure, f"{words}, {verdict}" if verdict else words),)
 
 
-def _verdict(taken: Measurement, size: Fraction, unit: str) -> str:
+def _verdict(taken: Measurement, size: Millimetres, unit: Unit) -> str:
     limits = taken.limits_shown(unit)
     if taken.is_under(size):
         return say("under: {limits}", limits=limits or shown(taken.target, unit))
@@ -297,7 +297,7 @@ def depth_cells(programme: Programme, state: State) -> Cells:
     """
     if state.recut:
         taken = programme.measurements[state.measured]
-        left = shown(taken.remaining(Fraction(state.size)), programme.unit)
+        left = shown(taken.remaining(state.size_mm), programme.unit)
         return _cell(left, "across" if taken.sideways else "deeper")
     if wording.is_set(programme, state):
         return (("=", say("set as for the last cut")),)

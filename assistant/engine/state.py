@@ -15,6 +15,8 @@ from typing import Any
 from assistant.engine.events import Device
 from assistant.engine.phases import Step
 from assistant.job.programme import Programme
+from assistant.job.units import NO_LENGTH
+from solver import Millimetres
 
 _STEPS = {step.value: step for step in Step}  # sooner found than by the enum itself
 
@@ -29,6 +31,7 @@ class State:
     item: int = 0  # set-up item being asked, from 0
     stage: int = 0  # of the job, from 0
     trial: bool = False  # in the trial round: nothing is cut, and nothing counted as cut
+    astray: bool = False  # the trial round was left: the first hole has to be found again
 
     # the count
     place: int = 0  # position that the announced moves lead to
@@ -81,6 +84,11 @@ class State:
         """How many cuts this pass has: all, or those that come again after a size."""
         return self.again if self.pass_number > programme.passes else programme.cuts
 
+    @property
+    def size_mm(self) -> Millimetres:
+        """The size given and not yet confirmed, or last confirmed; there must be one."""
+        return Millimetres(Fraction(self.size))
+
     def to_record(self) -> dict[str, Any]:
         """JSON-ready data for the journal."""
         return {name: getattr(self, name) for name in self.__slots__}
@@ -125,8 +133,13 @@ def an_item_before(_: Programme, state: State) -> bool:
 
 
 def trial_offered(programme: Programme, state: State) -> bool:
-    """The item being asked is the trial round: it can be called."""
-    return state.part == 1 and state.item == programme.trial_item
+    """The item being asked is the trial round: it can be called, from the first hole."""
+    return state.part == 1 and state.item == programme.trial_item and not state.astray
+
+
+def is_astray(_: Programme, state: State) -> bool:
+    """The trial round was left on the way: the pin is in any hole."""
+    return state.astray
 
 
 def in_trial(_: Programme, state: State) -> bool:
@@ -243,18 +256,18 @@ def _due(programme: Programme, state: State, cuts: int) -> bool:
     return (wanted.pass_number, wanted.after) == (state.pass_number, cuts)
 
 
-def left_to_cut(programme: Programme, state: State) -> Fraction:
+def left_to_cut(programme: Programme, state: State) -> Millimetres:
     """By the size given: what no pass after this one would take off, mm. 0: nothing."""
     if state.pass_number < programme.passes or not programme.closed or not state.size:
-        return Fraction(0)
-    return programme.measurements[state.measured].remaining(Fraction(state.size))
+        return NO_LENGTH
+    return programme.measurements[state.measured].remaining(state.size_mm)
 
 
 def size_is_under(programme: Programme, state: State) -> bool:
     """The size given is below the finished size, or its lower limit."""
     if not state.size:
         return False
-    return programme.measurements[state.measured].is_under(Fraction(state.size))
+    return programme.measurements[state.measured].is_under(state.size_mm)
 
 
 def nothing_left_to_cut(programme: Programme, state: State) -> bool:
@@ -263,7 +276,7 @@ def nothing_left_to_cut(programme: Programme, state: State) -> bool:
     if not passes_remain(programme, state) or not taken or not state.size:
         return False
     now = taken[0].pass_number == state.pass_number and not taken[0].sideways
-    return now and not taken[0].remaining(Fraction(state.size))
+    return now and not taken[0].remaining(state.size_mm)
 
 
 def stock_is_left(programme: Programme, state: State) -> bool:
@@ -433,6 +446,19 @@ def end_trial(programme: Programme, state: State) -> State:
 def leave_trial(_: Programme, state: State) -> State:
     """At the first hole still, or again: its item is asked once more."""
     return replace(state, trial=False)
+
+
+def break_off_trial(_: Programme, state: State) -> State:
+    """Left where it stands. Its item is asked once more, behind the way back to the first hole."""
+    at_first = state.step is Step.TRIAL_CLEAR and state.settled == 0
+    return replace(
+        state, trial=False, astray=not at_first, place=0, settled=0, back_to=None, locked=False
+    )
+
+
+def back_at_first(_: Programme, state: State) -> State:
+    """The pin is in the first hole again."""
+    return replace(state, astray=False)
 
 
 def unlock(_: Programme, state: State) -> State:

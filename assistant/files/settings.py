@@ -54,9 +54,9 @@ __all__ = [
     "Settings",
     "SoundSettings",
     "SpeechSettings",
-    "load",
-    "read",
-    "user_file",
+    "load_settings",
+    "read_settings",
+    "settings_file",
 ]
 
 
@@ -92,16 +92,16 @@ class Settings:
     drawer: DrawerSettings = field(default_factory=DrawerSettings)
 
 
-def load(chosen: Path | None = None) -> Settings:
+def load_settings(chosen: Path | None = None) -> Settings:
     """The settings from `chosen`, TALLYHAND_CONFIG or the user's own file.
 
     Raises Refusal with file, line and cure for a file that is missing where one was named,
     that is no TOML, or that holds a key or a value that is unknown here.
     """
-    file = chosen.expanduser() if chosen else user_file()
+    file = chosen.expanduser() if chosen else settings_file()
     if not chosen and not named_settings() and not _is_there(file):
         return Settings(file)
-    return read(file)
+    return read_settings(file)
 
 
 def _is_there(file: Path) -> bool:
@@ -112,29 +112,29 @@ def _is_there(file: Path) -> bool:
         return False
 
 
-def user_file() -> Path:
+def settings_file() -> Path:
     """Where the user's own file is, whether it exists or not: where TALLYHAND_CONFIG says, else
     in the platform's folder for settings."""
     return Path(named_settings() or f"{own_folder()}/{FILE_NAME}")
 
 
-def read(file: Path) -> Settings:
-    """The settings in one file. Raises Refusal as `load` does."""
+def read_settings(file: Path) -> Settings:
+    """The settings in one file. Raises Refusal as `load_settings` does."""
     try:
         text = file.read_text(encoding="utf-8")
         data = parse(text)
     except OSError as error:
         why = error.strerror or str(error)
-        raise Refusal(f"{file}: {why}; name a settings file that can be read") from error
+        raise Refusal(f"{file}: {why}", "name a settings file that can be read") from error
     except UnicodeDecodeError as error:
-        raise Refusal(f"{file}: not a text file; save it as UTF-8") from error
+        raise Refusal(f"{file}: not a text file", "save it as UTF-8") from error
     except TomlFault as fault:
-        raise Refusal(f"{file} line {fault.line}: {fault}; mend that line") from fault
+        raise Refusal(f"{file} line {fault.line}: {fault}", "mend that line") from fault
     try:
         file_format.take(data)
     except file_format.FormatFault as fault:
         line = line_of(text, "", file_format.KEY)
-        raise Refusal(f"{file} line {line}: {fault}") from fault
+        raise Refusal(f"{file} line {line}: {fault}", "") from fault
     checker = _Checker(file, text)
     owned = checker.table(DRAWER, data.pop(DRAWER, {}))
     drawer = DrawerSettings(owned, text) if owned else DrawerSettings()
@@ -189,7 +189,7 @@ class _Checker:
     def _refusal(self, section: str, key: str | None, what: str) -> Refusal:
         line = line_of(self._text, section if key else "", key or section)
         line = line if key or line > 1 else line_of(self._text, section, "")
-        return Refusal(f"{self._file} line {line}: {what}")
+        return Refusal(f"{self._file} line {line}: {what}", "")
 
 
 def _either(choices: tuple[str, ...]) -> str:

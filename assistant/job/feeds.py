@@ -8,11 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 from math import pi, sqrt
 
 from assistant.job.part import Cutter, Figure, Machine
-from assistant.job.units import in_unit
+from assistant.job.units import Unit, in_unit
+from solver import Millimetres
 
 REMINDER = "The machine's and the cutter maker's figures come first."
 
@@ -92,8 +92,8 @@ def geared_speed(speeds: Sequence[int], slow: float, fast: float) -> float:
     return float(max((each for each in speeds if each <= fast), default=min(speeds)))
 
 
-def minutes_a_cut(
-    length: Fraction | None, depth: Fraction | None, cutter: Cutter, feed: float | None
+def minutes_by_feed(
+    length: Millimetres | None, depth: Millimetres | None, cutter: Cutter, feed: float | None
 ) -> float | None:
     """Cutting and handling; None where the length of cut or the feed is not known.
 
@@ -106,7 +106,7 @@ def minutes_a_cut(
     return (float(length) + approach) / feed + _HANDLING_MINUTES
 
 
-def figures(found: Feeds, unit: str) -> tuple[Figure, ...]:
+def feed_figures(found: Feeds, unit: Unit) -> tuple[Figure, ...]:
     """Spindle speed in turns a minute and table feed in the job's lengths a minute,
     as far as known.
     """

@@ -48,10 +48,14 @@ def check_owned(settings: Settings) -> Owned:
     where = f"{settings.file} line {line}: plates"
     if strange:
         known = ", ".join(plates) or "none"
-        raise Refusal(f"{where}: {strange[0]!r} is no plate of {settings.job.head}: it has {known}")
+        raise Refusal(
+            f"{where}: {strange[0]!r} is no plate of {settings.job.head}", f"it has {known}", ": "
+        )
     fitted = settings.job.fitted
     if fitted in plates and drawer.owned.plates and fitted not in drawer.owned.plates:
-        raise Refusal(f"{where}: {fitted!r} is fitted, by [job], and not in the drawer: add it")
+        raise Refusal(
+            f"{where}: {fitted!r} is fitted, by [job], and not in the drawer", "add it", ": "
+        )
     return drawer.owned
 
 
@@ -62,7 +66,7 @@ def _cutter(job: Job, drawer: Drawer) -> Cutter:
     name = job.cutter.name
     kept = drawer.cutter(name)
     if kept is None and not drawer.cutters:
-        return job.cutter  # the file may come from another shop; `told` says so
+        return job.cutter  # the file may come from another shop; `drawer_lines` says so
     if kept is None:
         text = f"no cutter {name!r} in the drawer: {_cure(job, drawer)}"
         raise job.faults("cutter", [("name", text)])
@@ -130,7 +134,7 @@ def _rank(fit: Fit) -> int:
 # --- what is told of a job ----------------------------------------------------------------
 
 
-def told(job: Job, settings: Settings, stages: Iterable[Stage]) -> list[str]:
+def drawer_lines(job: Job, settings: Settings, stages: Iterable[Stage]) -> list[str]:
     """Which cutter is taken, what is missing and what would do instead, in lines."""
     return [*_cutter_told(job, drawer_of(settings)), *_owned_told(job, tuple(stages))]
 

@@ -13,6 +13,7 @@ from functools import cache
 from typing import Any
 
 from assistant.files.places import config_folder
+from assistant.job.units import Unit
 
 _CLOSE = Fraction(3, 100)  # neighbours in every table stand further apart than that
 SAME = Fraction(1, 1_000)  # mm: rounded from the other system
@@ -24,12 +25,12 @@ class Standard:
 
     name: str
     source: str
-    unit: str
+    unit: Unit
     sizes: tuple[Any, ...]
 
 
 @cache
-def table(name: str) -> Standard:
+def standard_table(name: str) -> Standard:
     """The table of that name in `config/standards/`, its numbers exact."""
     path = config_folder() / "standards" / f"{name}.toml"
     data = tomllib.loads(path.read_text("utf-8"), parse_float=Fraction)
@@ -45,7 +46,7 @@ def _exact(size: Any) -> Any:
     return Fraction(size)
 
 
-def nearest(wanted: Fraction, sizes: tuple[Fraction, ...]) -> Fraction | None:
+def nearest_size(wanted: Fraction, sizes: tuple[Fraction, ...]) -> Fraction | None:
     """The size that `wanted` is close to without being it; None where there is none."""
     best = min(sizes, key=lambda size: abs(size - wanted))
     off = abs(best - wanted)

@@ -33,8 +33,10 @@ from assistant.engine.phrases import phrase_for
 from assistant.engine.state import State
 from assistant.job.measuring import Measurement
 from assistant.job.programme import Programme
+from assistant.job.units import NO_LENGTH
 from assistant.journal.writing import Entry, JournalRecords
 from assistant.words.moves import move_figures
+from solver import Millimetres
 
 _WENT_PAST = (Step.FREE, Step.BACK_OFF)
 
@@ -282,9 +284,9 @@ class _Teller:
 
     def _measured(self, old: State, new: State, at: float) -> None:
         wanted = self._job.stage(old.stage).measurements[old.measured]
-        size = float(Fraction(new.size)) if new.size else None
+        size = float(new.size_mm) if new.size else None
         low, high = _in_mm(wanted.low), _in_mm(wanted.high)
-        verdict = _verdict(wanted, Fraction(new.size)) if new.size else ""
+        verdict = _verdict(wanted, new.size_mm) if new.size else ""
         target = float(wanted.target)
         expected = float(wanted.expected)
         made = len(self.cuts)
@@ -312,7 +314,7 @@ def _depth(stage: Programme, state: State) -> float | None:
     """As it was called before any size; None where the job gives none."""
     if state.pass_number > len(stage.depths_mm):
         return None
-    own = stage.deeper[state.done] if stage.deeper else Fraction(0)
+    own = stage.deeper[state.done] if stage.deeper else NO_LENGTH
     return float(stage.depths_mm[state.pass_number - 1] + own)
 
 
@@ -320,7 +322,7 @@ def _in_mm(length: Fraction | None) -> float | None:
     return None if length is None else float(length)
 
 
-def _verdict(wanted: Measurement, size: Fraction) -> str:
+def _verdict(wanted: Measurement, size: Millimetres) -> str:
     if wanted.is_under(size):
         return "under"
     if wanted.remaining(size):
@@ -333,7 +335,7 @@ def _decided(job: Programme, old: State, new: State) -> tuple[str, str] | None:
     if old.step is Step.UNDERSIZE and new.step is not Step.PAUSED and new != old:
         wanted = job.stage(old.stage).measurements[old.measured]
         how = _WORDS_OF.get(new.step, "gone on with all the same")
-        size = float(Fraction(old.size))
+        size = float(old.size_mm)
         return "undersize", f"{wanted.what}: {size:.3f} for {float(wanted.target):.3f} mm: {how}"
     if old.step is Step.RECOUNT and new.step in (Step.LOCK, Step.LEAVE_OFF):
         return "count set", f"cut {new.done + 1} is next, by the person; counted were {old.done}"

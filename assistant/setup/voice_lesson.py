@@ -7,13 +7,12 @@ from pathlib import Path
 from assistant.errors import Refusal
 from assistant.files.settings import Settings
 from assistant.hearing.model_files import base_classifier, learned_classifier, recordings
-from assistant.hearing.person.recordings import kept
-from assistant.hearing.vocabulary import Vocabulary
-from assistant.hearing.vocabulary import read as read_vocabulary
+from assistant.hearing.person.recordings import kept_recordings
+from assistant.hearing.vocabulary import Vocabulary, read_vocabulary
 from assistant.setup.program_voice import Voice
 
 
-def record(phrases: Vocabulary, settings: Settings) -> None:
+def record_phrases(phrases: Vocabulary, settings: Settings) -> None:
     """Ask for these phrases, aloud, and keep what is said. Raises Refusal where there is no
     microphone or no sound, and where the person stops it."""
     from assistant.hearing.person.lesson import Lesson
@@ -40,15 +39,15 @@ def record(phrases: Vocabulary, settings: Settings) -> None:
         voice.close()
 
 
-def learn(place: Path) -> None:
+def learn_voice(place: Path) -> None:
     """Fit the ear to the recordings of a folder and keep it. Raises Refusal."""
-    from assistant.hearing.classifier.classifier import load, save
+    from assistant.hearing.classifier.classifier import load_classifier, save_classifier
     from assistant.hearing.person.adapting import adapt
 
     if not place.is_dir():
         raise Refusal(f"{place}: no such folder", "name one with recordings")
-    sounds = kept(place, sorted(read_vocabulary()))
-    save(adapt(load(base_classifier()), sounds, _show), learned_classifier())
+    sounds = kept_recordings(place, sorted(read_vocabulary()))
+    save_classifier(adapt(load_classifier(base_classifier()), sounds, _show), learned_classifier())
     print(
         f"learned from {sum(map(len, sounds.values()))} recordings. Kept in {learned_classifier()}"
     )

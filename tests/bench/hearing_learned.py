@@ -14,11 +14,11 @@ import numpy as np
 
 from assistant.errors import Refusal
 from assistant.files.settings import EarSettings
-from assistant.hearing.classifier.classifier import load, save
+from assistant.hearing.classifier.classifier import load_classifier, save_classifier
 from assistant.hearing.endpointing import Detector, silero
 from assistant.hearing.judging import Hearer
 from assistant.hearing.model_files import SHIPPED
-from assistant.hearing.person.adapting import adapt, checked
+from assistant.hearing.person.adapting import adapt, checked_recording
 from assistant.hearing.recognisers.trained import HeadEar
 from assistant.hearing.training.noises import mill, shop
 from assistant.hearing.training.voices import SpeakingManner
@@ -62,7 +62,7 @@ def said() -> list[Clip]:
 def will_do(clip: Clip) -> bool:
     """Whether it can be learned from: one in which no voice is found a person says again."""
     try:
-        checked(clip.phrase, clip.sound)
+        checked_recording(clip.phrase, clip.sound)
     except Refusal:
         return False
     return True
@@ -70,7 +70,7 @@ def will_do(clip: Clip) -> bool:
 
 def table() -> list[str]:
     """The lines of the table, and whose voice it is."""
-    shipped = load(SHIPPED)
+    shipped = load_classifier(SHIPPED)
     own = [clip for clip in said() if clip.phrase in shipped.labels]  # the head learns its own only
     recorded: dict[str, list[Wave]] = {}
     test: list[Clip] = []
@@ -81,7 +81,7 @@ def table() -> list[str]:
             test.append(clip)
     learned = adapt(shipped, recorded, lambda line: None)
     with tempfile.TemporaryDirectory() as folder:
-        save(learned, Path(folder, "head.npz"))
+        save_classifier(learned, Path(folder, "head.npz"))
         after = row(Path(folder, "head.npz"), test)
     return [
         f"Before and after learning the unseen voice that is heard worst ({VOICE}): {RECORDINGS} "

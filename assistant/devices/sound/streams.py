@@ -49,6 +49,10 @@ PLACES_S = 1.2
 CLOSE_S = 1.0
 
 
+class NoSuchDevice(Unusable):
+    """None of the devices that are there has the name."""
+
+
 class NoSoundError(Unusable):
     """Sound can't be used on this machine at all."""
 
@@ -180,7 +184,7 @@ class Sound:
     """Owns PortAudio for as long as it lives. Raises NoSoundError where the library is missing."""
 
     def __init__(self) -> None:
-        self._sd = load()
+        self._sd = load_sounddevice()
         self._lines: list[KeptStream] = []
         self._leaving: list[KeptStream] = []
         self._wake = threading.Event()
@@ -361,7 +365,7 @@ def _echo(one: KeptStream, other: KeptStream) -> bool:
     return bool(both) and source.place == f"{sink.place}.monitor"
 
 
-def load() -> Any:
+def load_sounddevice() -> Any:
     """The sounddevice module. Raises NoSoundError with the cure where it can't be had."""
     stderr_guard.still_alsa()
     if lacking := without_numpy():
@@ -388,15 +392,16 @@ def load() -> Any:
 def find(sd: Any, output: bool, name: str) -> int | None:
     """The device whose name holds `name`; None for the system's own choice.
 
-    Raises LookupError, naming those that are there, when none does.
+    Raises NoSuchDevice, naming those that are there, when none does.
     """
     if not name:
         return None
-    have = names(sd, output)
+    have = sound_devices(sd, output)
     for index, full in have.items():
         if name.lower() in full.lower():
             return index
-    raise LookupError(f"none is named {name!r}; there are: {', '.join(have.values()) or 'none'}")
+    there = ", ".join(have.values()) or "none"
+    raise NoSuchDevice(f"none is named {name!r}", f"there are: {there}")
 
 
 # PortAudio knows nothing while it begins anew: whoever asks then waits.
@@ -404,7 +409,7 @@ _begun_anew = threading.RLock()
 ANEW_S = 20.0
 
 
-def names(sd: Any, output: bool) -> dict[int, str]:
+def sound_devices(sd: Any, output: bool) -> dict[int, str]:
     """The devices that can play (or record), by index."""
     channels = "max_output_channels" if output else "max_input_channels"
     held = _begun_anew.acquire(timeout=ANEW_S)  # a device that is frozen may hold it for ever

@@ -20,10 +20,10 @@ from assistant.errors import Refusal
 from assistant.hearing.classifier.classifier import NONE, Classifier
 from assistant.hearing.classifier.embedding import Networks
 from assistant.hearing.classifier.features import Features
-from assistant.hearing.classifier.fitting import Course, fit
+from assistant.hearing.classifier.fitting import Course, fit_head
 from assistant.hearing.endpointing import Detector, Ending, silero
 from assistant.hearing.training.corpus import cut_out, rows_of, snr_of
-from assistant.hearing.training.spoiling import spoil
+from assistant.hearing.training.spoiling import spoil_speech
 from assistant.hearing.waves import RATE, Wave, to_pcm
 
 VERSIONS = 8
@@ -43,15 +43,17 @@ Recordings = Mapping[str, Sequence[Wave]]
 """A phrase to its recordings, 16 kHz."""
 
 
-def checked(phrase: str, sound: Wave) -> Wave:
+def checked_recording(phrase: str, sound: Wave) -> Wave:
     """The spoken part of a recording, or Refusal with the cure when it can't be learned from."""
     seconds = len(sound) / RATE
     if seconds < SHORTEST:
-        raise Refusal(f"{phrase}: {seconds:.1f} s recorded: say the whole phrase")
+        raise Refusal(f"{phrase}: {seconds:.1f} s recorded", "say the whole phrase", ": ")
     if seconds > LONGEST:
-        raise Refusal(f"{phrase}: {seconds:.0f} s recorded: say the phrase alone, then be still")
+        raise Refusal(
+            f"{phrase}: {seconds:.0f} s recorded", "say the phrase alone, then be still", ": "
+        )
     if decibels(rms(sound)) < FAINTEST:
-        raise Refusal(f"{phrase}: nothing was recorded: is the microphone muted?")
+        raise Refusal(f"{phrase}: nothing was recorded", "is the microphone muted?", ": ")
     return _spoken_part(phrase, sound)
 
 
@@ -62,7 +64,9 @@ def _spoken_part(phrase: str, sound: Wave) -> Wave:
     padded = np.concatenate([lead, sound, lead])
     found = [s for s in Detector(silero()).feed(to_pcm(padded)) if s.kind is Ending.WHOLE]
     if not found:
-        raise Refusal(f"{phrase}: no voice in the recording: speak nearer to the microphone")
+        raise Refusal(
+            f"{phrase}: no voice in the recording", "speak nearer to the microphone", ": "
+        )
     longest = max(found, key=lambda segment: segment.end_s - segment.start_s)
     first, last = longest.start_s - AROUND_S, longest.end_s + AROUND_S
     return padded[int(first * RATE) : int(last * RATE)]
@@ -75,7 +79,9 @@ def adapt(
     recording that will not do, and when no recording holds a voice that can be found."""
     rows, labels = _own_rows(classifier, recordings, tell, seed)
     if not len(rows):
-        raise Refusal("no voice was found in any recording: record nearer to the microphone")
+        raise Refusal(
+            "no voice was found in any recording", "record nearer to the microphone", ": "
+        )
     own = (rows - classifier.mean) / classifier.deviation
     kept = classifier.standardised()
     all_rows = np.concatenate([own, kept])
@@ -86,7 +92,9 @@ def adapt(
             np.ones(len(kept), np.float32),
         ]
     )
-    return replace(classifier, layers=fit(classifier.layers, all_rows, all_labels, weights, COURSE))
+    return replace(
+        classifier, layers=fit_head(classifier.layers, all_rows, all_labels, weights, COURSE)
+    )
 
 
 def _own_rows(
@@ -97,11 +105,11 @@ def _own_rows(
     labels: list[int] = []
     for phrase, sounds in recordings.items():
         if phrase not in classifier.labels or phrase == NONE:
-            raise Refusal(f"{phrase}: the ear was not trained for this phrase")
+            raise Refusal(f"{phrase}: the ear was not trained for this phrase", "")
         for sound in sounds:
-            fine = checked(phrase, sound)
+            fine = checked_recording(phrase, sound)
             for _ in range(VERSIONS):
-                cut = cut_out(networks, spoil(rng, fine, snr_of(rng)))
+                cut = cut_out(networks, spoil_speech(rng, fine, snr_of(rng)))
                 made = rows_of(cut) if cut else []
                 rows += made
                 labels += [classifier.labels.index(phrase)] * len(made)

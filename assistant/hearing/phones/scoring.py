@@ -49,6 +49,6 @@ def _step(
     return np.asarray(np.logaddexp(np.logaddexp(paths, before), skipped + still))
 
 
-def free(heard: Rows) -> float:
+def free_score(heard: Rows) -> float:
     """The score of the best path of any phones at all: what a fit is compared with."""
     return float(heard.max(axis=1).sum())

@@ -35,12 +35,13 @@ from assistant.job.part import (
 )
 from assistant.job.question import Form, Question
 from assistant.job.reader import Table
-from assistant.job.shapes import Drawing, Point, Shape, arc, disc, ring_anchors, turned
-from assistant.job.units import angle_said, angle_shown, near, said, shown
+from assistant.job.shapes import Drawing, Point, Shape, arc_points, disc, ring_anchors, turned
+from assistant.job.units import Unit, angle_said, angle_shown, near, said, shown
 from assistant.job.work import Kind, Work
 from assistant.words.choice import Choice
 from assistant.words.language import mark, number, say, say_n
 from assistant.words.spoken import sentences
+from solver import Millimetres
 
 KEYS = (
     "form", "teeth", "outside", "bore", "cutter_angle", "drives", "depth", *common.PASS_KEYS,
@@ -63,11 +64,11 @@ class AngularClutch(Work):
 
     form: str
     teeth: int
-    outside: Fraction
-    bore: Fraction
+    outside: Millimetres
+    bore: Millimetres
     cutter_degrees: Fraction
     drives: str = ""
-    depth: Fraction | None = None
+    depth: Millimetres | None = None
     passes: Passes = ONE_PASS
 
     def make(self, shop: Shop, found: Findings) -> Part | None:
@@ -93,8 +94,8 @@ class AngularClutch(Work):
             ),
         )  # fmt: skip
 
-    def wanted_cutter(self, unit: str) -> Wanted:
-        return cutter_fit.angle(self.cutter_degrees)
+    def wanted_cutter(self, unit: Unit) -> Wanted:
+        return cutter_fit.angle_cutter(self.cutter_degrees)
 
 
 def read(table: Table) -> AngularClutch:
@@ -145,12 +146,12 @@ def sharp_depth(work: AngularClutch) -> float:
     return float(work.outside) * tan(fall(work))
 
 
-def depth(work: AngularClutch) -> Fraction:
+def depth(work: AngularClutch) -> Millimetres:
     """Along the axis at the rim, mm."""
     return near(sharp_depth(work)) if work.depth is None else work.depth
 
 
-def dial(work: AngularClutch) -> Fraction:
+def dial(work: AngularClutch) -> Millimetres:
     """From touching the highest point of the rim, mm: the table rises square to the bottoms."""
     return near(float(depth(work)) * cos(fall(work)))
 
@@ -165,7 +166,7 @@ def flank_end(work: AngularClutch) -> float:
     return half + asin(min(1.0, max(-1.0, share)) * sin(half))
 
 
-def land(work: AngularClutch) -> float:
+def point_land(work: AngularClutch) -> float:
     """What is left flat of a point at the rim, mm."""
     flanks = 2 if work.form == VEE else 1
     return float(work.outside) / 2 * flanks * max(0.0, 2 * half_flank(work) - flank_end(work))
@@ -217,7 +218,7 @@ def _check_tilt(work: AngularClutch, shop: Shop, found: Findings) -> None:
         )
 
 
-def _check_depth(work: AngularClutch, found: Findings, unit: str) -> None:
+def _check_depth(work: AngularClutch, found: Findings, unit: Unit) -> None:
     sharp = sharp_depth(work)
     if work.depth is None:
         found.warn("depth", f"no depth is given: the points come out sharp, {shown(sharp, unit)} "
@@ -233,7 +234,7 @@ def _check_depth(work: AngularClutch, found: Findings, unit: str) -> None:
         goes = 2 * float(work.depth) - sharp
         found.warn("depth", f"the halves go only {shown(goes, unit)} into each other: sharp points "
                    f"are {shown(sharp, unit)} deep")  # fmt: skip
-    elif land(work) < _SHARP:
+    elif point_land(work) < _SHARP:
         found.warn("depth", "hardly any land is left at the points: the mate's bottoms are never "
                    "quite sharp")  # fmt: skip
 
@@ -257,7 +258,7 @@ def _figures(work: AngularClutch, passes: tuple[Pass, ...], shop: Shop) -> tuple
     unit = shop.unit
     to_axis = work.outside / 2
     side = (
-        (Figure("from touching the side to the axis", shown(to_axis, unit)),)
+        (Figure("from touching the side to the axis", shown(Millimetres(to_axis), unit)),)
         if work.form == SAW
         else common.centre_figures(work.outside, shop)
     )
@@ -267,7 +268,7 @@ def _figures(work: AngularClutch, passes: tuple[Pass, ...], shop: Shop) -> tuple
         Figure("depth along the axis, at the rim", shown(depth(work), unit)),
         Figure("where the points are sharp", shown(sharp_depth(work), unit)),
         Figure("depths from the highest point of the rim", depths_shown(passes, unit)),
-        Figure("land at the points, at the rim", shown(land(work), unit)),
+        Figure("land at the points, at the rim", shown(point_land(work), unit)),
         *side,
     )
 
@@ -306,7 +307,7 @@ def _into_place(work: AngularClutch, shop: Shop) -> str:
     its high side at the top, where this half drives clockwise (geometry)."""
     if work.form == VEE:
         return common.over_centre(work.outside, shop)
-    across = said(work.outside / 2, shop.unit)
+    across = said(Millimetres(work.outside / 2), shop.unit)
     if work.drives == "clockwise":
         return say(
             "Look at the face with its low side nearest you. Touch the right side of the work with "
@@ -331,7 +332,7 @@ def cut_shape(work: AngularClutch) -> tuple[Point, ...]:
     rim, bore = flank_end(work) / tau, _end_at(work, inner) / tau
     first, last = (-rim, rim) if work.form == VEE else (0.0, rim)
     start, end = (-bore, bore) if work.form == VEE else (0.0, bore)
-    points = (*arc(outer, first, last, 12), *reversed(arc(inner, start, end, 12)))
+    points = (*arc_points(outer, first, last, 12), *reversed(arc_points(inner, start, end, 12)))
     return tuple((-x, y) for x, y in points) if work.drives == "anticlockwise" else points
 
 
@@ -370,7 +371,7 @@ QUESTIONS = (
     ask.whole("teeth", mark("How many teeth?"), mark("All the way round.")),
     ask.length("outside", mark("Outside diameter of the teeth?"), mark("Where they end.")),
     ask.length("bore", mark("Inside diameter of the teeth?"), mark("Where they begin.")),
-    ask.angle(
+    ask.angle_question(
         "cutter_angle", mark("Which angle has the cutter?"),
         mark("For saw teeth a single-angle cutter, for a V a double-angle one."), "60d",
     ),

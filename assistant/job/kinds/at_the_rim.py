@@ -12,7 +12,7 @@ from fractions import Fraction
 from math import pi, sqrt
 
 from assistant.job.part import Objection, Rim
-from assistant.job.units import said, shown
+from assistant.job.units import Unit, said, shown
 from assistant.words.language import mark, number, say
 from assistant.words.spoken import capital, sentences
 from solver import Head, Move, Setup, Turns, degrees_text, off_at, spindle_move
@@ -39,7 +39,7 @@ def gear_need(module: float, diameter: float) -> float:
     return (0.3 * (module + 0.4 * sqrt(diameter)) + 4) * sqrt(2) ** 5 / 1000
 
 
-def off_by(
+def places_off(
     head: Head, setup: Setup, moves: Sequence[Move], places: Sequence[Fraction]
 ) -> list[Fraction]:
     """How far each place is off, in turns: the set-up's moves, one each, followed to every place
@@ -61,7 +61,7 @@ def uneven(
     judged: frozenset[Fraction] | None = None,
 ) -> Uneven:  # fmt: skip
     """Neighbours among the places that are `judged` (None: all) are compared."""
-    total, off = len(places), off_by(head, setup, moves, places)
+    total, off = len(places), places_off(head, setup, moves, places)
     kept = [n for n in range(total) if judged is None or places[n] in judged]
     off, places = [off[n] for n in kept], [places[n] for n in kept]
     following = [*places[1:], places[0] + 1]
@@ -83,7 +83,7 @@ def useless(found: Uneven, cuts: int, head: str) -> str:
     )
 
 
-def finding(found: Uneven, rim: Rim | None, unit: str) -> Objection | None:
+def finding(found: Uneven, rim: Rim | None, unit: Unit) -> Objection | None:
     """What the person should know of an error that the part does not bear."""
     if not found.error:
         return None
@@ -106,7 +106,7 @@ def finding(found: Uneven, rim: Rim | None, unit: str) -> Objection | None:
     )
 
 
-def spoken(found: Uneven, rim: Rim | None, unit: str) -> str:
+def uneven_spoken(found: Uneven, rim: Rim | None, unit: Unit) -> str:
     """The same for the ear."""
     if rim is None:
         share = number(round(100 * float(found.error / found.space)))

@@ -41,9 +41,10 @@ from assistant.job.part import (
 )
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing, Point, Shape
-from assistant.job.units import angle_said, angle_shown, near, said, shown
+from assistant.job.units import Unit, angle_said, angle_shown, near, said, shown
 from assistant.job.work import Kind, Work
 from assistant.words.language import mark, number, say
+from solver import Millimetres
 
 _CALIPER = 0.1  # mm: two sizes measured on the curved side of a cutter agree no better
 KEYS = (
@@ -64,11 +65,11 @@ class BevelGear(Work):
     teeth: int
     mate: int
     tooth: Tooth
-    face: Fraction
+    face: Millimetres
     shaft_degrees: Fraction = Fraction(90)
     face_angle: str = "addendum"
-    thickness_large: Fraction | None = None
-    thickness_small: Fraction | None = None
+    thickness_large: Millimetres | None = None
+    thickness_small: Millimetres | None = None
     special_cutter: bool = False
     passes: Passes = ONE_PASS
 
@@ -95,12 +96,12 @@ class BevelGear(Work):
             methods=("plain", "compound", "nearest"),
         )
 
-    def wanted_cutter(self, unit: str) -> Wanted:
+    def wanted_cutter(self, unit: Unit) -> Wanted:
         return gear_cutter.wanted(
-            self.tooth, virtual_teeth(self), self.special_cutter, "bevel-gear"
+            self.tooth, virtual_bevel_teeth(self), self.special_cutter, "bevel-gear"
         )
 
-    def odd_size(self, unit: str) -> Objection | None:
+    def odd_size(self, unit: Unit) -> Objection | None:
         return gear_teeth.odd_pitch(self.tooth)
 
 
@@ -131,9 +132,9 @@ def pitch_angle(work: BevelGear) -> float:
     return atan2(sin(shafts), work.mate / work.teeth + cos(shafts))
 
 
-def pitch_diameter(work: BevelGear) -> Fraction:
+def pitch_diameter(work: BevelGear) -> Millimetres:
     """At the large end, in mm."""
-    return work.teeth * work.tooth.module
+    return Millimetres(work.teeth * work.tooth.module)
 
 
 def cone_distance(work: BevelGear) -> float:
@@ -167,12 +168,12 @@ def outside(work: BevelGear) -> float:
     return float(pitch_diameter(work)) + 2 * float(work.tooth.module) * cos(pitch_angle(work))
 
 
-def virtual_teeth(work: BevelGear) -> float:
+def virtual_bevel_teeth(work: BevelGear) -> float:
     """N / cos(pitch angle)."""
     return work.teeth / cos(pitch_angle(work))
 
 
-def small_end(work: BevelGear) -> float:
+def small_end_ratio(work: BevelGear) -> float:
     """How much smaller the small end is: (cone distance - face) / cone distance."""
     return 1 - float(work.face) / cone_distance(work)
 
@@ -186,7 +187,7 @@ def roll_and_offset(work: BevelGear) -> tuple[float, float]:
     end. With t1 = t2 this is the trade's start: a quarter of the pitch, half the thickness.
     """
     large, small = thicknesses(work)
-    ratio = small_end(work)
+    ratio = small_end_ratio(work)
     s1 = pi * float(work.tooth.module) / 2
     r1 = float(pitch_diameter(work)) / 2
     roll = (s1 * (1 - ratio) - (large - small)) / (2 * r1 * (1 - ratio))
@@ -198,7 +199,7 @@ def offset_for(work: BevelGear, roll: float) -> float:
     shared between the two ends. Half the flanks' own offsets at both, mm."""
     large, small = thicknesses(work)
     s1, r1 = pi * float(work.tooth.module) / 2, float(pitch_diameter(work)) / 2
-    ends = ((large, 1.0), (small, small_end(work)))
+    ends = ((large, 1.0), (small, small_end_ratio(work)))
     return sum((thick - s1 * size) / 2 + r1 * size * roll for thick, size in ends) / 2
 
 
@@ -214,14 +215,14 @@ def thicknesses(work: BevelGear) -> tuple[float, float]:
 
 def small_space(work: BevelGear) -> float:
     """Between two teeth at the pitch line of the small end, mm."""
-    return pi * float(work.tooth.module) / 2 * small_end(work)
+    return pi * float(work.tooth.module) / 2 * small_end_ratio(work)
 
 
 def cutter_teeth(work: BevelGear) -> float:
     """The teeth that the cutter's outline is made for: the fewest of its range."""
-    number = cutters.dp_number(virtual_teeth(work))
+    number = cutters.dp_number(virtual_bevel_teeth(work))
     if number is None or work.special_cutter:
-        return virtual_teeth(work)
+        return virtual_bevel_teeth(work)
     return cutters.teeth_range(number)[0]
 
 
@@ -234,7 +235,7 @@ def taper(work: BevelGear) -> float:
     """
     module, teeth = float(work.tooth.module), cutter_teeth(work)
     pitch_line = module * teeth / 2
-    lower = pitch_line - float(work.tooth.dedendum) * (1 - small_end(work))
+    lower = pitch_line - float(work.tooth.dedendum) * (1 - small_end_ratio(work))
     at, below = (
         gear_teeth.space_width(radius, module, teeth, work.tooth.pressure)
         for radius in (pitch_line, lower)
@@ -252,7 +253,7 @@ def _check(work: BevelGear, shop: Shop, found: Findings) -> None:
     if pitch_angle(work) >= pi / 2:
         found.refuse("shaft_angle", _internal(work))
         return
-    spur_gear.check_cutter(virtual_teeth(work), work.special_cutter, found, "teeth",
+    spur_gear.check_cutter(virtual_bevel_teeth(work), work.special_cutter, found, "teeth",
                            "virtual teeth")  # fmt: skip
     if float(work.face) >= cone_distance(work) / 2:
         most = shown(cone_distance(work) / 3, shop.unit)
@@ -262,7 +263,7 @@ def _check(work: BevelGear, shop: Shop, found: Findings) -> None:
     _check_tilt(work, shop, found)
 
 
-def _check_taper(work: BevelGear, found: Findings, unit: str) -> None:
+def _check_taper(work: BevelGear, found: Findings, unit: Unit) -> None:
     """Two sizes that no cutter of this pitch can have would put offset and roll far out."""
     large, small = work.thickness_large, work.thickness_small
     if large is None or small is None or work.special_cutter:
@@ -273,7 +274,7 @@ def _check_taper(work: BevelGear, found: Findings, unit: str) -> None:
             "cutter_thickness_small",
             f"{shown(large, unit)} and {shown(small, unit)}: a cutter for {cutter_teeth(work):g} "
             f"teeth of this pitch gets {shown(made, unit)} thinner between those heights, not "
-            f"{shown(large - small, unit)}: measure again, or give one of the two",
+            f"{shown(Millimetres(large - small), unit)}: measure again, or give one of the two",
         )
 
 
@@ -295,7 +296,7 @@ def _check_tilt(work: BevelGear, shop: Shop, found: Findings) -> None:
         )
 
 
-def _suspect(work: BevelGear, found: Findings, unit: str) -> None:
+def _suspect(work: BevelGear, found: Findings, unit: Unit) -> None:
     third = cone_distance(work) / 3
     if float(work.face) > third:
         found.warn(
@@ -348,21 +349,21 @@ def _figures(work: BevelGear, passes: tuple[Pass, ...], shop: Shop) -> tuple[Fig
         *(Figure(name, angle_shown(value * 180 / pi)) for name, value in angles.items()),
         *spur_gear.tooth_figures(work.tooth, unit),
         Figure("depths, large end", depths_shown(passes, unit)),
-        Figure("virtual teeth", f"{virtual_teeth(work):.2f}"),
-        Figure("cutter", cutters.cutter_shown(virtual_teeth(work)) + ", thin enough for the "
+        Figure("virtual teeth", f"{virtual_bevel_teeth(work):.2f}"),
+        Figure("cutter", cutters.cutter_shown(virtual_bevel_teeth(work)) + ", thin enough for the "
                "small end"),
         Figure("chordal thickness, large end",
-               shown(gear_teeth.chordal_thickness(module, virtual_teeth(work)), unit)),
+               shown(gear_teeth.chordal_thickness(module, virtual_bevel_teeth(work)), unit)),
         Figure("chordal thickness, small end",
-               shown(gear_teeth.chordal_thickness(module, virtual_teeth(work))
-                     * small_end(work), unit)),
+               shown(gear_teeth.chordal_thickness(module, virtual_bevel_teeth(work))
+                     * small_end_ratio(work), unit)),
         Figure("chordal addendum, large end",
-               shown(gear_teeth.chordal_addendum(module, virtual_teeth(work)), unit)),
+               shown(gear_teeth.chordal_addendum(module, virtual_bevel_teeth(work)), unit)),
         Figure("cutter thickness, large and small end",
                f"{shown(thicknesses(work)[0], unit)}, {shown(thicknesses(work)[1], unit)}"),
         Figure("measured above its edge, large and small end",
                f"{shown(work.tooth.dedendum, unit)}, "
-               f"{shown(float(work.tooth.dedendum) * small_end(work), unit)}"),
+               f"{shown(float(work.tooth.dedendum) * small_end_ratio(work), unit)}"),
         Figure("offset for trimming",
                f"{shown(offset, unit)} for this roll; I call that for the holes it is made in"),
         Figure("roll for trimming", angle_shown(roll * 180 / pi)),
@@ -414,7 +415,7 @@ def _rounds(work: BevelGear, shop: Shop) -> tuple[Round, ...]:
 def _steps(work: BevelGear, passes: tuple[Pass, ...], shop: Shop) -> tuple[str, ...]:
     tilt = cutting_angle(work) * 180 / pi
     first = spur_gear.steps(
-        virtual_teeth(work), near(outside(work)), passes, shop, work.special_cutter
+        virtual_bevel_teeth(work), near(outside(work)), passes, shop, work.special_cutter
     )
     return (
         first[0],
@@ -449,7 +450,7 @@ def _draw(work: BevelGear) -> Drawing:
 
 
 def _half(points: tuple[Point, ...], first: bool) -> tuple[Point, ...]:
-    """One side of a space: `gear_drawing.space` goes down one flank, up the other, and back
+    """One side of a space: `gear_drawing.tooth_space` goes down one flank, up the other, and back
     over the top, whose middle point closes both halves."""
     flank = (len(points) - _TOP) // 2
     middle_top = points[2 * flank + _TOP // 2]
@@ -470,7 +471,7 @@ QUESTIONS = (
         mark("Both together give the cones."),
     ),
     *gear_questions.TOOTH, gear_questions.SPECIAL,
-    ask.angle(
+    ask.angle_question(
         "shaft_angle", mark("Angle between the shafts?"),
         mark("As a rule a right one."), "90d",
     ),

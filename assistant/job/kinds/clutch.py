@@ -33,10 +33,11 @@ from assistant.job.part import (
 )
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing, Point, Shape, disc, ring_anchors, turned
-from assistant.job.units import angle_shown, said, shown
+from assistant.job.units import Unit, angle_shown, said, shown
 from assistant.job.work import Kind, Work
 from assistant.words.language import mark, number, say, say_n
 from assistant.words.spoken import sentences
+from solver import Millimetres
 
 _TEETH_BEAR = 0.05  # mm: more, and one tooth alone drives (common practice)
 KEYS = ("teeth", "outside", "bore", "depth", "cutter_width", "clearance", *common.PASS_KEYS)
@@ -48,10 +49,10 @@ class Clutch(Work):
     wider a space is than a tooth, in turns."""
 
     teeth: int
-    outside: Fraction
-    bore: Fraction
-    depth: Fraction
-    cutter_width: Fraction
+    outside: Millimetres
+    bore: Millimetres
+    depth: Millimetres
+    cutter_width: Millimetres
     clearance: Fraction = Fraction(0)
     passes: Passes = ONE_PASS
 
@@ -74,7 +75,7 @@ class Clutch(Work):
             rim=_rim(self),
         )
 
-    def wanted_cutter(self, unit: str) -> Wanted:
+    def wanted_cutter(self, unit: Unit) -> Wanted:
         return cutter_fit.named_width(self.cutter_width, widest_cutter(self), unit)
 
 
@@ -101,7 +102,7 @@ def odd(work: Clutch) -> bool:
     return work.teeth % 2 == 1
 
 
-def space(work: Clutch) -> Fraction:
+def space_turn(work: Clutch) -> Fraction:
     """A space, in turns: wider than a tooth by the clearance, and both come to the pitch."""
     return Fraction(1, 2 * work.teeth) + work.clearance / 2
 
@@ -112,7 +113,7 @@ def widest_cutter(work: Clutch) -> float:
     One edge in the plane of a flank, the other reaches the far flank at the bore: r sin(space).
     """
     # Odd teeth with clearance: the second time round stands turned on by half of it.
-    turns = Fraction(1, 2 * work.teeth) if odd(work) else space(work)
+    turns = Fraction(1, 2 * work.teeth) if odd(work) else space_turn(work)
     angle = 2 * pi * float(turns)
     return float(work.bore) / 2 * (sin(angle) if angle < pi / 2 else 1.0)
 
@@ -123,7 +124,7 @@ def narrowest_cutter(work: Clutch) -> float:
     Odd teeth with clearance are gone round twice, half the clearance apart: a cutter that much
     narrower does.
     """
-    turns = Fraction(1, 2 * work.teeth) - work.clearance / 2 if odd(work) else space(work)
+    turns = Fraction(1, 2 * work.teeth) - work.clearance / 2 if odd(work) else space_turn(work)
     return float(work.outside) / 2 * sin(pi * float(turns))
 
 
@@ -189,7 +190,7 @@ def _bore_for(far: float, wide: float) -> float:
     return 2 * sqrt((far / 2) ** 2 + wide**2)
 
 
-def _range(work: Clutch, unit: str) -> str:
+def _range(work: Clutch, unit: Unit) -> str:
     least, most = narrowest_cutter(work), widest_cutter(work)
     if least > most:
         return f"at most {shown(most, unit)} wide; an island stays in each space"
@@ -218,36 +219,36 @@ def _plan(work: Clutch, shop: Shop) -> str:
 
 def total_cuts(work: Clutch) -> int:
     """The cuts of all its settings together."""
-    return sum(len(cuts) for cuts in settings(work))
+    return sum(len(cuts) for cuts in cutter_settings(work))
 
 
 def _figures(work: Clutch, passes: tuple[Pass, ...], shop: Shop) -> tuple[Figure, ...]:
     unit = shop.unit
     return (
         Figure("teeth", f"{work.teeth}, {'odd' if odd(work) else 'even'}"),
-        Figure("space", angle_shown(space(work) * 360)),
-        Figure("tooth", angle_shown((Fraction(1, work.teeth) - space(work)) * 360)),
+        Figure("space", angle_shown(space_turn(work) * 360)),
+        Figure("tooth", angle_shown((Fraction(1, work.teeth) - space_turn(work)) * 360)),
         Figure("depths", depths_shown(passes, unit)),
         Figure("cutter edge from the axis", "0: on the centre line"),
         Figure("cutter", _range(work, unit)),
-        Figure("from touching to the centre line", shown(work.outside / 2, unit)),
+        Figure("from touching to the centre line", shown(Millimetres(work.outside / 2), unit)),
     )  # fmt: skip
 
 
 _PASS, _SPACE = mark("pass {n}"), mark("space {n}")
 
 
-def settings(work: Clutch) -> tuple[tuple[Cut, ...], ...]:
+def cutter_settings(work: Clutch) -> tuple[tuple[Cut, ...], ...]:
     """The cuts of each setting of the cutter, or of each turning on by the clearance."""
     name = _PASS if odd(work) else _SPACE
     first = _cuts(work, Fraction(0), name)
     if odd(work) and not work.clearance:
         return (first,)
-    return first, _cuts(work, work.clearance / 2 if odd(work) else space(work), name)
+    return first, _cuts(work, work.clearance / 2 if odd(work) else space_turn(work), name)
 
 
 def _rounds(work: Clutch, shop: Shop) -> tuple[Round, ...]:
-    cuts = settings(work)
+    cuts = cutter_settings(work)
     if len(cuts) == 1:
         return (Round(cuts[0]),)
     if odd(work):
@@ -284,7 +285,7 @@ def _steps(work: Clutch, passes: tuple[Pass, ...], shop: Shop) -> tuple[str, ...
             "from one side. Touch the coming side of the work with the side of the cutter. "
             "Lower the table clear. Move across {size}, the cutter on the side that it touched: "
             "its edge stands on the centre line.",
-            size=said(work.outside / 2, shop.unit),
+            size=said(Millimetres(work.outside / 2), shop.unit),
         ),
         feed,
         common.touch_top(),
@@ -316,7 +317,7 @@ def _curve(radius: float, wide: float) -> list[Point]:
 def _draw(work: Clutch) -> Drawing:
     shapes = []
     cut = 0
-    for which, cuts in enumerate(settings(work)):
+    for which, cuts in enumerate(cutter_settings(work)):
         side = -1 if which == 1 and not odd(work) else 1
         for one in cuts:
             halves = (True, False) if odd(work) else (True,)
@@ -343,7 +344,7 @@ QUESTIONS = (
         "cutter_width", mark("How wide is the cutter?"),
         mark("It must fit through a space at the inside diameter."),
     ),
-    ask.angle(
+    ask.angle_question(
         "clearance", mark("How much wider is a space than a tooth?"),
         mark("An angle, so that the halves engage. Nought: they fit without play."), "0d",
     ),

@@ -38,13 +38,22 @@ from assistant.job.part import (
 )
 from assistant.job.question import Form, Question
 from assistant.job.reader import Table
-from assistant.job.shapes import Drawing, Point, Shape, arc, disc, ring_anchors, turned
-from assistant.job.units import MM_PER_INCH, angle_said, angle_shown, near, said, shown
+from assistant.job.shapes import Drawing, Point, Shape, arc_points, disc, ring_anchors, turned
+from assistant.job.units import (
+    MM_PER_INCH,
+    NO_LENGTH,
+    Unit,
+    angle_said,
+    angle_shown,
+    near,
+    said,
+    shown,
+)
 from assistant.job.work import Kind, Work
 from assistant.words.choice import Choice
 from assistant.words.language import mark, number, say, say_n
 from assistant.words.spoken import capital, sentences
-from solver import Head, Turns, degrees_text
+from solver import Head, Millimetres, Turns, degrees_text
 
 _SHARE = 0.02  # of the space: the edges still share the cut (common practice)
 KEYS = (
@@ -67,8 +76,8 @@ class Flutes(Work):
 
     tool: str
     flutes: int
-    diameter: Fraction
-    depth: Fraction
+    diameter: Millimetres
+    depth: Millimetres
     spacing: str = "auto"  # auto | equal | unequal | paired
     spread: Fraction | None = None
     rake_degrees: Fraction = Fraction(0)
@@ -76,7 +85,7 @@ class Flutes(Work):
     form: str = "auto"  # auto | side | angle | form
     angle_degrees: Fraction = Fraction(0)
     face_degrees: Fraction = Fraction(0)
-    nose: Fraction = Fraction(0)
+    nose: Millimetres = NO_LENGTH
     lands: str = "alike"  # alike | unequal
 
     @property
@@ -95,7 +104,7 @@ class Flutes(Work):
             return None
         setting = setting_of(self, spaces, shop)
         down = dials(self, setting)
-        passes = passes_to(max(down), self.passes, found, shop.unit)
+        passes = passes_to(Millimetres(max(down)), self.passes, found, shop.unit)
         if not found.refusals:
             _check_lands(self, spaces, setting, passes, shop, found)
         if found.refusals:
@@ -103,7 +112,7 @@ class Flutes(Work):
         less = tuple(each - max(down) for each in down)
         places = [Fraction(0), *accumulate(spaces)][:-1]
         cuts = tuple(
-            Cut(place, say("flute {n}", n=number(n + 1)), deeper=less[n])
+            Cut(place, say("flute {n}", n=number(n + 1)), deeper=Millimetres(less[n]))
             for n, place in enumerate(places)
         )
         return Part(
@@ -119,9 +128,9 @@ class Flutes(Work):
             ),
         )  # fmt: skip
 
-    def wanted_cutter(self, unit: str) -> Wanted:
+    def wanted_cutter(self, unit: Unit) -> Wanted:
         if self.cutter == "angle":
-            return cutter_fit.angle(self.angle_degrees)
+            return cutter_fit.angle_cutter(self.angle_degrees)
         return cutter_fit.form(self.cutter)
 
 
@@ -142,7 +151,7 @@ def read(table: Table) -> Flutes:
         form=table.choice("cutter_form", ("auto", "side", "angle", "form"), "auto"),
         angle_degrees=table.degrees("cutter_angle", Fraction(0)),
         face_degrees=table.degrees("face_angle", Fraction(0)),
-        nose=table.maybe_length("nose") or Fraction(0),
+        nose=table.maybe_length("nose") or NO_LENGTH,
         lands=table.choice("lands", ("alike", "unequal"), "alike"),
     )
 
@@ -157,7 +166,7 @@ def unequal(work: Flutes) -> bool:
     return work.tool == "reamer"
 
 
-def grid(head: Head) -> Fraction:
+def spindle_grid(head: Head) -> Fraction:
     """The smallest step of the spindle that the head's largest circle gives, in turns."""
     circles = [circle for plate in head.plates for circle in plate.circles]
     if circles:
@@ -221,8 +230,8 @@ def spaces_of(work: Flutes, head: Head) -> tuple[Fraction, ...]:
         return (Fraction(1, work.flutes),) * work.flutes
     spread = Fraction(1, 10 * work.flutes) if work.spread is None else work.spread
     if work.spacing == "paired":
-        return paired(work.flutes, spread, grid(head))
-    return spacings(work.flutes, spread, grid(head))
+        return paired(work.flutes, spread, spindle_grid(head))
+    return spacings(work.flutes, spread, spindle_grid(head))
 
 
 def paired(flutes: int, spread: Fraction, step: Fraction) -> tuple[Fraction, ...]:
@@ -240,7 +249,7 @@ def paired(flutes: int, spread: Fraction, step: Fraction) -> tuple[Fraction, ...
 # --- the figures ------------------------------------------------------------------------
 
 
-def offset(work: Flutes) -> float:
+def face_offset(work: Flutes) -> float:
     """Of the cutting face from the axis, mm: R sin(rake)."""
     return float(work.diameter) / 2 * sin(float(work.rake_degrees) * pi / 180)
 
@@ -251,7 +260,7 @@ def flank(work: Flutes, wide: Fraction | None) -> Flank:
     return Flank(
         radius=float(work.diameter) / 2,
         depth=float(work.depth),
-        hook=offset(work),
+        hook=face_offset(work),
         face=float(work.face_degrees) * pi / 180,
         back=float(work.angle_degrees - work.face_degrees) * pi / 180 if angle else None,
         wide=float(wide or 0) if work.cutter == "side" else 0.0,
@@ -283,9 +292,9 @@ def past_axis(work: Flutes, setting: CutterSetting) -> float:
     return -setting.across - flank(work, None).nose_middle[0]
 
 
-def tap_land(diameter: Fraction) -> Fraction:
+def tap_land(diameter: Fraction) -> Millimetres:
     """Width of land of a hand tap, mm: a quarter of its diameter (Shop Practice, vol. 1)."""
-    return diameter / 4
+    return Millimetres(diameter / 4)
 
 
 # --- the part ---------------------------------------------------------------------------
@@ -344,10 +353,10 @@ def _width_that_evens(work: Flutes, spaces: tuple[Fraction, ...], shop: Shop, wo
     if work.cutter != "side":
         return ""
     widest = Fraction(ceil(10 * flute_lands.width_for(flank(work, None))), 10)
-    wider = replace(shop, cutter=replace(shop.cutter, width=widest))
+    wider = replace(shop, cutter=replace(shop.cutter, width=Millimetres(widest)))
     if not _does(work, spaces, wider):
         return ""
-    named = f"a side cutter of {shown(widest, shop.unit)} or wider"
+    named = f"a side cutter of {shown(Millimetres(widest), shop.unit)} or wider"
     return f"{words.format(named)}, width under [cutter]"
 
 
@@ -355,7 +364,7 @@ def _does(work: Flutes, spaces: tuple[Fraction, ...], shop: Shop) -> bool:
     if not flute_lands.reaches(flank(work, None)):
         return False
     setting = setting_of(work, spaces, shop)
-    passes = passes_to(max(dials(work, setting)), work.passes, Findings(), shop.unit)
+    passes = passes_to(Millimetres(max(dials(work, setting))), work.passes, Findings(), shop.unit)
     return bool(passes) and min(setting.lands) > 0 and _roughs(work, setting, passes)
 
 
@@ -383,7 +392,7 @@ def _check_cutter(work: Flutes, found: Findings) -> None:
 
 def _check(work: Flutes, spaces: tuple[Fraction, ...], shop: Shop, found: Findings) -> None:
     unit = shop.unit
-    common.check_cutter_in_bar(work.depth, work.diameter / 2, "depth", found, unit)
+    common.check_cutter_in_bar(work.depth, Millimetres(work.diameter / 2), "depth", found, unit)
     _check_cutter(work, found)
     if work.spacing == "paired" and (work.flutes % 2 or work.flutes < 4):
         found.refuse("spacing", "edges in opposite pairs: an even number of flutes, 4 or more")
@@ -443,10 +452,10 @@ def _figures(
         Figure("spaces", ", ".join(degrees_text(Turns(space)) for space in spaces)),
     ]
     if _varied(setting):
-        each = ", ".join(shown(down, unit) for down in dials(work, setting))
+        each = ", ".join(shown(Millimetres(down), unit) for down in dials(work, setting))
         found.append(Figure("dial of each flute, so that the lands are alike", each))
     if work.cutter != "form":
-        found.append(Figure("offset of the cutting face", shown(offset(work), unit)))
+        found.append(Figure("offset of the cutting face", shown(face_offset(work), unit)))
     if work.face_degrees:
         found.append(
             Figure("point of the cutter past the axis", shown(past_axis(work, setting), unit))
@@ -492,8 +501,8 @@ def _set_cutter(work: Flutes, setting: CutterSetting, shop: Shop) -> tuple[str, 
     if work.face_degrees:
         return _set_point(work, setting, shop)
     hook = common.move_on(
-        near(offset(work)),
-        say("the upright side is {size} past the axis", size=said(offset(work), shop.unit)),
+        near(face_offset(work)),
+        say("the upright side is {size} past the axis", size=said(face_offset(work), shop.unit)),
         shop,
     )
     angle = say(
@@ -575,7 +584,7 @@ def _notch(radius: float, depth: float, half: float) -> tuple[Point, ...]:
         (half * sin(a), edge - (edge - floor) * sqrt(max(0.0, 1 - sin(a) ** 2)))
         for a in (pi / 2 - pi * n / 16 for n in range(17))
     ]
-    return (*arc(radius, -span, span, 12), *bowl)
+    return (*arc_points(radius, -span, span, 12), *bowl)
 
 
 # --- what is asked ----------------------------------------------------------------------
@@ -592,7 +601,7 @@ QUESTIONS = (
     ),
     ask.length("diameter", mark("Diameter of the tool?"), mark("Over its edges.")),
     ask.length("depth", mark("How deep is a flute?"), mark("From the edge.")),
-    ask.angle(
+    ask.angle_question(
         "cutter_angle", mark("Which angle has the cutter?"),
         mark("Between its flanks. Nought: a side cutter, or a form cutter for taps."), "0d",
     ),
@@ -606,7 +615,7 @@ QUESTIONS = (
         ),
         lambda _: "alike", when=lambda a: a.of("tool") == "reamer",
     ),
-    ask.angle(
+    ask.angle_question(
         "rake", mark("Which hook has the cutting face?"),
         mark("Nought: it points at the axis."), "0d",
     ),

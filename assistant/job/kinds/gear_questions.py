@@ -9,14 +9,15 @@ from assistant.job.question import ASKED, Answers, Form, Question
 from assistant.job.units import MM_PER_INCH
 from assistant.words.choice import Choice
 from assistant.words.language import mark
+from solver import Millimetres
 
 
-def module_of(answers: Answers) -> Fraction | None:
+def module_of(answers: Answers) -> Millimetres | None:
     """In mm, by module or by diametral pitch."""
-    pitch = answers.number("diametral_pitch")
+    pitch, module = answers.number("diametral_pitch"), answers.number("module")
     if pitch:
-        return MM_PER_INCH / pitch
-    return answers.number("module")
+        module = MM_PER_INCH / pitch
+    return None if module is None else Millimetres(module)
 
 
 def addendum(answers: Answers) -> Fraction:
@@ -45,7 +46,7 @@ _SYSTEM = Question(
     (Choice("module", mark("by module")), Choice("diametral_pitch", mark("by diametral pitch"))),
     lambda a: "diametral_pitch" if a.unit == "in" else "module",
 )  # fmt: skip
-PRESSURE_ANGLE = ask.angle(
+PRESSURE_ANGLE = ask.angle_question(
     "pressure_angle", mark("Which pressure angle?"),
     mark("That of the cutter and of the mate: 20 degrees today, 14.5 on much old work."), "20d",
 )  # fmt: skip

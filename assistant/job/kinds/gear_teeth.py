@@ -15,6 +15,7 @@ from assistant.job import standards
 from assistant.job.part import Objection
 from assistant.job.reader import Table
 from assistant.job.units import MM_PER_INCH
+from solver import Millimetres
 
 KEYS = ("module", "diametral_pitch", "pressure_angle", "whole_depth")
 
@@ -26,7 +27,7 @@ class Tooth:
     """Size and shape of a tooth. `module` in mm, exact; `whole_depth` and `addendum` in modules:
     1, or less for a stub tooth."""
 
-    module: Fraction
+    module: Millimetres
     pressure_degrees: Fraction = Fraction(20)
     whole_depth: Fraction = Fraction(225, 100)
     by_dp: bool = False
@@ -38,14 +39,14 @@ class Tooth:
         return float(self.pressure_degrees) * pi / 180
 
     @property
-    def depth(self) -> Fraction:
+    def depth(self) -> Millimetres:
         """Whole depth, mm."""
-        return self.whole_depth * self.module
+        return Millimetres(self.whole_depth * self.module)
 
     @property
-    def dedendum(self) -> Fraction:
+    def dedendum(self) -> Millimetres:
         """Below the pitch line, mm: what the cutter reaches beyond it."""
-        return self.depth - self.addendum * self.module
+        return Millimetres(self.depth - self.addendum * self.module)
 
     @property
     def diametral_pitch(self) -> Fraction:
@@ -61,7 +62,7 @@ def read(table: Table) -> Tooth:
         # The pitch is teeth to the inch: it decides before any length of the job.
         table.faults.systems.insert(0, "in")
     pitch = table.number(given, 0.1, 400) if given else Fraction(1)
-    module = MM_PER_INCH / pitch if by_dp else pitch
+    module = Millimetres(MM_PER_INCH / pitch if by_dp else pitch)
     addendum = table.number("addendum", 0.6, 1.2, "1")
     full = "2.157" if by_dp else ("2.25" if module >= _FINE else "2.4")
     custom = full if addendum == 1 else str(float(Fraction(full) - 1 + addendum))
@@ -119,7 +120,7 @@ def span_teeth(teeth: int, pressure: float, shift: float = 0.0) -> int:
     return max(2, min(teeth - 1, round(teeth * k + 0.5)))
 
 
-def span(
+def base_tangent(
     module: float, teeth: int, spanned: int, pressure: float, shift: float = 0.0
 ) -> float:  # fmt: skip
     """Base tangent length over k teeth: m cos a (pi (k - 1/2) + z inv a) + 2 x m sin a."""
@@ -141,7 +142,7 @@ def shifted_pin(module: float, teeth: int, pressure: float, shift: float) -> flo
     return module * base * (involute(tan(touch) + space) + space)
 
 
-def over_pins(
+def size_over_pins(
     module: float, teeth: int, pressure: float, diameter: float, shift: float = 0.0
 ) -> float:
     """Over two pins in opposite spaces, or as opposite as odd teeth allow."""
@@ -185,7 +186,7 @@ def helical_over_pins(
     module: float, teeth: int, pressure: float, helix: float, diameter: float, shift: float = 0.0
 ) -> float:
     """Over two balls, or pins that lie along the teeth, as opposite as the number allows (the
-    same). With no helix it is `over_pins`."""
+    same). With no helix it is `size_over_pins`."""
     at = transverse(pressure, helix)
     value = diameter / (module * teeth * cos(pressure)) - pi / 2 / teeth
     value += involute(at) + 2 * shift * tan(pressure) / teeth
@@ -216,15 +217,15 @@ def half_thickness(
 
 def odd_pitch(tooth: Tooth) -> Objection | None:
     """A module or diametral pitch that is close to one of the standard list, but not it."""
-    key, wanted = "module", tooth.module
-    kept = standards.table("modules")
+    key, kept = "module", standards.standard_table("modules")
+    wanted: Fraction = tooth.module
     if tooth.by_dp:
         key, wanted, kept = (
             "diametral_pitch",
             tooth.diametral_pitch,
-            standards.table("diametral-pitches"),
+            standards.standard_table("diametral-pitches"),
         )
-    best = standards.nearest(wanted, kept.sizes)
+    best = standards.nearest_size(wanted, kept.sizes)
     if best is None:
         return None
     said = key.replace("_", " ")

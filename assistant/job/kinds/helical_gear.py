@@ -37,10 +37,11 @@ from assistant.job.part import (
 from assistant.job.question import Form, Question
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing
-from assistant.job.units import angle_said, angle_shown, near, said, shown
+from assistant.job.units import NO_LENGTH, Unit, angle_said, angle_shown, near, said, shown
 from assistant.job.work import Kind, Work
 from assistant.words.language import mark, number, say
 from assistant.words.spoken import capital, sentences
+from solver import Millimetres
 
 KEYS = (
     "teeth", "helix_angle", "hand", "special_cutter", "face",
@@ -64,7 +65,7 @@ class HelicalGear(Work):
     tooth: Tooth
     helix_degrees: Fraction
     hand: str
-    face: Fraction | None = None
+    face: Millimetres | None = None
     special_cutter: bool = False
     passes: Passes = ONE_PASS
 
@@ -93,11 +94,11 @@ class HelicalGear(Work):
             methods=("plain", "nearest"),  # the back pin is out and the plate driven
         )
 
-    def wanted_cutter(self, unit: str) -> Wanted:
-        virtual = virtual_teeth(self.teeth, self.helix)
+    def wanted_cutter(self, unit: Unit) -> Wanted:
+        virtual = virtual_helical_teeth(self.teeth, self.helix)
         return gear_cutter.wanted(self.tooth, virtual, self.special_cutter, "gear")
 
-    def odd_size(self, unit: str) -> Objection | None:
+    def odd_size(self, unit: Unit) -> Objection | None:
         return gear_teeth.odd_pitch(self.tooth)
 
 
@@ -124,12 +125,12 @@ def pitch_diameter(work: HelicalGear) -> float:
     return work.teeth * float(work.tooth.module) / cos(work.helix)
 
 
-def lead(work: HelicalGear) -> float:
+def helix_lead(work: HelicalGear) -> float:
     """pi PD / tan(helix), mm a turn."""
     return pi * pitch_diameter(work) / tan(work.helix)
 
 
-def virtual_teeth(teeth: int, helix: float) -> float:
+def virtual_helical_teeth(teeth: int, helix: float) -> float:
     """N / cos^3(helix): the spur gear whose teeth have this shape across the helix."""
     return teeth / cos(helix) ** 3
 
@@ -167,7 +168,7 @@ def _check(work: HelicalGear, shop: Shop, found: Findings) -> LeadTrain | None:
             "give more than 0 and no more than that; with no helix it is a spur-gear",
         )
         return None
-    virtual = virtual_teeth(work.teeth, work.helix)
+    virtual = virtual_helical_teeth(work.teeth, work.helix)
     spur_gear.check_cutter(virtual, work.special_cutter, found, "teeth", "virtual teeth")
     return _check_train(work, shop, found)
 
@@ -188,18 +189,18 @@ def _check_train(work: HelicalGear, shop: Shop, found: Findings) -> LeadTrain | 
         )
         return None
     machine = lead_of_machine(head, shop.machine.table_screw)
-    best = nearest_trains(head.change_gears, machine, lead(work))[0]
+    best = nearest_trains(head.change_gears, machine, helix_lead(work))[0]
     _judge_train(work, best, found, shop.unit)
     return best
 
 
-def _judge_train(work: HelicalGear, best: LeadTrain, found: Findings, unit: str) -> None:
+def _judge_train(work: HelicalGear, best: LeadTrain, found: Findings, unit: Unit) -> None:
     off = abs(helix_of(work, float(best.lead)) - work.helix) * 180 / pi * 60
     if off > 60:
         found.refuse(
             "helix_angle",
-            f"no train of the gears held comes near a lead of {shown(lead(work), unit)}: "
-            f"{shown(best.lead, unit)} is the nearest, a helix of "
+            f"no train of the gears held comes near a lead of {shown(helix_lead(work), unit)}: "
+            f"{shown(Millimetres(best.lead), unit)} is the nearest, a helix of "
             f"{angle_shown(helix_of(work, float(best.lead)) * 180 / pi)}",
         )
     elif off > _HELIX_ERROR_MINUTES:
@@ -226,7 +227,7 @@ def _plan(work: HelicalGear, shop: Shop) -> str:
 def _figures(
     work: HelicalGear, train: LeadTrain, passes: tuple[Pass, ...], shop: Shop
 ) -> tuple[Figure, ...]:
-    unit, virtual = shop.unit, virtual_teeth(work.teeth, work.helix)
+    unit, virtual = shop.unit, virtual_helical_teeth(work.teeth, work.helix)
     module = float(work.tooth.module)
     true = helix_of(work, float(train.lead)) * 180 / pi
     return (
@@ -234,9 +235,9 @@ def _figures(
         Figure("pitch diameter", shown(pitch_diameter(work), unit)),
         *spur_gear.tooth_figures(work.tooth, unit),
         Figure("depths", depths_shown(passes, unit)),
-        Figure("lead wanted", shown(lead(work), unit)),
+        Figure("lead wanted", shown(helix_lead(work), unit)),
         Figure("lead of the machine", shown(_machine_lead(shop), unit)),
-        *train_figures(train, lead(work), unit),
+        *train_figures(train, helix_lead(work), unit),
         Figure("helix with that train", angle_shown(true)),
         *_face_figures(work, train, shop),
         Figure("table swing", f"{angle_shown(work.helix_degrees)} {swing_words(work.hand)}"),
@@ -251,7 +252,7 @@ def _figures(
     )
 
 
-def _measured(work: HelicalGear, unit: str) -> tuple[Figure, ...]:
+def _measured(work: HelicalGear, unit: Unit) -> tuple[Figure, ...]:
     """Over teeth, where the face holds both jaws, and over balls or pins."""
     module, pressure = float(work.tooth.module), work.tooth.pressure
     k = gear_teeth.helical_span_teeth(work.teeth, pressure, work.helix)
@@ -274,23 +275,23 @@ def _face_figures(work: HelicalGear, train: LeadTrain, shop: Shop) -> tuple[Figu
     if work.face is None:
         return ()
     around = pi * pitch_diameter(work)
-    aside = float(work.face) * around * abs(1 / float(train.lead) - 1 / lead(work))
+    aside = float(work.face) * around * abs(1 / float(train.lead) - 1 / helix_lead(work))
     return (Figure(f"flank off over a face of {shown(work.face, shop.unit)}",
                    shown(aside, shop.unit)),)  # fmt: skip
 
 
-def _machine_lead(shop: Shop) -> Fraction:
-    return lead_of_machine(shop.head, shop.machine.table_screw or Fraction(0))
+def _machine_lead(shop: Shop) -> Millimetres:
+    return lead_of_machine(shop.head, shop.machine.table_screw or NO_LENGTH)
 
 
-def train_figures(train: LeadTrain, wanted: float, unit: str) -> tuple[Figure, ...]:
+def train_figures(train: LeadTrain, wanted: float, unit: Unit) -> tuple[Figure, ...]:
     """What a train gives: its lead and how far that is off for each turn, in the job's lengths,
     and its gears.
     """
     sign = "+" if train.error(wanted) >= 0 else "-"
     others = ["-".join(map(str, order)) for order in train.orders]
     return (
-        Figure("lead given", shown(train.lead, unit)),
+        Figure("lead given", shown(Millimetres(train.lead), unit)),
         Figure("error of the lead", f"{sign}{shown(abs(train.error(wanted)), unit)} a turn"),
         Figure("change gears", order_shown(train.orders[0])),
         Figure("orders that mesh, head to screw", ", ".join(others)),
@@ -325,7 +326,7 @@ def order_said(order: tuple[int, ...], place: str = _HEAD_END) -> str:
 def _steps(
     work: HelicalGear, train: LeadTrain, passes: tuple[Pass, ...], shop: Shop
 ) -> tuple[str, ...]:
-    virtual = virtual_teeth(work.teeth, work.helix)
+    virtual = virtual_helical_teeth(work.teeth, work.helix)
     first = spur_gear.steps(virtual, near(outside(work)), passes, shop, work.special_cutter)
     return (
         *first[:3],
@@ -366,7 +367,7 @@ def _draw(work: HelicalGear) -> Drawing:
 
 QUESTIONS = (
     gear_questions.TEETH, *gear_questions.TOOTH, gear_questions.SPECIAL,
-    ask.angle(
+    ask.angle_question(
         "helix_angle", mark("Which helix angle?"),
         mark("At the pitch line, from the axis."),
     ),

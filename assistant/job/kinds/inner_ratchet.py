@@ -15,16 +15,20 @@ from assistant.job.kinds import ask, common
 from assistant.job.part import Figure, Findings, Part, Pass, Rim, Round, Shop, equal_cuts
 from assistant.job.question import Form, Question
 from assistant.job.reader import Table
-from assistant.job.shapes import Drawing, Point, Shape, arc, disc, ring_anchors, turned
-from assistant.job.units import angle_said, near, said, shown
+from assistant.job.shapes import Drawing, Point, Shape, arc_points, disc, ring_anchors, turned
+from assistant.job.units import Unit, angle_said, near, said, shown
 from assistant.job.work import Kind, Work
 from assistant.words.choice import Choice
 from assistant.words.language import mark, number, say, say_n
 from assistant.words.spoken import capital, sentences
+from solver import Millimetres
 
 _SHARE = 0.02  # of the space: the pawl still falls in well before the next (common practice)
 _ROOM = Fraction(1)  # mm: the tool is drawn back by so much before the ring is turned
-_STROKE = {"mm": Fraction(1, 10), "in": Fraction(4 * 254, 10000)}  # a hand's cut (common practice)
+_STROKE: dict[Unit, Millimetres] = {  # a hand's cut (common practice)
+    "mm": Millimetres(Fraction(1, 10)),
+    "in": Millimetres(Fraction(4 * 254, 10000)),
+}
 KEYS = ("teeth", "bore", "outside", "depth", "drives", "tool_angle", "tool")
 
 
@@ -36,11 +40,11 @@ class InnerRatchet(Work):
     """
 
     teeth: int
-    bore: Fraction
-    outside: Fraction
-    depth: Fraction
+    bore: Millimetres
+    outside: Millimetres
+    depth: Millimetres
     tool_degrees: Fraction
-    tool: Fraction
+    tool: Millimetres
     drives: str = "clockwise"
 
     def make(self, shop: Shop, found: Findings) -> Part | None:
@@ -90,7 +94,7 @@ def flattest(work: InnerRatchet, depth: float) -> float:
     return degrees(asin(radius / (radius + depth)))
 
 
-def space(work: InnerRatchet, depth: float) -> float:
+def space_at_bore(work: InnerRatchet, depth: float) -> float:
     """The turn that one space takes at the bore. The back must come out there: `flattest`."""
     x, y = _out_of_back(work, depth)
     return atan2(x, y) / tau
@@ -104,65 +108,69 @@ def _out_of_back(work: InnerRatchet, depth: float) -> Point:
     return along * sin(lean), foot - along * cos(lean)
 
 
-def deepest(work: InnerRatchet) -> float:
+def deepest_in_bore(work: InnerRatchet) -> float:
     """The depth, mm, at which no land is left or the back no longer comes out (halving)."""
     low, high = 0.0, float(work.bore)
     for _ in range(60):
         middle = (low + high) / 2
         comes_out = float(work.tool_degrees) < flattest(work, middle)
-        if comes_out and space(work, middle) < 1 / work.teeth:
+        if comes_out and space_at_bore(work, middle) < 1 / work.teeth:
             low = middle
         else:
             high = middle
     return low
 
 
-def land(work: InnerRatchet) -> float:
+def land_at_bore(work: InnerRatchet) -> float:
     """What is left of the bore between two spaces, along it, mm."""
-    return (1 / work.teeth - space(work, float(work.depth))) * pi * float(work.bore)
+    return (1 / work.teeth - space_at_bore(work, float(work.depth))) * pi * float(work.bore)
 
 
-def wall(work: InnerRatchet) -> Fraction:
+def wall(work: InnerRatchet) -> Millimetres:
     """What is left of the ring behind the teeth, mm; 0 or less: there is none."""
-    return (work.outside - work.bore) / 2 - work.depth
+    return Millimetres((work.outside - work.bore) / 2 - work.depth)
 
 
 # --- the part ---------------------------------------------------------------------------
 
 
-def _check(work: InnerRatchet, found: Findings, unit: str) -> None:
+def _check(work: InnerRatchet, found: Findings, unit: Unit) -> None:
     if not 15 <= work.tool_degrees <= 80:
         found.refuse("tool_angle", "tool angle: 15 to 80 degrees between its two sides")
         return
     if wall(work) <= 0:
         if work.outside <= work.bore:
             found.refuse("outside", "the ring is no larger than its bore: more than "
-                         f"{shown(work.bore + 2 * work.depth, unit)}")  # fmt: skip
+                         f"{shown(Millimetres(work.bore + 2 * work.depth), unit)}")  # fmt: skip
         else:
-            found.refuse("depth", "teeth so deep go through the ring: less than "
-                         f"{shown((work.outside - work.bore) / 2, unit)}")  # fmt: skip
+            ring = Millimetres((work.outside - work.bore) / 2)
+            found.refuse(
+                "depth", f"teeth so deep go through the ring: less than {shown(ring, unit)}"
+            )
         return
     if work.tool + _ROOM > work.bore:
         found.refuse("tool", "the tool does not fit the bore with room to draw it back: "
-                     f"{shown(work.bore - _ROOM, unit)} or less")  # fmt: skip
-    most = deepest(work)
+                     f"{shown(Millimetres(work.bore - _ROOM), unit)} or less")  # fmt: skip
+    most = deepest_in_bore(work)
     if most < 0.05:
         found.refuse("tool_angle", "the back of this tool lies so flat that it reaches into the "
                      "next tooth: a smaller angle")  # fmt: skip
     elif float(work.depth) > most:
         # Rounded down: the depth that is named must itself be taken.
-        room = shown(Fraction(floor(most * 1000), 1000), unit)
+        room = shown(Millimetres(Fraction(floor(most * 1000), 1000)), unit)
         out = float(work.tool_degrees) < flattest(work, float(work.depth))
         fault = "run into each other" if out else "are so wide that this tool's back stays in them"
         found.refuse("depth", f"teeth so deep {fault}: {room} or less with this tool")
-    elif land(work) < 0.2:
-        found.warn("depth", f"hardly any land is left at the points: {shown(land(work), unit)}")
+    elif land_at_bore(work) < 0.2:
+        found.warn(
+            "depth", f"hardly any land is left at the points: {shown(land_at_bore(work), unit)}"
+        )
     if wall(work) < work.depth:
         found.warn("outside", f"only {shown(wall(work), unit)} of the ring is left behind the "
                    "teeth")  # fmt: skip
 
 
-def _strokes(work: InnerRatchet, unit: str) -> int:
+def _strokes(work: InnerRatchet, unit: Unit) -> int:
     return ceil(work.depth / _STROKE[unit])
 
 
@@ -184,11 +192,14 @@ def _figures(work: InnerRatchet, shop: Shop) -> tuple[Figure, ...]:
     unit = shop.unit
     return (
         Figure("depth from the bore", shown(work.depth, unit)),
-        Figure("over the roots", shown(work.bore + 2 * work.depth, unit)),
-        Figure("land at the points", shown(land(work), unit)),
-        Figure("deepest with this tool", shown(deepest(work), unit)),
+        Figure("over the roots", shown(Millimetres(work.bore + 2 * work.depth), unit)),
+        Figure("land at the points", shown(land_at_bore(work), unit)),
+        Figure("deepest with this tool", shown(deepest_in_bore(work), unit)),
         Figure("ring behind the teeth", shown(wall(work), unit)),
-        Figure(f"strokes of {shown(_STROKE[unit], unit)}", f"{_strokes(work, unit)} a tooth"),
+        Figure(
+            f"strokes of {shown(_STROKE[unit], unit)}",
+            f"{_strokes(work, unit)} a tooth",
+        ),
     )
 
 
@@ -238,7 +249,7 @@ def cut_shape(work: InnerRatchet) -> tuple[Point, ...]:
     """What the tool takes for the first tooth, face upright: root, along the bore, and back."""
     radius = float(work.bore) / 2
     x, y = _out_of_back(work, float(work.depth))
-    shape = ((0.0, radius + float(work.depth)), *arc(radius, 0, atan2(x, y) / tau, 12))
+    shape = ((0.0, radius + float(work.depth)), *arc_points(radius, 0, atan2(x, y) / tau, 12))
     return shape if work.drives != "clockwise" else tuple((-x, y) for x, y in shape)
 
 
@@ -263,7 +274,7 @@ QUESTIONS = (
         (Choice("clockwise", mark("clockwise")), Choice("anticlockwise", mark("anticlockwise"))),
         lambda _: "clockwise",
     ),
-    ask.angle(
+    ask.angle_question(
         "tool_angle", mark("To which angle is the tool ground?"),
         mark("Between face and back of a tooth."), "60d",
     ),

@@ -30,12 +30,13 @@ from assistant.job.part import (
 )
 from assistant.job.question import Answers, Form, Question
 from assistant.job.reader import Table
-from assistant.job.shapes import Drawing, Shape, disc, ring_anchors, slot, turned
-from assistant.job.units import MM_PER_INCH, near, said, shown
+from assistant.job.shapes import Drawing, Shape, disc, ring_anchors, slot_shape, turned
+from assistant.job.units import MM_PER_INCH, Unit, near, said, shown
 from assistant.job.work import Kind, Work
 from assistant.words.choice import Choice
 from assistant.words.language import mark, number, say, say_n
 from assistant.words.spoken import capital, sentences
+from solver import Millimetres
 
 _HUB_BEARS = 0.05  # mm: two keys are fitted to their hub (common practice)
 _CLOSE = Fraction(16, 100)  # half way to the next key and less
@@ -47,9 +48,9 @@ class Keyways(Work):
     """`depth` in mm from the top of the round (`crown`) or from the slot's edge (`side`)."""
 
     keyways: int
-    width: Fraction
-    shaft: Fraction
-    depth: Fraction
+    width: Millimetres
+    shaft: Millimetres
+    depth: Millimetres
     depth_from: str = "crown"
     passes: Passes = ONE_PASS
     limits: Limits | None = None  # of the depth, which is then their middle
@@ -81,10 +82,10 @@ class Keyways(Work):
             ),
         )  # fmt: skip
 
-    def wanted_cutter(self, unit: str) -> Wanted:
-        return cutter_fit.slot(self.width, unit)
+    def wanted_cutter(self, unit: Unit) -> Wanted:
+        return cutter_fit.slot_cutter(self.width, unit)
 
-    def odd_size(self, unit: str) -> Objection | None:
+    def odd_size(self, unit: Unit) -> Objection | None:
         return _standard(self, unit)
 
 
@@ -112,14 +113,14 @@ def arc_height(work: Keyways) -> float:
     return float(work.shaft) / 2 - sqrt(float(work.shaft**2 - work.width**2)) / 2
 
 
-def depth(work: Keyways) -> Fraction:
+def depth(work: Keyways) -> Millimetres:
     """From the first touch on top of the shaft, mm."""
     return work.depth if work.depth_from == "crown" else near(float(work.depth) + arc_height(work))
 
 
-def over_shaft(work: Keyways) -> Fraction:
+def over_shaft(work: Keyways) -> Millimetres:
     """From the floor of a keyway to the far side of the shaft, mm: what is measured."""
-    return work.shaft - depth(work)
+    return Millimetres(work.shaft - depth(work))
 
 
 # --- the part ---------------------------------------------------------------------------
@@ -131,7 +132,7 @@ def _check(work: Keyways, shop: Shop, found: Findings) -> None:
         most = shown(work.shaft, unit)
         found.refuse("width", f"the keyway is as wide as the shaft: less than {most}")
         return
-    common.check_cutter_in_bar(depth(work), work.shaft / 2, "depth", found, unit)
+    common.check_cutter_in_bar(depth(work), Millimetres(work.shaft / 2), "depth", found, unit)
     wide = shop.cutter.width
     if wide and wide > work.width:
         found.refuse("width", f"the cutter is {shown(wide, unit)} wide, more than the keyway: "
@@ -141,8 +142,8 @@ def _check(work: Keyways, shop: Shop, found: Findings) -> None:
         found.refuse("keyways", f"{work.keyways} keyways of {shown(work.width, unit)} run into "
                      f"each other: less than {shown(room, unit)} wide")  # fmt: skip
     if work.width > work.shaft / 3:
-        found.warn("width", f"a key wider than a third of the shaft: {shown(work.shaft / 4, unit)} "
-                   "is customary")  # fmt: skip
+        quarter = shown(Millimetres(work.shaft / 4), unit)
+        found.warn("width", f"a key wider than a third of the shaft: {quarter} is customary")
     if depth(work) > work.shaft / 4:
         found.warn("depth", f"deeper than a quarter of the shaft: {shown(depth(work), unit)} "
                    "weakens it")  # fmt: skip
@@ -199,7 +200,7 @@ def _measurements(work: Keyways, passes: tuple[Pass, ...]) -> tuple[Measurement,
     return tuple(
         Measurement(
             say("from the floor of the keyway to the far side of the shaft"), 0, n, 1, work.shaft,
-            work.shaft - (each.depth or depth(work)), over_shaft(work), Fraction(1),
+            Millimetres(work.shaft - (each.depth or depth(work))), over_shaft(work), Fraction(1),
         ).within(work.limits)
         for n, each in enumerate(passes[:1] if opposite else passes, 1)
     )  # fmt: skip
@@ -207,15 +208,15 @@ def _measurements(work: Keyways, passes: tuple[Pass, ...]) -> tuple[Measurement,
 
 def _draw(work: Keyways) -> Drawing:
     radius, half = float(work.shaft) / 2, float(work.width) / 2
-    shape = slot(radius, -half, half, radius - float(depth(work)))
+    shape = slot_shape(radius, -half, half, radius - float(depth(work)))
     places = [n / work.keyways for n in range(work.keyways)]
     slots = [Shape(turned(shape, place), cut=n) for n, place in enumerate(places)]
     return Drawing((disc(radius), *slots), ring_anchors(radius * 1.1, places))
 
 
-def _standard(work: Keyways, unit: str) -> Objection | None:
+def _standard(work: Keyways, unit: Unit) -> Objection | None:
     """By the shaft: its key is the one that the standard has for it."""
-    kept = standards.table("keys-inch" if unit == "in" else "keys")
+    kept = standards.standard_table("keys-inch" if unit == "in" else "keys")
     scale = MM_PER_INCH if kept.unit == "in" else Fraction(1)
     row = next((r for r in kept.sizes if r["over"] < work.shaft / scale <= r["to"]), None)
     if row is None:
@@ -242,7 +243,7 @@ def _standard(work: Keyways, unit: str) -> Objection | None:
 def _key_width(answers: Answers) -> str:
     """The key that belongs to the shaft (DIN 6885-1, ANSI B17.1)."""
     row, scale = _key(answers)
-    return "" if row is None else answers.shown(row["width"] * scale)
+    return "" if row is None else answers.shown(Millimetres(row["width"] * scale))
 
 
 def _key_depth(answers: Answers) -> str:
@@ -251,7 +252,7 @@ def _key_depth(answers: Answers) -> str:
     width = answers.length("width")
     if row is None or width != row["width"] * scale:
         return ""
-    return answers.shown(row["depth"] * scale)
+    return answers.shown(Millimetres(row["depth"] * scale))
 
 
 def _key_depth_from(answers: Answers) -> str:
@@ -260,7 +261,7 @@ def _key_depth_from(answers: Answers) -> str:
 
 
 def _key(answers: Answers) -> tuple[dict[str, Fraction] | None, Fraction]:
-    kept = standards.table("keys-inch" if answers.unit == "in" else "keys")
+    kept = standards.standard_table("keys-inch" if answers.unit == "in" else "keys")
     scale = MM_PER_INCH if kept.unit == "in" else Fraction(1)
     shaft = answers.length("shaft")
     if shaft is None:
