@@ -29,8 +29,8 @@ IN_A_CUT = 2
 HOLDS = 2
 """So many pauses by the pedal between two cuts, and it is taken for one that sticks."""
 PATTERN = "press, again, press, again"
-"""What a doubted pedal has to do after the quiet. Contacts at random, one in ten seconds, leave half
-a minute once in twenty, and then make this in less than one of 100,000 tries."""
+"""What a doubted pedal has to do after the quiet. Contacts at random, one in ten seconds, leave
+half a minute once in twenty, and then make this in less than one of 100,000 tries."""
 _APART_S = (0.6, 4.0)
 """From one movement of the pattern to the next, seconds: no burst and no straggler."""
 _MOVEMENTS = {Gesture.PRESS: "press", Gesture.SHORT_HOLD: "again", Gesture.DOUBLE: "again"}

@@ -301,7 +301,8 @@ def test_a_cut_far_shorter_than_those_before_it_is_asked_about_once() -> None:
     assert talk.state.locked and talk.state.guarded
     assert talk.effects[0] == Signal(Tone.ATTENTION)
     assert talk.said == [
-        "That was short. Was it a cut? When it is made, wait ten seconds and press, or say cut done."
+        "That was short. Was it a cut? "
+        "When it is made, wait ten seconds and press, or say cut done."
     ]
     asked = talk.state
     talk.feed(replace(after(20.0), still=9.9)).feed(replace(after(20.0), waited=9.9))

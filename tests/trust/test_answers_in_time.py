@@ -80,7 +80,7 @@ def test_a_fault_in_the_middle_is_doubted_after_a_few() -> None:
     assert max(made) <= 5 and sum(made) <= 30
 
 
-@pytest.mark.parametrize("hertz", [0.2, 1 / 3, 0.5, 1, 4, 20])
+@pytest.mark.parametrize("hertz", [0.2, 0.5, 1, 20])
 @pytest.mark.parametrize("fault", FAULTS)
 def test_a_fault_in_the_middle_gets_past_the_lock_of_one_cut_at_the_most(
     fault: str, hertz: float
