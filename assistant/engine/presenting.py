@@ -176,7 +176,7 @@ def steady_cells(programme: Programme, state: State) -> Cells:
     how long this cut took last time."""
     first = state.step is Step.LOCK and not state.place
     stop = wording.stop_at(programme, state.place)
-    if stop and (state.step in _CALLED or first):
+    if stop and (state.step in (Step.INDEX, Step.CALL) or first):
         return ((say("Stop at"), stop),)
     if first:
         return depth_cells(programme, state)
@@ -220,8 +220,9 @@ def wanted_cells(programme: Programme, state: State) -> Cells:
 
 
 def what_is_measured(programme: Programme, state: State) -> str:
-    """What is measured, over which faces, while a size is wanted."""
-    if state.step not in SIZED or state.measured >= len(programme.measurements):
+    """What is measured, over which faces, while a size is wanted or read back."""
+    wanted = state.step in (Step.MEASURE, Step.READ_BACK)
+    if not wanted or state.measured >= len(programme.measurements):
         return ""
     return programme.measurements[state.measured].what
 
@@ -268,8 +269,7 @@ def size_cells(programme: Programme, state: State) -> Cells:
         return ()
     taken, size = programme.measurements[state.measured], state.size_mm
     figure, _, words = shown(size, programme.unit).partition(" ")
-    verdict = _verdict(taken, size, programme.unit)
-    return ((figure, f"{words}, {verdict}" if verdict else words),)
+    return ((figure, _verdict(taken, size, programme.unit) or words),)
 
 
 def _verdict(taken: Measurement, size: Millimetres, unit: Unit) -> str:

@@ -7,7 +7,6 @@ with {parts}, so that another language can order it its own way (`assistant.word
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import replace
 from fractions import Fraction
 from statistics import median
 
@@ -23,6 +22,7 @@ from assistant.engine.state import (
     State,
     more_follows,
     part_is_made,
+    replace,
     short,
     spoilt_of_a_batch,
     trial_offered,
@@ -1567,6 +1567,11 @@ _RETURNED = {
 def returned(device: Device) -> str:
     """A device is there again."""
     return say(_RETURNED[device])
+
+
+# What the displays show as long as it is so.
+NOT_BELIEVED = mark("Pedal not believed: leave it be")
+UNWRITTEN = mark("Nothing counts now: no log")
 
 
 def cannot_write(programme: Programme, state: State) -> str:
