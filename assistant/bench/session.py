@@ -93,7 +93,8 @@ class Session:
             needed = understood_after(stage, self.state)
             quick = own_time.is_too_quick(stage, self.state, event.took)
         careful = is_for_lock_or_guard(self.state)
-        event = self._pedal.judge(event, needed, careful=careful, quick=quick)
+        in_cut = own_time.is_in_cut(stage, self.state, event)
+        event = self._pedal.judge(event, needed, careful=careful, quick=quick, in_cut=in_cut)
         self._handle(event)
         if self._pedal.doubted and not doubted:
             self._handle(DeviceTroubled(event.at, Device.PEDAL, Trouble.HASTY))

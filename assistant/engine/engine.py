@@ -248,7 +248,10 @@ def _press(programme: Programme, state: State, event: PedalUsed, table: Transiti
         return _refuse(state, Ground.TOO_SOON, wording.too_soon(programme, state))
     if intent is Intent.CONFIRM and not _counts(programme, state, event.source):
         return _refuse(state, Ground.NOT_FROM_THERE, wording.not_from_there(programme))
-    if intent is Intent.CONFIRM and own_time.is_too_quick(programme, state, event.took):
+    hurried = state.doubted and own_time.is_hurried(event)
+    if intent is Intent.CONFIRM and (
+        hurried or own_time.is_too_quick(programme, state, event.took)
+    ):
         return _refuse(state, Ground.TOO_QUICK, wording.too_quick(programme, state))
     return _want(programme, replace(state, took=event.took), intent, table)
 

@@ -9,8 +9,9 @@ from __future__ import annotations
 from statistics import median
 
 from assistant.engine.answers import said_s
+from assistant.engine.events import PedalUsed
 from assistant.engine.phases import Step
-from assistant.engine.state import State, replace
+from assistant.engine.state import State, cut_was_short, replace
 from assistant.job.programme import Programme
 
 # Each with the steps that follow its answer: whatever else leaves it is none.
@@ -22,6 +23,9 @@ _BY_HAND = {
 }
 KEPT = 5  # an answer is judged by so many before it
 TO_KNOW = 3
+TO_THINK_S = 10.0
+"""A press that says "it was a cut", of one that was far too short, comes after so long: another
+answer than the one before it, and no contact that comes oftener gives it by chance."""
 SHARE = 0.5
 """Of what the hands usually take once the question has been said. Judged: with a third of spread
 either way one honest answer in some hundreds comes sooner, and is asked once more."""
@@ -64,6 +68,21 @@ def is_too_quick(programme: Programme, state: State, took: float) -> bool:
     """`took` is in seconds since the question was first put, 0 where that is not known: who did it
     and was asked once more has that time behind him."""
     return 0 < took < least(programme, state)
+
+
+def is_in_cut(programme: Programme, state: State, event: PedalUsed) -> bool | None:
+    """The press came while the cut can't have been made yet; None: no cut is, or it was asked
+    about, and this is the answer to that."""
+    if state.step is not Step.CUT:
+        return None
+    if state.doubted:
+        return True if is_hurried(event) else None
+    return cut_was_short(programme, replace(state, took=event.took))
+
+
+def is_hurried(event: PedalUsed) -> bool:
+    """No answer to "Was it a cut?": the next contact, or a foot that did not think."""
+    return min(event.waited, event.still) < TO_THINK_S
 
 
 def _another_move(programme: Programme, state: State) -> bool:

@@ -713,8 +713,8 @@ def _was_it_a_cut(state: State) -> str:
         say("That was short. Was it a cut?"),
         _answer_by(
             state,
-            mark("When it is made, press once more, or say {phrase}."),
-            mark("When it is made, press once more."),
+            mark("When it is made, wait ten seconds and press, or say {phrase}."),
+            mark("When it is made, wait ten seconds and press."),
         ),
     )
 
@@ -1284,7 +1284,8 @@ def not_believed() -> str:
     """The pedal answers as no foot does: until when nothing of it counts."""
     return sentences(
         say("I take no answer from the pedal until it has been quiet for ten seconds."),
-        say("Pressed before that, or doubted, up to half a minute."),
+        say("Pressed before that, or in the middle of a cut, up to half a minute."),
+        say("When it is doubted, then treat it so: press, say again, press, say again."),
     )
 
 
@@ -1444,8 +1445,8 @@ _TROUBLE = {
     ),
     Trouble.CHATTERING: mark("The {device} chatters. Look at its contact; answer another way."),
     Trouble.HASTY: mark(
-        "The {device} answers before it can have heard. I take nothing from it until it has been "
-        "quiet for half a minute. Answer another way."
+        "The {device} answers before it can have heard, or in a cut. Answer another way. To be "
+        "believed: half a minute of quiet, then press, say again, press, say again."
     ),
     Trouble.LEANED_ON: mark(
         "Something leans on the {device}. I take no answer from it until it is quiet."

@@ -21,7 +21,7 @@ from assistant.hearing.model_files import SHIPPED
 from assistant.hearing.person.adapting import adapt, checked_recording
 from assistant.hearing.recognisers.trained import HeadEar
 from assistant.hearing.training.noises import mill, shop
-from assistant.hearing.training.voices import Manner
+from assistant.hearing.training.voices import SpeakingManner
 from assistant.hearing.vocabulary import built_in
 from assistant.hearing.waves import Wave
 from tests.bench.hearing_clips import CLEAN, Clip, Score, hear, judge, spoilt
@@ -52,7 +52,7 @@ def said() -> list[Clip]:
     rng = np.random.default_rng(77)
     voice = next(each for each in more_voices() if each.name == VOICE)
     manners = [
-        (phrase, Manner(float(rng.uniform(0.8, 1.2)), float(rng.uniform(0.2, 0.8)), number))
+        (phrase, SpeakingManner(float(rng.uniform(0.8, 1.2)), float(rng.uniform(0.2, 0.8)), number))
         for phrase in sorted(built_in())
         for number in range(RECORDINGS + 1)
     ]

@@ -301,11 +301,27 @@ def test_a_cut_far_shorter_than_those_before_it_is_asked_about_once() -> None:
     assert talk.state.locked and talk.state.guarded
     assert talk.effects[0] == Signal(Tone.ATTENTION)
     assert talk.said == [
-        "That was short. Was it a cut? When it is made, press once more, or say cut done."
+        "That was short. Was it a cut? "
+        "When it is made, wait ten seconds and press, or say cut done."
     ]
-    talk.feed(after(10.5))
+    asked = talk.state
+    talk.feed(replace(after(20.0), still=9.9)).feed(replace(after(20.0), waited=9.9))
+    assert talk.state == asked, "the next contact, or a foot that did not think"
+    talk.feed(replace(after(10.5), waited=10.0, still=10.0))
     assert (talk.state.step, talk.state.done, talk.state.doubted) == (Step.RELEASE, 4, False)
-    assert cut(talk, 9.6).state.done == 5, "the median of those before: 38 s"
+    assert cut(talk, 9.6).state.done == 5, "a quarter of the median before, 38 s"
+
+
+def test_who_cuts_evenly_is_asked_sooner() -> None:
+    """Far under the quickest of the last few, also where that is more than a quarter."""
+    talk = Talk(programme(9))
+    for seconds in (40, 44, 36):
+        cut(talk, seconds)
+    assert cut(talk, 21.5).state.doubted
+    other = Talk(programme(9))
+    for seconds in (40, 44, 36):
+        cut(other, seconds)
+    assert not cut(other, 21.7).state.doubted
 
 
 @pytest.mark.parametrize(
@@ -349,6 +365,6 @@ def test_a_voice_is_asked_as_a_foot_is() -> None:
     deaf = replace(talk.state, doubted=False, deaf=True)
     _, effects = advance(talk.job, deaf, after(1.5))
     assert [e.text for e in effects if isinstance(e, Say)] == [
-        "That was short. Was it a cut? When it is made, press once more."
+        "That was short. Was it a cut? When it is made, wait ten seconds and press."
     ]
     assert State.from_record(talk.state.to_record()) == talk.state

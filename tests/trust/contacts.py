@@ -85,6 +85,7 @@ class Came:
     presses: int = 0
     locks: int = 0
     guards: int = 0
+    cuts: set[int] = field(default_factory=set)  # whose lock was stamped, once or again
     doubted: float = 0.0
     step_since: float = 0.0
     watch: PedalWatch = field(default_factory=PedalWatch)
@@ -142,12 +143,15 @@ def _told(job: Programme, came: Came, gesture: Gesture, asked_at: float) -> floa
     took = max(came.now - came.step_since, 0.01)
     event = PedalUsed(came.now, gesture, waited=waited, still=came.gestures.still, took=took)
     quick = own_time.is_too_quick(job, came.state, took)
-    event = came.watch.judge(event, needed, careful=with_care, quick=quick)
+    in_cut = own_time.is_in_cut(job, came.state, event)
+    event = came.watch.judge(event, needed, careful=with_care, quick=quick, in_cut=in_cut)
     came.doubted = came.doubted or (came.now if came.watch.doubted else 0.0)
     if event.trusted or gesture is not Gesture.PRESS:
         before = came.state
         came.state, _ = advance(job, before, event)
-        came.locks += came.state.locked and not before.locked
+        if came.state.locked and not before.locked:
+            came.locks += 1
+            came.cuts.add(came.state.done)
         came.guards += came.state.guarded and not before.guarded
         if (before.step, before.done) != (came.state.step, came.state.done):
             came.step_since = came.now

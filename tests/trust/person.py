@@ -29,7 +29,7 @@ from assistant.engine.state import State
 from assistant.job.programme import Programme
 from tests.trust import timing
 from tests.trust.head import DividingHead
-from tests.trust.rates import SOUND_AFTER_PRESS_S, Rates, tired
+from tests.trust.rates import SOUND_AFTER_PRESS_S, Rates, aloud, tired
 from tests.trust.spoken import Asked, asked
 
 ONE = Fraction(1)
@@ -324,6 +324,7 @@ class PaperPerson:
 
 
 SURE = Asked("sure")  # a look whether it was done
+_SAID_ALOUD = {"lock", "guard"}  # where the answer has to be said
 _CAN_WAIT = ("lock", "guard", "arms", "unlock", "move", "cut")
 Reword = Callable[[str], str]
 
@@ -581,7 +582,9 @@ class AssistedPerson:
         whats = {each.what for each in wanted}
         if not whats & set(_CAN_WAIT):
             return "nothing was left undone"
-        if self.hand.happens(self.hand.rates.never_done):
+        said = bool(whats & _SAID_ALOUD)
+        rates = aloud(self.hand.rates) if said else self.hand.rates
+        if self.hand.happens(rates.never_done):
             if "move" in whats:
                 self.hand.slips.open.append(kind)
             if "lock" in whats:
@@ -629,8 +632,8 @@ class AssistedPerson:
         looks: dict[str, Callable[[], None]] = {
             "position": lambda: self._find_place(each.number),
             "mark": lambda: self._see_marked_hole(int(each.number)),
-            "lever": self._try_lever,
-            "see lever": self._try_lever,
+            "lever": lambda: self._try_lever(aloud(self.hand.rates)),
+            "see lever": lambda: self._try_lever(self.hand.rates),
             "see guard": self._see_guard,
             "try cutter": self._try_cutter,
             "look at arm": lambda: self.hand.look_at_arm(surely=surely),
@@ -668,7 +671,8 @@ class AssistedPerson:
 
     def _set(self, what: str, *, surely: bool) -> None:
         head = self.hand.head
-        left_out = not surely and self.hand.happens(self.hand.rates.omit_called)
+        rates = aloud(self.hand.rates) if what in _SAID_ALOUD else self.hand.rates
+        left_out = not surely and self.hand.happens(rates.omit_called)
         if left_out and what != "arms":
             self.hand.slips.slip(f"{what} forgotten")
         if left_out:
@@ -703,10 +707,10 @@ class AssistedPerson:
         head.turn(ONE / 2)
         self.hand.slips.found(by, late=self.hand.cut_since())
 
-    def _try_lever(self) -> None:
+    def _try_lever(self, rates: Rates) -> None:
         """A lock that was forgotten, or answered for and not made, is found at its lever."""
         hand = self.hand
-        if hand.head.locked or hand.happens(hand.rates.looks_and_misses):
+        if hand.head.locked or hand.happens(rates.looks_and_misses):
             return
         hand.head.locked = True
         hand.slips.caught[hand.loose, "lock lever"] += 1

@@ -9,7 +9,7 @@ from fractions import Fraction
 
 from assistant.job.compiler import head_of, programme_of, setups_of
 from assistant.job.job_file import read_job
-from assistant.job.programme import Programme
+from assistant.job.programme import Programme, heeding
 from tests.commands import JOBS
 from tests.trust.head import DividingHead
 from tests.trust.person import AssistedPerson, Hand, Known, PaperPerson, Reword, Slips
@@ -53,11 +53,13 @@ class Tally:
         return self.slips.made[kind] - caught
 
 
-def job(name: str = "pinion", **changes: object) -> Programme:
-    """One of the cider mill's jobs, worked out for the three-plate head."""
+def job(name: str = "pinion", *, whole_cuts: int = 0, **changes: object) -> Programme:
+    """One of the cider mill's jobs, worked out for the three-plate head; in three answers a cut
+    after so many in whole sentences, 0: in five, always."""
     made = read_job(JOBS / f"{name}.toml")
     head = head_of(made)
     programme = programme_of(made, head, setups_of(made, head)[0])
+    programme = heeding(programme, whole_cuts=whole_cuts)
     return replace(programme, **changes)  # type: ignore[arg-type]
 
 

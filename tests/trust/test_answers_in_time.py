@@ -80,21 +80,22 @@ def test_a_fault_in_the_middle_is_doubted_after_a_few() -> None:
     assert max(made) <= 5 and sum(made) <= 30
 
 
-@pytest.mark.parametrize("hertz", [1, 4, 20])
+@pytest.mark.parametrize("hertz", [0.2, 0.5, 1, 20])
 @pytest.mark.parametrize("fault", FAULTS)
 def test_a_fault_in_the_middle_gets_past_the_lock_of_one_cut_at_the_most(
     fault: str, hertz: float
 ) -> None:
-    """Its first contacts are a foot's; begun while a call stands, or a guard. A pedal an hour;
-    where nothing is said, six minutes of two: all is decided in the first."""
+    """Its first contacts are a foot's; begun while a call stands, a guard, or a cut of a minute. A
+    pedal an hour; where nothing is said, six minutes of three: all is decided in the first."""
     hours = 1.0 if "TALLYHAND_TEST_PEDAL_HOURS" in os.environ else 0.1
     job = heeding(programme(60), whole_cuts=1, remind_every=0)
     call = worked(job, 6)
     guard, _ = advance(job, call, PedalUsed(0.0, Gesture.PRESS, took=20.0))
-    for n in range(max(2, round(HOURS))):
+    cut, _ = advance(job, guard, PedalUsed(0.0, Gesture.PRESS, took=20.0))
+    for n in range(max(3, round(HOURS))):
         contacts = FAULTS[fault](random.Random(f"{fault} {hertz} {n}"), hertz)
-        came = in_the_middle(job, contacts, hours, (call, guard)[n % 2])
-        assert came.locks <= 1, n
+        came = in_the_middle(job, contacts, hours, (call, guard, cut)[n % 3])
+        assert len(came.cuts) <= 1, n
 
 
 def test_each_press_before_the_quiet_makes_it_longer() -> None:
@@ -132,14 +133,58 @@ def judged(watch: PedalWatch, at: float, waited: float, still: float) -> PedalUs
     return watch.judge(PedalUsed(at, Gesture.PRESS, waited=waited, still=still), 2.0, careful=True)
 
 
-def test_a_doubted_pedal_is_believed_after_half_a_minute_of_quiet() -> None:
+def proving(watch: PedalWatch, at: float, again: Gesture, *, apart: float = 1.0) -> bool:
+    """Half a minute of quiet, and the pattern: whether it is believed after that."""
+    for n, gesture in enumerate((Gesture.PRESS, again, Gesture.PRESS, again)):
+        still = apart if n else QUIET_S
+        event = PedalUsed(at + n * (apart + 0.6), gesture, waited=still, still=still)
+        assert not watch.judge(event, 2.0, careful=False).trusted, "the pattern answers nothing"
+    return not watch.doubted
+
+
+@pytest.mark.parametrize("again", [Gesture.SHORT_HOLD, Gesture.DOUBLE])
+def test_a_doubted_pedal_proves_itself_by_quiet_and_a_pattern(again: Gesture) -> None:
+    """Quiet alone comes by chance, and so does a burst; both gestures are known to the foot."""
+    watch = PedalWatch(proven=True)
+    for n in range(3):
+        judged(watch, float(n), 0.5, 1.0)
+    assert watch.doubted and not judged(watch, 100.0, 60.0, 60.0).trusted
+    assert watch.doubted, "quiet is not enough"
+    assert not proving(watch, 200.0, again, apart=0.5)
+    assert not proving(watch, 300.0, again, apart=4.1)
+    assert not proving(watch, 400.0, Gesture.PRESS)
+    assert proving(watch, 500.0, again) and judged(watch, 520.0, 9.0, 9.0).trusted
+
+
+def test_a_contact_in_a_cut_makes_lock_and_guard_wait() -> None:
+    """Half a minute of quiet for each, until a cut is made in its time again."""
+    watch = PedalWatch(proven=True)
+
+    def press(at: float, still: float, in_cut: bool | None) -> bool:
+        event = PedalUsed(at, Gesture.PRESS, waited=still, still=still)
+        return watch.judge(event, 0.2, careful=in_cut is None, in_cut=in_cut).trusted
+
+    assert press(10.0, 5.0, None) and press(20.0, 9.0, True) and not press(40.0, 19.0, None)
+    assert press(75.0, QUIET_S, None) and not press(90.0, 14.0, None)
+    assert press(140.0, 40.0, False) and press(150.0, 9.0, None)
+
+
+def test_a_pedal_that_pauses_again_and_again_sticks() -> None:
+    watch = PedalWatch(proven=True)
+    for at in (10.0, 20.0):
+        assert judged(watch, at - 2, 5.0, 5.0).trusted
+        watch.judge(PedalUsed(at, Gesture.HOLD, still=5.0), 0.2, careful=False)
+    assert not judged(watch, 40.0, 19.0, 19.0).trusted
+
+
+def test_a_doubted_pedal_is_believed_once_it_is_proven() -> None:
     """And a foot that heard the lock out now and then is never doubted for an old slip."""
     watch = PedalWatch(proven=True)
     for n in range(3):
         judged(watch, float(n), 0.5, 1.0)
     assert watch.doubted
     assert not judged(watch, 10.0, 60.0, 7.0).trusted
-    assert judged(watch, 10.0 + QUIET_S, 60.0, QUIET_S).trusted
+    assert proving(watch, 12.0 + QUIET_S, Gesture.SHORT_HOLD)
     for n in range(60, 260, 16):
         hasty = judged(watch, float(n), 0.5, 2.0)
         heard = judged(watch, n + 11.0, 10.5, 11.0)
