@@ -9,7 +9,12 @@ from assistant import errors
 from assistant.commands import command_line
 from assistant.engine.phrases import normalise
 from assistant.files.settings import load
-from assistant.hearing.model_files import learned_classifier, own_folder, recordings
+from assistant.hearing.model_files import (
+    learned_classifier,
+    learned_sound,
+    own_folder,
+    recordings,
+)
 from assistant.hearing.vocabulary import Vocabulary
 from assistant.hearing.vocabulary import read as read_vocabulary
 
@@ -34,7 +39,7 @@ def _status() -> int:
 def _forget() -> int:
     from assistant.hearing.person.adapting import forget
 
-    gone = forget(recordings(), learned_classifier())
+    gone = forget(recordings(), learned_classifier(), learned_sound())
     what = "deleted recordings and what was learned" if gone else "nothing to delete"
     print(f"{what} in {own_folder()}")
     return command_line.DONE

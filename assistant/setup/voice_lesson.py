@@ -6,7 +6,12 @@ from pathlib import Path
 
 from assistant.errors import Refusal
 from assistant.files.settings import Settings
-from assistant.hearing.model_files import base_classifier, learned_classifier, recordings
+from assistant.hearing.model_files import (
+    base_classifier,
+    learned_classifier,
+    learned_sound,
+    recordings,
+)
 from assistant.hearing.person.recordings import kept
 from assistant.hearing.vocabulary import Vocabulary
 from assistant.hearing.vocabulary import read as read_vocabulary
@@ -43,12 +48,15 @@ def record(phrases: Vocabulary, settings: Settings) -> None:
 def learn(place: Path) -> None:
     """Fit the ear to the recordings of a folder and keep it. Raises Refusal."""
     from assistant.hearing.classifier.classifier import load, save
-    from assistant.hearing.person.adapting import adapt
+    from assistant.hearing.person import learned_sound as sound_file
+    from assistant.hearing.person.adapting import adapt, sound_of
 
     if not place.is_dir():
         raise Refusal(f"{place}: no such folder", "name one with recordings")
     sounds = kept(place, sorted(read_vocabulary()))
-    save(adapt(load(base_classifier()), sounds, _show), learned_classifier())
+    head, sound = adapt(load(base_classifier()), sounds, _show), sound_of(sounds)
+    save(head, learned_classifier())
+    sound_file.save(sound, learned_sound())
     print(
         f"learned from {sum(map(len, sounds.values()))} recordings. Kept in {learned_classifier()}"
     )

@@ -21,7 +21,9 @@ from assistant.hearing.classifier.classifier import NONE, Classifier
 from assistant.hearing.classifier.embedding import Networks
 from assistant.hearing.classifier.features import Features
 from assistant.hearing.classifier.fitting import Course, fit
-from assistant.hearing.endpointing import Detector, Ending, silero
+from assistant.hearing.endpointing import USUAL, Segment
+from assistant.hearing.person.finding import WIDEST, doors_for, heard_as, utterance
+from assistant.hearing.person.learned_sound import LearnedSound
 from assistant.hearing.training.corpus import cut_out, rows_of, snr_of
 from assistant.hearing.training.spoiling import spoil
 from assistant.hearing.waves import RATE, Wave, to_pcm
@@ -31,6 +33,9 @@ VERSIONS = 8
 
 SHORTEST, LONGEST = 0.3, 10.0
 AROUND_S = 0.1
+A_PIECE = 0.7
+"""What is shorter than so much of what the widest doors let in is only a piece of it."""
+
 COURSE = Course(epochs=12, batch=128, rate=1e-4, smoothing=0.0, seed=2)
 """Gentle: a few hundred rows, fitted as boldly as in training, undo what thousands had taught."""
 
@@ -60,12 +65,19 @@ def _spoken_part(phrase: str, sound: Wave) -> Wave:
     recording is not learned."""
     lead = np.zeros(RATE, np.float32)
     padded = np.concatenate([lead, sound, lead])
-    found = [s for s in Detector(silero()).feed(to_pcm(padded)) if s.kind is Ending.WHOLE]
-    if not found:
+    pcm = to_pcm(padded)
+    voice = heard_as(pcm)
+    found, most = utterance(voice, pcm, USUAL), utterance(voice, pcm, WIDEST)
+    if most is None:
         raise Refusal(f"{phrase}: no voice in the recording: speak nearer to the microphone")
-    longest = max(found, key=lambda segment: segment.end_s - segment.start_s)
-    first, last = longest.start_s - AROUND_S, longest.end_s + AROUND_S
+    if found is None or _seconds(found) < A_PIECE * _seconds(most):
+        found = most  # a voice that the detector finds pieces of at most
+    first, last = found.start_s - AROUND_S, found.end_s + AROUND_S
     return padded[int(first * RATE) : int(last * RATE)]
+
+
+def _seconds(segment: Segment) -> float:
+    return segment.end_s - segment.start_s
 
 
 def adapt(
@@ -89,6 +101,12 @@ def adapt(
     return replace(classifier, layers=fit(classifier.layers, all_rows, all_labels, weights, COURSE))
 
 
+def sound_of(recordings: Recordings) -> LearnedSound:
+    """What else is learned of this voice. Raises Refusal for a recording that will not do."""
+    spoken = [checked(phrase, sound) for phrase, sounds in recordings.items() for sound in sounds]
+    return LearnedSound(doors_for(spoken))
+
+
 def _own_rows(
     classifier: Classifier, recordings: Recordings, tell: Callable[[str], None], seed: int
 ) -> tuple[Features, np.ndarray[tuple[int], np.dtype[np.int64]]]:
@@ -109,13 +127,14 @@ def _own_rows(
     return np.array(rows, np.float32), np.array(labels, np.int64)
 
 
-def forget(recordings: Path, learned: Path) -> bool:
-    """Delete the person's recordings and the head that learned from them; False when there were
-    none. A head trained for own phrases holds nothing of the person and stays."""
-    known = recordings.exists() or learned.exists()
+def forget(recordings: Path, learned: Path, *others: Path) -> bool:
+    """Delete the person's recordings and the files that were learned from them; False when there
+    were none. A head trained for own phrases holds nothing of the person and stays."""
+    known = any(file.exists() for file in (recordings, learned, *others))
     if recordings.exists():
         shutil.rmtree(recordings)
-    learned.unlink(missing_ok=True)
+    for file in (learned, *others):
+        file.unlink(missing_ok=True)
     with contextlib.suppress(OSError):
         learned.parent.rmdir()  # where nothing else is kept
     return known

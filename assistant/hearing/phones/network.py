@@ -41,9 +41,9 @@ def _mel(hertz: float) -> float:
     return float(2595 * np.log10(1 + hertz / 700))
 
 
-@lru_cache(maxsize=1)
-def _bank() -> Rows:
-    return mel_bank()
+@lru_cache(maxsize=2)
+def _bank(stretch: float) -> Rows:
+    return mel_bank(stretch)
 
 
 def mel_bank(stretch: float = 1.0) -> Rows:
@@ -59,7 +59,7 @@ def mel_bank(stretch: float = 1.0) -> Rows:
     return np.asarray(bank, np.float32)
 
 
-def bands(sound: Wave) -> Rows:
+def bands(sound: Wave, stretch: float = 1.0) -> Rows:
     """Logarithms of the mel bands every 10 ms, less each band's mean: (n, 64)."""
     count = (len(sound) - _WINDOW) // _STEP + 1
     if count < _STRIDE + 1:
@@ -67,7 +67,7 @@ def bands(sound: Wave) -> Rows:
     window = (0.5 - 0.5 * np.cos(2 * np.pi * np.arange(_WINDOW) / (_WINDOW - 1))).astype(np.float32)
     views = np.lib.stride_tricks.sliding_window_view(np.asarray(sound, np.float32), _WINDOW)
     spectrum = np.fft.rfft(views[::_STEP][:count] * window, _FFT)
-    power = (spectrum.real**2 + spectrum.imag**2).astype(np.float32) @ _bank()
+    power = (spectrum.real**2 + spectrum.imag**2).astype(np.float32) @ _bank(stretch)
     logs = np.log(np.maximum(power, max(float(power.max()) * _FLOOR, 1e-12)))
     return np.asarray((logs - logs.mean(axis=0)) / 2.0, np.float32)
 
@@ -81,6 +81,12 @@ def _spread(x: Rows) -> Rows:
     return np.asarray(raised / raised.sum(axis=-1, keepdims=True), np.float32)
 
 
+def in_logarithms(said: Rows) -> Rows:
+    """Outputs of the layer of phones as logarithms of chances; each row's chances sum to 1."""
+    said = said - said.max(axis=-1, keepdims=True)
+    return np.asarray(said - np.log(np.exp(said).sum(axis=-1, keepdims=True)), np.float32)
+
+
 @dataclass(frozen=True)
 class PhoneNetwork:
     """Weights by name; matrices as (inputs, outputs)."""
@@ -90,19 +96,25 @@ class PhoneNetwork:
     def hear(self, sound: Wave) -> Rows:
         """Logarithms of the chances of the blank and each phone, (n, 42), a row each 30 ms; no row
         of what is shorter than 60 ms or longer than `MOST_S`. 16 kHz, any level."""
+        return self.said(self.inner(sound))
+
+    def inner(self, sound: Wave, stretch: float = 1.0) -> Rows:
+        """What the last block makes of a sound, (n, 192), before the phones are told; `stretch` as
+        `mel_bank` has it."""
         if len(sound) > MOST_S * RATE:
-            return np.zeros((0, len(PHONES) + 1), np.float32)
-        frames = bands(sound)
+            return np.zeros((0, _WIDTH), np.float32)
+        frames = bands(sound, stretch)
         if not len(frames):
-            return np.zeros((0, len(PHONES) + 1), np.float32)
+            return np.zeros((0, _WIDTH), np.float32)
         x = _soft(self._convolved(frames, "f1", 1))
         x = self._normed(_soft(self._convolved(x, "f2", _STRIDE)), "n0")
         for number in range(_BLOCKS):
             x = self._block(x, f"blocks.{number}.")
-        said = self._layer(x, "ctc")
-        said = said - said.max(axis=-1, keepdims=True)
-        made = said - np.log(np.exp(said).sum(axis=-1, keepdims=True))
-        return np.asarray(made, np.float32)
+        return x
+
+    def said(self, inner: Rows) -> Rows:
+        """Logarithms of the chances, of rows that `inner` gave."""
+        return in_logarithms(self._layer(inner, "ctc"))
 
     def _block(self, x: Rows, at: str) -> Rows:
         x = x + self._fed(x, at, "n1", "a1", "b1")

@@ -1,0 +1,109 @@
+"""What is learned of a voice beside the head: how far the voice detector's doors stand open."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from shutil import which
+
+import numpy as np
+import pytest
+
+from assistant.__main__ import main
+from assistant.errors import Refusal
+from assistant.files.settings import EarSettings
+from assistant.hearing.endpointing import CHUNK, USUAL, Detector, Doors, Ending
+from assistant.hearing.opening import open_hearer
+from assistant.hearing.person.adapting import checked
+from assistant.hearing.person.finding import WIDEST, doors_for
+from assistant.hearing.person.learned_sound import LearnedSound, load, of_this_person, save
+from assistant.hearing.recognisers.recogniser import EarUnusable
+from assistant.hearing.training.voices import SpeakingManner, espeak_voice, flite_voice
+
+needs_espeak = pytest.mark.skipif(not which("espeak-ng"), reason="needs espeak-ng")
+PHRASES = ("carry on now", "pin is home", "how many left", "go back one")
+
+
+@pytest.fixture(autouse=True)
+def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    place = tmp_path / "voice"
+    monkeypatch.setenv("TALLYHAND_VOICE", str(place))
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "config"))
+    return place
+
+
+def utterances(pattern: list[float], doors: Doors) -> int:
+    told = iter(pattern)
+    detector = Detector(lambda _: next(told), doors)
+    found = detector.feed(bytes(2 * CHUNK * len(pattern)))
+    return sum(each.kind is not Ending.EARLY for each in found)
+
+
+def test_wide_doors_let_a_hardly_voiced_phrase_in() -> None:
+    """A second at 0.15 in stillness is no voice to the usual doors, and one utterance to wide
+    ones."""
+    still = [0.007] * 40
+    pattern = [*still, *[0.15] * 30, *still]
+    assert utterances(pattern, USUAL) == 0
+    assert utterances(pattern, WIDEST) == 1
+
+
+def test_wide_doors_close_where_noise_sounds_like_voice() -> None:
+    """Noise that now and then is taken for voice at 0.15 begins no utterance, however wide the
+    doors are, and a voice that stands out of it is still found, once."""
+    noise = [0.02, 0.15, 0.03, 0.1, 0.02, 0.08] * 20
+    assert utterances(noise, WIDEST) == 0
+    assert utterances([*noise, *[0.9] * 30, *noise], WIDEST) == 1
+
+
+def said(name: str) -> list[np.ndarray]:
+    voice = espeak_voice(name) if "+" in name else flite_voice(name)
+    spoken = [voice.say(phrase, SpeakingManner(1.0, 0.5, 1)) for phrase in PHRASES]
+    return [checked(phrase, sound) for phrase, sound in zip(PHRASES, spoken, strict=True)]
+
+
+@needs_espeak
+def test_a_whisper_opens_the_doors_and_a_voice_does_not() -> None:
+    """Chosen on recordings: the usual doors for a voice that they find, wider for a whisper that
+    they cut in pieces."""
+    assert doors_for(said("en-us+f4")) == USUAL
+    assert doors_for(said("en-us+whisper")).begins < USUAL.begins
+
+
+def test_no_recordings_leave_the_doors_alone() -> None:
+    """The program as it comes."""
+    assert doors_for([]) == USUAL
+    assert of_this_person() == LearnedSound()
+
+
+def test_it_comes_back_from_its_file(folder: Path) -> None:
+    """What was learned is there in the next session, and the ear opens with it."""
+    pytest.importorskip("pyopen_wakeword")
+    save(LearnedSound(WIDEST), folder / "sound.npz")
+    assert load(folder / "sound.npz").doors == WIDEST
+    assert open_hearer(EarSettings(kind="head")).notes == ()
+    assert main(["voice", "forget"]) == 0
+    assert not folder.exists()
+
+
+@pytest.mark.parametrize("fault", ["text", "empty", "later", "nan", "turned", "three", "lacking"])
+def test_a_file_that_is_none_is_told_in_a_line(folder: Path, fault: str) -> None:
+    """No numbers, a later version's, doors that are none: one line with the cure, and no ear."""
+    folder.mkdir()
+    file = folder / "sound.npz"
+    made = {
+        "later": {"format": np.array(2), "doors": np.array([0.4, 0.3])},
+        "nan": {"format": np.array(1), "doors": np.array([np.nan, 0.3])},
+        "turned": {"format": np.array(1), "doors": np.array([0.2, 0.3])},
+        "three": {"format": np.array(1), "doors": np.array([0.4, 0.3, 0.2])},
+        "lacking": {"format": np.array(1)},
+    }
+    if fault in made:
+        np.savez(file, **made[fault], allow_pickle=False)
+    else:
+        file.write_bytes(b"no numbers" if fault == "text" else b"")
+    with pytest.raises(Refusal) as refused:
+        load(file)
+    told = str(refused.value)
+    assert str(file) in told and "tallyhand voice learn" in told and "\n" not in told
+    with pytest.raises(EarUnusable):
+        open_hearer(EarSettings(kind="grammar"))
