@@ -54,7 +54,7 @@ def learn(place: Path) -> None:
     if not place.is_dir():
         raise Refusal(f"{place}: no such folder", "name one with recordings")
     sounds = kept(place, sorted(read_vocabulary()))
-    head, sound = adapt(load(base_classifier()), sounds, _show), sound_of(sounds)
+    head, sound = adapt(load(base_classifier()), sounds, _show), sound_of(sounds, _show)
     save(head, learned_classifier())
     sound_file.save(sound, learned_sound())
     print(

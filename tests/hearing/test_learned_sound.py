@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from shutil import which
 
@@ -16,8 +17,12 @@ from assistant.hearing.opening import open_hearer
 from assistant.hearing.person.adapting import checked
 from assistant.hearing.person.finding import WIDEST, doors_for
 from assistant.hearing.person.learned_sound import LearnedSound, load, of_this_person, save
+from assistant.hearing.person.phones_of import phones_of
+from assistant.hearing.phones.network import PHONES, WIDTH, PhoneNetwork, shipped
+from assistant.hearing.phones.phrase_fit import PhraseFits
 from assistant.hearing.recognisers.recogniser import EarUnusable
-from assistant.hearing.training.voices import SpeakingManner, espeak_voice, flite_voice
+from assistant.hearing.training.voices import SpeakingManner, espeak_voice
+from assistant.hearing.waves import RATE, Wave, resample
 
 needs_espeak = pytest.mark.skipif(not which("espeak-ng"), reason="needs espeak-ng")
 PHRASES = ("carry on now", "pin is home", "how many left", "go back one")
@@ -55,9 +60,9 @@ def test_wide_doors_close_where_noise_sounds_like_voice() -> None:
     assert utterances([*noise, *[0.9] * 30, *noise], WIDEST) == 1
 
 
-def said(name: str) -> list[np.ndarray]:
-    voice = espeak_voice(name) if "+" in name else flite_voice(name)
-    spoken = [voice.say(phrase, SpeakingManner(1.0, 0.5, 1)) for phrase in PHRASES]
+def said(name: str, pace: float = 1.0) -> list[Wave]:
+    voice = espeak_voice(name)
+    spoken = [voice.say(phrase, SpeakingManner(pace, 0.5, 1)) for phrase in PHRASES]
     return [checked(phrase, sound) for phrase, sound in zip(PHRASES, spoken, strict=True)]
 
 
@@ -85,17 +90,56 @@ def test_it_comes_back_from_its_file(folder: Path) -> None:
     assert not folder.exists()
 
 
-@pytest.mark.parametrize("fault", ["text", "empty", "later", "nan", "turned", "three", "lacking"])
+@needs_espeak
+def test_the_phones_of_a_voice_are_learned_and_belong_to_one_network(folder: Path) -> None:
+    """Another take of the voice fits better than before, the file gives the same network back, and
+    a program with another network hears as it came."""
+    network = shipped()
+    spoken = {phrase: [sound] for phrase, sound in zip(PHRASES, strange(1.0), strict=True)}
+    own = phones_of(network, spoken, lambda line: None)
+    again = dict(zip(PHRASES, strange(1.1), strict=True))
+    before, after = fit_of(network, again), fit_of(own, again)
+    assert after > before + 0.1, (before, after)
+    save(LearnedSound(USUAL, own.stretch, own.layer, network.checksum), folder / "sound.npz")
+    back = of_this_person()
+    assert back.fits(network)
+    assert np.allclose(fit_of(back.put_into(network), again), after)
+    later = replace(network, weights=network.weights | {"n0.bias": network.weights["n0.bias"] + 1})
+    assert not back.fits(later)
+    assert back.put_into(later) is later
+
+
+def strange(pace: float) -> list[Wave]:
+    """A throat far smaller than any of the training."""
+    return [resample(sound, RATE, RATE / 2) for sound in said("en-us+f4", pace / 2)]
+
+
+def fit_of(network: PhoneNetwork, spoken: dict[str, Wave]) -> float:
+    fits = PhraseFits(PHRASES, network)
+    found = [fits.of(np.pad(sound, (6000, 4000))) for sound in spoken.values()]
+    return float(np.mean([each[n] for n, each in enumerate(found) if each is not None]))
+
+
+@pytest.mark.parametrize(
+    "fault", ["text", "empty", "later", "nan", "turned", "three", "lacking", "layer", "hole"]
+)
 def test_a_file_that_is_none_is_told_in_a_line(folder: Path, fault: str) -> None:
     """No numbers, a later version's, doors that are none: one line with the cure, and no ear."""
     folder.mkdir()
     file = folder / "sound.npz"
+    whole = {
+        "format": np.array(1), "doors": np.array([0.4, 0.35]), "stretch": np.array(1.0),
+        "checksum": np.array(7), "weight": np.zeros((WIDTH, len(PHONES) + 1)),
+        "bias": np.zeros(len(PHONES) + 1),
+    }  # fmt: skip
     made = {
         "later": {"format": np.array(2), "doors": np.array([0.4, 0.3])},
         "nan": {"format": np.array(1), "doors": np.array([np.nan, 0.3])},
         "turned": {"format": np.array(1), "doors": np.array([0.2, 0.3])},
         "three": {"format": np.array(1), "doors": np.array([0.4, 0.3, 0.2])},
         "lacking": {"format": np.array(1)},
+        "layer": {**whole, "weight": np.zeros((3, 3))},
+        "hole": {**whole, "bias": np.full(len(PHONES) + 1, np.nan)},
     }
     if fault in made:
         np.savez(file, **made[fault], allow_pickle=False)

@@ -24,9 +24,12 @@ from assistant.hearing.classifier.fitting import Course, fit
 from assistant.hearing.endpointing import USUAL, Segment
 from assistant.hearing.person.finding import WIDEST, doors_for, heard_as, utterance
 from assistant.hearing.person.learned_sound import LearnedSound
+from assistant.hearing.person.phones_of import phones_of
+from assistant.hearing.phones.network import shipped
 from assistant.hearing.training.corpus import cut_out, rows_of, snr_of
 from assistant.hearing.training.spoiling import spoil
 from assistant.hearing.waves import RATE, Wave, to_pcm
+from assistant.words.language import ENGLISH, in_force
 
 VERSIONS = 8
 """Spoilt versions of each recording."""
@@ -101,10 +104,16 @@ def adapt(
     return replace(classifier, layers=fit(classifier.layers, all_rows, all_labels, weights, COURSE))
 
 
-def sound_of(recordings: Recordings) -> LearnedSound:
-    """What else is learned of this voice. Raises Refusal for a recording that will not do."""
-    spoken = [checked(phrase, sound) for phrase, sounds in recordings.items() for sound in sounds]
-    return LearnedSound(doors_for(spoken))
+def sound_of(recordings: Recordings, tell: Callable[[str], None]) -> LearnedSound:
+    """What else is learned of this voice. Raises Refusal for a recording that will not do, and for
+    a phone network that can't be read."""
+    spoken = {p: [checked(p, sound) for sound in sounds] for p, sounds in recordings.items()}
+    doors = doors_for([sound for sounds in spoken.values() for sound in sounds])
+    if in_force() is not ENGLISH:
+        return LearnedSound(doors)
+    network = shipped()
+    own = phones_of(network, spoken, tell)
+    return LearnedSound(doors, own.stretch, own.layer, network.checksum)
 
 
 def _own_rows(

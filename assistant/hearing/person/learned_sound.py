@@ -10,27 +10,49 @@ from pathlib import Path
 from zipfile import BadZipFile
 
 import numpy as np
+import numpy.typing as npt
 
 from assistant.errors import Refusal
 from assistant.hearing.endpointing import USUAL, Doors
 from assistant.hearing.model_files import learned_sound, recordings
+from assistant.hearing.phones.network import PHONES, WIDTH, Layer, PhoneNetwork
 
 FORMAT = 1
+
+Numbers = npt.NDArray[np.generic]
 
 
 @dataclass(frozen=True, slots=True)
 class LearnedSound:
-    """How far the voice detector's doors stand open for this person."""
+    """How far the voice detector's doors stand open for this person, and what of the phone network
+    is the person's own, where that was learned: the stretch of the bands, the layer of phones, and
+    the checksum of the network that both belong to."""
 
     doors: Doors = USUAL
+    stretch: float = 1.0
+    layer: Layer | None = None
+    checksum: int = 0
+
+    def fits(self, network: PhoneNetwork) -> bool:
+        """Whether it was learned by this network, or none was; a later version has another."""
+        return self.layer is None or self.checksum == network.checksum
+
+    def put_into(self, network: PhoneNetwork) -> PhoneNetwork:
+        """The network as this person is heard best: where that was learned by another, as it is."""
+        if self.layer is None or not self.fits(network):
+            return network
+        return network.for_person(self.stretch, self.layer)
 
 
 def save(sound: LearnedSound, file: Path) -> None:
     """Write the file, its folder too."""
     file.parent.mkdir(parents=True, exist_ok=True)
-    doors = np.array([sound.doors.begins, sound.doors.ends])
+    parts = {"format": np.array(FORMAT), "doors": np.array([sound.doors.begins, sound.doors.ends])}
+    if sound.layer is not None:
+        parts |= {"weight": sound.layer.weight, "bias": sound.layer.bias}
+        parts |= {"stretch": np.array(sound.stretch), "checksum": np.array(sound.checksum)}
     with file.open("wb") as out:
-        np.savez(out, format=np.array(FORMAT), doors=doors, allow_pickle=False)
+        np.savez_compressed(out, **parts, allow_pickle=False)
 
 
 def load(file: Path) -> LearnedSound:
@@ -40,7 +62,7 @@ def load(file: Path) -> LearnedSound:
             parts = {name: data[name] for name in data.files}
         if int(parts["format"]) != FORMAT:
             raise ValueError(f"format {parts['format']}, this program reads {FORMAT}")
-        return LearnedSound(_doors(parts["doors"]))
+        return _taken(parts)
     except (OSError, ValueError, TypeError, KeyError, EOFError, BadZipFile) as error:
         why = getattr(error, "strerror", None) or error
         raise Refusal(
@@ -56,7 +78,21 @@ def of_this_person() -> LearnedSound:
     return load(file) if file.exists() else LearnedSound()
 
 
-def _doors(values: np.ndarray[tuple[int, ...], np.dtype[np.generic]]) -> Doors:
+def _taken(parts: dict[str, Numbers]) -> LearnedSound:
+    doors = _doors(parts["doors"])
+    if "weight" not in parts:
+        return LearnedSound(doors)
+    layer = Layer(np.asarray(parts["weight"], np.float32), np.asarray(parts["bias"], np.float32))
+    stretch = float(np.asarray(parts["stretch"], np.float64))
+    if layer.weight.shape != (WIDTH, len(PHONES) + 1) or layer.bias.shape != (len(PHONES) + 1,):
+        raise ValueError(f"its layer is {layer.weight.shape}")
+    numbers = (layer.weight, layer.bias, np.array(stretch))
+    if not all(np.isfinite(each).all() for each in numbers) or not 0.5 <= stretch <= 2:
+        raise ValueError("some of its numbers are none")
+    return LearnedSound(doors, stretch, layer, int(np.asarray(parts["checksum"], np.int64)))
+
+
+def _doors(values: Numbers) -> Doors:
     begins, ends = (float(value) for value in np.asarray(values, np.float64))
     if not 0 < ends <= begins < 1:
         raise ValueError(f"its doors are {begins:g} and {ends:g}")
