@@ -102,13 +102,13 @@ def _done(name: str, words: list[str]) -> int:
     if name in _SHORT:
         from assistant.commands import short_words
 
-        given = short_words.read(name, words)
+        given = short_words.read_or_help(name, words)
         if given is None:
             return command_line.DONE
     else:
         from assistant.commands import parsers
 
-        name, given = parsers.read(name, words)
+        name, given = parsers.read_command(name, words)
     module = __import__(f"assistant.commands.{name}", fromlist=["main"])
     code: int = module.main(given)
     return code

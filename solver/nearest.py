@@ -22,7 +22,7 @@ MoveOf = Callable[[int, int], Move]  # grid steps, times -> the move
 Pair = tuple[Fraction, int, int, int]  # the worst error; minus the steps a turn; the two circles
 
 
-def nearest(head: Head, request: Request) -> Iterator[Candidate]:
+def nearest_setups(head: Head, request: Request) -> Iterator[Candidate]:
     """The best circle of each plate, and the handwheel; the direct plate if there is no other."""
     for plate in head.plates:
         error, circle = min((worst(request, head.worm_ratio * c), -c) for c in plate.circles)

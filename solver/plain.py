@@ -52,7 +52,7 @@ def _direct_moves(request: Request, runs: Runs, circle: int, *, block: bool = Fa
     return moves
 
 
-def plain(head: Head, request: Request) -> Iterator[Candidate]:
+def plain_setups(head: Head, request: Request) -> Iterator[Candidate]:
     """One circle of one plate; `every` above 1 only where it clears a fraction of the worm."""
     for every in spaces_at_once(head, request):
         turns = head.worm_ratio * request.step * every

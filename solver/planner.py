@@ -10,7 +10,7 @@ from solver import own_error, plain, proof
 from solver.candidate import METHODS, NEAREST, PLAIN, Candidate
 from solver.cost import preferred, reckoning, usual_costs
 from solver.model import MINUTES_PER_TURN, Head, Move, Reckoning, Refused, Setup, Turns
-from solver.ranking import Wish, leads, sort_key, why
+from solver.ranking import Wish, sort_key, why, why_it_leads
 from solver.request import MOST_SPACES, Request, request_of
 
 # So many of each of the slower methods are handed out: beyond that they are only more gears
@@ -102,7 +102,7 @@ def _preferring(wish: Wish, prefer: Sequence[str]) -> Wish:
 
 def ranked(head: Head, request: Request, wish: Wish, most: int | None) -> list[Candidate]:
     """Candidates best first; searches that could only come later are left out once full."""
-    found = [*plain.direct(head, request), *plain.plain(head, request)]
+    found = [*plain.direct(head, request), *plain.plain_setups(head, request)]
     found += plain.handwheel(head, request)
     if most is None or len(found) < most or _truer(head, wish) or not _settled(found, wish):
         simple = bool(found) and not _truer(head, wish)
@@ -175,7 +175,7 @@ def _nearest(
 ) -> tuple[Iterable[Candidate], Iterable[Candidate]]:
     """Over one circle or a dial, and over two. `alone`: no more than the first of all is wanted,
     and where the error alone decides, those that can't be it are not worked out."""
-    from solver.nearest import nearest, nearest_two
+    from solver.nearest import nearest_setups, nearest_two
 
     if wish.measured:
         from solver.nearest_true import aims_of, nearest_true, two_true
@@ -184,7 +184,7 @@ def _nearest(
             alone = alone and not wish.tolerance and head.handwheel is None
             two = list(two_true(aims, alone=alone, every_pair=bool(wish.tolerance)))
             return nearest_true(aims, alone=alone, beyond=two), two
-    return nearest(head, request), nearest_two(head, request, wish.tolerance)
+    return nearest_setups(head, request), nearest_two(head, request, wish.tolerance)
 
 
 def _two_counts_and_gears(head: Head, request: Request, wish: Wish) -> Iterator[Candidate]:
@@ -217,7 +217,7 @@ def finish(
     head: Head, request: Request, found: Sequence[Candidate], wish: Wish, most: int | None
 ) -> Iterator[Setup]:
     """The set-ups themselves, each with its reason and its proof."""
-    first = leads(found, wish)
+    first = why_it_leads(found, wish)
     for n, candidate in enumerate(found[:most]):
         reasons = why(candidate, found[n - 1] if n else None, first, wish)
         reckoned = reckoning(candidate, wish.costs, wish.fitted, wish.scale)

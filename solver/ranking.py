@@ -56,7 +56,7 @@ def sort_key(candidate: Candidate, wish: Wish) -> tuple[Fraction | int, ...]:
     gearing = c.gearing
     return (
         0 if accepted else 1,
-        0 if accepted else off_by(c),
+        0 if accepted else worst_off(c),
         0 if not wish.methods or METHODS[c.kind] in wish.methods else 1,
         wish.of(c) // _EQUAL,
         c.worst,
@@ -68,7 +68,7 @@ def sort_key(candidate: Candidate, wish: Wish) -> tuple[Fraction | int, ...]:
     )
 
 
-def off_by(candidate: Candidate) -> Fraction:
+def worst_off(candidate: Candidate) -> Fraction:
     """The worst error of the work; that of the moves where the head was never measured."""
     return candidate.worst if candidate.true is None else candidate.true
 
@@ -77,7 +77,7 @@ def _accepted(c: Candidate, wish: Wish) -> bool:
     """A tolerance is for the work as it truly comes out. Where none is given holes are taken as
     they lie, and of the readings of a dial, which cost all the same, the truest come first."""
     if wish.tolerance or not wish.measured:
-        return off_by(c) <= wish.tolerance
+        return worst_off(c) <= wish.tolerance
     return not c.worst and (c.kind == DIRECT or c.circle is not None)
 
 
@@ -108,7 +108,7 @@ def why(
 
 
 def _exactness(candidate: Candidate, wish: Wish) -> str:
-    off = off_by(candidate)
+    off = worst_off(candidate)
     within = ", within your tolerance" if off <= wish.tolerance else ""
     if candidate.true is not None:
         told = "exact" if not candidate.worst else "nearest"
@@ -140,7 +140,7 @@ def _method(candidate: Candidate) -> str:
     return _DIAL[candidate.kind] if candidate.circle is None else _BASE[candidate.kind]
 
 
-def leads(found: Sequence[Candidate], wish: Wish) -> tuple[str, ...]:
+def why_it_leads(found: Sequence[Candidate], wish: Wish) -> tuple[str, ...]:
     """Why the first of the list leads it."""
     if _all_inexact(found, wish):
         return (*how_far(wish), *_missed(found[0], wish))

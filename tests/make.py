@@ -43,7 +43,7 @@ def untranslated() -> dict[Path, list[str]]:
     return {
         po.relative_to(ROOT): [
             line.removesuffix(" has no translation")
-            for line in catalogue.faults(catalogue.read(po))
+            for line in catalogue.faults(catalogue.read_catalogue(po))
             if line.endswith(" has no translation")
         ]
         for po in sorted(LANGUAGES.glob("*/messages.po"))

@@ -63,7 +63,7 @@ class Editing:
                 return False
         if self.several:
             return True  # each ring has questions of its own: only faults are asked for
-        ending.settle(self.interview, self.path)
+        ending.settle_plan(self.interview, self.path)
         return True
 
     def _faults(self) -> JobFaults | None:

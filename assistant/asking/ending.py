@@ -16,7 +16,7 @@ BEGIN = "run"
 LIST = "?"
 
 
-def settle(interview: Interview, path: Path, *, may_begin: bool = False) -> bool:
+def settle_plan(interview: Interview, path: Path, *, may_begin: bool = False) -> bool:
     """Shows the plan and changes answers until it is taken; True where the job is to begin at once.
 
     Raises Left.

@@ -12,7 +12,7 @@ from pathlib import Path
 
 from assistant.asking.interview import HERE, Interview, bare
 from assistant.asking.planned import plan_of
-from assistant.drawing.outline import svg
+from assistant.drawing.outline import part_svg
 from assistant.errors import Refusal
 from assistant.job.compiler import head_of, stages_of
 from assistant.job.job_file import Job, JobFaults, job_from_text
@@ -48,7 +48,7 @@ class FormResult:
         return bool(self.plan)
 
 
-def shown(interview: Interview) -> FormResult:
+def answers_shown(interview: Interview) -> FormResult:
     """With what is customary for answers that are still open."""
     trial, still = filled(interview)
     if still:
@@ -65,7 +65,7 @@ def shown(interview: Interview) -> FormResult:
         return FormResult(faults={p: text for p, text in mine.items() if p}, elsewhere=others)
     except (Refusal, Refused) as error:
         return FormResult(elsewhere=(str(error),))
-    drawing = svg(stages[0].draw(), title=stages[0].programme.title)
+    drawing = part_svg(stages[0].draw(), title=stages[0].programme.title)
     return FormResult(plan=plan, section=_STYLE.sub("", drawing))
 
 
@@ -94,7 +94,7 @@ def filled(interview: Interview) -> tuple[Interview, tuple[Question, ...]]:
 # --- the page ---------------------------------------------------------------------------
 
 
-def document(
+def form_document(
     interview: Interview,
     faults: Mapping[Place, str],
     token: str,
@@ -104,7 +104,7 @@ def document(
 ) -> bytes:
     """`faults`: answers that were not taken, by their question. `written`: where the job is, once
     it is: then nothing more is asked. `trouble`: why it could not be written."""
-    found = shown(interview)
+    found = answers_shown(interview)
     wrong = {**found.faults, **faults}
     trial, _ = filled(interview)
     fields = "".join(_field(interview, trial, each, wrong) for each in trial.questions())

@@ -14,7 +14,7 @@ from assistant.errors import Refusal
 from assistant.job.question import Place
 from assistant.page.access import Access
 from assistant.page.hub import Hub
-from assistant.page.server import PageServer, serve, stop
+from assistant.page.server import PageServer, serve, stop_server
 from assistant.words.language import say
 
 LOOPBACK = "127.0.0.1"
@@ -53,7 +53,7 @@ class FormPage:
         """The page as it is now, in the language of the person who asked for it."""
         with self._lock:
             made = self._language.copy().run(
-                form_page.document,
+                form_page.form_document,
                 self._interview,
                 self._faults,
                 self.access.token,
@@ -91,7 +91,7 @@ class FormPage:
 
     def _finish(self) -> bool:
         trial, still = form_page.filled(self._interview)
-        if still or not form_page.shown(self._interview).good:
+        if still or not form_page.answers_shown(self._interview).good:
             return False
         kept = self._interview.values
         if self._fill:
@@ -110,4 +110,4 @@ class FormPage:
 
     def close(self) -> None:
         """Stops serving; the port is free when this returns."""
-        stop(self.server, self._thread)
+        stop_server(self.server, self._thread)

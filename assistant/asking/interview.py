@@ -10,7 +10,7 @@ from assistant.asking import job_text, of_every_job
 from assistant.errors import Refusal, WrongUse
 from assistant.files.places import head_path
 from assistant.files.settings import Settings
-from assistant.job.compiler import head_of, part_of
+from assistant.job.compiler import head_of, worked_part
 from assistant.job.drawer import EMPTY, Drawer, drawer_of
 from assistant.job.from_drawer import offers, with_drawer
 from assistant.job.job_file import Job, JobFaults, job_from_text
@@ -69,7 +69,7 @@ class Interview:
         """Those that apply by what is answered, in their order."""
         kind = of_every_job.kind_of(self.answers)
         every = (
-            *of_every_job.before(self.units),
+            *of_every_job.questions_before(self.units),
             *(kind.questions if kind else ()),
             *(of_every_job.after(self.head, self._drawer()) if kind else ()),
         )
@@ -236,7 +236,7 @@ class Interview:
         try:
             job = job_from_text(trial.text(), HERE)
             job = self.taken(job)
-            part = part_of(job, head_of(job), job.works[0])
+            part = worked_part(job, head_of(job), job.works[0])
         except (Refusal, Refused):
             return {}
         return {figure.name: figure.shown for figure in part.figures}

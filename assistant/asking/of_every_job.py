@@ -28,7 +28,7 @@ _MATERIALS = (
 assert {each.key for each in _MATERIALS} == set(MATERIALS)
 
 
-def before(units: str) -> tuple[Question, ...]:
+def questions_before(units: str) -> tuple[Question, ...]:
     """Title, numbers, how many, units, kind. `units` is what is customary here."""
     return (
         Question(

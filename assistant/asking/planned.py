@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from assistant.files.settings import Settings
 from assistant.job.compiler import Stage, head_of, stages_of
-from assistant.job.from_drawer import told
+from assistant.job.from_drawer import drawer_lines
 from assistant.job.job_file import Job
 from assistant.job.job_time import minutes_of
 from assistant.job.programme import runs
@@ -21,7 +21,7 @@ def plan_of(job: Job, settings: Settings | None = None) -> list[str]:
     """In lines, with what the drawer of the settings has or lacks. Raises Refusal, JobFaults or
     Refused where the job can't be done."""
     stages = stages_of(job, head_of(job))
-    drawer = told(job, settings, stages) if settings else []
+    drawer = drawer_lines(job, settings, stages) if settings else []
     return [*_lines(job, stages), *_looks(stages), *(_row(say("drawer"), each) for each in drawer)]
 
 

@@ -12,7 +12,7 @@ from fractions import Fraction
 from itertools import pairwise
 
 from assistant.engine.events import NoteWritten
-from assistant.engine.recall import Moment, moment
+from assistant.engine.recall import Moment, moment_of
 from assistant.engine.state import State
 from assistant.job.limits import called_finely
 from assistant.job.measuring import least_room
@@ -25,7 +25,7 @@ from assistant.words.language import say, speaking
 MOST_CORRECTED = Fraction(1, 2)  # mm: more than that was no correction, but another depth
 
 
-def again(reading: JournalRecords) -> Programme:
+def programme_again(reading: JournalRecords) -> Programme:
     """The programme of the journal with notes, sizes, depths and times of that session."""
     told = told_from(reading)
     with speaking(reading.programme.language):
@@ -64,7 +64,7 @@ def _notes(entries: Sequence[Entry], stage: int) -> Iterator[tuple[Moment, str]]
         if isinstance(entry.event, NoteWritten) and entry.state.stage == stage:
             text = entry.event.text.strip().rstrip(".!")
             if text:
-                yield moment(entry.state), text
+                yield moment_of(entry.state), text
 
 
 # --- sizes, and the depth that came out of them -------------------------------------------

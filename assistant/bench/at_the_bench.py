@@ -32,7 +32,7 @@ def at_the_bench(
     first: type[SessionStarted] | type[SessionResumed],
 ) -> bool:
     """Run the session of this journal until it is finished or left. True when finished."""
-    settings = in_language(settings, known(journal.programme.language))
+    settings = settings_in_language(settings, known(journal.programme.language))
     events: queue.SimpleQueue[Event] = queue.SimpleQueue()
     # First of all: to open the devices takes seconds, and who leaves meanwhile loses nothing.
     _leave_on(signal.SIGTERM, events.put)
@@ -82,7 +82,7 @@ def _first(first: type[SessionStarted] | type[SessionResumed], ears: str) -> Eve
     return first(time.time(), ears, RULES)
 
 
-def in_language(settings: Settings, language: Language) -> Settings:
+def settings_in_language(settings: Settings, language: Language) -> Settings:
     """The settings for a session in that language: its own voice, unless another was chosen."""
     own = settings.speech.voice == SpeechSettings().voice
     voice = language.voice if own else settings.speech.voice

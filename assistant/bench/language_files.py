@@ -24,11 +24,11 @@ COMPILE = "python -m assistant.tools.catalogue compile"
 
 
 def choose(code: str, settings_file: Path) -> Language:
-    """The language of the settings, learned for the session. Raises Refusal as `load` does."""
-    return load(code, settings_file.parent / FOLDER)
+    """The language of the settings, learned for the session. Raises Refusal."""
+    return load_language(code, settings_file.parent / FOLDER)
 
 
-def load(code: str, own: Path | None = None) -> Language:
+def load_language(code: str, own: Path | None = None) -> Language:
     """The language of that code, from `own` or from the program's folder; learned as well.
 
     Raises Refusal with the file and the cure for a language that is not there or whose files

@@ -102,9 +102,9 @@ def _open_sound(settings: Settings, post: Post, devices: Devices) -> None:
         _open_speech(sound, settings, post, devices)
     if hears:
         from assistant.hearing.listener import Hearing
-        from assistant.hearing.opening import chosen, passed_over
+        from assistant.hearing.opening import ears_chosen, passed_over
 
-        kinds = chosen(settings.ear)
+        kinds = ears_chosen(settings.ear)
         why, cure = passed_over(settings.ear)
         if why:
             devices.notes.append(say(NO_TRAINED_EAR, why=why, cure=cure))

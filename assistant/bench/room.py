@@ -55,7 +55,7 @@ def somebody_stays() -> bool:
         return False
 
 
-def voice(settings: Settings, language: str) -> Aloud:
+def room_voice(settings: Settings, language: str) -> Aloud:
     """Says it to its end by the loudspeaker, where there is one; opened when it is needed."""
 
     def aloud(words: Callable[[], str]) -> None:
@@ -68,12 +68,12 @@ def voice(settings: Settings, language: str) -> Aloud:
 def _speak(settings: Settings, text: str) -> None:
     if settings.speech.engine == "none":
         return
-    from assistant.bench.at_the_bench import in_language
+    from assistant.bench.at_the_bench import settings_in_language
     from assistant.devices.sound.streams import NoSoundError, Sound
     from assistant.devices.speech.announcer import VoiceAnnouncer
     from assistant.devices.speech.synth import choose_synth
 
-    settings = in_language(settings, in_force())
+    settings = settings_in_language(settings, in_force())
     synth = choose_synth(settings.speech)
     if synth is None:
         return

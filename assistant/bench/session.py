@@ -20,7 +20,7 @@ from assistant.engine.engine import (
     Signal,
     advance,
     cut_is_allowed,
-    expected,
+    expected_commands,
 )
 from assistant.engine.events import (
     LONG_ENOUGH,
@@ -194,7 +194,7 @@ def _view(programme: Programme, state: State, said: str, heard: LastInput) -> Vi
         done=state.done,
         move=moves.move_words(move) if move else "",
         figures=moves.move_figures(move) if move else "",
-        awaited=wording.awaited(programme, state.step),
+        awaited=wording.awaited_words(programme, state.step),
         scale=wording.scale_figures(programme, state.place),
         said=plain(said or state.said),
         heard=replace(heard, words=plain(heard.words)),
@@ -202,9 +202,9 @@ def _view(programme: Programme, state: State, said: str, heard: LastInput) -> Vi
         guarded=state.guarded,
         lost=tuple(device.value for device in state.lost),
         away=tuple(map(wording.device_name, state.lost)),
-        cells=presenting.cells(programme, state),
+        cells=presenting.live_cells(programme, state),
         answer=_spoken_answer(programme, state),
-        item=programme.items(state.part)[state.item] if state.step is Step.SET_UP else "",
+        item=wording.item_words(programme, state) if state.step is Step.SET_UP else "",
         item_number=state.item + 1 if state.step is Step.SET_UP else 0,
         items=len(programme.items(state.part)),
         deaf=not wording.listened_to(state),
@@ -223,7 +223,7 @@ def _view(programme: Programme, state: State, said: str, heard: LastInput) -> Vi
         request=requests.request(programme, state),
         lock_is=requests.lock_is(programme, state),
         steady=presenting.steady_cells(programme, state),
-        measured=presenting.measured(programme, state),
+        measured=presenting.what_is_measured(programme, state),
     )
 
 
@@ -300,7 +300,9 @@ class Bench:
         if (state.step, state.done) != self._step:
             self._step, self._step_since = (state.step, state.done), time.time()
         self._lost = frozenset(state.lost)
-        wanted: frozenset[Command] = expected(state, programme=programme.stage(state.stage))
+        wanted: frozenset[Command] = expected_commands(
+            state, programme=programme.stage(state.stage)
+        )
         for listener in self._listeners:
             listener.expect(wanted)
         self._display.show(view_of(programme, state, self._shown(state), heard))

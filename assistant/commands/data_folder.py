@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from pathlib import Path
 
 
-def add_option(parser: Parser) -> None:
+def add_data_option(parser: Parser) -> None:
     """`--data`, for a command that reads or writes journals."""
     parser.add_argument(
         "--data",
@@ -23,7 +23,7 @@ def add_option(parser: Parser) -> None:
     )
 
 
-def chosen(given: str | None) -> Path | None:
+def chosen_folder(given: str | None) -> Path | None:
     """The folder named on the command line or in the environment, or None."""
     from pathlib import Path  # not before the words are parsed: `--help` does without
 
@@ -33,7 +33,7 @@ def chosen(given: str | None) -> Path | None:
 
 def folder(given: str | None) -> Path:
     """The folder to use."""
-    named = chosen(given)
+    named = chosen_folder(given)
     if named:
         return named
     from platformdirs import user_data_path
@@ -41,14 +41,14 @@ def folder(given: str | None) -> Path:
     return user_data_path("tallyhand", appauthor=False) / "journals"
 
 
-def guard(given: str | None) -> Path:
+def guarded_folder(given: str | None) -> Path:
     """The folder to write to. Where others can write into it, and so remove or exchange its
     journals, the program's own folder is narrowed, and one that was named is told of."""
     path = folder(given)
     if os.name != "posix" or not path.is_dir():
         return path
     if path.stat().st_mode & (stat.S_IWGRP | stat.S_IWOTH):
-        if chosen(given) is None:
+        if chosen_folder(given) is None:
             with suppress(OSError):
                 path.chmod(0o700)
         else:

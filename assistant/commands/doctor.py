@@ -13,7 +13,7 @@ from pathlib import Path
 from assistant import errors
 from assistant.commands import command_line
 from assistant.files.places import head_path
-from assistant.files.settings import Settings, load
+from assistant.files.settings import Settings, load_settings
 from assistant.setup.checks import Finding, check_each, device_names
 from assistant.setup.drawer_check import check_drawer
 from solver import Head, Refused, load_head
@@ -23,7 +23,7 @@ def main(given: Namespace) -> int:
     """0 where all that was looked at is well, 1 where something is not; or teaches the pedal, or
     names the folders.
     """
-    settings = load(Path(given.config) if given.config else None)
+    settings = load_settings(Path(given.config) if given.config else None)
     if given.learn_pedal:
         return _learn(settings)
     if given.learn_second_pedal:
@@ -98,9 +98,9 @@ def as_json(settings: Settings, findings: list[Finding]) -> str:
 def _where(settings: Settings) -> int:
     """Every folder that something is kept in, for who makes a copy or leaves."""
     from assistant.commands import data_folder
-    from assistant.setup.kept_folders import kept
+    from assistant.setup.kept_folders import folders_kept
 
-    for each in kept(settings, data_folder.folder(None)):
+    for each in folders_kept(settings, data_folder.folder(None)):
         there = "" if each.place.exists() else "  (not there)"
         mark = "yours" if each.yours else "can be made again"
         print(f"{each.place}{there}\n    {each.what} ({mark})")
@@ -109,14 +109,14 @@ def _where(settings: Settings) -> int:
 
 def _learn_second(settings: Settings) -> int:
     from assistant.devices.pedal.binding import SECOND, pedal_file, read_taught, write_taught
-    from assistant.devices.pedal.teach import WAIT_S, learn
+    from assistant.devices.pedal.teach import WAIT_S, learn_key
 
     file = pedal_file(settings.file)
     first = read_taught(file)
     if first is None:
         raise errors.Refusal("no pedal was taught yet; first run tallyhand doctor --learn-pedal")
     print(f"Press the second pedal now, once ({WAIT_S:g} seconds) ...", flush=True)
-    taught, why = learn()
+    taught, why = learn_key()
     if taught is None:
         raise errors.Refusal(why)
     if taught == first:
@@ -132,10 +132,10 @@ def _learn_second(settings: Settings) -> int:
 
 def _learn(settings: Settings) -> int:
     from assistant.devices.pedal.binding import pedal_file, write_taught
-    from assistant.devices.pedal.teach import WAIT_S, learn
+    from assistant.devices.pedal.teach import WAIT_S, learn_key
 
     print(f"Press the pedal now, once ({WAIT_S:g} seconds) ...", flush=True)
-    taught, why = learn()
+    taught, why = learn_key()
     if taught is None:
         raise errors.Refusal(why)
     file = pedal_file(settings.file)

@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from assistant.job.job_file import Job
 
 
-def add_options(parser: Parser) -> None:
+def add_head_options(parser: Parser) -> None:
     """`--head` and `--own-head`, for a command that can work a job out for another head."""
     parser.add_argument(
         "--head", metavar="HEAD", help="work the job out anew for this head: a name or a file"
@@ -21,7 +21,7 @@ def add_options(parser: Parser) -> None:
     )
 
 
-def chosen(job: Job, given: Namespace, own: str) -> Job:
+def with_chosen_head(job: Job, given: Namespace, own: str) -> Job:
     """The job for the head that was asked for; as it is where none was. Raises WrongUse."""
     name = given.head or (own if given.own_head else "")
     if not name:

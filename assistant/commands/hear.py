@@ -14,7 +14,7 @@ from assistant.commands import command_line
 from assistant.devices.sound.samples import Resampler
 from assistant.devices.sound.wavefile import WaveError, read_wave
 from assistant.engine.events import Command
-from assistant.files.settings import load
+from assistant.files.settings import load_settings
 from assistant.hearing.judging import Heard, Hearer
 from assistant.hearing.opening import open_hearer, passed_over
 from assistant.hearing.recognisers.recogniser import EarUnusable
@@ -38,7 +38,7 @@ def main(given: Namespace) -> int:
     where there is no ear, WrongUse for a phase that is none.
     """
     expecting = commands_of(given.expecting) if given.expecting else None
-    settings = load(Path(given.config) if given.config else None)
+    settings = load_settings(Path(given.config) if given.config else None)
     code = command_line.DONE
     why, cure = passed_over(settings.ear)
     if why:
@@ -48,7 +48,7 @@ def main(given: Namespace) -> int:
             # A new one for each file: a recording says the same whatever was heard before it.
             hearer = open_hearer(settings.ear)
             hearer.expected = expecting
-            for heard in listen(hearer, read(Path(name))):
+            for heard in utterances(hearer, read_recording(Path(name))):
                 _print(name, expect(heard, expecting), given.json)
         except EarUnusable as error:
             raise errors.Refusal(f"{error}", "see tallyhand doctor") from error
@@ -60,7 +60,7 @@ def main(given: Namespace) -> int:
 
 def commands_of(phase: str) -> frozenset[Command]:
     """What makes sense in a phase. Raises WrongUse for an unknown one."""
-    from assistant.engine.engine import expected
+    from assistant.engine.engine import expected_commands
     from assistant.engine.phases import Phase, Step, phase_of
     from assistant.engine.state import State
 
@@ -68,10 +68,10 @@ def commands_of(phase: str) -> frozenset[Command]:
     if phase not in known:
         raise errors.WrongUse(f"--expecting {phase!r}: no phase; phases are {', '.join(known)}")
     steps = [step for step in Step if phase_of(step).value == phase]
-    return frozenset().union(*(expected(State(step=step)) for step in steps))
+    return frozenset().union(*(expected_commands(State(step=step)) for step in steps))
 
 
-def read(file: Path) -> Recording:
+def read_recording(file: Path) -> Recording:
     """A recording of at most half an hour. Raises Refusal with the file and the cure."""
     try:
         if file.stat().st_size > MOST_BYTES:
@@ -93,7 +93,7 @@ def read(file: Path) -> Recording:
     return Recording(wave.mono16(), wave.rate)
 
 
-def listen(hearer: Hearer, recording: Recording) -> Iterator[Heard]:
+def utterances(hearer: Hearer, recording: Recording) -> Iterator[Heard]:
     """The utterances of a recording, fed in the pieces that a microphone gives."""
     resampler = Resampler(recording.rate, RATE)
     size = 2 * (recording.rate // 50)
@@ -110,7 +110,7 @@ def expect(heard: Heard, expecting: frozenset[Command] | None) -> Heard:
     return replace(heard, accepted=False, why="not expected now")
 
 
-def record(file: str, heard: Heard) -> dict[str, Any]:
+def utterance_record(file: str, heard: Heard) -> dict[str, Any]:
     """An utterance as outside programs see it."""
     found: dict[str, Any] = {
         "file": file,
@@ -127,7 +127,7 @@ def record(file: str, heard: Heard) -> dict[str, Any]:
 
 def _print(file: str, heard: Heard, as_json: bool) -> None:
     if as_json:
-        print(json.dumps(record(file, heard)), flush=True)
+        print(json.dumps(utterance_record(file, heard)), flush=True)
         return
     verdict = "taken" if heard.accepted else f"not taken: {heard.why}"
     what = heard.text or "no phrase"

@@ -12,11 +12,11 @@ from assistant import errors
 from assistant.bench.language_files import choose
 from assistant.commands import command_line, data_folder
 from assistant.commands.earlier import named
-from assistant.files.settings import Settings, load
+from assistant.files.settings import Settings, load_settings
 from assistant.journal.index import listing
 from assistant.paper.inspection import (
     Spacing,
-    keep,
+    keep_inspection,
     polar_chart,
     spacing_of,
     spacing_of_pins,
@@ -33,7 +33,7 @@ def main(given: Namespace) -> int:
     """Asks for the readings or reads them, in the language of the settings, and
     tells the spacing.
     """
-    settings = load(Path(given.config) if given.config else None)
+    settings = load_settings(Path(given.config) if given.config else None)
     with speaking(choose(settings.speech.language, settings.file).code):
         return _inspect(given, settings)
 
@@ -48,7 +48,7 @@ def _inspect(given: Namespace, settings: Settings) -> int:
     k = spacing.usual_k if given.k is None else given.k
     if not 1 <= k < teeth:
         raise errors.WrongUse(f"tallyhand inspect: --k {k}: from 1 to {teeth - 1}")
-    print("\n".join(told(spacing, k)))
+    print("\n".join(deviations_told(spacing, k)))
     if given.out:
         _write(Path(given.out), polar_chart(spacing))
     if journal:
@@ -189,7 +189,7 @@ def _answer(question: str) -> float:
 # --- what is told -----------------------------------------------------------------------
 
 
-def told(spacing: Spacing, k: int) -> Iterator[str]:
+def deviations_told(spacing: Spacing, k: int) -> Iterator[str]:
     """The deviations of ISO 1328-1 in lines, in the unit of the readings; `k` pitches for the
     partial cumulative one.
     """
@@ -225,7 +225,7 @@ def _journal(given: Namespace) -> Path:
 
 def _keep(journal: Path, spacing: Spacing) -> None:
     try:
-        keep(journal, spacing)
+        keep_inspection(journal, spacing)
     except OSError as error:
         raise errors.Refusal(f"{journal.parent}: {error.strerror}: can't be kept there") from error
     print(say("Kept with the job: tallyhand report shows it."))

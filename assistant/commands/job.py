@@ -8,15 +8,15 @@ from typing import Any
 
 from assistant import errors
 from assistant.commands import command_line
-from assistant.drawing.outline import svg
-from assistant.files.settings import load
+from assistant.drawing.outline import part_svg
+from assistant.files.settings import load_settings
 from assistant.job.compiler import Stage, head_of, stages_of
-from assistant.job.from_drawer import told, with_drawer
+from assistant.job.from_drawer import drawer_lines, with_drawer
 from assistant.job.job_file import Job, JobFaults, read_job
 from assistant.job.job_time import minutes_of
 from assistant.job.programme import runs
 from assistant.job.which_head import as_set
-from assistant.paper.sheet_text import sheet
+from assistant.paper.sheet_text import sheet_lines
 from solver import Head, Refused
 
 
@@ -25,12 +25,12 @@ def main(given: Namespace) -> int:
     line of its own.
     """
     try:
-        settings = load()
+        settings = load_settings()
         job = as_set(read_job(Path(given.file), settings.job.units), settings.job)
         job = with_drawer(job, settings)
         head = head_of(job)
         stages = stages_of(job, head)
-        drawer = told(job, settings, stages)
+        drawer = drawer_lines(job, settings, stages)
     except JobFaults as faults:
         for fault in faults.faults:
             command_line.complain(fault)
@@ -42,9 +42,11 @@ def main(given: Namespace) -> int:
     if given.json:
         import json
 
-        print(json.dumps({**record(job, head, stages), "drawer": drawer}, ensure_ascii=False))
+        print(json.dumps({**job_record(job, head, stages), "drawer": drawer}, ensure_ascii=False))
     else:
-        print("\n".join([*sheet(job, head, stages), *(f"  drawer   {line}" for line in drawer)]))
+        print(
+            "\n".join([*sheet_lines(job, head, stages), *(f"  drawer   {line}" for line in drawer)])
+        )
     return command_line.DONE
 
 
@@ -54,7 +56,7 @@ def _draw(stages: tuple[Stage, ...], path: Path, cut: int | None) -> None:
     if cut is not None and not 1 <= cut <= cuts:
         raise errors.WrongUse(f"--cut {cut}: this part has cuts 1 to {cuts}")
     now = None if cut is None else cut - 1
-    text = svg(stages[0].draw(), now, now or 0, stages[0].programme.title)
+    text = part_svg(stages[0].draw(), now, now or 0, stages[0].programme.title)
     try:
         path.write_text(text, "utf-8")
     except OSError as error:
@@ -65,7 +67,7 @@ def _draw(stages: tuple[Stage, ...], path: Path, cut: int | None) -> None:
 # --- JSON -------------------------------------------------------------------------------
 
 
-def record(job: Job, head: Head, stages: tuple[Stage, ...]) -> dict[str, Any]:
+def job_record(job: Job, head: Head, stages: tuple[Stage, ...]) -> dict[str, Any]:
     """The explained job as JSON-ready data; the first stage's also at the top."""
     first = stages[0]
     minutes = minutes_of(job, stages)

@@ -13,8 +13,8 @@ from assistant.asking.interview import Asking
 from assistant.bench.language_files import choose
 from assistant.commands import command_line
 from assistant.commands.asked_lines import answers
-from assistant.commands.job_new import begun, on_a_page, write
-from assistant.files.settings import load
+from assistant.commands.job_new import begun, on_a_page, write_job
+from assistant.files.settings import load_settings
 from assistant.files.toml_lines import TomlFault, parse
 from assistant.job.job_file import JobFaults, job_from_text
 from assistant.setup.talk import Left
@@ -25,7 +25,7 @@ def main(given: Namespace) -> int:
     """Asks for what is to change, or for what is at fault, and writes the file when the
     person keeps it.
     """
-    settings = load(Path(given.config) if given.config else None)
+    settings = load_settings(Path(given.config) if given.config else None)
     path = Path(given.file)
     text = _text(path)
     lines, echo = answers(given.answers)
@@ -64,7 +64,7 @@ def _on_a_page(editing: Editing, path: Path, port: int) -> int:
 
     def finish() -> Path:
         editing.fill_what_is_missing()
-        write(path, editing.now)
+        write_job(path, editing.now)
         return path
 
     whole = on_a_page(editing.interview, finish, port, say("A job changed"), fill=False)
@@ -90,7 +90,7 @@ def _written(editing: Editing, path: Path, whole: bool) -> int:
     talk = editing.interview.talk
     talk.show()
     if editing.now != editing.text:
-        write(path, editing.now)
+        write_job(path, editing.now)
         talk.show(say("The job is in {file}", file=path))
     else:
         talk.show(say("Nothing was changed."))

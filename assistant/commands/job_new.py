@@ -16,7 +16,7 @@ from assistant.asking.of_every_job import KIND
 from assistant.bench.language_files import choose
 from assistant.commands import command_line
 from assistant.commands.asked_lines import answers
-from assistant.files.settings import Settings, load
+from assistant.files.settings import Settings, load_settings
 from assistant.job.drawer import drawer_of
 from assistant.setup.talk import Left
 from assistant.words.language import say, speaking
@@ -26,7 +26,7 @@ def main(given: Namespace) -> int:
     """Asks in the terminal or on a page, in the language of the settings, and writes the
     file at the end.
     """
-    settings = load(Path(given.config) if given.config else None)
+    settings = load_settings(Path(given.config) if given.config else None)
     with speaking(choose(settings.speech.language, settings.file).code):
         if given.voice:
             return _aloud(settings, given)
@@ -68,10 +68,10 @@ def _asked(interview: Interview, given: Namespace, *, may_begin: bool = True) ->
     try:
         interview.walk()
         path = place(interview, given.out)
-        begin = ending.settle(interview, path, may_begin=may_begin)
+        begin = ending.settle_plan(interview, path, may_begin=may_begin)
     except (Left, KeyboardInterrupt):
         return _left(interview, given.out)
-    write(path, interview.text())
+    write_job(path, interview.text())
     talk.show(say("The job is in {file}", file=path))
     if begin:
         return _begun_at_once(path, given.config)
@@ -90,7 +90,7 @@ def _begun_at_once(path: Path, config: str | None) -> int:
 def _on_a_page(interview: Interview, settings: Settings, given: Namespace) -> int:
     def finish() -> Path:
         path = place(interview, given.out)
-        write(path, interview.text())
+        write_job(path, interview.text())
         return path
 
     port = settings.page.port if given.port is None else given.port
@@ -131,7 +131,7 @@ def _left(interview: Interview, out: str | None) -> int:
         interview.talk.show(say("Left: nothing was written."))
         return command_line.REFUSED
     path = place(interview, out)
-    write(path, interview.text())
+    write_job(path, interview.text())
     interview.talk.show(say("Left. What was answered is kept. To go on: tallyhand job edit {file}",
                             file=path))  # fmt: skip
     return command_line.REFUSED
@@ -149,7 +149,7 @@ def place(interview: Interview, out: str | None) -> Path:
     return path
 
 
-def write(path: Path, text: str) -> None:
+def write_job(path: Path, text: str) -> None:
     """Whole or not at all. Raises Refusal."""
     part = path.with_name(f".{path.name}.part")
     try:

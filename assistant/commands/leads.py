@@ -12,7 +12,7 @@ from assistant import errors
 from assistant.commands import command_line
 from assistant.commands.plan_words import owned, read_head, usual_head
 from assistant.job.kinds import lead_train
-from assistant.job.units import length_from_text, shown
+from assistant.job.units import millimetres_from_text, shown
 from assistant.paper import lead_rows
 from solver import Head, Refused
 
@@ -27,9 +27,9 @@ def main(given: Namespace) -> int:
         )
     screw, unit = _length("--screw", given.screw)
     wanted = _maybe("--lead", given.lead)
-    rows = lead_rows.leads(head, screw)
+    rows = lead_rows.each_lead(head, screw)
     if wanted is not None:
-        rows = lead_rows.nearest(rows, wanted, given.most)
+        rows = lead_rows.nearest_leads(rows, wanted, given.most)
     rows = lead_rows.between(rows, _maybe("--from", given.first), _maybe("--to", given.last))
     _print(given, head, screw, unit, rows, wanted)
     return command_line.DONE
@@ -37,7 +37,7 @@ def main(given: Namespace) -> int:
 
 def _length(option: str, text: str) -> tuple[Fraction, str]:
     try:
-        return length_from_text(text)
+        return millimetres_from_text(text)
     except Refused as error:
         raise errors.WrongUse(f"tallyhand leads: {option} {error}") from error
 
@@ -51,13 +51,13 @@ def _print(
     wanted: Fraction | None,
 ) -> None:  # fmt: skip
     if given.json:
-        found = [lead_rows.record(row, wanted) for row in rows]
+        found = [lead_rows.lead_record(row, wanted) for row in rows]
         machine = float(lead_train.lead_of_machine(head, screw))
         print(json.dumps({"head": head.name, "lead_of_machine_mm": machine, "leads": found}))
     elif given.csv:
         writer = csv.writer(sys.stdout, lineterminator="\n")
         writer.writerow(lead_rows.COLUMNS)
-        writer.writerows(lead_rows.csv_row(row, unit, wanted) for row in rows)
+        writer.writerows(lead_rows.lead_csv_row(row, unit, wanted) for row in rows)
     else:
         for line in _told(head, screw, unit, rows, wanted):
             print(line)
@@ -70,7 +70,7 @@ def _told(
     lines = [f"{head.name}, table screw {shown(screw, unit)}: lead of the machine {machine}"]
     if not rows:
         return [*lines, "No train of these gears that clears gives a lead there."]
-    lines += ["", *lead_rows.text(rows, unit, wanted), ""]
+    lines += ["", *lead_rows.leads_text(rows, unit, wanted), ""]
     lines.append(
         "Met from head to screw; only trains that clear. Idlers decide the hand: prove it."
     )

@@ -57,23 +57,25 @@ def _wanted(given: Namespace) -> Search:
 def _as_json(folders: list[Path], wanted: Search) -> list[str]:
     import json
 
-    from assistant.journal.reading import read
+    from assistant.journal.reading import read_journal
 
     found, faults = _jobs(folders, wanted)
     readings = []
     for folder, job in found:
         try:
-            readings.append(read(folder / job.name))
+            readings.append(read_journal(folder / job.name))
         except JournalFault as fault:
             faults.append(str(fault))
-    print(json.dumps({"jobs": [record(reading) for reading in readings]}))
+    print(json.dumps({"jobs": [log_record(reading) for reading in readings]}))
     return faults
 
 
 def _as_lines(folders: list[Path], wanted: Search) -> list[str]:
     found, faults = _jobs(folders, wanted)
     several = len(folders) > 1
-    lines = [f"{folder.name}  {line(job)}" if several else line(job) for folder, job in found]
+    lines = [
+        f"{folder.name}  {log_line(job)}" if several else log_line(job) for folder, job in found
+    ]
     print("\n".join(lines) or (_NO_SUCH if wanted else _NONE))
     return faults
 
@@ -91,15 +93,15 @@ def _jobs(folders: list[Path], wanted: Search) -> tuple[list[tuple[Path, Listed]
 
 def _exported(folders: list[Path], wanted: Search, out: Path) -> list[str]:
     """The list as a table of another program: CSV or Parquet, by the ending."""
-    from assistant.paper.log_rows import write
+    from assistant.paper.log_rows import write_log
 
     found, faults = _jobs(folders, wanted)
-    write(out, [(str(folder), job) for folder, job in found])
+    write_log(out, [(str(folder), job) for folder, job in found])
     print(f"{out}: {len(found)} jobs")
     return faults
 
 
-def line(job: Listed) -> str:
+def log_line(job: Listed) -> str:
     """One job in one line."""
     stand = "scrap" if job.scrapped else "finished" if job.finished else _at(job)
     started = job.started[:16].replace("T", " ")
@@ -122,7 +124,7 @@ def _at(job: Listed) -> str:
     return f"at cut {job.cut}, {job.phase}"
 
 
-def record(reading: JournalRecords) -> dict[str, Any]:
+def log_record(reading: JournalRecords) -> dict[str, Any]:
     """One job as JSON-ready data."""
     from assistant.bench.rehearsal import state_record
     from assistant.engine.events import to_record
@@ -140,7 +142,7 @@ def record(reading: JournalRecords) -> dict[str, Any]:
         "events": [
             {
                 "seq": entry.seq,
-                "time": moment(entry.at),
+                "time": event_moment(entry.at),
                 "event": to_record(entry.event),
                 "refused": entry.refused,
                 "state": state_record(reading.programme, entry.state),
@@ -151,7 +153,7 @@ def record(reading: JournalRecords) -> dict[str, Any]:
     }
 
 
-def moment(at: float) -> str:
+def event_moment(at: float) -> str:
     """The time of an event; a clock that is quite wrong gives its number instead."""
     try:
         return time.strftime("%Y-%m-%dT%H:%M:%S%z", time.localtime(at))

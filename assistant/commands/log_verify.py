@@ -11,7 +11,7 @@ from assistant import errors
 from assistant.commands import command_line, data_folder
 from assistant.commands.progress import bar
 from assistant.journal.replay import first_stray
-from assistant.journal.writing import CHAINED_SINCE, JournalFault, journals, read
+from assistant.journal.writing import CHAINED_SINCE, JournalFault, journals, read_journal
 
 
 def main(given: Namespace) -> int:
@@ -22,19 +22,19 @@ def main(given: Namespace) -> int:
     if given.ends and len(paths) != 1:
         raise errors.WrongUse("--ends goes with one journal: name its file")
     each = bar(paths, len(paths), "Journals", slow=True)
-    verdicts = [verdict(path, given.ends or "") for path in each]
+    verdicts = [journal_verdict(path, given.ends or "") for path in each]
     if given.json:
         print(json.dumps({"journals": verdicts}))
     else:
-        print("\n".join(map(line, verdicts)) or "No journals yet.")
+        print("\n".join(map(verdict_line, verdicts)) or "No journals yet.")
     return command_line.DONE if all(each["whole"] for each in verdicts) else command_line.REFUSED
 
 
-def verdict(path: Path, ends: str = "") -> dict[str, Any]:
+def journal_verdict(path: Path, ends: str = "") -> dict[str, Any]:
     """What can be said of one journal, as JSON-ready data; `record` is where it first breaks."""
     found: dict[str, Any] = {"journal": str(path), "whole": False, "record": None}
     try:
-        reading = read(path)
+        reading = read_journal(path)
     except JournalFault as fault:
         return {**found, "record": fault.record, "why": str(fault)}
     records, last = len(reading.entries), reading.last_link
@@ -55,7 +55,7 @@ def verdict(path: Path, ends: str = "") -> dict[str, Any]:
     return {**found, "whole": True, **({"upgraded": upgraded} if upgraded else {})}
 
 
-def line(verdict: dict[str, Any]) -> str:
+def verdict_line(verdict: dict[str, Any]) -> str:
     """One verdict in one line."""
     if not verdict["whole"]:
         named = verdict["why"].startswith(verdict["journal"])

@@ -36,7 +36,7 @@ def whole_number(name: str, text: str) -> int:
     return int(bare)
 
 
-def read(command: str, table: tuple[Option, ...], words: list[str]) -> Given:
+def read_words(command: str, table: tuple[Option, ...], words: list[str]) -> Given:
     """The words of a command line by the table. Raises WrongUse in one line with the cure."""
     see = f"see tallyhand {command} --help"
     takes = {name: bool(value) for name, value, _ in table}

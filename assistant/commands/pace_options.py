@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 FEW, WHOLE = "few", "whole"
 
 
-def add_option(parser: Parser, why: str = "else as your settings say") -> None:
+def add_words_option(parser: Parser, why: str = "else as your settings say") -> None:
     """`--words`; `why` says what holds without it."""
     parser.add_argument(
         "--words",
@@ -27,9 +27,12 @@ def called_at(programme: Programme, pace: PaceSettings, words: str) -> Programme
     from dataclasses import asdict
 
     from assistant.job.programme import heeding
+    from assistant.job.trial_round import offered
 
     chosen = asdict(pace)
     del chosen["words"]  # it has become a number of cuts
+    if chosen.pop("trial_round"):  # and this an item of the set-up
+        programme = offered(programme)
     if words != FEW:
         chosen["whole_cuts"] = 0
     return heeding(programme, **chosen)

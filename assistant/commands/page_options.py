@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from assistant.files.settings import Settings
 
 
-def add_options(parser: Parser) -> None:
+def add_page_options(parser: Parser) -> None:
     """Whether the page is served, on which port and network, for a command at the bench."""
     parser.add_argument(
         "--page",
@@ -37,7 +37,7 @@ def add_options(parser: Parser) -> None:
     )
 
 
-def chosen(settings: Settings, given: Namespace) -> Settings:
+def with_page_options(settings: Settings, given: Namespace) -> Settings:
     """The settings with what was given on the command line. Raises WrongUse."""
     from dataclasses import replace
 

@@ -19,7 +19,7 @@ _VERIFY = (
 )
 
 
-def read(command: str, words: list[str]) -> tuple[str, Namespace]:
+def read_command(command: str, words: list[str]) -> tuple[str, Namespace]:
     """The module in `assistant.commands` that does it, and what it is given. Raises WrongUse;
     leaves by SystemExit after `--help`."""
     if command == "log" and words[:1] == ["verify"]:
@@ -129,7 +129,7 @@ def job_edit() -> Parser:
     return parser
 
 
-def sheet() -> Parser:
+def sheet_parser() -> Parser:
     """The job, the file that the sheet is written to, its paper and its head."""
     parser = Parser(
         "sheet",
@@ -143,7 +143,7 @@ def sheet() -> Parser:
     return parser
 
 
-def leads() -> Parser:
+def leads_parser() -> Parser:
     """The head and its screw, the lead that is wanted or a stretch of them, and the form
     of the answer.
     """
@@ -188,10 +188,10 @@ def run() -> Parser:
     )  # fmt: skip
     parser.add_argument("--operator", metavar="NAME", help="who works, for the report")
     parser.add_argument("--config", metavar="FILE", help="settings file (else your own, if any)")
-    page_options.add_options(parser)
-    head_options.add_options(parser)
-    pace_options.add_option(parser)
-    data_folder.add_option(parser)
+    page_options.add_page_options(parser)
+    head_options.add_head_options(parser)
+    pace_options.add_words_option(parser)
+    data_folder.add_data_option(parser)
     return parser
 
 
@@ -204,8 +204,8 @@ def resume() -> Parser:
         "tallyhand resume",
     )
     parser.add_argument("--config", metavar="FILE", help="settings file (else your own, if any)")
-    page_options.add_options(parser)
-    data_folder.add_option(parser)
+    page_options.add_page_options(parser)
+    data_folder.add_data_option(parser)
     return parser
 
 
@@ -224,9 +224,9 @@ def rehearse() -> Parser:
     parser.add_argument("--script", default="-", metavar="FILE", help="JSON lines; - is stdin")
     parser.add_argument("--json", action="store_true", help="write JSON lines only")
     parser.add_argument("--language", metavar="CODE", help="else that of your settings")
-    head_options.add_options(parser)
-    pace_options.add_option(parser, "a script gets whole sentences unless this says few")
-    data_folder.add_option(parser)
+    head_options.add_head_options(parser)
+    pace_options.add_words_option(parser, "a script gets whole sentences unless this says few")
+    data_folder.add_data_option(parser)
     return parser
 
 
@@ -256,7 +256,7 @@ def log() -> Parser:
     )
     parser.add_argument("--out", metavar="FILE", help="the list as .csv or .parquet")
     parser.add_argument("--json", action="store_true", help="every job with its events, as JSON")
-    data_folder.add_option(parser)
+    data_folder.add_data_option(parser)
     return parser
 
 
@@ -266,11 +266,11 @@ def log_verify() -> Parser:
     parser.add_argument("journal", metavar="JOURNAL", nargs="*", help="files (else all of them)")
     parser.add_argument("--ends", metavar="HASH", help="the last hash noted, or how it begins")
     parser.add_argument("--json", action="store_true", help="a verdict for each journal, as JSON")
-    data_folder.add_option(parser)
+    data_folder.add_data_option(parser)
     return parser
 
 
-def report() -> Parser:
+def report_parser() -> Parser:
     """Which job, and the file that the report is written to."""
     parser = Parser(
         "report",
@@ -297,7 +297,7 @@ def report() -> Parser:
     parser.add_argument(
         "--bench", metavar="NAME", help="name of this bench in the rows (the host's)"
     )
-    data_folder.add_option(parser)
+    data_folder.add_data_option(parser)
     return parser
 
 
@@ -355,7 +355,7 @@ def phrases() -> Parser:
     return parser
 
 
-def voice() -> Parser:
+def voice_parser() -> Parser:
     """What is to be done, with which phrases, and recordings from a folder."""
     parser = Parser(
         "voice",
@@ -395,8 +395,8 @@ _PARSERS = {
     "job": job,
     "job_new": job_new,
     "job_edit": job_edit,
-    "sheet": sheet,
-    "leads": leads,
+    "sheet": sheet_parser,
+    "leads": leads_parser,
     "run": run,
     "resume": resume,
     "rehearse": rehearse,
@@ -404,9 +404,9 @@ _PARSERS = {
     "setup_errors": setup_errors,
     "inspect_part": inspect_part,
     "log_verify": log_verify,
-    "report": report,
+    "report": report_parser,
     "hear": hear,
     "phrases": phrases,
-    "voice": voice,
+    "voice": voice_parser,
     "doctor": doctor,
 }

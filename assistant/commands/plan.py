@@ -8,7 +8,7 @@ from typing import Any
 from assistant import errors
 from assistant.commands import command_line, options
 from assistant.commands.plan_words import chosen_head, lacking, radius, wishes
-from assistant.paper.plan_text import heading, reckoning_lines, setup_text
+from assistant.paper.plan_text import plan_heading, reckoning_lines, setup_text
 from solver import Head, Refused, Setup, plan
 
 _SHOWN = 4
@@ -84,7 +84,7 @@ def _print_text(
     head: Head, request: RequestData, setups: tuple[Setup, ...], given: options.Given
 ) -> None:
     shown = setups if "--most" in given else setups[:_SHOWN]
-    lines = [heading(_asked_text(request), head)]
+    lines = [plan_heading(_asked_text(request), head)]
     for place, setup in enumerate(shown, 1):
         lines += ["", *setup_text(place, setup, "--moves" in given)]
         if not setup.exact or "--radius" in given or "--errors" in given:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from assistant import errors
 from assistant.commands import command_line, options
 from assistant.commands.plan_words import wishes
-from assistant.paper.plan_text import heading, setup_text
+from assistant.paper.plan_text import plan_heading, setup_text
 from solver import Head, Refused, Ring, plan_rings
 
 
@@ -29,7 +29,7 @@ def show(head: Head, given: options.Given) -> int:
 def _lines(head: Head, rings: tuple[Ring, ...], all_moves: bool) -> list[str]:
     changes = sum(ring.change for ring in rings)
     told = "no change of plate" if not changes else f"changes of plate: {changes}"
-    lines = [heading(f"{len(rings)} rings, {told},", head)]
+    lines = [plan_heading(f"{len(rings)} rings, {told},", head)]
     for n, ring in enumerate(rings, 1):
         put_on = f"   (put on plate {ring.setup.plate})" if ring.change else ""
         lines += ["", f"Ring {n}: {ring.divisions} divisions{put_on}"]

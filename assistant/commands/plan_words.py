@@ -13,9 +13,9 @@ from solver import Head, Refused, Setup, load_head
 
 def usual_head(command: str) -> str:
     """The head of the settings, for where none was named. Raises WrongUse where they have none."""
-    from assistant.files.settings import load  # only here: a plan has to start quickly
+    from assistant.files.settings import load_settings  # only here: a plan has to start quickly
 
-    if name := load().job.head:
+    if name := load_settings().job.head:
         return name
     raise errors.WrongUse(
         f"tallyhand {command}: --head is missing: give a head's name or file, "
@@ -38,9 +38,9 @@ def owned() -> Any:
     """What the drawer of the settings has of the head's plates and gears; all,
     where none is kept.
     """
-    from assistant.files.settings import load
+    from assistant.files.settings import load_settings
 
-    settings = load()
+    settings = load_settings()
     if not settings.drawer.data:
         from assistant.job.owned import ALL
 
@@ -86,9 +86,9 @@ def wishes(given: options.Given) -> dict[str, Any]:
 def _as_set(found: dict[str, Any]) -> None:
     """What the settings say of their own head, where the command line does not."""
     from assistant.files.sections import USUAL_BLANK
-    from assistant.files.settings import load
+    from assistant.files.settings import load_settings
 
-    usual = load().job
+    usual = load_settings().job
     found["fitted"] = found["fitted"] or usual.fitted or None
     if usual.blank_minutes != USUAL_BLANK:
         found["prefer"] = [f"blank={usual.blank_minutes}", *found["prefer"]]

@@ -37,7 +37,7 @@ def bar(
             now = time.monotonic()
             if slow or now - drawn >= _EVERY_S:
                 drawn, shown = now, True
-                out.write("\r" + line(n, total, what))
+                out.write("\r" + progress_line(n, total, what))
                 out.flush()
             yield item
     finally:
@@ -46,7 +46,7 @@ def bar(
             out.flush()
 
 
-def line(done: int, total: int, what: str) -> str:
+def progress_line(done: int, total: int, what: str) -> str:
     """ "Divisions [######..................] 25 %, 250 of 1000"."""
     share = min(done / total, 1.0) if total else 1.0
     full = int(share * _WIDE)

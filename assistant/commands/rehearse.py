@@ -7,7 +7,7 @@ import tempfile
 from argparse import Namespace
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from pathlib import Path
 
 from assistant import errors
@@ -15,7 +15,7 @@ from assistant.bench.language_files import choose
 from assistant.bench.rehearsal import JsonLines, PlainLines, Rehearsal
 from assistant.commands import command_line, data_folder, head_options, pace_options
 from assistant.commands.earlier import done_again
-from assistant.files.settings import Settings, load
+from assistant.files.settings import Settings, load_settings
 from assistant.job.compiler import head_of, programme_of, setups_of
 from assistant.job.from_drawer import with_drawer
 from assistant.job.job_file import read_job
@@ -30,12 +30,14 @@ def main(given: Namespace) -> int:
     """0 where the script or the person came to the end of its lines. Raises Refusal for a line that
     makes no sense, with its number.
     """
-    settings = load()
+    settings = load_settings()
     programme, text = _chosen(given, settings)
     by_hand = given.script == "-" and sys.stdin.isatty()
     # A script was written against the five questions of a cut; a person hears what the bench says.
     spoken = given.words or (settings.pace.words if by_hand else pace_options.WHOLE)
-    programme = pace_options.called_at(programme, settings.pace, spoken)
+    # And against the set-up of the job itself.
+    pace = settings.pace if by_hand else replace(settings.pace, trial_round=False)
+    programme = pace_options.called_at(programme, pace, spoken)
     if by_hand:  # as with the pace: a script was written against what both may answer
         programme = heeding(programme, **asdict(settings.answers))
     with _folder(given.data) as folder, _script(given.script) as lines:
@@ -60,7 +62,7 @@ def _chosen(given: Namespace, settings: Settings) -> tuple[Programme, str]:
             "tallyhand rehearse: name a JOB file, or --again JOB-ID; see: tallyhand rehearse --help"
         )
     job = read_job(Path(given.job), settings.job.units)
-    job = as_set(head_options.chosen(job, given, settings.job.head), settings.job)
+    job = as_set(head_options.with_chosen_head(job, given, settings.job.head), settings.job)
     job = with_drawer(job, settings)
     head = head_of(job)
     with speaking(choose(given.language or settings.speech.language, settings.file).code):
@@ -75,7 +77,7 @@ def _line(text: str) -> None:
 @contextmanager
 def _folder(given: str | None) -> Iterator[Path]:
     """A named folder keeps the journal; without one a rehearsal leaves nothing behind."""
-    named = data_folder.chosen(given)
+    named = data_folder.chosen_folder(given)
     if named:
         yield named
         return

@@ -12,12 +12,12 @@ from assistant.commands import command_line, data_folder
 from assistant.commands.earlier import named
 from assistant.commands.inspect_part import readings_in
 from assistant.commands.progress import bar
-from assistant.files.settings import load, user_file
+from assistant.files.settings import load_settings, settings_file
 from assistant.journal.index import listing
-from assistant.journal.writing import JournalFault, JournalRecords, read
+from assistant.journal.writing import JournalFault, JournalRecords, read_journal
 from assistant.paper import tables
 from assistant.paper.history import Account, told_from
-from assistant.paper.inspection import Spacing, kept, spacing_of
+from assistant.paper.inspection import Spacing, kept_inspection, spacing_of
 from assistant.words.language import speaking
 
 ENDINGS = (".html", ".pdf", ".csv", ".sqlite", ".parquet")
@@ -45,7 +45,7 @@ def main(given: Namespace) -> int:
     spacing = (
         spacing_of(readings_in(given.inspection))
         if given.inspection
-        else kept(told[0].reading.path)
+        else kept_inspection(told[0].reading.path)
     )
     _write(out, told, given.bench or socket.gethostname(), spacing)
     return command_line.REFUSED if faults else command_line.DONE
@@ -53,7 +53,7 @@ def main(given: Namespace) -> int:
 
 def _learned(given: Namespace, out: Path) -> int:
     """One page over all jobs: what the record says about people and heads."""
-    from assistant.paper.learned import learned
+    from assistant.paper.learned import learned_page
 
     if out.suffix.lower() not in (".html", ".pdf"):
         raise errors.WrongUse(f"--learned is a page: --out {out} must end in .html or .pdf")
@@ -61,9 +61,9 @@ def _learned(given: Namespace, out: Path) -> int:
     told = [told_from(reading) for reading in bar(chosen, len(chosen), "Jobs", slow=True)]
     if given.operator:
         told = [each for each in told if each.reading.about.get("operator") == given.operator]
-    settings = load()
+    settings = load_settings()
     with speaking(choose(settings.speech.language, settings.file).code):
-        page = learned(told)
+        page = learned_page(told)
     _put(out, _pdf(page) if out.suffix.lower() == ".pdf" else page.encode("utf-8", "replace"))
     for fault in faults:
         command_line.complain(fault)
@@ -73,7 +73,7 @@ def _learned(given: Namespace, out: Path) -> int:
 def _learn(code: str) -> None:
     """A report is in the language of its session; in English where that is gone."""
     try:
-        choose(code, user_file())
+        choose(code, settings_file())
     except errors.Refusal as error:
         command_line.complain(f"{error}; the report is in English")
 
@@ -88,7 +88,7 @@ def _chosen(folder: Path, part: str | None, every: bool) -> tuple[list[JournalRe
     found = []
     for job in bar(wanted, len(wanted), "Journals", slow=True):
         try:
-            found.append(read(folder / job.name))
+            found.append(read_journal(folder / job.name))
         except JournalFault as fault:
             faults.append(str(fault))
     if not found:
@@ -116,12 +116,12 @@ def _write(out: Path, told: list[Account], bench: str, spacing: Spacing | None) 
     if kind in tables.ENDINGS:
         from assistant.paper.report_rows import COLUMNS, KINDS, all_cuts
 
-        tables.write(out, COLUMNS, all_cuts(told, bench), KINDS)
+        tables.write_table(out, COLUMNS, all_cuts(told, bench), KINDS)
         print(f"Report: {out}")
         return
-    from assistant.paper.report_page import report
+    from assistant.paper.report_page import report_document
 
-    page = report(told[0], spacing)
+    page = report_document(told[0], spacing)
     data = _pdf(page) if kind == ".pdf" else page.encode("utf-8", "replace")
     _put(out, data)
 

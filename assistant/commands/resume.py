@@ -10,10 +10,10 @@ from pathlib import Path
 from assistant import errors
 from assistant.bench.at_the_bench import at_the_bench
 from assistant.bench.language_files import choose
-from assistant.bench.room import somebody_stays, voice, when_there_is_room
+from assistant.bench.room import room_voice, somebody_stays, when_there_is_room
 from assistant.commands import command_line, data_folder, page_options
 from assistant.engine.events import SessionResumed
-from assistant.files.settings import Settings, load
+from assistant.files.settings import Settings, load_settings
 from assistant.journal.index import listing
 from assistant.journal.writing import Journal
 
@@ -22,10 +22,12 @@ def main(given: Namespace) -> int:
     """0 where the job is finished, or was left and is kept. Raises Refusal where there is none
     to go on with.
     """
-    settings = page_options.chosen(load(Path(given.config) if given.config else None), given)
+    settings = page_options.with_page_options(
+        load_settings(Path(given.config) if given.config else None), given
+    )
     journal = when_there_is_room(
         lambda: last_unfinished(given.data),
-        voice(settings, settings.speech.language), command_line.tell, stays=somebody_stays(),
+        room_voice(settings, settings.speech.language), command_line.tell, stays=somebody_stays(),
     )  # fmt: skip
     page_options.renew_key(given, journal.path.parent)
     _learn(journal.programme.language, settings)
@@ -46,7 +48,7 @@ def _learn(language: str, settings: Settings) -> None:
 
 def last_unfinished(data: str | None) -> Journal:
     """The journal last worked on that is not finished. Raises Refusal when there is none."""
-    folder = data_folder.guard(data)
+    folder = data_folder.guarded_folder(data)
     jobs = listing(folder)
     for job in jobs:
         if job.fault:

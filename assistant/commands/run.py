@@ -8,12 +8,12 @@ from pathlib import Path
 
 from assistant.bench.at_the_bench import at_the_bench
 from assistant.bench.language_files import choose
-from assistant.bench.room import somebody_stays, voice, when_there_is_room
+from assistant.bench.room import room_voice, somebody_stays, when_there_is_room
 from assistant.commands import command_line, data_folder, head_options, pace_options, page_options
 from assistant.commands.earlier import done_again
 from assistant.engine.events import SessionStarted
 from assistant.errors import WrongUse
-from assistant.files.settings import Settings, load
+from assistant.files.settings import Settings, load_settings
 from assistant.job.compiler import head_of, programme_of, setups_of
 from assistant.job.from_drawer import with_drawer
 from assistant.job.job_file import read_job
@@ -28,8 +28,10 @@ def main(given: Namespace) -> int:
     """0 where the job is finished, or was left and is kept. Raises Refusal for a job that can't be
     made, or where nobody can answer.
     """
-    settings = page_options.chosen(load(Path(given.config) if given.config else None), given)
-    folder = data_folder.guard(given.data)
+    settings = page_options.with_page_options(
+        load_settings(Path(given.config) if given.config else None), given
+    )
+    folder = data_folder.guarded_folder(given.data)
     programme, text = _chosen(given, settings, folder)
     programme = pace_options.called_at(programme, settings.pace, given.words or settings.pace.words)
     programme = heeding(programme, **asdict(settings.answers))
@@ -40,7 +42,7 @@ def main(given: Namespace) -> int:
     }
     journal = when_there_is_room(
         lambda: Journal.create(folder, programme, text, people),
-        voice(settings, programme.language), command_line.tell, stays=somebody_stays(),
+        room_voice(settings, programme.language), command_line.tell, stays=somebody_stays(),
     )  # fmt: skip
     finished = at_the_bench(journal, settings, SessionStarted)
     if not finished:
@@ -59,7 +61,7 @@ def _chosen(given: Namespace, settings: Settings, folder: Path) -> tuple[Program
     if not given.job:
         raise WrongUse("tallyhand run: name a job file, or --again JOB-ID (tallyhand log has it)")
     job = read_job(Path(given.job), settings.job.units)
-    job = as_set(head_options.chosen(job, given, settings.job.head), settings.job)
+    job = as_set(head_options.with_chosen_head(job, given, settings.job.head), settings.job)
     job = with_drawer(job, settings)
     head = head_of(job)
     with speaking(choose(settings.speech.language, settings.file).code):

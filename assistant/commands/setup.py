@@ -39,7 +39,7 @@ def main(given: Namespace) -> int:
 
 
 def _file(named: str | None) -> Path:
-    return Path(named).expanduser() if named else settings.user_file()
+    return Path(named).expanduser() if named else settings.settings_file()
 
 
 def _walk(names: list[str], at: StepContext) -> None:

@@ -13,7 +13,7 @@ from assistant.bench.language_files import choose
 from assistant.commands import command_line
 from assistant.commands.plan_words import usual_head
 from assistant.files.places import config_folder, head_file
-from assistant.files.settings import load
+from assistant.files.settings import load_settings
 from assistant.setup.calibration import Calibration, Reading, TooLittle, calibrate
 from assistant.words.language import say, speaking
 from solver import Refused, angle_from_text, load_head
@@ -26,7 +26,7 @@ def main(given: Namespace) -> int:
     """Tells the head's own errors in the language of the settings, and keeps them where
     that is asked.
     """
-    settings = load()
+    settings = load_settings()
     with speaking(choose(settings.speech.language, settings.file).code):
         return _found(given)
 

@@ -8,12 +8,12 @@ from pathlib import Path
 from assistant import errors
 from assistant.commands import command_line
 from assistant.commands.progress import bar
-from assistant.files.settings import load
+from assistant.files.settings import load_settings
 from assistant.job.compiler import Stage, head_of, stages_of
 from assistant.job.from_drawer import with_drawer
 from assistant.job.job_file import Job, JobFaults, read_job
 from assistant.job.which_head import as_set
-from assistant.paper.sheet_page import LAYOUTS, Layout, layout_for, sheet
+from assistant.paper.sheet_page import LAYOUTS, Layout, layout_for, sheet_document
 from assistant.words.language import on_paper
 from solver import Head, Refused
 
@@ -27,7 +27,7 @@ def main(given: Namespace) -> int:
     if out.suffix.lower() not in (".pdf", ".html"):
         raise errors.WrongUse(f"--out {given.out}: give a file that ends in .pdf or .html")
     try:
-        settings = load()
+        settings = load_settings()
         job = with_drawer(as_set(read_job(path, settings.job.units), settings.job), settings)
         head = head_of(job)
         with on_paper():
@@ -38,7 +38,7 @@ def main(given: Namespace) -> int:
         return command_line.REFUSED
     except Refused as error:
         raise errors.Refusal(str(error)) from error
-    save(out, page)
+    save_sheet(out, page)
     print(f"Job sheet: {out}")
     return command_line.DONE
 
@@ -46,9 +46,11 @@ def main(given: Namespace) -> int:
 def written(job: Job, head: Head, stages: tuple[Stage, ...], paper: str, out: Path) -> str:
     """The whole sheet; for PDF each stage takes the most comfortable layout that one page holds."""
     if out.suffix.lower() == ".html":
-        return sheet(job, head, stages, paper, [layout_for(stage) for stage in stages])
+        return sheet_document(job, head, stages, paper, [layout_for(stage) for stage in stages])
     each = bar(stages, len(stages), "Sheets", slow=True)
-    return sheet(job, head, stages, paper, [_fitting(job, head, stage, paper) for stage in each])
+    return sheet_document(
+        job, head, stages, paper, [_fitting(job, head, stage, paper) for stage in each]
+    )
 
 
 def _fitting(job: Job, head: Head, stage: Stage, paper: str) -> Layout:
@@ -56,12 +58,12 @@ def _fitting(job: Job, head: Head, stage: Stage, paper: str) -> Layout:
 
     first = LAYOUTS.index(layout_for(stage))
     for layout in LAYOUTS[first:-1]:
-        if pages_of(sheet(job, head, [stage], paper, [layout])) == 1:
+        if pages_of(sheet_document(job, head, [stage], paper, [layout])) == 1:
             return layout
     return LAYOUTS[-1]
 
 
-def save(out: Path, page: str) -> None:
+def save_sheet(out: Path, page: str) -> None:
     """The page as PDF or HTML, by the ending. Raises Refusal with the cure."""
     if out.suffix.lower() == ".pdf":
         from assistant.paper.pdf import pdf_of

@@ -64,10 +64,10 @@ _TABLE = Words(
 SHORT = {"plan": _PLAN, "table": _TABLE}
 
 
-def read(command: str, words: list[str]) -> options.Given | None:
+def read_or_help(command: str, words: list[str]) -> options.Given | None:
     """What was given; None where `--help` was asked for, and is shown. Raises WrongUse."""
     known = SHORT[command]
     if "--help" in words or "-h" in words:
         print(options.help_text(command, known.what, known.table, known.example))
         return None
-    return options.read(command, known.table, words)
+    return options.read_words(command, known.table, words)

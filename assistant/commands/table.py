@@ -67,12 +67,12 @@ def _print_csv(rows: Any) -> None:
     import csv
     import sys
 
-    from assistant.paper.table_rows import COLUMNS, csv_row
+    from assistant.paper.table_rows import COLUMNS, table_csv_row
 
     writer = csv.writer(sys.stdout, lineterminator="\n")
     writer.writerow(COLUMNS)
     for divisions, setup in rows:
-        writer.writerow(csv_row(divisions, setup))
+        writer.writerow(table_csv_row(divisions, setup))
 
 
 def _print_json(head: Head, rows: Any) -> None:
@@ -83,10 +83,10 @@ def _print_json(head: Head, rows: Any) -> None:
 
 
 def _print_text(rows: Any) -> None:
-    from assistant.paper.table_rows import HEADINGS, cells
+    from assistant.paper.table_rows import HEADINGS, table_cells
 
     widths = (9, 12, 6, 52, 5, 36, 6)
-    for row in (HEADINGS, *(cells(divisions, setup) for divisions, setup in rows)):
+    for row in (HEADINGS, *(table_cells(divisions, setup) for divisions, setup in rows)):
         padded = (f"{cell:<{width}}" for cell, width in zip(row, widths, strict=True))
         print(" ".join(padded).rstrip())
 

@@ -8,15 +8,14 @@ from pathlib import Path
 from assistant import errors
 from assistant.commands import command_line
 from assistant.engine.phrases import normalise
-from assistant.files.settings import load
+from assistant.files.settings import load_settings
 from assistant.hearing.model_files import (
     learned_classifier,
     learned_sound,
-    own_folder,
     recordings,
+    voice_folder,
 )
-from assistant.hearing.vocabulary import Vocabulary
-from assistant.hearing.vocabulary import read as read_vocabulary
+from assistant.hearing.vocabulary import Vocabulary, read_vocabulary
 
 
 def main(given: Namespace) -> int:
@@ -41,17 +40,17 @@ def _forget() -> int:
 
     gone = forget(recordings(), learned_classifier(), learned_sound())
     what = "deleted recordings and what was learned" if gone else "nothing to delete"
-    print(f"{what} in {own_folder()}")
+    print(f"{what} in {voice_folder()}")
     return command_line.DONE
 
 
 def _learn(given: Namespace) -> int:
-    from assistant.setup.voice_lesson import learn, record
+    from assistant.setup.voice_lesson import learn_voice, record_phrases
 
     if given.folder is None:
-        settings = load(Path(given.config) if given.config else None)
-        record(_named(read_vocabulary(), given.phrase), settings)
-    learn(Path(given.folder) if given.folder else recordings())
+        settings = load_settings(Path(given.config) if given.config else None)
+        record_phrases(_named(read_vocabulary(), given.phrase), settings)
+    learn_voice(Path(given.folder) if given.folder else recordings())
     return command_line.DONE
 
 

@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from fractions import Fraction
 from math import cos, pi
 
-from assistant.drawing.ink import Mark, at, circle, line, text
+from assistant.drawing.ink import Mark, at, circle, drawn_line, drawn_text
 from assistant.engine.view import PlateSight
 from assistant.words.language import number, say
 
@@ -26,11 +26,11 @@ def base(sight: PlateSight) -> Iterator[Mark]:
     faces = sight.circle
     corners = [at(_CORNER, (n + 0.5) / faces) for n in range(faces)]
     for n, corner in enumerate(corners):
-        yield line(corners[n - 1], corner, "thick", face=str(n + 1))
+        yield drawn_line(corners[n - 1], corner, "thick", face=str(n + 1))
     yield circle((0, 0), _COLLET, "thick")
     for n in range(faces):
         x, y = at(_apothem(faces) - 15, n / faces)
-        yield text((x, y + 4), str(n + 1), "strong")
+        yield drawn_text((x, y + 4), str(n + 1), "strong")
 
 
 def overlay(sight: PlateSight) -> Iterator[Mark]:

@@ -74,13 +74,13 @@ def circle(centre: Point, radius: float, look: str, **data: str) -> Mark:
     return Mark("circle", {"cx": _round(x), "cy": _round(y), "r": _round(radius)}, look, data=data)
 
 
-def line(start: Point, end: Point, look: str, **data: str) -> Mark:
+def drawn_line(start: Point, end: Point, look: str, **data: str) -> Mark:
     """A straight line, with look and data as for a circle."""
     numbers = {"x1": start[0], "y1": start[1], "x2": end[0], "y2": end[1]}
     return Mark("line", {k: _round(v) for k, v in numbers.items()}, look, data=data)
 
 
-def arc(radius: float, start: float, sweep: float, look: str, **data: str) -> Mark:
+def drawn_arc(radius: float, start: float, sweep: float, look: str, **data: str) -> Mark:
     """Part of a circle about the axis: from `start`, `sweep` turns (under 1) clockwise."""
     (x1, y1), (x2, y2) = at(radius, start), at(radius, start + sweep)
     r, large = _round(radius), int(sweep > 0.5)
@@ -94,7 +94,7 @@ def path(points: Iterable[Point], look: str, closed: bool = True, **data: str) -
     return Mark("path", {"d": f"M{joined}{'Z' if closed else ''}"}, look, data=data)
 
 
-def text(where: Point, words: str, look: str = "label", anchor: str = "middle") -> Mark:
+def drawn_text(where: Point, words: str, look: str = "label", anchor: str = "middle") -> Mark:
     """Words at a place; `anchor` is the end of them that stands there: start, middle or end."""
     numbers: dict[str, float | str] = {"x": _round(where[0]), "y": _round(where[1])}
     return Mark("text", {**numbers, "text-anchor": anchor}, look, words)
@@ -122,7 +122,7 @@ def to_records(marks: Iterable[Mark]) -> list[list[object]]:
     return [[mark.tag, mark.numbers, mark.look, mark.words, mark.data] for mark in marks]
 
 
-def svg(
+def plate_svg(
     marks: Iterable[Mark], size: float, name: str, *, paper: bool = False, extra: str = ""
 ) -> str:
     """A whole drawing, `size` units to each side of the axis; `name` says what it shows."""

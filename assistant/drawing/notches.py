@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from assistant.drawing.ink import Mark, at, circle, line, path, text
+from assistant.drawing.ink import Mark, at, circle, drawn_line, drawn_text, path
 from assistant.engine.view import PartSight
 
 BLANK = 66.0
@@ -27,8 +27,8 @@ def _blank() -> Iterator[Mark]:
     yield circle((0, 0), HUB, "thin")
     yield from hatching(BORE, HUB, 7.0)
     yield circle((0, 0), BORE, "thick")
-    yield line((-BLANK - 8, 0), (BLANK + 8, 0), "axis")
-    yield line((0, -BLANK - 8), (0, BLANK + 8), "axis")
+    yield drawn_line((-BLANK - 8, 0), (BLANK + 8, 0), "axis")
+    yield drawn_line((0, -BLANK - 8), (0, BLANK + 8), "axis")
 
 
 def hatching(inside: float, outside: float, step: float) -> Iterator[Mark]:
@@ -39,7 +39,7 @@ def hatching(inside: float, outside: float, step: float) -> Iterator[Mark]:
         far = (outside**2 - off**2) ** 0.5
         near = (inside**2 - off**2) ** 0.5 if abs(off) < inside else 0.0
         for start, end in ((near, far), (-far, -near)) if near else ((-far, far),):
-            yield line(_slanted(start, off), _slanted(end, off), "thin")
+            yield drawn_line(_slanted(start, off), _slanted(end, off), "thin")
 
 
 def _slanted(along: float, off: float) -> tuple[float, float]:
@@ -81,9 +81,9 @@ def _due(sight: PartSight) -> Iterator[Mark]:
     if sight.due is None:
         return
     angle = sight.angles[sight.due]
-    yield line(at(BLANK - DEEP - 4, angle), at(BLANK + 12, angle), "lead", due=str(sight.due))
+    yield drawn_line(at(BLANK - DEEP - 4, angle), at(BLANK + 12, angle), "lead", due=str(sight.due))
     x, y = at(BLANK + 21, angle)
-    yield text((x, y + 5), str(sight.due + 1), "strong")
+    yield drawn_text((x, y + 5), str(sight.due + 1), "strong")
 
 
 def _cutter(sight: PartSight) -> Iterator[Mark]:

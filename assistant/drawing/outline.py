@@ -30,7 +30,7 @@ text { font-family: sans-serif; fill: #111111; text-anchor: middle; dominant-bas
 # --- SVG --------------------------------------------------------------------------------
 
 
-def svg(drawing: Drawing, now: int | None = None, done: int = 0, title: str = "") -> str:
+def part_svg(drawing: Drawing, now: int | None = None, done: int = 0, title: str = "") -> str:
     """The drawing with cut `now` (from 0) highlighted and the first `done` shown as made."""
     left, bottom, right, top = _box(drawing)
     margin = 0.12 * max(right - left, top - bottom)

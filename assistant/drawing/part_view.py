@@ -10,7 +10,7 @@ from collections.abc import Iterator
 from math import hypot
 
 from assistant.drawing import notches
-from assistant.drawing.ink import Mark, line, path, text
+from assistant.drawing.ink import Mark, drawn_line, drawn_text, path
 from assistant.engine.view import PartSight
 from assistant.job.shapes import LATER, MADE, Drawing, Point, Shape
 from assistant.words.language import say
@@ -36,8 +36,8 @@ def overlay(sight: PartSight) -> list[Mark]:
 
 def _axes(drawing: Drawing) -> Iterator[Mark]:
     if not drawing.flat:
-        yield line((-REACH - 8, 0), (REACH + 8, 0), "axis")
-        yield line((0, -REACH - 8), (0, REACH + 8), "axis")
+        yield drawn_line((-REACH - 8, 0), (REACH + 8, 0), "axis")
+        yield drawn_line((0, -REACH - 8), (0, REACH + 8), "axis")
 
 
 def _shapes(drawing: Drawing) -> Iterator[Mark]:
@@ -92,7 +92,7 @@ def _due(sight: PartSight, drawing: Drawing) -> Iterator[Mark]:
             yield _path(each, place, "due", due=str(sight.due))
     far = 19 if sight.due == sight.place else 13  # beyond the arrow, where that is in the way
     x, y = _beside(place, drawing, sight.due, far)
-    yield text((x, y + 6), str(sight.due + 1), "strong")
+    yield drawn_text((x, y + 6), str(sight.due + 1), "strong")
 
 
 def _beside(place: Placement, drawing: Drawing, cut: int, far: float) -> Point:

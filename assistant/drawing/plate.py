@@ -13,7 +13,7 @@ from fractions import Fraction
 from itertools import pairwise
 
 from assistant.drawing import block
-from assistant.drawing.ink import Mark, arc, at, circle, line, text
+from assistant.drawing.ink import Mark, at, circle, drawn_arc, drawn_line, drawn_text
 from assistant.engine.view import PlateSight
 from assistant.words.language import say
 
@@ -54,13 +54,13 @@ def base(sight: PlateSight) -> list[Mark]:
 def _blank() -> Iterator[Mark]:
     yield circle((0, 0), RIM, "blank")
     yield circle((0, 0), BORE, "thick")
-    yield line((-RIM - 6, 0), (RIM + 6, 0), "axis")
-    yield line((0, -RIM - 6), (0, RIM + 6), "axis")
+    yield drawn_line((-RIM - 6, 0), (RIM + 6, 0), "axis")
+    yield drawn_line((0, -RIM - 6), (0, RIM + 6), "axis")
 
 
 def _holes(sight: PlateSight) -> Iterator[Mark]:
     if len(sight.circles) > 1 and not sight.radii:
-        yield text((SIZE - 2, SIZE - 4), "radii not to scale", anchor="end")
+        yield drawn_text((SIZE - 2, SIZE - 4), "radii not to scale", anchor="end")
     for holes in sight.circles:
         radius = radius_of(sight, holes)
         used = holes == sight.circle
@@ -80,10 +80,10 @@ def _dial(sight: PlateSight) -> Iterator[Mark]:
         long = n % 6 == 0
         inner = RIM - (14 if long else 9 if n % 3 == 0 else 6)
         place = float(n / (degrees * 6))
-        yield line(at(inner, place), at(RIM, place), "thick" if long else "thin", line=str(n))
+        yield drawn_line(at(inner, place), at(RIM, place), "thick" if long else "thin", line=str(n))
         if long and degrees <= 12:
             x, y = at(RIM - 22, place)
-            yield text((x, y + 3), f"{n // 6}°")
+            yield drawn_text((x, y + 3), f"{n // 6}°")
 
 
 def overlay(sight: PlateSight) -> list[Mark]:
@@ -110,7 +110,7 @@ def _circle_name(sight: PlateSight) -> Iterator[Mark]:
     start = sight.pin if sight.target is None else sight.target - _swept(sight, sight.spaces)
     middle = float(start) + (1 + spaces / sight.circle) / 2
     x, y = at(radius_of(sight, sight.circle), middle)
-    yield text((x, y + 5), str(sight.circle), "name")
+    yield drawn_text((x, y + 5), str(sight.circle), "name")
 
 
 def _arms(sight: PlateSight) -> Iterator[Mark]:
@@ -122,9 +122,9 @@ def _arms(sight: PlateSight) -> Iterator[Mark]:
     beside = 1.5 * hole_radius(sight, sight.circle) / (6.2832 * radius)
     start = float(sight.pin) - beside
     sweep = sight.arms / sight.circle + 2 * beside
-    yield line(at(BORE, start), at(RIM - 3, start), "arm", arm="left")
-    yield line(at(BORE, start + sweep), at(RIM - 3, start + sweep), "arm", arm="right")
-    yield arc(BORE + 5, start, min(sweep, 0.999), "arm", arm="hub")
+    yield drawn_line(at(BORE, start), at(RIM - 3, start), "arm", arm="left")
+    yield drawn_line(at(BORE, start + sweep), at(RIM - 3, start + sweep), "arm", arm="right")
+    yield drawn_arc(BORE + 5, start, min(sweep, 0.999), "arm", arm="hub")
 
 
 def _counted(sight: PlateSight, first: Fraction, spaces: int) -> Iterator[Mark]:
@@ -136,17 +136,17 @@ def _counted(sight: PlateSight, first: Fraction, spaces: int) -> Iterator[Mark]:
         yield circle(at(radius, place), size, "count", count=str(n))
     if spaces:
         sweep = min(spaces / sight.circle, 0.999)
-        yield arc(RIM + 7, float(first), sweep, "thin", span="count")
+        yield drawn_arc(RIM + 7, float(first), sweep, "thin", span="count")
         yield from _arrow(float(first) + sweep)
         x, y = at(BETWEEN, float(first) + sweep / 2)
-        yield text((x, y + 5), str(spaces), "name")
+        yield drawn_text((x, y + 5), str(spaces), "name")
 
 
 def _arrow(place: float) -> Iterator[Mark]:
     """The arrowhead of a dimension line that runs clockwise about the axis."""
     tip, back = at(RIM + 7, place), place - 0.012
-    yield line(at(RIM + 9.5, back), tip, "thin")
-    yield line(at(RIM + 4.5, back), tip, "thin")
+    yield drawn_line(at(RIM + 9.5, back), tip, "thin")
+    yield drawn_line(at(RIM + 4.5, back), tip, "thin")
 
 
 def _target(sight: PlateSight) -> Iterator[Mark]:
@@ -154,7 +154,7 @@ def _target(sight: PlateSight) -> Iterator[Mark]:
         return
     radius, place = _reach(sight), float(sight.target)
     yield circle(at(radius, place), 6.0, "target", role="target")
-    yield line(at(radius + 6, place), at(RIM + 7, place), "thin", role="lead")
+    yield drawn_line(at(radius + 6, place), at(RIM + 7, place), "thin", role="lead")
 
 
 def _pin(sight: PlateSight) -> Iterator[Mark]:

@@ -15,8 +15,8 @@ LETTER_S = 0.06
 0.08 to 0.12. Less than that, so that nobody who heard the question out is refused."""
 
 BRISK_LETTER_S = 0.045
-"""The same of the few words that are known by rote (`[speech] brisk`): 0.055 to 0.07, and 0.047
-at the briskest that the settings allow."""
+"""The same of the few words that are known by rote (`[speech] brisk`): 0.048 to 0.06, and 0.045
+at the briskest that the settings allow; who answers has to react to it besides."""
 
 LEAST_FOR_CARE_S = 1.0
 """However short the call: no hand locks a spindle or closes a guard, and is clear of it, sooner

@@ -300,9 +300,10 @@ ACTS: Mapping[Act, Shown] = {
     Act.TRIAL: Shown(
         key="t",
         hint=mark("trial round"),
-        button=mark("Call the trial round"),
-        wants="have the trial round called, at its item in the set-up",
-        aloud="“lock is off”",
+        button=mark("Trial round: call it, leave it"),
+        wants="have the trial round called, at its item in the set-up, and in it: leave it",
+        pedal="hold for half a second",
+        aloud="“lock is off”; to leave it “set and checked”",
     ),
 }
 

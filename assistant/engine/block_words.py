@@ -34,12 +34,12 @@ def turn_words(programme: Programme, place: int) -> str:
     return say("Face {n} up, end to the stop.", n=number(face_number(programme, place)))
 
 
-def release() -> str:
+def release_asked() -> str:
     """Asked before each move: a hand goes under the cutter."""
     return say("Stop the cutter, then vice open.")
 
 
-def free() -> str:
+def freed_again() -> str:
     """The same, where a face was passed by mistake."""
     return say("Stop the cutter. Vice open first.")
 

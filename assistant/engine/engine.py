@@ -109,10 +109,10 @@ def advance(
     with speaking(programme.language):
         stage = programme.stage(state.stage)
         new, effects = _advance(stage, state, event, table)
-        new = own_time.kept(stage, state, new)
+        new = own_time.with_own_time(stage, state, new)
         if new.part != state.part:
             new, effects = _begin_part(programme, new)
-    new = pace.kept(programme.stage(new.stage), state, pace.cut_timed(state, new))
+    new = pace.with_pace(programme.stage(new.stage), state, pace.cut_timed(state, new))
     return _paced(state, new, event.at), effects
 
 
@@ -147,7 +147,7 @@ def spindle(programme: Programme, state: State) -> Turns:
     return programme.stage(state.stage).positions[state.place]
 
 
-def expected(
+def expected_commands(
     state: State, table: Transitions = TABLE, programme: Programme | None = None
 ) -> frozenset[Command]:
     """The commands that make sense now: the answer, and what the table has a row for.
@@ -156,7 +156,7 @@ def expected(
     """
     wanted = {c for c, intent in INTENTS.items() if (state.step, intent) in table}
     if programme and row_for(table, programme, state, Intent.TRIAL):
-        wanted.add(Command.RELEASED)
+        wanted.add(Command.CHECKED if state.trial else Command.RELEASED)
     if programme and not row_for(table, programme, state, Intent.NEXT_PART):
         wanted.discard(Command.NEXT_PART)
     answer = ANSWERS.get(state.step)
@@ -241,7 +241,7 @@ def _reworded(programme: Programme, old: State, new: State) -> State:
 
 
 def _press(programme: Programme, state: State, event: PedalUsed, table: Transitions) -> Outcome:
-    intent = _GESTURES[event.gesture]
+    intent = _meant(programme, state, event.gesture, table)
     if intent is Intent.CONFIRM and not event.trusted:
         return _refuse(state, Ground.NOT_BELIEVED, wording.not_believed())
     if intent is Intent.CONFIRM and event.waited < understood_after(programme, state):
@@ -251,6 +251,15 @@ def _press(programme: Programme, state: State, event: PedalUsed, table: Transiti
     if intent is Intent.CONFIRM and own_time.is_too_quick(programme, state, event.took):
         return _refuse(state, Ground.TOO_QUICK, wording.too_quick(programme, state))
     return _want(programme, replace(state, took=event.took), intent, table)
+
+
+def _meant(programme: Programme, state: State, gesture: Gesture, table: Transitions) -> Intent:
+    """The short hold, which says again elsewhere, calls the trial round at its item, and leaves it
+    from a pause. Two presses never do: a foot that is nervous makes them, too."""
+    resting = state.step in (Step.SET_UP, Step.PAUSED)
+    if gesture is Gesture.SHORT_HOLD and resting and row_for(table, programme, state, Intent.TRIAL):
+        return Intent.TRIAL
+    return _GESTURES[gesture]
 
 
 def _counts(programme: Programme, state: State, source: Source) -> bool:
@@ -312,7 +321,7 @@ def _doubtful(
     programme: Programme, state: State, event: PhraseHeard, table: Transitions
 ) -> Outcome:
     """Half a phrase that would make sense now is asked for again; any other is talk."""
-    if event.command not in expected(state, table, programme):
+    if event.command not in expected_commands(state, table, programme):
         return state, []
     return _refuse(state, Ground.NOT_SURE, wording.not_sure(event.heard))
 
@@ -323,7 +332,7 @@ def _size(programme: Programme, state: State, event: SizeGiven, table: Transitio
         return _refuse(state, Ground.NOT_NOW, wording.not_now(programme, state))
     if phase_of(state.step) is Phase.CHECK_POSITION:
         return _cut_number(programme, state, event, row)
-    millimetres = measured(event.size, event.unit or programme.unit)
+    millimetres = given_size(event.size, event.unit or programme.unit)
     if millimetres is None:
         return _refuse(state, Ground.NO_SIZE, wording.no_size(event.size))
     wanted = programme.measurements[state.measured]
@@ -347,7 +356,7 @@ def _cut_number(programme: Programme, state: State, event: SizeGiven, row: Row) 
 _IN_MM = {"in": MM_PER_INCH, "thou": MM_PER_INCH / 1000}
 
 
-def measured(size: str, unit: str) -> Fraction | None:
+def given_size(size: str, unit: str) -> Fraction | None:
     """The size in millimetres, or None for text that is no plain decimal figure over 0."""
     if not re.fullmatch(r"\d{1,6}(\.\d{0,6})?|\.\d{1,6}", size.strip(), re.ASCII):
         return None
@@ -371,6 +380,8 @@ def _intent(state: State, command: Command) -> Intent | None:
         return Intent.CONFIRM
     if (state.step, command) == (Step.SET_UP, Command.RELEASED):
         return Intent.TRIAL  # what is asked for first, where the trial round is called
+    if state.trial and command is Command.CHECKED:
+        return Intent.TRIAL  # the answer to its item of the set-up: it is left
     if command in CONFIRMATIONS:
         return None
     return INTENTS[command]
@@ -427,17 +438,17 @@ def _move_on(programme: Programme, old: State, new: State, intent: Intent) -> Ou
         effects.append(_announcement(programme, new))
     settled = new.measured > old.measured and new.stage == old.stage
     if old.step is Step.READ_BACK and (settled or new.recut):
-        left = wording.left_to_cut(programme, new)
+        left = wording.depth_after_size(programme, new)
         effects.append(Say(left, Phase.MEASURE.value))
     if intent is Intent.PAUSE_AND_WHERE:
-        effects.append(Say(wording.where(programme, old), Intent.WHERE_AM_I.value))
+        effects.append(Say(wording.where_it_stands(programme, old), Intent.WHERE_AM_I.value))
     effects += _recalled(programme, old, new)
     return _ask(programme, new, effects, _before_the_question(programme, old, new, intent))
 
 
 def _recalled(programme: Programme, old: State | None, new: State) -> list[Effect]:
     """Told apart from the question, which stays what "say again" repeats."""
-    text = recall.told(programme, old, new)
+    text = recall.falls_due(programme, old, new)
     return [Say(text, "recall")] if text else []
 
 
@@ -445,7 +456,7 @@ def _before_the_question(programme: Programme, old: State, new: State, intent: I
     """What has to be said first, once: where a move has just ended, and where one goes back."""
     if intent is Intent.GO_BACK:
         return wording.gone_back(programme, old, new)
-    if old.trial and not new.trial:
+    if old.trial and not new.trial and intent is Intent.CONFIRM:
         return say("The round is made, and it closed.")
     after_move = old.step in (Step.INDEX, Step.COME_UP)
     look = after_move and new.step in (Step.LOCK, Step.LEAVE_OFF)

@@ -32,7 +32,7 @@ Times = tuple[tuple[str, tuple[float, ...]], ...]
 """By step, seconds, the last few."""
 
 
-def kept(programme: Programme, old: State, new: State) -> State:
+def with_own_time(programme: Programme, old: State, new: State) -> State:
     """The state with how long the hands took, beside what the question takes to say, seconds.
     `programme` is the stage of `old`."""
     if not is_answered(old, new, new.took):

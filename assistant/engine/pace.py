@@ -22,7 +22,7 @@ _BETWEEN = (
 )
 
 
-def kept(programme: Programme, old: State, new: State) -> State:
+def with_pace(programme: Programme, old: State, new: State) -> State:
     """The state with its count of steady cuts. `programme` is the stage of `new`."""
     if new.stage != old.stage:
         # Another plate, another circle: all is as at the first cuts, but for the person's choice.

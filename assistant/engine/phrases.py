@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from assistant.engine.asked import COMMANDS, Command, Use, used_as
-from assistant.words.language import Language, in_force, learned
+from assistant.words.language import Language, in_force, learned_languages
 
 LOCK_AND_GUARD = frozenset({Command.LOCKED, Command.GUARDED})
 """What stands between the person and the cutter: heard only when nearly certain."""
@@ -47,7 +47,7 @@ def command_for(text: str) -> Command | None:
     A phrase counts in every language that was learned, English always.
     """
     said = normalise(text)
-    for language in learned():
+    for language in learned_languages():
         for command, several in phrases_of(language).items():
             if any(normalise(phrase) == said for phrase in several):
                 return command

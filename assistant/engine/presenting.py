@@ -153,13 +153,13 @@ _CALLED = (Step.TRIAL_MOVE, Step.INDEX, Step.CALL)
 it made once more."""
 
 
-def cells(programme: Programme, state: State) -> Cells:
+def live_cells(programme: Programme, state: State) -> Cells:
     """The figures that matter now and change from cut to cut, each with its words."""
     if state.step in _CALLED and block_words.by_block(programme):
         return ((str(block_words.face_number(programme, state.place)), say("face up")),)
     if state.step in _CALLED:
         return figure_cells(programme.moves[state.place - 1])
-    if state.step is Step.MEASURE and measured(programme, state):
+    if state.step is Step.MEASURE and what_is_measured(programme, state):
         return wanted_cells(programme, state)
     if state.step in SIZED:
         return size_cells(programme, state)
@@ -219,7 +219,7 @@ def wanted_cells(programme: Programme, state: State) -> Cells:
     return (*wanted, (figures, say("{unit}, the limits", unit=words)))
 
 
-def measured(programme: Programme, state: State) -> str:
+def what_is_measured(programme: Programme, state: State) -> str:
     """What is measured, over which faces, while a size is wanted."""
     if state.step not in SIZED or state.measured >= len(programme.measurements):
         return ""

@@ -23,7 +23,7 @@ _ON_THE_WAY = {
 BEFORE_ALL: Moment = (0,)
 
 
-def moment(state: State) -> Moment:
+def moment_of(state: State) -> Moment:
     """Where a state stands: later ones compare greater. A look at the place counts as before the
     move, a pause as the step that it broke into."""
     step = state.back_to or state.step if state.step is Step.PAUSED else state.step
@@ -32,10 +32,10 @@ def moment(state: State) -> Moment:
     return (state.pass_number, state.done, _ON_THE_WAY.get(step, 2))
 
 
-def told(programme: Programme, old: State | None, new: State) -> str:
+def falls_due(programme: Programme, old: State | None, new: State) -> str:
     """What falls due between two states of this stage, or at the first; "" for nothing."""
     if not programme.recalls or (new.part > 1 and new.step is Step.SET_UP):
         return ""  # a part after the first has other items than those that it was said about
-    before = moment(old) if old is not None and old.stage == new.stage else BEFORE_ALL
-    due = (each.text for each in programme.recalls if before < each.at <= moment(new))
+    before = moment_of(old) if old is not None and old.stage == new.stage else BEFORE_ALL
+    due = (each.text for each in programme.recalls if before < each.at <= moment_of(new))
     return sentences(*(say("Last time, here: {note}.", note=text) for text in due))

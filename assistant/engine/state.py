@@ -29,6 +29,7 @@ class State:
     item: int = 0  # set-up item being asked, from 0
     stage: int = 0  # of the job, from 0
     trial: bool = False  # in the trial round: nothing is cut, and nothing counted as cut
+    astray: bool = False  # the trial round was left: the first hole has to be found again
 
     # the count
     place: int = 0  # position that the announced moves lead to
@@ -125,8 +126,13 @@ def an_item_before(_: Programme, state: State) -> bool:
 
 
 def trial_offered(programme: Programme, state: State) -> bool:
-    """The item being asked is the trial round: it can be called."""
-    return state.part == 1 and state.item == programme.trial_item
+    """The item being asked is the trial round: it can be called, from the first hole."""
+    return state.part == 1 and state.item == programme.trial_item and not state.astray
+
+
+def is_astray(_: Programme, state: State) -> bool:
+    """The trial round was left on the way: the pin is in any hole."""
+    return state.astray
 
 
 def in_trial(_: Programme, state: State) -> bool:
@@ -430,6 +436,19 @@ def end_trial(programme: Programme, state: State) -> State:
 def leave_trial(_: Programme, state: State) -> State:
     """At the first hole still, or again: its item is asked once more."""
     return replace(state, trial=False)
+
+
+def break_off_trial(_: Programme, state: State) -> State:
+    """Left where it stands. Its item is asked once more, behind the way back to the first hole."""
+    at_first = state.step is Step.TRIAL_CLEAR and state.settled == 0
+    return replace(
+        state, trial=False, astray=not at_first, place=0, settled=0, back_to=None, locked=False
+    )
+
+
+def back_at_first(_: Programme, state: State) -> State:
+    """The pin is in the first hole again."""
+    return replace(state, astray=False)
 
 
 def unlock(_: Programme, state: State) -> State:

@@ -19,7 +19,7 @@ from assistant.job.programme import Programme
 
 # The number of these rules, kept in every journal: raise it by one with each change that gives
 # another state for the same facts, here or in `state`. tests/journal/test_replay.py finds out.
-RULES = 9
+RULES = 10
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,10 +61,21 @@ _WORKING = (
     Step.RECOUNT,
 )
 _LOCKING = (Step.LOCK, Step.LEAVE_OFF)
+_IN_A_TRIAL = (
+    Step.TRIAL_CLEAR,
+    Step.TRIAL_MOVE,
+    Step.AT_PIN,
+    Step.BACK_OFF,
+    Step.COME_UP,
+    Step.CLOSING_CHECK,
+    Step.CHECK_POSITION,
+    Step.PAUSED,
+)
 _QUESTIONS = tuple(INTENTS[command] for command in used_as(Use.QUESTION))
 
 _THE_JOB: Transitions = {
     (Step.SET_UP, Intent.CONFIRM): (
+        Row(Step.SET_UP, s.back_at_first, s.is_astray),
         Row(Step.SET_UP, s.next_item, s.items_remain),
         Row(Step.LOCK),
     ),
@@ -128,6 +139,11 @@ _TRIAL: Transitions = {
         Row(Step.AT_PIN, s.unsettle, s.a_move_was_made),
         Row(Step.SET_UP, s.leave_trial),
     ),
+    # Left by one answer, wherever it stands.
+    **{
+        (step, Intent.TRIAL): (Row(Step.SET_UP, s.break_off_trial, s.in_trial),)
+        for step in _IN_A_TRIAL
+    },
 }
 
 # A size is taken with the spindle still locked at its cut. It is read back before it counts.

@@ -30,7 +30,7 @@ from assistant.engine.state import (
 from assistant.job.limits import called_finely
 from assistant.job.measuring import Measurement, SizeVerdict
 from assistant.job.programme import Programme
-from assistant.job.units import length_from_text
+from assistant.job.units import millimetres_from_text
 from assistant.job.units import said as spoken_size
 from assistant.words import short_moves
 from assistant.words.language import mark, say, say_n
@@ -197,6 +197,8 @@ def _ask_by(state: State, command: Command, spoken: str, typed: str) -> str:
 
 
 def _set_up(programme: Programme, state: State) -> str:
+    if state.astray:
+        return _left_on_the_way(programme, state)
     items = programme.items(state.part)
     item = say("Item {n} of {total}.", n=number(state.item + 1), total=number(len(items)))
     if state.item:
@@ -209,6 +211,34 @@ def _set_up(programme: Programme, state: State) -> str:
         name = programme.name or say("the next setting")
         before = say("Next, {stage}.", stage=name)
     return sentences(before, item, items[0], _press_or_say(state))
+
+
+def item_words(programme: Programme, state: State) -> str:
+    """What the present item of the set-up asks for, for the eye."""
+    if state.astray:
+        return back_to_first(programme)
+    return programme.items(state.part)[state.item]
+
+
+def _left_on_the_way(programme: Programme, state: State) -> str:
+    """Nothing may begin from the hole in which a trial round was left."""
+    scale = programme.scale_degrees and not by_handwheel(programme)
+    return sentences(
+        say("The trial round is left."),
+        back_to_first(programme),
+        say("Degree scale at its first reading.") if scale else "",
+        _arms(programme.arms_used),
+        _press_or_say(state),
+    )
+
+
+def back_to_first(programme: Programme) -> str:
+    """The way back to where the first cut is made, before anything is cut."""
+    if block_words.by_block(programme):
+        return say("Block down on its parallel, end to the stop, face one up. Vice tight.")
+    if by_handwheel(programme):
+        return say("Lock off. Table and dial at nought, come up to in the working direction.")
+    return say("Lock off. Pin in the marked hole, come up to in the working direction.")
 
 
 def _or_called(state: State) -> str:
@@ -261,6 +291,9 @@ def _trial_move(programme: Programme, state: State) -> str:
 
 def _mark_by_hand(state: State) -> str:
     """Told before the first move alone. With the cutter stopped no guard need be shut."""
+    leave = say("To leave the round, key {key}.", key=key_of(Act.TRIAL))
+    if listened_to(state):
+        leave = say("To leave the round, say {phrase}.", phrase=phrase_for(Command.CHECKED))
     return sentences(
         say("The cutter stays stopped. At each place make a mark by hand where it stands."),
         _answer_by(
@@ -268,6 +301,7 @@ def _mark_by_hand(state: State) -> str:
             mark("After each move press, or say {phrase}."),
             mark("After each move press."),
         ),
+        leave,
     )
 
 
@@ -282,7 +316,7 @@ def _release(programme: Programme, state: State) -> str:
     return sentences(
         _tally(programme, state),
         _last_move(programme) if last else "",
-        block_words.release()
+        block_words.release_asked()
         if block_words.by_block(programme)
         else say("Cutter clear, then lock off."),
         _first_move_hint(programme, state),
@@ -343,7 +377,7 @@ def _first_move_hint(programme: Programme, state: State) -> str:
 
 def _free(programme: Programme, _: State) -> str:
     if block_words.by_block(programme):
-        return block_words.free()
+        return block_words.freed_again()
     return say("Cutter clear. Take the lock off first.")
 
 
@@ -654,7 +688,7 @@ def _call(programme: Programme, state: State) -> str:
     move = programme.moves[state.place - 1]
     scale = scale_words(programme, state.place) if scale_is_due(programme, state) else ""
     block = block_words.by_block(programme)
-    off = block_words.release() if block else say("Lock off.")
+    off = block_words.release_asked() if block else say("Lock off.")
     words, stop = short_moves.brief_phrase(move), stop_at(programme, state.place)
     if words and stop and stop != stop_at(programme, state.place - 1):
         words = say("{move}, {stop}", move=words, stop=stop)
@@ -811,7 +845,7 @@ def depth_of(programme: Programme, state: State) -> str:
         return spoken_size(own, programme.unit)
     if state.pass_number <= len(programme.depths):
         return programme.depths[state.pass_number - 1]
-    return spoken_size(*length_from_text(programme.depth)) if programme.depth else ""
+    return spoken_size(*millimetres_from_text(programme.depth)) if programme.depth else ""
 
 
 def own_depth(programme: Programme, state: State) -> Fraction:
@@ -891,7 +925,7 @@ def _leave_out(state: State, more: int) -> str:
     return say("To leave {passes} out, key {key}.", passes=passes, key=key_of(Command.CARRY_ON))
 
 
-def left_to_cut(programme: Programme, state: State) -> str:
+def depth_after_size(programme: Programme, state: State) -> str:
     """What the size just confirmed means for the depth."""
     taken = programme.measurements[state.measured - (not state.recut)]
     answer = taken.left(Fraction(state.size), programme.unit)
@@ -1165,7 +1199,7 @@ _AWAITED_DIAL = {
 }
 
 
-def awaited(programme: Programme, step: Step) -> str:
+def awaited_words(programme: Programme, step: Step) -> str:
     """What the step waits for, as it stands after “I wait for”."""
     dial = _AWAITED_DIAL if by_handwheel(programme) else {}
     if block_words.by_block(programme):
@@ -1175,13 +1209,13 @@ def awaited(programme: Programme, step: Step) -> str:
 
 def waiting(programme: Programme, step: Step) -> str:
     """What the step waits for, as a sentence."""
-    return say("I wait for {awaited}.", awaited=awaited(programme, step))
+    return say("I wait for {awaited}.", awaited=awaited_words(programme, step))
 
 
 # --- answers to what the person asks ----------------------------------------------------
 
 
-def where(programme: Programme, state: State) -> str:
+def where_it_stands(programme: Programme, state: State) -> str:
     """Phase, cut, what stands, what is awaited."""
     if state.step is Step.FINISHED:
         return question(programme, state)
@@ -1228,7 +1262,7 @@ def what_next(programme: Programme, state: State) -> str:
     """What is awaited now and what follows. The figures of a move are never given here:
     they are called only when the lock is off."""
     words = _NOW_AND_THEN.get(state.step, mark("Now {awaited}."))
-    return say(words, awaited=awaited(programme, state.step), n=number(state.cut(programme)))
+    return say(words, awaited=awaited_words(programme, state.step), n=number(state.cut(programme)))
 
 
 def note_taken(_: Programme, state: State) -> str:
@@ -1236,12 +1270,12 @@ def note_taken(_: Programme, state: State) -> str:
     return say("Note {n} taken.", n=number(state.notes))
 
 
-def fewer_words(_: Programme, __: State) -> str:
+def fewer_words_answer(_: Programme, __: State) -> str:
     """The answer to the wish for fewer words."""
     return say("Fewer words.")
 
 
-def more_words(_: Programme, __: State) -> str:
+def more_words_answer(_: Programme, __: State) -> str:
     """The answer to the wish for whole sentences."""
     return say("Whole sentences.")
 
@@ -1265,19 +1299,19 @@ def how_many_left(programme: Programme, state: State) -> str:
     )
 
 
-def again(programme: Programme, state: State) -> str:
+def said_again(programme: Programme, state: State) -> str:
     """What was said last, whole."""
     return state.said or question(programme, state)
 
 
 REPLIES: Mapping[Intent, Callable[[Programme, State], str]] = {
     Intent.WHAT_NEXT: what_next,
-    Intent.SAY_AGAIN: again,
-    Intent.WHERE_AM_I: where,
+    Intent.SAY_AGAIN: said_again,
+    Intent.WHERE_AM_I: where_it_stands,
     Intent.HOW_MANY_LEFT: how_many_left,
     Intent.NOTE: note_taken,
-    Intent.FEWER_WORDS: fewer_words,
-    Intent.MORE_WORDS: more_words,
+    Intent.FEWER_WORDS: fewer_words_answer,
+    Intent.MORE_WORDS: more_words_answer,
 }
 """What is said to each question, and to what is taken beside one."""
 

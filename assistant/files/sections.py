@@ -140,6 +140,9 @@ class PaceSettings:
         100, 0, 1000, "0 to 1000: what does not change is said every so many cuts; 0: never",
         before=25,
     )  # fmt: skip
+    trial_round: bool = _any(
+        False, "true: the set-up of every job offers a trial round, not only where it is worth it"
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -195,7 +198,7 @@ SECTIONS: dict[str, type[Any]] = {
 }
 
 
-def before(section: type[Any]) -> dict[str, Any]:
+def as_it_was(section: type[Any]) -> dict[str, Any]:
     """The settings of a section as they were before there were any."""
     known = {each.name: each.metadata.get("before") for each in fields(section)}
     return {name: value for name, value in known.items() if value is not None}

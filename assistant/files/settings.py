@@ -54,9 +54,9 @@ __all__ = [
     "Settings",
     "SoundSettings",
     "SpeechSettings",
-    "load",
-    "read",
-    "user_file",
+    "load_settings",
+    "read_settings",
+    "settings_file",
 ]
 
 
@@ -92,16 +92,16 @@ class Settings:
     drawer: DrawerSettings = field(default_factory=DrawerSettings)
 
 
-def load(chosen: Path | None = None) -> Settings:
+def load_settings(chosen: Path | None = None) -> Settings:
     """The settings from `chosen`, TALLYHAND_CONFIG or the user's own file.
 
     Raises Refusal with file, line and cure for a file that is missing where one was named,
     that is no TOML, or that holds a key or a value that is unknown here.
     """
-    file = chosen.expanduser() if chosen else user_file()
+    file = chosen.expanduser() if chosen else settings_file()
     if not chosen and not named_settings() and not _is_there(file):
         return Settings(file)
-    return read(file)
+    return read_settings(file)
 
 
 def _is_there(file: Path) -> bool:
@@ -112,14 +112,14 @@ def _is_there(file: Path) -> bool:
         return False
 
 
-def user_file() -> Path:
+def settings_file() -> Path:
     """Where the user's own file is, whether it exists or not: where TALLYHAND_CONFIG says, else
     in the platform's folder for settings."""
     return Path(named_settings() or f"{own_folder()}/{FILE_NAME}")
 
 
-def read(file: Path) -> Settings:
-    """The settings in one file. Raises Refusal as `load` does."""
+def read_settings(file: Path) -> Settings:
+    """The settings in one file. Raises Refusal as `load_settings` does."""
     try:
         text = file.read_text(encoding="utf-8")
         data = parse(text)

@@ -53,7 +53,7 @@ def from_page(text: str) -> dict[str, Any]:
     return {"ears": found, "learned": learned}
 
 
-def expected(ear: str, decibels: float, noise: str = "mill") -> Expectation | None:
+def expected_accuracy(ear: str, decibels: float, noise: str = "mill") -> Expectation | None:
     """What to expect of this ear with the voice so far over the noise; None where the benchmark
     has no figures of it. Between two rows of the table both are given, never a value between."""
     table: dict[str, Any] = json.loads(FILE.read_text("utf-8"))["ears"].get(ear, {})
@@ -77,7 +77,7 @@ def expected(ear: str, decibels: float, noise: str = "mill") -> Expectation | No
     return Expectation(last[0], last[0], last[1])
 
 
-def learned() -> tuple[float | None, float | None]:
+def learned_share() -> tuple[float | None, float | None]:
     """Of a hundred phrases in hard noise: taken before and after the ear learned the voice."""
     record: dict[str, list[float]] = json.loads(FILE.read_text("utf-8"))["learned"]
     before, after = record.get("as shipped"), record.get("after learning")

@@ -45,7 +45,7 @@ OVER_NOISE = Doors(6.0, 4.0)
 """The doors stay so many times over what the noise is taken for, where that is less than usual."""
 
 
-class Door:
+class VoiceDoor:
     """The doors as they stand. A person's own, wider than usual, stand open only as far as the
     noise, too, is not taken for voice."""
 
@@ -104,7 +104,7 @@ class Detector:
 
     def __init__(self, voice: Callable[[bytes], float], doors: Doors = USUAL) -> None:
         self._voice = voice
-        self._door = Door(doors)
+        self._door = VoiceDoor(doors)
         self._rest = b""
         self._chunks = 0  # taken since the start, for the times
         self._run_up: deque[bytes] = deque(maxlen=-int(-RUN_UP_S // CHUNK_S))

@@ -12,7 +12,7 @@ NUMBERS = Path(__file__).parent / "data" / "numbers.npz"
 """The head for spoken digits that comes with the program."""
 
 
-def own_folder() -> Path:
+def voice_folder() -> Path:
     """The folder of the person's own head and recordings, on this machine only."""
     from platformdirs import user_data_path
 
@@ -22,22 +22,22 @@ def own_folder() -> Path:
 
 def own_classifier() -> Path:
     """The head trained here for the person's own phrases, whether it exists or not."""
-    return own_folder() / "phrases.npz"
+    return voice_folder() / "phrases.npz"
 
 
 def learned_classifier() -> Path:
     """The head that has learned the person's voice, whether it exists or not."""
-    return own_folder() / "learned.npz"
+    return voice_folder() / "learned.npz"
 
 
 def learned_sound() -> Path:
     """What else was learned of the person's voice, whether it exists or not."""
-    return own_folder() / "sound.npz"
+    return voice_folder() / "sound.npz"
 
 
 def recordings() -> Path:
     """The folder of the person's recordings, whether it exists or not."""
-    return own_folder() / "recordings"
+    return voice_folder() / "recordings"
 
 
 def base_classifier() -> Path:

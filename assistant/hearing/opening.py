@@ -14,7 +14,7 @@ from assistant.hearing.recognisers.recogniser import EarUnusable, Recogniser
 from assistant.words.language import ENGLISH, in_force
 
 
-def chosen(settings: EarSettings) -> tuple[str, ...]:
+def ears_chosen(settings: EarSettings) -> tuple[str, ...]:
     """The kinds of ear that will listen, the deciding one first: what the settings name, else
     what is there. None, one, or with `agree` two."""
     if settings.kind == "none":
@@ -44,7 +44,7 @@ def _built_in() -> list[str]:
 def passed_over(settings: EarSettings) -> tuple[str, str]:
     """Why the built-in ear does not listen although it is installed, and the cure; two empty texts
     where it does, or where another was asked for."""
-    if settings.kind != "auto" or "head" in chosen(settings) or not (why := fatal()):
+    if settings.kind != "auto" or "head" in ears_chosen(settings) or not (why := fatal()):
         return "", ""
     return why, EndsTheProcess.cure
 
@@ -55,7 +55,7 @@ def open_ear(settings: EarSettings) -> Recogniser:
 
 
 def _kinds(settings: EarSettings) -> tuple[str, ...]:
-    if kinds := chosen(settings):
+    if kinds := ears_chosen(settings):
         return kinds
     language = in_force()
     raise EarUnusable(

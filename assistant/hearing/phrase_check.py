@@ -29,10 +29,10 @@ class Doubt:
 def doubts(file: Path | None = None) -> list[Doubt]:
     """What is to be mended in the person's phrases, by default in their own file.
 
-    Raises Refusal as `vocabulary.read` does for a file that can't be used at all.
+    Raises Refusal as `read_vocabulary` does for a file that can't be used at all.
     """
-    known = vocabulary.read(file)
-    lines = _lines(file or vocabulary.user_file())
+    known = vocabulary.read_vocabulary(file)
+    lines = _lines(file or vocabulary.phrases_file())
     found = [*_unknown(known, lines), *_alike(known, lines)]
     return sorted(found, key=lambda doubt: doubt.line)
 

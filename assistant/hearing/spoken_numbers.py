@@ -76,7 +76,7 @@ class SpokenNumber:
     unit: str
 
 
-def words() -> tuple[str, ...]:
+def number_words() -> tuple[str, ...]:
     """Every word that a spoken number may hold."""
     known = (*DIGITS, *_TEENS, *_TENS, *UNITS, _POINT, *SIGNS, _HUNDRED, _AND)
     return tuple(sorted(known))
@@ -142,7 +142,7 @@ def _below_hundred(said: list[str]) -> int | None:
     return None
 
 
-def grammar() -> str:
+def number_grammar() -> str:
     """All spoken numbers as a grammar (JSpeech Grammar Format, W3C note of 2000)."""
 
     def one_of(several: dict[str, object] | dict[str, int] | dict[str, str]) -> str:

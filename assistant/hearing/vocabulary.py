@@ -30,20 +30,20 @@ def built_in() -> Vocabulary:
     return {normalise(p): command for command, phrases in brought.items() for p in phrases}
 
 
-def user_file() -> Path:
+def phrases_file() -> Path:
     """Where the user's own phrases are, beside the settings, whether the file exists or not."""
     from assistant.files.places import own_folder
 
     return Path(own_folder()) / FILE_NAME
 
 
-def read(file: Path | None = None) -> Vocabulary:
+def read_vocabulary(file: Path | None = None) -> Vocabulary:
     """The built-in phrases and those of `file` (by default the user's own, if there is one).
 
     Raises Refusal with file, line and cure for a file that can't be read, a command or a
     phrase that will not do, and two phrases of which one stands inside the other.
     """
-    chosen = file or user_file()
+    chosen = file or phrases_file()
     if file is None and not chosen.exists():
         return built_in()
     try:

@@ -33,17 +33,17 @@ def to_pcm(sound: Wave) -> bytes:
     return scaled.astype("<i2").tobytes()
 
 
-def read(source: Path | bytes, rate: int = RATE) -> Wave:
+def read_sound(source: Path | bytes, rate: int = RATE) -> Wave:
     """A WAV file, its channels averaged, at `rate`.
 
     Raises OSError for a file that can't be read, WaveError for what is no WAV file.
     """
     raw = source if isinstance(source, bytes) else source.read_bytes()
     found = read_wave(raw)
-    return resample(from_pcm(found.mono16()), found.rate, rate)
+    return resample_sound(from_pcm(found.mono16()), found.rate, rate)
 
 
-def write(path: Path, sound: Wave, rate: int = RATE) -> None:
+def write_sound(path: Path, sound: Wave, rate: int = RATE) -> None:
     """Write a 16 bit WAV file of one channel."""
     with wave.open(str(path), "wb") as file:
         file.setnchannels(1)
@@ -52,7 +52,7 @@ def write(path: Path, sound: Wave, rate: int = RATE) -> None:
         file.writeframes(to_pcm(sound))
 
 
-def resample(sound: Wave, from_rate: float, to_rate: float) -> Wave:
+def resample_sound(sound: Wave, from_rate: float, to_rate: float) -> Wave:
     """The whole sound at another rate; rates to the next whole number of samples a second."""
     count = round(len(sound) * to_rate / from_rate)
     resampler = Resampler(round(from_rate), round(to_rate))

@@ -57,7 +57,7 @@ def _near(step: int, count: int) -> str:
     return " or ".join(map(str, near)) or "no step: these cuts come one after the other"
 
 
-def told(step: int) -> str:
+def block_step(step: int) -> str:
     """For the set-up list."""
     return say(
         "The cuts come {n} spaces apart, {n} times round: the heat does not add up.",

@@ -99,7 +99,7 @@ def shop_of(job: Job, head: Head) -> Shop:
     return Shop(head, job.unit, job.machine, job.cutter)
 
 
-def part_of(job: Job, head: Head, work: JobWork) -> Part:
+def worked_part(job: Job, head: Head, work: JobWork) -> Part:
     """The work worked out. Raises JobFaults, with lines, where it can't be made."""
     part = work.work.work_out(shop_of(job, head))
     if part.refusals:
@@ -112,7 +112,7 @@ def part_of(job: Job, head: Head, work: JobWork) -> Part:
 
 def setups_of(job: Job, head: Head) -> tuple[Setup, ...]:
     """All set-ups for the job's first work, best first. Raises Refusal where there is none."""
-    parts = [part_of(job, head, work) for work in job.works]
+    parts = [worked_part(job, head, work) for work in job.works]
     return _setups(job, head, job.works[0], parts[0], _level(parts))
 
 
@@ -176,7 +176,7 @@ def _questioned(part: Part, head: Head, setup: Setup) -> Part:
     found = at_the_rim.finding(off, part.rim, part.unit)
     if found is None:
         return part
-    doubt = at_the_rim.spoken(off, part.rim, part.unit)
+    doubt = at_the_rim.uneven_spoken(off, part.rim, part.unit)
     return replace(part, warnings=(*part.warnings, found), doubt=doubt)
 
 
@@ -184,7 +184,7 @@ def _with_errors(part: Part, head: Head, setup: Setup) -> Part:
     """The part with the figures that follow from what each place is off by."""
     if part.figures_of_errors is None:
         return part
-    off = at_the_rim.off_by(head, setup, spread(setup.moves), places_of(part))
+    off = at_the_rim.places_off(head, setup, spread(setup.moves), places_of(part))
     return replace(part, figures=(*part.figures, *part.figures_of_errors(head, setup, off)))
 
 
@@ -237,7 +237,7 @@ def stages_of(job: Job, head: Head) -> tuple[Stage, ...]:
 
     Raises Refusal or JobFaults.
     """
-    parts = [part_of(job, head, work) for work in job.works]
+    parts = [worked_part(job, head, work) for work in job.works]
     level = _level(parts)
     choices = [_setups(job, head, w, p, level) for w, p in zip(job.works, parts, strict=True)]
     chosen = fewest_changes(choices, job.fitted, job.free_order)
@@ -274,7 +274,7 @@ def _stages(
         else:
             items = next_work_items(shop, setup, moves, part, before.setup)
         if work.every > 1 and not n:
-            items.append(blocks.told(work.every))
+            items.append(blocks.block_step(work.every))
         first = cuts[0].at
         stands = stands if n else first
         programme = replace(
@@ -495,7 +495,7 @@ def programme_of(job: Job, head: Head, setup: Setup) -> Programme:
     if len(job.works) > 1:
         return chained(stages_of(job, head))
     work = job.works[0]
-    part = _in_this_order(_questioned(part_of(job, head, work), head, setup), work, setup)
+    part = _in_this_order(_questioned(worked_part(job, head, work), head, setup), work, setup)
     return chained(_drawn(_again(job, head, _stages(job, head, work, part, setup, None))))
 
 
@@ -533,10 +533,10 @@ class _Route:
         if steps == 1:
             return self.singles[here]
         ring = [self.singles[(here + n) % len(self.singles)] for n in range(steps)]
-        return together(self.head, ring)
+        return joined_moves(self.head, ring)
 
 
-def together(head: Head, moves: Sequence[Move]) -> Move:
+def joined_moves(head: Head, moves: Sequence[Move]) -> Move:
     """Several moves as one, with the same end."""
     first = moves[0]
     if first.direct_circle is not None:

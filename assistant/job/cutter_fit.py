@@ -50,7 +50,7 @@ def unfit(what: str) -> Fit:
     return Fit(False, what)
 
 
-def one_of(*forms: str) -> Callable[[Kept], Fit]:
+def any_form(*forms: str) -> Callable[[Kept], Fit]:
     """Any cutter of one of these forms, whatever its size."""
 
     def judge(kept: Kept) -> Fit:
@@ -62,7 +62,7 @@ def one_of(*forms: str) -> Callable[[Kept], Fit]:
 def form(form: str) -> Wanted:
     """A cutter of that form alone."""
     what = say("a side cutter") if form == "side" else say("a form cutter")
-    return Wanted(what, one_of(form))
+    return Wanted(what, any_form(form))
 
 
 # --- by size ------------------------------------------------------------------------------
@@ -87,7 +87,7 @@ def named_width(named: Fraction, most: float, unit: str) -> Wanted:
     return Wanted(say("a side cutter {size} wide", size=shown(named, unit)), judge)
 
 
-def slot(width: Fraction, unit: str) -> Wanted:
+def slot_cutter(width: Fraction, unit: str) -> Wanted:
     """A slot of that width, in mm: side cutter, saw or end mill; from half its width on a narrower
     one does, in more cuts.
     """
@@ -106,7 +106,7 @@ def slot(width: Fraction, unit: str) -> Wanted:
     return Wanted(say("a cutter {size} wide", size=shown(width, unit)), judge)
 
 
-def angle(degrees: Fraction) -> Wanted:
+def angle_cutter(degrees: Fraction) -> Wanted:
     """An angle cutter with exactly those degrees between its flanks."""
 
     def judge(kept: Kept) -> Fit:

@@ -92,7 +92,7 @@ def geared_speed(speeds: Sequence[int], slow: float, fast: float) -> float:
     return float(max((each for each in speeds if each <= fast), default=min(speeds)))
 
 
-def minutes_a_cut(
+def minutes_by_feed(
     length: Fraction | None, depth: Fraction | None, cutter: Cutter, feed: float | None
 ) -> float | None:
     """Cutting and handling; None where the length of cut or the feed is not known.
@@ -106,7 +106,7 @@ def minutes_a_cut(
     return (float(length) + approach) / feed + _HANDLING_MINUTES
 
 
-def figures(found: Feeds, unit: str) -> tuple[Figure, ...]:
+def feed_figures(found: Feeds, unit: str) -> tuple[Figure, ...]:
     """Spindle speed in turns a minute and table feed in the job's lengths a minute,
     as far as known.
     """

@@ -62,7 +62,7 @@ def _cutter(job: Job, drawer: Drawer) -> Cutter:
     name = job.cutter.name
     kept = drawer.cutter(name)
     if kept is None and not drawer.cutters:
-        return job.cutter  # the file may come from another shop; `told` says so
+        return job.cutter  # the file may come from another shop; `drawer_lines` says so
     if kept is None:
         text = f"no cutter {name!r} in the drawer: {_cure(job, drawer)}"
         raise job.faults("cutter", [("name", text)])
@@ -130,7 +130,7 @@ def _rank(fit: Fit) -> int:
 # --- what is told of a job ----------------------------------------------------------------
 
 
-def told(job: Job, settings: Settings, stages: Iterable[Stage]) -> list[str]:
+def drawer_lines(job: Job, settings: Settings, stages: Iterable[Stage]) -> list[str]:
     """Which cutter is taken, what is missing and what would do instead, in lines."""
     return [*_cutter_told(job, drawer_of(settings)), *_owned_told(job, tuple(stages))]
 

@@ -11,7 +11,7 @@ from assistant.job.job_file import Job
 
 def minutes_of(job: Job, stages: tuple[Stage, ...]) -> Fraction | None:
     """Time at the machine, in minutes; None where a stage's is not known."""
-    each = [minutes_a_cut(job, stage) for stage in stages]
+    each = [minutes_of_cut(job, stage) for stage in stages]
     total = Fraction(0)
     for minutes, stage in zip(each, stages, strict=True):
         if minutes is None:
@@ -20,7 +20,7 @@ def minutes_of(job: Job, stages: tuple[Stage, ...]) -> Fraction | None:
     return total
 
 
-def minutes_a_cut(job: Job, stage: Stage) -> Fraction | None:
+def minutes_of_cut(job: Job, stage: Stage) -> Fraction | None:
     """From the job's own minutes_per_cut, else from length of cut and feed."""
     if stage.work.minutes_per_cut is not None:
         return stage.work.minutes_per_cut
@@ -29,5 +29,5 @@ def minutes_a_cut(job: Job, stage: Stage) -> Fraction | None:
     if found is None:
         return None
     depth = stage.passes[-1].depth
-    guess = feeds.minutes_a_cut(stage.work.cut_length, depth, cutter, found.advised_feed)
+    guess = feeds.minutes_by_feed(stage.work.cut_length, depth, cutter, found.advised_feed)
     return None if guess is None else Fraction(guess).limit_denominator(1000)

@@ -11,7 +11,7 @@ from dataclasses import asdict, dataclass, fields, replace
 from fractions import Fraction
 from typing import Any
 
-from assistant.files.sections import AnswerSettings, PaceSettings, before
+from assistant.files.sections import AnswerSettings, PaceSettings, as_it_was
 from assistant.job.measuring import Measurement
 from assistant.job.shapes import Drawing
 from solver import Degrees, Move, Turns
@@ -19,8 +19,8 @@ from solver import Degrees, Move, Turns
 NO_SCALE = Degrees(Fraction(0))
 
 # What a journal means that names none of them.
-_PACE_BEFORE = PaceSettings(**before(PaceSettings))
-_ANSWERS_BEFORE = AnswerSettings(**before(AnswerSettings))
+_PACE_BEFORE = PaceSettings(**as_it_was(PaceSettings))
+_ANSWERS_BEFORE = AnswerSettings(**as_it_was(AnswerSettings))
 _PACE = tuple(each.name for each in fields(PaceSettings))
 _ANSWERS = tuple(each.name for each in fields(AnswerSettings))
 

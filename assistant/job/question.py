@@ -9,7 +9,7 @@ from enum import Enum
 from fractions import Fraction
 from typing import Any
 
-from assistant.job.units import length_from_text, shown
+from assistant.job.units import millimetres_from_text, shown
 from assistant.words.choice import Choice
 from assistant.words.language import say
 from solver import Refused
@@ -68,7 +68,7 @@ class Answers:
             return None
         found = re.match(r"\s*[\d./ ]+?\s*(?:mm|inch|in|thou|\")", value)
         try:
-            return length_from_text(found.group(0))[0] if found else None
+            return millimetres_from_text(found.group(0))[0] if found else None
         except Refused:
             return None
 

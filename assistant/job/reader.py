@@ -12,7 +12,7 @@ from typing import Any
 from assistant.files.toml_lines import line_of
 from assistant.job.limits import Limits
 from assistant.job.tolerances import deviations_from_text, limits_from_text
-from assistant.job.units import CURE, length_from_text
+from assistant.job.units import CURE, millimetres_from_text
 from solver import Refused, angle_from_text
 
 MOST_CUTS = 100_000
@@ -164,7 +164,7 @@ class Table:
             self.fault(key, f"{key} = {value!r}: {CURE}, in quotes")
             return None
         try:
-            found, system = length_from_text(value)
+            found, system = millimetres_from_text(value)
         except Refused as error:
             self.fault(key, f"{key} {error}")
             return None

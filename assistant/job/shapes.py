@@ -182,14 +182,14 @@ def turned(points: Iterable[Point], turns: float) -> tuple[Point, ...]:
     return tuple((x * c + y * s, y * c - x * s) for x, y in points)
 
 
-def arc(radius: float, start: float, end: float, steps: int = 24) -> tuple[Point, ...]:
+def arc_points(radius: float, start: float, end: float, steps: int = 24) -> tuple[Point, ...]:
     """Points along an arc, from `start` to `end` in turns."""
     return tuple(polar(radius, start + (end - start) * n / steps) for n in range(steps + 1))
 
 
 def disc(radius: float, look: str = "part") -> Shape:
     """The whole round of that radius."""
-    return Shape(arc(radius, 0, 1, 180)[:-1], look)
+    return Shape(arc_points(radius, 0, 1, 180)[:-1], look)
 
 
 def turns_at(radius: float, offset: float) -> float:
@@ -202,16 +202,16 @@ def ring_anchors(radius: float, places: Iterable[float]) -> tuple[Point, ...]:
     return tuple(polar(radius, place) for place in places)
 
 
-def slot(radius: float, near: float, far: float, floor: float) -> tuple[Point, ...]:
+def slot_shape(radius: float, near: float, far: float, floor: float) -> tuple[Point, ...]:
     """A parallel-sided slot from `near` to `far` beside the axis, its floor `floor` above it."""
     a, b = turns_at(radius, near), turns_at(radius, far)
-    return ((near, floor), *arc(radius, a, b, 12), (far, floor))
+    return ((near, floor), *arc_points(radius, a, b, 12), (far, floor))
 
 
 def segment(radius: float, middle: float, to_flat: float) -> tuple[Point, ...]:
     """What a flat takes off a round: the piece between the chord and the arc."""
     half = _half_turn(radius, to_flat)
-    return arc(radius, middle - half, middle + half)
+    return arc_points(radius, middle - half, middle + half)
 
 
 def _half_turn(radius: float, to_flat: float) -> float:

@@ -29,7 +29,7 @@ class Standard:
 
 
 @cache
-def table(name: str) -> Standard:
+def standard_table(name: str) -> Standard:
     """The table of that name in `config/standards/`, its numbers exact."""
     path = config_folder() / "standards" / f"{name}.toml"
     data = tomllib.loads(path.read_text("utf-8"), parse_float=Fraction)
@@ -45,7 +45,7 @@ def _exact(size: Any) -> Any:
     return Fraction(size)
 
 
-def nearest(wanted: Fraction, sizes: tuple[Fraction, ...]) -> Fraction | None:
+def nearest_size(wanted: Fraction, sizes: tuple[Fraction, ...]) -> Fraction | None:
     """The size that `wanted` is close to without being it; None where there is none."""
     best = min(sizes, key=lambda size: abs(size - wanted))
     off = abs(best - wanted)

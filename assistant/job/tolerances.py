@@ -12,7 +12,7 @@ from functools import cache
 
 from assistant.files.places import config_folder
 from assistant.job.limits import Limits
-from assistant.job.units import length_from_text
+from assistant.job.units import millimetres_from_text
 from solver import Refused, number_from_text
 
 _NUMBER = r"\d+(?:\.\d+)?|\.\d+"
@@ -36,9 +36,9 @@ def limits_from_text(text: str) -> tuple[Limits | None, Fraction, str]:
         off = _deviation(found[2], _unit(found[1]))
         return _between(found[1], f"±{found[2]}", -off, off)
     if (found := _CLASS.fullmatch(text)) and re.search(r"\d", found[1]):
-        nominal, _ = length_from_text(found[1])
+        nominal, _ = millimetres_from_text(found[1])
         return _between(found[1], found[2], -_class(found[2], nominal), Fraction(0))
-    millimetres, system = length_from_text(text)
+    millimetres, system = millimetres_from_text(text)
     return None, millimetres, system
 
 
@@ -57,7 +57,7 @@ def deviations_from_text(text: str) -> tuple[Fraction, Fraction]:
 def _between(
     size: str, written: str, one: Fraction, other: Fraction
 ) -> tuple[Limits | None, Fraction, str]:
-    nominal, system = length_from_text(size)
+    nominal, system = millimetres_from_text(size)
     low, high = nominal + min(one, other), nominal + max(one, other)
     if low == high:
         raise Refused(f"{size} {written}: the limits are one size: give two deviations")
@@ -79,7 +79,7 @@ def _deviation(text: str, unit: str) -> Fraction:
     plain = text.lstrip("+-")
     if not number_from_text(plain):
         return Fraction(0)
-    millimetres, _ = length_from_text(f"{plain} {unit}")
+    millimetres, _ = millimetres_from_text(f"{plain} {unit}")
     return -millimetres if text.startswith("-") else millimetres
 
 

@@ -17,7 +17,7 @@ UNITS = ("mm", "in")
 CURE = "write a number and mm, in or thou"
 
 
-def length_from_text(text: str) -> tuple[Fraction, str]:
+def millimetres_from_text(text: str) -> tuple[Fraction, str]:
     """The length in mm, over 0, and the system it was given in (`mm` or `in`). Raises Refused."""
     found = _LENGTH.fullmatch(text)
     if not found:

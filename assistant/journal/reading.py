@@ -121,7 +121,7 @@ class JournalRecords(Standing):
     entries: tuple[Entry, ...] = ()
 
 
-def read(path: Path) -> JournalRecords:
+def read_journal(path: Path) -> JournalRecords:
     """The whole journal. Raises JournalFault for a damaged or a newer one."""
     return _looked_over(path, _read_all)
 

@@ -38,7 +38,7 @@ from assistant.journal.reading import (
     JournalRecords,
     Standing,
     entries_of,
-    read,
+    read_journal,
     standing,
 )
 from assistant.journal.upgrade import keep_name, upgrade
@@ -53,7 +53,7 @@ __all__ = [
     "JournalRecords",
     "Standing",
     "journals",
-    "read",
+    "read_journal",
     "standing",
 ]
 
@@ -126,7 +126,7 @@ class Journal:
             db = _connect(path)
             reading = as_found
             if as_found.version < VERSION:
-                upgrade(read(path), db)
+                upgrade(read_journal(path), db)
                 reading = standing(path)
             return cls(reading, db, lock, as_found.found)
         except (sqlite3.Error, OSError) as error:

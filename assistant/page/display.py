@@ -31,10 +31,10 @@ from assistant.engine.hears import Hears, hears_words
 from assistant.engine.ports import Display, Listener, Post
 from assistant.engine.view import View
 from assistant.page.access import Access
-from assistant.page.document import document
+from assistant.page.document import bench_page
 from assistant.page.followers import Followers
 from assistant.page.hub import Hub
-from assistant.page.server import PageServer, serve, shop_address, stop
+from assistant.page.server import PageServer, serve, shop_address, stop_server
 from assistant.page.view_data import page_data
 from assistant.words.language import say, speaking
 
@@ -63,7 +63,7 @@ class PageDisplay:
         self._expected: list[str] = []
         self._acts: tuple[str, ...] = ()
         self._edition, self._drawn_for = "", object()
-        self._document = document(None, None, "", self._access.token)
+        self._document = bench_page(None, None, "", self._access.token)
         self._question, self._asked_at = 0, 0.0
         self._asked: tuple[str, ...] = ()
         self._finished = False
@@ -160,7 +160,7 @@ class PageDisplay:
         self._hub.tell("over", {"why": why})
         self._hub.close()
         time.sleep(GOODBYE_S)
-        stop(self._server, self._thread)
+        stop_server(self._server, self._thread)
 
     def _draw_anew(self, view: View) -> None:
         """A new base for the drawings when the plate or the part is another one."""
@@ -170,7 +170,9 @@ class PageDisplay:
         if drawn_for != self._drawn_for:
             self._drawn_for = drawn_for
             self._edition = secrets.token_hex(8)
-            self._document = document(plate, part, self._edition, self._access.token, view.language)
+            self._document = bench_page(
+                plate, part, self._edition, self._access.token, view.language
+            )
 
     def _page(self) -> bytes:
         return self._document

@@ -36,7 +36,7 @@ def static(name: str) -> bytes:
     return files("assistant.page").joinpath(name).read_bytes()
 
 
-def document(
+def bench_page(
     plate_sight: PlateSight | None,
     part_sight: PartSight | None,
     edition: str,

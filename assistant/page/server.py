@@ -208,13 +208,13 @@ class Handler(BaseHTTPRequestHandler):
 
 
 def serve(server: PageServer) -> threading.Thread:
-    """Answers in a thread of its own until `stop`."""
+    """Answers in a thread of its own until `stop_server`."""
     thread = threading.Thread(target=server.serve_forever, args=(0.1,), daemon=True, name="page")
     thread.start()
     return thread
 
 
-def stop(server: PageServer, thread: threading.Thread) -> None:
+def stop_server(server: PageServer, thread: threading.Thread) -> None:
     """Lets every reader go; never hangs."""
     server.hub.close()
     if thread.is_alive():

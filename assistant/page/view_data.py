@@ -66,19 +66,19 @@ def _facts(view: View) -> dict[str, Any]:
         "order": bool(view.request) and not view.item,
         "measured": view.measured,
         "entry": entry(view),
-        "awaited": awaited(view),
+        "awaited": awaited_shown(view),
         "answer": view.answer,
         "acts": list(view.acts),
         "move": view.move,
         "scale": view.scale,
-        "said": said(view),
+        "said": said_shown(view),
         "heard": view.heard.words,
         "verdict": view.heard.verdict.value if view.heard.verdict else "",
-        "lock": lock(view),
-        "guard": guard(view),
+        "lock": lock_shown(view),
+        "guard": guard_shown(view),
         "lost": list(view.absent),
         "tooLoud": view.too_loud,
-        "plate": drawing(view),
+        "plate": plate_overlay(view),
         "part": part_drawing(view),
     }
 
@@ -98,12 +98,12 @@ def needed(view: View) -> list[str]:
     return [what for what in room if what != "scale" or scale]
 
 
-def awaited(view: View) -> str:
+def awaited_shown(view: View) -> str:
     """What is asked for: an order in capitals, the set-up's item, or the session's words."""
     return view.item or view.request or view.awaited[:1].upper() + view.awaited[1:]
 
 
-def said(view: View) -> str:
+def said_shown(view: View) -> str:
     """What was said; the set-up's item stands large, and not twice."""
     rest = view.said.replace(view.item, "", 1).strip() if view.item else ""
     return rest or view.said
@@ -118,7 +118,7 @@ def entry(view: View) -> dict[str, str] | None:
     return {"label": label, "skips": "yes" if view.step == "measure" else ""}
 
 
-def lock(view: View) -> dict[str, str]:
+def lock_shown(view: View) -> dict[str, str]:
     """The spindle lock as it was last confirmed, which in helical milling has to stay off."""
     if view.lock_is == "locked":
         return {"state": "yes", "words": say("locked")}
@@ -127,7 +127,7 @@ def lock(view: View) -> dict[str, str]:
     return _not_yet()
 
 
-def guard(view: View) -> dict[str, str]:
+def guard_shown(view: View) -> dict[str, str]:
     """The guard, as it was confirmed for this very cut."""
     return {"state": "yes", "words": say("closed")} if view.guarded else _not_yet()
 
@@ -136,7 +136,7 @@ def _not_yet() -> dict[str, str]:
     return {"state": "no", "words": say("not yet")}
 
 
-def drawing(view: View) -> dict[str, Any] | None:
+def plate_overlay(view: View) -> dict[str, Any] | None:
     """What lies over the plate now, with its caption; None where no plate is shown."""
     if view.plate is None:
         return None

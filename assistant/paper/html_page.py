@@ -30,7 +30,7 @@ td:first-child { font-weight: 700; }
 """
 
 
-def sheet(title: str, parts: Iterable[str], kind: str = "") -> str:
+def whole_page(title: str, parts: Iterable[str], kind: str = "") -> str:
     """A whole HTML page; `parts` are finished HTML."""
     body = "\n".join(parts)
     return (
@@ -45,12 +45,12 @@ def paragraph(text: str, kind: str = "") -> str:
     return f'<p class="{kind}">{escape(text)}</p>' if kind else f"<p>{escape(text)}</p>"
 
 
-def heading(text: str) -> str:
+def part_heading(text: str) -> str:
     """Plain words as a heading of a part of the page, escaped."""
     return f"<h2>{escape(text)}</h2>"
 
 
-def table(headings: Iterable[str], rows: Iterable[Iterable[str]]) -> str:
+def plain_table(headings: Iterable[str], rows: Iterable[Iterable[str]]) -> str:
     """Cells of plain words as a table, escaped."""
     top = "".join(f"<th>{escape(cell)}</th>" for cell in headings)
     body = "\n".join(

@@ -100,13 +100,13 @@ def _put_together(sizes: Sequence[float], k: int, slope: float) -> tuple[float, 
 ENDING = ".inspection.json"
 
 
-def keep(journal: Path, spacing: Spacing) -> None:
+def keep_inspection(journal: Path, spacing: Spacing) -> None:
     """Beside the journal, for its report; the journal itself is closed. Raises OSError."""
     record = {"index": list(spacing.index), "by": spacing.by, "over_k": spacing.over_k}
     journal.with_suffix(ENDING).write_text(json.dumps(record), "utf-8")
 
 
-def kept(journal: Path) -> Spacing | None:
+def kept_inspection(journal: Path) -> Spacing | None:
     """What was kept for this journal; None for nothing, or nothing readable."""
     try:
         record = json.loads(journal.with_suffix(ENDING).read_text("utf-8"))

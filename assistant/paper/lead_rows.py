@@ -27,7 +27,7 @@ class LeadRow(NamedTuple):
     order: tuple[int, ...]
 
 
-def leads(head: Head, screw: Fraction) -> list[LeadRow]:
+def each_lead(head: Head, screw: Fraction) -> list[LeadRow]:
     """Every lead once, the shortest first; of ways to the same lead the one through the worm."""
     found: dict[Fraction, LeadRow] = {}
     machine = lead_train.lead_of_machine(head, screw)
@@ -40,7 +40,7 @@ def leads(head: Head, screw: Fraction) -> list[LeadRow]:
     return sorted(found.values())
 
 
-def nearest(rows: list[LeadRow], wanted: Fraction, most: int) -> list[LeadRow]:
+def nearest_leads(rows: list[LeadRow], wanted: Fraction, most: int) -> list[LeadRow]:
     """The best first; of equals the one through the worm, which can be indexed by its plate."""
     return sorted(rows, key=lambda row: (abs(row.lead - wanted), row.gear_on == SPINDLE))[:most]
 
@@ -53,7 +53,7 @@ def between(rows: list[LeadRow], least: Fraction | None, most: Fraction | None) 
     ]  # fmt: skip
 
 
-def cells(row: LeadRow, unit: str, wanted: Fraction | None) -> tuple[str, ...]:
+def lead_cells(row: LeadRow, unit: str, wanted: Fraction | None) -> tuple[str, ...]:
     """In the order of HEADINGS; figures to a thousandth of a millimetre, a ten-thousandth of an
     inch."""
     places = 3 if unit == "mm" else 4
@@ -76,15 +76,15 @@ def _gears(row: LeadRow) -> tuple[str, ...]:
     return tuple(map(str, row.order))
 
 
-def csv_row(row: LeadRow, unit: str, wanted: Fraction | None) -> list[str]:
+def lead_csv_row(row: LeadRow, unit: str, wanted: Fraction | None) -> list[str]:
     """Cells in the order of COLUMNS."""
-    lead, gear_on, *gears, _ = cells(row, unit, wanted)
+    lead, gear_on, *gears, _ = lead_cells(row, unit, wanted)
     places = 3 if unit == "mm" else 4
     off = "" if wanted is None else f"{in_unit(row.lead - wanted, unit):.{places}f}"
     return [lead, unit, gear_on, *("" if each == "idlers" else each for each in gears), off]
 
 
-def record(row: LeadRow, wanted: Fraction | None) -> dict[str, object]:
+def lead_record(row: LeadRow, wanted: Fraction | None) -> dict[str, object]:
     """JSON-ready, exact beside the number."""
     off = {} if wanted is None else {"off_mm": float(row.lead - wanted)}
     return {
@@ -96,9 +96,9 @@ def record(row: LeadRow, wanted: Fraction | None) -> dict[str, object]:
     }
 
 
-def text(rows: list[LeadRow], unit: str, wanted: Fraction | None) -> Iterator[str]:
+def leads_text(rows: list[LeadRow], unit: str, wanted: Fraction | None) -> Iterator[str]:
     """The table for people, a line a row."""
-    table = [HEADINGS, *(cells(row, unit, wanted) for row in rows)]
+    table = [HEADINGS, *(lead_cells(row, unit, wanted) for row in rows)]
     used = [n for n, name in enumerate(HEADINGS) if wanted is not None or name != "Off"]
     widths = {n: max(len(row[n]) for row in table) for n in used}
     for row in table:

@@ -15,7 +15,7 @@ from statistics import fmean, median, stdev
 
 from assistant.paper import chart
 from assistant.paper.history import Account, Size
-from assistant.paper.report_page import grid, heading, table
+from assistant.paper.report_page import fact_grid, report_heading, report_table
 from assistant.words.language import mark, say
 
 FEWEST = 5  # sizes, below which a mean says nothing
@@ -55,7 +55,7 @@ def drift(sizes: Sequence[Size]) -> Drift | None:
     return Drift(len(off), fmean(off), stdev(off) if len(off) > 1 else 0.0)
 
 
-def learned(told: Sequence[Account]) -> str:
+def learned_page(told: Sequence[Account]) -> str:
     """The whole page, in the language in force; a part for each head, the most used first."""
     style = files("assistant.paper").joinpath("report.css").read_text("utf-8")
     title = say("What the record says")
@@ -76,8 +76,8 @@ def _head(head: str, jobs: Sequence[Account]) -> Iterator[str]:
     cuts = [cut for each in jobs for cut in each.cuts]
     seconds = [cut.seconds for cut in cuts if cut.seconds is not None]
     people = {each.reading.about.get("operator", "") for each in jobs} - {""}
-    yield heading(head)
-    yield grid(
+    yield report_heading(head)
+    yield fact_grid(
         (
             (say("Jobs"), str(len(jobs))),
             (say("Operator"), ", ".join(sorted(people)) or say("not given")),
@@ -113,7 +113,7 @@ def _slips(jobs: Sequence[Account], cuts: int) -> Iterator[str]:
         if count:
             rows.append((say(name), str(count), f"{100 * count / cuts:.1f}" if cuts else ""))
     heads = (say("Slips"), say("How often"), say("In a hundred cuts"))
-    yield table(heads, rows, say("No slip is on record."))
+    yield report_table(heads, rows, say("No slip is on record."))
 
 
 def _sizes(jobs: Sequence[Account]) -> Iterator[str]:
@@ -121,7 +121,7 @@ def _sizes(jobs: Sequence[Account]) -> Iterator[str]:
     found = drift(sizes)
     if found is None:
         return
-    yield grid(
+    yield fact_grid(
         (
             (say("Sizes measured"), str(found.count)),
             (say("Off what was expected, on average"), f"{found.mean:+.3f} mm"),

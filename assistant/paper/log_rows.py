@@ -19,7 +19,7 @@ KINDS: tables.Kinds = {
 }
 
 
-def write(out: Path, jobs: Iterable[tuple[str, Listed]]) -> None:
+def write_log(out: Path, jobs: Iterable[tuple[str, Listed]]) -> None:
     """Raises Refusal where the ending is none of ours, or the file can't be written."""
     rows = [
         (
@@ -29,4 +29,4 @@ def write(out: Path, jobs: Iterable[tuple[str, Listed]]) -> None:
         )
         for folder, job in jobs
     ]  # fmt: skip
-    tables.write(out, COLUMNS, rows, KINDS)
+    tables.write_table(out, COLUMNS, rows, KINDS)

@@ -12,7 +12,7 @@ _INDENT = "    "
 _WIDTH = 92
 
 
-def heading(what: str, head: Head) -> str:
+def plan_heading(what: str, head: Head) -> str:
     """What was asked for, on which head."""
     return f"{what} on {head.name}" + (f": {head.describe}" if head.describe else "")
 
@@ -21,7 +21,7 @@ def setup_text(place: int, setup: Setup, all_moves: bool = False) -> list[str]:
     """One set-up: what it is, its moves, what to set, why it stands here."""
     lines = [f"{place:2}. {title(setup)}"]
     lines += [_INDENT + line for line in moves_text(setup, all_moves)]
-    lines += [_INDENT + line for line in settings(setup)]
+    lines += [_INDENT + line for line in set_once(setup)]
     for reason in setup.reasons:
         lines += _wrapped(reason)
     if setup.reckoning:
@@ -106,10 +106,10 @@ def _wrapped(text: str) -> list[str]:
 def title(setup: Setup) -> str:
     """The method in capitals, where on the head, and whether it is exact."""
     what = "nearest hole" if setup.method == "nearest" and setup.circle else setup.method
-    return f"{what.upper()}{where(setup)}{'' if setup.exact else ', not exact'}"
+    return f"{what.upper()}{plate_place(setup)}{'' if setup.exact else ', not exact'}"
 
 
-def where(setup: Setup) -> str:
+def plate_place(setup: Setup) -> str:
     """`, plate B, circle 21`, or the direct plate, or nothing for a handwheel."""
     if setup.circle is None:
         return ", handwheel"
@@ -160,7 +160,7 @@ def _count(number: int, what: str) -> str:
     return f"{number} {what}" if number == 1 else f"{number} {what}s"
 
 
-def settings(setup: Setup) -> Iterable[str]:
+def set_once(setup: Setup) -> Iterable[str]:
     """What is set once, before the first move."""
     if setup.sector_spaces:
         spaces = _count(setup.sector_spaces, "space")

@@ -44,7 +44,7 @@ def position_rows(stage: Stage) -> list[PositionRow]:
                 cut="back" if back else str(place + 1),
                 label="" if back else _label(stage, place),
                 angle=degrees_text(position),
-                move=move_text(move) if move else "start",
+                move=move_cell(move) if move else "start",
                 hole=_dial(position, programme.worm_ratio)
                 if by_handwheel(programme)
                 else str(face_number(programme, place))
@@ -57,7 +57,7 @@ def position_rows(stage: Stage) -> list[PositionRow]:
     return found
 
 
-def move_text(move: Move) -> str:
+def move_cell(move: Move) -> str:
     """ "4 + 8/18": whole turns, then holes on the circle; short enough for a table."""
     if move.block:
         return " ".join(figure_cells(move)[0])

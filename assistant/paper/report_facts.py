@@ -29,7 +29,7 @@ class Names:
     machine: str = ""
 
 
-def names(about: dict[str, str]) -> Names:
+def session_names(about: dict[str, str]) -> Names:
     """From the session's own rows: those of a journal of an earlier form hold less."""
     top = _top(about.get("job", ""))
     machine = top.get("machine")
@@ -56,7 +56,7 @@ def _text(value: object) -> str:
 
 def report_lines(told: Account) -> Iterator[ReportLine]:
     """Name and value, in the order in which they are looked for."""
-    found = names(told.reading.about)
+    found = session_names(told.reading.about)
     job = told.reading.programme
     open_ = say("not given")
     yield say("Part number"), found.part or open_

@@ -13,7 +13,7 @@ from assistant.paper.inspection import Spacing, polar_chart
 from assistant.words.language import known, mark, say, speaking
 
 
-def report(told: Account, spacing: Spacing | None = None) -> str:
+def report_document(told: Account, spacing: Spacing | None = None) -> str:
     """Names, totals, set-up, every cut with its move, every size, scrap, everything else of note,
     and lines to sign. In the language of the session; `spacing` is what was inspected after it."""
     with speaking(told.reading.programme.language):
@@ -28,18 +28,18 @@ def _page(told: Account, spacing: Spacing | None) -> str:
     parts = [
         f"<h1>{escape(title)}</h1>",
         f"<p>{escape(_stand(told))}</p>",
-        grid(report_facts.report_lines(told), "names"),
+        fact_grid(report_facts.report_lines(told), "names"),
         _totals(told),
         *_scrap(told),
         *_parts(told),
         *_charts(told),
         *_set_up(told),
-        heading(say("Cuts")),
+        report_heading(say("Cuts")),
         _cuts(told),
         *_moves(told),
         *_sizes(told),
         *_inspection(spacing),
-        heading(say("Notes, refusals, devices")),
+        report_heading(say("Notes, refusals, devices")),
         _remarks(told),
         _signatures(),
         f'<p class="small">{escape(say(_UNSEEN))}</p>',
@@ -58,7 +58,7 @@ _UNSEEN = mark(
 )
 
 
-def heading(text: str) -> str:
+def report_heading(text: str) -> str:
     """Of a part of the page."""
     return f"<h2>{escape(text)}</h2>"
 
@@ -97,7 +97,7 @@ def _totals(told: Account) -> str:
             ", ".join(f"{k} {n}" for k, n in told.sources().items()) or say("nothing yet"),
         ),
     ]
-    return grid(facts, "totals")
+    return fact_grid(facts, "totals")
 
 
 def _last_time(told: Account) -> Iterable[tuple[str, str]]:
@@ -110,7 +110,7 @@ def _last_time(told: Account) -> Iterable[tuple[str, str]]:
         yield say("Median last time"), f"{median(known_):.0f} s"
 
 
-def grid(facts: Iterable[tuple[str, str]], kind: str) -> str:
+def fact_grid(facts: Iterable[tuple[str, str]], kind: str) -> str:
     """Names and values; `kind` is "names" or "totals"."""
     cells = "".join(f"<div><dt>{escape(n)}</dt><dd>{escape(v)}</dd></div>" for n, v in facts)
     return f'<dl class="{kind}">{cells}</dl>'
@@ -120,7 +120,7 @@ def _scrap(told: Account) -> Iterable[str]:
     """That the part was given up, and over which size."""
     if told.reading.state.scrapped:
         why = [remark.text for remark in told.remarks if remark.kind == "undersize"]
-        yield heading(say("Scrap"))
+        yield report_heading(say("Scrap"))
         reason = why[-1] if why else say("no reason was recorded")
         yield f"<p>{escape(reason)}</p>"
 
@@ -129,14 +129,14 @@ def _parts(told: Account) -> Iterable[str]:
     """Of a batch: what became of each part that is over."""
     if not _batch(told):
         return
-    yield heading(say("Parts"))
+    yield report_heading(say("Parts"))
     rows = [
         (str(each.number), say("given up as scrap") if each.given_up else say("made"),
          str(each.cuts), clock(each.at).replace("T", " ")[:19])
         for each in told.parts
     ]  # fmt: skip
     heads = (say("Part"), say("Outcome"), say("Cuts made"), say("Time"))
-    yield table(heads, rows, say("No part is over."))
+    yield report_table(heads, rows, say("No part is over."))
 
 
 def _batch(told: Account) -> bool:
@@ -153,7 +153,7 @@ def _apart(told: Account, part: int | None = None) -> tuple[str, ...]:
 def _set_up(told: Account) -> Iterable[str]:
     """Every item as it was confirmed: by whom it was said or pressed, and when."""
     if told.set_up:
-        yield heading(say("Set-up, as confirmed"))
+        yield report_heading(say("Set-up, as confirmed"))
         items = (
             f"<li>{escape(_of_part(told, i.part))}{escape(i.text)} "
             f"<b>{escape(_told(i.answer))}</b></li>"
@@ -168,9 +168,9 @@ def _of_part(told: Account, part: int) -> str:
 
 def _inspection(spacing: Spacing | None) -> Iterable[str]:
     if spacing is not None:
-        yield heading(say("Inspection of the spacing (ISO 1328-1)"))
+        yield report_heading(say("Inspection of the spacing (ISO 1328-1)"))
         k = spacing.usual_k
-        yield grid(
+        yield fact_grid(
             (
                 (say("teeth"), str(len(spacing.index))),
                 (say("measured with"), _measured_with(spacing)),
@@ -210,11 +210,11 @@ def minutes(seconds: float) -> str:
 
 def _charts(told: Account) -> Iterable[str]:
     if told.cuts:
-        yield heading(say("Seconds for each cut"))
+        yield report_heading(say("Seconds for each cut"))
         name = say("Seconds for each cut, in order")
         yield chart.bars([cut.seconds for cut in told.cuts], name)
     if any(size.size is not None for size in told.sizes):
-        yield heading(say("Measured against wanted, mm"))
+        yield report_heading(say("Measured against wanted, mm"))
         name = say("Measured sizes, expected sizes and finished sizes")
         yield chart.sizes(told.sizes, name)
         legend = say("Dot: measured. Line: expected then. Dashes: finished size.")
@@ -236,14 +236,14 @@ def _cuts(told: Account) -> str:
         )
         for cut in told.cuts
     ]  # fmt: skip
-    return table(heads, rows, say("No cut was made."))
+    return report_table(heads, rows, say("No cut was made."))
 
 
 def _moves(told: Account) -> Iterable[str]:
     """Where each cut stands, how the spindle came there, and what the dial was called at."""
     if not told.cuts:
         return
-    yield heading(say("Moves and angles"))
+    yield report_heading(say("Moves and angles"))
     heads = (
         *_apart(told),
         say("Stage"), say("Pass"), say("Cut"), say("Move"), say("Angle"), say("Depth, mm"),
@@ -258,7 +258,7 @@ def _moves(told: Account) -> Iterable[str]:
         )
         for cut in told.cuts
     ]  # fmt: skip
-    yield table(heads, rows, "")
+    yield report_table(heads, rows, "")
 
 
 def _angle(degrees: float) -> str:
@@ -284,7 +284,7 @@ def seconds(value: float | None) -> str:
 
 def _sizes(told: Account) -> Iterable[str]:
     if told.sizes:
-        yield heading(say("Sizes"))
+        yield report_heading(say("Sizes"))
         heads = (
             *_apart(told), say("Time"), say("What"), say("Measured, mm"), say("Expected then, mm"),
             say("Finished, mm"), say("Verdict"),
@@ -295,7 +295,7 @@ def _sizes(told: Account) -> Iterable[str]:
              f"{s.expected:.3f}", _finished(s), say(_VERDICTS.get(s.verdict, s.verdict)))
             for s in told.sizes
         ]  # fmt: skip
-        yield table(heads, rows, "")
+        yield report_table(heads, rows, "")
 
 
 _VERDICTS = {"in": mark("in"), "under": mark("under"), "over": mark("over")}
@@ -316,7 +316,7 @@ def _remarks(told: Account) -> str:
         for r in told.remarks
     ]  # fmt: skip
     heads = (*_apart(told), say("Time"), say("Cut"), say("What"), say("Detail"))
-    return table(heads, rows, say("Nothing of note."))
+    return report_table(heads, rows, say("Nothing of note."))
 
 
 _KINDS = {
@@ -330,7 +330,7 @@ _KINDS = {
 }  # fmt: skip
 
 
-def table(heads: tuple[str, ...], rows: Sequence[tuple[str, ...]], empty: str) -> str:
+def report_table(heads: tuple[str, ...], rows: Sequence[tuple[str, ...]], empty: str) -> str:
     """`empty` is said where there are no rows."""
     if not rows:
         return f"<p>{escape(empty)}</p>"

@@ -11,7 +11,7 @@ from typing import Any
 from assistant.errors import Refusal
 from assistant.paper import tables
 from assistant.paper.history import Account, Confirmation, CutMade, Size, clock
-from assistant.paper.report_facts import circles, names
+from assistant.paper.report_facts import circles, session_names
 
 COLUMNS = (
     "bench", "journal", "title", "stage", "pass", "cut", "called", "done_at", "done_by",
@@ -47,7 +47,7 @@ def all_cuts(told: Iterable[Account], bench: str) -> list[tuple[Any, ...]]:
 def cut_rows(told: Account, bench: str) -> Iterable[tuple[Any, ...]]:
     """A row for each cut, in the order of the columns of its table; `bench` names the folder."""
     job = (bench, told.reading.path.stem, told.reading.programme.title)
-    found = names(told.reading.about)
+    found = session_names(told.reading.about)
     people = (found.part, found.drawing, found.operator, found.machine)
     return [
         (*job, *_cut(cut), *people, *_size(told.size_after(made)), cut.part, found.material,

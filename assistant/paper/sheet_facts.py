@@ -73,7 +73,7 @@ def set_up(job: Job, head: Head, stage: Stage) -> Iterator[Fact]:
     if job.material:
         yield "Material", job.material.replace("-", " ")
     found = feeds.feeds(job.material, job.cutter, job.machine)
-    for figure in feeds.figures(found, job.unit) if found else ():
+    for figure in feeds.feed_figures(found, job.unit) if found else ():
         yield figure.name.capitalize(), figure.shown
     yield "Cuts", f"{programme.cuts} in {programme.passes} {passes}"
 
@@ -83,7 +83,7 @@ def _depths(stage: Stage) -> str:
     return found or stage.programme.depth or "not given in the job"
 
 
-def figures(stage: Stage) -> Iterator[Fact]:
+def figure_facts(stage: Stage) -> Iterator[Fact]:
     """The part's own figures; the depths stand with the set-up already."""
     for figure in stage.part.figures:
         if figure.name != "depths":

@@ -50,7 +50,7 @@ LAYOUTS = (
 )
 
 
-def sheet(
+def sheet_document(
     job: Job, head: Head, stages: Sequence[Stage], paper: str, layouts: Sequence[Layout]
 ) -> str:
     """A sheet for each stage of the job, with a layout for each; the text is the whole HTML."""
@@ -80,7 +80,7 @@ def _stage(job: Job, head: Head, stage: Stage, number: str, layout: Layout) -> s
     set_up = [
         f"<header><h1>{escape(job.title + name)}</h1>{_title_block(job, number)}</header>",
         _set_up(job, head, stage),
-        _figures(sheet_facts.figures(stage)),
+        _figures(sheet_facts.figure_facts(stage)),
         f"<h2>Set up, in this order</h2>{_checklist(stage.programme.checklist)}",
         *_again(stage),
         *_measure(stage),
@@ -136,7 +136,7 @@ def _plate(stage: Stage) -> str:
     sight = plate_sight(stage.programme, State(step=Step.INDEX, place=1, settled=0))
     marks = [*plate.base(sight), *plate.overlay(sight)]
     words = plate.caption(sight)
-    picture = ink.svg(marks, plate.SIZE, words, paper=True)
+    picture = ink.plate_svg(marks, plate.SIZE, words, paper=True)
     return f"<figure>{_image(picture, words)}<figcaption>{escape(words)}</figcaption></figure>"
 
 
@@ -146,7 +146,7 @@ def _part(job: Job, stage: Stage) -> str:
         return ""
     way = "from the first line on" if stage.part.along else "first cut at the top, then clockwise"
     words = f"{stage.work.kind}: {way}; cut 1 is marked"
-    drawn = outline.svg(picture, 0, title=job.title)
+    drawn = outline.part_svg(picture, 0, title=job.title)
     return f"<figure>{_image(drawn, words)}<figcaption>{escape(words)}</figcaption></figure>"
 
 

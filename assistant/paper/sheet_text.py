@@ -8,7 +8,7 @@ from itertools import groupby
 from assistant.job import feeds
 from assistant.job.compiler import Stage
 from assistant.job.job_file import Job
-from assistant.job.job_time import minutes_a_cut, minutes_of
+from assistant.job.job_time import minutes_of, minutes_of_cut
 from assistant.job.part import Part
 from assistant.job.programme import runs
 from assistant.words.moves import move_figures
@@ -20,7 +20,7 @@ _MOST_MOVES = 24
 _MOST_LABELS = 12
 
 
-def sheet(job: Job, head: Head, stages: tuple[Stage, ...]) -> list[str]:
+def sheet_lines(job: Job, head: Head, stages: tuple[Stage, ...]) -> list[str]:
     """The job in plain lines."""
     lines = [plain(job.title), f"  head     {head.name}: {head.describe}"]
     for _, group in groupby(stages, key=lambda stage: id(stage.part)):
@@ -106,7 +106,7 @@ def _feeds(job: Job) -> Iterator[str]:
     found = feeds.feeds(job.material, job.cutter, job.machine)
     if found is None:
         return
-    for figure in feeds.figures(found, job.unit):
+    for figure in feeds.feed_figures(found, job.unit):
         yield f"  {figure.name:<14} {figure.shown}"
 
 
@@ -114,6 +114,6 @@ def _time(job: Job, stages: tuple[Stage, ...]) -> str:
     total = minutes_of(job, stages)
     if total is None:
         return "not known (minutes_per_cut = 3)"
-    first = minutes_a_cut(job, stages[0])
+    first = minutes_of_cut(job, stages[0])
     each = " for each part" if job.batch > 1 else ""
     return f"about {float(total):.0f} minutes{each}, at {float(first or 0):.3g} a cut"

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from assistant.paper import html_page
-from assistant.paper.table_rows import HEADINGS, cells
+from assistant.paper.table_rows import HEADINGS, table_cells
 from solver import Head, Setup
 
 _NOTE = (
@@ -17,9 +17,11 @@ _NOTE = (
 
 def table_page(head: Head, rows: Iterable[tuple[int, Setup]]) -> str:
     """A row a division; the headings come again on every printed page."""
-    body = html_page.table(HEADINGS, (cells(divisions, setup) for divisions, setup in rows))
+    body = html_page.plain_table(
+        HEADINGS, (table_cells(divisions, setup) for divisions, setup in rows)
+    )
     about = head.describe or head.name
-    return html_page.sheet(
+    return html_page.whole_page(
         f"Indexing table: {head.name}",
         [html_page.paragraph(about), body, html_page.paragraph(_NOTE)],
     )

@@ -31,7 +31,7 @@ def best_setups(
         yield divisions, setups[0]
 
 
-def csv_row(divisions: int, setup: Setup) -> list[Any]:
+def table_csv_row(divisions: int, setup: Setup) -> list[Any]:
     """Cells in the order of COLUMNS; what differs from move to move is left empty."""
     move = setup.moves[0]._asdict() if len(setup.moves) == 1 else {}
     gears = setup.gearing
@@ -58,7 +58,7 @@ def _true(setup: Setup) -> str:
     return "" if known is None else f"{float(known * ARCSEC_PER_TURN):.2f}"
 
 
-def cells(divisions: int, setup: Setup) -> tuple[str, ...]:
+def table_cells(divisions: int, setup: Setup) -> tuple[str, ...]:
     """Cells in the order of HEADINGS, for people."""
     gears = setup.gearing
     train = ""

@@ -61,7 +61,7 @@ def as_parquet(columns: Sequence[str], rows: TableRows, kinds: Kinds = _WORDS) -
     return written
 
 
-def write(out: Path, columns: Sequence[str], rows: TableRows, kinds: Kinds) -> None:
+def write_table(out: Path, columns: Sequence[str], rows: TableRows, kinds: Kinds) -> None:
     """By the ending of the name. Raises Refusal."""
     ending = out.suffix.lower()
     if ending not in ENDINGS:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from assistant.paper import html_page
-from assistant.paper.table_rows import cells
+from assistant.paper.table_rows import table_cells
 from solver import Head, Plate, Turns, degrees_text, in_turns, plan
 
 _LAST = 60
@@ -25,12 +25,12 @@ def wall_page(head: Head) -> str:
     """The head at a glance: its figures, what one hole is worth, divisions to 60, the habits."""
     parts = [html_page.paragraph(text) for text in _facts(head)]
     if head.plates:
-        parts += [html_page.heading("One hole on each circle turns the work by"), _holes(head)]
-    parts += [html_page.heading(f"Divisions to {_LAST} that one count does"), _divisions(head)]
-    parts += [html_page.heading("Every move")]
+        parts += [html_page.part_heading("One hole on each circle turns the work by"), _holes(head)]
+    parts += [html_page.part_heading(f"Divisions to {_LAST} that one count does"), _divisions(head)]
+    parts += [html_page.part_heading("Every move")]
     parts += [html_page.paragraph(text) for text in _HABITS]
     parts += [html_page.paragraph(_WARNING, "warn")]
-    return html_page.sheet(f"{head.name}", parts, "wall")
+    return html_page.whole_page(f"{head.name}", parts, "wall")
 
 
 def _facts(head: Head) -> Iterator[str]:
@@ -47,7 +47,7 @@ def _facts(head: Head) -> Iterator[str]:
 
 
 def _holes(head: Head) -> str:
-    return html_page.table(
+    return html_page.plain_table(
         ("Plate", "Circle: angle of one hole"), [(p.name, _angles(p, head)) for p in head.plates]
     )
 
@@ -61,6 +61,6 @@ def _divisions(head: Head) -> str:
     for divisions in range(2, _LAST + 1):
         setup = plan(head, divisions=divisions, most=1)[0]
         if setup.method in ("direct", "plain"):
-            number, method, plate, move, arms, *_ = cells(divisions, setup)
+            number, method, plate, move, arms, *_ = table_cells(divisions, setup)
             rows.append((number, method, plate, move, arms))
-    return html_page.table(("Divisions", "Method", "Plate", "Move", "Arms"), rows)
+    return html_page.plain_table(("Divisions", "Method", "Plate", "Move", "Arms"), rows)

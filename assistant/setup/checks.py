@@ -15,7 +15,7 @@ from assistant.devices.availability import Presence
 from assistant.devices.pedal.binding import SECOND, Taught, pedal_file, read_taught
 from assistant.devices.sound import loudness
 from assistant.devices.sound.samples import loudest
-from assistant.devices.sound.streams import NoSoundError, Sound, load, names
+from assistant.devices.sound.streams import NoSoundError, Sound, load_sounddevice, sound_devices
 from assistant.devices.speech.synth import choose_synth
 from assistant.engine.events import Device, DeviceLost, Event, SpeechFailed, Tone
 from assistant.errors import Refusal
@@ -78,8 +78,8 @@ def check_each(settings: Settings) -> Iterator[Finding]:
 def device_names() -> dict[str, list[str]]:
     """The names that [sound] in the settings may hold a part of."""
     try:
-        sd = load()
-        microphones, speakers = names(sd, False), names(sd, True)
+        sd = load_sounddevice()
+        microphones, speakers = sound_devices(sd, False), sound_devices(sd, True)
     except NoSoundError:
         return {"microphones": [], "speakers": []}
     return {"microphones": list(microphones.values()), "speakers": list(speakers.values())}
@@ -108,9 +108,9 @@ def check_voice(settings: Settings) -> list[Finding]:
     """Whether the built-in ear has learned this person; nothing where it does not listen."""
     if without_numpy():
         return []
-    from assistant.hearing.opening import chosen
+    from assistant.hearing.opening import ears_chosen
 
-    if "head" not in chosen(settings.ear):
+    if "head" not in ears_chosen(settings.ear):
         return []
     if learned_classifier().exists():
         return [_learned_voice()]
@@ -126,8 +126,8 @@ def _learned_voice() -> Finding:
     knows = "the ear knows yours"
     try:
         newer = (
-            classifier.load(base_classifier()).networks
-            and not classifier.load(learned_classifier()).networks
+            classifier.load_classifier(base_classifier()).networks
+            and not classifier.load_classifier(learned_classifier()).networks
         ) or not (learned_sound().exists() and of_this_person().fits(shipped()))
     except Refusal:
         return Finding("voice", True, knows)  # the ear itself will tell what is wrong with it
@@ -235,9 +235,9 @@ def check_ear(settings: Settings) -> Finding:
 
 def _without(settings: Settings) -> str:
     """What to do where a recogniser dies."""
-    from assistant.hearing.opening import chosen
+    from assistant.hearing.opening import ears_chosen
 
-    if chosen(settings.ear)[:1] == ("head",):
+    if ears_chosen(settings.ear)[:1] == ("head",):
         return 'set [ear] kind = "grammar" and look again; or kind = "none", and use the pedal'
     return 'set [ear] kind = "none", and use the pedal'
 
@@ -245,9 +245,9 @@ def _without(settings: Settings) -> str:
 def _better_ear(settings: Settings) -> str:
     """Why the ear that hears best is not the one that listens; nothing where it is, or where
     another was asked for."""
-    from assistant.hearing.opening import chosen, passed_over
+    from assistant.hearing.opening import ears_chosen, passed_over
 
-    if settings.ear.kind != "auto" or chosen(settings.ear)[:1] != ("grammar",):
+    if settings.ear.kind != "auto" or ears_chosen(settings.ear)[:1] != ("grammar",):
         return ""
     why, cure = passed_over(settings.ear)
     if why:
@@ -299,15 +299,15 @@ def _pedal_away(taught: Taught) -> str:
 
         opened, why = evdev.open_taught(taught)
         for device in opened:
-            evdev.release(device)
+            evdev.release_device(device)
         return "" if opened else why
     from assistant.devices.pedal import screen_keys
 
-    listener, why = screen_keys.listen(lambda edge: None)
+    listener, why = screen_keys.start_listener(lambda edge: None)
     if listener is not None:
         time.sleep(0.3)
         why = "" if listener.is_alive() else "the screen (X server) is gone"
-        screen_keys.stop(listener)
+        screen_keys.stop_listener(listener)
     return why
 
 

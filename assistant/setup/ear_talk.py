@@ -12,7 +12,7 @@ from assistant.devices.sound import loudness
 from assistant.devices.sound.microphone import Microphone
 from assistant.engine.events import Device, Event
 from assistant.files.settings import Settings
-from assistant.hearing.accuracy import Expectation, expected, learned
+from assistant.hearing.accuracy import Expectation, expected_accuracy, learned_share
 from assistant.hearing.judging import Heard, Hearer
 from assistant.hearing.levels import TOO_LOUD, WELL_AGAIN, clips, signal_to_noise
 from assistant.hearing.opening import open_hearer
@@ -70,8 +70,8 @@ def _measure_both(talk: Talk, file: SettingsText, voice: Voice, hearer: Hearer) 
     off = measure(talk, settings, voice, hearer)
     if off is None:
         return
-    file.set("measured", "machine_off", kept(off, date.today()))
-    for line in verdict(hearer.name, off, "machine off"):
+    file.set("measured", "machine_off", trial_line(off, date.today()))
+    for line in ear_verdict(hearer.name, off, "machine off"):
         talk.show(line)
     if not talk.yes(
         "Now with the machine running, nothing in the cut, guards closed. Is it running?", False
@@ -81,8 +81,8 @@ def _measure_both(talk: Talk, file: SettingsText, voice: Voice, hearer: Hearer) 
     on = measure(talk, settings, voice, hearer)
     if on is None:
         return
-    file.set("measured", "machine_running", kept(on, date.today()))
-    lines = verdict(hearer.name, on, "machine running")
+    file.set("measured", "machine_running", trial_line(on, date.today()))
+    lines = ear_verdict(hearer.name, on, "machine running")
     talk.tell(lines[0])
     for line in (*lines[1:], *help_for(hearer.name, on)):
         talk.show(line)
@@ -130,7 +130,7 @@ def _utterance(microphone: Microphone, presence: Presence, hearer: Hearer) -> He
     return None
 
 
-def kept(found: Measured, day: date) -> str:
+def trial_line(found: Measured, day: date) -> str:
     """In a line, for doctor; levels in dB below full scale."""
     noise = f"noise {found.noise:.0f} dB"
     if found.snr is None:
@@ -138,7 +138,7 @@ def kept(found: Measured, day: date) -> str:
     return f"voice {found.snr:.0f} dB over the noise; {noise}, voice {found.voice:.0f} dB ({day})"
 
 
-def verdict(ear: str, found: Measured, when: str) -> list[str]:
+def ear_verdict(ear: str, found: Measured, when: str) -> list[str]:
     """What was measured, and what the benchmark says of that."""
     if found.snr is None:
         return [f"With the {when}: noise {found.noise:.0f} dB, no voice."]
@@ -147,8 +147,8 @@ def verdict(ear: str, found: Measured, when: str) -> list[str]:
         f"  noise {found.noise:.0f} dB, voice {found.voice:.0f} dB below full scale",
         f"  {_understood(found.heard)}",
     ]
-    if (expectation := expected(ear, found.snr)) is not None:
-        lines.append(f"  {in_words(ear, expectation)}")
+    if (expectation := expected_accuracy(ear, found.snr)) is not None:
+        lines.append(f"  {benchmark_words(ear, expectation)}")
     if clips(found.peak):
         lines.append("  Your voice is at the microphone's limit: turn its level down.")
     elif found.voice is not None and found.voice < FAINT_VOICE_DB:
@@ -164,7 +164,7 @@ def _understood(heard: Heard | None) -> str:
     return f"not taken: {heard.text or 'no phrase'}, {heard.why}"
 
 
-def in_words(ear: str, found: Expectation) -> str:
+def benchmark_words(ear: str, found: Expectation) -> str:
     """ "In the benchmark the head ear took 82 to 95 of 100 phrases ..." """
     low, high = round(found.low), round(found.high)
     taken = f"{low}" if low == high else f"{low} to {high}"
@@ -185,7 +185,7 @@ def help_for(ear: str, found: Measured) -> list[str]:
     elif found.snr < WELL_AGAIN:
         lines.append("  - the pedal for lock and guard: the ear will often ask again")
     lines.append("  - a headset: at half the distance the voice is about 6 dB louder")
-    before, after = learned()
+    before, after = learned_share()
     if ear == "head" and before is not None and after is not None:
         lines.append(
             f"  - tallyhand voice learn: one voice in hard noise went from {before:g} to {after:g} "

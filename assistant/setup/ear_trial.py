@@ -74,21 +74,23 @@ def _buzz(at: float) -> float:
 def main(words: list[str]) -> int:
     """Prints what one utterance found, as JSON; the exit code is 0 unless the process dies."""
     from assistant.files.packages_here import without_numpy
-    from assistant.files.settings import Settings, load
+    from assistant.files.settings import Settings, load_settings
 
     if lacking := without_numpy():
         what, cure = lacking
         print(json.dumps({"name": "", "notes": [], "fault": what, "cure": cure}))
         return 0
-    from assistant.hearing.opening import chosen, open_ear, open_hearer
+    from assistant.hearing.opening import ears_chosen, open_ear, open_hearer
     from assistant.hearing.recognisers.recogniser import EarUnusable
 
-    settings = load(Path(words[0])) if Path(words[0]).exists() else Settings(Path(words[0]))
+    settings = (
+        load_settings(Path(words[0])) if Path(words[0]).exists() else Settings(Path(words[0]))
+    )
     found: dict[str, object] = {"name": "", "notes": [], "fault": "", "cure": ""}
     try:
         hearer = open_hearer(settings.ear)
         hearer.feed(buzz() + bytes(2 * RATE))
-        if chosen(settings.ear):
+        if ears_chosen(settings.ear):
             # The detector may take the buzz for no voice: the recogniser hears it all the same.
             open_ear(settings.ear).recognise(buzz())
         found |= {"name": hearer.name, "notes": list(hearer.notes)}

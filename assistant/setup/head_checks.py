@@ -70,7 +70,7 @@ def chart_fault(
     )
 
 
-def number(text: str) -> Fraction:
+def head_number(text: str) -> Fraction:
     """A ratio or a count: 40, 40.5 or 81/2; also 40:1, 1:40 and "40 to 1", as a head is stamped.
 
     Raises Refused.

@@ -34,7 +34,7 @@ def choose_head(talk: Talk, folder: Path, present: str) -> str:
     for draft in drafts(folder):
         if talk.yes(f"A head was begun: {draft.name}. Go on with it?", True):
             return describe(talk, draft)
-    known = known_heads(folder)
+    known = heads_by_name(folder)
     default = str(known[present].worm_ratio) if present in known else "40"
     ratio = _number(talk, "How many turns of the crank turn the spindle once?", default)
     fitting = {name: head for name, head in known.items() if head.worm_ratio == ratio}
@@ -47,7 +47,7 @@ def choose_head(talk: Talk, folder: Path, present: str) -> str:
     return describe(talk, Draft(folder, _free_name(talk, known, folder), str(ratio)))
 
 
-def known_heads(folder: Path) -> dict[str, Head]:
+def heads_by_name(folder: Path) -> dict[str, Head]:
     """The program's heads and the person's own, by name; faulty files are passed over."""
     found: dict[str, Head] = {}
     for place in (config_folder() / "heads", folder):
@@ -112,11 +112,11 @@ def _turns(talk: Talk, draft: Draft) -> None:
         )
         if said:
             try:
-                counted = head_checks.number(said)
+                counted = head_checks.head_number(said)
             except Refused as error:
                 talk.show(f"  {error}")
                 continue
-            if fault := head_checks.ratio_fault(head_checks.number(draft.worm_ratio), counted):
+            if fault := head_checks.ratio_fault(head_checks.head_number(draft.worm_ratio), counted):
                 talk.tell(f"  That does not agree: {fault}.")
                 ratio = _number(talk, "Which ratio is right?", str(counted))
                 draft.worm_ratio = str(ratio)
@@ -217,7 +217,7 @@ def _chart(talk: Talk, draft: Draft) -> None:
             continue
         divisions, turns, holes, circle = map(int, figures)
         row = (divisions, turns, holes, circle)
-        ratio = head_checks.number(draft.worm_ratio)
+        ratio = head_checks.head_number(draft.worm_ratio)
         if fault := head_checks.chart_fault(ratio, draft.plates, row):
             talk.tell(f"  That does not agree: {fault}.")
             odd = said
@@ -316,6 +316,6 @@ def _number(talk: Talk, question: str, default: str) -> Fraction:
     while True:
         said = talk.ask(question, default)
         try:
-            return head_checks.number(said)
+            return head_checks.head_number(said)
         except Refused as error:
             talk.show(f"  {error}")

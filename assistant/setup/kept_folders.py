@@ -10,7 +10,7 @@ from pathlib import Path
 from platformdirs import user_cache_path
 
 from assistant.files.settings import Settings
-from assistant.hearing.model_files import own_folder
+from assistant.hearing.model_files import voice_folder
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,13 +22,13 @@ class KeptFolder:
     yours: bool = True
 
 
-def kept(settings: Settings, journals: Path) -> Iterator[KeptFolder]:
+def folders_kept(settings: Settings, journals: Path) -> Iterator[KeptFolder]:
     """In the order of worth. What was written by `--out` lies where it was sent."""
     yield KeptFolder("journals of the jobs, and contents.json", journals)
     yield KeptFolder(
         "settings, their copies, pedal, phrases, heads, languages", settings.file.parent
     )
-    yield KeptFolder("recordings of your voice, and what the ear learned", own_folder())
+    yield KeptFolder("recordings of your voice, and what the ear learned", voice_folder())
     sounds = user_cache_path("tallyhand", appauthor=False)
     yield KeptFolder("sounds made while an ear is trained", sounds, yours=False)
     yield KeptFolder("the program and its packages", Path(sys.prefix), yours=False)

@@ -28,7 +28,7 @@ from assistant.errors import Refusal
 from assistant.files.settings import Settings
 from assistant.hearing.judging import TOO_FAINT, TOO_LONG, TOO_SHORT
 from assistant.hearing.listener import Hearing
-from assistant.hearing.opening import chosen
+from assistant.hearing.opening import ears_chosen
 from assistant.hearing.recognisers.recogniser import EarUnusable
 from assistant.hearing.spoken_sizes import SpokenSizes
 from assistant.job.units import digits
@@ -194,7 +194,7 @@ def ear_for_figures(settings: Settings) -> SpokenSizes:
 
     if in_force() is not ENGLISH:
         raise Refusal(say(_NOT_ENGLISH))
-    if not chosen(settings.ear):
+    if not ears_chosen(settings.ear):
         raise Refusal("no ear: tallyhand doctor names what is missing", "or type the readings")
     try:
         return SpokenSizes(NumberEar(signed=True), reading=True)

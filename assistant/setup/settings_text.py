@@ -15,7 +15,7 @@ from tomlkit.items import Table
 
 from assistant.errors import Refusal
 from assistant.files.places import config_folder
-from assistant.files.settings import FILE_NAME, Settings, read
+from assistant.files.settings import FILE_NAME, Settings, read_settings
 
 _HEADER = """# Settings of tallyhand, written by `tallyhand setup`. Run it again at any time, or
 # change a line here: what you write yourself stays.
@@ -27,7 +27,7 @@ class SettingsText:
 
     def __init__(self, file: Path) -> None:
         self.file = file
-        self.settings = read(file) if file.exists() else Settings(file)
+        self.settings = read_settings(file) if file.exists() else Settings(file)
         self._there = file.exists()
         self._text = file.read_text("utf-8") if self._there else _template()
         self._before = file.read_bytes() if self._there else None
@@ -37,7 +37,7 @@ class SettingsText:
         """Change one value and write the file. Raises Refusal when that can't be done."""
         if self._there and self.file.exists():
             # An editor may have it open beside us: what was saved there meanwhile counts.
-            self.settings = read(self.file)
+            self.settings = read_settings(self.file)
             self._text = self.file.read_text("utf-8")
         document = tomlkit.parse(self._text)
         # A value that is the default already need not appear in a file that leaves it out.
@@ -90,7 +90,7 @@ def _as_read(part: Path, file: Path) -> Settings:
     import dataclasses
 
     try:
-        return dataclasses.replace(read(part), file=file)
+        return dataclasses.replace(read_settings(part), file=file)
     except Refusal as error:
         part.unlink()
         raise Refusal(str(error).replace(str(part), str(file))) from error

@@ -6,7 +6,7 @@ import shutil
 import subprocess
 from dataclasses import replace
 
-from assistant.bench.language_files import FOLDER, codes, load
+from assistant.bench.language_files import FOLDER, codes, load_language
 from assistant.files.settings import Settings, SpeechSettings
 from assistant.setup.checks import device_names
 from assistant.setup.program_voice import Voice
@@ -46,7 +46,7 @@ def choose_voice(talk: Talk, file: SettingsText, voice: Voice) -> None:
     """Language, voice, speed and loudness. Raises Left."""
     _language(talk, file)
     while True:
-        speech = in_language(file.settings, language_of(file)).speech
+        speech = with_its_voice(file.settings, language_of(file)).speech
         choices = voices(speech.voice)
         if len(choices) > 1:
             name = talk.choose("Which voice?", choices, speech.voice)
@@ -69,7 +69,7 @@ def choose_voice(talk: Talk, file: SettingsText, voice: Voice) -> None:
 def _heard(voice: Voice, file: SettingsText) -> str:
     """Says a move as a session would; why it was not heard, or nothing."""
     language = language_of(file)
-    voice.renew(in_language(file.settings, language))
+    voice.renew(with_its_voice(file.settings, language))
     with speaking(language.code):
         voice.say(move_words(SAMPLE))
     why = voice.wait()
@@ -79,10 +79,10 @@ def _heard(voice: Voice, file: SettingsText) -> str:
 
 def language_of(file: SettingsText) -> Language:
     """The language of the settings, learned. Raises Refusal for one that is not there."""
-    return load(file.settings.speech.language, file.file.parent / FOLDER)
+    return load_language(file.settings.speech.language, file.file.parent / FOLDER)
 
 
-def in_language(settings: Settings, language: Language) -> Settings:
+def with_its_voice(settings: Settings, language: Language) -> Settings:
     """The settings with the language's own voice, unless another was chosen."""
     own = settings.speech.voice == SpeechSettings().voice
     voice = language.voice if own else settings.speech.voice
@@ -91,7 +91,7 @@ def in_language(settings: Settings, language: Language) -> Settings:
 
 def _language(talk: Talk, file: SettingsText) -> None:
     folder = file.file.parent / FOLDER
-    found = [load(code, folder) for code in codes(folder)]
+    found = [load_language(code, folder) for code in codes(folder)]
     if len(found) < 2:
         return
     choices = [Choice(each.code, f"{each.code}: {each.name}") for each in found]

@@ -77,23 +77,23 @@ def _microphone(at: StepContext) -> None:
 
 
 def _learn(at: StepContext) -> None:
-    from assistant.files.settings import load
+    from assistant.files.settings import load_settings
     from assistant.hearing.model_files import recordings
     from assistant.hearing.person.recordings import WANTED
-    from assistant.hearing.vocabulary import read
+    from assistant.hearing.vocabulary import read_vocabulary
     from assistant.setup.checks import device_names
-    from assistant.setup.voice_lesson import learn, record
+    from assistant.setup.voice_lesson import learn_voice, record_phrases
 
     if at.voice.sound is None or not device_names()["microphones"]:
         return
-    count = len(read()) * WANTED
+    count = len(read_vocabulary()) * WANTED
     if not at.talk.yes(f"Teach the ear your voice now? It asks for {count} phrases.", False):
         at.talk.show("Later: tallyhand voice learn")
         return
     at.voice.wait()
     at.file.save()
-    record(read(), load(at.file.file))
-    learn(recordings())
+    record_phrases(read_vocabulary(), load_settings(at.file.file))
+    learn_voice(recordings())
 
 
 _DONE = (_speaker, _voice, _head, _units, _pedal, _answers, _microphone, _learn)

@@ -12,13 +12,12 @@ from assistant.hearing.model_files import (
     learned_sound,
     recordings,
 )
-from assistant.hearing.person.recordings import kept
-from assistant.hearing.vocabulary import Vocabulary
-from assistant.hearing.vocabulary import read as read_vocabulary
+from assistant.hearing.person.recordings import kept_recordings
+from assistant.hearing.vocabulary import Vocabulary, read_vocabulary
 from assistant.setup.program_voice import Voice
 
 
-def record(phrases: Vocabulary, settings: Settings) -> None:
+def record_phrases(phrases: Vocabulary, settings: Settings) -> None:
     """Ask for these phrases, aloud, and keep what is said. Raises Refusal where there is no
     microphone or no sound, and where the person stops it."""
     from assistant.hearing.person.lesson import Lesson
@@ -45,18 +44,19 @@ def record(phrases: Vocabulary, settings: Settings) -> None:
         voice.close()
 
 
-def learn(place: Path) -> None:
+def learn_voice(place: Path) -> None:
     """Fit the ear to the recordings of a folder and keep it. Raises Refusal."""
-    from assistant.hearing.classifier.classifier import load, save
-    from assistant.hearing.person import learned_sound as sound_file
+    from assistant.hearing.classifier.classifier import load_classifier, save_classifier
     from assistant.hearing.person.adapting import adapt, sound_of
+    from assistant.hearing.person.learned_sound import save_sound
 
     if not place.is_dir():
         raise Refusal(f"{place}: no such folder", "name one with recordings")
-    sounds = kept(place, sorted(read_vocabulary()))
-    head, sound = adapt(load(base_classifier()), sounds, _show), sound_of(sounds, _show)
-    save(head, learned_classifier())
-    sound_file.save(sound, learned_sound())
+    sounds = kept_recordings(place, sorted(read_vocabulary()))
+    head = adapt(load_classifier(base_classifier()), sounds, _show)
+    sound = sound_of(sounds, _show)
+    save_classifier(head, learned_classifier())
+    save_sound(sound, learned_sound())
     print(
         f"learned from {sum(map(len, sounds.values()))} recordings. Kept in {learned_classifier()}"
     )

@@ -26,7 +26,7 @@ _KEYWORDS: dict[str, Any] = {"say": None, "say_n": (2, 3), "mark": None}
 _IN_PAGE = re.compile(r"\{say:([^{}]*)\}")
 
 
-def sentences() -> Iterator[tuple[str, int, str | tuple[str, str]]]:
+def sentences_in_code() -> Iterator[tuple[str, int, str | tuple[str, str]]]:
     """File, line and text of every sentence, (one, many) for a plural; by file and line."""
     from babel.messages.extract import extract
 
@@ -47,7 +47,7 @@ def template() -> Any:
     from babel.messages.catalog import Catalog
 
     made = Catalog(project="tallyhand", charset="utf-8", fuzzy=False, header_comment=_HEADER)
-    for file, _, text in sentences():
+    for file, _, text in sentences_in_code():
         made.add(text, locations=[(file, 0)])
     return made
 
@@ -55,7 +55,7 @@ def template() -> Any:
 _HEADER = """# Sentences of tallyhand. {parts} in braces are filled in, in any order."""
 
 
-def read(file: Path) -> Any:
+def read_catalogue(file: Path) -> Any:
     """A messages.po. Raises Refusal."""
     from babel.messages.pofile import PoFileError, read_po
 
@@ -96,7 +96,7 @@ def as_mo(catalogue: Any) -> bytes:
 
 def merged(po: Path) -> Any:
     """The translations that are there, with every sentence of the code."""
-    catalogue = read(po)
+    catalogue = read_catalogue(po)
     catalogue.update(template(), no_fuzzy_matching=True, keep_user_comments=True)
     catalogue.obsolete.clear()
     return catalogue
@@ -171,9 +171,9 @@ def _begin(code: str, folder: Path) -> None:
 
 def _join(mine: Path, other: Path) -> None:
     """Two people, or two branches, translated: what `mine` has stays as it is."""
-    catalogue = read(mine)
+    catalogue = read_catalogue(mine)
     taken = 0
-    for message in read(other):
+    for message in read_catalogue(other):
         known = catalogue.get(message.id)
         if not message.id or not _whole(message) or (known and _whole(known)):
             continue
@@ -192,7 +192,7 @@ def _whole(message: Any) -> bool:
 
 
 def _compile(folder: Path) -> int:
-    catalogue = read(folder / "messages.po")
+    catalogue = read_catalogue(folder / "messages.po")
     found = list(faults(catalogue))
     bad = [line for line in found if not line.endswith("has no translation")]
     for line in bad:

@@ -56,7 +56,7 @@ def known(code: str) -> Language:
     return _known.get(code, ENGLISH)
 
 
-def learned() -> tuple[Language, ...]:
+def learned_languages() -> tuple[Language, ...]:
     """Every language learned so far, English among them."""
     return tuple(_known.values())
 

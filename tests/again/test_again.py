@@ -8,11 +8,11 @@ from typing import Any
 
 import pytest
 
-from assistant.bench.again import again
-from assistant.engine.recall import moment, told
+from assistant.bench.again import programme_again
+from assistant.engine.recall import falls_due, moment_of
 from assistant.engine.state import State
 from assistant.job.programme import Programme, Recall
-from assistant.journal.writing import Journal, journals, read
+from assistant.journal.writing import Journal, journals, read_journal
 from tests.commands import JOBS, one_line, tallyhand
 from tests.engine.jobs import programme
 from tests.journal.old import write_version_1
@@ -76,7 +76,7 @@ def test_the_note_comes_where_it_was_made(folder: Path) -> None:
 
 def test_the_moves_are_those_that_were_made(folder: Path) -> None:
     """Plate, order and every move as they stand in the journal of then."""
-    first, last = (read(path).programme for path in (journals(folder / "data")[0],
+    first, last = (read_journal(path).programme for path in (journals(folder / "data")[0],
                                                      journals(folder / "data")[-1]))  # fmt: skip
     assert last.recalls and not first.recalls
     assert (last.moves, last.positions, last.plate) == (first.moves, first.positions, first.plate)
@@ -85,7 +85,7 @@ def test_the_moves_are_those_that_were_made(folder: Path) -> None:
 
 def test_the_depth_is_the_one_that_came_to_size(folder: Path) -> None:
     """24.1 over opposite flats for 24: 0.05 a side; the called depth is 3.05, and that is said."""
-    anew = again(read(journals(folder / "data")[0]))
+    anew = programme_again(read_journal(journals(folder / "data")[0]))
     assert [float(depth) for depth in anew.depths_mm] == [3.05]
     assert any("three point zero five millimetres" in item for item in anew.checklist)
     texts = [recall.text for recall in anew.recalls]
@@ -93,12 +93,12 @@ def test_the_depth_is_the_one_that_came_to_size(folder: Path) -> None:
         "the depth came to size at three point zero five millimetres, not at three millimetres"
         in texts
     )
-    assert anew.measurements == read(journals(folder / "data")[0]).programme.measurements
+    assert anew.measurements == read_journal(journals(folder / "data")[0]).programme.measurements
 
 
 def test_the_times_of_last_time_stand_beside(folder: Path) -> None:
     """A cut took its minute and the presses between; the first question how long answers by it."""
-    anew = again(read(journals(folder / "data")[0]))
+    anew = programme_again(read_journal(journals(folder / "data")[0]))
     assert len(anew.last_seconds) == 6
     assert all(60 <= seconds < 80 for seconds in anew.last_seconds)
     items = len(anew.checklist)
@@ -112,8 +112,8 @@ def test_from_a_journal_of_an_earlier_form(tmp_path: Path) -> None:
     old = tmp_path / "20260501T100000-1-count-wheel-aaaa.journal"
     write_version_1(old, JOB, played(6), in_log=False)
     before = old.read_bytes()
-    anew = again(read(old))
-    assert anew.moves == read(old).programme.moves
+    anew = programme_again(read_journal(old))
+    assert anew.moves == read_journal(old).programme.moves
     assert [recall.text for recall in anew.recalls] == ["burr on notch three ⚙"]
     assert old.read_bytes() == before
 
@@ -126,8 +126,8 @@ def test_in_the_short_cycle_nothing_is_passed_over() -> None:
     before = State(step=moment_step("cut"), done=3, place=3, settled=3)
     call = State(step=moment_step("call"), done=4, place=4, settled=3)
     guard = State(step=moment_step("guard"), done=4, place=4, settled=4)
-    assert "burr" in told(job, before, call)
-    assert told(job, call, guard) == ""
+    assert "burr" in falls_due(job, before, call)
+    assert falls_due(job, call, guard) == ""
 
 
 def moment_step(name: str) -> Any:
@@ -139,7 +139,7 @@ def moment_step(name: str) -> Any:
 def with_recall(job: Programme, at: State) -> Programme:
     from dataclasses import replace
 
-    return replace(job, recalls=(Recall(moment(at), "burr"),))
+    return replace(job, recalls=(Recall(moment_of(at), "burr"),))
 
 
 def test_what_is_not_there_is_told_in_a_line(tmp_path: Path) -> None:
@@ -155,4 +155,4 @@ def test_it_is_written_and_read_again(tmp_path: Path) -> None:
     job = with_recall(programme(9), State())
     with_times = Journal.create(tmp_path, job, "title = 'x'")
     with_times.close()
-    assert read(with_times.path).programme == job
+    assert read_journal(with_times.path).programme == job

@@ -15,7 +15,7 @@ from typing import Any
 
 import pytest
 
-from assistant.journal.writing import journals, read
+from assistant.journal.writing import journals, read_journal
 from tests.commands import PROGRAM, ROOT, tallyhand
 from tests.newcomer.terminal import Terminal, leave
 
@@ -40,7 +40,7 @@ def played(folder: Path, *lines: dict[str, Any]) -> list[dict[str, Any]]:
 def test_it_is_a_journal_of_the_first_form() -> None:
     with closing(sqlite3.connect(f"file:{KEPT}?mode=ro&immutable=1", uri=True)) as db:
         assert db.execute("PRAGMA user_version").fetchone() == (1,)
-    assert read(KEPT).about["started"].startswith("2024-11-25")
+    assert read_journal(KEPT).about["started"].startswith("2024-11-25")
 
 
 def test_the_same_moves_its_note_and_its_times(folder: Path) -> None:
@@ -55,7 +55,7 @@ def test_the_same_moves_its_note_and_its_times(folder: Path) -> None:
     state = next(line["state"] for line in told[at:] if "state" in line)
     assert (state["phase"], state["cut"]) == ("guard", 3)
     assert any("minutes, by last time." in text for text in said)
-    old, new = (read(path).programme for path in (folder / KEPT.name, journals(folder)[-1]))
+    old, new = (read_journal(path).programme for path in (folder / KEPT.name, journals(folder)[-1]))
     assert (new.moves, new.plate, new.checklist) == (old.moves, old.plate, old.checklist)
     assert len(new.last_seconds) == 9 and all(60 <= each < 80 for each in new.last_seconds)
     assert (folder / KEPT.name).read_bytes() == before
@@ -79,6 +79,6 @@ def test_at_the_bench_it_begins_with_the_set_up_of_then(folder: Path, tmp_path: 
     )  # fmt: skip
     terminal.wait_for("Head bolted down", 60)
     leave(terminal)
-    begun = read(journals(folder)[-1])
+    begun = read_journal(journals(folder)[-1])
     assert [each.text for each in begun.programme.recalls] == [NOTE.split(": ")[1].rstrip(".")]
-    assert begun.programme.moves == read(KEPT).programme.moves
+    assert begun.programme.moves == read_journal(KEPT).programme.moves

@@ -162,7 +162,7 @@ def test_a_tablet_shows_the_keys_that_an_answer_needs(served: Any) -> None:
 
 
 def test_it_speaks_german() -> None:
-    language_files.load("de")
+    language_files.load_language("de")
     with speaking("de"):
         page = FormPage(Interview(Asking(iter(()), io.StringIO()), "three-plate-40", "mm"), Path, 0)
     try:

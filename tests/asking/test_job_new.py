@@ -15,7 +15,7 @@ from assistant.asking import ending, job_text
 from assistant.asking.interview import Asking, Interview
 from assistant.bench import language_files
 from assistant.commands import job_new, parsers, run
-from assistant.commands.job import record
+from assistant.commands.job import job_record
 from assistant.files import settings
 from assistant.job.compiler import head_of, stages_of
 from assistant.job.job_file import job_from_text
@@ -72,7 +72,7 @@ def of_file(name: str) -> dict[Place, Value]:
 
 def checked(text: str) -> dict[str, object]:
     job = job_from_text(text, str(JOBS / "x.toml"))
-    return record(job, head_of(job), stages_of(job, head_of(job)))
+    return job_record(job, head_of(job), stages_of(job, head_of(job)))
 
 
 ASKABLE = sorted(
@@ -87,7 +87,7 @@ def test_the_answers_make_the_same_job_as_the_file(name: str) -> None:
     """Cuts, moves, depths, sizes and set-up: nothing is lost between question and file."""
     person = Person(of_file(name))
     person.interview.walk()
-    ending.settle(person.interview, Path("x.toml"))
+    ending.settle_plan(person.interview, Path("x.toml"))
     made = checked(person.interview.text())
     wanted = checked((JOBS / f"{name}.toml").read_text("utf-8"))
     loose = {"minutes"}  # the answers add a material, and with it a first guess of the time
@@ -291,11 +291,11 @@ def test_tables_are_offered() -> None:
 
 def test_german_to_the_end() -> None:
     """Questions, meanings, choices and the plan's own words, in the language of the settings."""
-    language_files.load("de")
+    language_files.load_language("de")
     with speaking("de"):
         person = Person(of_file("hexagon-plug"))
         person.interview.walk()
-        ending.settle(person.interview, Path("x.toml"))
+        ending.settle_plan(person.interview, Path("x.toml"))
         told = person.out.getvalue()
         for question in person.interview.questions():
             assert say(question.ask) in told
@@ -318,11 +318,11 @@ def test_a_cutter_that_fits_is_offered_from_the_drawer(tmp_path: Path) -> None:
     row = '[[drawer.cutter]]\nname = "{}"\nform = "gear"\nmodule = 2.5\nnumber = {}\nteeth = 12\n'
     file.write_text(row.format("five", 5) + row.format("three", 3) + row.format("four", 4))
     person = Person(of_file("elevator-pinion"))
-    person.interview.settings = settings.read(file)
+    person.interview.settings = settings.read_settings(file)
     person.values = {place: v for place, v in person.values.items() if place[0] != "cutter"}
     person.values["cutter", "name"] = "four"
     person.interview.walk()
-    ending.settle(person.interview, tmp_path / "x.toml")
+    ending.settle_plan(person.interview, tmp_path / "x.toml")
     shown = person.out.getvalue()
     assert "* 1  four\n   2  three (made for fewer teeth" in shown
     assert "five" not in shown.replace("fifteen", "")
@@ -335,7 +335,7 @@ def test_one_that_would_only_do_is_not_taken_unasked(tmp_path: Path) -> None:
     file = tmp_path / "tallyhand.toml"
     file.write_text('[[drawer.cutter]]\nname = "three"\nform = "gear"\nmodule = 2.5\nnumber = 3\n')
     person = Person(of_file("elevator-pinion"))
-    person.interview.settings = settings.read(file)
+    person.interview.settings = settings.read_settings(file)
     person.interview.walk()
     shown = person.out.getvalue()
     assert "* 2  none of these" in shown

@@ -21,14 +21,15 @@ from assistant.devices.speech import synth
 from assistant.devices.speech.clear_numbers import clearly
 from assistant.engine.phrases import normalise
 from assistant.files.settings import SpeechSettings
-from assistant.hearing.waves import RATE, Wave, from_pcm, resample
+from assistant.hearing.waves import RATE, Wave, from_pcm, resample_sound
 from assistant.words.language import number
 from tests.bench.spoken_numbers import heard, in_noise
 
 CIRCLES = (15, 16, 17, 18, 19, 20, 21, 23, 27, 29, 31, 33, 37, 39, 41, 43, 47, 49)
 SNRS = (20, 10)
-PACES = ((1.25, 0.14), (1.5, 0.1), (1.65, 0.1), (1.0, 0.4))
-"""`brisk`, and the longest pause that is left, seconds."""
+PACES = ((1.5, 1.5, 0.1), (1.5, 1.75, 0.1), (1.5, 2.0, 0.1), (1.65, 1.65, 0.1), (1.0, 1.0, 0.4))
+"""`brisk`, the most for what is known by rote, and the longest pause that is left, seconds."""
+OF_EACH = 20
 SHORT = ("lever, guard?", "tight and shut: cut.", "tight and shut: cut, long line.")
 
 
@@ -63,22 +64,22 @@ def decoder() -> Decoder:
     return listener
 
 
-def spoken(text: str, speech: SpeechSettings, pause: float) -> Wave:
-    synth.PAUSE_S = pause
+def spoken(text: str, speech: SpeechSettings, rote: float, pause: float) -> Wave:
+    synth.ROTE_MOST, synth.PAUSE_S = rote, pause
     made = synth.EspeakSynth(speech).speak(clearly(text, "sure", "en"), brief=pause < 0.4)
-    return resample(from_pcm(made.pcm), made.rate, RATE)
+    return resample_sound(from_pcm(made.pcm), made.rate, RATE)
 
 
 def main(many: int) -> None:
     listener, said = decoder(), calls(many)
     print(
-        "| brisk | longest pause, s | s a call | wrong of "
-        f"{many} calls at {' / '.join(map(str, SNRS))} dB | other words of {10 * len(SHORT)} |"
+        "| brisk | by rote | longest pause, s | s a call | wrong of "
+        f"{many} calls at {' / '.join(map(str, SNRS))} dB | other words of {OF_EACH * len(SHORT)} |"
     )
-    print("|---:|---:|---:|---:|---:|")
-    for brisk, pause in PACES:
+    print("|---:|---:|---:|---:|---:|---:|")
+    for brisk, rote, pause in PACES:
         speech = SpeechSettings(brisk=brisk)
-        sounds = {text: spoken(text, speech, pause) for text in said}
+        sounds = {text: spoken(text, speech, rote, pause) for text in said}
         wrong = [
             sum(
                 heard(listener, in_noise(sound, snr, n)) != plain(clearly(text, "sure", "en"))
@@ -86,12 +87,12 @@ def main(many: int) -> None:
             )
             for snr in SNRS
         ]
-        short = [(text, in_noise(spoken(text, speech, pause), 10, n))
-                 for text in SHORT for n in range(10)]  # fmt: skip
+        short = [(text, in_noise(spoken(text, speech, rote, pause), 10, n))
+                 for text in SHORT for n in range(OF_EACH)]  # fmt: skip
         lost = sum(heard(listener, sound) != plain(text) for text, sound in short)
         length = sum(map(len, sounds.values())) / RATE / many
-        print(f"| {brisk} | {pause} | {length:.2f} | {' / '.join(map(str, wrong))} | {lost} |",
-              flush=True)  # fmt: skip
+        print(f"| {brisk} | {rote} | {pause} | {length:.2f} "
+              f"| {' / '.join(map(str, wrong))} | {lost} |", flush=True)  # fmt: skip
 
 
 if __name__ == "__main__":

@@ -232,11 +232,11 @@ def agree() -> None:
     from assistant.files.settings import EarSettings
     from assistant.hearing.opening import open_hearer
     from assistant.hearing.training.noises import shop
-    from assistant.hearing.waves import mix, read, to_pcm
+    from assistant.hearing.waves import mix, read_sound, to_pcm
 
     with tempfile.TemporaryDirectory() as folder:
         clips = [
-            read(speech(text, voice, Path(folder)))
+            read_sound(speech(text, voice, Path(folder)))
             for text in ("spindle locked", "guard closed")
             for voice in ("flite:slt", "flite:rms", "flite:awb", "flite:kal", "festival")
         ]

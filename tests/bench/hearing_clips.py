@@ -9,14 +9,14 @@ from functools import cache
 
 import numpy as np
 
-from assistant.engine.engine import expected
+from assistant.engine.engine import expected_commands
 from assistant.engine.events import Command
 from assistant.engine.phases import Step
 from assistant.engine.state import State
 from assistant.hearing.endpointing import Segment
 from assistant.hearing.judging import Heard, Hearer
 from assistant.hearing.training.noises import TRAINED_ON, Maker, air_line, grinder, mill, shop
-from assistant.hearing.training.spoiling import Spoilt, spoil
+from assistant.hearing.training.spoiling import Spoilt, spoil_speech
 from assistant.hearing.training.voices import SpeakingManner
 from assistant.hearing.vocabulary import built_in
 from assistant.hearing.waves import RATE, Wave, to_pcm
@@ -97,13 +97,13 @@ def clips(manners: int) -> list[Clip]:
 
 def spoilt(clip: Clip, ratio: float, kind: Maker, seed: int, near: bool) -> Spoilt:
     """The clip before a microphone, over noise: seeds that training never uses."""
-    return spoil(np.random.default_rng([991, seed]), clip.sound, ratio, (kind,), near=near)
+    return spoil_speech(np.random.default_rng([991, seed]), clip.sound, ratio, (kind,), near=near)
 
 
 @cache
 def expected_with(command: Command) -> frozenset[Command]:
     """What makes sense in the first step in which this does."""
-    steps = (expected(State(step=step)) for step in Step)
+    steps = (expected_commands(State(step=step)) for step in Step)
     return next(wanted for wanted in steps if command in wanted)
 
 

@@ -14,7 +14,7 @@ import numpy as np
 
 from assistant.hearing.recognisers.numbers import NumberEar
 from assistant.hearing.training.noises import Maker, mill, shop
-from assistant.hearing.waves import RATE, Wave, mix, read, to_pcm
+from assistant.hearing.waves import RATE, Wave, mix, read_sound, to_pcm
 
 RUN_UP, TRAIL = 0.576, 0.32
 RATIOS = (20.0, 10.0, 5.0)
@@ -37,7 +37,7 @@ EVERY, FIRST = 4, 3
 
 def recordings(place: Path) -> Iterator[tuple[int, Wave]]:
     for file in sorted(place.glob("[0-9]_*.wav"))[FIRST::EVERY]:
-        yield int(file.name[0]), read(file)
+        yield int(file.name[0]), read_sound(file)
 
 
 def shares(place: Path, ratio: float, kind: Maker) -> tuple[float, float]:

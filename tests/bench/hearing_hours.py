@@ -25,7 +25,7 @@ from typing import Any
 import numpy as np
 
 from assistant.devices.sound.loudness import rms
-from assistant.engine.engine import expected
+from assistant.engine.engine import expected_commands
 from assistant.engine.phases import Step
 from assistant.engine.state import State
 from assistant.errors import Refusal
@@ -169,7 +169,7 @@ class _Chains:
         ]
 
     def over(self, pcm: bytes, voice: list[float], step: Step) -> dict[str, Any]:
-        self._hearers[1].expected = expected(State(step=step))
+        self._hearers[1].expected = expected_commands(State(step=step))
         found: tuple[list[Heard], ...] = ([], [])
         for said in self._said:
             said.extend(voice)

@@ -17,7 +17,7 @@ from fractions import Fraction
 
 import numpy as np
 
-from assistant.engine.engine import expected
+from assistant.engine.engine import expected_commands
 from assistant.engine.phases import Step
 from assistant.engine.state import State
 from assistant.files.settings import EarSettings
@@ -121,7 +121,7 @@ def spoken(voice: Speaker, words: list[str], seed: int) -> Wave:
 def heard(ear: HeadEar, ears: SpokenSizes, sound: Wave) -> Fraction | None:
     """The size that the chain reads back, in the unit that was said; None for none."""
     hearer = Hearer(ear, Detector(silero()), EarSettings(kind="head"))
-    hearer.expected = expected(State(step=Step.MEASURE))
+    hearer.expected = expected_commands(State(step=Step.MEASURE))
     ears.wanted = True
     pcm = to_pcm(sound) + bytes(round((OVER_S + 0.5) * RATE) * 2)
     for at in range(0, len(pcm), 640):

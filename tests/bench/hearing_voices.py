@@ -21,7 +21,7 @@ from typing import Any
 import numpy as np
 
 from assistant.hearing.training.voices import Speaker, SpeakingManner, espeak_voice
-from assistant.hearing.waves import Wave, from_pcm, read, resample
+from assistant.hearing.waves import Wave, from_pcm, read_sound, resample_sound
 
 
 def test_voices() -> list[Speaker]:
@@ -61,7 +61,7 @@ def more_voices(tubes: Path | None = None) -> list[Speaker]:
 def _tubes_say(folder: Path, name: str, text: str, manner: SpeakingManner) -> Wave:
     module = str(folder / "dist" / "exports" / "GnuSpeech.js")
     command = ["node", "--input-type=module", "-e", _NODE, module, text, name, f"{manner.pace:.2f}"]
-    return read(subprocess.run(command, capture_output=True, timeout=120, check=True).stdout)
+    return read_sound(subprocess.run(command, capture_output=True, timeout=120, check=True).stdout)
 
 
 @lru_cache(maxsize=1)
@@ -92,7 +92,7 @@ def _joe(text: str, manner: SpeakingManner) -> Wave:
         "scales": scales,
     }
     made = np.asarray(session.run(None, inputs)[0], np.float32).ravel()
-    return resample(made, config["audio"]["sample_rate"], 16_000)
+    return resample_sound(made, config["audio"]["sample_rate"], 16_000)
 
 
 def _pico(name: str) -> Callable[[str, SpeakingManner], Wave]:

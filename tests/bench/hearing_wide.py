@@ -22,7 +22,7 @@ from pathlib import Path
 
 import numpy as np
 
-from assistant.engine.engine import expected
+from assistant.engine.engine import expected_commands
 from assistant.engine.events import Command
 from assistant.engine.phases import Step
 from assistant.engine.state import State
@@ -32,7 +32,7 @@ from assistant.hearing.judging import Hearer
 from assistant.hearing.recognisers.trained import HeadEar
 from assistant.hearing.training.noises import Maker, grinder, mill
 from assistant.hearing.training.phones.parts import FIGURES
-from assistant.hearing.training.spoiling import spoil
+from assistant.hearing.training.spoiling import spoil_speech
 from assistant.hearing.training.voices import SpeakingManner, phonemes_of, voiced
 from assistant.hearing.vocabulary import built_in
 from assistant.hearing.waves import Wave, to_pcm
@@ -100,7 +100,7 @@ def steps() -> dict[Command, frozenset[Command]]:
     """For each answer the narrowest step in which it makes sense."""
     found: dict[Command, frozenset[Command]] = {}
     for step in Step:
-        wanted = expected(State(step=step))
+        wanted = expected_commands(State(step=step))
         for command in wanted or ():
             if command not in found or len(wanted) < len(found[command]):
                 found[command] = wanted
@@ -120,7 +120,7 @@ def judged(clip: Clip) -> list[Verdict]:
     found: list[Verdict] = []
     for name, ratio, maker in CONDITIONS:
         seed = zlib.crc32(f"{clip.voice}|{clip.phrase}|{name}".encode())
-        made = spoil(np.random.default_rng(seed), clip.sound, ratio, (maker,), near=True)
+        made = spoil_speech(np.random.default_rng(seed), clip.sound, ratio, (maker,), near=True)
         found += [_by(which, name, clip, to_pcm(made.sound)) for which in EARS]
     return found
 

@@ -12,7 +12,7 @@ from typing import cast
 
 import numpy as np
 
-from assistant.engine.engine import expected
+from assistant.engine.engine import expected_commands
 from assistant.engine.events import Command
 from assistant.engine.phases import Step
 from assistant.engine.phrases import LOCK_AND_GUARD
@@ -22,7 +22,7 @@ from assistant.hearing.endpointing import Detector, silero
 from assistant.hearing.judging import Hearer
 from assistant.hearing.recognisers.recogniser import Guess, Recogniser
 from assistant.hearing.training.noises import mill
-from assistant.hearing.training.spoiling import spoil
+from assistant.hearing.training.spoiling import spoil_speech
 from assistant.hearing.training.voices import SpeakingManner
 from assistant.hearing.vocabulary import built_in
 from assistant.hearing.waves import RATE, to_pcm
@@ -107,7 +107,7 @@ def count(ear: Recogniser, manners: int) -> Taken:
                 sound = voice.say(word, manner)
                 for ratio in RATIOS:
                     seed = np.random.default_rng([55, found.clips])
-                    made = spoil(seed, sound, ratio, (mill,), near=True)
+                    made = spoil_speech(seed, sound, ratio, (mill,), near=True)
                     _count(found, Kept(ear), word, to_pcm(made.sound) + bytes(RATE))
     return found
 
@@ -116,7 +116,7 @@ def _count(found: Taken, ear: Recogniser, word: str, pcm: bytes) -> None:
     found.clips += 1
     cut = Detector(silero()).feed(pcm)
     steps: list[frozenset[Command] | None] = [None]
-    steps += {expected(State(step=step)) for step in Step}
+    steps += {expected_commands(State(step=step)) for step in Step}
     for wanted in steps:
         hearer = Hearer(ear, cast(Detector, Replay(list(cut))), EarSettings())
         hearer.expected = wanted

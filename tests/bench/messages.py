@@ -20,12 +20,12 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from assistant.bench import language_files
-from assistant.bench.at_the_bench import in_language
+from assistant.bench.at_the_bench import settings_in_language
 from assistant.devices.speech.clear_numbers import clearly
 from assistant.devices.speech.synth import Spoken, Synth, choose_synth
 from assistant.files.places import head_path
-from assistant.files.settings import Settings, user_file
-from assistant.hearing.waves import RATE, from_pcm, resample, to_pcm
+from assistant.files.settings import Settings, settings_file
+from assistant.hearing.waves import RATE, from_pcm, resample_sound, to_pcm
 from assistant.job.programme import Programme
 from assistant.words.moves import move_words
 from solver import load_head, plan
@@ -41,7 +41,9 @@ class Voice:
     """The program's synthesiser as a session has it, and what it has said so far."""
 
     def __init__(self, language: str, folder: Path | None) -> None:
-        settings = in_language(Settings(user_file()), language_files.load(language))
+        settings = settings_in_language(
+            Settings(settings_file()), language_files.load_language(language)
+        )
         synth = choose_synth(settings.speech)
         assert synth is not None, "no speech engine: install espeak-ng"
         self._synth: Synth = synth
@@ -86,7 +88,7 @@ def written_down(voice: Voice, what: str, texts: Sequence[str]) -> None:
     for move in texts:
         spoken = voice.say(move)
         # Quiet on both sides, as a loudspeaker has it: the recogniser settles in it.
-        pcm = QUIET + to_pcm(resample(from_pcm(spoken.pcm), spoken.rate, RATE)) + QUIET
+        pcm = QUIET + to_pcm(resample_sound(from_pcm(spoken.pcm), spoken.rate, RATE)) + QUIET
         found = [choices[each] for each in sentences_of(pcm, tuple(choices))]
         if found != [move]:
             wrong.append((move, found))

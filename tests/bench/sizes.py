@@ -23,9 +23,9 @@ from assistant.engine.state import State
 from assistant.job.programme import Programme
 from assistant.journal.chain import next_link
 from assistant.journal.index import NAME, listing
-from assistant.journal.writing import Journal, _json, read
+from assistant.journal.writing import Journal, _json, read_journal
 from assistant.paper.history import told_from
-from assistant.paper.report_page import report
+from assistant.paper.report_page import report_document
 from tests.commands import tallyhand
 from tests.engine.jobs import programme
 
@@ -80,8 +80,8 @@ def _long(folder: Path, records: int) -> None:
     print(f"{records} records, {path.stat().st_size / 2**20:.0f} MB")
     timed("every row by SQLite alone", lambda: plain(path))
     timed("resumed (checked, opened)", lambda: Journal.open(path).close())
-    timed("read whole (every record taken apart)", lambda: read(path))
-    timed("reported as HTML", lambda: report(told_from(read(path))))
+    timed("read whole (every record taken apart)", lambda: read_journal(path))
+    timed("reported as HTML", lambda: report_document(told_from(read_journal(path))))
 
 
 def _cuts(path: Path) -> None:

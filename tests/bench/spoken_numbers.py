@@ -19,13 +19,13 @@ import numpy as np
 from pocketsphinx import Decoder
 
 from assistant.bench import language_files
-from assistant.bench.at_the_bench import in_language
+from assistant.bench.at_the_bench import settings_in_language
 from assistant.devices.speech.clear_numbers import MANNERS, clearly, mistakable
 from assistant.devices.speech.synth import EspeakSynth
 from assistant.engine.phrases import normalise
-from assistant.files.settings import Settings, SpeechSettings, user_file
+from assistant.files.settings import Settings, SpeechSettings, settings_file
 from assistant.hearing.training.noises import mill
-from assistant.hearing.waves import RATE, Wave, from_pcm, mix, resample, to_pcm
+from assistant.hearing.waves import RATE, Wave, from_pcm, mix, resample_sound, to_pcm
 from assistant.words.language import number, say_n, speaking
 
 COUNTS = range(1, 101)
@@ -43,7 +43,7 @@ def sentence(count: int, language: str) -> str:
 
 def spoken(text: str, speech: SpeechSettings) -> Wave:
     made = EspeakSynth(speech).speak(text)
-    return resample(from_pcm(made.pcm), made.rate, RATE)
+    return resample_sound(from_pcm(made.pcm), made.rate, RATE)
 
 
 def decoder(sentences: list[str]) -> Decoder:
@@ -93,8 +93,8 @@ def seconds(speech: SpeechSettings, manner: str, language: str) -> float:
 
 def main() -> None:
     language = "de" if "de" in sys.argv else "en"
-    known = language_files.load(language)
-    settings = in_language(Settings(user_file()), known)
+    known = language_files.load_language(language)
+    settings = settings_in_language(Settings(settings_file()), known)
     for pace in PACES[:1] if QUICK else PACES:
         speech = replace(settings.speech, words_per_minute=pace)
         for manner in MANNERS:

@@ -16,7 +16,7 @@ TEENS_AND_TENS = [(10 + n, 10 * n) for n in range(3, 10)]
 
 @pytest.fixture(params=["en", "de"])
 def language(request: pytest.FixtureRequest) -> str:
-    language_files.load(request.param)
+    language_files.load_language(request.param)
     return str(request.param)
 
 

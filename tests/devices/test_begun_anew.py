@@ -5,7 +5,7 @@ from __future__ import annotations
 import threading
 from typing import Any
 
-from assistant.devices.sound.streams import Sound, names
+from assistant.devices.sound.streams import Sound, sound_devices
 
 
 class Library:
@@ -38,7 +38,7 @@ def test_who_asks_for_devices_meanwhile_gets_them() -> None:
 
     def ask() -> None:
         try:
-            told.append(names(library, False))
+            told.append(sound_devices(library, False))
         except RuntimeError as error:
             told.append(error)
 

@@ -14,7 +14,7 @@ from pathlib import Path
 import pytest
 
 from assistant.devices.sound.streams import Sound
-from assistant.engine.engine import Effect, Refuse, Say, advance, expected
+from assistant.engine.engine import Effect, Refuse, Say, advance, expected_commands
 from assistant.engine.events import Gesture, PedalUsed, PhraseHeard, SessionStarted, TrustChanged
 from assistant.engine.phases import Step
 from assistant.engine.state import State
@@ -45,7 +45,7 @@ class AtTheLock:
         while self.state.step is not Step.LOCK:
             self.state, _ = advance(self.job, self.state, PedalUsed(0.0, Gesture.PRESS))
         self._seen = 0
-        hearing.expect(expected(self.state))
+        hearing.expect(expected_commands(self.state))
 
     def effects(self) -> list[Effect]:
         """Of everything heard since the last call; the session stays at the lock."""

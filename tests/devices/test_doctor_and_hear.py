@@ -17,11 +17,10 @@ import pytest
 
 from assistant.devices.pedal.binding import SECOND, Taught, pedal_file, write_taught
 from assistant.devices.sound.samples import resample
-from assistant.hearing.classifier.classifier import load as load_head
-from assistant.hearing.classifier.classifier import save
+from assistant.hearing.classifier.classifier import load_classifier as load_head
+from assistant.hearing.classifier.classifier import save_classifier
 from assistant.hearing.model_files import SHIPPED
-from assistant.hearing.person.learned_sound import LearnedSound
-from assistant.hearing.person.learned_sound import save as save_sound
+from assistant.hearing.person.learned_sound import LearnedSound, save_sound
 from tests.whole import screen as screens
 from tests.whole.sound import SoundServer, missing, speech
 
@@ -204,7 +203,7 @@ def test_doctor_offers_to_learn_the_voice(config: Path, tmp_path: Path) -> None:
     assert found["voice"] == {
         "part": "voice", "ok": True, "what": "the ear knows yours", "cure": "",
     }  # fmt: skip
-    save(replace(load_head(SHIPPED), networks=()), tmp_path / "learned.npz")
+    save_classifier(replace(load_head(SHIPPED), networks=()), tmp_path / "learned.npz")
     _, found = doctor(config, env)
     assert found["voice"]["ok"] and "an earlier version" in found["voice"]["what"]
     assert f"tallyhand voice learn --from {tmp_path / 'recordings'}" in found["voice"]["cure"]

@@ -17,9 +17,9 @@ from assistant.devices.sound.wavefile import read_wave
 from assistant.engine.events import Command
 from assistant.engine.phrases import PHRASES
 from assistant.files.settings import EarSettings
-from assistant.hearing.opening import chosen, open_ear, open_hearer
+from assistant.hearing.opening import ears_chosen, open_ear, open_hearer
 from assistant.hearing.recognisers import vosk
-from assistant.hearing.recognisers.grammar import GrammarEar, confidence, grammar
+from assistant.hearing.recognisers.grammar import GrammarEar, confidence, phrase_grammar
 from assistant.hearing.recognisers.recogniser import EarUnusable
 from tests.whole.sound import missing, speech
 
@@ -105,7 +105,7 @@ def test_every_phrase_is_in_the_grammar() -> None:
     """Nothing that the session understands is left out."""
     for several in PHRASES.values():
         for phrase in several:
-            assert phrase.lower() in grammar()
+            assert phrase.lower() in phrase_grammar()
 
 
 def test_minutes_of_shop_noise_and_nobody_speaking() -> None:
@@ -150,7 +150,7 @@ def test_the_ear_is_chosen_by_the_settings_or_by_what_is_there(
 ) -> None:
     """A model that is named goes first, then the built-in ear; the second ear is another one."""
     pytest.importorskip("pyopen_wakeword")
-    assert chosen(settings) == ears
+    assert ears_chosen(settings) == ears
 
 
 def test_without_the_networks_the_grammar_listens(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -160,7 +160,7 @@ def test_without_the_networks_the_grammar_listens(monkeypatch: pytest.MonkeyPatc
     monkeypatch.setattr(
         "importlib.util.find_spec", lambda name: None if name in none else find(name)
     )
-    assert chosen(EarSettings()) == ("grammar",)
+    assert ears_chosen(EarSettings()) == ("grammar",)
     with pytest.raises(EarUnusable, match="no second ear; set it to false"):
         open_hearer(EarSettings(agree=True))
 

@@ -67,9 +67,9 @@ def test_a_machine_without_a_speech_engine(
 @pytest.mark.sound
 def test_a_language_that_no_ear_knows(server: SoundServer, opened: list[Devices]) -> None:
     """Nothing listens, and the page that tells how to get an ear is named."""
-    from assistant.bench.language_files import load
+    from assistant.bench.language_files import load_language
 
-    load("de")
+    load_language("de")
     german = replace(DEAF, speech=SpeechSettings(engine="none", language="de"), ear=EarSettings())
     (line,) = notes(german, opened)
     assert "Deutsch" in line and "docs/language.md" in line

@@ -14,7 +14,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from assistant.devices.sound.samples import Resampler, as_array, loudest, mono, resample, spread
+from assistant.devices.sound.samples import (
+    Resampler,
+    as_array,
+    loudest,
+    mono,
+    resample,
+    spread_channels,
+)
 from assistant.devices.sound.tones import SCORES, tone_samples
 from assistant.devices.sound.wavefile import WaveError, read_wave
 from assistant.engine.events import Tone
@@ -65,7 +72,7 @@ def test_resampling_in_pieces_is_the_same_as_at_once(pieces: list[int]) -> None:
 def test_spread_and_mono_undo_each_other(data: bytes, channels: int) -> None:
     """The same sound on every channel is that sound in mono."""
     pcm = data[: len(data) & ~1]
-    assert mono(spread(pcm, channels), channels) == pcm
+    assert mono(spread_channels(pcm, channels), channels) == pcm
 
 
 @pytest.mark.skipif(shutil.which("sox") is None, reason="sox is not installed")

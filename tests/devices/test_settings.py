@@ -17,7 +17,7 @@ ROOT = Path(__file__).parents[2]
 def test_the_commented_file_holds_the_defaults() -> None:
     """Copying it changes nothing, and every setting stands in it."""
     file = ROOT / "config" / "tallyhand.toml"
-    assert settings.read(file) == settings.Settings(file)
+    assert settings.read_settings(file) == settings.Settings(file)
     text = file.read_text("utf-8")
     for name, section in sections.SECTIONS.items():
         assert f"[{name}]" in text
@@ -50,7 +50,7 @@ def test_a_fault_names_its_line_and_the_cure(text: str, parts: list[str], tmp_pa
     file = tmp_path / "mine.toml"
     file.write_text(text)
     with pytest.raises(Refusal) as caught:
-        settings.load(file)
+        settings.load_settings(file)
     message = str(caught.value)
     assert "\n" not in message
     for part in [str(file), *parts]:
@@ -63,12 +63,12 @@ def test_only_the_users_own_file_may_be_missing(
     """A file that was named and is not there is a fault."""
     monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path))
     monkeypatch.delenv("TALLYHAND_CONFIG", raising=False)
-    assert settings.load() == settings.Settings(settings.user_file())
+    assert settings.load_settings() == settings.Settings(settings.settings_file())
     with pytest.raises(Refusal, match=r"no\.toml"):
-        settings.load(tmp_path / "no.toml")
+        settings.load_settings(tmp_path / "no.toml")
     monkeypatch.setenv("TALLYHAND_CONFIG", str(tmp_path / "env.toml"))
     with pytest.raises(Refusal, match=r"env\.toml"):
-        settings.load()
+        settings.load_settings()
 
 
 def test_the_home_folder_is_understood_everywhere(
@@ -80,9 +80,9 @@ def test_the_home_folder_is_understood_everywhere(
     shop = tmp_path / "shop"
     shop.mkdir()
     (shop / "mine.toml").write_text("[ear]\naccept = 0.7\n")
-    assert settings.load() == settings.load(Path("~/shop/mine.toml"))
-    assert settings.load().ear.accept == 0.7
-    assert vocabulary.user_file() == shop / "phrases.toml"
+    assert settings.load_settings() == settings.load_settings(Path("~/shop/mine.toml"))
+    assert settings.load_settings().ear.accept == 0.7
+    assert vocabulary.phrases_file() == shop / "phrases.toml"
     assert Path(places.own_folder()) == shop
 
 
@@ -91,7 +91,7 @@ def test_bytes_that_are_no_text(tmp_path: Path) -> None:
     file = tmp_path / "mine.toml"
     file.write_bytes(b"\xff\xfe\x00")
     with pytest.raises(Refusal, match="UTF-8"):
-        settings.load(file)
+        settings.load_settings(file)
 
 
 def test_a_taught_pedal_is_kept_beside_the_settings(tmp_path: Path) -> None:

@@ -10,7 +10,7 @@ import pytest
 
 from assistant.devices.sound.samples import resample
 from assistant.devices.sound.wavefile import read_wave
-from assistant.engine.engine import expected
+from assistant.engine.engine import expected_commands
 from assistant.engine.events import Command, SizeGiven
 from assistant.engine.phases import Phase, Step, phase_of
 from assistant.engine.state import State
@@ -74,7 +74,7 @@ def test_a_reading_may_lie_below_nought(tmp_path: Path, said: str) -> None:
 @pytest.mark.parametrize("step", Step, ids=lambda step: step.value)
 def test_figures_are_listened_for_where_one_makes_sense(step: Step) -> None:
     """A size while one is measured, the number of a cut while the place is looked at."""
-    listens = bool(expected(State(step=step)) & ABOUT_FIGURES)
+    listens = bool(expected_commands(State(step=step)) & ABOUT_FIGURES)
     asked = phase_of(step) in (Phase.MEASURE, Phase.CHECK_POSITION)
     assert listens == (asked and step is not Step.UNDERSIZE)
 

@@ -75,13 +75,13 @@ def _knows_better(learned: Path) -> None:
     from assistant.hearing.model_files import SHIPPED
     from assistant.hearing.recognisers.trained import HeadEar
     from assistant.hearing.training.noises import mill
-    from assistant.hearing.waves import mix, read, to_pcm
+    from assistant.hearing.waves import mix, read_sound, to_pcm
 
     rng = np.random.default_rng(8)
     clips = [
         (file.name.partition(".")[0].replace("-", " "), mix(sound, mill(rng, len(sound)), 0))
         for file in sorted((learned.parent / "recordings").glob("*.wav"))
-        for sound in [np.pad(_spoken(read(file)), (11_000, 6_000))]  # with run-up and trail
+        for sound in [np.pad(_spoken(read_sound(file)), (11_000, 6_000))]  # with run-up and trail
         for _ in range(8)
     ]
     sure = {}

@@ -39,7 +39,7 @@ PARTS = {
 }
 ORDER = ("microphone and speaker", "microphone", "speaker", "recogniser", "pedal", "paper")
 _RAISED = {"EarUnusable", "NoSoundError", "SynthError", "LookupError"}
-_TOLD = {"lost", "fails", "checked"}
+_TOLD = {"lost", "fails", "checked_samples"}
 # Functions whose strings are reasons, and names that hold one.
 _REASONS = {
     "unreadable",

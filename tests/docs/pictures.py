@@ -65,7 +65,7 @@ def plate_of(stage: Stage) -> str:
     sight = plate_sight(stage.programme, State(step=Step.INDEX, place=1, settled=0))
     assert sight is not None
     marks = [*plate.base(sight), *plate.overlay(sight)]
-    return ink.svg(marks, plate.SIZE, plate.caption(sight), paper=True) + "\n"
+    return ink.plate_svg(marks, plate.SIZE, plate.caption(sight), paper=True) + "\n"
 
 
 def part_of(page: Path) -> str:
@@ -73,7 +73,7 @@ def part_of(page: Path) -> str:
     job = job_of(page)
     shown = [stage.programme.drawing for stage in stages_of(job, head_of(job))]
     part = max((each for each in shown if each), key=lambda each: len(each.shapes))
-    return outline.svg(part, title=job.title) + "\n"
+    return outline.part_svg(part, title=job.title) + "\n"
 
 
 def job_of(page: Path) -> Job:

@@ -152,7 +152,7 @@ def _rollers(made: Made, cam: Any) -> str:
     low, bottom, high, _ = _whole(cam)
     scale = _WIDE / (high - low)
     size = made.person.mill / 2
-    middles = cams.rollers(made.job, made.person, 0)
+    middles = cams.rollers(made.job, made.person.mill, 0)
     return "".join(
         f'<circle class="drawing" cx="{(each.x - low) * scale:.1f}" '
         f'cy="{_WIDE - (each.y - bottom) * scale:.1f}" r="{size * scale:.1f}"/>'

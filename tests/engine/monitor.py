@@ -21,7 +21,7 @@ from assistant.engine.events import (
     Source,
     TrustChanged,
 )
-from assistant.engine.phases import Phase, phase_of
+from assistant.engine.phases import Phase, Step, phase_of
 from assistant.engine.state import State
 from assistant.job.programme import Programme
 
@@ -121,6 +121,11 @@ def _in_the_trial_round(old: State, new: State) -> None:
     ended = old.trial and not new.trial
     if ended and (phase_of(new.step) is not Phase.SET_UP or new.place or new.settled):
         raise Broken(f"the trial round ends elsewhere: {old} -> {new}")
+    at_first = old.step is Step.CLOSING_CHECK or not (old.place or old.settled)
+    if ended and not (new.astray or at_first):
+        raise Broken(f"the trial round is left, and the first hole not asked for: {old} -> {new}")
+    if new.astray and phase_of(new.step) not in (Phase.SET_UP, Phase.PAUSED):
+        raise Broken(f"begun from any hole: {old} -> {new}")
 
 
 def _loudness(account: Account, old: State, event: Event, new: State) -> Account:

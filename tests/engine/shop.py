@@ -120,9 +120,20 @@ def _decided(job: Programme, now: State, intent: Intent, figure: str) -> State |
     if intent is Intent.NEXT_PART:
         return _on_to_the_next_part(job, now)
     if intent is Intent.TRIAL:
-        offered = now.step is Step.SET_UP and now.item == job.trial_item and now.part == 1
+        if now.trial:
+            return _round_left(now)
+        here = now.step is Step.SET_UP and now.item == job.trial_item and now.part == 1
+        offered = here and not now.astray
         return replace(now, step=Step.TRIAL_MOVE, trial=True, place=1) if offered else None
     return _thrown_away(job, now)
+
+
+def _round_left(now: State) -> State:
+    """Back at its item; unless the pin never left the first hole, that is asked for before."""
+    astray = now.step is not Step.TRIAL_CLEAR or now.settled > 0
+    return replace(
+        now, step=Step.SET_UP, trial=False, astray=astray, place=0, settled=0, back_to=None
+    )
 
 
 def _thrown_away(job: Programme, now: State) -> State | None:
@@ -319,6 +330,8 @@ def _answered(job: Programme, now: State) -> State | None:
         return replace(now, step=Step.GUARD, settled=now.place, locked=True)
     if now.trial:
         return _answered_in_the_trial_round(job, now)
+    if now.astray and now.step is Step.SET_UP:
+        return replace(now, astray=False)
     return _answered_one_by_one(job, now)
 
 

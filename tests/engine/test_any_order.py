@@ -9,7 +9,7 @@ from hypothesis import settings
 from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, rule
 
-from assistant.engine.engine import advance, cut_is_allowed, expected
+from assistant.engine.engine import advance, cut_is_allowed, expected_commands
 from assistant.engine.events import (
     Command,
     Event,
@@ -84,7 +84,7 @@ class AnySession(RuleBasedStateMachine):
     @invariant()
     def the_answer_is_among_what_is_expected(self) -> None:
         finished = self.state.step is Step.FINISHED
-        assert finished or expected(self.state) & set(Command)
+        assert finished or expected_commands(self.state) & set(Command)
 
     def teardown(self) -> None:
         """Replaying the events gives the same state."""

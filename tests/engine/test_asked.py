@@ -10,9 +10,9 @@ from assistant.engine import asked, wording
 from assistant.engine.asked import ACTS, COMMANDS, INTENTS, KEYS, Act, Command, Use, used_as
 from assistant.engine.phases import ANSWERS, ON_THE_WAY, Step
 from assistant.engine.transitions import TABLE
-from assistant.hearing.classifier.classifier import load
+from assistant.hearing.classifier.classifier import load_classifier
 from assistant.hearing.model_files import SHIPPED
-from assistant.page.document import document
+from assistant.page.document import bench_page
 from tests.docs import asked as rows
 
 PRESSED = {" ", "\r", "\n"}
@@ -62,7 +62,7 @@ def test_the_transition_table_heeds_every_command(command: Command) -> None:
 
 def test_the_page_has_a_button_for_each() -> None:
     """In the order of the table, each with its label."""
-    made = document(None, None, "", "").decode()
+    made = bench_page(None, None, "", "").decode()
     found = re.findall(r'data-(?:command|act)="([a-z-]+)" disabled>([^<]+)<', made)
     wanted = [(what.value, label) for what, label in asked.on_the_page().items()]
     assert [each for each in found if each[0] != "figure"] == wanted
@@ -83,6 +83,6 @@ def test_the_rows_of_the_pages_are_those_of_the_table(page: rows.Path) -> None:
 
 def test_what_the_ear_has_not_learned_says_so() -> None:
     """A phrase is `learned` from the training on that taught it to the shipped ear, not before."""
-    known = set(load(SHIPPED).labels)
+    known = set(load_classifier(SHIPPED).labels)
     for command, row in COMMANDS.items():
         assert row.learned is (row.phrase.lower() in known), command

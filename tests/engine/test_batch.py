@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from assistant.engine.engine import Refuse, Say, advance, expected
+from assistant.engine.engine import Refuse, Say, advance, expected_commands
 from assistant.engine.events import (
     Command,
     Event,
@@ -28,7 +28,7 @@ from assistant.engine.state import State
 from assistant.job.compiler import head_of, programme_of, setups_of, stages_of
 from assistant.job.job_file import JobFaults, job_from_text
 from assistant.job.programme import Programme, heeding
-from assistant.journal.writing import Journal, read
+from assistant.journal.writing import Journal, read_journal
 from assistant.paper.history import Account, told_from
 from tests.commands import JOBS
 from tests.engine.jobs import batch, programme, size
@@ -66,7 +66,7 @@ def test_the_closing_check_leads_to_the_next_part(answer: Event) -> None:
     """By pedal, by the phrase that names it, and by that of the check itself."""
     at = closed(batch(2, items=3))
     assert "Then part two of two." in at.said[-1]
-    assert Command.NEXT_PART in expected(at.state, programme=at.job)
+    assert Command.NEXT_PART in expected_commands(at.state, programme=at.job)
     asked = at.feed(answer)
     assert asked == "Part two of two. Item one of two. Item 0 looked at again."
     state = at.state
@@ -102,7 +102,7 @@ def test_next_part_counts_only_where_the_part_is_made() -> None:
     for job, state in held:
         after, effects = advance(job, state, NEXT)
         assert after == state and any(isinstance(effect, Refuse) for effect in effects)
-        assert Command.NEXT_PART not in expected(state, programme=job)
+        assert Command.NEXT_PART not in expected_commands(state, programme=job)
 
 
 def test_after_the_last_stage_the_next_part_begins_at_the_first() -> None:
@@ -270,7 +270,7 @@ def test_a_job_of_one_part_is_written_as_before() -> None:
 def played_through(folder: Path, job: Programme, presses: int) -> Account:
     journal: Journal = made(folder, presses, job)
     journal.close()
-    return told_from(read(journal.path))
+    return told_from(read_journal(journal.path))
 
 
 def test_the_log_keeps_the_parts_apart(tmp_path: Path) -> None:

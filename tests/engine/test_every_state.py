@@ -236,6 +236,15 @@ FAULTS = {
         (Step.TRIAL_MOVE, Intent.CONFIRM),
         Row(Step.SET_UP, lambda job, state: replace(state, trial=False, settled=state.place)),
     ),
+    "the trial round is left as if it stood in its first hole": planted(
+        (Step.TRIAL_MOVE, Intent.TRIAL), Row(Step.SET_UP, changes.end_trial)
+    ),
+    "a trial round that was left leads to the lock": planted(
+        (Step.SET_UP, Intent.CONFIRM), Row(Step.LOCK)
+    ),
+    "a trial round that was left is begun anew where it stands": planted(
+        (Step.SET_UP, Intent.TRIAL), Row(Step.TRIAL_MOVE, changes.begin_trial)
+    ),
     "places of the trial round are counted as cuts": planted(
         (Step.TRIAL_MOVE, Intent.CONFIRM),
         Row(Step.TRIAL_MOVE, lambda job, state: replace(state, done=state.done + 1)),

@@ -7,7 +7,15 @@ from fractions import Fraction
 
 import pytest
 
-from assistant.engine.engine import Announce, Refuse, Say, Signal, advance, cut_is_allowed, expected
+from assistant.engine.engine import (
+    Announce,
+    Refuse,
+    Say,
+    Signal,
+    advance,
+    cut_is_allowed,
+    expected_commands,
+)
 from assistant.engine.events import (
     Command,
     Event,
@@ -226,7 +234,7 @@ def test_an_answer_of_the_five_is_harmless_in_the_call(command: Command) -> None
     """It is true and on the way to the one that counts: a tick, and nothing else."""
     talk = Talk(programme(9, whole_cuts=1)).to(Step.CALL)
     before = talk.state
-    assert command in expected(before)
+    assert command in expected_commands(before)
     talk.feed(say(command))
     assert talk.state == before
     assert [type(effect) for effect in talk.effects] == [Signal]

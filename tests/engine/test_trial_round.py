@@ -10,7 +10,9 @@ from pathlib import Path
 
 import pytest
 
-from assistant.engine.engine import Announce, Refuse, advance, expected
+from assistant.bench.session import view_of
+from assistant.commands.pace_options import called_at
+from assistant.engine.engine import Announce, Refuse, advance, expected_commands
 from assistant.engine.events import (
     Command,
     Event,
@@ -23,9 +25,12 @@ from assistant.engine.events import (
 from assistant.engine.phases import Phase, Step, phase_of
 from assistant.engine.presenting import acts
 from assistant.engine.state import State
+from assistant.files.settings import PaceSettings
 from assistant.job.compiler import head_of, stages_of
 from assistant.job.job_file import read_job
 from assistant.job.programme import Programme
+from assistant.job.trial_round import offered
+from tests.commands import ROOT
 from tests.engine.everything_said import JOBS
 from tests.engine.jobs import programme
 from tests.engine.test_words import Played, say
@@ -71,8 +76,8 @@ def test_it_is_offered_at_its_own_item_alone() -> None:
         assert after == state and any(isinstance(e, Refuse) for e in effects)
         assert "trial" not in acts(job, state)
     assert "trial" in acts(JOB, State())
-    assert Command.RELEASED in expected(State(), programme=JOB)
-    assert Command.RELEASED not in expected(State(item=1), programme=JOB)
+    assert Command.RELEASED in expected_commands(State(), programme=JOB)
+    assert Command.RELEASED not in expected_commands(State(item=1), programme=JOB)
 
 
 def test_lock_and_guard_are_not_asked_and_no_cut_comes() -> None:
@@ -139,6 +144,90 @@ def test_it_is_left_by_going_back_from_the_first_hole() -> None:
     assert (at.state.step, at.state.item, at.state.trial) == (Step.SET_UP, 0, False)
 
 
+WAYS_OUT = {
+    "key or page": TrialWanted(0.0),
+    "voice": say(Command.CHECKED),
+}
+ON_THE_WAY: dict[str, tuple[Event, ...]] = {
+    "at the first move": (),
+    "at the second": (PRESS,),
+    "half a turn back": (PRESS, say(Command.OVERSHOT)),
+    "coming up again": (PRESS, say(Command.OVERSHOT), PRESS),
+    "before a move": (PRESS, say(Command.GO_BACK)),
+    "at a move that was made": (PRESS, say(Command.GO_BACK), say(Command.GO_BACK)),
+    "with the count lost": (PRESS, say(Command.LOST_COUNT)),
+    "in a pause": (PRESS, say(Command.PAUSE)),
+    "after a restart": (PRESS, SessionResumed(0.0)),
+    "at the closing check": (PRESS,) * 4,
+}
+
+
+@pytest.mark.parametrize("way", WAYS_OUT)
+@pytest.mark.parametrize("where", ON_THE_WAY)
+def test_it_is_left_by_one_answer_wherever_it_stands(where: str, way: str) -> None:
+    """Its item is asked once more, and nothing is counted; but the pin is in any hole, so that
+    the first one is asked for before."""
+    at = begun()
+    at.feed(*ON_THE_WAY[where])
+    assert at.state.trial
+    assert "trial" in acts(JOB, at.state)
+    assert Command.CHECKED in expected_commands(at.state, programme=JOB)
+    words = at.feed(WAYS_OUT[way])
+    assert (at.state.step, at.state.trial, at.state.item) == (Step.SET_UP, False, 0)
+    assert "Pin in the marked hole" in words and "first reading" in words
+    assert "trial" not in acts(JOB, at.state)  # no second round from just any hole
+    assert view_of(JOB, at.state).item.startswith("Lock off. Pin in the marked hole")
+    assert at.feed(PRESS).startswith("Item one of two")
+    assert at.state == State(said=at.state.said)
+
+
+def test_before_its_first_move_it_is_left_at_once() -> None:
+    """The pin never left the first hole."""
+    at = begun()
+    at.feed(say(Command.GO_BACK))
+    assert at.feed(TrialWanted(0.0)).startswith("Item one of two")
+
+
+def test_the_way_back_to_the_first_hole_is_asked_for_after_a_restart_too() -> None:
+    at = begun()
+    at.feed(TrialWanted(0.0))
+    assert "Pin in the marked hole" in at.feed(SessionResumed(0.0))
+    kept = State.from_record(at.state.to_record())
+    assert kept.astray
+
+
+def test_a_second_round_begins_anew() -> None:
+    """Behind one that was left, and behind one that was made: go back one, and call it."""
+    at = begun()
+    at.feed(PRESS, TrialWanted(0.0), PRESS)
+    assert "Place two of four." in at.feed(TrialWanted(0.0))
+    at.feed(*(PRESS,) * 5)
+    assert (at.state.item, at.state.trial) == (1, False)
+    at.feed(say(Command.GO_BACK))
+    assert "Place two of four." in at.feed(TrialWanted(0.0))
+    assert (at.state.place, at.state.settled, at.state.done) == (1, 0, 0)
+
+
+def test_the_foot_begins_it_by_a_short_hold_and_leaves_it_from_a_pause() -> None:
+    """Elsewhere that hold says again, in the round too."""
+    at = Played(JOB)
+    at.feed(PedalUsed(0.0, Gesture.SHORT_HOLD))
+    assert (at.state.step, at.state.trial) == (Step.TRIAL_MOVE, True)
+    at.feed(PRESS)
+    before = at.state
+    assert "Place three of four." in at.feed(PedalUsed(0.0, Gesture.SHORT_HOLD))
+    assert at.state == before
+    at.feed(PedalUsed(0.0, Gesture.HOLD), PedalUsed(0.0, Gesture.SHORT_HOLD))
+    assert (at.state.step, at.state.trial) == (Step.SET_UP, False)
+
+
+def test_two_presses_begin_nothing() -> None:
+    """They say again: a nervous foot makes them at any item."""
+    at = Played(JOB)
+    at.feed(PedalUsed(0.0, Gesture.DOUBLE))
+    assert at.state == Played(JOB).state
+
+
 def test_along_a_rule_it_ends_at_the_last_place() -> None:
     """Four places are three moves: none leads back."""
     at = begun(programme(4, 1, 2, trial_item=0, closed=False))
@@ -171,3 +260,26 @@ def test_in_the_jobs_it_is_the_item_that_speaks_of_it(path: Path) -> None:
         scale = [n for n, item in enumerate(made.checklist) if item.startswith("Degree scale")]
         assert not named or all(n < named[0] for n in scale)
         assert Programme.from_record(made.to_record()).trial_item == made.trial_item
+
+
+def test_by_the_settings_every_job_offers_it_once() -> None:
+    """A plain job on a head with a scale has none of its own: it comes last, behind the scale."""
+    job = read_job(ROOT / "config/jobs/count-wheel.toml")
+    bare = stages_of(job, head_of(job))[0].programme
+    assert bare.trial_item == -1
+    assert called_at(bare, PaceSettings(), "whole").checklist == bare.checklist
+    made = called_at(bare, PaceSettings(trial_round=True), "whole")
+    assert made.trial_item == len(bare.checklist) == len(made.checklist) - 1
+    assert made.checklist[-1].startswith("Trial round")
+    assert Programme.from_record(made.to_record()) == made
+    assert called_at(made, PaceSettings(trial_round=True), "whole") == made
+    at = Played(made)
+    for _ in bare.checklist:
+        at.feed(PRESS)
+    at.feed(TrialWanted(0.0))
+    assert at.state.trial
+
+
+def test_where_no_move_is_made_the_settings_offer_none() -> None:
+    alone = programme(1, closed=False)
+    assert offered(alone) is alone

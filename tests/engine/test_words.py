@@ -250,7 +250,7 @@ def test_the_wrong_confirmation_is_refused_with_what_is_awaited(step: Step) -> N
     before = played.state
     words = played.feed(say(Command.CHECKED))
     assert played.state == before
-    assert words == f"Not now. I wait for {wording.awaited(played.job, step)}."
+    assert words == f"Not now. I wait for {wording.awaited_words(played.job, step)}."
     assert Signal(Tone.REFUSED) in played.effects
 
 

@@ -16,7 +16,7 @@ from assistant.hearing.classifier.embedding import count_after
 from assistant.hearing.classifier.fitting import Course
 from assistant.hearing.endpointing import CHUNK
 from assistant.hearing.person import recordings
-from assistant.hearing.person.adapting import adapt, checked, forget
+from assistant.hearing.person.adapting import adapt, checked_recording, forget
 from assistant.hearing.training import corpus
 from assistant.hearing.training.corpus import (
     Example,
@@ -27,13 +27,22 @@ from assistant.hearing.training.corpus import (
     rows_of,
     takes,
 )
-from assistant.hearing.training.learning import NONE_LESS, expecting_phrases, learn
+from assistant.hearing.training.learning import NONE_LESS, expecting_phrases, learn_head
 from assistant.hearing.training.noises import TRAINED_ON, Maker, air_line, grinder
 from assistant.hearing.training.sentences import negatives, sound_alikes
-from assistant.hearing.training.spoiling import LEAD, spoil
+from assistant.hearing.training.spoiling import LEAD, spoil_speech
 from assistant.hearing.training.voices import Speaker, SpeakingManner, all_voices
 from assistant.hearing.vocabulary import built_in
-from assistant.hearing.waves import RATE, Wave, band, mix, read, resample, speech_level, write
+from assistant.hearing.waves import (
+    RATE,
+    Wave,
+    band,
+    mix,
+    read_sound,
+    resample_sound,
+    speech_level,
+    write_sound,
+)
 
 PHRASES = ("cut done", "how many left")
 needs_espeak = pytest.mark.skipif(not which("espeak-ng"), reason="needs espeak-ng")
@@ -63,7 +72,7 @@ def test_noise_is_mixed_at_the_ratio_asked_for(snr: float) -> None:
 
 def test_another_rate_keeps_the_pitch() -> None:
     """A tone at another rate is the same tone (440 Hz within half a hertz)."""
-    there = resample(tone(1.0), RATE, 22_050)
+    there = resample_sound(tone(1.0), RATE, 22_050)
     spectrum = np.abs(np.fft.rfft(there * np.hanning(len(there))))
     assert np.argmax(spectrum) * 22_050 / len(there) == pytest.approx(440, abs=0.5)
 
@@ -77,7 +86,7 @@ def test_a_band_keeps_what_is_in_it() -> None:
 
 def test_a_spoilt_recording_is_a_microphones() -> None:
     """The speech stands where it is said to stand, in range, with noise before it."""
-    made = spoil(np.random.default_rng(4), tone(0.8), 10.0)
+    made = spoil_speech(np.random.default_rng(4), tone(0.8), 10.0)
     assert np.abs(made.sound).max() <= 1
     assert made.first == int(LEAD * RATE)
     before, during = made.sound[: made.first], made.sound[made.first : made.last]
@@ -161,7 +170,7 @@ def test_a_headset_has_no_room_round_it() -> None:
     """After the last word nothing rings on, and the loudest of it is not cut off."""
     speech = tone(0.8) * np.linspace(0.2, 1, int(0.8 * RATE), dtype=np.float32)
     for seed in range(12):
-        near = spoil(np.random.default_rng(seed), speech, 60.0, near=True)
+        near = spoil_speech(np.random.default_rng(seed), speech, 60.0, near=True)
         after = near.sound[near.last + RATE // 20 : near.last + RATE // 4]
         during = near.sound[near.last - RATE // 10 : near.last]
         assert rms(after) < 0.02 * rms(during)
@@ -193,7 +202,7 @@ def small(tmp_path_factory: pytest.TempPathFactory) -> tuple[Classifier, list[Ex
     cache = tmp_path_factory.mktemp("cache")
     made = examples(plan, takes(plan, PHRASES, voices), cache, lambda line: None)
     course = Course(epochs=60, batch=32, hidden=32)
-    return learn(made, noise_cuts(8, 1), course), made
+    return learn_head(made, noise_cuts(8, 1), course), made
 
 
 @needs_espeak
@@ -239,10 +248,10 @@ def test_a_voice_is_learned_and_forgotten(
     assert np.abs(own.layers.out - classifier.layers.out).max() > 1e-3
     for phrase, made in sounds.items():
         for number, sound in enumerate(made):
-            recordings.keep(
+            recordings.keep_recording(
                 tmp_path / "voice", phrase, number, (sound * 32767).astype("<i2").tobytes()
             )
-    back = recordings.kept(tmp_path / "voice", list(PHRASES))
+    back = recordings.kept_recordings(tmp_path / "voice", list(PHRASES))
     assert {phrase: len(made) for phrase, made in back.items()} == dict.fromkeys(PHRASES, 2)
     learned = tmp_path / "voice" / "head.npz"
     learned.write_bytes(b"head")
@@ -263,7 +272,7 @@ def test_a_voice_is_learned_and_forgotten(
 def test_recordings_that_will_not_do(sound: Wave, told: str) -> None:
     """Nothing, silence, minutes, a tone: one line with the phrase and the cure."""
     with pytest.raises(Refusal) as refused:
-        checked("cut done", sound)
+        checked_recording("cut done", sound)
     assert told in str(refused.value)
     assert str(refused.value).startswith("cut done: ")
 
@@ -271,16 +280,16 @@ def test_recordings_that_will_not_do(sound: Wave, told: str) -> None:
 def test_a_folder_without_recordings(tmp_path: Path) -> None:
     """An empty folder and a file that is no sound are told with their names."""
     with pytest.raises(Refusal, match="no recordings"):
-        recordings.kept(tmp_path, ["cut done"])
+        recordings.kept_recordings(tmp_path, ["cut done"])
     (tmp_path / "cut-done.1.wav").write_text("no sound")
     with pytest.raises(Refusal, match=r"cut-done\.1\.wav: no recording"):
-        recordings.kept(tmp_path, ["cut done"])
+        recordings.kept_recordings(tmp_path, ["cut done"])
 
 
 def test_a_recording_comes_back(tmp_path: Path) -> None:
     """What is written is read again, within a step of 16 bits."""
-    write(tmp_path / "a.wav", tone(0.2) * np.float32(0.5))
-    np.testing.assert_allclose(read(tmp_path / "a.wav"), tone(0.2) * 0.5, atol=1e-4)
+    write_sound(tmp_path / "a.wav", tone(0.2) * np.float32(0.5))
+    np.testing.assert_allclose(read_sound(tmp_path / "a.wav"), tone(0.2) * 0.5, atol=1e-4)
 
 
 @needs_espeak
@@ -309,7 +318,7 @@ def test_a_narrow_plan_spoils_sounds_up_to_4_khz(
 ) -> None:
     """As over a telephone: of "six" nothing above 4.2 kHz is left before room and noise."""
     heard: list[Wave] = []
-    monkeypatch.setattr(corpus, "spoil", lambda rng, sound, ratio: heard.append(sound))
+    monkeypatch.setattr(corpus, "spoil_speech", lambda rng, sound, ratio: heard.append(sound))
     monkeypatch.setattr(
         corpus, "borrowed", lambda networks, spoilt: corpus.CutUtterance(np.ones((1, 96)), 9)
     )

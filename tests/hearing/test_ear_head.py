@@ -14,7 +14,7 @@ import pytest
 from assistant.engine.events import Command
 from assistant.engine.phrases import AWAITING, CONFIRMATIONS
 from assistant.files.settings import EarSettings
-from assistant.hearing.classifier.classifier import Classifier, load
+from assistant.hearing.classifier.classifier import Classifier, load_classifier
 from assistant.hearing.classifier.contrast import LOCK_OR_GUARD, USUAL, Mixing
 from assistant.hearing.classifier.durations import usual_lengths
 from assistant.hearing.endpointing import TRAIL_S, Detector, Ending, silero
@@ -25,7 +25,7 @@ from assistant.hearing.recognisers.recogniser import EarUnusable, Guess
 from assistant.hearing.recognisers.trained import HeadEar
 from assistant.hearing.spoken_numbers import DIGITS
 from assistant.hearing.training.noises import mill, shop
-from assistant.hearing.training.spoiling import spoil
+from assistant.hearing.training.spoiling import spoil_speech
 from assistant.hearing.training.voices import SpeakingManner, all_voices
 from assistant.hearing.vocabulary import built_in
 from assistant.hearing.waves import to_pcm
@@ -42,7 +42,7 @@ def ear() -> HeadEar:
 def said(text: str, speaker: str, seed: int, snr: float = 30.0) -> bytes:
     voice = next(voice for voice in all_voices() if voice.name == f"flite/{speaker}")
     sound = voice.say(text, SpeakingManner(1.0, 0.5, seed))
-    return to_pcm(spoil(np.random.default_rng([6, seed]), sound, snr, (mill,)).sound)
+    return to_pcm(spoil_speech(np.random.default_rng([6, seed]), sound, snr, (mill,)).sound)
 
 
 def heard(ear: HeadEar, pcm: bytes) -> list[tuple[str, bool]]:
@@ -58,7 +58,7 @@ def to_be_heard() -> set[str]:
 
 def test_the_shipped_head_knows_every_phrase(ear: HeadEar) -> None:
     """No phrase that has no key is without an ear, and nothing has to be said about it."""
-    assert to_be_heard() <= set(load(SHIPPED).labels)
+    assert to_be_heard() <= set(load_classifier(SHIPPED).labels)
     assert ear.notes == ()
 
 
@@ -69,7 +69,7 @@ def test_the_shipped_heads_are_small() -> None:
 
 def test_the_number_head_knows_every_digit() -> None:
     """Each word for a digit is in the head for numbers."""
-    assert set(DIGITS) <= set(load(NUMBERS).labels)
+    assert set(DIGITS) <= set(load_classifier(NUMBERS).labels)
 
 
 @needs_flite
@@ -344,7 +344,7 @@ def test_two_ears_must_agree_on_lock_and_guard() -> None:
 
 def test_nothing_is_taken_that_is_too_long_for_its_phrase(ear: HeadEar) -> None:
     """Each phrase has a plausible length: longer talk is none of them, however it sounds."""
-    plausible = usual_lengths(load(SHIPPED))
+    plausible = usual_lengths(load_classifier(SHIPPED))
     assert to_be_heard() <= set(plausible)
     for shortest, longest in plausible.values():
         assert 0.6 < shortest < 1.3
@@ -381,7 +381,7 @@ def test_lock_and_guard_are_never_taken_at_a_rebate(
     ear: HeadEar, monkeypatch: pytest.MonkeyPatch, strict: str, usual: str, taken: str
 ) -> None:
     """What the usual mixing alone takes for lock or guard is what the strict one says it is."""
-    labels = load(SHIPPED).labels
+    labels = load_classifier(SHIPPED).labels
     monkeypatch.setattr(Classifier, "parts", lambda *_: Told(labels, strict, usual))
     monkeypatch.setattr(HeadEar, "_can_be", lambda *_: True)
     monkeypatch.setattr(PhraseFits, "of", lambda *_: None)

@@ -78,10 +78,10 @@ def test_the_other_package_is_taken_where_the_first_does_not_load(
         raise OSError("version `GLIBC_2.35' not found")
 
     monkeypatch.setattr(packages.Compiled, "__init__", does_not_load)
-    assert isinstance(packages.load(), packages.Exported)
+    assert isinstance(packages.load_networks(), packages.Exported)
     monkeypatch.setattr(packages, "ONNX", "nobody.has_this")
     with pytest.raises(OSError, match="GLIBC"):
-        packages.load()
+        packages.load_networks()
 
 
 def test_what_is_installed_is_told_without_loading_it(monkeypatch: pytest.MonkeyPatch) -> None:

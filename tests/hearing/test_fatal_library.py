@@ -85,7 +85,7 @@ def test_hear_says_which_ear_it_passes_over_and_goes_on_with_the_next(
 def test_the_bench_opens_another_ear_and_tells_before_the_session(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
-    assert opening.chosen(EarSettings()) == ("grammar",)
+    assert opening.ears_chosen(EarSettings()) == ("grammar",)
     with pytest.raises(EarUnusable, match="SIGSEGV"):
         opening.open_ear(EarSettings(kind="head"))
     monkeypatch.setattr("assistant.devices.sound.streams.Sound", NoSound)
@@ -127,4 +127,4 @@ def test_a_library_that_lives_without_it_is_used(
     monkeypatch.setattr(networks, "PROCESSORS", tmp_path / "not-mounted")
     networks._ending_of_a_trial.cache_clear()
     assert networks.fatal() == ""
-    assert opening.chosen(EarSettings()) == ("head",)
+    assert opening.ears_chosen(EarSettings()) == ("head",)

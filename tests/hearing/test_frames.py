@@ -20,10 +20,10 @@ from assistant.hearing.training.frames import (
     framed,
     hidden,
     in_parts,
-    noises,
+    noise_frames,
     power,
+    sounds_together,
     stretch,
-    together,
 )
 from assistant.hearing.training.learning import LossWeights, networks
 from assistant.hearing.training.sound_fitting import SoundCourse
@@ -53,7 +53,7 @@ def test_powers_of_mel_frames_add_up(two: Networks) -> None:
     for level in (0.3, 0.03, 0.003):
         noise = rng.normal(0, level, len(t))
         wanted = mels(two, chirp + noise)
-        made = together(mels(two, chirp), mels(two, noise))
+        made = sounds_together(mels(two, chirp), mels(two, noise))
         assert abs(float(np.mean(made - wanted))) < 0.06  # of 10 dB
         assert float(np.mean(np.abs(made - wanted))) < 0.15
 
@@ -224,7 +224,7 @@ def test_from_text_to_networks(tmp_path: Path, two: Networks) -> None:
     lines: list[str] = []
     labels = (*PHRASES, "")
     course = SoundCourse(steps=500, batch=32, rate=6e-3, keep=0.9, channels=(16, 16, 24, 24, 24))
-    fitted = networks(found, noises(20, 1), labels, course, lines.append)
+    fitted = networks(found, noise_frames(20, 1), labels, course, lines.append)
     assert len(lines) == len(fitted) == 2
     assert not np.array_equal(fitted[0].out, fitted[1].out)
     between = [

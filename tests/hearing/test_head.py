@@ -12,13 +12,13 @@ from assistant.errors import Refusal
 from assistant.hearing.classifier.classifier import (
     Classifier,
     Layers,
-    load,
-    outputs,
+    head_outputs,
+    load_classifier,
     remember,
-    save,
+    save_classifier,
 )
 from assistant.hearing.classifier.features import COUNT, Features
-from assistant.hearing.classifier.fitting import Course, fit, fresh
+from assistant.hearing.classifier.fitting import Course, fit_head, fresh_layers
 from assistant.hearing.training.learning import beside
 
 SHORT = Course(epochs=30, batch=32, hidden=16, seed=4)
@@ -32,7 +32,7 @@ def two_heaps(seed: int) -> tuple[Features, np.ndarray[tuple[int], np.dtype[np.i
 
 
 def classifier() -> Classifier:
-    layers = fresh(COUNT, 3, SHORT)
+    layers = fresh_layers(COUNT, 3, SHORT)
     rng = np.random.default_rng(9)
     rows = rng.standard_normal((10, COUNT)).astype(np.float32)
     mean, deviation = np.zeros(COUNT, np.float32), np.ones(COUNT, np.float32)
@@ -46,24 +46,26 @@ def test_fitting_learns_what_no_straight_line_can_tell() -> None:
     """The hidden layer is really fitted: two heaps told apart by a product, on unseen rows."""
     rows, labels = two_heaps(1)
     course = Course(epochs=150, batch=64, hidden=32, blur=0.05, keep=0.9, rate=5e-3)
-    layers = fit(fresh(6, 2, course), rows, labels, np.ones(400, np.float32), course)
+    layers = fit_head(fresh_layers(6, 2, course), rows, labels, np.ones(400, np.float32), course)
     unseen, wanted = two_heaps(2)
-    assert (outputs(layers, unseen).argmax(axis=1) == wanted).mean() > 0.9
+    assert (head_outputs(layers, unseen).argmax(axis=1) == wanted).mean() > 0.9
 
 
 def test_one_seed_gives_one_head() -> None:
     """Training is repeatable to the last figure."""
     rows, labels = two_heaps(1)
     weights = np.ones(400, np.float32)
-    first, second = (fit(fresh(6, 2, SHORT), rows, labels, weights, SHORT) for _ in range(2))
+    first, second = (
+        fit_head(fresh_layers(6, 2, SHORT), rows, labels, weights, SHORT) for _ in range(2)
+    )
     np.testing.assert_array_equal(first.hidden, second.hidden)
 
 
 def test_a_head_comes_back_from_its_file(tmp_path: Path) -> None:
     """What was saved is what is loaded, within half precision."""
     made, file = classifier(), tmp_path / "deep" / "head.npz"
-    save(made, file)
-    back = load(file)
+    save_classifier(made, file)
+    back = load_classifier(file)
     rows = np.random.default_rng(2).standard_normal((5, COUNT)).astype(np.float32)
     assert back.labels == made.labels
     np.testing.assert_allclose(back.probabilities(rows), made.probabilities(rows), atol=0.02)
@@ -84,14 +86,14 @@ def test_an_earlier_head_beside_it_counts_as_much() -> None:
         classifier(),
         mean=rng.standard_normal(COUNT).astype(np.float32),
         deviation=rng.uniform(0.5, 2, COUNT).astype(np.float32),
-        layers=fresh(COUNT, 3, replace(SHORT, seed=5)),
+        layers=fresh_layers(COUNT, 3, replace(SHORT, seed=5)),
     )
     rows = rng.standard_normal((5, COUNT)).astype(np.float32)
     wanted = sum(
-        outputs(each.layers, (rows - each.mean) / each.deviation) for each in (first, second)
+        head_outputs(each.layers, (rows - each.mean) / each.deviation) for each in (first, second)
     )
     both = beside(first, second)
-    found = outputs(both.layers, (rows - both.mean) / both.deviation)
+    found = head_outputs(both.layers, (rows - both.mean) / both.deviation)
     np.testing.assert_allclose(found, wanted / 2, atol=1e-4)
     with pytest.raises(ValueError, match="other phrases"):
         beside(first, replace(second, labels=("cut done", "cut gone", "")))
@@ -112,9 +114,9 @@ def broken(file: Path, kind: str) -> None:
         case "misfit":
             made = classifier()
             layers = Layers(made.layers.hidden[:9], *list(vars(made.layers).values())[1:])
-            save(Classifier(made.labels, made.mean, made.deviation, layers), file)
+            save_classifier(Classifier(made.labels, made.mean, made.deviation, layers), file)
         case "cut off":
-            save(classifier(), file)
+            save_classifier(classifier(), file)
             file.write_bytes(file.read_bytes()[:500])
 
 
@@ -126,6 +128,6 @@ def test_a_file_that_is_no_head(tmp_path: Path, kind: str) -> None:
     file = tmp_path / "head.npz"
     broken(file, kind)
     with pytest.raises(Refusal) as refused:
-        load(file)
+        load_classifier(file)
     assert str(file) in str(refused.value)
     assert "\n" not in str(refused.value)

@@ -14,15 +14,20 @@ from assistant.errors import Refusal
 from assistant.files.settings import EarSettings
 from assistant.hearing.endpointing import CHUNK, USUAL, Detector, Doors, Ending
 from assistant.hearing.opening import open_hearer
-from assistant.hearing.person.adapting import checked
-from assistant.hearing.person.finding import WIDEST, doors_for
-from assistant.hearing.person.learned_sound import LearnedSound, load, of_this_person, save
+from assistant.hearing.person.adapting import checked_recording
+from assistant.hearing.person.learned_sound import (
+    LearnedSound,
+    load_sound,
+    of_this_person,
+    save_sound,
+)
 from assistant.hearing.person.phones_of import phones_of
+from assistant.hearing.person.voice_doors import WIDEST, doors_for
 from assistant.hearing.phones.network import PHONES, WIDTH, PhoneNetwork, shipped
 from assistant.hearing.phones.phrase_fit import PhraseFits
 from assistant.hearing.recognisers.recogniser import EarUnusable
 from assistant.hearing.training.voices import SpeakingManner, espeak_voice
-from assistant.hearing.waves import RATE, Wave, resample
+from assistant.hearing.waves import RATE, Wave, resample_sound
 
 needs_espeak = pytest.mark.skipif(not which("espeak-ng"), reason="needs espeak-ng")
 PHRASES = ("carry on now", "pin is home", "how many left", "go back one")
@@ -63,7 +68,7 @@ def test_wide_doors_close_where_noise_sounds_like_voice() -> None:
 def said(name: str, pace: float = 1.0) -> list[Wave]:
     voice = espeak_voice(name)
     spoken = [voice.say(phrase, SpeakingManner(pace, 0.5, 1)) for phrase in PHRASES]
-    return [checked(phrase, sound) for phrase, sound in zip(PHRASES, spoken, strict=True)]
+    return [checked_recording(phrase, sound) for phrase, sound in zip(PHRASES, spoken, strict=True)]
 
 
 @needs_espeak
@@ -83,8 +88,8 @@ def test_no_recordings_leave_the_doors_alone() -> None:
 def test_it_comes_back_from_its_file(folder: Path) -> None:
     """What was learned is there in the next session, and the ear opens with it."""
     pytest.importorskip("pyopen_wakeword")
-    save(LearnedSound(WIDEST), folder / "sound.npz")
-    assert load(folder / "sound.npz").doors == WIDEST
+    save_sound(LearnedSound(WIDEST), folder / "sound.npz")
+    assert load_sound(folder / "sound.npz").doors == WIDEST
     assert open_hearer(EarSettings(kind="head")).notes == ()
     assert main(["voice", "forget"]) == 0
     assert not folder.exists()
@@ -100,7 +105,7 @@ def test_the_phones_of_a_voice_are_learned_and_belong_to_one_network(folder: Pat
     again = dict(zip(PHRASES, strange(1.1), strict=True))
     before, after = fit_of(network, again), fit_of(own, again)
     assert after > before + 0.1, (before, after)
-    save(LearnedSound(USUAL, own.stretch, own.layer, network.checksum), folder / "sound.npz")
+    save_sound(LearnedSound(USUAL, own.stretch, own.layer, network.checksum), folder / "sound.npz")
     back = of_this_person()
     assert back.fits(network)
     assert np.allclose(fit_of(back.put_into(network), again), after)
@@ -111,7 +116,7 @@ def test_the_phones_of_a_voice_are_learned_and_belong_to_one_network(folder: Pat
 
 def strange(pace: float) -> list[Wave]:
     """A throat far smaller than any of the training."""
-    return [resample(sound, RATE, RATE / 2) for sound in said("en-us+f4", pace / 2)]
+    return [resample_sound(sound, RATE, RATE / 2) for sound in said("en-us+f4", pace / 2)]
 
 
 def fit_of(network: PhoneNetwork, spoken: dict[str, Wave]) -> float:
@@ -146,7 +151,7 @@ def test_a_file_that_is_none_is_told_in_a_line(folder: Path, fault: str) -> None
     else:
         file.write_bytes(b"no numbers" if fault == "text" else b"")
     with pytest.raises(Refusal) as refused:
-        load(file)
+        load_sound(file)
     told = str(refused.value)
     assert str(file) in told and "tallyhand voice learn" in told and "\n" not in told
     with pytest.raises(EarUnusable):

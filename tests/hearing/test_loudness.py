@@ -19,7 +19,7 @@ from assistant.hearing.levels import (
     signal_to_noise,
     spoke,
 )
-from assistant.hearing.waves import RATE, from_pcm, resample, to_pcm
+from assistant.hearing.waves import RATE, from_pcm, resample_sound, to_pcm
 
 
 @pytest.mark.parametrize("snr", [-5.0, 0.0, 5.0, 10.0, 20.0])
@@ -152,5 +152,5 @@ def test_a_whole_sound_and_a_stream_come_to_another_rate_the_same_way() -> None:
     """One filter: as numbers and as PCM the same, but for the rounding."""
     pcm = noise(0.2, -20)
     streamed = from_pcm(resampled_pcm(pcm, RATE, 11_025))
-    whole = resample(from_pcm(pcm), RATE, 11_025)
+    whole = resample_sound(from_pcm(pcm), RATE, 11_025)
     assert whole == pytest.approx(streamed[: len(whole)], abs=1 / 32768)

@@ -6,7 +6,7 @@ from itertools import groupby, product
 
 import numpy as np
 
-from assistant.hearing.phones.fitting import Known, fitted, shares
+from assistant.hearing.phones.layer_fitting import Known, fitted, shares
 from assistant.hearing.phones.network import BLANK, PHONES, WIDTH, Layer, in_logarithms
 from assistant.hearing.phones.scoring import labels_of, scores
 

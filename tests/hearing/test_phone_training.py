@@ -13,19 +13,24 @@ import pytest
 
 from assistant.engine.phrases import LOCK_AND_GUARD
 from assistant.errors import Refusal
-from assistant.hearing.phones.network import BLANK, PHONES, bands, load
+from assistant.hearing.phones.network import BLANK, PHONES, bands, load_phones
 from assistant.hearing.phones.scoring import sounds
 from assistant.hearing.spoken_numbers import number_from
 from assistant.hearing.training.phones import train_phones
-from assistant.hearing.training.phones.parts import CHOICES, FIGURES, UNTOUCHED, part_of, trained
-from assistant.hearing.training.phones.people import strings, words
-from assistant.hearing.training.phones.speaking import Counts, plan
+from assistant.hearing.training.phones.parts import (
+    CHOICES,
+    FIGURES,
+    UNTOUCHED,
+    part_of_person,
+    trained,
+)
+from assistant.hearing.training.phones.people import strings, words_by_people
+from assistant.hearing.training.phones.speaking import Counts, voice_plan
 from assistant.hearing.training.phones.store import Store, stored
-from assistant.hearing.training.phones.takes import Take, samples, save
-from assistant.hearing.training.phones.takes import load as load_takes
-from assistant.hearing.training.phones.texts import number, sounds_of, text
+from assistant.hearing.training.phones.takes import Take, load_takes, samples, save_takes
+from assistant.hearing.training.phones.texts import random_size, random_text, sounds_of
 from assistant.hearing.vocabulary import built_in
-from assistant.hearing.waves import RATE, Wave, write
+from assistant.hearing.waves import RATE, Wave, write_sound
 
 if TYPE_CHECKING:
     from assistant.hearing.training.phones.band_spoiling import Spoiler
@@ -52,23 +57,23 @@ def test_nobody_is_on_two_sides() -> None:
     assert trained(SPEAKERS) == ["af_heart", "bm_daniel", "jf_alpha"]
     named = {
         name
-        for line in plan(SPEAKERS, PHRASES, STRICT, Counts(300, 0, 0))
+        for line in voice_plan(SPEAKERS, PHRASES, STRICT, Counts(300, 0, 0))
         for name, _ in line.blend
     }
     assert named == {"af_heart", "bm_daniel", "jf_alpha"}
 
 
 def test_people_are_parted_by_their_id() -> None:
-    found = Counter(part_of(f"{first:x}0123456") for first in range(16))
+    found = Counter(part_of_person(f"{first:x}0123456") for first in range(16))
     assert found == {"train": 8, "choices": 2, "figures": 2, "untouched": 4}
-    assert part_of("0b40aa8e") == part_of("3ab9ba07") == "untouched"
+    assert part_of_person("0b40aa8e") == part_of_person("3ab9ba07") == "untouched"
     with pytest.raises(ValueError, match="no person"):
-        part_of("somebody")
+        part_of_person("somebody")
 
 
 def test_the_plan_is_the_same_each_time() -> None:
     """And its shares of a whole are one: a blend is a voice, not a louder one."""
-    one, other = (plan(SPEAKERS, PHRASES, STRICT, Counts(60, 20, 10)) for _ in range(2))
+    one, other = (voice_plan(SPEAKERS, PHRASES, STRICT, Counts(60, 20, 10)) for _ in range(2))
     assert one == other and len(one) == 90
     for line in one:
         assert [bool(line.blend), bool(line.accent), bool(line.flite)].count(True) == 1
@@ -78,7 +83,7 @@ def test_the_plan_is_the_same_each_time() -> None:
 def test_the_kinds_of_texts_have_their_shares() -> None:
     """Within four standard deviations of 2,000 draws; phrases are told by their place."""
     rng = np.random.default_rng(3)
-    made = [text(rng, PHRASES, STRICT) for _ in range(2000)]
+    made = [random_text(rng, PHRASES, STRICT) for _ in range(2000)]
     counts = Counter(each.kind for each in made)
     shares = {"phrase": 0.34, "near": 0.15, "word": 0.07, "talk": 0.19, "number": 0.25}
     for kind, share in shares.items():
@@ -91,7 +96,7 @@ def test_the_kinds_of_texts_have_their_shares() -> None:
 def test_most_numbers_are_numbers() -> None:
     """Some are single words as "hundred" or "thou", and five figures in a row, which are none."""
     rng = np.random.default_rng(4)
-    made = [number(rng) for _ in range(500)]
+    made = [random_size(rng) for _ in range(500)]
     assert sum(number_from(each) is not None for each in made) > 425
     assert any(each.endswith(" thou") for each in made)
 
@@ -105,7 +110,7 @@ def test_phonemes_become_phones() -> None:
 
 def test_takes_come_back_from_their_file(tmp_path: Path) -> None:
     several = [take(300, "wʌn"), take(500, "tu", "human", "figure")]
-    save(several, tmp_path / "takes.npz")
+    save_takes(several, tmp_path / "takes.npz")
     back = load_takes(tmp_path / "takes.npz")
     for one, other in zip(several, back, strict=True):
         np.testing.assert_array_equal(one.sound, other.sound)
@@ -127,7 +132,7 @@ def people(folder: Path) -> None:
     for name in ("six/5a1b2c3d_nohash_0", "yes/5a1b2c3d_nohash_1", "other/cat_9abcdef0_nohash_0",
                  "six/0a1b2c3d_nohash_0"):  # fmt: skip
         (folder / name).parent.mkdir(parents=True, exist_ok=True)
-        write(folder / f"{name}.wav", np.concatenate([silence, tone(440, 0.5), silence]))
+        write_sound(folder / f"{name}.wav", np.concatenate([silence, tone(440, 0.5), silence]))
 
 
 def spoken(word: str, british: bool) -> tuple[int, ...]:
@@ -137,18 +142,18 @@ def spoken(word: str, british: bool) -> tuple[int, ...]:
 def test_words_by_people_are_read_and_cut(tmp_path: Path) -> None:
     """Those of the training alone, without most of the silence around the word."""
     people(tmp_path)
-    found = words(tmp_path, spoken)
+    found = words_by_people(tmp_path, spoken)
     assert [(each.sounds, each.source) for each in found] == [
         (sounds("kæt"), "word"), (sounds("sɪks"), "figure"), (sounds("jɛs"), "frequent")
     ]  # fmt: skip
     assert all(0.5 * RATE < len(each.sound) < 0.8 * RATE for each in found)
     with pytest.raises(Refusal, match="no words by people"):
-        words(tmp_path / "yes", spoken, "choices")
+        words_by_people(tmp_path / "yes", spoken, "choices")
 
 
 def test_words_are_put_one_after_another(tmp_path: Path) -> None:
     people(tmp_path)
-    made = strings(np.random.default_rng(5), words(tmp_path, spoken), 40)
+    made = strings(np.random.default_rng(5), words_by_people(tmp_path, spoken), 40)
     assert len(made) == 40
     assert {len(row.sounds) // 4 for row in made if row.source == "figure"} <= {2, 3, 4, 5}
     assert any(row.source == "figure" for row in made) and any(row.source == "word" for row in made)
@@ -180,10 +185,9 @@ def test_without_what_it_needs_it_says_so(
 def test_the_training_hears_through_the_same_layers(tmp_path: Path) -> None:
     """The network that is fitted and the one that listens give the same chances."""
     torch = pytest.importorskip("torch")
-    from assistant.hearing.training.phones.torch_network import forward, fresh
-    from assistant.hearing.training.phones.torch_network import save as save_network
+    from assistant.hearing.training.phones.torch_network import forward, fresh_weights, save_network
 
-    weights = fresh(5, 3, "cpu")
+    weights = fresh_weights(5, 3, "cpu")
     with torch.no_grad():
         file = tmp_path / "made.npz"
         save_network(weights, file)
@@ -193,7 +197,7 @@ def test_the_training_hears_through_the_same_layers(tmp_path: Path) -> None:
         inputs = torch.tensor(np.pad(seen, ((0, 7), (0, 0)))[None].tolist())
         made = forward(halves, inputs, torch.tensor([len(seen)]))
         rows = made.phones.log_softmax(-1)[0, : int(made.rows[0])].tolist()
-    np.testing.assert_allclose(rows, load(file).hear(sound), atol=2e-3)
+    np.testing.assert_allclose(rows, load_phones(file).hear(sound), atol=2e-3)
 
 
 def two_words() -> tuple[Store, Callable[[int], Spoiler]]:
@@ -202,21 +206,21 @@ def two_words() -> tuple[Store, Callable[[int], Spoiler]]:
 
     store = stored([take(350 + 20 * n, "wʌn") for n in range(4)]
                    + [take(2000 + 90 * n, "sɪks") for n in range(4)])  # fmt: skip
-    return store, lambda seed: Spoiler(store, train_phones.noises(2), "cpu", seed)
+    return store, lambda seed: Spoiler(store, train_phones.noise_stretches(2), "cpu", seed)
 
 
 def test_a_short_course_learns_two_words_of_tones(tmp_path: Path) -> None:
     """From nothing to less than 0.6 of the loss, on the processor, and heard by what listens."""
     pytest.importorskip("torch")
-    from assistant.hearing.training.phones.phone_fitting import PhoneCourse, fit
-    from assistant.hearing.training.phones.torch_network import save as save_network
+    from assistant.hearing.training.phones.phone_fitting import PhoneCourse, fit_phones
+    from assistant.hearing.training.phones.torch_network import save_network
 
     store, spoiler = two_words()
     course = PhoneCourse(steps=16, batch=4, warm=3, keep=0.7, seed=1)
-    made, losses = fit(store, spoiler(1), 2, course, "cpu", lambda line: None)
+    made, losses = fit_phones(store, spoiler(1), 2, course, "cpu", lambda line: None)
     assert np.mean(losses[-3:]) < 0.6 * np.mean(losses[:2])
     save_network(made, tmp_path / "phones.npz")
-    rows = load(tmp_path / "phones.npz").hear(np.pad(tone(2000), (6000, 4000)))
+    rows = load_phones(tmp_path / "phones.npz").hear(np.pad(tone(2000), (6000, 4000)))
     assert rows.shape[1] == len(PHONES) + 1 and rows[:, BLANK].max() < 0
 
 

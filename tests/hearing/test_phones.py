@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 
 from assistant.errors import Refusal
-from assistant.hearing.phones.network import BLANK, FILE, PHONES, Rows, load
-from assistant.hearing.phones.scoring import free, scores, sounds
+from assistant.hearing.phones.network import BLANK, FILE, PHONES, Rows, load_phones
+from assistant.hearing.phones.scoring import free_score, scores, sounds
 from assistant.hearing.phones.sizes import (
     PRONUNCIATIONS,
     Weighed,
@@ -19,8 +19,8 @@ from assistant.hearing.phones.sizes import (
     sure,
     weighed,
 )
-from assistant.hearing.recognisers.numbers import NumberGuess, together
-from assistant.hearing.spoken_numbers import SIGNS, number_from, words
+from assistant.hearing.recognisers.numbers import NumberGuess, number_together
+from assistant.hearing.spoken_numbers import SIGNS, number_from, number_words
 
 
 def heard(*several: tuple[str, ...], share: float = 0.9) -> Rows:
@@ -57,7 +57,7 @@ def test_the_score_is_the_sum_over_all_paths() -> None:
             if tuple(p for p, _ in groupby(path) if p != BLANK) == one:
                 total += float(np.exp(sum(rows[t, p] for t, p in enumerate(path))))
         assert score == pytest.approx(np.log(total), abs=1e-4)
-    assert free(rows) == pytest.approx(float(rows.max(axis=1).sum()))
+    assert free_score(rows) == pytest.approx(float(rows.max(axis=1).sum()))
 
 
 @pytest.mark.parametrize(
@@ -128,9 +128,9 @@ def guess(text: str, confidence: float = 0.9, sure: bool = True) -> NumberGuess:
 
 def test_of_several_words_the_phones_decide() -> None:
     """To the head of single figures "point four" is a four, however sure it is of it."""
-    found = together(guess("four", 0.98), guess("point four"), figures=False)
+    found = number_together(guess("four", 0.98), guess("point four"), figures=False)
     assert (found.text, found.sure) == ("point four", True)
-    unclear = together(guess("four", 0.98), guess("point four", sure=False), figures=False)
+    unclear = number_together(guess("four", 0.98), guess("point four", sure=False), figures=False)
     assert not unclear.sure
 
 
@@ -138,26 +138,29 @@ def test_a_row_of_figures_in_one_breath_is_asked_for_again() -> None:
     """Not while somebody gives figure by figure, a pause too short between two of them."""
     assert row_of_figures(("eight", "four")) and not row_of_figures(("eight",))
     assert not row_of_figures(("point", "four"))
-    assert not together(guess("", 0.0), guess("eight four"), figures=False).sure
-    assert together(guess("", 0.0), guess("eight four"), figures=True).sure
+    assert not number_together(guess("", 0.0), guess("eight four"), figures=False).sure
+    assert number_together(guess("", 0.0), guess("eight four"), figures=True).sure
 
 
 def test_of_a_single_figure_either_may_be_sure() -> None:
     """Where both are and differ, or where neither is, it is asked for again."""
     silent = guess("", 0.0)
-    assert together(guess("six"), silent, figures=True).text == "six"
-    assert together(guess("oh"), guess("zero", sure=False), figures=True) == guess("oh")
-    assert together(silent, guess("eight"), figures=True) == guess("eight")
-    assert not together(guess("six"), guess("eight"), figures=True).sure
-    assert not together(guess("six"), guess("eight", sure=False), figures=True).sure
-    assert together(guess("six", 0.5), guess("eight", sure=False), figures=True).text == ""
-    assert together(guess("six", 0.5), guess("eight", sure=False), figures=False).text == "eight"
-    assert together(guess("six", 0.5), silent, figures=False).text == ""
+    assert number_together(guess("six"), silent, figures=True).text == "six"
+    assert number_together(guess("oh"), guess("zero", sure=False), figures=True) == guess("oh")
+    assert number_together(silent, guess("eight"), figures=True) == guess("eight")
+    assert not number_together(guess("six"), guess("eight"), figures=True).sure
+    assert not number_together(guess("six"), guess("eight", sure=False), figures=True).sure
+    assert number_together(guess("six", 0.5), guess("eight", sure=False), figures=True).text == ""
+    assert (
+        number_together(guess("six", 0.5), guess("eight", sure=False), figures=False).text
+        == "eight"
+    )
+    assert number_together(guess("six", 0.5), silent, figures=False).text == ""
 
 
 def test_every_number_word_has_its_phones() -> None:
     """Those of the numbers' own grammar, and no phone that the network does not tell."""
-    assert set(PRONUNCIATIONS) == set(words())
+    assert set(PRONUNCIATIONS) == set(number_words())
     assert all(sounds(each) for several in PRONUNCIATIONS.values() for each in several)
 
 
@@ -172,13 +175,13 @@ def test_nothing_is_no_size() -> None:
 @pytest.mark.parametrize("seconds", [0.0, 0.01, 7.0, 3600.0])
 def test_too_short_or_too_long_is_not_listened_to(seconds: float) -> None:
     """A recording of no length, or of an hour."""
-    assert len(load().hear(np.zeros(round(seconds * 16_000), np.float32))) == 0
+    assert len(load_phones().hear(np.zeros(round(seconds * 16_000), np.float32))) == 0
 
 
 def test_what_is_heard_are_chances() -> None:
     """Of noise, too: each row sums to one."""
     sound = np.random.default_rng(2).normal(0, 0.1, 24_000).astype(np.float32)
-    rows = load().hear(sound)
+    rows = load_phones().hear(sound)
     assert rows.shape == (50, len(PHONES) + 1)
     np.testing.assert_allclose(np.exp(rows).sum(axis=1), 1.0, atol=1e-4)
 
@@ -186,15 +189,15 @@ def test_what_is_heard_are_chances() -> None:
 def test_a_file_that_is_no_network_is_refused_in_one_line(tmp_path: Path) -> None:
     """None at all, text, a layer of another shape, and numbers that are none."""
     with pytest.raises(Refusal, match=r"no phone network .*install"):
-        load(tmp_path / "none.npz")
+        load_phones(tmp_path / "none.npz")
     (tmp_path / "text.npz").write_text("no network")
     with pytest.raises(Refusal, match="no phone network"):
-        load(tmp_path / "text.npz")
+        load_phones(tmp_path / "text.npz")
     with np.load(FILE) as data:
         whole = {name: data[name] for name in data.files}
     np.savez(tmp_path / "shape.npz", **(whole | {"ctc.weight": whole["ctc.weight"][:-1]}))
     with pytest.raises(Refusal, match=r"ctc\.weight"):
-        load(tmp_path / "shape.npz")
+        load_phones(tmp_path / "shape.npz")
     np.savez(tmp_path / "nan.npz", **(whole | {"ctc.bias": whole["ctc.bias"] * np.float16("nan")}))
     with pytest.raises(Refusal, match="none"):
-        load(tmp_path / "nan.npz")
+        load_phones(tmp_path / "nan.npz")

@@ -59,7 +59,7 @@ def test_the_command_tells_each_in_a_line(own: Path) -> None:
 @pytest.mark.parametrize("code", ["en", "de"])
 def test_the_programs_own_phrases_lie_apart(code: str) -> None:
     """By the same measure, in both languages; and all English words are known."""
-    language_files.load(code)
+    language_files.load_language(code)
     with speaking(code):
         brought = vocabulary.built_in()
         for one, other in combinations(brought, 2):
@@ -97,7 +97,7 @@ def test_the_grammar_ear_leaves_out_what_it_cannot_know(
     own: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """A word that the dictionary lacks costs its own phrase, not the ear."""
-    monkeypatch.setattr(vocabulary, "user_file", lambda: own)
+    monkeypatch.setattr(vocabulary, "phrases_file", lambda: own)
     ear = GrammarEar()
     assert [note for note in ear.notes if "repeet" in note or "pleez" in note]
     assert len(ear.notes) == 1
@@ -105,5 +105,5 @@ def test_the_grammar_ear_leaves_out_what_it_cannot_know(
 
 def test_several_ways_to_say_a_thing_are_all_heard(own: Path) -> None:
     """The person's own phrases stand beside the program's."""
-    heard = vocabulary.read(own)
+    heard = vocabulary.read_vocabulary(own)
     assert heard["tell me that again"] is heard["say again"] is Command.SAY_AGAIN

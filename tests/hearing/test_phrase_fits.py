@@ -10,12 +10,12 @@ import pytest
 from assistant.engine.events import Command
 from assistant.errors import Refusal
 from assistant.hearing.classifier.classifier import NONE
-from assistant.hearing.classifier.classifier import load as load_head
+from assistant.hearing.classifier.classifier import load_classifier as load_head
 from assistant.hearing.model_files import SHIPPED
 from assistant.hearing.person.learned_sound import LearnedSound
 from assistant.hearing.phones import network
 from assistant.hearing.phones.network import BLANK, PHONES, PhoneNetwork, Rows
-from assistant.hearing.phones.phrase_fit import OWN_FIT, PhraseFits, together, ways
+from assistant.hearing.phones.phrase_fit import OWN_FIT, PhraseFits, chances_together, ways
 from assistant.hearing.phones.scoring import Sounds, sounds
 from assistant.hearing.pronunciation import dictionary
 from assistant.hearing.recognisers.recogniser import EarUnusable
@@ -75,13 +75,15 @@ def test_head_and_phones_together() -> None:
     what fits badly is none of them, however sure the head is; a phrase beyond the head needs its
     sounds alone."""
     head = np.array([0.6, 0.2, 0.2], np.float32)
-    both = together(head, np.array([-0.5, -0.5]))
+    both = chances_together(head, np.array([-0.5, -0.5]))
     assert both.sum() == pytest.approx(1) and both.argmax() == 0
-    assert together(head, np.array([-1.5, -0.1])).argmax() == 1
-    assert together(np.array([0.98, 0.01, 0.01]), np.array([-4.0, -5.0])).argmax() == 2
-    beyond = together(np.array([0.01, 0.01, 0.98]), np.array([-5.0, -5.0, -0.2]))
+    assert chances_together(head, np.array([-1.5, -0.1])).argmax() == 1
+    assert chances_together(np.array([0.98, 0.01, 0.01]), np.array([-4.0, -5.0])).argmax() == 2
+    beyond = chances_together(np.array([0.01, 0.01, 0.98]), np.array([-5.0, -5.0, -0.2]))
     assert len(beyond) == 4 and beyond[2] > 0.9
-    assert together(np.array([0.01, 0.01, 0.98]), np.array([-5.0, -5.0, -1.5])).argmax() == 3
+    assert (
+        chances_together(np.array([0.01, 0.01, 0.98]), np.array([-5.0, -5.0, -1.5])).argmax() == 3
+    )
 
 
 def test_phrases_that_the_head_lacks_are_listened_for() -> None:

@@ -10,7 +10,12 @@ import numpy as np
 import pytest
 
 from assistant.errors import Refusal
-from assistant.hearing.classifier.classifier import NONE, Classifier, load, save
+from assistant.hearing.classifier.classifier import (
+    NONE,
+    Classifier,
+    load_classifier,
+    save_classifier,
+)
 from assistant.hearing.classifier.contrast import (
     LOCK_OR_GUARD,
     NOISY_DB,
@@ -20,19 +25,24 @@ from assistant.hearing.classifier.contrast import (
     contrast,
 )
 from assistant.hearing.classifier.features import COUNT
-from assistant.hearing.classifier.fitting import Course
-from assistant.hearing.classifier.fitting import fresh as fresh_layers
+from assistant.hearing.classifier.fitting import Course, fresh_layers
 from assistant.hearing.classifier.sound_network import (
     BANDS,
     LEAST_FRAMES,
     MOST_FRAMES,
     from_values,
+    network_outputs,
     normalised,
-    outputs,
     outputs_of,
     placed,
 )
-from assistant.hearing.training.sound_fitting import SoundCourse, WindowBatch, fit, fresh, gradients
+from assistant.hearing.training.sound_fitting import (
+    SoundCourse,
+    WindowBatch,
+    fit_network,
+    fresh_network,
+    gradients,
+)
 
 SMALL = SoundCourse(steps=400, batch=24, rate=6e-3, channels=(8, 8, 8, 8, 8), seed=4)
 LABELS = ("cut done", "guard closed", NONE)
@@ -61,7 +71,7 @@ def rising(rng: np.random.Generator, count: int) -> WindowBatch:
 def loss(values: list[Any], batch: WindowBatch) -> float:
     """Cross-entropy, weighted, in double precision."""
     network = from_values(values)
-    made = outputs(network, batch.frames, batch.there).astype(np.float64)
+    made = network_outputs(network, batch.frames, batch.there).astype(np.float64)
     likely = np.exp(made - made.max(axis=1, keepdims=True))
     likely /= likely.sum(axis=1, keepdims=True)
     own = likely[np.arange(len(likely)), batch.labels]
@@ -75,7 +85,7 @@ def test_slopes_are_those_of_finite_differences(which: int) -> None:
     batch = rising(rng, 5)
     batch = replace(batch, weights=rng.uniform(0.2, 1, 5).astype(np.float32))
     course = replace(SMALL, smoothing=0.0)
-    values: list[Any] = [v.astype(np.float64) for v in fresh(3, course).values()]
+    values: list[Any] = [v.astype(np.float64) for v in fresh_network(3, course).values()]
     doubled = replace(
         batch, frames=batch.frames.astype(np.float64), there=batch.there.astype(np.float64)
     )
@@ -94,15 +104,15 @@ def test_slopes_are_those_of_finite_differences(which: int) -> None:
 
 
 def test_it_learns_to_tell_a_rise_from_a_fall_wherever_they_are() -> None:
-    network = fit(fresh(3, SMALL), rising, SMALL)
+    network = fit_network(fresh_network(3, SMALL), rising, SMALL)
     unseen = rising(np.random.default_rng(99), 200)
-    right = outputs(network, unseen.frames, unseen.there).argmax(axis=1) == unseen.labels
+    right = network_outputs(network, unseen.frames, unseen.there).argmax(axis=1) == unseen.labels
     assert right.mean() > 0.9
 
 
 def test_the_same_seed_makes_the_same_network() -> None:
     short = replace(SMALL, steps=3)
-    one, other = (fit(fresh(3, short), rising, short) for _ in range(2))
+    one, other = (fit_network(fresh_network(3, short), rising, short) for _ in range(2))
     for a, b in zip(one.values(), other.values(), strict=True):
         np.testing.assert_array_equal(a, b)
 
@@ -111,7 +121,7 @@ def test_neither_loudness_nor_microphone_matters() -> None:
     """A gain, or another one in each band, is added to logarithms and falls out."""
     rng = np.random.default_rng(1)
     mels = rng.normal(0, 0.4, (90, BANDS)).astype(np.float32)
-    network = fresh(3, SMALL)
+    network = fresh_network(3, SMALL)
     louder = mels + rng.uniform(-0.8, 0.8, BANDS).astype(np.float32)
     np.testing.assert_allclose(
         outputs_of([network], mels), outputs_of([network], louder), atol=1e-4
@@ -124,12 +134,12 @@ def test_of_a_long_utterance_the_end_counts_and_of_none_nothing() -> None:
     window, there = placed(frames)
     np.testing.assert_array_equal(window, frames[40:])
     assert there.all()
-    assert not outputs_of([fresh(3, SMALL)], frames[: LEAST_FRAMES - 1]).any()
+    assert not outputs_of([fresh_network(3, SMALL)], frames[: LEAST_FRAMES - 1]).any()
 
 
 def classifier(*networks_of: int) -> Classifier:
     course = Course(hidden=8)
-    networks = tuple(fresh(3, replace(SMALL, seed=seed)) for seed in networks_of)
+    networks = tuple(fresh_network(3, replace(SMALL, seed=seed)) for seed in networks_of)
     return Classifier(
         LABELS,
         np.zeros(COUNT, np.float32),
@@ -181,19 +191,19 @@ def test_what_networks_say_is_added_and_kept_in_the_file(
     wanted[-1] *= np.exp(-parts.none_less)
     found = both.parts(row, mels).mixed(mixing)
     np.testing.assert_allclose(found, wanted / wanted.sum(), atol=1e-5)
-    save(both, tmp_path / "head.npz")
-    back = load(tmp_path / "head.npz")
+    save_classifier(both, tmp_path / "head.npz")
+    back = load_classifier(tmp_path / "head.npz")
     assert len(back.networks) == 2
     np.testing.assert_allclose(back.parts(row, mels).mixed(mixing), found, atol=0.01)
 
 
 def test_a_head_without_networks_hears_as_before(tmp_path: Path) -> None:
     """Such a head may lie in a person's own folder, trained before there were networks."""
-    save(classifier(), tmp_path / "head.npz")
+    save_classifier(classifier(), tmp_path / "head.npz")
     with np.load(tmp_path / "head.npz") as data:
         parts = {name: data[name] for name in data.files if name != "networks"}
     np.savez(tmp_path / "old.npz", **parts)
-    old = load(tmp_path / "old.npz")
+    old = load_classifier(tmp_path / "old.npz")
     row, mels = np.ones(COUNT, np.float32), np.ones((90, BANDS), np.float32)
     assert old.networks == ()
     np.testing.assert_array_equal(old.parts(row, mels).mixed(), old.probabilities(row))
@@ -212,10 +222,10 @@ def test_a_damaged_network_is_refused_with_the_cure(
     tmp_path: Path, name: str, change: object
 ) -> None:
     file = tmp_path / "head.npz"
-    save(classifier(1), file)
+    save_classifier(classifier(1), file)
     with np.load(file) as data:
         parts = {key: data[key] for key in data.files}
     parts[name] = change(parts[name])  # type: ignore[operator]
     np.savez(file, **parts)
     with pytest.raises(Refusal, match=r"head\.npz: no trained head .*train one with"):
-        load(file)
+        load_classifier(file)

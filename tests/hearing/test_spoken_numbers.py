@@ -12,9 +12,9 @@ from num2words import num2words
 from assistant.hearing.spoken_numbers import (
     PRONUNCIATIONS,
     SpokenNumber,
-    grammar,
     number_from,
-    words,
+    number_grammar,
+    number_words,
 )
 
 
@@ -70,7 +70,7 @@ def test_recogniser_takes_the_grammar() -> None:
     decoder = Decoder(lm=None, loglevel="FATAL")
     for word, phones in PRONUNCIATIONS.items():
         decoder.add_word(word, phones)
-    missing = [w for w in words() if decoder.lookup_word(w) is None]
+    missing = [w for w in number_words() if decoder.lookup_word(w) is None]
     assert missing == []
-    decoder.add_jsgf_string("numbers", grammar())
+    decoder.add_jsgf_string("numbers", number_grammar())
     decoder.activate_search("numbers")

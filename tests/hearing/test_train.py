@@ -8,7 +8,7 @@ from shutil import which
 
 import pytest
 
-from assistant.hearing.classifier.classifier import load
+from assistant.hearing.classifier.classifier import load_classifier
 from assistant.hearing.classifier.fitting import Course
 from assistant.hearing.recognisers.trained import HeadEar
 from assistant.hearing.spoken_numbers import digit_words
@@ -54,19 +54,19 @@ def test_a_head_for_all_phrases_and_one_of_the_person(
     told = capfd.readouterr().out
     assert "espeak-ng: 72 speakers" in told
     assert "festival: not here, left out" in told
-    first = load(tmp_path / "head.npz")
+    first = load_classifier(tmp_path / "head.npz")
     assert set(first.labels) == {*built_in(), "chips are flying", ""}
     assert len(first.networks) == 2
     before = (tmp_path / "head.npz").read_bytes()
     assert run(tmp_path, "--phrases", str(own)) == 0
-    again = load(tmp_path / "head.npz")
+    again = load_classifier(tmp_path / "head.npz")
     assert (tmp_path / "head.npz").read_bytes() == before
     assert again.labels == first.labels
     HeadEar(tmp_path / "head.npz").recognise(bytes(64_000))
     beside = tmp_path / "earlier.npz"
     (tmp_path / "head.npz").rename(beside)
     assert run(tmp_path, "--phrases", str(own), "--seed", "4", "--beside", str(beside)) == 0
-    both = load(tmp_path / "head.npz")
+    both = load_classifier(tmp_path / "head.npz")
     assert both.layers.hidden.shape[1] == 2 * first.layers.hidden.shape[1]
     assert len(both.networks) == 4
 
@@ -74,7 +74,7 @@ def test_a_head_for_all_phrases_and_one_of_the_person(
 def test_a_head_for_digits_has_no_networks(tmp_path: Path) -> None:
     """Beside the embedding they gave nothing to the digits of real people."""
     assert run(tmp_path, "--numbers") == 0
-    classifier = load(tmp_path / "head.npz")
+    classifier = load_classifier(tmp_path / "head.npz")
     assert len(classifier.labels) > 10  # one take of each: the detector may miss one
     assert set(classifier.labels) <= {*digit_words(), ""}
     assert classifier.networks == ()

@@ -15,7 +15,7 @@ from assistant.hearing import vocabulary
 def read(tmp_path: Path, text: str) -> vocabulary.Vocabulary:
     file = tmp_path / "phrases.toml"
     file.write_text(text)
-    return vocabulary.read(file)
+    return vocabulary.read_vocabulary(file)
 
 
 def test_own_phrases_stand_beside_the_built_in_ones(tmp_path: Path) -> None:
@@ -62,4 +62,4 @@ def test_phrases_that_will_not_do(tmp_path: Path, text: str, told: str) -> None:
 def test_a_named_file_that_is_missing(tmp_path: Path) -> None:
     """A file that was named must be there."""
     with pytest.raises(Refusal, match="name a phrases file"):
-        vocabulary.read(tmp_path / "none.toml")
+        vocabulary.read_vocabulary(tmp_path / "none.toml")

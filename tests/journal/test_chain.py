@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from assistant.journal.chain import next_link
-from assistant.journal.writing import Journal, JournalFault, read
+from assistant.journal.writing import Journal, JournalFault, read_journal
 from tests.commands import tallyhand
 from tests.journal.played import made, played
 
@@ -40,7 +40,7 @@ def test_the_chain_is_what_the_page_says(closed: Path) -> None:
         text = json.dumps(record, separators=(",", ":"))
         link = hashlib.sha256(f"{link}\n{text}".encode()).hexdigest()
         assert link == kept
-    assert read(closed).last_link == link
+    assert read_journal(closed).last_link == link
 
 
 TAMPERED: dict[str, tuple[tuple[str, ...], int]] = {
@@ -76,7 +76,7 @@ def test_what_was_changed_is_found_and_named(closed: Path, name: str) -> None:
     """Reading, opening and `log verify` refuse it, and name the journal and the record."""
     statements, record = TAMPERED[name]
     tamper(closed, *statements)
-    for look in (read, Journal.open):
+    for look in (read_journal, Journal.open):
         with pytest.raises(JournalFault, match=f"record {record}|ends at") as caught:
             look(closed)
         assert caught.value.record == record
@@ -89,7 +89,7 @@ def test_what_was_changed_is_found_and_named(closed: Path, name: str) -> None:
 
 def test_a_whole_journal_is_said_to_be_whole(closed: Path) -> None:
     """Exit 0, the count of records and the last link; --ends holds it against a note."""
-    last = read(closed).last_link
+    last = read_journal(closed).last_link
     finished = tallyhand("log", "verify", "--data", closed.parent)
     assert finished.returncode == 0
     assert finished.stdout == f"{closed}: 11 records, unbroken, ends with {last}\n"
@@ -100,7 +100,7 @@ def test_a_whole_journal_is_said_to_be_whole(closed: Path) -> None:
 
 def test_a_rewritten_journal_is_shown_up_by_the_note(closed: Path, tmp_path: Path) -> None:
     """Who rewrites all of it makes a chain that holds; the last link noted before shows it."""
-    noted = read(closed).last_link
+    noted = read_journal(closed).last_link
     (tmp_path / "new").mkdir()
     forged = made(tmp_path / "new", 8)
     forged.close()
@@ -121,7 +121,9 @@ def test_verify_says_what_it_can_not_read(tmp_path: Path) -> None:
 def test_log_shows_the_links(closed: Path) -> None:
     """`log --json` carries each record's link beside the record."""
     jobs = json.loads(tallyhand("log", "--json", "--data", closed.parent).stdout)["jobs"]
-    assert [each["link"] for each in jobs[0]["events"]] == [e.link for e in read(closed).entries]
+    assert [each["link"] for each in jobs[0]["events"]] == [
+        e.link for e in read_journal(closed).entries
+    ]
 
 
 def test_opening_says_what_was_found(tmp_path: Path) -> None:

@@ -11,7 +11,7 @@ from assistant.commands.resume import last_unfinished
 from assistant.engine.engine import advance
 from assistant.engine.events import Gesture, PedalUsed, SessionStarted
 from assistant.engine.state import State
-from assistant.journal.writing import Journal, journals, read
+from assistant.journal.writing import Journal, journals, read_journal
 from tests.journal.played import JOB, made
 
 
@@ -24,7 +24,7 @@ def test_events_keep_their_order(tmp_path: Path) -> None:
         state, _ = advance(JOB, state, event)
         journal.append(event, state)
     journal.close()
-    reading = read(journal.path)
+    reading = read_journal(journal.path)
     assert [entry.at for entry in reading.entries] == times
     assert reading.state == state
     assert Journal.open(journal.path).last_state() == state

@@ -24,7 +24,7 @@ from assistant.engine.events import (
     SessionStarted,
 )
 from assistant.engine.state import State
-from assistant.journal.writing import VERSION, Journal, JournalFault, journals, read
+from assistant.journal.writing import VERSION, Journal, JournalFault, journals, read_journal
 from tests.engine.jobs import programme
 
 JOB = programme(3)
@@ -90,7 +90,7 @@ def test_a_folder_that_others_can_write_to_is_told(
 ) -> None:
     """One that was named is only told of: it may be shared on purpose."""
     tmp_path.chmod(0o777)
-    assert data_folder.guard(str(tmp_path)) == tmp_path
+    assert data_folder.guarded_folder(str(tmp_path)) == tmp_path
     assert capsys.readouterr().err == (
         f"{tmp_path}: others can write here and remove your journals: chmod 700 {tmp_path}\n"
     )
@@ -104,7 +104,7 @@ def test_the_own_folder_is_narrowed(tmp_path: Path, monkeypatch: pytest.MonkeyPa
     own = tmp_path / "tallyhand" / "journals"
     own.mkdir(parents=True)
     own.chmod(0o777)
-    assert data_folder.guard(None) == own
+    assert data_folder.guarded_folder(None) == own
     assert stat.S_IMODE(own.stat().st_mode) == 0o700
 
 
@@ -123,9 +123,9 @@ def test_a_second_session_on_the_same_journal_is_refused(journal: Journal) -> No
 def test_it_can_be_read_while_a_session_writes_it(journal: Journal) -> None:
     """`log` does not disturb the session and sees what is recorded so far."""
     play(journal, 4)
-    assert len(read(journal.path).entries) == 5
+    assert len(read_journal(journal.path).entries) == 5
     journal.append(NoteWritten(9.0, "still writing"), journal.last_state())
-    assert len(read(journal.path).entries) == 6
+    assert len(read_journal(journal.path).entries) == 6
 
 
 def content(path: Path) -> dict[str, bytes]:
@@ -142,7 +142,7 @@ def refused_untouched(path: Path, match: str) -> None:
         Journal.open(path)
     assert str(path) in str(caught.value)
     with pytest.raises(JournalFault, match=match):
-        read(path)
+        read_journal(path)
     assert content(path) == before
 
 
@@ -187,7 +187,7 @@ def test_a_torn_last_record_costs_only_itself(journal: Journal) -> None:
     """At most the record being written is lost: a cut-off write-ahead log still opens."""
     play(journal, 20)
     wal = Path(f"{journal.path}-wal")
-    whole = len(read(journal.path).entries)
+    whole = len(read_journal(journal.path).entries)
     copy = journal.path.parent / "torn" / journal.path.name
     copy.parent.mkdir()
     shutil.copyfile(journal.path, copy)
@@ -240,7 +240,7 @@ def read_elsewhere(path: Path, folder: Path):  # type: ignore[no-untyped-def]
     for file in path.parent.glob(f"{path.name}*"):
         if not file.name.endswith(".lock"):
             shutil.copyfile(file, folder / file.name)
-    return read(folder / path.name)
+    return read_journal(folder / path.name)
 
 
 def test_a_disk_with_no_room_at_all(tiny_disk: Path) -> None:

@@ -16,7 +16,7 @@ from assistant.engine.engine import advance
 from assistant.engine.events import Gesture, PedalUsed, SessionResumed
 from assistant.engine.phases import Step
 from assistant.engine.state import State
-from assistant.journal.writing import Journal, journals, read
+from assistant.journal.writing import Journal, journals, read_journal
 from tests.commands import COUNT_WHEEL, PROGRAM, ROOT
 from tests.engine.monitor import total
 from tests.lanes import length
@@ -69,7 +69,7 @@ def look(data: Path, acknowledged: list[dict[str, object]]) -> int:
     if not found:
         assert not acknowledged
         return 0
-    reading = read(found[0])
+    reading = read_journal(found[0])
     recorded = [state_record(reading.programme, entry.state) for entry in reading.entries]
     assert recorded[: len(acknowledged)] == acknowledged, "an acknowledged event is not there"
     assert len(recorded) - len(acknowledged) <= 1, "more than the event under way was recorded"

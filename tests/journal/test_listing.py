@@ -11,7 +11,7 @@ import pytest
 from assistant.journal import reading
 from assistant.journal.index import NAME, listing
 from assistant.journal.reading import MOST_BYTES
-from assistant.journal.writing import Journal, JournalFault, read, standing
+from assistant.journal.writing import Journal, JournalFault, read_journal, standing
 from tests.commands import one_line, tallyhand
 from tests.journal.played import made, played
 
@@ -47,7 +47,7 @@ def test_it_says_what_the_journals_say(folder: Path) -> None:
     """Line for line, as a whole reading has it."""
     for _ in range(2):
         for each in listing(folder):
-            reading = read(folder / each.name)
+            reading = read_journal(folder / each.name)
             assert each.done == reading.state.done
             assert each.last_worked == reading.last_worked
             assert each.title == reading.programme.title
@@ -120,4 +120,4 @@ def test_a_vast_file_is_refused_before_it_is_copied(
     os.truncate(vast, 30 * 2**30)
     monkeypatch.setattr(shutil, "copyfile", never)
     with pytest.raises(JournalFault, match=f"larger than {MOST_BYTES >> 20} MB"):
-        read(vast)
+        read_journal(vast)

@@ -17,7 +17,7 @@ from assistant.engine.state import State
 from assistant.engine.transitions import RULES
 from assistant.journal.chain import first_link, next_link
 from assistant.journal.replay import first_stray
-from assistant.journal.writing import Journal, JournalFault, read
+from assistant.journal.writing import Journal, JournalFault, read_journal
 from tests.commands import one_line, tallyhand
 from tests.engine.jobs import MEASURED, programme
 from tests.journal.played import made
@@ -70,15 +70,15 @@ def more_cuts(rows: list[list[Any]]) -> None:
 
 def test_an_honest_journal_follows(tmp_path: Path) -> None:
     """Every record is what the engine makes of the one before, to the end of the job."""
-    assert first_stray(read(worked(tmp_path, 250))) is None
+    assert first_stray(read_journal(worked(tmp_path, 250))) is None
 
 
 def test_cuts_that_nobody_made_are_named(tmp_path: Path) -> None:
     """Written in after record 21 and chained anew: unbroken, but record 22 does not follow."""
     path = worked(tmp_path, 20)
     forge(path, more_cuts)
-    assert len(read(path).entries) == 36  # the chain alone has nothing against it
-    stray = first_stray(read(path))
+    assert len(read_journal(path).entries) == 36  # the chain alone has nothing against it
+    stray = first_stray(read_journal(path))
     assert stray is not None and stray.record == 22 and stray.judged
     done = tallyhand("log", "verify", str(path))
     assert done.returncode == 1
@@ -91,7 +91,7 @@ def test_any_part_of_a_state_is_held_against_the_rules(tmp_path: Path, name: str
     path = worked(tmp_path, 20)
     other = {"locked": True, "guarded": True, "done": 7, "place": 7, "size": "9", "step": "guard"}
     forge(path, states(lambda state: state.update({name: other[name]}), 12))
-    stray = first_stray(read(path))
+    stray = first_stray(read_journal(path))
     assert stray is not None and stray.record == 12 and name in stray.what
 
 
@@ -106,7 +106,7 @@ def test_older_rules_are_told_and_not_held_against_it(tmp_path: Path) -> None:
 
     path = worked(tmp_path, 20)
     forge(path, as_before)
-    stray = first_stray(read(path))
+    stray = first_stray(read_journal(path))
     assert stray is not None and not stray.judged
     done = tallyhand("log", "verify", str(path))
     assert done.returncode == 0, done.stdout
@@ -126,7 +126,7 @@ def test_an_impossible_state_is_refused_in_a_line(tmp_path: Path, name: str, seq
     path = worked(tmp_path, 20)
     forge(path, states(lambda state: state.update({name: IMPOSSIBLE[name]}), seq))
     with pytest.raises(JournalFault, match=f"record {seq}: .*{name}|lathe|number|wide") as caught:
-        read(path)
+        read_journal(path)
     assert caught.value.record == seq and "\n" not in str(caught.value)
     if seq == 21:
         with pytest.raises(JournalFault):
@@ -148,7 +148,7 @@ def test_all_that_a_session_comes_to_makes_sense(tmp_path: Path) -> None:
     """No bound is set too narrow: two passes with a size between, to the end."""
     journal = made(tmp_path, 90, programme(5, passes=2, items=3, **MEASURED))
     journal.close()
-    assert len(read(journal.path).entries) == 92
+    assert len(read_journal(journal.path).entries) == 92
 
 
 def test_a_journal_that_cannot_be_read_says_so_in_a_line(tmp_path: Path) -> None:

@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 from assistant.journal.lock import Lock
-from assistant.journal.writing import Journal, JournalFault, journals, read
+from assistant.journal.writing import Journal, JournalFault, journals, read_journal
 from tests.commands import COUNT_WHEEL, PROGRAM, ROOT, tallyhand
 from tests.journal.played import made, played
 
@@ -52,7 +52,7 @@ def test_the_second_program_is_refused_by_name(
     working.stdin.flush()
     while '"state"' not in working.stdout.readline():
         pass
-    assert len(read(path).entries) == 5
+    assert len(read_journal(path).entries) == 5
 
 
 def test_a_lock_file_that_is_removed_lets_nobody_in(
@@ -131,7 +131,7 @@ def test_log_reads_while_a_session_writes(tmp_path: Path) -> None:
     try:
         while not journals(tmp_path) or not Path(f"{journals(tmp_path)[0]}-wal").exists():
             assert writer.poll() is None
-        counts = [len(read(journals(tmp_path)[0]).entries) for _ in range(60)]
+        counts = [len(read_journal(journals(tmp_path)[0]).entries) for _ in range(60)]
     finally:
         writer.kill()
         writer.wait()

@@ -29,7 +29,7 @@ from assistant.engine.state import State
 from assistant.engine.view import LastInput
 from assistant.job.programme import Programme
 from assistant.journal.fault import OutOfReach, cannot
-from assistant.journal.writing import Journal, JournalFault, read
+from assistant.journal.writing import Journal, JournalFault, read_journal
 from tests.engine.jobs import programme
 
 JOB = programme(9)
@@ -141,7 +141,7 @@ def test_it_can_be_left_meanwhile(
         events.put(LEAVE)
         assert work(session, events, at) is False
     (path,) = (tmp_path / "jobs").glob("*.journal")
-    assert read(path).state == kept
+    assert read_journal(path).state == kept
 
 
 def test_a_journal_that_is_gone_takes_no_record(session: Session, tmp_path: Path) -> None:
@@ -165,7 +165,7 @@ def test_a_return_that_was_recorded_is_read_back(session: Session, tmp_path: Pat
     """When the log could not be written stands in the log."""
     session.handle(DeviceReturned(9.5, Device.JOURNAL))
     (path,) = (tmp_path / "jobs").glob("*.journal")
-    assert read(path).entries[-1].event == DeviceReturned(9.5, Device.JOURNAL)
+    assert read_journal(path).entries[-1].event == DeviceReturned(9.5, Device.JOURNAL)
 
 
 def test_where_nobody_can_answer_it_ends(session: Session, bench: Bench) -> None:
@@ -218,7 +218,7 @@ def test_a_disk_that_is_full_at_the_first_record_is_told_and_waited_for(
     assert started == ["now"] and len(tries) == 4
     assert sum("no answer counts now" in said for said in bench.said) == 1
     assert bench.tones[0] is Tone.ATTENTION and "Before we begin." in bench.said[1]
-    assert [entry.event for entry in read(journal.path).entries] == [SessionStarted(1.0)]
+    assert [entry.event for entry in read_journal(journal.path).entries] == [SessionStarted(1.0)]
     journal.close()
 
 

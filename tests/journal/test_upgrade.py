@@ -10,7 +10,7 @@ import pytest
 
 from assistant.engine.events import NoteWritten
 from assistant.journal import upgrade
-from assistant.journal.writing import VERSION, Journal, read
+from assistant.journal.writing import VERSION, Journal, read_journal
 from tests.commands import tallyhand
 from tests.journal.old import write_version_1
 from tests.journal.played import JOB, played
@@ -26,14 +26,14 @@ def old(tmp_path: Path, request: pytest.FixtureRequest) -> Path:
 
 def test_it_reads_the_same_before_and_after(old: Path) -> None:
     """Every event and state is there; the chain begins; the next record goes on."""
-    before = read(old)
+    before = read_journal(old)
     assert (before.version, before.last_link) == (1, "")
     journal = Journal.open(old)
     assert journal.found.version == 1
     assert journal.found.lines(1e9)[1] == f"It was brought from version 1 to version {VERSION}."
     journal.append(NoteWritten(99.0, "goes on"), journal.last_state())
     journal.close()
-    after = read(old)
+    after = read_journal(old)
     assert after.version == VERSION and after.last_link
     assert [(e.event, e.state) for e in after.entries[:-1]] == played(12)
     assert after.about["upgraded"] == "14 records of version 1"
@@ -41,12 +41,12 @@ def test_it_reads_the_same_before_and_after(old: Path) -> None:
 
 def test_the_old_file_is_kept(old: Path) -> None:
     """It stays beside the new one, private and readable as it was."""
-    before = read(old)
+    before = read_journal(old)
     Journal.open(old).close()
     kept = Path(f"{old}.version-1")
     assert kept.stat().st_mode & 0o777 == 0o600
-    assert read(kept).entries == before.entries
-    assert read(kept).version == 1
+    assert read_journal(kept).entries == before.entries
+    assert read_journal(kept).version == 1
 
 
 def test_it_is_upgraded_once(old: Path) -> None:
@@ -64,7 +64,7 @@ def test_a_failure_at_any_statement_leaves_the_old_journal(
     old: Path, statement: int, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Half an upgrade does not exist: the old records are read, and the next try succeeds."""
-    before = read(old)
+    before = read_journal(old)
 
     class Failing:
         """The connection, until the statement whose turn it is."""
@@ -87,10 +87,10 @@ def test_a_failure_at_any_statement_leaves_the_old_journal(
     )  # type: ignore[arg-type]
     with pytest.raises(Exception, match="free some space"):
         Journal.open(old)
-    assert read(old).entries == before.entries and read(old).version == 1
+    assert read_journal(old).entries == before.entries and read_journal(old).version == 1
     monkeypatch.undo()
     Journal.open(old).close()
-    assert len(read(old).entries) == len(before.entries)
+    assert len(read_journal(old).entries) == len(before.entries)
 
 
 def test_verify_says_that_the_old_one_has_no_chain(old: Path) -> None:

@@ -19,7 +19,7 @@ from assistant.engine.events import Command, SessionResumed
 from assistant.engine.phases import Phase, phase_of
 from assistant.files import file_format, settings
 from assistant.hearing.vocabulary import built_in
-from assistant.hearing.vocabulary import read as read_phrases
+from assistant.hearing.vocabulary import read_vocabulary as read_phrases
 from assistant.job.compiler import head_of, programme_of, setups_of
 from assistant.job.job_file import read_job
 from assistant.journal.writing import Journal
@@ -31,7 +31,7 @@ FIRST = Path(__file__).parent / "format-1"
 
 def test_the_settings_of_the_first_form() -> None:
     """Every value arrives as it was written."""
-    found = settings.read(FIRST / "tallyhand.toml")
+    found = settings.read_settings(FIRST / "tallyhand.toml")
     speech, sound, ear = found.speech, found.sound, found.ear
     assert (speech.engine, speech.voice, speech.words_per_minute, speech.loudness) == (
         "espeak-ng", "en-gb", 130, 150,

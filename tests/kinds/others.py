@@ -73,7 +73,7 @@ ANGULAR_CLUTCH = Craft(
 PLATE_CAM = Craft(
     "plate-cam",
     bar("outside"),
-    lambda made: cams.faults(made.machine, made.person, made.job),
+    lambda made: cams.faults(made.machine, made.person, made.job, made.printed),
     marks=True,
     turns=True,
     example="feed-cam",

@@ -68,8 +68,8 @@ def test_at_the_deepest_the_spaces_just_meet(teeth: int, angle: int) -> None:
     work = replace(WINCH, teeth=teeth, tool_degrees=Fraction(angle))
     pitch, radius = 2 * pi / teeth, 40.0
     wanted = radius * (sin(pitch) / tan(radians(angle)) + cos(pitch) - 1)
-    assert inner_ratchet.deepest(work) == pytest.approx(wanted, abs=1e-6)
-    assert degrees(inner_ratchet.space(work, wanted) * 2 * pi) == pytest.approx(360 / teeth)
+    assert inner_ratchet.deepest_in_bore(work) == pytest.approx(wanted, abs=1e-6)
+    assert degrees(inner_ratchet.space_at_bore(work, wanted) * 2 * pi) == pytest.approx(360 / teeth)
 
 
 def test_what_is_called_deepest_is_taken_and_a_hair_more_refused() -> None:
@@ -85,7 +85,7 @@ def test_a_back_has_to_come_out_in_the_bore() -> None:
     which must be less than R (geometry); else the tool cuts on without an end."""
     few = replace(WINCH, teeth=4, tool_degrees=Fraction(70))
     most = 40 / sin(radians(70)) - 40
-    assert inner_ratchet.deepest(few) == pytest.approx(most, abs=1e-6)
+    assert inner_ratchet.deepest_in_bore(few) == pytest.approx(most, abs=1e-6)
     assert not _refused(replace(few, depth=Fraction(int(most * 1000), 1000)))
     assert "stays in them" in few.work_out(shop()).refusals[0].text
 

@@ -12,7 +12,7 @@ from tests.engine.everything_said import in_sentences
 def questions(language: str) -> list[str]:
     """Sentences, each once."""
     every = [
-        *of_every_job.before("mm"),
+        *of_every_job.questions_before("mm"),
         *(question for kind in KINDS.values() for question in kind.questions),
         *of_every_job.after("three-plate-40"),
     ]

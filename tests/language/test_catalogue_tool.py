@@ -62,7 +62,7 @@ def test_parts_that_differ_are_not_compiled(
     """A part with another name would end a session in the middle of a sentence."""
     assert catalogue.main(["begin", "nl", str(tmp_path)]) == 0
     po = tmp_path / "messages.po"
-    made = catalogue.read(po)
+    made = catalogue.read_catalogue(po)
     made.get("Note {n} taken.").string = "Notitie {m} genomen."
     po.write_bytes(catalogue.as_po(made))
     capsys.readouterr()
@@ -77,7 +77,7 @@ def test_two_translations_are_joined(tmp_path: Path, capsys: pytest.CaptureFixtu
     note = "Note {n} taken."
     for name, words in (("mine", ("Eins.", "", "")), ("other", ("Uno.", "Zwei {n}.", "Drei"))):
         assert catalogue.main(["begin", "de", str(tmp_path / name)]) == 0
-        made = catalogue.read(tmp_path / name / "messages.po")
+        made = catalogue.read_catalogue(tmp_path / name / "messages.po")
         made.get("Paused").string, made.get(note).string = words[:2]
         made.get("one turn").string = (words[2], words[2])
         (tmp_path / name / "messages.po").write_bytes(catalogue.as_po(made))
@@ -85,7 +85,7 @@ def test_two_translations_are_joined(tmp_path: Path, capsys: pytest.CaptureFixtu
     capsys.readouterr()
     assert catalogue.main(["join", str(mine), str(other)]) == 0
     assert capsys.readouterr().out == f"{mine}: 2 taken from {other}\n"
-    joined = catalogue.read(mine)
+    joined = catalogue.read_catalogue(mine)
     assert [joined.get(key).string for key in ("Paused", note)] == ["Eins.", "Zwei {n}."]
     assert joined.get("one turn").string == ("Drei", "Drei")
 
@@ -110,15 +110,15 @@ def test_gathering_keeps_every_translation(tmp_path: Path, monkeypatch: pytest.M
     monkeypatch.setattr(catalogue, "config_folder", lambda: tmp_path)
     pot, po = tmp_path / "language" / "messages.pot", tmp_path / "language" / "de" / "messages.po"
     catalogue.main(["gather"])
-    whole, german = pot.read_bytes(), catalogue.read(po)
-    changed = catalogue.read(po)
+    whole, german = pot.read_bytes(), catalogue.read_catalogue(po)
+    changed = catalogue.read_catalogue(po)
     changed.delete("Note {n} taken.")
     changed.add("Said long ago.", "Vor langer Zeit gesagt.")
     po.write_bytes(catalogue.as_po(changed))
     pot.write_bytes(b"")
     assert catalogue.main(["gather"]) == 0
     assert pot.read_bytes() == whole
-    again = catalogue.read(po)
+    again = catalogue.read_catalogue(po)
     assert again.get("Note {n} taken.").string == "" and again.get("Said long ago.") is None
     kept = {m.id: m.string for m in again if m.id and m.id != "Note {n} taken."}
     assert kept == {m.id: m.string for m in german if m.id and m.id != "Note {n} taken."}

@@ -32,9 +32,9 @@ _OWN = re.compile(r'^\s*(?:title|name)\s*=\s*"([^"]*)"', re.MULTILINE)
 def test_the_catalogue_is_in_step_with_the_code() -> None:
     """`python -m assistant.tools.catalogue gather` and `compile` were run after the last change."""
     wanted = ids(catalogue.template())
-    assert ids(catalogue.read(FOLDER.parent / "messages.pot")) == wanted
-    assert ids(catalogue.read(FOLDER / "messages.po")) == wanted
-    compiled = catalogue.as_mo(catalogue.read(FOLDER / "messages.po"))
+    assert ids(catalogue.read_catalogue(FOLDER.parent / "messages.pot")) == wanted
+    assert ids(catalogue.read_catalogue(FOLDER / "messages.po")) == wanted
+    compiled = catalogue.as_mo(catalogue.read_catalogue(FOLDER / "messages.po"))
     assert (FOLDER / "messages.mo").read_bytes() == compiled
 
 
@@ -51,10 +51,10 @@ def test_every_sentence_is_translated_with_the_same_parts() -> None:
 def german_words() -> frozenset[str]:
     """Every word of the German catalogue and phrases, and the words of numbers."""
     texts = []
-    for message in catalogue.read(FOLDER / "messages.po"):
+    for message in catalogue.read_catalogue(FOLDER / "messages.po"):
         if message.id:
             texts += message.string if isinstance(message.string, tuple) else [message.string]
-    german = language_files.load("de")
+    german = language_files.load_language("de")
     texts += [phrase for several in german.phrases.values() for phrase in several]
     texts += [num2words(n, lang="de") for n in range(2000)]
     return frozenset(word.lower() for text in texts for word in _WORD.findall(text))
@@ -96,7 +96,7 @@ def test_no_english_is_left_in_a_german_session(job: Path, tmp_path: Path) -> No
 
 def test_numbers_and_plurals_are_german() -> None:
     """The words of numbers by a general library (num2words), one and many by the catalogue."""
-    language_files.load("de")
+    language_files.load_language("de")
     with speaking("de"):
         assert number(21) == "einundzwanzig"
         assert say_n(1, "one turn", "{count} turns") == "eine Umdrehung"
@@ -107,7 +107,7 @@ def test_numbers_and_plurals_are_german() -> None:
 
 def test_every_command_has_a_german_phrase_of_its_own() -> None:
     """Two words or more, and no phrase inside another, as in English."""
-    german = language_files.load("de")
+    german = language_files.load_language("de")
     assert set(german.phrases) == {command.value for command in Command}
     phrases = [phrase.lower() for several in german.phrases.values() for phrase in several]
     assert len(set(phrases)) == len(phrases)

@@ -29,7 +29,7 @@ def make(folder: Path, change: Any = bracketed) -> Path:
     """A whole language at `folder`, begun and compiled by the program's own commands."""
     assert catalogue.main(["begin", "nl", str(folder)]) == 0
     po = folder / "messages.po"
-    made = catalogue.read(po)
+    made = catalogue.read_catalogue(po)
     for message in made:
         if message.id:
             several = isinstance(message.id, tuple)
@@ -71,7 +71,7 @@ def test_a_language_that_is_not_there_is_one_line(tmp_path: Path) -> None:
     """What there is, and where one of the person's own would go; no way out of the folder."""
     for code in ("xx", "../de", "", "DE/"):
         with pytest.raises(Refusal, match=r"there are de, en; or put its folder into .*language"):
-            language_files.load(code, tmp_path / "language")
+            language_files.load_language(code, tmp_path / "language")
 
 
 @pytest.mark.parametrize(
@@ -85,13 +85,13 @@ def test_a_language_that_is_not_there_is_one_line(tmp_path: Path) -> None:
 def test_a_wrong_part_is_refused_before_the_session(tmp_path: Path, change: Any, why: str) -> None:
     """It would end the session in the middle of a sentence, or reach into the program."""
     folder = make(tmp_path / "xx")
-    made = catalogue.read(folder / "messages.po")
+    made = catalogue.read_catalogue(folder / "messages.po")
     for message in made:
         if message.id == "Note {n} taken.":
             message.string = change(message.id)
     (folder / "messages.mo").write_bytes(catalogue.as_mo(made))
     with pytest.raises(Refusal, match=why):
-        language_files.load("xx", tmp_path)
+        language_files.load_language("xx", tmp_path)
 
 
 def test_damaged_files_are_one_line_with_the_cure(tmp_path: Path) -> None:
@@ -101,10 +101,10 @@ def test_damaged_files_are_one_line_with_the_cure(tmp_path: Path) -> None:
     for broken in (b"", b"\x00" * 40, whole[:100], whole[: len(whole) // 2], b"\xff" * 4000):
         (folder / "messages.mo").write_bytes(broken)
         with pytest.raises(Refusal, match=r"messages\.mo.*catalogue compile"):
-            language_files.load("xx", tmp_path)
+            language_files.load_language("xx", tmp_path)
     (folder / "messages.mo").unlink()
     with pytest.raises(Refusal, match="catalogue compile"):
-        language_files.load("xx", tmp_path)
+        language_files.load_language("xx", tmp_path)
     (folder / "messages.mo").write_bytes(whole)
     for name, text, why in (
         ("language.toml", 'numbers = "tlh"', "numbers = 'tlh'"),
@@ -116,12 +116,12 @@ def test_damaged_files_are_one_line_with_the_cure(tmp_path: Path) -> None:
         kept = (folder / name).read_text() if (folder / name).exists() else ""
         (folder / name).write_text(text)
         with pytest.raises(Refusal, match=why):
-            language_files.load("xx", tmp_path)
+            language_files.load_language("xx", tmp_path)
         (folder / name).write_text(kept)
     (folder / "language.toml").write_bytes('name = "Fränkisch"'.encode("latin-1"))
     with pytest.raises(Refusal, match=r"language\.toml: not a text file; save it as UTF-8"):
-        language_files.load("xx", tmp_path)
+        language_files.load_language("xx", tmp_path)
     (folder / "language.toml").unlink()
     (folder / "language.toml").mkdir()
     with pytest.raises(Refusal, match=r"language\.toml: Is a directory; make it readable"):
-        language_files.load("xx", tmp_path)
+        language_files.load_language("xx", tmp_path)

@@ -7,11 +7,11 @@ import re
 import pytest
 
 from assistant.bench import language_files
-from assistant.bench.at_the_bench import in_language
+from assistant.bench.at_the_bench import settings_in_language
 from assistant.devices.sound.samples import loudest
 from assistant.devices.speech.clear_numbers import clearly
 from assistant.devices.speech.synth import choose_synth
-from assistant.files.settings import Settings, user_file
+from assistant.files.settings import Settings, settings_file
 from tests.engine.everything_said import in_sentences, programmes, said, unlike
 from tests.lanes import length
 from tests.language.asked import questions
@@ -24,7 +24,7 @@ MOST_WORDS = {"en": 20, "de": 20}
 
 @pytest.fixture(scope="module", params=["en", "de"])
 def language(request: pytest.FixtureRequest) -> str:
-    return language_files.load(request.param).code
+    return language_files.load_language(request.param).code
 
 
 @pytest.fixture(scope="module")
@@ -55,7 +55,9 @@ def test_no_question_about_a_job_is_long(language: str) -> None:
 @pytest.mark.release
 def test_every_sentence_has_a_sound(sentences: list[str], language: str) -> None:
     """A speech engine that swallows one would leave a person waiting beside the machine."""
-    speech = in_language(Settings(user_file()), language_files.load(language)).speech
+    speech = settings_in_language(
+        Settings(settings_file()), language_files.load_language(language)
+    ).speech
     synth = choose_synth(speech)
     assert synth is not None, "espeak-ng is needed: tests/packages.txt"
     for text in (*sentences, *questions(language)):

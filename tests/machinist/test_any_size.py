@@ -369,6 +369,19 @@ def test_angles(degrees: list[int]) -> None:
 
 
 @FEW
+@given(st.integers(1, 3), st.integers(60, 120), st.integers(4, 30), st.sampled_from([60, 72, 90]),
+       st.sampled_from([18, 24, 36]), st.integers(6, 30),
+       st.sampled_from(["clockwise", "anticlockwise"]))  # fmt: skip
+def test_stepped_cams(
+    lobes: int, outside: int, share: int, over: int, steps: int, roller: int, rises: str
+) -> None:
+    """A cutter as wide as the roller, so that most can be made."""
+    comes_out(job("stepped-cam", lobes=lobes, outside=f"{outside} mm", over=f"{over}d",
+                  rise=f"{outside * share / 200:.1f} mm", steps=steps, rises=rises,
+                  roller=f"{roller} mm", width=f"{roller + 6} mm"))  # fmt: skip
+
+
+@FEW
 @given(st.integers(2, 120), st.integers(1, 2))
 def test_divisions(count: int, passes: int) -> None:
     comes_out(job("divisions", count=count, passes=passes))

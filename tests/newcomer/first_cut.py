@@ -25,7 +25,7 @@ from pathlib import Path
 
 from assistant.engine.phases import Step
 from assistant.engine.state import State
-from assistant.journal.writing import journals, read
+from assistant.journal.writing import journals, read_journal
 from tests.commands import PROGRAM, ROOT
 from tests.newcomer.terminal import Terminal, leave
 from tests.whole.person import Hearing
@@ -156,7 +156,7 @@ def _run(terminal: Terminal, folder: Path, hearing: Hearing, diary: Diary) -> No
 def _state(data: Path, terminal: Terminal) -> State:
     with contextlib.suppress(AssertionError):
         terminal.wait_for("\x00", 0.01)  # what it draws is read away
-    return read(journals(data)[-1]).entries[-1].state
+    return read_journal(journals(data)[-1]).entries[-1].state
 
 
 PAGE = """\

@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from assistant.journal.writing import journals, read
+from assistant.journal.writing import journals, read_journal
 from tests.commands import COUNT_WHEEL, PROGRAM, ROOT, one_line, tallyhand
 from tests.page.browser import wait_text
 
@@ -84,7 +84,7 @@ def test_pressed_on_the_page_killed_and_resumed(
         assert time.monotonic() < end
         tab.click("#press")
         tab.wait_for_timeout(2000)
-    reading = read(journals(tmp_path / "data")[-1])
+    reading = read_journal(journals(tmp_path / "data")[-1])
     presses = [e.event for e in reading.entries if getattr(e.event, "source", "") == "page"]
     assert presses and reading.state.item == 1
 

@@ -11,7 +11,7 @@ import pytest
 
 from assistant.journal.writing import JournalRecords
 from assistant.paper.history import Account, Confirmation, CutMade, Remark, Size
-from assistant.paper.learned import Drift, advice, drift, learned
+from assistant.paper.learned import Drift, advice, drift, learned_page
 from tests.commands import one_line, tallyhand
 from tests.engine.jobs import programme
 
@@ -58,7 +58,7 @@ def test_a_part_for_each_head_with_its_own_figures() -> None:
     steady = (0.03, 0.031, 0.029, 0.03, 0.03)
     told = [job("small head", "Anna", 50, 1, ()), job("large head", "Bert", 20, 3, steady),
             job("large head", "Bert", 30, 0, ())]  # fmt: skip
-    page = unescape(re.sub(r"<[^>]+>", " ", learned(told)))
+    page = unescape(re.sub(r"<[^>]+>", " ", learned_page(told)))
     first, _, second = page.partition("small head")
     assert "large head" in first and "0.03 mm over" in first and "0.03 mm" not in second
     assert re.search(r"went past the hole\s+3\s+50\.0", first)

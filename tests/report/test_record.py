@@ -16,9 +16,9 @@ from typing import Any
 import pytest
 
 from assistant.bench import language_files
-from assistant.journal.writing import journals, read
+from assistant.journal.writing import journals, read_journal
 from assistant.paper.history import Account, told_from
-from assistant.paper.report_page import report
+from assistant.paper.report_page import report_document
 from assistant.paper.report_rows import fate
 from assistant.words.language import say, speaking
 from tests.commands import JOBS, one_line, tallyhand
@@ -40,7 +40,7 @@ def made(folder: Path, text: str, lines: list[dict[str, Any]]) -> Account:
         env={"TALLYHAND_CONFIG": str(folder / "tallyhand.toml")},
     )  # fmt: skip
     assert done.returncode == 0, done.stderr
-    return told_from(read(journals(folder / "data")[0]))
+    return told_from(read_journal(journals(folder / "data")[0]))
 
 
 @pytest.fixture(scope="module")
@@ -55,7 +55,7 @@ def words(page: str) -> str:
 def test_the_head_of_the_page_names_them_all(told: Account) -> None:
     """Part and drawing number, operator, machine, material, head, plate or direct circle, depths,
     the journal and the end of its chain."""
-    page = words(report(told))
+    page = words(report_document(told))
     for part in ("CM-17", "14 sheet 2", "who turns the crank", "the old miller", "bronze",
                  "three plates", "direct 24", "2.75 mm, 3 mm", told.reading.path.name,
                  told.reading.last_link[:12], "Set up by", "Inspected by"):  # fmt: skip
@@ -68,7 +68,7 @@ def test_what_was_not_given_says_so(tmp_path: Path) -> None:
     done = tallyhand("rehearse", "count-wheel", "--data", tmp_path / "data",
                      given=json.dumps(PRESS), env={"TALLYHAND_CONFIG": ""})  # fmt: skip
     assert done.returncode == 0, done.stderr
-    page = words(report(told_from(read(journals(tmp_path / "data")[0]))))
+    page = words(report_document(told_from(read_journal(journals(tmp_path / "data")[0]))))
     assert page.count("not given") >= 4
 
 
@@ -100,7 +100,7 @@ def test_scrap_is_told_with_its_reason(tmp_path: Path) -> None:
     text = TEXT.replace("passes = 2\n", "").replace('finish = "0.25 mm"\n', "")
     told = made(tmp_path, text, lines)
     assert told.reading.state.scrapped
-    page = words(report(told))
+    page = words(report_document(told))
     assert "Scrap" in page and "given up as scrap" in page
 
 
@@ -152,7 +152,7 @@ def test_a_chart_of_sizes_needs_a_size(told: Account) -> None:
     """Sizes that were asked for and left out make no empty chart; figures at the top are whole:
     letters of sixteen units are some twelve high."""
     assert told.sizes and not any(size.size for size in told.sizes)
-    page = report(told)
+    page = report_document(told)
     assert "Measured against wanted" not in page and "Seconds for each cut" in page
     heights = [float(y) for y in re.findall(r'<text x="[^"]*" y="([\d.]+)"', page)]
     assert min(heights) >= 12
@@ -188,9 +188,9 @@ def test_in_german_where_the_session_was(told: Account) -> None:
     """The page is in the language that the session spoke."""
     from dataclasses import replace
 
-    language_files.load("de")
+    language_files.load_language("de")
     programme = replace(told.reading.programme, language="de")
-    page = words(report(replace(told, reading=replace(told.reading, programme=programme))))
+    page = words(report_document(replace(told, reading=replace(told.reading, programme=programme))))
     with speaking("de"):
         for name in ("Part number", "Moves and angles", "Set-up, as confirmed", "Inspected by"):
             assert say(name) in page and name not in page

@@ -13,10 +13,10 @@ from typing import Any
 
 import pytest
 
-from assistant.journal.writing import journals, read
+from assistant.journal.writing import journals, read_journal
 from assistant.paper import chart
 from assistant.paper.history import Account, Size, told_from
-from assistant.paper.report_page import minutes, report
+from assistant.paper.report_page import minutes, report_document
 from tests.commands import COUNT_WHEEL, one_line, tallyhand
 
 PRESS: dict[str, Any] = {"press": "main"}
@@ -57,7 +57,7 @@ def data(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="module")
 def told(data: Path) -> Account:
-    return told_from(read(journals(data)[0]))
+    return told_from(read_journal(journals(data)[0]))
 
 
 def test_every_cut_is_told_with_its_confirmations(told: Account) -> None:
@@ -109,7 +109,7 @@ class Tags(HTMLParser):
 
 def test_the_page_holds_it_all_and_runs_nothing(told: Account) -> None:
     """A row a cut, a bar a known time, the note letter for letter, no script, nothing fetched."""
-    page = report(told)
+    page = report_document(told)
     seen = Tags()
     seen.feed(page)
     assert "script" not in seen.tags and "img" not in seen.tags and "link" not in seen.tags

@@ -36,10 +36,10 @@ from assistant.engine.events import (
 )
 from assistant.engine.state import State
 from assistant.job.programme import Programme
-from assistant.journal.writing import Journal, journals, read
+from assistant.journal.writing import Journal, journals, read_journal
 from assistant.paper import chart
 from assistant.paper.history import _GROUNDS, Account, clock, told_from
-from assistant.paper.report_page import report
+from assistant.paper.report_page import report_document
 from tests.commands import JOBS, one_line, tallyhand
 from tests.engine.jobs import programme, size
 
@@ -74,7 +74,7 @@ def rehearsed(job: str, script: list[dict[str, Any]], data: Path) -> Account:
     given = "".join(json.dumps(step) + "\n" for step in script)
     done = tallyhand("rehearse", JOBS / f"{job}.toml", "--data", data, given=given)
     assert done.returncode == 0, done.stderr
-    return told_from(read(journals(data)[0]))
+    return told_from(read_journal(journals(data)[0]))
 
 
 @pytest.fixture(scope="module")
@@ -98,7 +98,7 @@ def test_sizes_stand_beside_what_was_wanted(hexagon: tuple[Account, Path]) -> No
     assert told.finished and len(told.cuts) == 12
     found = [(size.size, size.expected, size.target) for size in told.sizes]
     assert found == [(24.62, 24.5, 24.0), (None, 24.0, 24.0)]
-    page = report(told)
+    page = report_document(told)
     rows = [row[1:] for row in Cells(page).rows if row[1:2] == ["across flats one and four"]]
     assert [row[1:] for row in rows] == [
         ["24.620", "24.500", "24.000", ""], ["skipped", "24.000", "24.000", ""],
@@ -110,14 +110,14 @@ def test_presses_are_told_as_presses(hexagon: tuple[Account, Path]) -> None:
     """A press has no doubt in it: source pedal, certainty 1, no figure after it on the page."""
     told, _ = hexagon
     assert told.sources() == {"pedal": 36}
-    cells = [row for row in Cells(report(told)).rows if row[:3] == ["1", "1", "1"]]
+    cells = [row for row in Cells(report_document(told)).rows if row[:3] == ["1", "1", "1"]]
     assert [re.sub(r"\d\d:\d\d:\d\d ", "", cell) for cell in cells[0][4:7]] == ["pedal"] * 3
 
 
 def test_nothing_of_note_is_said(hexagon: tuple[Account, Path]) -> None:
     """A job without trouble says so in place of an empty table."""
     told, _ = hexagon
-    assert told.remarks == [] and "Nothing of note." in report(told)
+    assert told.remarks == [] and "Nothing of note." in report_document(told)
 
 
 def test_sizes_in_a_database(hexagon: tuple[Account, Path], tmp_path: Path) -> None:
@@ -170,7 +170,7 @@ def test_a_driven_head_has_no_lock_to_tell(tmp_path: Path) -> None:
     told = rehearsed("pump-helical", [PRESS] * 200, tmp_path)
     assert told.finished and len(told.cuts) == 24
     assert told.sources() == {"pedal": 48}
-    cuts = [row for row in Cells(report(told)).rows if len(row) == 11][1:]
+    cuts = [row for row in Cells(report_document(told)).rows if len(row) == 11][1:]
     assert {row[4] for row in cuts} == {"not asked"} and len(cuts) == 24
     out = tmp_path / "cuts.csv"
     assert tallyhand("report", "--data", tmp_path, "--out", out).returncode == 0
@@ -196,7 +196,7 @@ def kept(folder: Path, events: list[Event], job: Programme | None = None) -> Acc
     for event in events:
         session.handle(event)
     journal.close()
-    return told_from(read(journals(folder)[0]))
+    return told_from(read_journal(journals(folder)[0]))
 
 
 def test_every_trouble_of_a_device_is_told(tmp_path: Path) -> None:
@@ -224,7 +224,7 @@ def test_every_trouble_of_a_device_is_told(tmp_path: Path) -> None:
         ("not spoken", "Lock the spindle. (the speaker is away)"),
         ("left", "the person left the session"),
     ]
-    page = report(told)
+    page = report_document(told)
     assert "not finished, in the step" in page and "No cut was made." in page
     assert "nothing yet" in page and "not known" in page
 
@@ -254,7 +254,7 @@ def test_why_it_was_refused_is_what_the_journal_says(tmp_path: Path) -> None:
     session.handle(SessionStarted(1.0))
     journal.append(PedalUsed(2.0, Gesture.PRESS), journal.last_state(), Ground.TOO_SOON.value)
     journal.close()
-    (refused,) = told_from(read(journals(tmp_path)[0])).remarks
+    (refused,) = told_from(read_journal(journals(tmp_path)[0])).remarks
     assert (refused.kind, refused.text) == (
         "refused", "pedal press: before its question could be understood",
     )  # fmt: skip
@@ -268,7 +268,7 @@ def test_a_clock_that_is_quite_wrong_leaves_the_time_empty(tmp_path: Path) -> No
     """A year that no calendar has is no reason to lose the rest of the page."""
     assert clock(1e18) == ""
     told = kept(tmp_path, [SessionStarted(1e18), DeviceLost(1e18, Device.PEDAL, "unplugged")])
-    rows = [row for row in Cells(report(told)).rows if "device lost" in row]
+    rows = [row for row in Cells(report_document(told)).rows if "device lost" in row]
     assert rows == [["", "1", "device lost", "pedal: unplugged"]]
 
 
@@ -333,4 +333,4 @@ def test_what_the_person_decided_stands_in_the_report(tmp_path: Path) -> None:
         ("undersize", f"{what}: 17.200 for 18.000 mm: given up as scrap"),
     ]
     assert [(each.size, each.verdict) for each in told.sizes] == [(17.5, "under"), (17.2, "under")]
-    assert "given up as scrap" in report(told).split("<h2>")[0]
+    assert "given up as scrap" in report_document(told).split("<h2>")[0]

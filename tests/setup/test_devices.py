@@ -62,7 +62,7 @@ def test_it_speaks_and_is_set_by_ear(sound: SoundServer, tmp_path: Path) -> None
         talk.answer("Loudness?", "100")
         talk.answer("Is it right?", "yes")
         assert talk.end() == 0, talk.told
-    found = settings.read(file).speech
+    found = settings.read_settings(file).speech
     assert (found.voice, found.words_per_minute, found.loudness) == ("en-us", 150, 100)
     assert sentences_in(wav, SPOKEN).count(SPOKEN[0]) >= 2
 
@@ -90,7 +90,7 @@ def test_another_language_is_heard_at_once(sound: SoundServer, tmp_path: Path) -
     talk.answer("Loudness?", "")
     talk.answer("Is it right?", "")
     assert talk.end() == 0, talk.told
-    found = settings.read(file).speech
+    found = settings.read_settings(file).speech
     assert (found.language, found.voice) == ("de", settings.SpeechSettings().voice)
     assert "de: Deutsch" in talk.told and "Nothing was played" not in talk.told
 
@@ -169,7 +169,7 @@ def test_without_any_sound(tmp_path: Path) -> None:
         talk.process.stdin.write(b"\n" * 5)
     assert talk.end() == 0, talk.told
     assert "The set-up is done." in talk.told and "Traceback" not in talk.told
-    assert settings.read(file).job.head == "three-plate-40"
+    assert settings.read_settings(file).job.head == "three-plate-40"
 
 
 @pytest.mark.skipif(bool(screens.missing()), reason=f"not here: {screens.missing()}")
@@ -249,7 +249,7 @@ def test_ctrl_c_on_a_terminal_leaves_and_keeps(tmp_path: Path) -> None:
     until(b"tallyhand run pinion")
     assert process.wait(60) == 0
     assert b"Left." in told and b"Traceback" not in told
-    found = settings.read(file).speech
+    found = settings.read_settings(file).speech
     assert (found.voice, found.words_per_minute, found.loudness) == ("en-gb", 133, 100)
 
 
@@ -263,7 +263,7 @@ def test_killed_at_any_question_the_file_is_whole(tmp_path: Path) -> None:
     talk.wait_for("Loudness?")
     talk.process.send_signal(signal.SIGKILL)
     talk.process.wait()
-    found = settings.read(file).speech
+    found = settings.read_settings(file).speech
     assert (found.voice, found.words_per_minute) == ("en-gb", 133)
 
 
@@ -281,8 +281,8 @@ def test_the_accuracy_is_that_of_the_page() -> None:
 def test_what_to_expect_grows_with_the_voice(ear: str) -> None:
     """Never more phrases in more noise; no figure outside the table, and none of an ear that
     was not measured."""
-    found = [accuracy.expected(ear, decibels) for decibels in range(-10, 60, 2)]
+    found = [accuracy.expected_accuracy(ear, decibels) for decibels in range(-10, 60, 2)]
     for worse, better in pairwise(found):
         assert worse and better and worse.low <= better.low and worse.high <= better.high
         assert worse.low <= worse.high and worse.wrong <= 100
-    assert accuracy.expected("vosk", 10) is None
+    assert accuracy.expected_accuracy("vosk", 10) is None

@@ -10,7 +10,13 @@ from fractions import Fraction
 
 import pytest
 
-from assistant.setup.head_checks import chart_fault, circle_doubt, circle_fault, number, ratio_fault
+from assistant.setup.head_checks import (
+    chart_fault,
+    circle_doubt,
+    circle_fault,
+    head_number,
+    ratio_fault,
+)
 from solver import Refused
 
 PLATES = [[15, 16, 17, 18, 19, 20], [21, 23, 27, 29, 31, 33], [37, 39, 41, 43, 47, 49]]
@@ -70,10 +76,10 @@ def test_rows_that_do_not_agree(row: tuple[int, int, int, int], part: str) -> No
 
 def test_numbers() -> None:
     """Ratios as they are written on a head."""
-    assert number("81/2") == Fraction(81, 2) and number("40") == 40
-    assert [number(text) for text in ("40:1", " 40 : 1", "1:40", "40 to 1", "81/2:1")] == [
+    assert head_number("81/2") == Fraction(81, 2) and head_number("40") == 40
+    assert [head_number(text) for text in ("40:1", " 40 : 1", "1:40", "40 to 1", "81/2:1")] == [
         40, 40, 40, 40, Fraction(81, 2),
     ]  # fmt: skip
     for text in ("forty", "0", "-3", "1e9", "", "40:2", ":1", "1:", "0:1"):
         with pytest.raises(Refused):
-            number(text)
+            head_number(text)

@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 
 from assistant.files import settings
-from assistant.setup.ear_talk import Measured, kept
+from assistant.setup.ear_talk import Measured, trial_line
 from assistant.setup.settings_text import SettingsText
 from tests.commands import ROOT, one_line, tallyhand
 
@@ -30,7 +30,7 @@ def setup(file: Path, answers: tuple[str, ...], *steps: str) -> str:
 
 
 def chosen(file: Path) -> tuple[object, ...]:
-    found = settings.read(file)
+    found = settings.read_settings(file)
     speech, job = found.speech, found.job
     return speech.voice, speech.words_per_minute, speech.loudness, job.head, job.units
 
@@ -40,14 +40,14 @@ def test_a_first_set_up_writes_one_commented_file(tmp_path: Path) -> None:
     file = tmp_path / "new" / "tallyhand.toml"
     told = setup(file, ALL)
     assert chosen(file) == ("en-gb", 130, 80, "two-sided-40", "in")
-    assert settings.read(file).answers.lock_and_guard == "pedal"
+    assert settings.read_settings(file).answers.lock_and_guard == "pedal"
     assert "keys or page alone, advised" in told
     assert str(file) in told and "The set-up is done." in told
     shipped = (ROOT / "config" / "tallyhand.toml").read_text("utf-8")
     comments = [line.split("#", 1)[1] for line in shipped.splitlines()[3:] if "#" in line]
     text = file.read_text("utf-8")
     assert len(comments) > 15 and all(comment in text for comment in comments)
-    default, found = settings.Settings(file), settings.read(file)
+    default, found = settings.Settings(file), settings.read_settings(file)
     assert (found.ear, found.pedal, found.page) == (default.ear, default.pedal, default.page)
     assert {each.name for each in file.parent.iterdir()} == {"answers.txt", "tallyhand.toml"}
 
@@ -74,7 +74,7 @@ def test_what_the_person_wrote_stays(tmp_path: Path) -> None:
     for line in OWN.splitlines():
         assert line.replace("120", "110") in text
     assert text.index("[page]") < text.index("[speech]") < text.index("[ear]")
-    found = settings.read(file)
+    found = settings.read_settings(file)
     assert (found.page.port, found.ear.accept, found.speech.loudness) == (9000, 0.65, 110)
     assert found.speech.words_per_minute == 130 and found.job.head == "two-sided-40"
     (kept,) = tmp_path.glob("tallyhand.toml.before-*")
@@ -155,7 +155,7 @@ def test_an_answer_that_will_not_do(answers: tuple[str, ...], part: str, tmp_pat
     """One line says what would, and the question comes again."""
     told = setup(tmp_path / "tallyhand.toml", (*answers, *[""] * 20))
     assert part in told and "The set-up is done." in told
-    found = settings.read(tmp_path / "tallyhand.toml")
+    found = settings.read_settings(tmp_path / "tallyhand.toml")
     assert found.speech == settings.SpeechSettings()
 
 
@@ -202,7 +202,7 @@ def test_doctor_shows_what_the_set_up_measured(tmp_path: Path) -> None:
     own.write_text(f"{head}\n[errors]\n{waves}")
     file.write_text(f'{NO_DEVICES}[job]\nhead = "{own}"\n')
     text = SettingsText(file)
-    told = kept(Measured(-67.0, -38.0, -12.0, None), date(2026, 11, 27))
+    told = trial_line(Measured(-67.0, -38.0, -12.0, None), date(2026, 11, 27))
     assert told == "voice 29 dB over the noise; noise -67 dB, voice -38 dB (2026-11-27)"
     text.set("measured", "machine_running", told)
     (found,) = found_by_doctor(file, "measured")
@@ -266,7 +266,7 @@ def test_what_an_editor_saves_meanwhile_stays(tmp_path: Path) -> None:
     first.set("speech", "loudness", 90)
     file.write_text(file.read_text().replace("port = 8437", "port = 8500"))
     first.set("speech", "words_per_minute", 130)
-    found = settings.read(file)
+    found = settings.read_settings(file)
     assert (found.page.port, found.speech.loudness, found.speech.words_per_minute) == (
         8500, 90, 130,
     )  # fmt: skip

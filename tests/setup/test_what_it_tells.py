@@ -19,7 +19,7 @@ from assistant.files import settings
 from assistant.files.packages_here import SOUND, to_install
 from assistant.hearing.accuracy import Expectation
 from assistant.hearing.judging import Heard
-from assistant.setup.ear_talk import Measured, help_for, in_words, verdict
+from assistant.setup.ear_talk import Measured, benchmark_words, ear_verdict, help_for
 from assistant.setup.speaker_talk import voices
 from tests.commands import PROGRAM, ROOT, one_line, tallyhand
 from tests.setup.dialogue import Dialogue
@@ -38,7 +38,7 @@ def measured(noise: float, voice: float | None, peak: float = -12.0) -> Measured
 def test_a_voice_far_over_the_noise() -> None:
     """30 dB of it: said with the figures it comes from and what was understood, and no advice."""
     found = measured(-60.0, -30.0)
-    lines = verdict("head", found, "machine off")
+    lines = ear_verdict("head", found, "machine off")
     assert lines[0] == "With the machine off your voice stands 30 dB over the noise."
     assert "noise -60 dB, voice -30 dB" in lines[1]
     assert "understood: spindle locked (0.97 sure)" in lines[2]
@@ -48,15 +48,15 @@ def test_a_voice_far_over_the_noise() -> None:
 
 def test_an_ear_that_was_not_measured_promises_nothing() -> None:
     """No figure of another ear in its place."""
-    assert not [line for line in verdict("vosk", measured(-60.0, -30.0), "machine off")
+    assert not [line for line in ear_verdict("vosk", measured(-60.0, -30.0), "machine off")
                 if "benchmark" in line]  # fmt: skip
 
 
 def test_levels_that_are_wrong() -> None:
     """At the converter's limit, or hardly there: which way to turn the level."""
-    loud = verdict("head", measured(-60.0, -6.0, peak=-0.1), "machine off")
+    loud = ear_verdict("head", measured(-60.0, -6.0, peak=-0.1), "machine off")
     assert loud[-1].strip() == "Your voice is at the microphone's limit: turn its level down."
-    faint = verdict("head", measured(-80.0, -55.0), "machine off")
+    faint = ear_verdict("head", measured(-80.0, -55.0), "machine off")
     assert faint[-1].strip().startswith("Your voice is faint: turn the microphone's level up")
     # Full scale of 16 bits is 0 dB by definition; half of it is 6 dB less; silence has no level.
     peaks = [peak(sample.to_bytes(2, "little", signed=True)) for sample in (-32768, 16384, 0)]
@@ -65,12 +65,12 @@ def test_levels_that_are_wrong() -> None:
 
 def test_nothing_was_understood() -> None:
     """No voice, or one that said no phrase: told as it was."""
-    assert verdict("head", measured(-31.6, None), "machine running") == [
+    assert ear_verdict("head", measured(-31.6, None), "machine running") == [
         "With the machine running: noise -32 dB, no voice."
     ]
-    lines = verdict("head", Measured(-60.0, -30.0, -12.0, UNSURE), "machine off")
+    lines = ear_verdict("head", Measured(-60.0, -30.0, -12.0, UNSURE), "machine off")
     assert "not taken: no phrase, no phrase of ours" in lines[2]
-    lines = verdict("head", Measured(-60.0, -30.0, -12.0, None), "machine off")
+    lines = ear_verdict("head", Measured(-60.0, -30.0, -12.0, None), "machine off")
     assert "nothing was understood" in lines[2]
 
 
@@ -98,10 +98,10 @@ def test_what_would_help_in_noise(over: float | None, part: str) -> None:
 
 def test_the_figures_of_the_benchmark_in_words() -> None:
     """A span where it lies between two rows, one figure where there is one, errors by number."""
-    assert "took 82 to 95 of 100 phrases" in in_words("head", Expectation(82.0, 95.2, 1.6))
-    assert "1.6 for another phrase" in in_words("head", Expectation(82.0, 95.2, 1.6))
-    assert "took 96 of 100 phrases" in in_words("head", Expectation(96.0, 96.0, 0.0))
-    assert "none for another phrase" in in_words("head", Expectation(96.0, 96.0, 0.0))
+    assert "took 82 to 95 of 100 phrases" in benchmark_words("head", Expectation(82.0, 95.2, 1.6))
+    assert "1.6 for another phrase" in benchmark_words("head", Expectation(82.0, 95.2, 1.6))
+    assert "took 96 of 100 phrases" in benchmark_words("head", Expectation(96.0, 96.0, 0.0))
+    assert "none for another phrase" in benchmark_words("head", Expectation(96.0, 96.0, 0.0))
 
 
 def pedal(file: Path, *answers: str) -> str:
@@ -184,7 +184,7 @@ def test_a_key_that_a_keyboard_has_too(screen: Screen, tmp_path: Path) -> None:
     pressed_until_told(talk, screen, "b", "The pedal is key b of any keyboard.")
     assert talk.end() == 0
     assert "An ordinary keyboard has this key too" in talk.told
-    assert settings.read(file).pedal.kind == "auto"
+    assert settings.read_settings(file).pedal.kind == "auto"
 
 
 def test_doctor_says_what_is_odd_about_a_taught_key(screen: Screen, tmp_path: Path) -> None:
@@ -261,7 +261,7 @@ def test_an_ear_that_can_not_be_opened(sound: SoundServer, tmp_path: Path) -> No
     talk.answer("Which microphone?", "1")
     talk.wait_for("No ear: ")
     assert talk.end() == 0 and "/no/model/here" in talk.told
-    assert settings.read(file).ear.vosk_model == "/no/model/here"
+    assert settings.read_settings(file).ear.vosk_model == "/no/model/here"
 
 
 def test_learning_without_sound_is_refused(tmp_path: Path) -> None:

@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from assistant.job.compiler import Stage, head_of, stages_of
 from assistant.job.job_file import job_from_text
-from assistant.paper.sheet_page import Layout, layout_for, sheet
+from assistant.paper.sheet_page import Layout, layout_for, sheet_document
 
 
 def made(text: str) -> tuple[Stage, ...]:
@@ -23,7 +23,9 @@ def html(text: str, paper: str = "a4", layout: Layout | None = None) -> str:
     job = job_from_text(text, "mill.toml")
     head = head_of(job)
     stages = stages_of(job, head)
-    return sheet(job, head, stages, paper, [layout or layout_for(stage) for stage in stages])
+    return sheet_document(
+        job, head, stages, paper, [layout or layout_for(stage) for stage in stages]
+    )
 
 
 def angle(text: str) -> Fraction:

@@ -14,7 +14,7 @@ from assistant.job.job_file import read_job
 from assistant.paper import sheet_facts as facts
 from assistant.paper.pdf import pages_of, pdf_of
 from assistant.paper.position_rows import PositionRow, position_rows
-from assistant.paper.sheet_page import LAYOUTS, layout_for, sheet
+from assistant.paper.sheet_page import LAYOUTS, layout_for, sheet_document
 from tests.commands import JOBS, PINION, one_line, tallyhand, within
 from tests.sheet.on_paper import angle, divisions, html, made, turns
 
@@ -143,7 +143,9 @@ def test_a_sheet_of_a_short_lead_has_the_pin_out_in_the_cut() -> None:
     for name, told in (("cloth-winder", True), ("press-auger", False), ("hexagon-plug", False)):
         job = read_job(JOBS / f"{name}.toml")
         stages = stages_of(job, head_of(job))
-        text = sheet(job, head_of(job), stages, "a4", [layout_for(stage) for stage in stages])
+        text = sheet_document(
+            job, head_of(job), stages, "a4", [layout_for(stage) for stage in stages]
+        )
         assert ("the pin out before the cut" in text) == told
         assert not (told and "see the pin home before you lock" in text)
 
@@ -154,7 +156,7 @@ def test_every_example_has_a_sheet() -> None:
         job = read_job(path)
         head = head_of(job)
         stages = stages_of(job, head)
-        text = sheet(job, head, stages, "a4", [layout_for(stage) for stage in stages])
+        text = sheet_document(job, head, stages, "a4", [layout_for(stage) for stage in stages])
         assert text.count("<article") == len(stages)
         blocks = [stage for stage in stages if stage.setup.moves[0].block]
         locked = sum(not stage.unlocked for stage in stages) - len(blocks)

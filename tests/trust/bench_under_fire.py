@@ -21,7 +21,7 @@ from assistant.devices.pedal.binding import Taught, pedal_file, write_taught
 from assistant.engine.events import Device, DeviceLost, DeviceReturned
 from assistant.engine.phases import Phase, Step, phase_of
 from assistant.engine.state import State
-from assistant.journal.writing import Entry, journals, read
+from assistant.journal.writing import Entry, journals, read_journal
 from tests.commands import PROGRAM, ROOT
 from tests.page.browser import CHROMIUM, FLAGS
 from tests.whole.person import until_rested
@@ -197,7 +197,7 @@ class Fire:
 
     def entries(self) -> list[Entry]:
         found = journals(self.data)
-        return read(found[-1]).entries if found else []
+        return read_journal(found[-1]).entries if found else []
 
     @property
     def state(self) -> State:

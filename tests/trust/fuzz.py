@@ -12,7 +12,7 @@ from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
-from assistant.engine.engine import Refuse, advance, cut_is_allowed, measured
+from assistant.engine.engine import Refuse, advance, cut_is_allowed, given_size
 from assistant.engine.events import (
     Command,
     CommandGiven,
@@ -38,7 +38,7 @@ from assistant.engine.events import (
 from assistant.engine.state import State
 from assistant.errors import Refusal
 from assistant.job.job_file import job_from_text
-from assistant.journal.writing import JournalFault, read
+from assistant.journal.writing import JournalFault, read_journal
 from solver import Refused, angle_from_text, number_from_text, parse_head
 from tests.engine.jobs import MEASURED, programme
 from tests.journal.played import made
@@ -99,7 +99,7 @@ def numbers(chance: random.Random) -> Fuzz:
 
 def sizes(chance: random.Random) -> Fuzz:
     while True:
-        found = measured(bent(chance, "19.05"), chance.choice(["mm", "in", "thou", text(chance)]))
+        found = given_size(bent(chance, "19.05"), chance.choice(["mm", "in", "thou", text(chance)]))
         assert found is None or found > 0
         yield found is not None
 
@@ -183,7 +183,7 @@ def journals(chance: random.Random) -> Fuzz:
     with tempfile.TemporaryDirectory() as name:
         closed = made(Path(name), 6)
         closed.close()
-        content, whole = closed.path.read_bytes(), read(closed.path).entries
+        content, whole = closed.path.read_bytes(), read_journal(closed.path).entries
         target = Path(name) / "spoilt.journal"
         while True:
             spoilt = bytearray(content)
@@ -193,7 +193,7 @@ def journals(chance: random.Random) -> Fuzz:
                 spoilt[at : at + length] = chance.choice(new)
             target.write_bytes(spoilt)
             try:
-                found = read(target).entries
+                found = read_journal(target).entries
             except JournalFault as error:
                 assert str(target) in str(error)
                 yield False

@@ -9,7 +9,7 @@ from assistant.bench.rehearsal import state_record
 from assistant.engine.engine import advance
 from assistant.engine.events import Gesture, PedalUsed, SessionResumed
 from assistant.engine.phases import Step
-from assistant.journal.writing import Journal, journals, read
+from assistant.journal.writing import Journal, journals, read_journal
 from tests.engine.monitor import total
 
 LANDING = (Step.CHECK_POSITION, Step.SET_UP, Step.FINISHED)
@@ -23,7 +23,7 @@ def judge(folder: Path, acknowledged: list[dict[str, Any]], *, finish: bool = Fa
     if not found:
         assert not acknowledged, f"{len(acknowledged)} acknowledged, and there is no journal"
         return 0
-    reading = read(found[0])
+    reading = read_journal(found[0])
     recorded = [state_record(reading.programme, entry.state) for entry in reading.entries]
     assert recorded[: len(acknowledged)] == acknowledged, "an acknowledged event is lost"
     beyond = len(recorded) - len(acknowledged)
@@ -47,5 +47,5 @@ def go_on(path: Path, recorded: list[dict[str, Any]], *, finish: bool) -> None:
         made += was.step is Step.CUT
     assert not finish or before + made == job.cuts * job.passes
     journal.close()
-    after = [state_record(job, entry.state) for entry in read(path).entries]
+    after = [state_record(job, entry.state) for entry in read_journal(path).entries]
     assert after[:-1] == recorded

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from assistant.journal.writing import Journal, JournalFault, JournalRecords, read
+from assistant.journal.writing import Journal, JournalFault, JournalRecords, read_journal
 from tests.journal.played import made
 from tests.lanes import length
 
@@ -47,7 +47,7 @@ class Bench:
             for ending in endings
             if Path(f"{source}{ending}").exists()
         }
-        self.whole = read(source)
+        self.whole = read_journal(source)
         self.outcomes: dict[str, int] = {}
 
     def lay(self, ending: str, content: bytes) -> None:
@@ -63,7 +63,7 @@ class Bench:
         """Whole, or refused by reading and opening alike with every byte left in its place."""
         before = self.content()
         try:
-            reading = read(self.path)
+            reading = read_journal(self.path)
         except JournalFault as fault:
             self.note("refused")
             assert str(self.path) in str(fault)
@@ -185,4 +185,4 @@ def test_a_witness_that_is_spoilt_says_nothing(killed: Path, tmp_path: Path) -> 
     assert bench.outcomes == {"whole": 5}
     bench.lay(".witness", whole.replace(b"000014\n", b"000016\n"))
     with pytest.raises(JournalFault, match="ends at record 14, but 2 more acknowledged records"):
-        read(bench.path)
+        read_journal(bench.path)

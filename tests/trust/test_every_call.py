@@ -14,7 +14,7 @@ from pathlib import Path
 import pytest
 
 from assistant.bench.rehearsal import state_record
-from assistant.journal.writing import journals, read
+from assistant.journal.writing import journals, read_journal
 from tests.lanes import length
 from tests.trust.judge import judge
 from tests.trust.recorded import CHANGES, SCRIPT, needs_strace, rehearse
@@ -129,7 +129,7 @@ def test_a_disk_that_fails_at_any_call(what: str, tmp_path: Path) -> None:
 def judge_failed(place: Path, states: list[dict[str, object]]) -> None:
     """A sync that failed may leave the event that was refused; nothing else may be off."""
     for path in journals(place):
-        reading = read(path)
+        reading = read_journal(path)
         recorded = [state_record(reading.programme, entry.state) for entry in reading.entries]
         assert recorded[: len(states)] == states
         assert len(recorded) <= len(states) + 1

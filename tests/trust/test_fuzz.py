@@ -23,7 +23,7 @@ from assistant.errors import Refusal, WrongUse
 from assistant.job.compiler import head_of, programme_of, setups_of
 from assistant.job.job_file import job_from_text
 from assistant.journal.chain import first_link, next_link
-from assistant.journal.writing import Journal, JournalFault, read
+from assistant.journal.writing import Journal, JournalFault, read_journal
 from solver import Refused, angle_from_text, number_from_text, parse_head
 from tests.commands import JOBS, ROOT
 from tests.journal.played import JOB, made
@@ -194,7 +194,7 @@ def test_a_script_of_anything(tmp_path_factory: pytest.TempPathFactory, lines: l
         except Refusal as error:
             one_line(error)
     path = rehearsal.close()
-    assert read(path).entries
+    assert read_journal(path).entries
 
 
 # --- the journal
@@ -265,7 +265,7 @@ def test_a_job_that_would_fill_the_memory_is_refused(
     about = {"programme": json.dumps({**JOB.to_record(), **change})}
     forge(sound, target, about, [])
     with pytest.raises(JournalFault, match="the job in it"):
-        read(target)
+        read_journal(target)
 
 
 def test_nested_beyond_measure(sound: Path, tmp_path: Path) -> None:
@@ -273,12 +273,12 @@ def test_nested_beyond_measure(sound: Path, tmp_path: Path) -> None:
     target = tmp_path / "nested.journal"
     forge(sound, target, {}, [(1.0, "[" * 100_000, _STATE)])
     with pytest.raises(JournalFault, match="record 1"):
-        read(target)
+        read_journal(target)
 
 
 def looked_at(path: Path) -> None:
     try:
-        reading = read(path)
+        reading = read_journal(path)
     except JournalFault as error:
         one_line(error)
         with pytest.raises(JournalFault):
@@ -301,11 +301,11 @@ def test_a_journal_written_over_with_anything(
     content[start : start + (len(junk) if kept % 2 else kept)] = junk
     target.write_bytes(content)
     try:
-        reading = read(target)
+        reading = read_journal(target)
     except JournalFault as error:
         one_line(error)
     else:
-        assert reading.entries == read(sound).entries
+        assert reading.entries == read_journal(sound).entries
 
 
 @inputs(300)
@@ -315,5 +315,5 @@ def test_a_file_of_anything(tmp_path: Path, content: bytes) -> None:
     target = tmp_path / "anything.journal"
     target.write_bytes(content)
     with pytest.raises(JournalFault):
-        read(target)
+        read_journal(target)
     assert target.read_bytes() == content

@@ -10,7 +10,7 @@ import pytest
 
 from assistant.engine import wording
 from assistant.engine.events import NoteWritten
-from assistant.journal.writing import Journal, read
+from assistant.journal.writing import Journal, read_journal
 from assistant.words.plain_text import LONGEST, plain
 from tests.commands import one_line, tallyhand
 from tests.journal.played import JOB
@@ -98,7 +98,7 @@ def test_a_hostile_note_comes_back_as_it_was_and_as_json(text: str, tmp_path: Pa
     journal = Journal.create(tmp_path, JOB, "")
     journal.append(NoteWritten(1.0, text), journal.last_state())
     journal.close()
-    assert read(journal.path).entries[-1].event == NoteWritten(1.0, text)
+    assert read_journal(journal.path).entries[-1].event == NoteWritten(1.0, text)
     finished = tallyhand("log", "--json", "--data", tmp_path)
     assert finished.stdout.isascii()
     (job,) = json.loads(finished.stdout)["jobs"]

@@ -20,7 +20,7 @@ from assistant.bench.rehearsal import state_record
 from assistant.bench.session import Session
 from assistant.engine.events import Event, SessionLeft, SessionStarted
 from assistant.engine.state import State
-from assistant.journal.writing import Journal, JournalFault, journals, read
+from assistant.journal.writing import Journal, JournalFault, journals, read_journal
 from tests.commands import COUNT_WHEEL, PROGRAM, ROOT, one_line, tallyhand
 from tests.engine.jobs import programme
 from tests.journal.test_unwritable import PRESS, Bench, wait_for, working
@@ -77,7 +77,7 @@ def acknowledged(output: str) -> list[dict[str, object]]:
 
 def recorded(folder: Path) -> list[dict[str, object]]:
     (path,) = journals(folder)
-    reading = read(path)
+    reading = read_journal(path)
     return [state_record(reading.programme, entry.state) for entry in reading.entries]
 
 
@@ -117,7 +117,7 @@ def test_a_session_at_the_bench_waits_for_room(disk: Mount) -> None:
     thread.join(60)
     assert session.state.step is stood.step and session.state.done == stood.done
     journal.close()
-    assert read(journal.path).state.step is stood.step
+    assert read_journal(journal.path).state.step is stood.step
 
 
 def test_a_disk_full_from_the_start(disk: Mount) -> None:
@@ -190,8 +190,8 @@ def test_a_disk_that_is_taken_away(disk: Mount) -> None:
     kept = path.read_bytes()
     disk.close()
     with pytest.raises(JournalFault, match="can't read the journal"):
-        read(path)
+        read_journal(path)
     assert "no unfinished job" in one_line(tallyhand("resume", "--data", disk.folder), 1)
     disk._mount("-t", "tmpfs", "-o", "size=256k,mode=0700", "tmpfs")
     path.write_bytes(kept)
-    assert read(path).entries
+    assert read_journal(path).entries

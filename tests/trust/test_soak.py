@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from assistant.journal.writing import journals, read
+from assistant.journal.writing import journals, read_journal
 from tests.lanes import length
 from tests.trust import soak
 
@@ -33,7 +33,7 @@ def test_a_long_session_grows_by_nothing(tmp_path: Path) -> None:
     assert set(threading.enumerate()) == before
     assert after.files < last.files
     (path,) = journals(tmp_path)
-    assert len(read(path).entries) > 0.9 * last.events
+    assert len(read_journal(path).entries) > 0.9 * last.events
 
 
 @pytest.mark.release

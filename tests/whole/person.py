@@ -17,7 +17,7 @@ from assistant.bench.pedal_watch import QUIET_S
 from assistant.engine.events import PedalUsed, SessionResumed, SessionStarted
 from assistant.engine.phases import ANSWERS, Step
 from assistant.engine.phrases import PHRASES
-from assistant.journal.writing import Entry, JournalRecords, journals, read
+from assistant.journal.writing import Entry, JournalRecords, journals, read_journal
 from tests.commands import PROGRAM, ROOT
 from tests.whole.screen import Screen
 from tests.whole.sound import SoundServer
@@ -99,7 +99,7 @@ class Bench:
 
     def reading(self) -> JournalRecords | None:
         found = journals(self.data)
-        return read(found[-1]) if found else None
+        return read_journal(found[-1]) if found else None
 
     def entries(self) -> list[Entry]:
         reading = self.reading()

@@ -6,6 +6,7 @@ import ast
 import sys
 from collections import defaultdict
 from collections.abc import Iterator
+from pathlib import Path
 
 import pytest
 
@@ -105,3 +106,54 @@ def _kinds_of_value(tree: ast.Module) -> Iterator[str]:
         else:
             continue
         yield from (name for name in names if name[0].isupper() and not name.isupper())
+
+
+OF_ONE_ROLE = {
+    "assistant.job.kinds": {
+        "read": "each kind's reader, which its `KIND` names",
+        "cut_shape": "what the cutter takes for the first space, of each kind's own part",
+        "depth": "of the cut, by each kind's own drawing",
+        "outside": "the blank's diameter, by each kind's own formula",
+        "pitch_diameter": "by each kind's own formula",
+        "widest_cutter": "that clears the next tooth of each kind's own part",
+    },
+    "assistant.drawing": {
+        "base": "what stays from cut to cut; the page draws with one of these files or another",
+        "overlay": "what changes from cut to cut, over the base of the same file",
+        "caption": "of the drawing of the same file",
+    },
+}
+"""Functions that are the same thing of several files of one folder, each with the reason."""
+
+
+def _functions(file: Path) -> Iterator[str]:
+    text = file.read_text("utf-8")
+    run = file.parent.name == "commands" or '__name__ == "__main__"' in text
+    for node in ast.parse(text).body:
+        if isinstance(node, ast.FunctionDef) and not (run and node.name == "main"):
+            yield node.name
+
+
+def test_no_two_public_functions_bear_one_name() -> None:
+    """Nor functions at the top of a module. `main` is what a subcommand, or `python -m`, runs."""
+    found: dict[str, list[str]] = defaultdict(list)
+    for module, file in house.modules().items():
+        for name in _functions(file):
+            if not name.startswith("_"):
+                found[name].append(module)
+    assert len(found) > 1000
+    roles = {
+        name: [module.rpartition(".")[0] for module in where if _in_a_role(name, module)]
+        for name, where in found.items()
+    }
+    for folder, names in OF_ONE_ROLE.items():
+        assert all(roles[name].count(folder) > 1 for name in names), f"{folder}: not a role"
+    others = {
+        name: [module for module in where if not _in_a_role(name, module)] + roles[name][:1]
+        for name, where in found.items()
+    }
+    assert _twice(others) == {}
+
+
+def _in_a_role(name: str, module: str) -> bool:
+    return name in OF_ONE_ROLE.get(module.rpartition(".")[0], {})

@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 from assistant.commands import doctor, parsers, progress
-from assistant.commands.progress import bar, line
+from assistant.commands.progress import bar, progress_line
 from assistant.files.settings import Settings
 from assistant.setup.checks import Finding
 
@@ -30,7 +30,7 @@ def test_a_bar_fills_and_goes() -> None:
     drawn = out.getvalue().split("\r")
     assert [text.split(", ")[-1] for text in drawn[1:5]] == [f"{n} of 4" for n in range(4)]
     assert drawn[-1] == "\x1b[K"
-    assert [line(n, 4, "x").count("#") for n in (0, 2, 4, 9)] == [0, 12, 24, 24]
+    assert [progress_line(n, 4, "x").count("#") for n in (0, 2, 4, 9)] == [0, 12, 24, 24]
 
 
 def test_quick_work_and_pipes_are_left_alone(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -82,6 +82,6 @@ def test_the_doctor_tells_each_part_as_it_is_known(
 
     monkeypatch.setattr(doctor, "check_each", parts)
     (tmp_path / "tallyhand.toml").write_text("")
-    _, given = parsers.read("doctor", ["--config", str(tmp_path / "tallyhand.toml")])
+    _, given = parsers.read_command("doctor", ["--config", str(tmp_path / "tallyhand.toml")])
     assert doctor.main(given) == 1
     assert "ok  speaker" in capsys.readouterr().out

@@ -16,7 +16,7 @@ import pytest
 
 from assistant.engine.events import PedalUsed
 from assistant.engine.phases import Step
-from assistant.journal.writing import JournalRecords, journals, read
+from assistant.journal.writing import JournalRecords, journals, read_journal
 from tests.commands import PROGRAM, ROOT, one_line, tallyhand
 from tests.whole import screen as screens
 from tests.whole.screen import Screen
@@ -94,7 +94,7 @@ class Session:
     @property
     def reading(self) -> JournalRecords | None:
         found = journals(self._data)
-        return read(found[-1]) if found else None
+        return read_journal(found[-1]) if found else None
 
     @property
     def step(self) -> Step | None:

@@ -76,8 +76,8 @@ def test_depth_on_the_dial_and_along_the_axis() -> None:
     tilt = radians(angular_clutch.tilt(work))
     assert float(angular_clutch.dial(work)) == pytest.approx(7 * sin(tilt), abs=1e-5)
     assert angular_clutch.sharp_depth(work) == pytest.approx(50 / tan(tilt), abs=1e-9)
-    assert angular_clutch.land(clutch(SAW, 12, 60)) == pytest.approx(0, abs=1e-3)
-    assert angular_clutch.land(work) > 1
+    assert angular_clutch.point_land(clutch(SAW, 12, 60)) == pytest.approx(0, abs=1e-3)
+    assert angular_clutch.point_land(work) > 1
 
 
 def test_a_table_that_does_not_tilt_is_refused() -> None:

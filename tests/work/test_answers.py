@@ -12,7 +12,7 @@ from assistant.job import feeds
 from assistant.job.compiler import head_of, stages_of
 from assistant.job.job_file import job_from_text
 from assistant.job.part import Cutter, Machine
-from assistant.paper.sheet_text import sheet
+from assistant.paper.sheet_text import sheet_lines
 from tests.work.pages import PAGES, answers, changed, read
 
 JOB = {path.stem: read(path).job for path in PAGES}
@@ -89,7 +89,7 @@ def test_a_pattern_of_lines(pattern: str, verdict: str, words: str) -> None:
 def printed(kind: str, change: str) -> str:
     job = job_from_text(changed(JOB[kind], change), "job.toml")
     head = head_of(job)
-    return "\n".join(sheet(job, head, stages_of(job, head)))
+    return "\n".join(sheet_lines(job, head, stages_of(job, head)))
 
 
 def test_a_raked_flute_is_cut_past_the_axis() -> None:
@@ -136,8 +136,8 @@ def test_the_cutter_makers_figures_come_first() -> None:
 def test_no_time_without_length_feed_or_cutter() -> None:
     """Nothing is made up where a figure is missing; a longer cut takes longer."""
     cutter, short, long = Cutter(Fraction(100)), Fraction(10), Fraction(110)
-    assert feeds.minutes_a_cut(None, Fraction(5), cutter, 100.0) is None
-    assert feeds.minutes_a_cut(short, Fraction(5), cutter, None) is None
-    assert feeds.minutes_a_cut(short, Fraction(5), Cutter(), 100.0) is None
-    times = [feeds.minutes_a_cut(each, Fraction(5), cutter, 100.0) for each in (short, long)]
+    assert feeds.minutes_by_feed(None, Fraction(5), cutter, 100.0) is None
+    assert feeds.minutes_by_feed(short, Fraction(5), cutter, None) is None
+    assert feeds.minutes_by_feed(short, Fraction(5), Cutter(), 100.0) is None
+    times = [feeds.minutes_by_feed(each, Fraction(5), cutter, 100.0) for each in (short, long)]
     assert times[0] and times[1] and times[1] - times[0] == pytest.approx(1.0)

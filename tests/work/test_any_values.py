@@ -9,11 +9,11 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from assistant.drawing.outline import svg
+from assistant.drawing.outline import part_svg
 from assistant.errors import Refusal, WrongUse
 from assistant.job.compiler import head_of, stages_of
 from assistant.job.job_file import job_from_text
-from assistant.paper.sheet_text import sheet
+from assistant.paper.sheet_text import sheet_lines
 from solver import Refused
 from tests.commands import JOBS
 
@@ -58,8 +58,8 @@ def test_a_plan_or_a_refusal(path: Path, data: st.DataObject) -> None:
     except (Refusal, WrongUse, Refused) as error:
         assert "\n" not in str(error) and str(error).startswith("job.toml")
         return
-    assert sheet(job, head, stages)
+    assert sheet_lines(job, head, stages)
     for stage in stages:
-        assert svg(stage.part.draw(), 0)
+        assert part_svg(stage.part.draw(), 0)
         assert all(item.strip() and "None" not in item for item in stage.programme.checklist)
         assert "None" not in stage.part.plan

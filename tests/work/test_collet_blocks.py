@@ -11,7 +11,7 @@ import pytest
 from assistant.drawing import plate
 from assistant.engine import block_words
 from assistant.engine.phases import Step
-from assistant.engine.presenting import cells, plate_sight
+from assistant.engine.presenting import live_cells, plate_sight
 from assistant.engine.state import State
 from assistant.job import standards
 from assistant.job.compiler import head_of, stages_of
@@ -126,7 +126,7 @@ def test_the_page_shows_the_face_that_is_called() -> None:
     (stage,) = stages_of(read_job(JOBS / "tap-square.toml"), load_head(HEADS / "square-block.toml"))
     state = State(step=Step.INDEX, place=1, settled=0)
     sight = plate_sight(stage.programme, state)
-    assert cells(stage.programme, state) == (("3", "face up"),)
+    assert live_cells(stage.programme, state) == (("3", "face up"),)
     assert plate.caption(sight) == "Block: face one up, next face three"
     shown = [mark for mark in plate.base(sight) if "face" in dict(mark.data)]
     assert len(shown) == 4
@@ -172,7 +172,7 @@ def test_heads_are_h13_and_their_corners_those_of_the_least_head() -> None:
 
 def test_widths_of_the_heads_are_those_of_the_hexagons() -> None:
     """Both tables name ISO 272's widths."""
-    sizes = set(standards.table("hexagons").sizes)
+    sizes = set(standards.standard_table("hexagons").sizes)
     assert {head.limits.nominal for head in screw_heads().values()} <= sizes
 
 

@@ -100,7 +100,7 @@ def wanted_teeth(work: Clutch) -> list[Polygon]:
     ring = round_bar(float(work.outside) / 2).difference(round_bar(float(work.bore) / 2))
     teeth = []
     for n in range(work.teeth):
-        start, end = n / work.teeth + float(clutch.space(work)), (n + 1) / work.teeth
+        start, end = n / work.teeth + float(clutch.space_turn(work)), (n + 1) / work.teeth
         rim = [(99 * sin(2 * pi * t), 99 * cos(2 * pi * t)) for t in
                (start + (end - start) * k / 32 for k in range(33))]  # fmt: skip
         teeth.append(Polygon([(0, 0), *rim]).intersection(ring))
@@ -223,7 +223,7 @@ def test_odd_clutches_take_half_the_cuts_of_even_ones() -> None:
 def test_ratchet_spaces_never_meet(teeth: int, angle: int, rake: int, share: Fraction) -> None:
     """Up to the deepest depth no two spaces overlap; just beyond it they do."""
     work = Ratchet(teeth, Fraction(100), Fraction(1), Fraction(angle), Fraction(rake))
-    deepest = ratchet.deepest(work)
+    deepest = ratchet.deepest_at_rim(work)
     assume(deepest > 0.2)
     for depth, apart in ((deepest * float(share), True), (min(deepest * 1.1, 44), False)):
         now = Ratchet(teeth, Fraction(100), Fraction(depth), Fraction(angle), Fraction(rake))
@@ -238,7 +238,7 @@ def test_ratchet_spaces_never_meet(teeth: int, angle: int, rake: int, share: Fra
 def test_the_face_has_its_rake() -> None:
     """The face leans from the radius through the point by the rake, towards the tooth."""
     work = Ratchet(20, Fraction(80), Fraction(6), Fraction(60), Fraction(10))
-    x, y = ratchet.tip(work)
+    x, y = ratchet.tooth_point(work)
     assert hypot(x, y) == pytest.approx(40)
     along_radius = (-x, -y)  # from the point inwards
     face = (0.0, -1.0)
@@ -304,7 +304,7 @@ def test_the_most_holes_are_the_most(hole: Fraction, circle: Fraction) -> None:
 def test_holes_drawn_apart() -> None:
     """Eight holes of 9 mm on 120: none touches another, all on the flange."""
     work = BoltCircle(8, Fraction(120), Fraction(9), blank=Fraction(150))
-    shapes = bolt_circle.drawing(work).shapes
+    shapes = bolt_circle.circle_drawing(work).shapes
     holes = [Polygon(s.points) for s in shapes if s.cut is not None]
     assert len(holes) == 8
     assert not any(a.intersects(b) for a, b in combinations(holes, 2))

@@ -13,12 +13,12 @@ from pathlib import Path
 
 import pytest
 
-from assistant.commands.job import record
+from assistant.commands.job import job_record
 from assistant.errors import Refusal
 from assistant.files import settings
 from assistant.job.compiler import head_of, setups_of, stages_of
 from assistant.job.drawer import Kept, drawer_of
-from assistant.job.from_drawer import offers, told, with_drawer
+from assistant.job.from_drawer import drawer_lines, offers, with_drawer
 from assistant.job.job_file import Job, job_from_text
 from tests.commands import JOBS, one_line, tallyhand
 
@@ -41,7 +41,7 @@ def gear(name: str, number: float, pitch: str = "module = 2.5") -> str:
 def kept(folder: Path, text: str, head: str = "three-plate-40-geared") -> settings.Settings:
     file = folder / "tallyhand.toml"
     file.write_text(f'[job]\nhead = "{head}"\n{text}', "utf-8")
-    return settings.read(file)
+    return settings.read_settings(file)
 
 
 def pinion(teeth: int, name: str = "", head: str = "three-plate-40-geared") -> Job:
@@ -86,7 +86,7 @@ def test_the_right_number_is_offered_first(
 def test_a_missing_cutter_is_told_with_what_would_do(tmp_path: Path) -> None:
     mine = kept(tmp_path, gear("three", 3) + gear("five", 5))
     job = pinion(21)
-    lines = told(job, mine, stages_of(job, head_of(job)))
+    lines = drawer_lines(job, mine, stages_of(job, head_of(job)))
     assert lines == [
         "Missing in the drawer: a gear cutter, module 2.5, number 4.",
         "Instead: three, made for fewer teeth: the tips come out a little thin.",
@@ -169,7 +169,7 @@ def test_a_job_of_another_shop_keeps_its_own_figures(tmp_path: Path) -> None:
     job = job_from_text(text, "pinion.toml")
     mine = kept(tmp_path, "")
     assert with_drawer(job, mine).cutter.diameter == 63
-    (line,) = told(job, mine, stages_of(job, head_of(job)))
+    (line,) = drawer_lines(job, mine, stages_of(job, head_of(job)))
     assert "names the cutter four, and no drawer is kept" in line
 
 
@@ -224,7 +224,7 @@ def test_a_missing_plate_is_told_with_the_way_without_it(tmp_path: Path) -> None
     C; without it change gears give them."""
     mine = kept(tmp_path, '[drawer]\nplates = ["A", "B"]\n')
     job = with_drawer(pinion(47), mine)
-    lines = told(job, mine, stages_of(job, head_of(job)))
+    lines = drawer_lines(job, mine, stages_of(job, head_of(job)))
     assert lines[0] == "Missing in the drawer: plate C, circle 47."
     assert lines[1].startswith("Instead: differential, ")
     assert lines[1].endswith(", exact.")
@@ -243,7 +243,7 @@ def test_without_gears_the_plate_is_held_by_its_pin(tmp_path: Path) -> None:
     mine = kept(tmp_path, "[drawer]\ngears = []\n")
     job = with_drawer(pinion(127), mine)
     assert not any(setup.gearing for setup in setups_of(job, head_of(job)))
-    lines = told(job, mine, stages_of(job, head_of(job)))
+    lines = drawer_lines(job, mine, stages_of(job, head_of(job)))
     assert lines[0].startswith("Missing in the drawer: gear ")
     assert "arc-seconds off" in lines[1]
 
@@ -284,7 +284,7 @@ def test_without_a_drawer_a_job_is_as_before(tmp_path: Path) -> None:
     job = pinion(21)
     assert with_drawer(job, kept(tmp_path, "")) == job
     head = head_of(job)
-    assert record(job, head, stages_of(job, head))["setup"]["plate"] == "B"
+    assert job_record(job, head, stages_of(job, head))["setup"]["plate"] == "B"
 
 
 def test_every_form_says_what_it_is(tmp_path: Path) -> None:

@@ -59,4 +59,4 @@ def test_the_reminder_is_always_there() -> None:
     """Figures never come without saying whose come first."""
     found = feeds.feeds("brass", Cutter(diameter=Fraction(60), teeth=12), Machine())
     assert found is not None
-    assert feeds.figures(found, "mm")[-1].shown == feeds.REMINDER
+    assert feeds.feed_figures(found, "mm")[-1].shown == feeds.REMINDER

@@ -61,7 +61,7 @@ def test_no_two_edges_of_a_reamer_pair(count: int, spread: int, head: str) -> No
     places = [Fraction(0), *accumulate(spaces)][:-1]
     halves = {(place + Fraction(1, 2)) % 1 for place in places}
     assert not halves & set(places)
-    step = flutes.grid(here.head)
+    step = flutes.spindle_grid(here.head)
     assert all((place / step).denominator == 1 for place in places)
     assert max(spaces) - min(spaces) <= Fraction(spread, 360) + 3 * step
     assert max(spaces) > min(spaces)

@@ -159,7 +159,7 @@ def test_cutter_for_a_helical_gear_and_a_misprint() -> None:
     The table enters at 16 deg and prints 1.127; sec^3(16 deg) is 1.1258: a misprint that
     does not change the cutter.
     """
-    exact = helical_gear.virtual_teeth(1, radians(16))
+    exact = helical_gear.virtual_helical_teeth(1, radians(16))
     assert exact == pytest.approx(1.1258, abs=5e-5)
     assert abs(exact - 1.127) > 1e-3
     for factor in (exact, 1.127):
@@ -244,7 +244,7 @@ def test_span_is_the_thread_between_two_flanks(teeth: int, pressure: float) -> N
     base = teeth / 2 * cos(alpha)
     tooth_at_base = 2 * gear_teeth.half_thickness(base, 1, teeth, alpha)
     arc = base * ((k - 1) * 2 * pi / teeth + tooth_at_base)
-    assert gear_teeth.span(1, teeth, k, alpha) == pytest.approx(arc, rel=1e-12)
+    assert gear_teeth.base_tangent(1, teeth, k, alpha) == pytest.approx(arc, rel=1e-12)
 
 
 @settings(deadline=None, max_examples=40)
@@ -253,7 +253,7 @@ def test_a_pin_touches_both_flanks_of_its_space(teeth: int, pressure: float) -> 
     """The pin's centre, from the size over pins, is a pin's radius from the drawn flank."""
     alpha = radians(pressure)
     pin = gear_teeth.pin(1)
-    over = gear_teeth.over_pins(1, teeth, alpha, pin)
+    over = gear_teeth.size_over_pins(1, teeth, alpha, pin)
     centre = (over - pin) / 2 / (1 if teeth % 2 == 0 else cos(pi / 2 / teeth))
     base = teeth / 2 * cos(alpha)
     # The flank beside the space's middle: turned so that at the pitch circle it stands a
@@ -272,7 +272,7 @@ def test_span_and_pins_of_the_metric_handbook() -> None:
     z inv a) by hand for m=3, z=24, k=3 (Elements of Metric Gear Technology, section 10)."""
     assert gear_teeth.involute(radians(20)) == pytest.approx(0.014904, abs=5e-7)
     hand = 3 * cos(radians(20)) * (pi * 2.5 + 24 * 0.0149044)
-    assert gear_teeth.span(3, 24, 3, radians(20)) == pytest.approx(hand, abs=1e-5)
+    assert gear_teeth.base_tangent(3, 24, 3, radians(20)) == pytest.approx(hand, abs=1e-5)
 
 
 @settings(deadline=None)
@@ -370,10 +370,10 @@ def test_a_misprint_in_the_nine_start_example() -> None:
 def test_the_rule_of_the_lead() -> None:
     """lead = pi D / tan(helix) (standard trade formula; memory), and back again."""
     gear = HelicalGear(24, Tooth(Fraction(2)), Fraction(20), "right")
-    assert helical_gear.lead(gear) == pytest.approx(
+    assert helical_gear.helix_lead(gear) == pytest.approx(
         pi * helical_gear.pitch_diameter(gear) / tan(radians(20))
     )
-    assert helical_gear.helix_of(gear, helical_gear.lead(gear)) == pytest.approx(radians(20))
+    assert helical_gear.helix_of(gear, helical_gear.helix_lead(gear)) == pytest.approx(radians(20))
 
 
 def test_a_helical_blank() -> None:
@@ -420,7 +420,7 @@ def test_pitch_angle_and_virtual_teeth(teeth: int, mate: int, angle: float, virt
     """Axes at 90 deg: atan(N/Nmate) and N/cos (bevel gear rule; memory)."""
     gear = BevelGear(teeth, mate, Tooth(Fraction(2)), Fraction(10))
     assert bevel_gear.pitch_angle(gear) * 180 / pi == pytest.approx(angle, abs=5e-4)
-    assert bevel_gear.virtual_teeth(gear) == pytest.approx(virtual, abs=0.05)
+    assert bevel_gear.virtual_bevel_teeth(gear) == pytest.approx(virtual, abs=0.05)
 
 
 def test_angles_of_a_bevel_gear_by_the_rules() -> None:
@@ -470,7 +470,7 @@ def test_offset_and_roll_trim_both_ends_right(
         thickness_large=Fraction(large), thickness_small=Fraction(large - taper),
     )  # fmt: skip
     roll, offset = bevel_gear.roll_and_offset(gear)
-    ratio = bevel_gear.small_end(gear)
+    ratio = bevel_gear.small_end_ratio(gear)
     radius, space = float(bevel_gear.pitch_diameter(gear)) / 2, pi * 3 / 2
     for scale, thick in ((1.0, large), (ratio, large - taper)):
         where_the_flank_stands = space * scale / 2 - radius * scale * roll
@@ -487,14 +487,14 @@ def test_the_offset_goes_with_the_roll_as_it_is_made(module: int, off: float) ->
     assert bevel_gear.offset_for(gear, roll) == pytest.approx(offset)
     made = bevel_gear.offset_for(gear, roll + off)
     radius, space = float(bevel_gear.pitch_diameter(gear)) / 2, pi * module / 2
-    ends = zip((1.0, bevel_gear.small_end(gear)), bevel_gear.thicknesses(gear), strict=True)
+    ends = zip((1.0, bevel_gear.small_end_ratio(gear)), bevel_gear.thicknesses(gear), strict=True)
     large, small = (
         space * scale / 2 - radius * scale * (roll + off) - (thick / 2 - made)
         for scale, thick in ends
     )
     assert large == pytest.approx(-small, abs=1e-9)
     assert abs(large - small) == pytest.approx(
-        abs(off) * radius * (1 - bevel_gear.small_end(gear)), abs=1e-9
+        abs(off) * radius * (1 - bevel_gear.small_end_ratio(gear)), abs=1e-9
     )
 
 
@@ -528,7 +528,7 @@ def test_a_bevel_cutter_tapers_as_its_outline(pressure: str, whole_depth: str, m
     other it loses what the drawn outline loses: 0.83 mm at module 3 and 20 degrees (by hand)."""
     tooth = Tooth(Fraction(module), Fraction(pressure), Fraction(whole_depth))
     gear = BevelGear(20, 40, tooth, Fraction(20), thickness_large=Fraction(4))
-    ratio, dedendum = bevel_gear.small_end(gear), float(tooth.whole_depth) - 1
+    ratio, dedendum = bevel_gear.small_end_ratio(gear), float(tooth.whole_depth) - 1
     drawn = [outline(21, radians(float(pressure)), dedendum * end, dedendum) for end in (1, ratio)]
     large, small = bevel_gear.thicknesses(gear)
     assert large - small == pytest.approx(module * (drawn[0] - drawn[1]), abs=1e-9)
@@ -621,10 +621,10 @@ def test_with_no_helix_it_is_a_spur_gear(teeth: int) -> None:
     angle, k = radians(20), gear_teeth.span_teeth(teeth, radians(20))
     assert gear_teeth.helical_span_teeth(teeth, angle, 0.0) == k
     assert gear_teeth.helical_span(2, teeth, k, angle, 0.0) == pytest.approx(
-        gear_teeth.span(2, teeth, k, angle)
+        gear_teeth.base_tangent(2, teeth, k, angle)
     )
     assert gear_teeth.helical_over_pins(2, teeth, angle, 0.0, 3.5) == pytest.approx(
-        gear_teeth.over_pins(2, teeth, angle, 3.5)
+        gear_teeth.size_over_pins(2, teeth, angle, 3.5)
     )
 
 

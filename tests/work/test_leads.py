@@ -29,7 +29,7 @@ def test_the_gears_of_a_printed_table() -> None:
     """The shortest leads through the worm, gears on worm, first and second on the stud, on the
     screw: .670 24 86 24 100, .781 24 86 28 100, .800 24 72 24 100, .893 24 86 32 100, .930 24 72 24
     86 (the table of leads that the trade prints for these twelve gears; from memory)."""
-    rows = [row for row in lead_rows.leads(HEAD, QUARTER) if row.gear_on == lead_rows.WORM]
+    rows = [row for row in lead_rows.each_lead(HEAD, QUARTER) if row.gear_on == lead_rows.WORM]
     through = {round(inches(row.lead), 3): row.order for row in rows}
     printed = {0.67: (24, 86, 24, 100), 0.781: (24, 86, 28, 100), 0.8: (24, 72, 24, 100),
                0.893: (24, 86, 32, 100), 0.93: (24, 72, 24, 86)}  # fmt: skip
@@ -48,7 +48,7 @@ def test_the_one_order_that_clears() -> None:
 def test_a_short_lead_on_the_spindle() -> None:
     """56 on the spindle, 40 and 44 on the stud, 100 on the screw: 6.160 / 40 = .154 inches (the
     same, p. 63; read)."""
-    rows = {row.lead: row for row in lead_rows.leads(HEAD, QUARTER)}
+    rows = {row.lead: row for row in lead_rows.each_lead(HEAD, QUARTER)}
     row = rows[Fraction("0.154") * MM_PER_INCH]
     assert row.gear_on == lead_rows.SPINDLE
     first, second, third, fourth = row.order
@@ -57,7 +57,7 @@ def test_a_short_lead_on_the_spindle() -> None:
 
 def test_every_train_clears_and_no_lead_comes_twice() -> None:
     """Each gear held is used once, each lead is what its train gives (driven over drivers)."""
-    rows = lead_rows.leads(HEAD, Fraction(5))
+    rows = lead_rows.each_lead(HEAD, Fraction(5))
     assert all(one.lead < other.lead for one, other in pairwise(rows))
     for row in rows:
         left = list(HEAD.change_gears)

@@ -9,7 +9,7 @@ import pytest
 from assistant.job.compiler import head_of, stages_of
 from assistant.job.job_file import job_from_text
 from assistant.job.kinds.by_name import KINDS
-from assistant.paper.sheet_text import sheet
+from assistant.paper.sheet_text import sheet_lines
 from tests.work.pages import PAGES, Row, answers, changed, read
 
 ROWS = [(path, row) for path in PAGES for row in read(path).rows]
@@ -29,7 +29,7 @@ def test_the_worked_example(path: Path) -> None:
     page = read(path)
     job = job_from_text(page.job, "job.toml")
     head = head_of(job)
-    printed = sheet(job, head, stages_of(job, head))
+    printed = sheet_lines(job, head, stages_of(job, head))
     start = printed.index(page.sheet[0])
     assert printed[start : start + len(page.sheet)] == list(page.sheet)
     assert answers(page.job) == [] or any(line.startswith("  look") for line in page.sheet)

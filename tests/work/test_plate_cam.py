@@ -41,6 +41,35 @@ def test_the_published_worked_example() -> None:
     assert plate_cam.cam_lead(0.67, 17 + 1 / 60) == pytest.approx(0.196, abs=0.0005)
 
 
+def test_the_gears_of_one_lobe_serve_the_other() -> None:
+    """Lobes of 2.493 inches in 47 hundredths and 2.443 in 29: geared for 8.437, the head at 38
+    degrees 57 minutes and at 86 degrees 49 (the same, p. 182, read). The first is worked out here;
+    the second is beyond the 80 degrees that page 249 warns of, and is refused."""
+    train = {"train": (72, 64, 24, 32), "lobes": 2, "outside": near(6 * 25.4), "mill": Fraction(6)}
+    inches = shop("three-plate-40-geared", "in", "6.35")
+    first = cam(**train, rise=near(2.493 * 25.4), over=Fraction(47, 100))
+    given = plate_cam.chosen_train(first, inches)
+    assert given is not None and float(given.train.lead / Fraction("25.4")) == 8.4375
+    assert given.degrees == pytest.approx(38 + 57 / 60, abs=1 / 60)
+    other = cam(**train, rise=near(2.443 * 25.4), over=Fraction(29, 100))
+    assert plate_cam.chosen_train(other, inches) is None
+    assert plate_cam.cam_lead(8.437, 86 + 49 / 60) == pytest.approx(8.424, abs=0.0005)
+
+
+@pytest.mark.parametrize("rise", ["3", "5.4", "9"])
+def test_upright_the_rise_is_what_the_gears_give(rise: str) -> None:
+    """No sine is between: the lead is one of the gears' own, and no other train comes nearer."""
+    work = cam(rise=Fraction(rise), upright=True)
+    given = plate_cam.chosen_train(work, shop("three-plate-40-geared"))
+    assert given is not None and given.degrees == 90
+    nearest = nearest_trains(HEAD.change_gears, Fraction(200), plate_cam.whole_turn_lead(work), 1)[
+        0
+    ].lead
+    assert given.lead == pytest.approx(float(nearest))
+    assert plate_cam.rise_given(work, given) == pytest.approx(float(nearest) / 4)
+    assert plate_cam.turns_over(work, given) == pytest.approx(90, abs=1e-4)
+
+
 def cam(**other: object) -> PlateCam:
     given: dict[str, object] = {
         "lobes": 3, "outside": Fraction(90), "rise": Fraction(9), "over": Fraction(1, 4),
@@ -55,9 +84,9 @@ def test_travel_and_turn_of_a_lobe(rise: str, over: int) -> None:
     """The travel square to the axis is the rise, and meanwhile the work turns by the lobe's angle
     (right-angled triangle; lead is travel for a turn)."""
     work = cam(rise=Fraction(rise), over=Fraction(over, 360))
-    given = plate_cam.chosen(work, shop("three-plate-40-geared"))
+    given = plate_cam.chosen_train(work, shop("three-plate-40-geared"))
     assert given is not None and 15 <= given.degrees <= 80
-    travel = float(plate_cam.travel(work, given))
+    travel = float(plate_cam.lobe_travel(work, given))
     assert travel * sin(given.degrees * pi / 180) == pytest.approx(float(rise), abs=1e-5)
     assert plate_cam.turns_over(work, given) == pytest.approx(over, rel=0.001)
     train = given.train

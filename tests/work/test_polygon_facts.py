@@ -71,7 +71,7 @@ def test_the_drawing_is_the_polygon(sides: int, bar: Fraction, share: Fraction) 
     """Bar less cuts, by shapely: flats as far from the axis as wanted, corners as said."""
     work = Polygon(sides, bar * share, bar)
     assume(polygon.depth(work) > Fraction(1, 10))
-    drawing = polygon.draw(work)
+    drawing = polygon.polygon_drawing(work)
     left = Area(drawing.shapes[0].points).difference(
         unary_union([Area(shape.points).buffer(0) for shape in drawing.shapes[1:]])
     )

@@ -30,13 +30,13 @@ GEARED = shop("three-plate-40-geared")
 
 def test_travel_for_one_crank_turn() -> None:
     """Geared 1 to 1, screw lead .25 in, 40 to 1: .00625 in (Practical Treatise, 1914, p. 183)."""
-    assert rule.travel(GEARED.head, Fraction("0.25")) == Fraction("0.00625")
+    assert rule.travel_of_turn(GEARED.head, Fraction("0.25")) == Fraction("0.00625")
 
 
 def test_lines_0218_apart() -> None:
     """.0218 in: 3 turns + 20 holes on 41, which gives .0217988 (Treatise p. 184): not exact,
     -1.2e-6 in a line, and -.00012 over 100 lines where every move is made alike."""
-    travel = rule.travel(GEARED.head, Fraction("0.25"))
+    travel = rule.travel_of_turn(GEARED.head, Fraction("0.25"))
     given_by_the_book = (3 + Fraction(20, 41)) * travel
     assert float(given_by_the_book) == pytest.approx(0.0217988, abs=5e-8)
     off = float(given_by_the_book - Fraction("0.0218"))
@@ -53,7 +53,7 @@ def test_lines_0218_apart() -> None:
 
 def test_twenty_holes_on_41() -> None:
     """20 holes on 41: .0030488 in of table (Treatise p. 184, tables pp. 318-320)."""
-    travel = rule.travel(GEARED.head, Fraction("0.25"))
+    travel = rule.travel_of_turn(GEARED.head, Fraction("0.25"))
     assert float(travel * 20 / 41) == pytest.approx(0.0030488, abs=5e-8)
 
 
@@ -200,7 +200,7 @@ def _cone(angle: int, **more: object) -> Graduations:
 @pytest.mark.parametrize(("angle", "left"), [(30, 62.0), (45, 58.686), (60, 56.144)])
 def test_a_line_of_a_cone_ends_on_a_smaller_round(angle: int, left: float) -> None:
     """D - 2 L sin(angle): 70 - 16 x 0.5, x 0.70711, x 0.86603 (geometry)."""
-    assert graduations.small_end(_cone(angle)) == pytest.approx(left, abs=1e-3)
+    assert graduations.small_end_diameter(_cone(angle)) == pytest.approx(left, abs=1e-3)
 
 
 def test_lengths_along_the_axis_are_shorter_than_the_lines() -> None:

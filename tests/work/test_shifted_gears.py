@@ -37,7 +37,7 @@ def test_the_span_of_a_shifted_gear() -> None:
     """m = 3, z = 24, x = +0.4: over 4 teeth 32.8266 mm (Elements of Metric Gear Technology, section
     10; from memory, and by its formula by hand)."""
     assert gear_teeth.span_teeth(24, TWENTY, 0.4) == 4
-    assert gear_teeth.span(3, 24, 4, TWENTY, 0.4) == pytest.approx(32.8266, abs=5e-5)
+    assert gear_teeth.base_tangent(3, 24, 4, TWENTY, 0.4) == pytest.approx(32.8266, abs=5e-5)
     by_hand = 3 * cos(TWENTY) * (pi * 3.5 + 24 * 0.0149044) + 2 * 0.4 * 3 * sin(TWENTY)
     assert by_hand == pytest.approx(32.8266, abs=1e-4)
 
@@ -46,7 +46,7 @@ def test_pins_of_the_metric_handbook() -> None:
     """m = 1, z = 20: the pin that touches on the pitch line is 1.7245 mm; over pins of 1.7 mm it is
     22.2941 mm (Elements of Metric Gear Technology, section 10; from memory)."""
     assert gear_teeth.shifted_pin(1, 20, TWENTY, 0) == pytest.approx(1.7245, abs=1e-4)
-    assert gear_teeth.over_pins(1, 20, TWENTY, 1.7) == pytest.approx(22.2941, abs=1e-4)
+    assert gear_teeth.size_over_pins(1, 20, TWENTY, 1.7) == pytest.approx(22.2941, abs=1e-4)
 
 
 @settings(deadline=None, max_examples=25)
@@ -55,7 +55,7 @@ def test_a_pin_touches_the_shifted_flank(teeth: int, shift: float) -> None:
     """The pin's middle, from the size over pins, is half a pin from the flank drawn by its
     definition, a taut thread unwound; it touches a shift above the pitch line."""
     pin = gear_teeth.shifted_pin(1, teeth, TWENTY, shift)
-    over = gear_teeth.over_pins(1, teeth, TWENTY, pin, shift)
+    over = gear_teeth.size_over_pins(1, teeth, TWENTY, pin, shift)
     centre = (over - pin) / 2 / (1 if teeth % 2 == 0 else cos(pi / 2 / teeth))
     base = teeth / 2 * cos(TWENTY)
     half_space = pi / teeth - gear_teeth.half_thickness(base, 1, teeth, TWENTY, shift)
@@ -104,8 +104,8 @@ def _flank(base: float, start: float, roll: float) -> tuple[float, float]:
 def test_the_span_comes_out_as_drawn(teeth: int, shift: str) -> None:
     """With the cutter and the depth that are told: that size is exact, whatever the flanks do."""
     work = gear(teeth, shift)
-    drawn = gear_teeth.span(3, teeth, spur_gear.spanned(work), TWENTY, float(work.shift))
-    assert spur_gear.span(work) == pytest.approx(drawn, abs=1e-9)
+    drawn = gear_teeth.base_tangent(3, teeth, spur_gear.spanned(work), TWENTY, float(work.shift))
+    assert spur_gear.span_size(work) == pytest.approx(drawn, abs=1e-9)
     assert work.cut is not None
     lifted = work.tooth.depth + (work.shift - Fraction(work.cut.raised)) * 3
     assert float(spur_gear.depth(work)) == pytest.approx(float(lifted), abs=5e-6)
@@ -116,7 +116,9 @@ def test_no_shift_is_as_it_was() -> None:
     plain = SpurGear(21, Tooth(Fraction(5, 2)))
     assert plain.cut is None and spur_gear.depth(plain) == Fraction("5.625")
     assert spur_gear.teeth_at_the_cutter(plain) == 21
-    assert gear_teeth.span(2.5, 21, 3, TWENTY, 0) == gear_teeth.span(2.5, 21, 3, TWENTY)
+    assert gear_teeth.base_tangent(2.5, 21, 3, TWENTY, 0) == gear_teeth.base_tangent(
+        2.5, 21, 3, TWENTY
+    )
 
 
 def test_a_cutter_made_for_it_is_sunk_as_drawn() -> None:

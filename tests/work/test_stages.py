@@ -10,10 +10,10 @@ from pathlib import Path
 
 import pytest
 
-from assistant.drawing.outline import svg
+from assistant.drawing.outline import part_svg
 from assistant.engine.wording import greeting
 from assistant.errors import WrongUse
-from assistant.job.compiler import head_of, programme_of, setups_of, stages_of, together
+from assistant.job.compiler import head_of, joined_moves, programme_of, setups_of, stages_of
 from assistant.job.job_file import JobFaults, job_from_text, read_job
 from assistant.job.kinds.by_name import KINDS
 from assistant.job.programme import Programme
@@ -170,7 +170,7 @@ def test_moves_put_together_end_where_they_did(name: str, moves: tuple[int, ...]
     head = head_of(job)
     setup = setups_of(job, head)[0]
     singles = [setup.moves[n % len(setup.moves)]._replace(times=1) for n in moves]
-    one = together(head, singles)
+    one = joined_moves(head, singles)
     assert spindle_move(head, setup, one) == sum(
         (spindle_move(head, setup, move) for move in singles), Fraction(0)
     )
@@ -202,7 +202,7 @@ def test_every_drawing_is_well_formed(path: Path) -> None:
     for stage in stages_of(job, head_of(job)):
         part = stage.part
         for now in (None, 0, part.cuts - 1):
-            tree = ElementTree.fromstring(svg(part.draw(), now, now or 0, "Lock & pinion"))
+            tree = ElementTree.fromstring(part_svg(part.draw(), now, now or 0, "Lock & pinion"))
             marks = [each.get("data-cut") for each in tree.iter() if each.get("data-cut")]
             least = len(part.rounds[0].cuts)
             assert {int(mark or 0) for mark in marks} >= set(range(1, least + 1))
@@ -212,7 +212,7 @@ def test_what_is_done_and_nothing_now() -> None:
     """Between two cuts the drawing shows the ones that are made, and no more."""
     job = read_job(JOBS / "elevator-pinion.toml")
     (stage,) = stages_of(job, head_of(job))
-    text = svg(stage.part.draw(), None, 3)
+    text = part_svg(stage.part.draw(), None, 3)
     assert re.findall(r'class="done" data-cut="(\d+)"', text) == ["1", "2", "3"]
     assert 'class="now"' not in text
 

@@ -34,14 +34,14 @@ def test_every_table_names_its_source(path: Path) -> None:
     for key in ("standard", "source", "left_out", "unit"):
         assert data[key].strip()
     assert "memory" not in data["source"]
-    assert standards.table(path.stem).sizes
+    assert standards.standard_table(path.stem).sizes
 
 
 def test_hexagons_of_another_source() -> None:
     """M2 to M42: 4, 7, 8, 10, 13, 16, 18, 24, 30, 36, 46, 55, 65 mm by ISO 272:1982 (Wikipedia,
     width across flats; read)."""
     read = (4, 7, 8, 10, 13, 16, 18, 24, 30, 36, 46, 55, 65)
-    assert set(map(Fraction, read)) <= set(standards.table("hexagons").sizes)
+    assert set(map(Fraction, read)) <= set(standards.standard_table("hexagons").sizes)
 
 
 @pytest.mark.parametrize(
@@ -53,7 +53,7 @@ def test_hexagons_of_another_source() -> None:
 )  # fmt: skip
 def test_keys_of_another_source(shaft: int, width: int, depth: str) -> None:
     """b and t1 by shaft, as d + t2 and b stand in a gear unit catalogue, p. 7/3 (read)."""
-    row = next(r for r in standards.table("keys").sizes if r["over"] < shaft <= r["to"])
+    row = next(r for r in standards.standard_table("keys").sizes if r["over"] < shaft <= r["to"])
     assert (row["width"], row["depth"]) == (width, Fraction(depth))
 
 
@@ -64,7 +64,7 @@ def test_keys_of_another_source(shaft: int, width: int, depth: str) -> None:
 )  # fmt: skip
 def test_inch_keys_of_another_source(shaft: str, width: str, depth: str) -> None:
     """ANSI B17.1: keyway width and depth by shaft (a shafting maker's keyway chart; read)."""
-    rows = standards.table("keys-inch").sizes
+    rows = standards.standard_table("keys-inch").sizes
     row = next(r for r in rows if r["over"] < Fraction(shaft) <= r["to"])
     assert (row["width"], row["depth"]) == (Fraction(width), Fraction(depth))
 
@@ -72,14 +72,14 @@ def test_inch_keys_of_another_source(shaft: str, width: str, depth: str) -> None
 @pytest.mark.parametrize("name", ["keys", "keys-inch"])
 def test_keys_leave_no_shaft_out(name: str) -> None:
     """Each row begins where the one before ends; a key is half in its shaft or a little more."""
-    rows = standards.table(name).sizes
+    rows = standards.standard_table(name).sizes
     assert all(a["to"] == b["over"] for a, b in pairwise(rows))
     assert all(row["height"] / 2 <= row["depth"] <= row["height"] * Fraction(2, 3) for row in rows)
 
 
 def test_splines_can_be() -> None:
     """Splines have room on their root, and stand out of it (geometry)."""
-    for row in standards.table("splines").sizes:
+    for row in standards.standard_table("splines").sizes:
         assert row["root"] < row["outside"]
         assert row["splines"] * row["width"] < pi * float(row["root"])
 
@@ -87,7 +87,7 @@ def test_splines_can_be() -> None:
 def test_modules_of_another_source() -> None:
     """1, 1.25, 1.5, 2, 2.5, 3, 4, 5, 6, 8, 10 (a gear maker's comparison of the systems; read)."""
     read = ("1", "1.25", "1.5", "2", "2.5", "3", "4", "5", "6", "8", "10")
-    assert set(map(Fraction, read)) <= set(standards.table("modules").sizes)
+    assert set(map(Fraction, read)) <= set(standards.standard_table("modules").sizes)
 
 
 # --- what a job is asked ------------------------------------------------------------------

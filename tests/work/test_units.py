@@ -25,14 +25,14 @@ from solver import Refused
 )
 def test_lengths_are_exact(text: str, mm: Fraction, system: str) -> None:
     """An inch is 25.4 mm exactly (international inch, 1959); no float comes in between."""
-    assert units.length_from_text(text) == (mm, system)
+    assert units.millimetres_from_text(text) == (mm, system)
 
 
 @pytest.mark.parametrize("text", ["", "9", "wide", "0 mm", "-3 mm", "20000 mm", "3 cm", "1/0 in"])
 def test_what_is_no_length(text: str) -> None:
     """Refused with the cure, never a traceback."""
     with pytest.raises(Refused):
-        units.length_from_text(text)
+        units.millimetres_from_text(text)
 
 
 @pytest.mark.parametrize(

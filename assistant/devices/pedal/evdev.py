@@ -93,7 +93,7 @@ class EvdevPedal:
             return f"unplugged ({error.strerror})"
         finally:
             for device in opened:
-                release(device)
+                release_device(device)
         return ""
 
 
@@ -147,7 +147,7 @@ def fits(device: InputDevice, taught: Taught) -> bool:
     return same and taught.code in device.keys
 
 
-def release(device: InputDevice) -> None:
+def release_device(device: InputDevice) -> None:
     """Gives the device back to the system and closes it; one that is gone already is let go too."""
     with contextlib.suppress(OSError):
         device.ungrab()

@@ -29,7 +29,7 @@ class Key:
 Edge = tuple[bool, Key]  # down or up
 
 
-def listen(put: Callable[[Edge], None]) -> tuple[Any, str]:
+def start_listener(put: Callable[[Edge], None]) -> tuple[Any, str]:
     """A started listener; or None, and why. It dies with the X server, without a word."""
     return listen_keys(lambda down, key: put((down, key)))
 
@@ -54,7 +54,7 @@ def _no_screen() -> str:
     return "no X display is named here (DISPLAY)" if none else ""
 
 
-def stop(listener: Any) -> None:
+def stop_listener(listener: Any) -> None:
     """Ends soon, at the latest at the next key: it is not waited for."""
     with contextlib.suppress(Exception):
         listener.stop()

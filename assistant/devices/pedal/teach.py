@@ -20,7 +20,7 @@ SAME_PRESS_S = 0.3
 _TYPED = {"SPACE": " ", "ENTER": "\r\n", "KPENTER": "\r\n", "TAB": "\t"}
 
 
-def learn(wait_s: float = WAIT_S) -> tuple[Taught | None, str]:
+def learn_key(wait_s: float = WAIT_S) -> tuple[Taught | None, str]:
     """What was pressed; or None, and a line with the cure."""
     watcher = _Watcher()
     try:
@@ -71,7 +71,7 @@ class _Watcher:
             with contextlib.suppress(OSError):
                 device.close()
         if self._listener is not None:
-            screen_keys.stop(self._listener)
+            screen_keys.stop_listener(self._listener)
 
     def _input_event(self, seconds: float) -> Taught | None:
         if not self._devices:

@@ -16,7 +16,7 @@ from assistant.devices.availability import Presence, told_at_its_end
 from assistant.devices.pedal.binding import Taught
 from assistant.devices.pedal.contact import Foot
 from assistant.devices.pedal.gestures import Manner
-from assistant.devices.pedal.screen_keys import Edge, listen, stop
+from assistant.devices.pedal.screen_keys import Edge, start_listener, stop_listener
 from assistant.engine.events import Command, Device
 from assistant.engine.ports import Post
 
@@ -60,7 +60,7 @@ class XPedal:
     def _watch(self, presence: Presence, post: Post) -> None:
         while not self._closing.is_set():
             edges: queue.SimpleQueue[Edge] = queue.SimpleQueue()
-            listener, why = listen(edges.put)
+            listener, why = start_listener(edges.put)
             if listener is not None:
                 foot = Foot(post, self._on_down, self._manner)
                 why = self._follow(listener, edges, presence, foot)
@@ -88,5 +88,5 @@ class XPedal:
             foot.tick()
         self._listens = False
         if listener.is_alive():
-            stop(listener)
+            stop_listener(listener)
         return "the screen (X server) is gone"

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any
 
-from assistant.devices.sound.samples import resample, spread
+from assistant.devices.sound.samples import resample, spread_channels
 from assistant.devices.sound.streams import LATENCY_S, Format, KeptStream, Sound, StreamUse
 from assistant.devices.sound.tones import tick_samples, tone_samples
 from assistant.engine.events import Tone
@@ -90,7 +90,7 @@ class Player:
             dropped = self._drop_all()
             if not self._away and self._format:
                 samples = tick_samples(self._format.rate, self._loudness)
-                self._tone = memoryview(spread(samples, self._format.channels))
+                self._tone = memoryview(spread_channels(samples, self._format.channels))
             self._sounding_until = 0.0
             self._sound.drop_buffered(self._line)
         for utterance in dropped:
@@ -149,7 +149,7 @@ class Player:
         """Bring an utterance to the stream's format; before the stream is open, nothing yet."""
         if self._format is not None and not utterance.ready:
             at_rate = resample(utterance.pcm, utterance.rate, self._format.rate)
-            utterance.ready = spread(at_rate, self._format.channels)
+            utterance.ready = spread_channels(at_rate, self._format.channels)
 
     # What follows runs in PortAudio's thread or the owner's.
 
@@ -180,7 +180,7 @@ class Player:
     def _next_piece(self) -> memoryview:
         if not self._tone and self._tones and self._format:
             samples = tone_samples(self._tones.popleft(), self._format.rate, self._loudness)
-            self._tone = memoryview(spread(samples, self._format.channels))
+            self._tone = memoryview(spread_channels(samples, self._format.channels))
         if self._tone:
             return self._tone
         if not self._waiting:

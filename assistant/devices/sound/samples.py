@@ -42,7 +42,7 @@ def mono(pcm: bytes, channels: int) -> bytes:
     return as_bytes(array.array("h", (sum(p) // channels for p in zip(*parts, strict=False))))
 
 
-def spread(pcm: bytes, channels: int) -> bytes:
+def spread_channels(pcm: bytes, channels: int) -> bytes:
     """The same sound on every channel."""
     if channels == 1:
         return pcm

@@ -180,7 +180,7 @@ class Sound:
     """Owns PortAudio for as long as it lives. Raises NoSoundError where the library is missing."""
 
     def __init__(self) -> None:
-        self._sd = load()
+        self._sd = load_sounddevice()
         self._lines: list[KeptStream] = []
         self._leaving: list[KeptStream] = []
         self._wake = threading.Event()
@@ -361,7 +361,7 @@ def _echo(one: KeptStream, other: KeptStream) -> bool:
     return bool(both) and source.place == f"{sink.place}.monitor"
 
 
-def load() -> Any:
+def load_sounddevice() -> Any:
     """The sounddevice module. Raises NoSoundError with the cure where it can't be had."""
     stderr_guard.still_alsa()
     if lacking := without_numpy():
@@ -392,7 +392,7 @@ def find(sd: Any, output: bool, name: str) -> int | None:
     """
     if not name:
         return None
-    have = names(sd, output)
+    have = sound_devices(sd, output)
     for index, full in have.items():
         if name.lower() in full.lower():
             return index
@@ -404,7 +404,7 @@ _begun_anew = threading.RLock()
 ANEW_S = 20.0
 
 
-def names(sd: Any, output: bool) -> dict[int, str]:
+def sound_devices(sd: Any, output: bool) -> dict[int, str]:
     """The devices that can play (or record), by index."""
     channels = "max_output_channels" if output else "max_input_channels"
     held = _begun_anew.acquire(timeout=ANEW_S)  # a device that is frozen may hold it for ever

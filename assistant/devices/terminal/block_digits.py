@@ -25,7 +25,7 @@ _SHAPES = {
 }
 
 
-def draw(text: str, scale: int = 1, ink: str = "█") -> list[str]:
+def draw_digits(text: str, scale: int = 1, ink: str = "█") -> list[str]:
     """`ROWS * scale` lines. A dot of the shape is two columns wide for each row it is high.
 
     A character that is not drawn here leaves its room empty.
@@ -40,5 +40,5 @@ def draw(text: str, scale: int = 1, ink: str = "█") -> list[str]:
 
 
 def width(text: str, scale: int = 1) -> int:
-    """Columns that `draw` takes."""
+    """Columns that `draw_digits` takes."""
     return (4 * len(text) - 1) * 2 * scale

@@ -290,7 +290,7 @@ class Painter:
 
     def _large(self, cells: list[tuple[str, str]], scale: int, columns: int) -> list[str]:
         """Each figure with its words to its right: two in a row would be read as one."""
-        drawn = [block_digits.draw(figure, scale, self._ink) for figure, _ in cells]
+        drawn = [block_digits.draw_digits(figure, scale, self._ink) for figure, _ in cells]
         last = block_digits.ROWS * scale - 1
         rows = [
             _GAP.join(

@@ -72,21 +72,21 @@ class Classifier:
     def parts(self, rows: Features, mels: Frames) -> Parts:
         """What the layer makes of rows of one utterance, and the networks of its mel frames
         (n, 32)."""
-        said = outputs(self.layers, (rows - self.mean) / self.deviation)
+        said = head_outputs(self.layers, (rows - self.mean) / self.deviation)
         if not self.networks or not len(mels):
             return Parts(said, None, 0.0)
         return Parts(said, outputs_of(self.networks, mels), contrast(mels))
 
     def probabilities(self, rows: Features) -> Features:
         """(n, labels) for features (n, COUNT), or (labels,) for one row; each row sums to 1."""
-        return softmax(outputs(self.layers, (rows - self.mean) / self.deviation))
+        return softmax(head_outputs(self.layers, (rows - self.mean) / self.deviation))
 
     def standardised(self) -> Features:
         """The remembered rows, as the layers take them."""
         return self.remembered.astype(np.float32) * np.float32(_REMEMBERED_STEP)
 
 
-def outputs(layers: Layers, standardised: Features) -> Features:
+def head_outputs(layers: Layers, standardised: Features) -> Features:
     """The last layer before the softmax."""
     hidden = np.maximum(standardised @ layers.hidden + layers.hidden_bias, 0)
     return np.asarray(hidden @ layers.out + layers.out_bias, np.float32)
@@ -103,7 +103,7 @@ def remember(standardised: Features) -> npt.NDArray[np.int8]:
     return np.clip(np.round(standardised / _REMEMBERED_STEP), -127, 127).astype(np.int8)
 
 
-def save(classifier: Classifier, file: Path) -> None:
+def save_classifier(classifier: Classifier, file: Path) -> None:
     """Write the head; half precision is enough and halves the file."""
     file.parent.mkdir(parents=True, exist_ok=True)
     half = {
@@ -138,7 +138,7 @@ def _apart(classifier: Classifier) -> dict[str, Features]:
     }
 
 
-def load(file: Path) -> Classifier:
+def load_classifier(file: Path) -> Classifier:
     """The head in a file. Raises Refusal with the cure for one that is none."""
     try:
         with np.load(file, allow_pickle=False) as data:

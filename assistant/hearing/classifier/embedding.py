@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from assistant.hearing.classifier.networks import NetworkRunner, Vectors, load
+from assistant.hearing.classifier.networks import NetworkRunner, Vectors, load_networks
 
 STEP = 1280
 """Samples between two embeddings: 80 ms."""
@@ -26,7 +26,7 @@ class Networks:
     ImportError or ValueError where neither package of `networks.py` runs on this machine."""
 
     def __init__(self, runs: NetworkRunner | None = None) -> None:
-        self._runs = runs or load()
+        self._runs = runs or load_networks()
 
     def mels(self, samples: Vectors) -> Vectors:
         """Log mel frames (n, 32) of one window of samples in 16 bit units."""

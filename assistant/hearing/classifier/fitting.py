@@ -34,7 +34,7 @@ class Course:
     seed: int = 1
 
 
-def fresh(inputs: int, outputs: int, course: Course) -> Layers:
+def fresh_layers(inputs: int, outputs: int, course: Course) -> Layers:
     """Layers to begin from (He initialisation)."""
     rng = np.random.default_rng(course.seed)
 
@@ -50,7 +50,7 @@ def fresh(inputs: int, outputs: int, course: Course) -> Layers:
     )
 
 
-def fit(
+def fit_head(
     layers: Layers, rows: Features, labels: Labels, weights: Features, course: Course
 ) -> Layers:
     """New layers, fitted to standardised rows; `weights` says how much each row counts."""

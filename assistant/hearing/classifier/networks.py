@@ -78,7 +78,7 @@ def _exported() -> bool:
     return _has("onnxruntime") and _has(ONNX)
 
 
-def load() -> NetworkRunner:
+def load_networks() -> NetworkRunner:
     """The networks of the first package that runs here. Raises OSError, RuntimeError, ImportError
     or ValueError where none does."""
     if not _has(COMPILED) and _exported():

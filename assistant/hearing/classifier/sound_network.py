@@ -104,7 +104,7 @@ def pooled(values: Frames, there: Frames) -> Frames:
     return np.concatenate([mean * np.float32(MEAN_WEIGHT), values.max(axis=1)], axis=1)
 
 
-def outputs(network: SoundNetwork, frames: Frames, there: Frames) -> Frames:
+def network_outputs(network: SoundNetwork, frames: Frames, there: Frames) -> Frames:
     """(examples, labels) before the softmax, for windows (examples, MOST_FRAMES, 32)."""
     values, mask = frames, there
     for kernel, stride in zip(network.kernels, STRIDES, strict=True):
@@ -121,5 +121,5 @@ def outputs_of(networks: Sequence[SoundNetwork], mels: Frames) -> Frames:
     if len(mels) < LEAST_FRAMES:
         return np.zeros(len(networks[0].out_bias), np.float32)
     window, there = placed(normalised(mels))
-    made = [outputs(network, window[None], there[None])[0] for network in networks]
+    made = [network_outputs(network, window[None], there[None])[0] for network in networks]
     return np.asarray(np.mean(made, axis=0), np.float32)

@@ -20,14 +20,14 @@ from assistant.errors import Refusal
 from assistant.hearing.classifier.classifier import NONE, Classifier
 from assistant.hearing.classifier.embedding import Networks
 from assistant.hearing.classifier.features import Features
-from assistant.hearing.classifier.fitting import Course, fit
+from assistant.hearing.classifier.fitting import Course, fit_head
 from assistant.hearing.endpointing import USUAL, Segment
-from assistant.hearing.person.finding import WIDEST, doors_for, heard_as, utterance
 from assistant.hearing.person.learned_sound import LearnedSound
 from assistant.hearing.person.phones_of import phones_of
+from assistant.hearing.person.voice_doors import WIDEST, doors_for, heard_as, utterance
 from assistant.hearing.phones.network import shipped
 from assistant.hearing.training.corpus import cut_out, rows_of, snr_of
-from assistant.hearing.training.spoiling import spoil
+from assistant.hearing.training.spoiling import spoil_speech
 from assistant.hearing.waves import RATE, Wave, to_pcm
 from assistant.words.language import ENGLISH, in_force
 
@@ -51,7 +51,7 @@ Recordings = Mapping[str, Sequence[Wave]]
 """A phrase to its recordings, 16 kHz."""
 
 
-def checked(phrase: str, sound: Wave) -> Wave:
+def checked_recording(phrase: str, sound: Wave) -> Wave:
     """The spoken part of a recording, or Refusal with the cure when it can't be learned from."""
     seconds = len(sound) / RATE
     if seconds < SHORTEST:
@@ -101,13 +101,17 @@ def adapt(
             np.ones(len(kept), np.float32),
         ]
     )
-    return replace(classifier, layers=fit(classifier.layers, all_rows, all_labels, weights, COURSE))
+    return replace(
+        classifier, layers=fit_head(classifier.layers, all_rows, all_labels, weights, COURSE)
+    )
 
 
 def sound_of(recordings: Recordings, tell: Callable[[str], None]) -> LearnedSound:
     """What else is learned of this voice. Raises Refusal for a recording that will not do, and for
     a phone network that can't be read."""
-    spoken = {p: [checked(p, sound) for sound in sounds] for p, sounds in recordings.items()}
+    spoken = {
+        p: [checked_recording(p, sound) for sound in sounds] for p, sounds in recordings.items()
+    }
     doors = doors_for([sound for sounds in spoken.values() for sound in sounds])
     if in_force() is not ENGLISH:
         return LearnedSound(doors)
@@ -126,9 +130,9 @@ def _own_rows(
         if phrase not in classifier.labels or phrase == NONE:
             raise Refusal(f"{phrase}: the ear was not trained for this phrase")
         for sound in sounds:
-            fine = checked(phrase, sound)
+            fine = checked_recording(phrase, sound)
             for _ in range(VERSIONS):
-                cut = cut_out(networks, spoil(rng, fine, snr_of(rng)))
+                cut = cut_out(networks, spoil_speech(rng, fine, snr_of(rng)))
                 made = rows_of(cut) if cut else []
                 rows += made
                 labels += [classifier.labels.index(phrase)] * len(made)

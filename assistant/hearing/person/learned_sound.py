@@ -19,7 +19,7 @@ from assistant.hearing.phones.network import PHONES, WIDTH, Layer, PhoneNetwork
 
 FORMAT = 1
 
-Numbers = npt.NDArray[np.generic]
+AnyNumbers = npt.NDArray[np.generic]
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +44,7 @@ class LearnedSound:
         return network.for_person(self.stretch, self.layer)
 
 
-def save(sound: LearnedSound, file: Path) -> None:
+def save_sound(sound: LearnedSound, file: Path) -> None:
     """Write the file, its folder too."""
     file.parent.mkdir(parents=True, exist_ok=True)
     parts = {"format": np.array(FORMAT), "doors": np.array([sound.doors.begins, sound.doors.ends])}
@@ -55,7 +55,7 @@ def save(sound: LearnedSound, file: Path) -> None:
         np.savez_compressed(out, **parts, allow_pickle=False)
 
 
-def load(file: Path) -> LearnedSound:
+def load_sound(file: Path) -> LearnedSound:
     """What is in a file. Raises Refusal with the cure for one that can't be read."""
     try:
         with np.load(file, allow_pickle=False) as data:
@@ -75,10 +75,10 @@ def of_this_person() -> LearnedSound:
     """What was learned on this machine; a voice that was learned by an earlier version, or none,
     is as the program comes. Raises Refusal."""
     file = learned_sound()
-    return load(file) if file.exists() else LearnedSound()
+    return load_sound(file) if file.exists() else LearnedSound()
 
 
-def _taken(parts: dict[str, Numbers]) -> LearnedSound:
+def _taken(parts: dict[str, AnyNumbers]) -> LearnedSound:
     doors = _doors(parts["doors"])
     if "weight" not in parts:
         return LearnedSound(doors)
@@ -92,7 +92,7 @@ def _taken(parts: dict[str, Numbers]) -> LearnedSound:
     return LearnedSound(doors, stretch, layer, int(np.asarray(parts["checksum"], np.int64)))
 
 
-def _doors(values: Numbers) -> Doors:
+def _doors(values: AnyNumbers) -> Doors:
     begins, ends = (float(value) for value in np.asarray(values, np.float64))
     if not 0 < ends <= begins < 1:
         raise ValueError(f"its doors are {begins:g} and {ends:g}")

@@ -11,7 +11,7 @@ from pathlib import Path
 
 from assistant.errors import Refusal
 from assistant.hearing.person import recordings
-from assistant.hearing.person.adapting import checked
+from assistant.hearing.person.adapting import checked_recording
 from assistant.hearing.person.recorder import Recorder
 from assistant.hearing.waves import from_pcm
 
@@ -51,11 +51,11 @@ class Lesson:
                 self._show("Nothing was heard.")
                 continue
             try:
-                checked(phrase, from_pcm(pcm))
+                checked_recording(phrase, from_pcm(pcm))
             except Refusal as error:
                 self._show(str(error))
                 continue
-            recordings.keep(self._folder, phrase, number, pcm)
+            recordings.keep_recording(self._folder, phrase, number, pcm)
             return True
         self._show(f"{phrase}: this recording is left out.")
         return False

@@ -6,10 +6,10 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 
 import numpy as np
 
-from assistant.hearing.phones.fitting import Known, fitted
+from assistant.hearing.phones.layer_fitting import Known, fitted
 from assistant.hearing.phones.network import MOST_S, PhoneNetwork
 from assistant.hearing.phones.phrase_fit import ways
-from assistant.hearing.phones.scoring import Sounds, free, scores
+from assistant.hearing.phones.scoring import Sounds, free_score, scores
 from assistant.hearing.training.noises import TRAINED_ON
 from assistant.hearing.waves import RATE, Wave, mix
 
@@ -26,12 +26,12 @@ LOUDEST_DB, FAINTEST_DB = 0.0, 20.0
 LONGEST_S = MOST_S - 1
 _LEAD_S, _TAIL_S = 0.375, 0.25
 
-Spoken = Mapping[str, Sequence[Wave]]
+SpokenPhrases = Mapping[str, Sequence[Wave]]
 """A phrase to its recordings, the spoken parts alone, 16 kHz."""
 
 
 def phones_of(
-    network: PhoneNetwork, spoken: Spoken, tell: Callable[[str], None], seed: int = 3
+    network: PhoneNetwork, spoken: SpokenPhrases, tell: Callable[[str], None], seed: int = 3
 ) -> PhoneNetwork:
     """The network as this person is heard best; as it was where no phrase has sounds that are
     known. A phrase that can't be pronounced is left out."""
@@ -45,7 +45,7 @@ def phones_of(
     return rightly.for_person(rightly.stretch, fitted(network.layer, several))
 
 
-def throat(network: PhoneNetwork, spoken: Spoken) -> float:
+def throat(network: PhoneNetwork, spoken: SpokenPhrases) -> float:
     """The stretch of the bands with which one recording of each phrase fits best."""
     fits = {stretch: _fit(network.for_person(stretch, network.layer), spoken)
             for stretch in STRETCHES}  # fmt: skip
@@ -53,7 +53,7 @@ def throat(network: PhoneNetwork, spoken: Spoken) -> float:
     return best if fits[best] > fits[1.0] + WORTH else 1.0
 
 
-def _fit(network: PhoneNetwork, spoken: Spoken) -> float:
+def _fit(network: PhoneNetwork, spoken: SpokenPhrases) -> float:
     heard = [(phrase, network.hear(_padded(sounds[0]))) for phrase, sounds in spoken.items()]
     return float(np.mean([_nearest(network, each, phrase)[1] for phrase, each in heard]))
 
@@ -61,11 +61,15 @@ def _fit(network: PhoneNetwork, spoken: Spoken) -> float:
 def _nearest(network: PhoneNetwork, heard: np.ndarray, phrase: str) -> tuple[Sounds, float]:
     """The pronunciation of a phrase that fits best, and how well by each phone."""
     several = ways(phrase)
-    scored = (scores(heard, several) - free(heard)) / np.array([len(each) for each in several])
+    scored = (scores(heard, several) - free_score(heard)) / np.array(
+        [len(each) for each in several]
+    )
     return several[int(scored.argmax())], float(scored.max())
 
 
-def _known(rng: np.random.Generator, network: PhoneNetwork, spoken: Spoken) -> Iterator[Known]:
+def _known(
+    rng: np.random.Generator, network: PhoneNetwork, spoken: SpokenPhrases
+) -> Iterator[Known]:
     for phrase, sounds in spoken.items():
         for sound in sounds:
             clear = network.inner(_padded(sound))

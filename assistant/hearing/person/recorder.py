@@ -11,7 +11,7 @@ from assistant.devices.sound.streams import Sound
 from assistant.engine.events import Device, DeviceLost, Event
 from assistant.files.settings import Settings
 from assistant.hearing.endpointing import Detector, Ending, silero
-from assistant.hearing.person.finding import WIDE
+from assistant.hearing.person.voice_doors import WIDE
 
 
 class NoMicrophoneError(Exception):

@@ -11,7 +11,7 @@ from statistics import median
 from assistant.devices.sound.loudness import decibels
 from assistant.devices.sound.wavefile import WaveError
 from assistant.errors import Refusal
-from assistant.hearing.waves import RATE, Wave, from_pcm, read, speech_level, write
+from assistant.hearing.waves import RATE, Wave, from_pcm, read_sound, speech_level, write_sound
 
 WANTED = 3
 """Recordings of each phrase: more gain little."""
@@ -22,13 +22,13 @@ def name_of(phrase: str, number: int) -> str:
     return f"{phrase.replace(' ', '-')}.{number}.wav"
 
 
-def keep(folder: Path, phrase: str, number: int, pcm: bytes) -> None:
+def keep_recording(folder: Path, phrase: str, number: int, pcm: bytes) -> None:
     """Write one recording, readable by this person alone."""
     folder.mkdir(parents=True, exist_ok=True, mode=0o700)
-    write(folder / name_of(phrase, number), from_pcm(pcm), RATE)
+    write_sound(folder / name_of(phrase, number), from_pcm(pcm), RATE)
 
 
-def kept(folder: Path, phrases: list[str]) -> dict[str, list[Wave]]:
+def kept_recordings(folder: Path, phrases: list[str]) -> dict[str, list[Wave]]:
     """All recordings of these phrases in a folder, by phrase; phrases without any are left out.
 
     Raises Refusal for a folder that holds none, and for a file that is no recording.
@@ -54,6 +54,6 @@ def _of(folder: Path, phrase: str) -> list[Wave]:
 
 def _sound(file: Path) -> Wave:
     try:
-        return read(file)
+        return read_sound(file)
     except (OSError, WaveError) as error:
         raise Refusal(f"{file}: no recording ({error})", "record it again") from error

@@ -191,7 +191,7 @@ class PhoneNetwork:
         return self._layer(flat, name)
 
 
-def load(file: Path = FILE) -> PhoneNetwork:
+def load_phones(file: Path = FILE) -> PhoneNetwork:
     """The network in a file of plain numbers. Raises Refusal with the cure for one that is none."""
     try:
         with np.load(file, allow_pickle=False) as data:
@@ -207,7 +207,7 @@ def load(file: Path = FILE) -> PhoneNetwork:
 @cache
 def shipped() -> PhoneNetwork:
     """The network that comes with the program, read once for phrases and sizes. Raises Refusal."""
-    return load()
+    return load_phones()
 
 
 def _turned(name: str, values: Rows) -> Rows:

@@ -12,7 +12,7 @@ import numpy as np
 import numpy.typing as npt
 
 from assistant.hearing.phones.network import PHONES, PhoneNetwork
-from assistant.hearing.phones.scoring import Sounds, free, scores, sounds
+from assistant.hearing.phones.scoring import Sounds, free_score, scores, sounds
 from assistant.hearing.pronunciation import dictionary
 from assistant.hearing.waves import Wave
 
@@ -104,13 +104,13 @@ class PhraseFits:
         if not len(heard) or not self._ways:
             return None
         best = np.full(self._count, LEAST_FIT)
-        scored = scores(heard, [each for _, each in self._ways]) - free(heard)
+        scored = scores(heard, [each for _, each in self._ways]) - free_score(heard)
         for (n, each), score in zip(self._ways, scored, strict=True):
             best[n] = max(best[n], score / len(each))
         return np.asarray(np.clip(best + self._more, LEAST_FIT, MOST_FIT))
 
 
-def together(head: npt.NDArray[np.float32], fits: Fits) -> npt.NDArray[np.float32]:
+def chances_together(head: npt.NDArray[np.float32], fits: Fits) -> npt.NDArray[np.float32]:
     """The chances of each phrase, and at last of none, by the head and by the phones. Of a phrase
     beyond those that the head knows it is as sure as of none."""
     likely = np.log(np.maximum(head.astype(np.float64), 1e-12))

@@ -17,7 +17,7 @@ NEVER = -1e9
 
 
 @dataclass(frozen=True)
-class Labels:
+class PathStates:
     """Several words as the states of their paths, a blank round each phone: (words, states)."""
 
     numbers: npt.NDArray[np.int64]
@@ -43,7 +43,7 @@ def scores(heard: Rows, several: Sequence[Sounds]) -> npt.NDArray[np.float64]:
     return np.asarray(np.logaddexp(paths[rows, ends], paths[rows, ends - 1]))
 
 
-def labels_of(several: Sequence[Sounds]) -> Labels:
+def labels_of(several: Sequence[Sounds]) -> PathStates:
     """The states of these words, each with one phone at least."""
     size = 2 * max(len(each) for each in several) + 1
     label = np.full((len(several), size), BLANK)
@@ -54,7 +54,7 @@ def labels_of(several: Sequence[Sounds]) -> Labels:
         inside[row, : 2 * len(each) + 1] = True
         skips[row, 3 : 2 * len(each) : 2] = np.array(each[1:]) != np.array(each[:-1])
     barred, still = np.where(inside, 0.0, NEVER), np.where(skips, 0.0, NEVER)
-    return Labels(label, barred, still, np.array([2 * len(each) for each in several]))
+    return PathStates(label, barred, still, np.array([2 * len(each) for each in several]))
 
 
 def _step(
@@ -66,6 +66,6 @@ def _step(
     return np.asarray(np.logaddexp(np.logaddexp(paths, before), skipped + still))
 
 
-def free(heard: Rows) -> float:
+def free_score(heard: Rows) -> float:
     """The score of the best path of any phones at all: what a fit is compared with."""
     return float(heard.max(axis=1).sum())

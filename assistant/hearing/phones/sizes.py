@@ -14,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from assistant.hearing.phones.network import BLANK, Rows
-from assistant.hearing.phones.scoring import Sounds, free, scores, sounds
+from assistant.hearing.phones.scoring import Sounds, free_score, scores, sounds
 from assistant.hearing.spoken_numbers import DIGITS, SIGNS, UNITS
 
 PRONUNCIATIONS: dict[str, tuple[str, ...]] = {
@@ -216,7 +216,7 @@ def weighed(heard: Rows, *, signed: bool = False) -> Weighed | None:
         best[n] = max(best[n], score)
     lengths = [len(each) for n, each in spoken if n == 0]
     next_best = float(best[1:].max()) if len(best) > 1 else -1e9
-    return Weighed(words, float(best[0]) - next_best, (best[0] - free(heard)) / max(lengths))
+    return Weighed(words, float(best[0]) - next_best, (best[0] - free_score(heard)) / max(lengths))
 
 
 def _kinds() -> tuple[tuple[str, ...], ...]:

@@ -52,7 +52,7 @@ class GrammarEar:
             self._phrases.add_word(word, phones)
         known, self.notes = self._known(listened_for())
         self._commands = known
-        self._phrases.add_jsgf_string("phrases", grammar(known))
+        self._phrases.add_jsgf_string("phrases", phrase_grammar(known))
         self._phrases.activate_search("phrases")
         self._phones = _decoder(
             model, allphone=str(model / "en-us-phone.lm.bin"), lw=2.0, beam=1e-20, pbeam=1e-20
@@ -85,12 +85,12 @@ class GrammarEar:
 def listened_for() -> Vocabulary:
     """The program's phrases and the person's own. Raises EarUnusable."""
     try:
-        return vocabulary.read()
+        return vocabulary.read_vocabulary()
     except Refusal as error:
         raise EarUnusable(error.what, error.cure) from error
 
 
-def grammar(phrases: Iterable[str] | None = None) -> str:
+def phrase_grammar(phrases: Iterable[str] | None = None) -> str:
     """Normalised phrases, by default the program's, as a grammar (JSpeech Grammar Format, W3C
     note of 2000)."""
     choices = " | ".join(vocabulary.built_in() if phrases is None else phrases)

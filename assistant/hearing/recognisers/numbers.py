@@ -12,7 +12,7 @@ from pathlib import Path
 import numpy as np
 
 from assistant.errors import Refusal
-from assistant.hearing.classifier.classifier import NONE, load
+from assistant.hearing.classifier.classifier import NONE, load_classifier
 from assistant.hearing.classifier.embedding import Networks, embed_mels, mels_of
 from assistant.hearing.classifier.features import begun_later
 from assistant.hearing.classifier.networks import EndsTheProcess
@@ -47,7 +47,7 @@ class NumberEar:
     def __init__(self, file: Path = NUMBERS, *, signed: bool = False) -> None:
         try:
             self._networks = Networks()
-            self._classifier = load(file)
+            self._classifier = load_classifier(file)
             self._whole = _NumbersByPhones(signed)
         except EndsTheProcess as error:
             raise EarUnusable(f"no speech embedding here: {error}", error.cure) from error
@@ -64,7 +64,7 @@ class NumberEar:
         digit = NumberGuess("", None, 0.0)
         if len(pcm) / 2 / RATE <= ONE_WORD_S:
             digit = self.digit(pcm, any_figure=figures)
-        return together(digit, self._whole.recognise(pcm), figures=figures)
+        return number_together(digit, self._whole.recognise(pcm), figures=figures)
 
     def digit(self, pcm: bytes, *, any_figure: bool = False) -> NumberGuess:
         """A single digit or "point"; text "" when it is neither, never with `any_figure`."""
@@ -82,7 +82,7 @@ class NumberEar:
         return NumberGuess(text, number_from(text), float(probabilities[best]))
 
 
-def together(digit: NumberGuess, whole: NumberGuess, *, figures: bool) -> NumberGuess:
+def number_together(digit: NumberGuess, whole: NumberGuess, *, figures: bool) -> NumberGuess:
     """What to take of the head's single figure and of the whole number by its phones. More than one
     word is for the phones to tell, clear or not: to the head "point four" is a four. Of a single
     figure either may be sure alone; where they differ, it is asked for again."""

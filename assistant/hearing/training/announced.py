@@ -47,7 +47,12 @@ def _at(programme: Programme, state: State, sizes: bool) -> Iterator[str]:
     measured = range(len(programme.measurements)) if sizes else (0,)
     for number in measured:
         asked = replace(state, measured=number, size="12.5" if sizes else "")
-        for answer in (wording.question, wording.where, wording.what_next, wording.not_now):
+        for answer in (
+            wording.question,
+            wording.where_it_stands,
+            wording.what_next,
+            wording.not_now,
+        ):
             yield answer(programme, asked)
 
 

@@ -35,9 +35,9 @@ from assistant.hearing.endpointing import (
 )
 from assistant.hearing.training.noises import TRAINED_ON, Random
 from assistant.hearing.training.sentences import negatives, single_words
-from assistant.hearing.training.spoiling import Spoilt, spoil
+from assistant.hearing.training.spoiling import Spoilt, spoil_speech
 from assistant.hearing.training.voices import Speaker, SpeakingManner
-from assistant.hearing.waves import RATE, Wave, from_pcm, resample, to_pcm
+from assistant.hearing.waves import RATE, Wave, from_pcm, resample_sound, to_pcm
 
 DECIDED_AT = (2, 4, 6, 8, 10)
 """Chunks of silence after which the features are taken: an early decision sees the first,
@@ -157,7 +157,7 @@ def _voice(rng: Random, voices: list[Speaker], shares: dict[str, float]) -> Spea
     return own[rng.integers(len(own))]
 
 
-def spoken(take: SpokenSentence, cache: Path) -> Wave:
+def spoken_take(take: SpokenSentence, cache: Path) -> Wave:
     """The take's sound, from the cache where it was said before."""
     file = cache / "spoken" / f"{take.key}.npy"
     if file.exists():
@@ -175,7 +175,7 @@ def spoken(take: SpokenSentence, cache: Path) -> Wave:
 def narrowed(plan: Plan, rng: Random, sound: Wave) -> Wave:
     """The sound, or the plan's share of sounds, up to 4 kHz only."""
     if plan.narrow and rng.random() < plan.narrow:
-        return resample(resample(sound, RATE, 8000), 8000, RATE)
+        return resample_sound(resample_sound(sound, RATE, 8000), 8000, RATE)
     return sound
 
 
@@ -336,12 +336,12 @@ class _Maker:
 
     def _made(self, take: SpokenSentence, version: int) -> CutUtterance | None:
         rng = np.random.default_rng([self.plan.seed, int(take.key[:12], 16), version])
-        sound = spoken(take, self.cache)
+        sound = spoken_take(take, self.cache)
         if take.talk and (version or len(sound) > PIECE_FROM_S * RATE):
             sound = piece(rng, sound)
         if not len(sound):
             return None
-        spoilt = spoil(rng, narrowed(self.plan, rng, sound), snr_of(rng))
+        spoilt = spoil_speech(rng, narrowed(self.plan, rng, sound), snr_of(rng))
         return (borrowed if version else cut_out)(self.networks, spoilt)
 
 

@@ -33,11 +33,11 @@ from assistant.hearing.training.corpus import (
     narrowed,
     piece,
     snr_of,
-    spoken,
+    spoken_take,
 )
 from assistant.hearing.training.noises import TRAINED_ON, Random
 from assistant.hearing.training.sound_fitting import WindowBatch
-from assistant.hearing.training.spoiling import LEAD, microphone, spoil
+from assistant.hearing.training.spoiling import LEAD, microphone, spoil_speech
 from assistant.hearing.waves import RATE, Wave, to_pcm
 
 Short = npt.NDArray[np.float16]
@@ -98,7 +98,7 @@ def framed(
     return [each for every in made for each in every]
 
 
-def noises(count: int, seed: int) -> list[Short]:
+def noise_frames(count: int, seed: int) -> list[Short]:
     """Mel frames of machine sound of every kind that is trained on."""
     networks = Networks()
     return [_noise(networks, np.random.default_rng([seed, 9, n])) for n in range(count)]
@@ -133,13 +133,13 @@ def _work(take: SpokenSentence) -> list[Framed]:
 
 def _framed(plan: Plan, cache: Path, take: SpokenSentence, version: int) -> Framed | None:
     rng = np.random.default_rng([plan.seed, int(take.key[:12], 16), version, 5])
-    sound = spoken(take, cache)
+    sound = spoken_take(take, cache)
     talk = take.talk and version > 0
     if take.talk and not talk and len(sound) > PIECE_FROM_S * RATE:
         sound = piece(rng, sound)
     if len(sound) < NOTHING_S * RATE:
         return None
-    spoilt = spoil(rng, narrowed(plan, rng, sound), CLEAN_DB)
+    spoilt = spoil_speech(rng, narrowed(plan, rng, sound), CLEAN_DB)
     before = int((LEAD - RUN_UP_S) * RATE)
     first, last = (spoilt.first - before) / FRAME, (spoilt.last - before) / FRAME
     made = _mels(_networks, spoilt.sound[before:])
@@ -204,7 +204,7 @@ class BatchMaker:
         which = int(rng.integers(len(self._noise)))
         louder = math.log10(self._speech_power[number] / self._noise_power[which])
         over = stretch(rng, self._noise[which], len(cut)) + np.float32(louder - snr_of(rng) / 10)
-        return hidden(rng, normalised(together(cut, over)))
+        return hidden(rng, normalised(sounds_together(cut, over)))
 
     def _noise_alone(self, rng: Random) -> Frames:
         noise = self._noise[rng.integers(len(self._noise))]
@@ -293,7 +293,7 @@ def stretch(rng: Random, noise: Short, length: int) -> Frames:
     return part if len(part) == length else np.resize(part, (length, BANDS))
 
 
-def together(one: Frames, other: Frames) -> Frames:
+def sounds_together(one: Frames, other: Frames) -> Frames:
     """The mel frames of two sounds at once: their powers add up."""
     return np.asarray(np.log10(10.0**one + 10.0**other), np.float32)
 

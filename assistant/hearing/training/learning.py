@@ -12,7 +12,7 @@ import numpy as np
 
 from assistant.engine.phrases import normalise
 from assistant.hearing.classifier.classifier import NONE, Classifier, Layers, remember
-from assistant.hearing.classifier.fitting import Course, fit, fresh
+from assistant.hearing.classifier.fitting import Course, fit_head, fresh_layers
 from assistant.hearing.classifier.sound_network import SoundNetwork
 from assistant.hearing.training import sound_fitting
 from assistant.hearing.training.corpus import CutUtterance, Example, rows_of
@@ -63,7 +63,7 @@ NONE_LESS = 1.0
 most utterances are none of the phrases, here most are."""
 
 
-def learn(examples: list[Example], noise: list[CutUtterance], course: Course) -> Classifier:
+def learn_head(examples: list[Example], noise: list[CutUtterance], course: Course) -> Classifier:
     """A head for the phrases in the examples; `noise` are more cuts with none of them."""
     phrases = sorted({example.label for example in examples} - {NONE})
     labels = (*phrases, NONE)
@@ -81,7 +81,9 @@ def learn(examples: list[Example], noise: list[CutUtterance], course: Course) ->
     standardised = ((rows - mean) / deviation).astype(np.float32)
     layers = side_by_side(
         [
-            fit(fresh(rows.shape[1], len(labels), each), standardised, wanted, weights, each)
+            fit_head(
+                fresh_layers(rows.shape[1], len(labels), each), standardised, wanted, weights, each
+            )
             for each in (replace(course, seed=course.seed + n) for n in range(MEMBERS))
         ]
     )
@@ -123,8 +125,8 @@ def networks(
 
 def _network(drawn: BatchMaker, course: SoundCourse) -> tuple[SoundNetwork, list[str]]:
     lines: list[str] = []
-    begun = sound_fitting.fresh(drawn.count_of_labels, course)
-    return sound_fitting.fit(begun, drawn.draw, course, lines.append), lines
+    begun = sound_fitting.fresh_network(drawn.count_of_labels, course)
+    return sound_fitting.fit_network(begun, drawn.draw, course, lines.append), lines
 
 
 def side_by_side(members: list[Layers], shares: list[float] | None = None) -> Layers:

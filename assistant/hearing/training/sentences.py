@@ -24,7 +24,7 @@ def _talk() -> dict[str, list[str]]:
     return pieces
 
 
-def sentence(rng: Random) -> str:
+def random_sentence(rng: Random) -> str:
     """An ordinary sentence as it is said in a shop, on the radio, or read aloud."""
 
     def one(kind: str) -> str:
@@ -112,7 +112,7 @@ def near_miss(rng: Random, phrases: list[str]) -> str:
         made = makers[rng.integers(len(makers))](rng, phrases)
         if made and normalise(made) not in phrases:
             return made
-    return sentence(rng)
+    return random_sentence(rng)
 
 
 def _split(rng: Random, phrases: list[str]) -> list[str]:
@@ -187,7 +187,7 @@ def negatives(rng: Random, count: int, phrases: list[str]) -> list[str]:
         if pick < 0.4 and long_enough:
             made.append(near_miss(rng, long_enough))
         elif pick < 0.8:
-            made.append(sentence(rng))
+            made.append(random_sentence(rng))
         elif pick < 0.92:
             made.append(random_words(rng))
         else:

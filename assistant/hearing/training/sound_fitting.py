@@ -52,7 +52,7 @@ class SoundCourse:
     seed: int = 1
 
 
-def fresh(labels: int, course: SoundCourse) -> SoundNetwork:
+def fresh_network(labels: int, course: SoundCourse) -> SoundNetwork:
     """A network to begin from (He initialisation)."""
     rng = np.random.default_rng(course.seed)
 
@@ -69,7 +69,7 @@ def fresh(labels: int, course: SoundCourse) -> SoundNetwork:
     return from_values(values)
 
 
-def fit(
+def fit_network(
     network: SoundNetwork,
     draw: Callable[[np.random.Generator, int], WindowBatch],
     course: SoundCourse,

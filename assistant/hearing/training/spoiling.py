@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from assistant.hearing.training.noises import TRAINED_ON, Maker, Random
-from assistant.hearing.waves import RATE, Wave, band, convolve, mix, resample, speech_level
+from assistant.hearing.waves import RATE, Wave, band, convolve, mix, resample_sound, speech_level
 
 LEAD, TAIL = 0.75, 0.65
 """Seconds of noise before and after the speech, so that the detector hears it begin and end."""
@@ -47,7 +47,7 @@ def headset(rng: Random, sound: Wave) -> Wave:
 
 def another_throat(rng: Random, sound: Wave) -> Wave:
     """The same words from a larger or smaller speaker: pitch and formants moved together."""
-    return resample(sound, RATE, RATE * rng.uniform(0.88, 1.14))
+    return resample_sound(sound, RATE, RATE * rng.uniform(0.88, 1.14))
 
 
 def trimmed(sound: Wave) -> Wave:
@@ -66,7 +66,7 @@ class Spoilt:
     snr: float
 
 
-def spoil(
+def spoil_speech(
     rng: Random,
     speech: Wave,
     snr: float,

@@ -17,13 +17,13 @@ from pathlib import Path
 from assistant.engine.phrases import LOCK_AND_GUARD
 from assistant.errors import Refusal
 from assistant.hearing import vocabulary
-from assistant.hearing.classifier.classifier import Classifier, load, save
+from assistant.hearing.classifier.classifier import Classifier, load_classifier, save_classifier
 from assistant.hearing.classifier.fitting import Course
 from assistant.hearing.model_files import own_classifier
 from assistant.hearing.spoken_numbers import digit_words
 from assistant.hearing.training.corpus import Plan, examples, noise_cuts, takes
-from assistant.hearing.training.frames import NOISES, framed, noises
-from assistant.hearing.training.learning import beside, expecting_phrases, learn, networks
+from assistant.hearing.training.frames import NOISES, framed, noise_frames
+from assistant.hearing.training.learning import beside, expecting_phrases, learn_head, networks
 from assistant.hearing.training.sound_fitting import SoundCourse
 from assistant.hearing.training.voices import SYNTHESISERS, Speaker, all_voices
 
@@ -66,7 +66,7 @@ def _cache() -> Path:
 def _train(given: argparse.Namespace) -> int:
     if given.takes < 1:
         raise Refusal(f"--takes {given.takes}: at least one recording of each phrase is needed")
-    known = vocabulary.read(given.phrases)
+    known = vocabulary.read_vocabulary(given.phrases)
     phrases = digit_words() if given.numbers else sorted(known)
     strict = [p for p in phrases if known.get(p) in LOCK_AND_GUARD]
     voices = all_voices()
@@ -80,22 +80,22 @@ def _train(given: argparse.Namespace) -> int:
     made = examples(plan, said, given.cache, _tell)
     frames = [] if given.numbers else framed(plan, said, given.cache, _tell)
     _tell(f"{_cpu_seconds():.0f} seconds of processor time for the recordings")
-    classifier = learn(made, noise_cuts(NOISE_CUTS, plan.seed), Course(seed=given.seed))
+    classifier = learn_head(made, noise_cuts(NOISE_CUTS, plan.seed), Course(seed=given.seed))
     if not given.numbers:  # for single digits of real people the networks gave nothing
-        noise = noises(NOISES, plan.seed)
+        noise = noise_frames(NOISES, plan.seed)
         course = SoundCourse(seed=given.seed)
         fitted = networks(frames, noise, classifier.labels, course, _tell)
         classifier = replace(expecting_phrases(classifier), networks=fitted)
     if given.beside:
         classifier = _beside(classifier, given.beside)
-    save(classifier, given.out)
+    save_classifier(classifier, given.out)
     _tell(f"{given.out}: {len(classifier.labels) - 1} phrases from {len(made)} utterances")
     return 0
 
 
 def _beside(classifier: Classifier, file: Path) -> Classifier:
     try:
-        return beside(classifier, load(file))
+        return beside(classifier, load_classifier(file))
     except ValueError as error:
         raise Refusal(f"{file}: {error}", "leave --beside away") from error
 

@@ -19,7 +19,7 @@ from typing import Any
 
 import numpy as np
 
-from assistant.hearing.waves import Wave, read, resample
+from assistant.hearing.waves import Wave, read_sound, resample_sound
 
 _TIME_LIMIT = 60  # seconds for one sentence: a synthesiser that hangs must not hang the training
 
@@ -86,7 +86,7 @@ def _espeak_say(name: str, text: str, manner: SpeakingManner) -> Wave:
     pace = str(round(155 * manner.pace))
     pitch = str(round(25 + 50 * manner.pitch))
     command = ["espeak-ng", "-v", name, "-s", pace, "-p", pitch, "--stdout", "--stdin"]
-    return read(_output(command, text))
+    return read_sound(_output(command, text))
 
 
 def _flite() -> list[Speaker]:
@@ -105,7 +105,7 @@ def _flite_say(name: str, text: str, manner: SpeakingManner) -> Wave:
         out = Path(folder, "out.wav")
         stretch = f"duration_stretch={1 / manner.pace:.3f}"
         _output(["flite", "-voice", name, "--setf", stretch, "-t", text, "-o", str(out)])
-        return read(out)
+        return read_sound(out)
 
 
 def _festival() -> list[Speaker]:
@@ -125,7 +125,7 @@ def _festival_say(name: str, text: str, manner: SpeakingManner) -> Wave:
             f'(utt.save.wave (utt.synth (Utterance Text "{plain}")) "{out}" \'riff)\n'
         )
         _output(["festival", "-b", str(script)])
-        return read(out)
+        return read_sound(out)
 
 
 def _has(*packages: str) -> bool:
@@ -202,7 +202,7 @@ def voiced(spoken: str, style: list[tuple[float, Any]], pace: float) -> Wave:
             "speed": np.array([pace], np.float32),
         },
     )
-    return resample(np.asarray(made[0], np.float32).ravel(), 24_000, 16_000)
+    return resample_sound(np.asarray(made[0], np.float32).ravel(), 24_000, 16_000)
 
 
 def _hibari() -> list[Speaker]:
@@ -220,4 +220,4 @@ def _hibari_network() -> Any:
 
 def _hibari_say(text: str, manner: SpeakingManner) -> Wave:
     made = _hibari_network()(f"{text}.", speed=manner.pace, seed=manner.seed)
-    return resample(np.asarray(made, np.float32), 24_000, 16_000)
+    return resample_sound(np.asarray(made, np.float32), 24_000, 16_000)

@@ -35,7 +35,7 @@ from assistant.job.part import (
 )
 from assistant.job.question import Form, Question
 from assistant.job.reader import Table
-from assistant.job.shapes import Drawing, Point, Shape, arc, disc, ring_anchors, turned
+from assistant.job.shapes import Drawing, Point, Shape, arc_points, disc, ring_anchors, turned
 from assistant.job.units import angle_said, angle_shown, near, said, shown
 from assistant.job.work import Kind, Work
 from assistant.words.choice import Choice
@@ -94,7 +94,7 @@ class AngularClutch(Work):
         )  # fmt: skip
 
     def wanted_cutter(self, unit: str) -> Wanted:
-        return cutter_fit.angle(self.cutter_degrees)
+        return cutter_fit.angle_cutter(self.cutter_degrees)
 
 
 def read(table: Table) -> AngularClutch:
@@ -165,7 +165,7 @@ def flank_end(work: AngularClutch) -> float:
     return half + asin(min(1.0, max(-1.0, share)) * sin(half))
 
 
-def land(work: AngularClutch) -> float:
+def point_land(work: AngularClutch) -> float:
     """What is left flat of a point at the rim, mm."""
     flanks = 2 if work.form == VEE else 1
     return float(work.outside) / 2 * flanks * max(0.0, 2 * half_flank(work) - flank_end(work))
@@ -233,7 +233,7 @@ def _check_depth(work: AngularClutch, found: Findings, unit: str) -> None:
         goes = 2 * float(work.depth) - sharp
         found.warn("depth", f"the halves go only {shown(goes, unit)} into each other: sharp points "
                    f"are {shown(sharp, unit)} deep")  # fmt: skip
-    elif land(work) < _SHARP:
+    elif point_land(work) < _SHARP:
         found.warn("depth", "hardly any land is left at the points: the mate's bottoms are never "
                    "quite sharp")  # fmt: skip
 
@@ -267,7 +267,7 @@ def _figures(work: AngularClutch, passes: tuple[Pass, ...], shop: Shop) -> tuple
         Figure("depth along the axis, at the rim", shown(depth(work), unit)),
         Figure("where the points are sharp", shown(sharp_depth(work), unit)),
         Figure("depths from the highest point of the rim", depths_shown(passes, unit)),
-        Figure("land at the points, at the rim", shown(land(work), unit)),
+        Figure("land at the points, at the rim", shown(point_land(work), unit)),
         *side,
     )
 
@@ -331,7 +331,7 @@ def cut_shape(work: AngularClutch) -> tuple[Point, ...]:
     rim, bore = flank_end(work) / tau, _end_at(work, inner) / tau
     first, last = (-rim, rim) if work.form == VEE else (0.0, rim)
     start, end = (-bore, bore) if work.form == VEE else (0.0, bore)
-    points = (*arc(outer, first, last, 12), *reversed(arc(inner, start, end, 12)))
+    points = (*arc_points(outer, first, last, 12), *reversed(arc_points(inner, start, end, 12)))
     return tuple((-x, y) for x, y in points) if work.drives == "anticlockwise" else points
 
 
@@ -370,7 +370,7 @@ QUESTIONS = (
     ask.whole("teeth", mark("How many teeth?"), mark("All the way round.")),
     ask.length("outside", mark("Outside diameter of the teeth?"), mark("Where they end.")),
     ask.length("bore", mark("Inside diameter of the teeth?"), mark("Where they begin.")),
-    ask.angle(
+    ask.angle_question(
         "cutter_angle", mark("Which angle has the cutter?"),
         mark("For saw teeth a single-angle cutter, for a V a double-angle one."), "60d",
     ),

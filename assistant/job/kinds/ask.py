@@ -17,7 +17,7 @@ def length(key: str, ask: str, means: str, needed: bool = True) -> Question:
     return Question("work", key, ask, means, Form.LENGTH, needed=needed)
 
 
-def angle(key: str, ask: str, means: str, default: str = "") -> Question:
+def angle_question(key: str, ask: str, means: str, default: str = "") -> Question:
     """A question for an angle in degrees; `default` is offered."""
     return Question("work", key, ask, means, Form.ANGLE, default=lambda _: default)
 

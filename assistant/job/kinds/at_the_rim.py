@@ -39,7 +39,7 @@ def gear_need(module: float, diameter: float) -> float:
     return (0.3 * (module + 0.4 * sqrt(diameter)) + 4) * sqrt(2) ** 5 / 1000
 
 
-def off_by(
+def places_off(
     head: Head, setup: Setup, moves: Sequence[Move], places: Sequence[Fraction]
 ) -> list[Fraction]:
     """How far each place is off, in turns: the set-up's moves, one each, followed to every place
@@ -61,7 +61,7 @@ def uneven(
     judged: frozenset[Fraction] | None = None,
 ) -> Uneven:  # fmt: skip
     """Neighbours among the places that are `judged` (None: all) are compared."""
-    total, off = len(places), off_by(head, setup, moves, places)
+    total, off = len(places), places_off(head, setup, moves, places)
     kept = [n for n in range(total) if judged is None or places[n] in judged]
     off, places = [off[n] for n in kept], [places[n] for n in kept]
     following = [*places[1:], places[0] + 1]
@@ -106,7 +106,7 @@ def finding(found: Uneven, rim: Rim | None, unit: str) -> Objection | None:
     )
 
 
-def spoken(found: Uneven, rim: Rim | None, unit: str) -> str:
+def uneven_spoken(found: Uneven, rim: Rim | None, unit: str) -> str:
     """The same for the ear."""
     if rim is None:
         share = number(round(100 * float(found.error / found.space)))

@@ -97,7 +97,7 @@ class BevelGear(Work):
 
     def wanted_cutter(self, unit: str) -> Wanted:
         return gear_cutter.wanted(
-            self.tooth, virtual_teeth(self), self.special_cutter, "bevel-gear"
+            self.tooth, virtual_bevel_teeth(self), self.special_cutter, "bevel-gear"
         )
 
     def odd_size(self, unit: str) -> Objection | None:
@@ -167,12 +167,12 @@ def outside(work: BevelGear) -> float:
     return float(pitch_diameter(work)) + 2 * float(work.tooth.module) * cos(pitch_angle(work))
 
 
-def virtual_teeth(work: BevelGear) -> float:
+def virtual_bevel_teeth(work: BevelGear) -> float:
     """N / cos(pitch angle)."""
     return work.teeth / cos(pitch_angle(work))
 
 
-def small_end(work: BevelGear) -> float:
+def small_end_ratio(work: BevelGear) -> float:
     """How much smaller the small end is: (cone distance - face) / cone distance."""
     return 1 - float(work.face) / cone_distance(work)
 
@@ -186,7 +186,7 @@ def roll_and_offset(work: BevelGear) -> tuple[float, float]:
     end. With t1 = t2 this is the trade's start: a quarter of the pitch, half the thickness.
     """
     large, small = thicknesses(work)
-    ratio = small_end(work)
+    ratio = small_end_ratio(work)
     s1 = pi * float(work.tooth.module) / 2
     r1 = float(pitch_diameter(work)) / 2
     roll = (s1 * (1 - ratio) - (large - small)) / (2 * r1 * (1 - ratio))
@@ -198,7 +198,7 @@ def offset_for(work: BevelGear, roll: float) -> float:
     shared between the two ends. Half the flanks' own offsets at both, mm."""
     large, small = thicknesses(work)
     s1, r1 = pi * float(work.tooth.module) / 2, float(pitch_diameter(work)) / 2
-    ends = ((large, 1.0), (small, small_end(work)))
+    ends = ((large, 1.0), (small, small_end_ratio(work)))
     return sum((thick - s1 * size) / 2 + r1 * size * roll for thick, size in ends) / 2
 
 
@@ -214,14 +214,14 @@ def thicknesses(work: BevelGear) -> tuple[float, float]:
 
 def small_space(work: BevelGear) -> float:
     """Between two teeth at the pitch line of the small end, mm."""
-    return pi * float(work.tooth.module) / 2 * small_end(work)
+    return pi * float(work.tooth.module) / 2 * small_end_ratio(work)
 
 
 def cutter_teeth(work: BevelGear) -> float:
     """The teeth that the cutter's outline is made for: the fewest of its range."""
-    number = cutters.dp_number(virtual_teeth(work))
+    number = cutters.dp_number(virtual_bevel_teeth(work))
     if number is None or work.special_cutter:
-        return virtual_teeth(work)
+        return virtual_bevel_teeth(work)
     return cutters.teeth_range(number)[0]
 
 
@@ -234,7 +234,7 @@ def taper(work: BevelGear) -> float:
     """
     module, teeth = float(work.tooth.module), cutter_teeth(work)
     pitch_line = module * teeth / 2
-    lower = pitch_line - float(work.tooth.dedendum) * (1 - small_end(work))
+    lower = pitch_line - float(work.tooth.dedendum) * (1 - small_end_ratio(work))
     at, below = (
         gear_teeth.space_width(radius, module, teeth, work.tooth.pressure)
         for radius in (pitch_line, lower)
@@ -252,7 +252,7 @@ def _check(work: BevelGear, shop: Shop, found: Findings) -> None:
     if pitch_angle(work) >= pi / 2:
         found.refuse("shaft_angle", _internal(work))
         return
-    spur_gear.check_cutter(virtual_teeth(work), work.special_cutter, found, "teeth",
+    spur_gear.check_cutter(virtual_bevel_teeth(work), work.special_cutter, found, "teeth",
                            "virtual teeth")  # fmt: skip
     if float(work.face) >= cone_distance(work) / 2:
         most = shown(cone_distance(work) / 3, shop.unit)
@@ -348,21 +348,21 @@ def _figures(work: BevelGear, passes: tuple[Pass, ...], shop: Shop) -> tuple[Fig
         *(Figure(name, angle_shown(value * 180 / pi)) for name, value in angles.items()),
         *spur_gear.tooth_figures(work.tooth, unit),
         Figure("depths, large end", depths_shown(passes, unit)),
-        Figure("virtual teeth", f"{virtual_teeth(work):.2f}"),
-        Figure("cutter", cutters.cutter_shown(virtual_teeth(work)) + ", thin enough for the "
+        Figure("virtual teeth", f"{virtual_bevel_teeth(work):.2f}"),
+        Figure("cutter", cutters.cutter_shown(virtual_bevel_teeth(work)) + ", thin enough for the "
                "small end"),
         Figure("chordal thickness, large end",
-               shown(gear_teeth.chordal_thickness(module, virtual_teeth(work)), unit)),
+               shown(gear_teeth.chordal_thickness(module, virtual_bevel_teeth(work)), unit)),
         Figure("chordal thickness, small end",
-               shown(gear_teeth.chordal_thickness(module, virtual_teeth(work))
-                     * small_end(work), unit)),
+               shown(gear_teeth.chordal_thickness(module, virtual_bevel_teeth(work))
+                     * small_end_ratio(work), unit)),
         Figure("chordal addendum, large end",
-               shown(gear_teeth.chordal_addendum(module, virtual_teeth(work)), unit)),
+               shown(gear_teeth.chordal_addendum(module, virtual_bevel_teeth(work)), unit)),
         Figure("cutter thickness, large and small end",
                f"{shown(thicknesses(work)[0], unit)}, {shown(thicknesses(work)[1], unit)}"),
         Figure("measured above its edge, large and small end",
                f"{shown(work.tooth.dedendum, unit)}, "
-               f"{shown(float(work.tooth.dedendum) * small_end(work), unit)}"),
+               f"{shown(float(work.tooth.dedendum) * small_end_ratio(work), unit)}"),
         Figure("offset for trimming",
                f"{shown(offset, unit)} for this roll; I call that for the holes it is made in"),
         Figure("roll for trimming", angle_shown(roll * 180 / pi)),
@@ -414,7 +414,7 @@ def _rounds(work: BevelGear, shop: Shop) -> tuple[Round, ...]:
 def _steps(work: BevelGear, passes: tuple[Pass, ...], shop: Shop) -> tuple[str, ...]:
     tilt = cutting_angle(work) * 180 / pi
     first = spur_gear.steps(
-        virtual_teeth(work), near(outside(work)), passes, shop, work.special_cutter
+        virtual_bevel_teeth(work), near(outside(work)), passes, shop, work.special_cutter
     )
     return (
         first[0],
@@ -449,7 +449,7 @@ def _draw(work: BevelGear) -> Drawing:
 
 
 def _half(points: tuple[Point, ...], first: bool) -> tuple[Point, ...]:
-    """One side of a space: `gear_drawing.space` goes down one flank, up the other, and back
+    """One side of a space: `gear_drawing.tooth_space` goes down one flank, up the other, and back
     over the top, whose middle point closes both halves."""
     flank = (len(points) - _TOP) // 2
     middle_top = points[2 * flank + _TOP // 2]
@@ -470,7 +470,7 @@ QUESTIONS = (
         mark("Both together give the cones."),
     ),
     *gear_questions.TOOTH, gear_questions.SPECIAL,
-    ask.angle(
+    ask.angle_question(
         "shaft_angle", mark("Angle between the shafts?"),
         mark("As a rule a right one."), "90d",
     ),

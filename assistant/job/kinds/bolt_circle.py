@@ -34,7 +34,7 @@ class BoltCircle(Work):
     depth: Fraction | None = None
 
     def make(self, shop: Shop, found: Findings) -> Part | None:
-        check(self, found, shop.unit)
+        check_holes(self, found, shop.unit)
         common.check_upright(shop, "kind", found)
         if found.refusals:
             return None
@@ -48,7 +48,7 @@ class BoltCircle(Work):
             rounds=(Round(cuts),),
             passes=(Pass("", self.depth),),
             steps=_steps(self, shop),
-            draw=partial(drawing, self),
+            draw=partial(circle_drawing, self),
             between_centres=False,
             level=False,
             rim=Rim(
@@ -104,7 +104,7 @@ def most_holes(work: BoltCircle) -> int:
 # --- the part ---------------------------------------------------------------------------
 
 
-def check(work: BoltCircle, found: Findings, unit: str) -> None:
+def check_holes(work: BoltCircle, found: Findings, unit: str) -> None:
     """Holes that run into each other or break out at the rim are refused."""
     if chord(work) <= float(work.hole):
         least = float(work.hole) / sin(pi / work.holes)
@@ -167,7 +167,7 @@ def _steps(work: BoltCircle, shop: Shop) -> tuple[str, ...]:
     )
 
 
-def drawing(work: BoltCircle) -> Drawing:
+def circle_drawing(work: BoltCircle) -> Drawing:
     """The first hole at the top, as it stands when the work begins."""
     radius, hole = float(work.circle) / 2, float(work.hole) / 2
     places = [n / work.holes for n in range(work.holes)]

@@ -101,7 +101,7 @@ def odd(work: Clutch) -> bool:
     return work.teeth % 2 == 1
 
 
-def space(work: Clutch) -> Fraction:
+def space_turn(work: Clutch) -> Fraction:
     """A space, in turns: wider than a tooth by the clearance, and both come to the pitch."""
     return Fraction(1, 2 * work.teeth) + work.clearance / 2
 
@@ -112,7 +112,7 @@ def widest_cutter(work: Clutch) -> float:
     One edge in the plane of a flank, the other reaches the far flank at the bore: r sin(space).
     """
     # Odd teeth with clearance: the second time round stands turned on by half of it.
-    turns = Fraction(1, 2 * work.teeth) if odd(work) else space(work)
+    turns = Fraction(1, 2 * work.teeth) if odd(work) else space_turn(work)
     angle = 2 * pi * float(turns)
     return float(work.bore) / 2 * (sin(angle) if angle < pi / 2 else 1.0)
 
@@ -123,7 +123,7 @@ def narrowest_cutter(work: Clutch) -> float:
     Odd teeth with clearance are gone round twice, half the clearance apart: a cutter that much
     narrower does.
     """
-    turns = Fraction(1, 2 * work.teeth) - work.clearance / 2 if odd(work) else space(work)
+    turns = Fraction(1, 2 * work.teeth) - work.clearance / 2 if odd(work) else space_turn(work)
     return float(work.outside) / 2 * sin(pi * float(turns))
 
 
@@ -218,15 +218,15 @@ def _plan(work: Clutch, shop: Shop) -> str:
 
 def total_cuts(work: Clutch) -> int:
     """The cuts of all its settings together."""
-    return sum(len(cuts) for cuts in settings(work))
+    return sum(len(cuts) for cuts in cutter_settings(work))
 
 
 def _figures(work: Clutch, passes: tuple[Pass, ...], shop: Shop) -> tuple[Figure, ...]:
     unit = shop.unit
     return (
         Figure("teeth", f"{work.teeth}, {'odd' if odd(work) else 'even'}"),
-        Figure("space", angle_shown(space(work) * 360)),
-        Figure("tooth", angle_shown((Fraction(1, work.teeth) - space(work)) * 360)),
+        Figure("space", angle_shown(space_turn(work) * 360)),
+        Figure("tooth", angle_shown((Fraction(1, work.teeth) - space_turn(work)) * 360)),
         Figure("depths", depths_shown(passes, unit)),
         Figure("cutter edge from the axis", "0: on the centre line"),
         Figure("cutter", _range(work, unit)),
@@ -237,17 +237,17 @@ def _figures(work: Clutch, passes: tuple[Pass, ...], shop: Shop) -> tuple[Figure
 _PASS, _SPACE = mark("pass {n}"), mark("space {n}")
 
 
-def settings(work: Clutch) -> tuple[tuple[Cut, ...], ...]:
+def cutter_settings(work: Clutch) -> tuple[tuple[Cut, ...], ...]:
     """The cuts of each setting of the cutter, or of each turning on by the clearance."""
     name = _PASS if odd(work) else _SPACE
     first = _cuts(work, Fraction(0), name)
     if odd(work) and not work.clearance:
         return (first,)
-    return first, _cuts(work, work.clearance / 2 if odd(work) else space(work), name)
+    return first, _cuts(work, work.clearance / 2 if odd(work) else space_turn(work), name)
 
 
 def _rounds(work: Clutch, shop: Shop) -> tuple[Round, ...]:
-    cuts = settings(work)
+    cuts = cutter_settings(work)
     if len(cuts) == 1:
         return (Round(cuts[0]),)
     if odd(work):
@@ -316,7 +316,7 @@ def _curve(radius: float, wide: float) -> list[Point]:
 def _draw(work: Clutch) -> Drawing:
     shapes = []
     cut = 0
-    for which, cuts in enumerate(settings(work)):
+    for which, cuts in enumerate(cutter_settings(work)):
         side = -1 if which == 1 and not odd(work) else 1
         for one in cuts:
             halves = (True, False) if odd(work) else (True,)
@@ -343,7 +343,7 @@ QUESTIONS = (
         "cutter_width", mark("How wide is the cutter?"),
         mark("It must fit through a space at the inside diameter."),
     ),
-    ask.angle(
+    ask.angle_question(
         "clearance", mark("How much wider is a space than a tooth?"),
         mark("An angle, so that the halves engage. Nought: they fit without play."), "0d",
     ),

@@ -38,7 +38,7 @@ from assistant.job.part import (
 )
 from assistant.job.question import Form, Question
 from assistant.job.reader import Table
-from assistant.job.shapes import Drawing, Point, Shape, arc, disc, ring_anchors, turned
+from assistant.job.shapes import Drawing, Point, Shape, arc_points, disc, ring_anchors, turned
 from assistant.job.units import MM_PER_INCH, angle_said, angle_shown, near, said, shown
 from assistant.job.work import Kind, Work
 from assistant.words.choice import Choice
@@ -121,7 +121,7 @@ class Flutes(Work):
 
     def wanted_cutter(self, unit: str) -> Wanted:
         if self.cutter == "angle":
-            return cutter_fit.angle(self.angle_degrees)
+            return cutter_fit.angle_cutter(self.angle_degrees)
         return cutter_fit.form(self.cutter)
 
 
@@ -157,7 +157,7 @@ def unequal(work: Flutes) -> bool:
     return work.tool == "reamer"
 
 
-def grid(head: Head) -> Fraction:
+def spindle_grid(head: Head) -> Fraction:
     """The smallest step of the spindle that the head's largest circle gives, in turns."""
     circles = [circle for plate in head.plates for circle in plate.circles]
     if circles:
@@ -221,8 +221,8 @@ def spaces_of(work: Flutes, head: Head) -> tuple[Fraction, ...]:
         return (Fraction(1, work.flutes),) * work.flutes
     spread = Fraction(1, 10 * work.flutes) if work.spread is None else work.spread
     if work.spacing == "paired":
-        return paired(work.flutes, spread, grid(head))
-    return spacings(work.flutes, spread, grid(head))
+        return paired(work.flutes, spread, spindle_grid(head))
+    return spacings(work.flutes, spread, spindle_grid(head))
 
 
 def paired(flutes: int, spread: Fraction, step: Fraction) -> tuple[Fraction, ...]:
@@ -240,7 +240,7 @@ def paired(flutes: int, spread: Fraction, step: Fraction) -> tuple[Fraction, ...
 # --- the figures ------------------------------------------------------------------------
 
 
-def offset(work: Flutes) -> float:
+def face_offset(work: Flutes) -> float:
     """Of the cutting face from the axis, mm: R sin(rake)."""
     return float(work.diameter) / 2 * sin(float(work.rake_degrees) * pi / 180)
 
@@ -251,7 +251,7 @@ def flank(work: Flutes, wide: Fraction | None) -> Flank:
     return Flank(
         radius=float(work.diameter) / 2,
         depth=float(work.depth),
-        hook=offset(work),
+        hook=face_offset(work),
         face=float(work.face_degrees) * pi / 180,
         back=float(work.angle_degrees - work.face_degrees) * pi / 180 if angle else None,
         wide=float(wide or 0) if work.cutter == "side" else 0.0,
@@ -446,7 +446,7 @@ def _figures(
         each = ", ".join(shown(down, unit) for down in dials(work, setting))
         found.append(Figure("dial of each flute, so that the lands are alike", each))
     if work.cutter != "form":
-        found.append(Figure("offset of the cutting face", shown(offset(work), unit)))
+        found.append(Figure("offset of the cutting face", shown(face_offset(work), unit)))
     if work.face_degrees:
         found.append(
             Figure("point of the cutter past the axis", shown(past_axis(work, setting), unit))
@@ -492,8 +492,8 @@ def _set_cutter(work: Flutes, setting: CutterSetting, shop: Shop) -> tuple[str, 
     if work.face_degrees:
         return _set_point(work, setting, shop)
     hook = common.move_on(
-        near(offset(work)),
-        say("the upright side is {size} past the axis", size=said(offset(work), shop.unit)),
+        near(face_offset(work)),
+        say("the upright side is {size} past the axis", size=said(face_offset(work), shop.unit)),
         shop,
     )
     angle = say(
@@ -575,7 +575,7 @@ def _notch(radius: float, depth: float, half: float) -> tuple[Point, ...]:
         (half * sin(a), edge - (edge - floor) * sqrt(max(0.0, 1 - sin(a) ** 2)))
         for a in (pi / 2 - pi * n / 16 for n in range(17))
     ]
-    return (*arc(radius, -span, span, 12), *bowl)
+    return (*arc_points(radius, -span, span, 12), *bowl)
 
 
 # --- what is asked ----------------------------------------------------------------------
@@ -592,7 +592,7 @@ QUESTIONS = (
     ),
     ask.length("diameter", mark("Diameter of the tool?"), mark("Over its edges.")),
     ask.length("depth", mark("How deep is a flute?"), mark("From the edge.")),
-    ask.angle(
+    ask.angle_question(
         "cutter_angle", mark("Which angle has the cutter?"),
         mark("Between its flanks. Nought: a side cutter, or a form cutter for taps."), "0d",
     ),
@@ -606,7 +606,7 @@ QUESTIONS = (
         ),
         lambda _: "alike", when=lambda a: a.of("tool") == "reamer",
     ),
-    ask.angle(
+    ask.angle_question(
         "rake", mark("Which hook has the cutting face?"),
         mark("Nought: it points at the axis."), "0d",
     ),

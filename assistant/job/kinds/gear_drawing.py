@@ -10,7 +10,7 @@ from assistant.job.shapes import Drawing, Point, Shape, disc, polar, ring_anchor
 _STEPS = 8
 
 
-def space(
+def tooth_space(
     outside: float, root: float, module: float, teeth: float, pressure: float, shift: float = 0.0
 ) -> tuple[Point, ...]:
     """One tooth space at the top of the gear: involute flanks down to the base circle."""
@@ -32,7 +32,7 @@ def gear(
     outside: float, root: float, module: float, teeth: int, pressure: float, shift: float = 0.0
 ) -> Drawing:
     """All spaces; the first one at the top."""
-    shape = space(outside, root, module, teeth, pressure, shift)
+    shape = tooth_space(outside, root, module, teeth, pressure, shift)
     places = [n / teeth for n in range(teeth)]
     spaces = [Shape(turned(shape, place), cut=n) for n, place in enumerate(places)]
     pitch = Shape(disc(module * teeth / 2).points, "witness")

@@ -45,7 +45,7 @@ _SYSTEM = Question(
     (Choice("module", mark("by module")), Choice("diametral_pitch", mark("by diametral pitch"))),
     lambda a: "diametral_pitch" if a.unit == "in" else "module",
 )  # fmt: skip
-PRESSURE_ANGLE = ask.angle(
+PRESSURE_ANGLE = ask.angle_question(
     "pressure_angle", mark("Which pressure angle?"),
     mark("That of the cutter and of the mate: 20 degrees today, 14.5 on much old work."), "20d",
 )  # fmt: skip

@@ -119,7 +119,7 @@ def span_teeth(teeth: int, pressure: float, shift: float = 0.0) -> int:
     return max(2, min(teeth - 1, round(teeth * k + 0.5)))
 
 
-def span(
+def base_tangent(
     module: float, teeth: int, spanned: int, pressure: float, shift: float = 0.0
 ) -> float:  # fmt: skip
     """Base tangent length over k teeth: m cos a (pi (k - 1/2) + z inv a) + 2 x m sin a."""
@@ -141,7 +141,7 @@ def shifted_pin(module: float, teeth: int, pressure: float, shift: float) -> flo
     return module * base * (involute(tan(touch) + space) + space)
 
 
-def over_pins(
+def size_over_pins(
     module: float, teeth: int, pressure: float, diameter: float, shift: float = 0.0
 ) -> float:
     """Over two pins in opposite spaces, or as opposite as odd teeth allow."""
@@ -185,7 +185,7 @@ def helical_over_pins(
     module: float, teeth: int, pressure: float, helix: float, diameter: float, shift: float = 0.0
 ) -> float:
     """Over two balls, or pins that lie along the teeth, as opposite as the number allows (the
-    same). With no helix it is `over_pins`."""
+    same). With no helix it is `size_over_pins`."""
     at = transverse(pressure, helix)
     value = diameter / (module * teeth * cos(pressure)) - pi / 2 / teeth
     value += involute(at) + 2 * shift * tan(pressure) / teeth
@@ -217,14 +217,14 @@ def half_thickness(
 def odd_pitch(tooth: Tooth) -> Objection | None:
     """A module or diametral pitch that is close to one of the standard list, but not it."""
     key, wanted = "module", tooth.module
-    kept = standards.table("modules")
+    kept = standards.standard_table("modules")
     if tooth.by_dp:
         key, wanted, kept = (
             "diametral_pitch",
             tooth.diametral_pitch,
-            standards.table("diametral-pitches"),
+            standards.standard_table("diametral-pitches"),
         )
-    best = standards.nearest(wanted, kept.sizes)
+    best = standards.nearest_size(wanted, kept.sizes)
     if best is None:
         return None
     said = key.replace("_", " ")

@@ -53,7 +53,7 @@ class Graduations(Work):
         if found.refusals:
             return None
         pattern = self.pattern
-        cuts = tuple(pattern.cut(n, space(self) * n) for n in range(line_count(self)))
+        cuts = tuple(pattern.cut(n, line_space(self) * n) for n in range(line_count(self)))
         return Part(
             plan=_plan(self, shop),
             figures=_figures(self, shop),
@@ -115,7 +115,7 @@ def _cone(table: Table) -> Fraction:
 # --- the figures ------------------------------------------------------------------------
 
 
-def space(work: Graduations) -> Fraction:
+def line_space(work: Graduations) -> Fraction:
     """From line to line, in turns."""
     main = work.over / work.lines
     return main * work.vernier_over / work.vernier if work.vernier else main
@@ -159,12 +159,12 @@ def _check(work: Graduations, found: Findings, unit: str) -> None:
             f"{work.vernier} spaces over {work.vernier_over} can't be read as a vernier: "
             f"give {work.vernier - 1} or {work.vernier + 1}",
         )
-    if space(work) * (count_lines - 1) >= 1:
+    if line_space(work) * (count_lines - 1) >= 1:
         found.refuse("vernier_over", "this scale passes a full turn: fewer spaces")
-    lines.check(work.pattern, count_lines, whole_turn(work), found)
+    lines.check_pattern(work.pattern, count_lines, whole_turn(work), found)
     if work.diameter is not None:
-        gap = pi * float(work.diameter) * float(space(work))
-        least = 2 * float(work.pattern.line_width) / float(space(work)) / pi
+        gap = pi * float(work.diameter) * float(line_space(work))
+        least = 2 * float(work.pattern.line_width) / float(line_space(work)) / pi
         cure = f"a diameter of {shown(least, unit)} or more, or fewer lines"
         lines.spacing(work.pattern, gap, cure, "lines", found, unit)
     _check_lengths(work, found, unit)
@@ -206,7 +206,7 @@ def _check_cone(work: Graduations, shop: Shop, found: Findings) -> None:
         found.refuse("pattern", f"a line of {shown(longest, shop.unit)} is longer than the cone's "
                      f"side: less than {shown(apex, shop.unit)}")  # fmt: skip
         return
-    gap = pi * small_end(work) * float(space(work))
+    gap = pi * small_end_diameter(work) * float(line_space(work))
     lines.spacing(work.pattern, gap, "shorter lines, or fewer", "lines", found, shop.unit)
 
 
@@ -214,7 +214,7 @@ def _sine(work: Graduations) -> float:
     return sin(radians(work.cone_degrees))
 
 
-def small_end(work: Graduations) -> float:
+def small_end_diameter(work: Graduations) -> float:
     """The cone's diameter where the longest line ends, mm; lines begin at the large end."""
     longest = float(work.pattern.longest or 0)
     return float(work.diameter or 0) - 2 * longest * _sine(work)
@@ -245,11 +245,11 @@ def _plan(work: Graduations, shop: Shop) -> str:
 def _figures(work: Graduations, shop: Shop) -> tuple[Figure, ...]:
     found = [
         Figure("lines", str(line_count(work))),
-        Figure("from line to line", degrees_text(Turns(space(work)))),
+        Figure("from line to line", degrees_text(Turns(line_space(work)))),
         Figure("lengths", lines.lengths_shown(work.pattern, shop.unit)),
     ]
     if work.diameter is not None:
-        gap = pi * float(work.diameter) * float(space(work))
+        gap = pi * float(work.diameter) * float(line_space(work))
         found.append(Figure("from line to line, at the rim", shown(gap, shop.unit)))
     if work.on == "cone":
         found += _cone_figures(work, shop.unit)
@@ -258,7 +258,7 @@ def _figures(work: Graduations, shop: Shop) -> tuple[Figure, ...]:
         found.append(Figure("stamped", ", ".join(stamp for stamp in stamps if stamp)))
     if work.vernier:
         found.append(Figure("reads to", degrees_text(Turns(reading(work)))))
-        found.append(Figure("whole vernier", angle_shown(space(work) * work.vernier * 360)))
+        found.append(Figure("whole vernier", angle_shown(line_space(work) * work.vernier * 360)))
     return tuple(found)
 
 
@@ -266,7 +266,7 @@ def _cone_figures(work: Graduations, unit: str) -> list[Figure]:
     found = [Figure("tilt of the head", angle_shown(work.cone_degrees))]
     if longest := work.pattern.longest:
         along = float(longest) * cos(radians(work.cone_degrees))
-        gap = pi * small_end(work) * float(space(work))
+        gap = pi * small_end_diameter(work) * float(line_space(work))
         found += [
             Figure("longest line, along the side", shown(longest, unit)),
             Figure("longest line, along the axis", shown(along, unit)),
@@ -359,7 +359,7 @@ def _clamped(work: Graduations) -> str:
 
 def _draw(work: Graduations) -> Drawing:
     radius = float(work.diameter or 50) / 2
-    places = [float(space(work) * n) for n in range(line_count(work))]
+    places = [float(line_space(work) * n) for n in range(line_count(work))]
     shapes = [disc(radius)]
     for n, place in enumerate(places):
         length = _drawn(work, n, radius)

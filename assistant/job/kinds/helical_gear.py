@@ -94,7 +94,7 @@ class HelicalGear(Work):
         )
 
     def wanted_cutter(self, unit: str) -> Wanted:
-        virtual = virtual_teeth(self.teeth, self.helix)
+        virtual = virtual_helical_teeth(self.teeth, self.helix)
         return gear_cutter.wanted(self.tooth, virtual, self.special_cutter, "gear")
 
     def odd_size(self, unit: str) -> Objection | None:
@@ -124,12 +124,12 @@ def pitch_diameter(work: HelicalGear) -> float:
     return work.teeth * float(work.tooth.module) / cos(work.helix)
 
 
-def lead(work: HelicalGear) -> float:
+def helix_lead(work: HelicalGear) -> float:
     """pi PD / tan(helix), mm a turn."""
     return pi * pitch_diameter(work) / tan(work.helix)
 
 
-def virtual_teeth(teeth: int, helix: float) -> float:
+def virtual_helical_teeth(teeth: int, helix: float) -> float:
     """N / cos^3(helix): the spur gear whose teeth have this shape across the helix."""
     return teeth / cos(helix) ** 3
 
@@ -167,7 +167,7 @@ def _check(work: HelicalGear, shop: Shop, found: Findings) -> LeadTrain | None:
             "give more than 0 and no more than that; with no helix it is a spur-gear",
         )
         return None
-    virtual = virtual_teeth(work.teeth, work.helix)
+    virtual = virtual_helical_teeth(work.teeth, work.helix)
     spur_gear.check_cutter(virtual, work.special_cutter, found, "teeth", "virtual teeth")
     return _check_train(work, shop, found)
 
@@ -188,7 +188,7 @@ def _check_train(work: HelicalGear, shop: Shop, found: Findings) -> LeadTrain | 
         )
         return None
     machine = lead_of_machine(head, shop.machine.table_screw)
-    best = nearest_trains(head.change_gears, machine, lead(work))[0]
+    best = nearest_trains(head.change_gears, machine, helix_lead(work))[0]
     _judge_train(work, best, found, shop.unit)
     return best
 
@@ -198,7 +198,7 @@ def _judge_train(work: HelicalGear, best: LeadTrain, found: Findings, unit: str)
     if off > 60:
         found.refuse(
             "helix_angle",
-            f"no train of the gears held comes near a lead of {shown(lead(work), unit)}: "
+            f"no train of the gears held comes near a lead of {shown(helix_lead(work), unit)}: "
             f"{shown(best.lead, unit)} is the nearest, a helix of "
             f"{angle_shown(helix_of(work, float(best.lead)) * 180 / pi)}",
         )
@@ -226,7 +226,7 @@ def _plan(work: HelicalGear, shop: Shop) -> str:
 def _figures(
     work: HelicalGear, train: LeadTrain, passes: tuple[Pass, ...], shop: Shop
 ) -> tuple[Figure, ...]:
-    unit, virtual = shop.unit, virtual_teeth(work.teeth, work.helix)
+    unit, virtual = shop.unit, virtual_helical_teeth(work.teeth, work.helix)
     module = float(work.tooth.module)
     true = helix_of(work, float(train.lead)) * 180 / pi
     return (
@@ -234,9 +234,9 @@ def _figures(
         Figure("pitch diameter", shown(pitch_diameter(work), unit)),
         *spur_gear.tooth_figures(work.tooth, unit),
         Figure("depths", depths_shown(passes, unit)),
-        Figure("lead wanted", shown(lead(work), unit)),
+        Figure("lead wanted", shown(helix_lead(work), unit)),
         Figure("lead of the machine", shown(_machine_lead(shop), unit)),
-        *train_figures(train, lead(work), unit),
+        *train_figures(train, helix_lead(work), unit),
         Figure("helix with that train", angle_shown(true)),
         *_face_figures(work, train, shop),
         Figure("table swing", f"{angle_shown(work.helix_degrees)} {swing_words(work.hand)}"),
@@ -274,7 +274,7 @@ def _face_figures(work: HelicalGear, train: LeadTrain, shop: Shop) -> tuple[Figu
     if work.face is None:
         return ()
     around = pi * pitch_diameter(work)
-    aside = float(work.face) * around * abs(1 / float(train.lead) - 1 / lead(work))
+    aside = float(work.face) * around * abs(1 / float(train.lead) - 1 / helix_lead(work))
     return (Figure(f"flank off over a face of {shown(work.face, shop.unit)}",
                    shown(aside, shop.unit)),)  # fmt: skip
 
@@ -325,7 +325,7 @@ def order_said(order: tuple[int, ...], place: str = _HEAD_END) -> str:
 def _steps(
     work: HelicalGear, train: LeadTrain, passes: tuple[Pass, ...], shop: Shop
 ) -> tuple[str, ...]:
-    virtual = virtual_teeth(work.teeth, work.helix)
+    virtual = virtual_helical_teeth(work.teeth, work.helix)
     first = spur_gear.steps(virtual, near(outside(work)), passes, shop, work.special_cutter)
     return (
         *first[:3],
@@ -366,7 +366,7 @@ def _draw(work: HelicalGear) -> Drawing:
 
 QUESTIONS = (
     gear_questions.TEETH, *gear_questions.TOOTH, gear_questions.SPECIAL,
-    ask.angle(
+    ask.angle_question(
         "helix_angle", mark("Which helix angle?"),
         mark("At the pitch line, from the axis."),
     ),

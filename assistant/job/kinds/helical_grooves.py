@@ -35,7 +35,7 @@ from assistant.job.part import (
 )
 from assistant.job.question import ASKED, Form, Question
 from assistant.job.reader import Table
-from assistant.job.shapes import Drawing, Shape, disc, ring_anchors, slot, turned
+from assistant.job.shapes import Drawing, Shape, disc, ring_anchors, slot_shape, turned
 from assistant.job.units import angle_said, angle_shown, said, shown
 from assistant.job.work import Kind, Work
 from assistant.words.choice import Choice
@@ -514,7 +514,7 @@ def _draw(work: HelicalGrooves) -> Drawing:
     radius = float(work.diameter) / 2
     floor = radius - float(work.depth)
     half = min(float(work.width) / 2 / cos(work.helix), floor * 0.98)
-    shape = slot(radius, -half, half, floor)
+    shape = slot_shape(radius, -half, half, floor)
     places = [n / work.grooves for n in range(work.grooves)]
     slots = [Shape(turned(shape, place), cut=n) for n, place in enumerate(places)]
     return Drawing((disc(radius), *slots), ring_anchors(radius * 1.1, places))

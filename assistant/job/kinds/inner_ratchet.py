@@ -15,7 +15,7 @@ from assistant.job.kinds import ask, common
 from assistant.job.part import Figure, Findings, Part, Pass, Rim, Round, Shop, equal_cuts
 from assistant.job.question import Form, Question
 from assistant.job.reader import Table
-from assistant.job.shapes import Drawing, Point, Shape, arc, disc, ring_anchors, turned
+from assistant.job.shapes import Drawing, Point, Shape, arc_points, disc, ring_anchors, turned
 from assistant.job.units import angle_said, near, said, shown
 from assistant.job.work import Kind, Work
 from assistant.words.choice import Choice
@@ -90,7 +90,7 @@ def flattest(work: InnerRatchet, depth: float) -> float:
     return degrees(asin(radius / (radius + depth)))
 
 
-def space(work: InnerRatchet, depth: float) -> float:
+def space_at_bore(work: InnerRatchet, depth: float) -> float:
     """The turn that one space takes at the bore. The back must come out there: `flattest`."""
     x, y = _out_of_back(work, depth)
     return atan2(x, y) / tau
@@ -104,22 +104,22 @@ def _out_of_back(work: InnerRatchet, depth: float) -> Point:
     return along * sin(lean), foot - along * cos(lean)
 
 
-def deepest(work: InnerRatchet) -> float:
+def deepest_in_bore(work: InnerRatchet) -> float:
     """The depth, mm, at which no land is left or the back no longer comes out (halving)."""
     low, high = 0.0, float(work.bore)
     for _ in range(60):
         middle = (low + high) / 2
         comes_out = float(work.tool_degrees) < flattest(work, middle)
-        if comes_out and space(work, middle) < 1 / work.teeth:
+        if comes_out and space_at_bore(work, middle) < 1 / work.teeth:
             low = middle
         else:
             high = middle
     return low
 
 
-def land(work: InnerRatchet) -> float:
+def land_at_bore(work: InnerRatchet) -> float:
     """What is left of the bore between two spaces, along it, mm."""
-    return (1 / work.teeth - space(work, float(work.depth))) * pi * float(work.bore)
+    return (1 / work.teeth - space_at_bore(work, float(work.depth))) * pi * float(work.bore)
 
 
 def wall(work: InnerRatchet) -> Fraction:
@@ -145,7 +145,7 @@ def _check(work: InnerRatchet, found: Findings, unit: str) -> None:
     if work.tool + _ROOM > work.bore:
         found.refuse("tool", "the tool does not fit the bore with room to draw it back: "
                      f"{shown(work.bore - _ROOM, unit)} or less")  # fmt: skip
-    most = deepest(work)
+    most = deepest_in_bore(work)
     if most < 0.05:
         found.refuse("tool_angle", "the back of this tool lies so flat that it reaches into the "
                      "next tooth: a smaller angle")  # fmt: skip
@@ -155,8 +155,10 @@ def _check(work: InnerRatchet, found: Findings, unit: str) -> None:
         out = float(work.tool_degrees) < flattest(work, float(work.depth))
         fault = "run into each other" if out else "are so wide that this tool's back stays in them"
         found.refuse("depth", f"teeth so deep {fault}: {room} or less with this tool")
-    elif land(work) < 0.2:
-        found.warn("depth", f"hardly any land is left at the points: {shown(land(work), unit)}")
+    elif land_at_bore(work) < 0.2:
+        found.warn(
+            "depth", f"hardly any land is left at the points: {shown(land_at_bore(work), unit)}"
+        )
     if wall(work) < work.depth:
         found.warn("outside", f"only {shown(wall(work), unit)} of the ring is left behind the "
                    "teeth")  # fmt: skip
@@ -185,8 +187,8 @@ def _figures(work: InnerRatchet, shop: Shop) -> tuple[Figure, ...]:
     return (
         Figure("depth from the bore", shown(work.depth, unit)),
         Figure("over the roots", shown(work.bore + 2 * work.depth, unit)),
-        Figure("land at the points", shown(land(work), unit)),
-        Figure("deepest with this tool", shown(deepest(work), unit)),
+        Figure("land at the points", shown(land_at_bore(work), unit)),
+        Figure("deepest with this tool", shown(deepest_in_bore(work), unit)),
         Figure("ring behind the teeth", shown(wall(work), unit)),
         Figure(f"strokes of {shown(_STROKE[unit], unit)}", f"{_strokes(work, unit)} a tooth"),
     )
@@ -238,7 +240,7 @@ def cut_shape(work: InnerRatchet) -> tuple[Point, ...]:
     """What the tool takes for the first tooth, face upright: root, along the bore, and back."""
     radius = float(work.bore) / 2
     x, y = _out_of_back(work, float(work.depth))
-    shape = ((0.0, radius + float(work.depth)), *arc(radius, 0, atan2(x, y) / tau, 12))
+    shape = ((0.0, radius + float(work.depth)), *arc_points(radius, 0, atan2(x, y) / tau, 12))
     return shape if work.drives != "clockwise" else tuple((-x, y) for x, y in shape)
 
 
@@ -263,7 +265,7 @@ QUESTIONS = (
         (Choice("clockwise", mark("clockwise")), Choice("anticlockwise", mark("anticlockwise"))),
         lambda _: "clockwise",
     ),
-    ask.angle(
+    ask.angle_question(
         "tool_angle", mark("To which angle is the tool ground?"),
         mark("Between face and back of a tooth."), "60d",
     ),

@@ -30,7 +30,7 @@ from assistant.job.part import (
 )
 from assistant.job.question import Answers, Form, Question
 from assistant.job.reader import Table
-from assistant.job.shapes import Drawing, Shape, disc, ring_anchors, slot, turned
+from assistant.job.shapes import Drawing, Shape, disc, ring_anchors, slot_shape, turned
 from assistant.job.units import MM_PER_INCH, near, said, shown
 from assistant.job.work import Kind, Work
 from assistant.words.choice import Choice
@@ -82,7 +82,7 @@ class Keyways(Work):
         )  # fmt: skip
 
     def wanted_cutter(self, unit: str) -> Wanted:
-        return cutter_fit.slot(self.width, unit)
+        return cutter_fit.slot_cutter(self.width, unit)
 
     def odd_size(self, unit: str) -> Objection | None:
         return _standard(self, unit)
@@ -207,7 +207,7 @@ def _measurements(work: Keyways, passes: tuple[Pass, ...]) -> tuple[Measurement,
 
 def _draw(work: Keyways) -> Drawing:
     radius, half = float(work.shaft) / 2, float(work.width) / 2
-    shape = slot(radius, -half, half, radius - float(depth(work)))
+    shape = slot_shape(radius, -half, half, radius - float(depth(work)))
     places = [n / work.keyways for n in range(work.keyways)]
     slots = [Shape(turned(shape, place), cut=n) for n, place in enumerate(places)]
     return Drawing((disc(radius), *slots), ring_anchors(radius * 1.1, places))
@@ -215,7 +215,7 @@ def _draw(work: Keyways) -> Drawing:
 
 def _standard(work: Keyways, unit: str) -> Objection | None:
     """By the shaft: its key is the one that the standard has for it."""
-    kept = standards.table("keys-inch" if unit == "in" else "keys")
+    kept = standards.standard_table("keys-inch" if unit == "in" else "keys")
     scale = MM_PER_INCH if kept.unit == "in" else Fraction(1)
     row = next((r for r in kept.sizes if r["over"] < work.shaft / scale <= r["to"]), None)
     if row is None:
@@ -260,7 +260,7 @@ def _key_depth_from(answers: Answers) -> str:
 
 
 def _key(answers: Answers) -> tuple[dict[str, Fraction] | None, Fraction]:
-    kept = standards.table("keys-inch" if answers.unit == "in" else "keys")
+    kept = standards.standard_table("keys-inch" if answers.unit == "in" else "keys")
     scale = MM_PER_INCH if kept.unit == "in" else Fraction(1)
     shaft = answers.length("shaft")
     if shaft is None:

@@ -114,7 +114,7 @@ def _grade(table: Table, row: dict[str, object]) -> Grade:
     )
 
 
-def check(pattern: Pattern, lines: int, closed: bool, found: Findings) -> None:
+def check_pattern(pattern: Pattern, lines: int, closed: bool, found: Findings) -> None:
     """Grades that don't come out even, and lengths the wrong way round."""
     for grade in pattern.grades[:-1]:
         if grade.every >= lines:

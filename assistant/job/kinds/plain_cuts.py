@@ -12,7 +12,7 @@ from assistant.job.part import ONE_PASS, Cut, Findings, Part, Pass, Passes, Roun
 from assistant.job.question import Form, Question
 from assistant.job.reader import MOST_CUTS, Table
 from assistant.job.shapes import Drawing, Shape, disc, polar, ring_anchors
-from assistant.job.units import length_from_text
+from assistant.job.units import millimetres_from_text
 from assistant.job.work import Kind, Work
 from assistant.words.language import mark, say, say_n
 from assistant.words.spoken import capital
@@ -32,7 +32,7 @@ class PlainCuts(Work):
     passes: Passes = ONE_PASS
 
     def make(self, shop: Shop, found: Findings) -> Part:
-        depth = length_from_text(self.depth)[0] if self.depth else None
+        depth = millimetres_from_text(self.depth)[0] if self.depth else None
         cuts = say_n(self.count, "one cut", "{count} cuts")
         times = say_n(self.passes.number, "one pass", "{count} passes")
         return Part(
@@ -66,7 +66,7 @@ def _depth(table: Table) -> str:
     if not depth:
         return ""
     try:
-        length_from_text(depth)
+        millimetres_from_text(depth)
     except Refused as error:
         table.fault("depth", f"depth {error}")
         return ""

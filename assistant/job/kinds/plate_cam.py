@@ -1,10 +1,12 @@
-"""Plate cams of uniform rise, the head and the vertical spindle inclined alike.
+"""Plate cams of uniform rise, the table screw driving the head.
 
 The table screw drives the head, so that the work turns as the table goes. Of the table's travel
 only the part square to the work's axis raises the cam:
     lead of the cam = lead of the gears x sin(inclination of the head)
 (Practical Treatise on Milling and Milling Machines, 1914, chapter 9). So a lead that no train gives
-is had from a longer one by the inclination. Each lobe is cut from its point, at the rim, to its low
+is had from a longer one by the inclination. The gears may be those that are on already: then the
+angle alone gives it (the same, page 249). Or both stand upright, and the lead is the nearest that
+gears give. Each lobe is cut from its point, at the rim, to its low
 place, and the mill leaves the work the way that it came.
 """
 
@@ -14,12 +16,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import partial
-from math import cos, pi, radians, sin, sqrt, tan, tau
+from math import asin, cos, degrees, pi, prod, radians, sin, sqrt, tan, tau
 
 from assistant.job.cutter_fit import ALIKE, RIGHT, Fit, Wanted, unfit
 from assistant.job.kept import Kept
 from assistant.job.kinds import ask, common, helical_gear, lead_train
-from assistant.job.kinds.lead_train import LeadTrain
+from assistant.job.kinds.lead_train import GearOrder, LeadTrain
 from assistant.job.part import Figure, Findings, Part, Rim, Round, Shop, equal_cuts
 from assistant.job.question import Form, Question
 from assistant.job.reader import Table
@@ -30,17 +32,21 @@ from assistant.words.choice import Choice
 from assistant.words.language import mark, number, say, say_n
 from assistant.words.spoken import sentences
 
-KEYS = ("lobes", "outside", "rise", "over", "rises", "thickness", "mill")
+KEYS = ("lobes", "outside", "rise", "over", "rises", "thickness", "mill", "way", "train")
 
 _SHARE = 0.02  # of a lobe's space (common practice)
 _LEAST, _MOST = 15, 80  # degrees: flatter wants a long mill, steeper leaves the spindle no room
 _GOOD = 0.0005  # of the lead: nearer than any head is set to its angle
+_UPRIGHT = 90
+_FAR = 0.02  # of the lead: so far off it is another cam
+_NONE = Fraction(0)
 
 
 @dataclass(frozen=True, slots=True)
 class PlateCam(Work):
     """`outside`: over the points, as the blank is turned, mm. Each lobe rises by `rise` mm `over` a
-    part of a turn; `rises` is the way round in which it grows, seen on the face."""
+    part of a turn; `rises` is the way round in which it grows, seen on the face. `upright`: nothing
+    is inclined. `train`: the gears that are on, from the head to the screw; empty: any held."""
 
     lobes: int
     outside: Fraction
@@ -49,6 +55,8 @@ class PlateCam(Work):
     rises: str
     thickness: Fraction
     mill: Fraction
+    upright: bool = False
+    train: GearOrder = ()
 
     def make(self, shop: Shop, found: Findings) -> Part | None:
         _check(self, shop, found)
@@ -101,13 +109,26 @@ def read(table: Table) -> PlateCam:
         rises=table.choice("rises", ("clockwise", "anticlockwise")),
         thickness=table.length("thickness"),
         mill=table.length("mill"),
+        upright=table.choice("way", ("inclined", "upright"), "inclined") == "upright",
+        train=_train(table),
     )
+
+
+def _train(table: Table) -> GearOrder:
+    """Two or four gears, from the head to the screw; empty where the job names none."""
+    given = table.data.get("train", [])
+    whole = isinstance(given, list) and all(type(each) is int and each > 0 for each in given)
+    if whole and len(given) in (0, 2, 4):
+        return tuple(given)
+    table.fault("train", "train: give two or four gears, from the head to the table screw, like "
+                "[24, 72, 32, 86]")  # fmt: skip
+    return ()
 
 
 # --- the figures ------------------------------------------------------------------------
 
 
-def lead(work: PlateCam) -> float:
+def whole_turn_lead(work: PlateCam) -> float:
     """What a whole turn would rise, mm."""
     return float(work.rise / work.over)
 
@@ -117,13 +138,13 @@ def cam_lead(gears: float, inclination: float) -> float:
     return gears * sin(radians(inclination))
 
 
-def chosen(work: PlateCam, shop: Shop) -> Inclined | None:
+def chosen_train(work: PlateCam, shop: Shop) -> Inclined | None:
     """Of all that come near enough the steepest, which needs the shortest mill; else the nearest.
     None: no train of the gears held reaches the lead at an angle that the head has."""
     found = list(_inclinations(work, shop))
     if not found:
         return None
-    wanted = lead(work)
+    wanted = whole_turn_lead(work)
     good = [each for each in found if abs(each.lead / wanted - 1) < _GOOD]
     if good:
         return max(good, key=lambda each: (each.degrees, -len(each.train.driven)))
@@ -135,29 +156,56 @@ def _inclinations(work: PlateCam, shop: Shop) -> Iterator[Inclined]:
     if len(shop.head.change_gears) < 2:
         return
     machine = lead_train.lead_of_machine(shop.head, shop.machine.table_screw or Fraction(0))
-    least = max(_LEAST, float(shop.head.tilt_degrees[0]))
-    most = min(_MOST, float(shop.head.tilt_degrees[1]))
-    steps = [half / 2 for half in range(int(2 * least), int(2 * most) + 1)]
-    for step in steps:
-        wanted = lead(work) / sin(radians(step))
-        train = lead_train.nearest_train(shop.head.change_gears, machine, wanted)
-        if abs(float(train.lead) / wanted - 1) < 0.02:
+    for step in _angles(work, shop):
+        wanted = whole_turn_lead(work) / sin(radians(step))
+        train = _kept(work, machine) or lead_train.nearest_train(
+            shop.head.change_gears, machine, wanted
+        )
+        if work.upright or work.train or abs(float(train.lead) / wanted - 1) < 0.02:
             yield Inclined(train, step)
 
 
-def travel(work: PlateCam, inclined: Inclined) -> Fraction:
-    """Of the table for a lobe, mm: the rise, longer by the inclination."""
+def _angles(work: PlateCam, shop: Shop) -> list[float]:
+    """Half degrees of the head; for gears that stay on, the sine's own to a minute,
+    since nothing else can be chosen."""
+    if work.upright:
+        return [_UPRIGHT] if shop.head.tilt_degrees[1] >= _UPRIGHT else []
+    least = max(_LEAST, float(shop.head.tilt_degrees[0]))
+    most = min(_MOST, float(shop.head.tilt_degrees[1]))
+    kept = _kept(work, lead_train.lead_of_machine(shop.head, shop.machine.table_screw or _NONE))
+    if kept is not None:
+        share = whole_turn_lead(work) / float(kept.lead)
+        angle = round(degrees(asin(share)) * 60) / 60 if share < 1 else 0.0
+        return [angle] if least <= angle <= most else []
+    return [half / 2 for half in range(int(2 * least), int(2 * most) + 1)]
+
+
+def _kept(work: PlateCam, machine: Fraction) -> LeadTrain | None:
+    """The train that is on already; None where the job names none."""
+    if not work.train:
+        return None
+    driven, drivers = work.train[::2], work.train[1::2]  # in turn, the last one on the screw
+    ratio = Fraction(prod(driven), prod(drivers))
+    return LeadTrain(driven, drivers, machine * ratio, (work.train,))
+
+
+def lobe_travel(work: PlateCam, inclined: Inclined) -> Fraction:
+    """Of the table for a lobe, mm: the rise, longer by the inclination. Upright the lead is off,
+    and the angle is kept: short of it the roller would stand at the wall of the drop."""
+    if work.upright:
+        return near(rise_given(work, inclined))
     return near(float(work.rise) / sin(radians(inclined.degrees)))
 
 
 def turns_over(work: PlateCam, inclined: Inclined) -> float:
     """What the work turns while the table goes that far, degrees."""
-    return float(travel(work, inclined)) / float(inclined.train.lead) * 360
+    return float(lobe_travel(work, inclined)) / float(inclined.train.lead) * 360
 
 
 def mill_length(work: PlateCam, inclined: Inclined) -> float:
     """Of the mill's edges at the least, mm: the work goes along the mill as the table goes."""
-    return float(work.thickness) + float(work.rise) / tan(radians(inclined.degrees))
+    along = 0.0 if work.upright else float(work.rise) / tan(radians(inclined.degrees))
+    return float(work.thickness) + along
 
 
 def low_radius(work: PlateCam) -> Fraction:
@@ -195,7 +243,7 @@ def _check(work: PlateCam, shop: Shop, found: Findings) -> None:
         found.refuse(
             "rise",
             f"head {shop.head.name} has no change gears: such a cam needs a head that the table "
-            "screw can drive, like three-plate-40-geared",
+            'screw can drive, like three-plate-40-geared; kind = "stepped-cam" needs no gears',
         )
     elif shop.machine.table_screw is None:
         found.refuse(
@@ -218,18 +266,42 @@ def _check(work: PlateCam, shop: Shop, found: Findings) -> None:
 
 
 def _check_lead(work: PlateCam, shop: Shop, found: Findings) -> Inclined | None:
-    best = chosen(work, shop)
+    if work.upright:
+        common.check_upright(shop, "way", found)
+    best = chosen_train(work, shop)
     if best is None:
-        found.refuse(
-            "rise",
-            f"no train of the gears held gives a lead of {shown(lead(work), shop.unit)} with the "
-            f"head at {_LEAST} to {_MOST} degrees: another rise, or other gears",
-        )
+        _refuse_lead(work, shop, found)
         return None
-    off = abs(best.lead / lead(work) - 1) * float(work.rise)
-    if off > 0.02:
-        found.warn("rise", f"the nearest gears and angle are {shown(off, shop.unit)} of rise off")
+    off = abs(best.lead / whole_turn_lead(work) - 1)
+    if off > _FAR:
+        most = shown(best.lead, shop.unit)
+        found.refuse("way", f"upright the nearest lead is {most} for "
+                     f"{shown(whole_turn_lead(work), shop.unit)}: way = \"inclined\"")  # fmt: skip
+    elif off * float(work.rise) > 0.02:
+        off_rise = shown(off * float(work.rise), shop.unit)
+        found.warn("rise", f"the nearest gears and angle are {off_rise} of rise off")
     return best
+
+
+def _refuse_lead(work: PlateCam, shop: Shop, found: Findings) -> None:
+    """Said once: a head that can't stand upright was refused before."""
+    wanted, unit = shown(whole_turn_lead(work), shop.unit), shop.unit
+    machine = lead_train.lead_of_machine(shop.head, shop.machine.table_screw or _NONE)
+    if found.refusals:
+        return
+    if kept := _kept(work, machine):
+        least, most = (shown(cam_lead(float(kept.lead), each), unit) for each in (_LEAST, _MOST))
+        found.refuse(
+            "train",
+            f"these gears give {shown(kept.lead, unit)}, and with the head at {_LEAST} to {_MOST} "
+            f"degrees leads of {least} to {most}: this cam has {wanted}",
+        )
+        return
+    found.refuse(
+        "rise",
+        f"no train of the gears held gives a lead of {wanted} with the "
+        f"head at {_LEAST} to {_MOST} degrees: another rise, or other gears",
+    )
 
 
 def _plan(work: PlateCam, inclined: Inclined, shop: Shop) -> str:
@@ -243,22 +315,40 @@ def _plan(work: PlateCam, inclined: Inclined, shop: Shop) -> str:
         say(
             "The head is tilted to {angle}, the vertical spindle parallel to it.",
             angle=angle_said(inclined.degrees),
-        ),
+        )
+        if not work.upright
+        else _near(work, inclined, shop),
         say("The table screw drives the head, so the spindle stays unlocked in the cut."),
     )
+
+
+def _near(work: PlateCam, inclined: Inclined, shop: Shop) -> str:
+    """Upright the lead is what the gears give: the rise is off by so much."""
+    off = abs(rise_given(work, inclined) - float(work.rise))
+    upright = say("Head and vertical spindle stand upright.")
+    if off < 0.001:
+        return upright
+    near = say("The nearest gears leave the rise {size} off.", size=said(off, shop.unit))
+    return sentences(upright, near)
+
+
+def rise_given(work: PlateCam, inclined: Inclined) -> float:
+    """Over the angle of a lobe, mm."""
+    return inclined.lead * float(work.over)
 
 
 def _figures(work: PlateCam, inclined: Inclined, shop: Shop) -> tuple[Figure, ...]:
     unit = shop.unit
     return (
-        Figure("lead of the cam", shown(lead(work), unit)),
+        Figure("lead of the cam", shown(whole_turn_lead(work), unit)),
         Figure("low radius", shown(low_radius(work), unit)),
         Figure("tilt of the head", angle_shown(inclined.degrees)),
         Figure("vertical spindle out of the upright", angle_shown(90 - inclined.degrees)),
         Figure("lead of the gears", shown(inclined.train.lead, unit)),
         Figure("change gears", helical_gear.order_shown(inclined.train.orders[0])),
         Figure("lead given", shown(inclined.lead, unit)),
-        Figure("table travel for a lobe", shown(travel(work, inclined), unit)),
+        Figure("rise given over the angle", shown(rise_given(work, inclined), unit)),
+        Figure("table travel for a lobe", shown(lobe_travel(work, inclined), unit)),
         Figure("the work turns meanwhile", angle_shown(turns_over(work, inclined))),
         Figure("mill's edges at least", shown(mill_length(work, inclined), unit)),
         *_largest(work, unit),
@@ -282,11 +372,7 @@ def _steps(work: PlateCam, inclined: Inclined, shop: Shop) -> tuple[str, ...]:
         ),
         common.runs_true(work.outside, shop),
         say("Head tilted to {angle}, and its bolts tight.", angle=angle_said(inclined.degrees)),
-        say(
-            "Vertical spindle swung {angle} out of the upright, parallel to the work. Prove it "
-            "with a bar in either.",
-            angle=angle_said(90 - inclined.degrees),
-        ),
+        _parallel(work, inclined),
         common.over_axis(work.outside, work.mill, shop),
         say("Change gears: {gears}. Guard over the gears.",
             gears=helical_gear.order_said(inclined.train.orders[0])),
@@ -308,7 +394,7 @@ def _steps(work: PlateCam, inclined: Inclined, shop: Shop) -> tuple[str, ...]:
         sentences(
             say(
                 "Every lobe: feed the table in {size} by its dial. Then run it out the same way.",
-                size=said(travel(work, inclined), unit),
+                size=said(lobe_travel(work, inclined), unit),
             ),
             common.clamped(),
         ),
@@ -318,6 +404,16 @@ def _steps(work: PlateCam, inclined: Inclined, shop: Shop) -> tuple[str, ...]:
         ),
         say("The drop after each lobe is for saw and file."),
     )  # fmt: skip
+
+
+def _parallel(work: PlateCam, inclined: Inclined) -> str:
+    if work.upright:
+        return say("Vertical spindle upright, parallel to the work. Prove it with a square.")
+    return say(
+        "Vertical spindle swung {angle} out of the upright, parallel to the work. Prove it "
+        "with a bar in either.",
+        angle=angle_said(90 - inclined.degrees),
+    )
 
 
 def _try_way(rises: str) -> str:
@@ -375,7 +471,7 @@ QUESTIONS = (
     ask.whole("lobes", mark("How many lobes?"), mark("All the way round, all alike."), "3"),
     ask.length("outside", mark("Diameter over the points?"), mark("As the blank is turned.")),
     ask.length("rise", mark("How far does a lobe rise?"), mark("From its low place to its point.")),
-    ask.angle(
+    ask.angle_question(
         "over", mark("Over which angle does it rise?"), mark("What is left is for the drop.")
     ),
     Question(
@@ -392,6 +488,18 @@ QUESTIONS = (
         "mill",
         mark("Which diameter has the end mill?"),
         mark("A roller as large follows the cam truly."),
+    ),
+    Question(
+        "work",
+        "way",
+        mark("How is the lead given?"),
+        mark("Inclined, a longer one is shortened. Upright, it is the nearest that gears give."),
+        Form.CHOICE,
+        (
+            Choice("inclined", mark("head and vertical spindle inclined alike")),
+            Choice("upright", mark("both upright, the nearest gears")),
+        ),
+        lambda _: "inclined",
     ),
     ask.TABLE_SCREW,  # the table screw drives the head here too
 )

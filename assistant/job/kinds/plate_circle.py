@@ -43,7 +43,7 @@ class PlateCircle(Work):
     blank: Fraction | None = None
 
     def make(self, shop: Shop, found: Findings) -> Part | None:
-        bolt_circle.check(self.drilled, found, shop.unit)
+        bolt_circle.check_holes(self.drilled, found, shop.unit)
         common.check_upright(shop, "kind", found)
         if found.refusals:
             return None
@@ -199,7 +199,7 @@ def _steps(work: PlateCircle, shop: Shop) -> tuple[str, ...]:
 
 
 def _draw(work: PlateCircle) -> Drawing:
-    return bolt_circle.drawing(work.drilled)
+    return bolt_circle.circle_drawing(work.drilled)
 
 
 # --- what is asked ----------------------------------------------------------------------

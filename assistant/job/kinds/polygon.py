@@ -76,11 +76,11 @@ class Polygon(Work):
             measurements=tuple(_measurements(self, passes)),
             limited="across_flats",
             rim=_rim(self),
-            draw=partial(draw, self),
+            draw=partial(polygon_drawing, self),
         )
 
     def wanted_cutter(self, unit: str) -> Wanted:
-        return Wanted(say("a side cutter or an end mill"), cutter_fit.one_of("side", "end"))
+        return Wanted(say("a side cutter or an end mill"), cutter_fit.any_form("side", "end"))
 
     def odd_size(self, unit: str) -> Objection | None:
         return _hexagon(self, unit) if self.sides in (2, 6) else None
@@ -329,7 +329,7 @@ def _depths(work: Polygon, passes: tuple[Pass, ...]) -> list[Fraction]:
     return [depth(work) if each.depth is None else each.depth for each in passes]
 
 
-def draw(work: Polygon) -> Drawing:
+def polygon_drawing(work: Polygon) -> Drawing:
     """The bar from its end, each flat by the number of its cut; in mm."""
     radius, to_flat = float(work.bar) / 2, float(work.across_flats) / 2
     places = [n / work.sides for n in in_order(work)]
@@ -338,9 +338,9 @@ def draw(work: Polygon) -> Drawing:
 
 
 def _hexagon(work: Polygon, unit: str) -> Objection | None:
-    kept = standards.table("hexagons")
+    kept = standards.standard_table("hexagons")
     across = work.limits.nominal if work.limits else work.across_flats
-    best = standards.nearest(across, kept.sizes)
+    best = standards.nearest_size(across, kept.sizes)
     if best is None or abs(best - across) <= standards.SAME:
         return None
     return Objection(

@@ -26,7 +26,7 @@ from assistant.job.part import (
     passes_to,
 )
 from assistant.job.reader import Table
-from assistant.job.shapes import Drawing, Point, Shape, arc, disc, ring_anchors, turned
+from assistant.job.shapes import Drawing, Point, Shape, arc_points, disc, ring_anchors, turned
 from assistant.job.units import angle_said, angle_shown, near, said, shown
 from assistant.job.work import Kind, Work
 from assistant.words.language import mark, number, say, say_n
@@ -69,7 +69,7 @@ class Ratchet(Work):
         )  # fmt: skip
 
     def wanted_cutter(self, unit: str) -> Wanted:
-        return cutter_fit.angle(self.cutter_degrees)
+        return cutter_fit.angle_cutter(self.cutter_degrees)
 
 
 def read(table: Table) -> Ratchet:
@@ -89,23 +89,23 @@ def read(table: Table) -> Ratchet:
 # --- the figures ------------------------------------------------------------------------
 
 
-def offset(work: Ratchet) -> float:
+def side_offset(work: Ratchet) -> float:
     """Of the cutter's upright side, past the axis to the tooth's side, mm: R sin(rake)."""
     return float(work.diameter) / 2 * sin(float(work.rake_degrees) * pi / 180)
 
 
-def tip(work: Ratchet) -> Point:
+def tooth_point(work: Ratchet) -> Point:
     """The tooth's point, with its face upright; the space lies to the right. mm."""
     radius = float(work.diameter) / 2
-    return -offset(work), sqrt(radius**2 - offset(work) ** 2)
+    return -side_offset(work), sqrt(radius**2 - side_offset(work) ** 2)
 
 
 def depth_from_top(work: Ratchet) -> Fraction:
     """From touching the top of the blank, mm: the depth is along the face, from the point."""
-    return near(float(work.diameter) / 2 - tip(work)[1]) + work.depth
+    return near(float(work.diameter) / 2 - tooth_point(work)[1]) + work.depth
 
 
-def space(work: Ratchet, depth: float) -> float:
+def space_at_rim(work: Ratchet, depth: float) -> float:
     """The turn that one space takes at the rim, for a depth along the face."""
     x, y, far = _corners(work, depth)
     return (atan2(*far) - atan2(x, y)) / tau
@@ -114,7 +114,7 @@ def space(work: Ratchet, depth: float) -> float:
 def _corners(work: Ratchet, depth: float) -> tuple[float, float, Point]:
     """The point, and where the back comes out at the rim."""
     radius = float(work.diameter) / 2
-    x, y = tip(work)
+    x, y = tooth_point(work)
     lean = float(work.cutter_degrees) * pi / 180
     dx, dy = sin(lean), cos(lean)
     along = x * dx + (y - depth) * dy
@@ -122,17 +122,17 @@ def _corners(work: Ratchet, depth: float) -> tuple[float, float, Point]:
     return x, y, (x + reach * dx, y - depth + reach * dy)
 
 
-def land(work: Ratchet) -> float:
+def land_at_rim(work: Ratchet) -> float:
     """What is left of the rim between two teeth, in turns; below 0 they run into each other."""
-    return 1 / work.teeth - space(work, float(work.depth))
+    return 1 / work.teeth - space_at_rim(work, float(work.depth))
 
 
-def deepest(work: Ratchet) -> float:
+def deepest_at_rim(work: Ratchet) -> float:
     """The depth, mm, at which no land is left (halving the interval)."""
     low, high = 0.0, float(work.diameter) / 2 * 0.95
     for _ in range(60):
         middle = (low + high) / 2
-        if space(work, middle) < 1 / work.teeth:
+        if space_at_rim(work, middle) < 1 / work.teeth:
             low = middle
         else:
             high = middle
@@ -160,16 +160,16 @@ def _check(work: Ratchet, found: Findings, unit: str) -> None:
         most = shown(work.diameter * Fraction(45, 100), unit)
         found.refuse("depth", f"the teeth reach the axis: less than {most}")
         return
-    if deepest(work) < 0.05:
+    if deepest_at_rim(work) < 0.05:
         found.refuse("cutter_angle", "the back of this cutter lies so flat that it reaches into "
                      f"the next tooth: less than {angle_shown(_steepest(work))}")  # fmt: skip
         return
-    if land(work) < 0:
-        found.refuse("depth", f"teeth so deep run into each other: {shown(deepest(work), unit)} or "
-                     "less with this cutter")  # fmt: skip
-    elif land(work) * pi * float(work.diameter) < 0.2:
+    if land_at_rim(work) < 0:
+        most = shown(deepest_at_rim(work), unit)
+        found.refuse("depth", f"teeth so deep run into each other: {most} or less with this cutter")
+    elif land_at_rim(work) * pi * float(work.diameter) < 0.2:
         found.warn("depth", "hardly any land is left at the points: "
-                   f"{shown(land(work) * pi * float(work.diameter), unit)}")  # fmt: skip
+                   f"{shown(land_at_rim(work) * pi * float(work.diameter), unit)}")  # fmt: skip
     if work.rake_degrees > 15:
         found.warn("rake", f"a rake of {angle_shown(work.rake_degrees)} is large: look again")
 
@@ -179,7 +179,7 @@ def _plan(work: Ratchet, shop: Shop) -> str:
     if work.rake_degrees:
         what = say(
             "A ratchet of {teeth}, the cutter's upright side {size} past the centre line.",
-            teeth=teeth, size=said(offset(work), shop.unit),
+            teeth=teeth, size=said(side_offset(work), shop.unit),
         )  # fmt: skip
     else:
         what = say(
@@ -194,19 +194,19 @@ def _plan(work: Ratchet, shop: Shop) -> str:
 def _figures(work: Ratchet, passes: tuple[Pass, ...], shop: Shop) -> tuple[Figure, ...]:
     unit = shop.unit
     return (
-        Figure("offset of the upright side", shown(offset(work), unit)),
+        Figure("offset of the upright side", shown(side_offset(work), unit)),
         Figure("depth from the top of the blank", shown(depth_from_top(work), unit)),
         Figure("depths", depths_shown(passes, unit)),
-        Figure("land at the points", shown(land(work) * pi * float(work.diameter), unit)),
-        Figure("deepest with this cutter", shown(deepest(work), unit)),
+        Figure("land at the points", shown(land_at_rim(work) * pi * float(work.diameter), unit)),
+        Figure("deepest with this cutter", shown(deepest_at_rim(work), unit)),
         Figure("from touching the side to the axis", shown(work.diameter / 2, unit)),
     )
 
 
 def _steps(work: Ratchet, passes: tuple[Pass, ...], shop: Shop) -> tuple[str, ...]:
     on = common.move_on(
-        near(offset(work)),
-        say("the upright side is {size} past the axis", size=said(offset(work), shop.unit)),
+        near(side_offset(work)),
+        say("the upright side is {size} past the axis", size=said(side_offset(work), shop.unit)),
         shop,
     )
     return (
@@ -227,13 +227,13 @@ def cut_shape(work: Ratchet) -> tuple[Point, ...]:
     depth, radius = float(work.depth), float(work.diameter) / 2
     x, y, far = _corners(work, depth)
     start, end = atan2(x, y) / tau, atan2(*far) / tau
-    return ((x, y - depth), (x, y), *arc(radius, start, end, 12))
+    return ((x, y - depth), (x, y), *arc_points(radius, start, end, 12))
 
 
 def _draw(work: Ratchet) -> Drawing:
     radius = float(work.diameter) / 2
     # Turned so that the first tooth's point is at the top.
-    shape = turned(cut_shape(work), -atan2(*tip(work)) / tau)
+    shape = turned(cut_shape(work), -atan2(*tooth_point(work)) / tau)
     places = [n / work.teeth for n in range(work.teeth)]
     teeth = [Shape(turned(shape, place), cut=n) for n, place in enumerate(places)]
     return Drawing((disc(radius), *teeth), ring_anchors(radius * 1.08, places))
@@ -245,11 +245,11 @@ QUESTIONS = (
     ask.whole("teeth", mark("How many teeth?"), mark("All the way round.")),
     ask.length("diameter", mark("Diameter of the wheel?"), mark("Over the points of the teeth.")),
     ask.length("depth", mark("How deep is a tooth?"), mark("Along its face.")),
-    ask.angle(
+    ask.angle_question(
         "cutter_angle", mark("Which angle has the cutter?"),
         mark("A single-angle cutter, between face and back of a tooth."), "60d",
     ),
-    ask.angle(
+    ask.angle_question(
         "rake", mark("How far does the face lean in?"),
         mark("So that the pawl is drawn in. Nought: the face points at the axis."), "0d",
     ),

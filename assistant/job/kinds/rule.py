@@ -91,7 +91,7 @@ def read(table: Table) -> Rule:
 # --- the figures ------------------------------------------------------------------------
 
 
-def travel(head: Head, table_screw: Fraction, ratio: Fraction = Fraction(1)) -> Fraction:
+def travel_of_turn(head: Head, table_screw: Fraction, ratio: Fraction = Fraction(1)) -> Fraction:
     """Table travel for one crank turn, in the unit of the screw; `ratio` is screw turns a
     spindle turn."""
     return table_screw * ratio / head.worm_ratio
@@ -111,7 +111,7 @@ def _ways(work: Rule, head: Head, table_screw: Fraction) -> Iterator[_Way]:
     only, since a longer train gains little."""
     circles = _circles(head)
     for order, ratio in _ratios(work, head):
-        turns = work.spacing / travel(head, table_screw, ratio)
+        turns = work.spacing / travel_of_turn(head, table_screw, ratio)
         circle = max((c for c in circles if (turns * c).denominator == 1), default=0)
         if circle:
             yield _Way(order, turns, circle, Fraction(0))
@@ -187,7 +187,7 @@ def moves(gearing: TableDrive) -> tuple[Move, ...]:
 
 
 def _check(work: Rule, shop: Shop, found: Findings) -> TableDrive | None:
-    lines.check(work.pattern, work.lines, False, found)
+    lines.check_pattern(work.pattern, work.lines, False, found)
     cure = f"{shown(2 * work.pattern.line_width, shop.unit)} or more"
     lines.spacing(work.pattern, float(work.spacing), cure, "spacing", found, shop.unit)
     longest = work.pattern.longest

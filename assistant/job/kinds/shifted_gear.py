@@ -79,7 +79,7 @@ def span_at(gear: Shifted, made_for: int, raised: float, spanned: int) -> float:
 def _raised(gear: Shifted, made_for: int) -> float:
     """So that the span is that of the shifted gear."""
     k = gear.spanned
-    wanted = gear_teeth.span(1.0, gear.teeth, k, gear.pressure, gear.shift)
+    wanted = gear_teeth.base_tangent(1.0, gear.teeth, k, gear.pressure, gear.shift)
     return (wanted - span_at(gear, made_for, 0.0, k)) / (2 * sin(pi * k / gear.teeth))
 
 

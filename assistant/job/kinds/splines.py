@@ -35,7 +35,16 @@ from assistant.job.part import (
 )
 from assistant.job.question import Answers, Form, Question
 from assistant.job.reader import Table
-from assistant.job.shapes import Drawing, Point, Shape, arc, disc, ring_anchors, slot, turned
+from assistant.job.shapes import (
+    Drawing,
+    Point,
+    Shape,
+    arc_points,
+    disc,
+    ring_anchors,
+    slot_shape,
+    turned,
+)
 from assistant.job.units import near, said, shown
 from assistant.job.work import Kind, Work
 from assistant.words.language import mark, number, say, say_n
@@ -474,7 +483,7 @@ def cut_shape(work: Splines, side: int) -> tuple[Point, ...]:
     outer = float(work.outside) / 2
     near_edge = float(work.width) / 2
     far = min(near_edge + float(work.cutter_width), sqrt(outer**2 - floor(work) ** 2))
-    points = slot(outer, near_edge, far, floor(work))
+    points = slot_shape(outer, near_edge, far, floor(work))
     return points if side > 0 else tuple((-x, y) for x, y in points)
 
 
@@ -500,13 +509,13 @@ def root_shape(work: Splines) -> tuple[Point, ...]:
     """What saw or form cutter takes at the top of the bar, to the bar's skin."""
     outer, half, root = float(work.outside) / 2, float(work.saw) / 2, float(work.root) / 2
     if not work.root_form:
-        return slot(outer, -half, half, root)
+        return slot_shape(outer, -half, half, root)
     low, high = asin(half / root) / tau, asin(half / outer) / tau
-    return (*arc(root, -low, low, 12), *reversed(arc(outer, -high, high, 12)))
+    return (*arc_points(root, -low, low, 12), *reversed(arc_points(outer, -high, high, 12)))
 
 
 def _standard(work: Splines, unit: str) -> Objection | None:
-    kept = standards.table("splines")
+    kept = standards.standard_table("splines")
     width = work.limits.nominal if work.limits else work.width
     given = {"root": work.root, "outside": work.outside, "width": width}
     rows = [row for row in kept.sizes if row["splines"] == work.splines]
@@ -532,7 +541,7 @@ def _standard(work: Splines, unit: str) -> Objection | None:
 def _spline(answers: Answers, key: str) -> str:
     """Root or width of the first spline of that count and outside diameter (ISO 14)."""
     count, outside = answers.whole("splines"), answers.length("outside")
-    for row in standards.table("splines").sizes:
+    for row in standards.standard_table("splines").sizes:
         if (row["splines"], row["outside"]) == (count, outside):
             return answers.shown(row[key])
     return ""

@@ -163,10 +163,10 @@ def _span_limits(table: Table, tooth: Tooth) -> tuple[Fraction, Fraction] | None
 
 def outside(work: SpurGear) -> Fraction:
     """Outside diameter, mm: (N + 2) m; N and twice addendum and shift where these are others."""
-    return (work.teeth + 2 * tip(work)) * work.tooth.module
+    return (work.teeth + 2 * tip_height(work)) * work.tooth.module
 
 
-def tip(work: SpurGear) -> Fraction:
+def tip_height(work: SpurGear) -> Fraction:
     """Of a tooth above the pitch line, in modules."""
     return work.tooth.addendum + work.shift
 
@@ -217,7 +217,7 @@ def spanned(work: SpurGear) -> int:
     return gear_teeth.span_teeth(work.teeth, work.tooth.pressure, float(work.shift))
 
 
-def span(work: SpurGear) -> float:
+def span_size(work: SpurGear) -> float:
     """Size over the spanned teeth of the finished gear without backlash, mm."""
     return _span_over(work, spanned(work))
 
@@ -227,7 +227,7 @@ def _span_over(work: SpurGear, k: int) -> float:
     module, shift = float(work.tooth.module), float(work.shift)
     if work.cut:
         return module * span_at(work.shifted, work.cut.made_for, work.cut.raised, k)
-    return gear_teeth.span(module, work.teeth, k, work.tooth.pressure, shift)
+    return gear_teeth.base_tangent(module, work.teeth, k, work.tooth.pressure, shift)
 
 
 def over_pins(work: SpurGear) -> tuple[float, float]:
@@ -237,7 +237,7 @@ def over_pins(work: SpurGear) -> tuple[float, float]:
     pin = gear_teeth.pin(module)
     if shift:
         pin = gear_teeth.shifted_pin(module, work.teeth, pressure, shift)
-    return pin, gear_teeth.over_pins(module, work.teeth, pressure, pin, shift)
+    return pin, gear_teeth.size_over_pins(module, work.teeth, pressure, pin, shift)
 
 
 # --- the part ---------------------------------------------------------------------------
@@ -407,7 +407,7 @@ def _figures(work: SpurGear, passes: tuple[Pass, ...], shop: Shop) -> tuple[Figu
         Figure("cutter", cutters.cutter_shown(teeth_at_the_cutter(work))),
         Figure("chordal thickness", shown(_chordal_thickness(work), unit)),
         Figure("chordal addendum", shown(_chordal_addendum(work), unit)),
-        Figure(f"span over {spanned(work)} teeth", shown(span(work), unit), one_by_one=True),
+        Figure(f"span over {spanned(work)} teeth", shown(span_size(work), unit), one_by_one=True),
         Figure(f"over pins of {shown(pin, unit)}", shown(over, unit)),
         *common.centre_figures(work.blank or outside(work), shop),
     )
@@ -435,7 +435,7 @@ def _chordal_addendum(work: SpurGear) -> float:
     off = 0 if work.blank is None else float(work.blank - outside(work)) / 2
     shift, module = float(work.shift), float(work.tooth.module)
     return off + gear_teeth.chordal_addendum(
-        module, work.teeth, float(tip(work)), shift, work.tooth.pressure
+        module, work.teeth, float(tip_height(work)), shift, work.tooth.pressure
     )
 
 

@@ -10,9 +10,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from assistant.hearing.training.phones.band_spoiling import Spoiler
-from assistant.hearing.training.phones.phone_fitting import Before, PhoneCourse, fit
+from assistant.hearing.training.phones.phone_fitting import Before, PhoneCourse, fit_phones
 from assistant.hearing.training.phones.store import Store
-from assistant.hearing.training.phones.torch_network import Weights, keep, kept
+from assistant.hearing.training.phones.torch_network import Weights, keep_weights, kept_weights
 
 TRUNK_SEED, PUPIL_SEED = 100, 200
 
@@ -67,12 +67,12 @@ class Fitting:
     def _made(self, name: str, course: PhoneCourse, before: Before) -> Weights:
         file = self.folder / f"{name}.npz"
         if file.exists():
-            return kept(file, self.device)
+            return kept_weights(file, self.device)
 
         def tell(line: str) -> None:
             self.tell(f"{name}: {line}")
 
         given = (self.store, self.spoiler(course.seed), self.phrases, course, self.device, tell)
-        made, _ = fit(*given, before)
-        keep(made, file)
+        made, _ = fit_phones(*given, before)
+        keep_weights(made, file)
         return made

@@ -25,7 +25,7 @@ def trained(names: Iterable[str]) -> list[str]:
     return sorted(set(names) - UNTOUCHED - FIGURES - CHOICES)
 
 
-def part_of(person: str) -> str:
+def part_of_person(person: str) -> str:
     """ "train", "choices", "figures" or "untouched", by the first digit (of sixteen) of the id
     that the set of recordings gives a person. Raises ValueError for what is no such id."""
     for part, begins in _PEOPLE.items():

@@ -16,9 +16,9 @@ from assistant.errors import Refusal
 from assistant.hearing.phones.scoring import Sounds
 from assistant.hearing.spoken_numbers import DIGITS
 from assistant.hearing.training.noises import Random
-from assistant.hearing.training.phones.parts import part_of
+from assistant.hearing.training.phones.parts import part_of_person
 from assistant.hearing.training.phones.takes import Samples, Take
-from assistant.hearing.waves import Wave, read
+from assistant.hearing.waves import Wave, read_sound
 
 _NAME = re.compile(r"(?:(?P<word>[a-z]+)_)?(?P<person>[0-9a-f]{8})_nohash_\d+")
 _FREQUENT = frozenset(("yes", "no", "up", "down", "left", "right", "on", "off", "stop", "go"))
@@ -28,14 +28,16 @@ STRINGS = 4000
 _MOST_STRING = 80_000  # samples
 
 
-def words(folder: Path, spoken: Callable[[str, bool], Sounds], part: str = "train") -> list[Take]:
+def words_by_people(
+    folder: Path, spoken: Callable[[str, bool], Sounds], part: str = "train"
+) -> list[Take]:
     """Every word by people of that part. `spoken` gives the sounds of a word, American or British
     (a quarter). Raises Refusal where the folder has none."""
     rng, found = np.random.default_rng(5), []
     for word, person, file in sorted(_files(folder)):
-        if part_of(person) != part:
+        if part_of_person(person) != part:
             continue
-        cut = _speech(read(file))
+        cut = _speech(read_sound(file))
         if cut is not None:
             sounds = spoken(word, bool(rng.random() < 0.25))
             found.append(Take(cut, sounds, "human", _source(word)))

@@ -15,7 +15,13 @@ from torch.nn import functional as F  # noqa: N812 - its usual name
 from assistant.hearing.phones.network import BLANK
 from assistant.hearing.training.phones.band_spoiling import BandBatch, Spoiler
 from assistant.hearing.training.phones.store import Store
-from assistant.hearing.training.phones.torch_network import Outputs, Tensor, Weights, forward, fresh
+from assistant.hearing.training.phones.torch_network import (
+    Outputs,
+    Tensor,
+    Weights,
+    forward,
+    fresh_weights,
+)
 
 LABELS_OVER = 2
 """Outputs of the classifier more than there are phrases: the last is "none", one is spare."""
@@ -50,7 +56,7 @@ class Before:
     teachers: Sequence[Weights] = ()
 
 
-def fit(
+def fit_phones(
     store: Store,
     spoiler: Spoiler,
     phrases: int,
@@ -63,7 +69,7 @@ def fit(
     labels = phrases + LABELS_OVER
     torch.manual_seed(course.seed)
     rng = np.random.default_rng(course.seed)
-    first = before.weights or fresh(labels, course.seed, device)
+    first = before.weights or fresh_weights(labels, course.seed, device)
     weights = {name: value.detach().clone().requires_grad_() for name, value in first.items()}
     mean = {name: value.detach().clone() for name, value in weights.items()}
     values = list(weights.values())

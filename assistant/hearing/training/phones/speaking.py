@@ -17,8 +17,8 @@ from assistant.errors import Refusal
 from assistant.hearing.phones.scoring import Sounds
 from assistant.hearing.training.noises import Random
 from assistant.hearing.training.phones.parts import trained
-from assistant.hearing.training.phones.takes import Take, load, samples, save
-from assistant.hearing.training.phones.texts import Text, one_of, sounds_of, text
+from assistant.hearing.training.phones.takes import Take, load_takes, samples, save_takes
+from assistant.hearing.training.phones.texts import Text, any_of, random_text, sounds_of
 from assistant.hearing.training.voices import (
     FLITE,
     SpeakingManner,
@@ -61,7 +61,7 @@ class Counts:
     flite: int = 1500
 
 
-def plan(
+def voice_plan(
     speakers: Sequence[str], phrases: Sequence[str], strict: Sequence[str], counts: Counts
 ) -> list[VoicedText]:
     """The same for the same names and counts. `speakers` by the set's names: a first letter "a" is
@@ -74,18 +74,18 @@ def plan(
         )
     lines = []
     for _ in range(counts.kokoro):
-        said = text(rng, phrases, strict)
+        said = random_text(rng, phrases, strict)
         blend, british = _blend(rng, chosen)
         pace = float(rng.uniform(0.8, 1.3))
         lines.append(VoicedText(said, british, pace, blend, usual_thou=bool(rng.random() < 0.7)))
     for _ in range(counts.espeak):
-        said, accent = text(rng, phrases, strict), one_of(rng, _ACCENTS)
-        voice, pace = f"{accent}+{one_of(rng, _VARIANTS)}", float(rng.uniform(0.8, 1.3))
+        said, accent = random_text(rng, phrases, strict), any_of(rng, _ACCENTS)
+        voice, pace = f"{accent}+{any_of(rng, _VARIANTS)}", float(rng.uniform(0.8, 1.3))
         pitch, usual = float(rng.random()), bool(rng.random() < 0.7)
         lines.append(VoicedText(said, "gb" in accent, pace, (), voice, pitch, "", usual))
     for _ in range(counts.flite):
-        said, pace = text(rng, phrases, strict), float(rng.uniform(0.8, 1.3))
-        lines.append(VoicedText(said, False, pace, flite=one_of(rng, FLITE)))
+        said, pace = random_text(rng, phrases, strict), float(rng.uniform(0.8, 1.3))
+        lines.append(VoicedText(said, False, pace, flite=any_of(rng, FLITE)))
     return lines
 
 
@@ -102,10 +102,10 @@ def _blend(rng: Random, speakers: list[str]) -> tuple[Styles, bool]:
     else:
         home, as_british = foreign, bool(rng.random() < 0.5)
     if rng.random() < 0.4:
-        return ((one_of(rng, home), 1.0),), as_british
+        return ((any_of(rng, home), 1.0),), as_british
     count = int(rng.integers(1, 4))
-    own = [one_of(rng, home) for _ in range(count)]
-    other = [one_of(rng, speakers)] if count == 1 or rng.random() < 0.4 else []
+    own = [any_of(rng, home) for _ in range(count)]
+    other = [any_of(rng, speakers)] if count == 1 or rng.random() < 0.4 else []
     all_own = float(rng.uniform(0.55, 0.85)) if other else 1.0
     shares = [float(share) * all_own for share in rng.dirichlet([1.0] * count)]
     return (*zip(own, shares, strict=True), *((name, 1 - all_own) for name in other)), as_british
@@ -125,20 +125,20 @@ def spoken_takes(
         with ProcessPoolExecutor(min(len(left), os.cpu_count() or 1), context) as pool:
             for done, _ in enumerate(pool.map(_speak, left), 1):
                 tell(f"{done} of {len(left)} parts spoken")
-    return [take for file in files for take in load(file)]
+    return [take for file in files for take in load_takes(file)]
 
 
 def _speak(given: tuple[Sequence[VoicedText], Path, Path]) -> None:
     lines, voices, file = given
-    made = [take for line in lines if (take := say(line, voices)) is not None]
+    made = [take for line in lines if (take := speak_line(line, voices)) is not None]
     if not made:
         raise Refusal(
             f"{file.name}: no voice gave any sound", "install 'tallyhand[train]', espeak-ng"
         )
-    save(made, file)
+    save_takes(made, file)
 
 
-def say(line: VoicedText, voices: Path) -> Take | None:
+def speak_line(line: VoicedText, voices: Path) -> Take | None:
     """One take; None where the voice gave nothing that is of use."""
     spoken = _phonemes(line)
     manner = SpeakingManner(line.pace, line.pitch, 0)

@@ -44,7 +44,7 @@ def samples(speech: Wave) -> Samples | None:
     return (level * 32767).astype(np.int16)
 
 
-def save(takes: Sequence[Take], file: Path) -> None:
+def save_takes(takes: Sequence[Take], file: Path) -> None:
     """Written beside it and then put in place: a run that is broken off leaves no half file."""
     told = [[len(t.sound), t.sounds, t.kind, t.source, t.phrase] for t in takes]
     beside = file.with_suffix(".part.npz")
@@ -56,7 +56,7 @@ def save(takes: Sequence[Take], file: Path) -> None:
     beside.replace(file)
 
 
-def load(file: Path) -> list[Take]:
+def load_takes(file: Path) -> list[Take]:
     """Raises Refusal with the cure for a file that holds no takes."""
     try:
         with np.load(file, allow_pickle=False) as data:

@@ -39,33 +39,33 @@ def sounds_of(spoken: str) -> Sounds:
     return tuple(PHONES.index(letter) + 1 for letter in letters if letter in PHONES)
 
 
-def one_of(rng: Random, several: Sequence[str]) -> str:
+def any_of(rng: Random, several: Sequence[str]) -> str:
     """Any of them, each as likely."""
     return several[int(rng.integers(len(several)))]
 
 
-def text(rng: Random, phrases: Sequence[str], strict: Sequence[str]) -> Text:
+def random_text(rng: Random, phrases: Sequence[str], strict: Sequence[str]) -> Text:
     """34 of 100 a phrase (one of `strict` twice as often), 15 a near miss, 7 a word, 19 talk,
     25 a number."""
     kind, listed = rng.random(), list(phrases)
     if kind < 0.34:
-        phrase = one_of(rng, [*phrases, *strict])
+        phrase = any_of(rng, [*phrases, *strict])
         return Text(phrase, "phrase", listed.index(phrase))
     if kind < 0.49:
         return _plain(sentences.near_miss(rng, listed), "near")
     if kind < 0.56:
-        return _plain(one_of(rng, sentences.single_words(rng, 12, listed)), "word")
+        return _plain(any_of(rng, sentences.single_words(rng, 12, listed)), "word")
     if kind < 0.75:
         return _plain(_talk(rng, tuple(phrases)), "talk")
-    return _plain(number(rng), "number")
+    return _plain(random_size(rng), "number")
 
 
 def _talk(rng: Random, phrases: tuple[str, ...]) -> str:
     if rng.random() < 0.6:
-        return sentences.sentence(rng)
+        return sentences.random_sentence(rng)
     if rng.random() < 0.7:
         return sentences.random_words(rng)
-    return one_of(rng, sentences.announcements(phrases))
+    return any_of(rng, sentences.announcements(phrases))
 
 
 def _plain(words: str, kind: str) -> Text:
@@ -75,38 +75,38 @@ def _plain(words: str, kind: str) -> Text:
     return Text(kept, kind)
 
 
-def number(rng: Random) -> str:
+def random_size(rng: Random) -> str:
     """A size in one of the ways in which it is said, a single number word, or several figures."""
     after = " ".join(_figure(rng) for _ in range(rng.integers(1, 5)))
     ways: tuple[Callable[[], str], ...] = (
         lambda: f"{_low(rng)} point {after}",
         lambda: f"{_low(rng)} point {after}",
-        lambda: f"{one_of(rng, _DIGITS[1:])} {one_of(rng, _DIGITS)} point {after}",
+        lambda: f"{any_of(rng, _DIGITS[1:])} {any_of(rng, _DIGITS)} point {after}",
         lambda: f"point {after}",
-        lambda: f"{one_of(rng, _DIGITS[1:])} hundred and {_low(rng)}",
+        lambda: f"{any_of(rng, _DIGITS[1:])} hundred and {_low(rng)}",
         lambda: f"{_low(rng)} hundred {_low(rng)}",
         lambda: _low(rng),
         lambda: " ".join(_figure(rng) for _ in range(rng.integers(2, 6))),
         lambda: _figure(rng),
-        lambda: one_of(rng, _ALONE),
+        lambda: any_of(rng, _ALONE),
         lambda: f"minus {_low(rng)}",
         lambda: f"zero point {after}",
     )
     way = int(rng.integers(len(ways)))
     said = ways[way]()
     takes_unit = way not in (3, 8, 9)
-    return f"{said} {one_of(rng, _UNITS)}" if takes_unit and rng.random() < 0.45 else said
+    return f"{said} {any_of(rng, _UNITS)}" if takes_unit and rng.random() < 0.45 else said
 
 
 def _figure(rng: Random) -> str:
-    return one_of(rng, (*_DIGITS, "oh", "nought") if rng.random() < 0.35 else _DIGITS[1:])
+    return any_of(rng, (*_DIGITS, "oh", "nought") if rng.random() < 0.35 else _DIGITS[1:])
 
 
 def _low(rng: Random) -> str:
     ways: tuple[Callable[[], str], ...] = (
-        lambda: one_of(rng, _DIGITS[1:]),
-        lambda: one_of(rng, _TEENS),
-        lambda: f"{one_of(rng, _TENS)} {one_of(rng, _DIGITS[1:])}",
-        lambda: one_of(rng, _TENS),
+        lambda: any_of(rng, _DIGITS[1:]),
+        lambda: any_of(rng, _TEENS),
+        lambda: f"{any_of(rng, _TENS)} {any_of(rng, _DIGITS[1:])}",
+        lambda: any_of(rng, _TENS),
     )
     return ways[rng.integers(len(ways))]()

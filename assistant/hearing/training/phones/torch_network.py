@@ -36,7 +36,7 @@ class Outputs:
     rows: Tensor
 
 
-def fresh(labels: int, seed: int, device: str) -> Weights:
+def fresh_weights(labels: int, seed: int, device: str) -> Weights:
     """Weights to begin from: uniform within 1/sqrt(inputs), layers of norm at one."""
     chance = torch.Generator().manual_seed(seed)
     made: Weights = {}
@@ -145,22 +145,22 @@ class _Layers:
         return F.dropout(x, _DROP, self.drop)
 
 
-def save(weights: Weights, file: Path) -> None:
+def save_network(weights: Weights, file: Path) -> None:
     """What listens needs of it, in half precision."""
     kept = {name: value for name, value in weights.items() if name.split(".")[0] in _SHIPPED}
     halves = {name: value.detach().float().cpu().numpy() for name, value in kept.items()}
     np.savez(file, **{name: value.astype(np.float16) for name, value in halves.items()})
 
 
-def keep(weights: Weights, file: Path) -> None:
+def keep_weights(weights: Weights, file: Path) -> None:
     """All of it, to begin from or to teach; beside the file first, then in its place."""
     beside = file.with_suffix(".part.npz")
     np.savez(beside, **{name: value.detach().cpu().numpy() for name, value in weights.items()})
     beside.replace(file)
 
 
-def kept(file: Path, device: str) -> Weights:
-    """What `keep` wrote. Raises Refusal with the cure for what is none."""
+def kept_weights(file: Path, device: str) -> Weights:
+    """What `keep_weights` wrote. Raises Refusal with the cure for what is none."""
     try:
         with np.load(file, allow_pickle=False) as data:
             found = {name: torch.from_numpy(data[name]) for name in data.files}

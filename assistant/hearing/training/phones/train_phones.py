@@ -17,8 +17,8 @@ import numpy.typing as npt
 from assistant.engine.phrases import LOCK_AND_GUARD
 from assistant.errors import Refusal
 from assistant.hearing.training.noises import TRAINED_ON, Maker, mill, shop
-from assistant.hearing.training.phones.people import strings, words
-from assistant.hearing.training.phones.speaking import Counts, plan, spoken_takes, word_sounds
+from assistant.hearing.training.phones.people import strings, words_by_people
+from assistant.hearing.training.phones.speaking import Counts, spoken_takes, voice_plan, word_sounds
 from assistant.hearing.training.phones.store import stored
 from assistant.hearing.training.phones.takes import Take
 from assistant.hearing.vocabulary import built_in
@@ -81,12 +81,12 @@ def _train(given: argparse.Namespace) -> int:
         raise Refusal("--trunk, --steps, --seeds, --batch and --noises must be 1 or more")
     from assistant.hearing.training.phones.band_spoiling import Spoiler
     from assistant.hearing.training.phones.courses import Courses, Fitting
-    from assistant.hearing.training.phones.torch_network import save
+    from assistant.hearing.training.phones.torch_network import save_network
 
     phrases = sorted(built_in())
     store = stored(_takes(given, phrases))
     _tell(f"{len(store.length)} takes, {len(store.sound) / 16_000 / 3600:.2f} hours")
-    sounds = noises(given.noises)
+    sounds = noise_stretches(given.noises)
     fitting = Fitting(
         store, lambda seed: Spoiler(store, sounds, given.device, seed), len(phrases), given.batch,
         given.device, given.cache, _tell,
@@ -97,7 +97,7 @@ def _train(given: argparse.Namespace) -> int:
     elif given.only:
         fitting.seed(int(given.only), courses)
     else:
-        save(fitting.pupil(courses), given.out)
+        save_network(fitting.pupil(courses), given.out)
         _tell(f"{given.out}: written")
     return 0
 
@@ -107,13 +107,13 @@ def _takes(given: argparse.Namespace, phrases: list[str]) -> list[Take]:
     strict = [phrase for phrase in phrases if known[phrase] in LOCK_AND_GUARD]
     speakers = [file.stem for file in given.speakers.glob("*.bin")]
     counts = Counts(given.kokoro, given.espeak, given.flite)
-    lines = plan(speakers, phrases, strict, counts)
-    alone = words(given.people, word_sounds)
+    lines = voice_plan(speakers, phrases, strict, counts)
+    alone = words_by_people(given.people, word_sounds)
     rows = strings(np.random.default_rng(5), alone, given.strings)
     return [*spoken_takes(lines, given.speakers, given.cache, _tell), *alone, *rows]
 
 
-def noises(count: int) -> npt.NDArray[np.int16]:
+def noise_stretches(count: int) -> npt.NDArray[np.int16]:
     """Stretches of 8.5 s, the kinds in turn, mill and shop three times as often as others."""
     made = np.zeros((count, NOISE_SAMPLES), np.int16)
     for n, row in enumerate(made):

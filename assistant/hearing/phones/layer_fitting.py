@@ -14,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from assistant.hearing.phones.network import Layer, Rows, in_logarithms
-from assistant.hearing.phones.scoring import NEVER, Labels, Sounds, labels_of
+from assistant.hearing.phones.scoring import NEVER, PathStates, Sounds, labels_of
 
 STEPS, PACE, DRAWN_BACK = 60, 0.02, 0.002
 """Chosen on a reckoned child that was heard badly: with a fifth of the drawing back and half the
@@ -53,7 +53,7 @@ def fitted(layer: Layer, several: Sequence[Known]) -> Layer:
 
 
 def _gradient(
-    values: Doubles, inputs: Rows, lengths: npt.NDArray[np.int64], labels: Labels
+    values: Doubles, inputs: Rows, lengths: npt.NDArray[np.int64], labels: PathStates
 ) -> Doubles:
     """By each row of sound, of minus the logarithm of the chance of what was said."""
     flat = inputs.reshape(-1, inputs.shape[-1])
@@ -64,7 +64,7 @@ def _gradient(
     return np.asarray(made / lengths.sum(), np.float64)
 
 
-def shares(heard: Rows, lengths: npt.NDArray[np.int64], labels: Labels) -> Doubles:
+def shares(heard: Rows, lengths: npt.NDArray[np.int64], labels: PathStates) -> Doubles:
     """How much of each row of sound each phone has, over all paths of what was said:
     (recordings, rows, phones), each row's sum 1."""
     wide = (len(heard), heard.shape[1], labels.numbers.shape[1])
@@ -83,7 +83,7 @@ def shares(heard: Rows, lengths: npt.NDArray[np.int64], labels: Labels) -> Doubl
     return made
 
 
-def _forward(told: Doubles, labels: Labels) -> Doubles:
+def _forward(told: Doubles, labels: PathStates) -> Doubles:
     paths = np.full(told.shape, NEVER)
     paths[:, 0, :2] = told[:, 0, :2]
     for n in range(1, told.shape[1]):
@@ -93,7 +93,7 @@ def _forward(told: Doubles, labels: Labels) -> Doubles:
     return paths
 
 
-def _backward(told: Doubles, lengths: npt.NDArray[np.int64], labels: Labels) -> Doubles:
+def _backward(told: Doubles, lengths: npt.NDArray[np.int64], labels: PathStates) -> Doubles:
     rows = np.arange(len(told))
     end = np.full(told.shape[::2], NEVER)
     end[rows, labels.ends] = end[rows, labels.ends - 1] = 0
