@@ -9,10 +9,10 @@ class WrongUse(Exception):
 
 class _Wrong(Exception):
     """`what` is wrong, with its place, and the `cure`, "" where the one says the other; both in one
-    line, "; " between them, where they are shown."""
+    line where they are shown, with `between` between them."""
 
-    def __init__(self, what: str, cure: str = "") -> None:
-        super().__init__(f"{what}; {cure}" if cure else what)
+    def __init__(self, what: str, cure: str = "", between: str = "; ") -> None:
+        super().__init__(f"{what}{between}{cure}" if cure else what)
         self.what, self.cure = what, cure
 
 
@@ -22,3 +22,15 @@ class Unusable(_Wrong):
 
 class Refusal(_Wrong):
     """The command was right but can't be carried out."""
+
+
+class Reason(str):
+    """Why a device can't be used, in one line: `what` it is, and the `cure` where it has one."""
+
+    cure: str
+
+    def __new__(cls, what: str, cure: str = "") -> Reason:
+        """The line, with "; " between the two."""
+        made = super().__new__(cls, f"{what}; {cure}" if cure else what)
+        made.cure = cure
+        return made

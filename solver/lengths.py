@@ -6,7 +6,7 @@ import re
 from fractions import Fraction
 from typing import NamedTuple
 
-from solver.model import ARCSEC_PER_TURN, Refused, Turns
+from solver.model import ARCSEC_PER_TURN, Millimetres, Refused, Turns
 from solver.text import MM, NUMBER, angle_from_text, number_from_text
 
 # A little above pi (by 8.5 parts in 100 million): a tolerance made from a length comes out
@@ -24,9 +24,9 @@ class Length(NamedTuple):
     unit: str
 
     @property
-    def mm(self) -> Fraction:
+    def mm(self) -> Millimetres:
         """In millimetres, exact: an inch is 25.4 mm."""
-        return self.value * MM[self.unit]
+        return Millimetres(self.value * MM[self.unit])
 
 
 def length_from_text(text: str) -> Length:

@@ -13,6 +13,8 @@ Turns = NewType("Turns", Fraction)
 Degrees = NewType("Degrees", Fraction)
 ArcMinutes = NewType("ArcMinutes", Fraction)
 """Minutes of arc at the spindle."""
+Millimetres = NewType("Millimetres", Fraction)
+"""A length; inches are made into it where they are read."""
 
 
 def in_degrees(angle: Turns) -> Degrees:

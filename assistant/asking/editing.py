@@ -7,6 +7,7 @@ from pathlib import Path
 
 from assistant.asking import ending, form_page, job_text, of_every_job
 from assistant.asking.interview import Interview, bare
+from assistant.asking.one_ring import OneRing
 from assistant.job.compiler import head_of, stages_of
 from assistant.job.job_file import JobFaults, job_from_text
 from assistant.job.kinds.by_name import KINDS
@@ -21,8 +22,11 @@ class Editing:
     interview: Interview
     path: Path
     text: str
+    ring: OneRing | None = None  # of a job of several, the one that is changed
 
     def __post_init__(self) -> None:
+        if self.ring:
+            self.interview.values, _ = self.ring.apart(self.interview.values)
         self._found = dict(self.interview.values)
         kind = of_every_job.kind_of(self.interview.answers)
         for question in kind.questions if kind else ():
@@ -38,18 +42,23 @@ class Editing:
             place: value for place, value in values.items() if self._found.get(place) != value
         }
         new |= {place: None for place in self._found if place not in values}
+        if self.ring:
+            new = {self.ring.home(place): value for place, value in new.items()}
         return job_text.changed(self.text, new) if new else self.text
 
     @property
     def several(self) -> bool:
         """A job of several rings."""
-        return any(table.startswith("ring") for table, _ in self.interview.values)
+        return bool(self.ring) or any(
+            table.startswith("ring") for table, _ in self.interview.values
+        )
 
     def fill_what_is_missing(self) -> None:
         """Where the file can't do without an answer that custom has, it gets that."""
         filled, _ = form_page.filled(self.interview)
         faults = self._faults()
-        for place in faults.places.values() if faults else ():
+        for named in faults.places.values() if faults else ():
+            place = self.ring.seen(named) if self.ring and named else named
             if place in filled.values:
                 self.interview.values.setdefault(place, filled.values[place])
 
@@ -61,10 +70,15 @@ class Editing:
         while faults := self._faults():
             if not self._ask_for(faults):
                 return False
-        if self.several:
+        if self.several and not self.ring:
             return True  # each ring has questions of its own: only faults are asked for
         ending.settle_plan(self.interview, self.path)
         return True
+
+    def wrong(self) -> str:
+        """What is wrong with the whole file now, its first fault; "" where it is good."""
+        faults = self._faults()
+        return bare(faults.faults[0]) if faults else ""
 
     def _faults(self) -> JobFaults | None:
         try:
@@ -100,7 +114,7 @@ class Editing:
 
     def _question(self, place: Place) -> Question | None:
         """Of every question there is: a fault may name one that does not apply yet."""
-        table, key = place
+        table, key = self.ring.seen(place) if self.ring else place
         kind = KINDS.get(str(self.interview.values.get((table, "kind"), "")))
         found = [*self.interview.questions(), *(kind.questions if kind else ())]
         wanted = "work" if table.startswith("ring[") else table

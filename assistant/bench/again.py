@@ -17,12 +17,15 @@ from assistant.engine.state import State
 from assistant.job.limits import called_finely
 from assistant.job.measuring import least_room
 from assistant.job.programme import Programme, Recall
-from assistant.job.units import said, shown
+from assistant.job.units import NO_LENGTH, said, shown
 from assistant.journal.reading import Entry, JournalRecords
 from assistant.paper.history import Account, told_from
 from assistant.words.language import say, speaking
+from solver import Millimetres
 
-MOST_CORRECTED = Fraction(1, 2)  # mm: more than that was no correction, but another depth
+MOST_CORRECTED = Millimetres(
+    Fraction(1, 2)
+)  # mm: more than that was no correction, but another depth
 
 
 def programme_again(reading: JournalRecords) -> Programme:
@@ -76,12 +79,14 @@ def _sizes(programme: Programme, states: list[tuple[State, State]]) -> Iterator[
     for old, new in states:
         if new.measured == old.measured + 1 and new.size:
             asked = (old.pass_number, old.done, 1)
-            text = say("it measured {size}", size=said(Fraction(new.size), programme.unit))
+            text = say("it measured {size}", size=said(new.size_mm, programme.unit))
             found[old.measured] = (asked, text)
     yield from found.values()
 
 
-def _correction(programme: Programme, states: list[tuple[State, State]], told: Account) -> Fraction:
+def _correction(
+    programme: Programme, states: list[tuple[State, State]], told: Account
+) -> Millimetres:
     """How much deeper than called the last pass had to go, mm, by its own sizes; 0: not at all.
 
     Only where the part was finished, where a depth was corrected and not a move across, and where
@@ -89,28 +94,28 @@ def _correction(programme: Programme, states: list[tuple[State, State]], told: A
     """
     last = programme.passes
     if not told.finished or told.reading.state.scrapped or not programme.depths_mm:
-        return Fraction(0)
+        return NO_LENGTH
     if any(m.pass_number < last or m.sideways for m in programme.measurements):
-        return Fraction(0)
+        return NO_LENGTH
     more = Fraction(0)
     for old, new in states:
         if new.recut and not old.recut and new.pass_number == last and new.size:
-            more += programme.measurements[old.measured].remaining(Fraction(new.size))
-    return more if more <= MOST_CORRECTED else Fraction(0)
+            more += programme.measurements[old.measured].remaining(new.size_mm)
+    return Millimetres(more) if more <= MOST_CORRECTED else NO_LENGTH
 
 
-def _corrected(programme: Programme, more: Fraction) -> tuple[Moment, str]:
+def _corrected(programme: Programme, more: Millimetres) -> tuple[Moment, str]:
     """Told where the depth of the last pass is set: nobody is to find a changed figure unasked."""
     called = programme.depths_mm[-1]
     text = say(
         "the depth came to size at {depth}, not at {called}",
-        depth=_called(called + more, programme), called=_called(called, programme),
+        depth=_called(Millimetres(called + more), programme), called=_called(called, programme),
     )  # fmt: skip
     first = (1, -1, 0) if programme.passes == 1 else (programme.passes, 0, 2)
     return first, text
 
 
-def _deeper(programme: Programme, more: Fraction) -> Programme:
+def _deeper(programme: Programme, more: Millimetres) -> Programme:
     """The last pass called at the depth that came to size."""
     if not more:
         return programme
@@ -118,23 +123,27 @@ def _deeper(programme: Programme, more: Fraction) -> Programme:
     unit = programme.unit
     return replace(
         programme,
-        depths_mm=(*programme.depths_mm[:-1], depth),
-        depths=(*programme.depths[:-1], _called(depth, programme)) if programme.depths else (),
-        depth=shown(depth, unit) if programme.depth else "",
-        checklist=tuple(_renamed(item, programme, depth) for item in programme.checklist),
+        depths_mm=(*programme.depths_mm[:-1], Millimetres(depth)),
+        depths=(*programme.depths[:-1], _called(Millimetres(depth), programme))
+        if programme.depths
+        else (),
+        depth=shown(Millimetres(depth), unit) if programme.depth else "",
+        checklist=tuple(
+            _renamed(item, programme, Millimetres(depth)) for item in programme.checklist
+        ),
     )
 
 
-def _renamed(item: str, programme: Programme, depth: Fraction) -> str:
+def _renamed(item: str, programme: Programme, depth: Millimetres) -> str:
     """The set-up names the depth too."""
     before = _called(programme.depths_mm[-1], programme)
     return item.replace(f"{before}.", f"{_called(depth, programme)}.")
 
 
-def _called(depth: Fraction, programme: Programme) -> str:
+def _called(depth: Millimetres, programme: Programme) -> str:
     """As finely as the limits of the job need it."""
     finely = called_finely(least_room(programme.measurements), programme.unit)
-    return said(depth, programme.unit, finely=finely)
+    return said(Millimetres(depth), programme.unit, finely=finely)
 
 
 # --- times --------------------------------------------------------------------------------

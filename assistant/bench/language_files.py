@@ -71,7 +71,7 @@ def _folder(code: str, own: Path | None) -> Path:
             return base / code
     there = ", ".join(codes(own))
     where = f"; or put its folder into {own}" if own else ""
-    raise Refusal(f"[speech] language = {code!r}: there are {there}{where}")
+    raise Refusal(f"[speech] language = {code!r}", f"there are {there}{where}", ": ")
 
 
 # --- sentences --------------------------------------------------------------------------
@@ -170,7 +170,7 @@ def _phrases(file: Path) -> dict[str, tuple[str, ...]]:
     try:
         file_format.take(data)
     except file_format.FormatFault as error:
-        raise Refusal(f"{file} line {line_of(text, '', file_format.KEY)}: {error}") from error
+        raise Refusal(f"{file} line {line_of(text, '', file_format.KEY)}: {error}", "") from error
     known = {command.value for command in Command}
     found: dict[str, tuple[str, ...]] = {}
     for name, several in data.items():
@@ -179,7 +179,7 @@ def _phrases(file: Path) -> dict[str, tuple[str, ...]]:
             raise Refusal(f"{file} line {line}: {name}: no such command",
                           f"known are {', '.join(sorted(known))}")  # fmt: skip
         if not isinstance(several, list) or not all(isinstance(p, str) for p in several):
-            raise Refusal(f'{file} line {line}: {name} wants a list, as in {name} = ["..."]')
+            raise Refusal(f'{file} line {line}: {name} wants a list, as in {name} = ["..."]', "")
         if several:
             found[name] = tuple(several)
     return found

@@ -163,11 +163,11 @@ class Rehearsal:
         step = _parse(line, where)
         action = next((name for name in _ACTIONS if name in step), None)
         if action is None:
-            raise Refusal(f"{where}: {line[:60]}: use one of {', '.join(_ACTIONS)}")
+            raise Refusal(f"{where}: {line[:60]}", f"use one of {', '.join(_ACTIONS)}", ": ")
         try:
             _ACTIONS[action](self, step)
         except (ValueError, TypeError, KeyError) as error:
-            raise Refusal(f"{where}: {line[:60]}: {error}: mend that line") from None
+            raise Refusal(f"{where}: {line[:60]}: {error}", "mend that line", ": ") from None
 
     def close(self) -> Path:
         """Closes the journal and gives its file."""
@@ -288,9 +288,11 @@ def _parse(line: str, where: str) -> dict[str, Any]:
     try:
         step = json.loads(line)
     except json.JSONDecodeError as error:
-        raise Refusal(f"{where}: no JSON ({error.msg} at column {error.colno})") from None
+        raise Refusal(f"{where}: no JSON ({error.msg} at column {error.colno})", "") from None
     except (ValueError, RecursionError):
-        raise Refusal(f"{where}: a number or a nesting without end: mend that line") from None
+        raise Refusal(
+            f"{where}: a number or a nesting without end", "mend that line", ": "
+        ) from None
     if not isinstance(step, dict):
-        raise Refusal(f"{where}: a script line is a JSON object")
+        raise Refusal(f"{where}: a script line is a JSON object", "")
     return step

@@ -111,19 +111,26 @@ class Session:
             self._outlet.perform(effect)
         with speaking(self.programme.language):
             heard = heard_of(event, effects)
-        self._outlet.stand(self.programme, new, heard)
+        self._stand(heard)
 
     def handle_nothing(self) -> None:
         """Nothing happened: only say again where the job stands."""
-        self._outlet.stand(self.programme, self.state, NOTHING_HEARD)
+        self._stand(NOTHING_HEARD)
+
+    def _stand(self, heard: LastInput) -> None:
+        if self._pedal.doubted:
+            with speaking(self.programme.language):
+                heard = replace(heard, notice=say(wording.NOT_BELIEVED))
+        self._outlet.stand(self.programme, self.state, heard)
 
     def cannot_write(self, fault: JournalFault) -> None:
         """Nothing was recorded, so nothing has changed: say so. The question stays."""
         with speaking(self.programme.language):
             text = wording.cannot_write(self.programme.stage(self.state.stage), self.state)
+            notice = say(wording.UNWRITTEN)
         self._outlet.perform(Signal(Tone.ATTENTION))
         self._outlet.perform(Say(text, "device"))
-        self._outlet.stand(self.programme, self.state, LastInput(str(fault), Verdict.OTHER))
+        self._outlet.stand(self.programme, self.state, LastInput(str(fault), Verdict.OTHER, notice))
 
     def give_up(self) -> None:
         """Nobody can answer: said, in case somebody can still hear or read it."""

@@ -114,13 +114,13 @@ def _learn_second(settings: Settings) -> int:
     file = pedal_file(settings.file)
     first = read_taught(file)
     if first is None:
-        raise errors.Refusal("no pedal was taught yet; first run tallyhand doctor --learn-pedal")
+        raise errors.Refusal("no pedal was taught yet", "first run tallyhand doctor --learn-pedal")
     print(f"Press the second pedal now, once ({WAIT_S:g} seconds) ...", flush=True)
     taught, why = learn_key()
     if taught is None:
         raise errors.Refusal(why)
     if taught == first:
-        raise errors.Refusal("that is the pedal that answers; press the other one")
+        raise errors.Refusal("that is the pedal that answers", "press the other one")
     write_taught(file, taught, SECOND)
     print(f"The second pedal is the key {taught.key} of {taught.device or 'any keyboard'}. "
           f"Kept in {file}")  # fmt: skip

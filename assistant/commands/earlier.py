@@ -30,7 +30,9 @@ def earlier_session(folder: Path, part: str) -> Listed:
     the last worked on. Raises Refusal where none fits."""
     jobs = [job for job in listing(folder) if not job.fault and named(job, part)]
     if not jobs:
-        raise Refusal(f"no job named {part!r} in {folder}: tallyhand log lists what is there")
+        raise Refusal(
+            f"no job named {part!r} in {folder}", "tallyhand log lists what is there", ": "
+        )
     return max(jobs, key=lambda job: (job.finished, job.last_worked, job.name))
 
 

@@ -100,16 +100,20 @@ def readings_in(name: str) -> list[float]:
     try:
         lines = Path(name).read_text("utf-8").splitlines()
     except (OSError, UnicodeDecodeError) as error:
-        raise errors.Refusal(f"{name}: {error}: give a text file, a reading a line") from error
+        raise errors.Refusal(
+            f"{name}: {error}", "give a text file, a reading a line", ": "
+        ) from error
     found = []
     for at, line in enumerate(lines, 1):
         if bare := line.partition("#")[0].strip():
             if (value := _figure(bare)) is None:
                 what = "write one figure, like -3.5"
-                raise errors.Refusal(f"{name} line {at}: {bare[:30]!r}: {what}")
+                raise errors.Refusal(f"{name} line {at}: {bare[:30]!r}: {what}", "")
             found.append(value)
     if len(found) < 3:
-        raise errors.Refusal(f"{name}: {len(found)} readings: one for each tooth, 3 or more")
+        raise errors.Refusal(
+            f"{name}: {len(found)} readings", "one for each tooth, 3 or more", ": "
+        )
     return found
 
 
@@ -180,7 +184,9 @@ def _answer(question: str) -> float:
         print(question, flush=True)
         line = sys.stdin.readline()
         if not line:
-            raise errors.Refusal("readings: they ended too soon: begin anew, or give a file")
+            raise errors.Refusal(
+                "readings: they ended too soon", "begin anew, or give a file", ": "
+            )
         if (value := _figure(line)) is not None:
             return value
         print(say("{text} is no figure: give it like -3.5", text=repr(line.strip()[:30])))
@@ -207,7 +213,7 @@ def _write(out: Path, chart: str) -> None:
     try:
         out.write_text(chart, "utf-8")
     except OSError as error:
-        raise errors.Refusal(f"{out}: {error.strerror}: name another file") from error
+        raise errors.Refusal(f"{out}: {error.strerror}", "name another file", ": ") from error
     print(say("{file} is written: the deviations round the part.", file=out))
 
 
@@ -219,7 +225,9 @@ def _journal(given: Namespace) -> Path:
     folder = data_folder.folder(given.data)
     found = [job for job in listing(folder) if not job.fault and named(job, given.job)]
     if not found:
-        raise errors.Refusal(f"no job named {given.job!r} in {folder}: tallyhand log lists them")
+        raise errors.Refusal(
+            f"no job named {given.job!r} in {folder}", "tallyhand log lists them", ": "
+        )
     return folder / max(found, key=lambda job: job.last_worked).name
 
 
@@ -227,5 +235,7 @@ def _keep(journal: Path, spacing: Spacing) -> None:
     try:
         keep_inspection(journal, spacing)
     except OSError as error:
-        raise errors.Refusal(f"{journal.parent}: {error.strerror}: can't be kept there") from error
+        raise errors.Refusal(
+            f"{journal.parent}: {error.strerror}: can't be kept there", ""
+        ) from error
     print(say("Kept with the job: tallyhand report shows it."))

@@ -61,7 +61,9 @@ def _draw(stages: tuple[Stage, ...], path: Path, cut: int | None) -> None:
         path.write_text(text, "utf-8")
     except OSError as error:
         reason = error.strerror
-        raise errors.Refusal(f"{path}: can't write the drawing ({reason}): another path") from None
+        raise errors.Refusal(
+            f"{path}: can't write the drawing ({reason})", "another path", ": "
+        ) from None
 
 
 # --- JSON -------------------------------------------------------------------------------

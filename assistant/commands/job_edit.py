@@ -10,6 +10,7 @@ from assistant import errors
 from assistant.asking import job_text
 from assistant.asking.editing import Editing
 from assistant.asking.interview import Asking
+from assistant.asking.one_ring import OneRing, Values, ring_names
 from assistant.bench.language_files import choose
 from assistant.commands import command_line
 from assistant.commands.asked_lines import answers
@@ -33,7 +34,7 @@ def main(given: Namespace) -> int:
         interview = begun(Asking(lines, sys.stdout, echo=echo), settings, None)
         interview.values = job_text.values_in(parse(text))
         interview.values.setdefault(("", "units"), _units(text, path, interview.units))
-        editing = Editing(interview, path, text)
+        editing = Editing(interview, path, text, _ring(interview.values, path, given))
         if given.page:
             port = settings.page.port if given.port is None else given.port
             return _on_a_page(editing, path, port)
@@ -55,15 +56,13 @@ def _units(text: str, path: Path, customary: str) -> str:
 def _on_a_page(editing: Editing, path: Path, port: int) -> int:
     """Every answer of the file, to be changed in a browser; what it leaves open stays open.
 
-    Raises Refusal for a job of several rings, and where no page can be served.
+    Raises Refusal where no page can be served.
     """
-    if editing.several:
-        raise errors.Refusal(
-            f"{path}: each ring has questions of its own: leave --page out, or edit the file"
-        )
 
     def finish() -> Path:
         editing.fill_what_is_missing()
+        if editing.ring and (wrong := editing.wrong()):
+            raise errors.Refusal(wrong)  # alone it was good, beside the other rings it is not
         write_job(path, editing.now)
         return path
 
@@ -73,16 +72,36 @@ def _on_a_page(editing: Editing, path: Path, port: int) -> int:
     return command_line.DONE if whole else command_line.REFUSED
 
 
+def _ring(values: Values, path: Path, given: Namespace) -> OneRing | None:
+    """The ring that is named; None where none is, or for a job of a single work. Raises Refusal for
+    a ring that is not there, and for a page of a job whose ring is not named."""
+    called = ring_names(values)
+    wanted = given.ring
+    if wanted is None:
+        if called and given.page:
+            each = ", or ".join(f"--ring {name}" for name in called)
+            raise errors.Refusal(f"{path}: each ring has a page of its own", f"add {each}", ": ")
+        return None
+    if wanted in called:
+        return OneRing(called.index(wanted) + 1)
+    if wanted.isascii() and wanted.isdigit() and 1 <= int(wanted) <= len(called):
+        return OneRing(int(wanted))
+    there = f"give one of {', '.join(called)}" if called else "it has none, leave --ring out"
+    raise errors.Refusal(f"{path}: no ring {wanted!r}", there, ": ")
+
+
 def _text(path: Path) -> str:
     """Raises Refusal for a file that can't be read, or is no TOML at all."""
     try:
         text = path.read_text("utf-8")
         parse(text)
     except TomlFault as fault:
-        raise errors.Refusal(f"{path} line {fault.line}: {fault}: mend the TOML there") from None
+        raise errors.Refusal(
+            f"{path} line {fault.line}: {fault}", "mend the TOML there", ": "
+        ) from None
     except (OSError, UnicodeDecodeError) as error:
         reason = getattr(error, "strerror", None) or error
-        raise errors.Refusal(f"{path}: can't be read ({reason}): name a job file") from None
+        raise errors.Refusal(f"{path}: can't be read ({reason})", "name a job file", ": ") from None
     return text
 
 

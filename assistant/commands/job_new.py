@@ -115,7 +115,9 @@ def on_a_page(
         page = FormPage(interview, finish, port, title, fill=fill)
     except OSError as error:
         why = error.strerror or str(error)
-        raise errors.Refusal(f"no page ({why}): choose another port with --port 0") from None
+        raise errors.Refusal(
+            f"no page ({why})", "choose another port with --port 0", ": "
+        ) from None
     try:
         interview.talk.show(say("Open this page: {address}", address=page.address))
         return page.wait()
@@ -157,5 +159,7 @@ def write_job(path: Path, text: str) -> None:
         part.replace(path)
     except OSError as error:
         raise errors.Refusal(
-            f"{path}: can't write the job ({error.strerror}): choose another place with --out"
+            f"{path}: can't write the job ({error.strerror})",
+            "choose another place with --out",
+            ": ",
         ) from None

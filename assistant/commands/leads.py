@@ -6,15 +6,14 @@ import csv
 import json
 import sys
 from argparse import Namespace
-from fractions import Fraction
 
 from assistant import errors
 from assistant.commands import command_line
 from assistant.commands.plan_words import owned, read_head, usual_head
 from assistant.job.kinds import lead_train
-from assistant.job.units import millimetres_from_text, shown
+from assistant.job.units import Unit, millimetres_from_text, shown
 from assistant.paper import lead_rows
-from solver import Head, Refused
+from solver import Head, Millimetres, Refused
 
 
 def main(given: Namespace) -> int:
@@ -22,8 +21,10 @@ def main(given: Namespace) -> int:
     head = read_head(given.head) if given.head else owned().of(read_head(usual_head("leads")))
     if not head.change_gears:
         raise errors.Refusal(
-            f"tallyhand leads: head {head.name} has no change gears: use one that the table screw "
-            "can drive, like three-plate-40-geared, or add change_gears to its file"
+            f"tallyhand leads: head {head.name} has no change gears",
+            "use one that the table screw can drive, like three-plate-40-geared, or add "
+            "change_gears to its file",
+            ": ",
         )
     screw, unit = _length("--screw", given.screw)
     wanted = _maybe("--lead", given.lead)
@@ -31,24 +32,24 @@ def main(given: Namespace) -> int:
     if wanted is not None:
         rows = lead_rows.nearest_leads(rows, wanted, given.most)
     rows = lead_rows.between(rows, _maybe("--from", given.first), _maybe("--to", given.last))
-    _print(given, head, screw, unit, rows, wanted)
+    _print(given, head, Millimetres(screw), unit, rows, wanted)
     return command_line.DONE
 
 
-def _length(option: str, text: str) -> tuple[Fraction, str]:
+def _length(option: str, text: str) -> tuple[Millimetres, Unit]:
     try:
         return millimetres_from_text(text)
     except Refused as error:
         raise errors.WrongUse(f"tallyhand leads: {option} {error}") from error
 
 
-def _maybe(option: str, text: str | None) -> Fraction | None:
+def _maybe(option: str, text: str | None) -> Millimetres | None:
     return None if text is None else _length(option, text)[0]
 
 
 def _print(
-    given: Namespace, head: Head, screw: Fraction, unit: str, rows: list[lead_rows.LeadRow],
-    wanted: Fraction | None,
+    given: Namespace, head: Head, screw: Millimetres, unit: Unit, rows: list[lead_rows.LeadRow],
+    wanted: Millimetres | None,
 ) -> None:  # fmt: skip
     if given.json:
         found = [lead_rows.lead_record(row, wanted) for row in rows]
@@ -64,7 +65,11 @@ def _print(
 
 
 def _told(
-    head: Head, screw: Fraction, unit: str, rows: list[lead_rows.LeadRow], wanted: Fraction | None
+    head: Head,
+    screw: Millimetres,
+    unit: Unit,
+    rows: list[lead_rows.LeadRow],
+    wanted: Millimetres | None,
 ) -> list[str]:
     machine = shown(lead_train.lead_of_machine(head, screw), unit)
     lines = [f"{head.name}, table screw {shown(screw, unit)}: lead of the machine {machine}"]

@@ -33,7 +33,7 @@ def main(given: Namespace) -> int:
     faults = []
     for folder in folders:
         if given.all and not folder.is_dir():
-            raise errors.Refusal(f"{folder}: no such folder: name folders of journals")
+            raise errors.Refusal(f"{folder}: no such folder", "name folders of journals", ": ")
     if given.json:
         faults = _as_json(folders, wanted)
     elif given.out:

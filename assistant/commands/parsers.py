@@ -123,6 +123,7 @@ def job_edit() -> Parser:
     )
     parser.add_argument("file", metavar="FILE")
     parser.add_argument("--answers", metavar="FILE", help="answers, a line each, for a script")
+    parser.add_argument("--ring", metavar="NAME", help="this ring of several: name or number")
     parser.add_argument("--page", action="store_true", help="as a page, for a browser here")
     parser.add_argument("--port", type=int, metavar="N", help="port of that page, 0: any")
     parser.add_argument("--config", metavar="FILE", help="settings file (else your own, if any)")

@@ -93,7 +93,7 @@ def _script(name: str) -> Iterator[Iterator[str]]:
     try:
         lines = Path(name).read_text("utf-8").splitlines()
     except OSError as error:
-        raise errors.Refusal(f"{name}: can't read the script ({error.strerror})") from None
+        raise errors.Refusal(f"{name}: can't read the script ({error.strerror})", "") from None
     except UnicodeDecodeError:
-        raise errors.Refusal(f"{name}: not UTF-8 text: save the script as UTF-8") from None
+        raise errors.Refusal(f"{name}: not UTF-8 text", "save the script as UTF-8", ": ") from None
     yield iter(lines)

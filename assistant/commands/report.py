@@ -39,9 +39,9 @@ def main(given: Namespace) -> int:
     chosen, faults = _chosen(data_folder.folder(given.data), given.job, given.all)
     for fault in faults:
         command_line.complain(fault)
+    for reading in chosen:
+        _learn(reading.programme.language)
     told = [told_from(reading) for reading in bar(chosen, len(chosen), "Jobs", slow=True)]
-    for each in told:
-        _learn(each.reading.programme.language)
     spacing = (
         spacing_of(readings_in(given.inspection))
         if given.inspection
@@ -95,7 +95,7 @@ def _chosen(folder: Path, part: str | None, every: bool) -> tuple[list[JournalRe
         for line in faults:
             command_line.complain(line)
         which = f"no job named {part!r}" if part else "no job"
-        raise errors.Refusal(f"{which} in {folder}: tallyhand log lists what is there")
+        raise errors.Refusal(f"{which} in {folder}", "tallyhand log lists what is there", ": ")
     return found, faults
 
 
@@ -114,10 +114,13 @@ def _write(out: Path, told: list[Account], bench: str, spacing: Spacing | None) 
         print(f"{out}: {count} cuts of {len(told)} jobs")
         return
     if kind in tables.ENDINGS:
-        from assistant.paper.report_rows import COLUMNS, KINDS, all_cuts
+        from assistant.paper import report_rows as rows
 
-        tables.write_table(out, COLUMNS, all_cuts(told, bench), KINDS)
-        print(f"Report: {out}")
+        # Two tables of different columns are two files: each goes together with its like.
+        beside = out.with_stem(f"{out.stem}-set-up")
+        tables.write_table(out, rows.COLUMNS, rows.all_cuts(told, bench), rows.KINDS)
+        tables.write_table(beside, rows.ITEMS, rows.all_items(told, bench), rows.ITEM_KINDS)
+        print(f"Report: {out}, its set-up: {beside}")
         return
     from assistant.paper.report_page import report_document
 
@@ -131,6 +134,6 @@ def _put(out: Path, data: bytes) -> None:
         out.write_bytes(data)
     except OSError as error:
         raise errors.Refusal(
-            f"{out}: can't write it ({error.strerror}): choose another place"
+            f"{out}: can't write it ({error.strerror})", "choose another place", ": "
         ) from None
     print(f"Report: {out}")

@@ -55,6 +55,8 @@ def last_unfinished(data: str | None) -> Journal:
             command_line.complain(job.fault)
     open_jobs = [job for job in jobs if not job.fault and not job.finished]
     if not open_jobs:
-        raise errors.Refusal(f"no unfinished job in {folder}: begin one with: tallyhand run JOB")
+        raise errors.Refusal(
+            f"no unfinished job in {folder}", "begin one with: tallyhand run JOB", ": "
+        )
     last = max(open_jobs, key=lambda job: (job.last_worked, job.name))
     return Journal.open(folder / last.name)

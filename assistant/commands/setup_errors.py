@@ -38,14 +38,14 @@ def _found(given: Namespace) -> int:
     except Refused as error:
         raise errors.Refusal(str(error)) from error
     if given.save and config_folder().resolve() in path.resolve().parents:
-        raise errors.Refusal(f"{path}: comes with the program: save to a head of your own")
+        raise errors.Refusal(f"{path}: comes with the program", "save to a head of your own", ": ")
     readings = list(_read(given.readings) if given.readings else _asked(given.faces))
     scale = _ARCSEC_PER_RADIAN / given.radius if given.radius else 1.0
     readings = [Reading(r.angle, r.error * scale, r.face, r.setting) for r in readings]
     try:
         found = calibrate(readings, float(head.worm_ratio))
     except TooLittle as error:
-        raise errors.Refusal(f"{given.readings or 'readings'}: {error}") from error
+        raise errors.Refusal(f"{given.readings or 'readings'}: {error}", "") from error
     print("\n".join(_told(found)))
     if given.save:
         _save(path, found)
@@ -64,7 +64,7 @@ def _read(name: str) -> Iterator[Reading]:
     try:
         lines = Path(name).read_text("utf-8").splitlines()
     except (OSError, UnicodeDecodeError) as error:
-        raise errors.Refusal(f"{name}: {error}: give a text file of readings") from error
+        raise errors.Refusal(f"{name}: {error}", "give a text file of readings", ": ") from error
     for number, line in enumerate(lines, 1):
         bare = line.partition("#")[0].strip()
         if bare:
@@ -79,7 +79,7 @@ def _reading(where: str, line: str) -> Reading:
         return Reading(angle, error, face, _count(cells[3]) if len(cells) > 3 else 0)
     except (ValueError, IndexError) as fault:
         what = "write angle, reading, face, setting, like 40, -3.5, 1, 0"
-        raise errors.Refusal(f"{where}: {line[:40]!r}: {what}") from fault
+        raise errors.Refusal(f"{where}: {line[:40]!r}: {what}", "") from fault
 
 
 def _figure(text: str) -> float:
@@ -128,7 +128,7 @@ def _answer(setting: int, place: int, faces: int, angle: float, face: int) -> fl
         line = sys.stdin.readline()
         if not line:
             raise errors.Refusal(
-                "readings: they ended too soon: begin anew, or use --readings FILE"
+                "readings: they ended too soon", "begin anew, or use --readings FILE", ": "
             )
         try:
             return _figure(line)
@@ -186,7 +186,7 @@ def _save(path: Path, found: Calibration) -> None:
         path.write_text(tomlkit.dumps(text), "utf-8")
     except OSError as error:
         raise errors.Refusal(
-            f"{path}: {error.strerror}: name a head that can be written"
+            f"{path}: {error.strerror}", "name a head that can be written", ": "
         ) from error
     print(
         say("{file}: written under [errors]; plan, table, sheet and report count it from now on.",

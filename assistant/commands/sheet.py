@@ -75,5 +75,5 @@ def save_sheet(out: Path, page: str) -> None:
         out.write_bytes(data)
     except OSError as error:
         raise errors.Refusal(
-            f"{out}: can't write it ({error.strerror}): choose another place"
+            f"{out}: can't write it ({error.strerror})", "choose another place", ": "
         ) from None

@@ -97,6 +97,6 @@ def _save(name: str, text: str) -> None:
             file.write(text)
     except OSError as error:
         raise errors.Refusal(
-            f"{name!r}: {error.strerror}: give a file that can be written"
+            f"{name!r}: {error.strerror}", "give a file that can be written", ": "
         ) from error
     print(f"{name} is written: open it in a browser and print it.")

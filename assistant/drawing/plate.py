@@ -60,7 +60,7 @@ def _blank() -> Iterator[Mark]:
 
 def _holes(sight: PlateSight) -> Iterator[Mark]:
     if len(sight.circles) > 1 and not sight.radii:
-        yield drawn_text((SIZE - 2, SIZE - 4), "radii not to scale", anchor="end")
+        yield drawn_text((SIZE - 2, SIZE - 4), say("radii not to scale"), anchor="end")
     for holes in sight.circles:
         radius = radius_of(sight, holes)
         used = holes == sight.circle

@@ -8,7 +8,7 @@ gets an answer.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from fractions import Fraction
 
 from assistant.engine import own_time, pace, recall, wording
@@ -40,7 +40,7 @@ from assistant.engine.events import (
 )
 from assistant.engine.phases import ANSWERS, ON_THE_WAY, Intent, Phase, Step, phase_of
 from assistant.engine.phrases import CONFIRMATIONS, LOCK_AND_GUARD
-from assistant.engine.state import State
+from assistant.engine.state import State, replace
 from assistant.engine.transitions import TABLE, Row, Transitions, row_for
 from assistant.job.measuring import SizeVerdict
 from assistant.job.programme import Programme
@@ -48,7 +48,7 @@ from assistant.job.units import MM_PER_INCH
 from assistant.sureness import SURE_ENOUGH, SURE_FOR_LOCK_AND_GUARD
 from assistant.words.language import say, speaking
 from assistant.words.spoken import sentences
-from solver import Move, Turns
+from solver import Millimetres, Move, Turns
 
 PACE_CUTS = 5  # the time that is left is judged by so many cuts
 
@@ -356,11 +356,12 @@ def _cut_number(programme: Programme, state: State, event: SizeGiven, row: Row) 
 _IN_MM = {"in": MM_PER_INCH, "thou": MM_PER_INCH / 1000}
 
 
-def given_size(size: str, unit: str) -> Fraction | None:
+def given_size(size: str, unit: str) -> Millimetres | None:
     """The size in millimetres, or None for text that is no plain decimal figure over 0."""
     if not re.fullmatch(r"\d{1,6}(\.\d{0,6})?|\.\d{1,6}", size.strip(), re.ASCII):
         return None
-    return Fraction(size.strip()) * _IN_MM.get(unit, Fraction(1)) or None
+    millimetres = Fraction(size.strip()) * _IN_MM.get(unit, Fraction(1))
+    return Millimetres(millimetres) if millimetres else None
 
 
 def _paced(old: State, new: State, at: float) -> State:

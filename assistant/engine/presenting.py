@@ -12,9 +12,9 @@ from assistant.engine.transitions import TABLE, row_for
 from assistant.engine.view import PartSight, PlateSight
 from assistant.job.measuring import Measurement
 from assistant.job.programme import Programme
-from assistant.job.units import shown
+from assistant.job.units import Unit, shown
 from assistant.words.language import mark, say, say_n
-from solver import Move
+from solver import Millimetres, Move
 
 MINUTES_PER_TURN = 360 * 60
 _MOVING = (Step.TRIAL_MOVE, Step.INDEX, Step.BACK_OFF, Step.COME_UP, Step.CALL)
@@ -176,7 +176,7 @@ def steady_cells(programme: Programme, state: State) -> Cells:
     how long this cut took last time."""
     first = state.step is Step.LOCK and not state.place
     stop = wording.stop_at(programme, state.place)
-    if stop and (state.step in _CALLED or first):
+    if stop and (state.step in (Step.INDEX, Step.CALL) or first):
         return ((say("Stop at"), stop),)
     if first:
         return depth_cells(programme, state)
@@ -220,8 +220,9 @@ def wanted_cells(programme: Programme, state: State) -> Cells:
 
 
 def what_is_measured(programme: Programme, state: State) -> str:
-    """What is measured, over which faces, while a size is wanted."""
-    if state.step not in SIZED or state.measured >= len(programme.measurements):
+    """What is measured, over which faces, while a size is wanted or read back."""
+    wanted = state.step in (Step.MEASURE, Step.READ_BACK)
+    if not wanted or state.measured >= len(programme.measurements):
         return ""
     return programme.measurements[state.measured].what
 
@@ -266,13 +267,12 @@ def size_cells(programme: Programme, state: State) -> Cells:
     """The size given, in the unit of the job, and whether it is in: ("19.05", "mm, in: ...")."""
     if not state.size:
         return ()
-    taken, size = programme.measurements[state.measured], Fraction(state.size)
+    taken, size = programme.measurements[state.measured], state.size_mm
     figure, _, words = shown(size, programme.unit).partition(" ")
-    verdict = _verdict(taken, size, programme.unit)
-    return ((figure, f"{words}, {verdict}" if verdict else words),)
+    return ((figure, _verdict(taken, size, programme.unit) or words),)
 
 
-def _verdict(taken: Measurement, size: Fraction, unit: str) -> str:
+def _verdict(taken: Measurement, size: Millimetres, unit: Unit) -> str:
     limits = taken.limits_shown(unit)
     if taken.is_under(size):
         return say("under: {limits}", limits=limits or shown(taken.target, unit))
@@ -297,7 +297,7 @@ def depth_cells(programme: Programme, state: State) -> Cells:
     """
     if state.recut:
         taken = programme.measurements[state.measured]
-        left = shown(taken.remaining(Fraction(state.size)), programme.unit)
+        left = shown(taken.remaining(state.size_mm), programme.unit)
         return _cell(left, "across" if taken.sideways else "deeper")
     if wording.is_set(programme, state):
         return (("=", say("set as for the last cut")),)

@@ -58,9 +58,26 @@ class LastInput:
 
     words: str = ""
     verdict: Verdict | None = None
+    notice: str = ""  # why some answers, or all of them, do not count now
 
 
 NOTHING_HEARD = LastInput()
+
+
+# What each phase needs to be seen beside its question. What can't matter now is not shown.
+NEEDED = {
+    "set-up": ("plate",),
+    "release": ("lock", "part"),
+    "index": ("lock", "plate", "scale"),
+    "lock": ("lock", "plate", "scale"),
+    "guard": ("lock", "guard", "part"),
+    "cut": ("lock", "guard", "part"),
+    "measure": ("part",),
+    "closing-check": ("plate", "scale"),
+    "finished": ("part",),
+    "paused": ("part",),
+    "check-position": ("plate", "scale"),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,3 +128,16 @@ class View:
     def absent(self) -> tuple[str, ...]:
         """The devices that are away, as they are called; else by the names of the record."""
         return self.away or self.lost
+
+    @property
+    def needed(self) -> tuple[str, ...]:
+        """What is shown beside the question. Where the lock alone is asked for, a reading that is
+        to be looked at stands large among the figures, and no other matters."""
+        scale = self.scale and self.step != "lock"
+        return tuple(each for each in NEEDED.get(self.phase, ()) if each != "scale" or scale)
+
+    @property
+    def news(self) -> str:
+        """What was said; the set-up's item stands by itself, and not twice."""
+        rest = self.said.replace(self.item, "", 1).strip() if self.item else ""
+        return rest or self.said

@@ -7,7 +7,6 @@ with {parts}, so that another language can order it its own way (`assistant.word
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import replace
 from fractions import Fraction
 from statistics import median
 
@@ -23,6 +22,7 @@ from assistant.engine.state import (
     State,
     more_follows,
     part_is_made,
+    replace,
     short,
     spoilt_of_a_batch,
     trial_offered,
@@ -30,13 +30,13 @@ from assistant.engine.state import (
 from assistant.job.limits import called_finely
 from assistant.job.measuring import Measurement, SizeVerdict
 from assistant.job.programme import Programme
-from assistant.job.units import millimetres_from_text
+from assistant.job.units import NO_LENGTH, millimetres_from_text
 from assistant.job.units import said as spoken_size
 from assistant.words import short_moves
 from assistant.words.language import mark, say, say_n
 from assistant.words.moves import arc_words, move_phrase, move_words
 from assistant.words.spoken import capital, decimal, number, sentences
-from solver import Turns, in_arc_minutes
+from solver import Millimetres, Turns, in_arc_minutes
 
 
 def safety(programme: Programme) -> str:
@@ -790,26 +790,26 @@ def _short_cut(programme: Programme, state: State) -> str:
 def _cut_again(programme: Programme, state: State) -> str:
     taken = programme.measurements[state.measured]
     n = number(state.cut(programme))
-    left = _left(taken, taken.remaining(Fraction(state.size)), programme)
+    left = _left(taken, taken.remaining(state.size_mm), programme)
     seen = _seen(programme)
     if taken.sideways:
         return say("{seen}: cut {n} again, {size} further across.", seen=seen, n=n, size=left)
     return say("{seen}: cut {n} again, {size} deeper.", seen=seen, n=n, size=left)
 
 
-def _left(taken: Measurement, size: Fraction, programme: Programme) -> str:
+def _left(taken: Measurement, size: Millimetres, programme: Programme) -> str:
     """As finely as the limits of the size that was taken need it."""
     finely = called_finely(taken.room, programme.unit)
     return spoken_size(size, programme.unit, finely=finely)
 
 
-def after_the_size(programme: Programme, state: State) -> Fraction:
+def after_the_size(programme: Programme, state: State) -> Millimetres:
     """How much deeper the last pass goes by a size taken before it, mm; 0: none, or no depth."""
     if not (state.size and state.measured and state.pass_number == programme.passes):
-        return Fraction(0)
+        return NO_LENGTH
     taken = programme.measurements[state.measured - 1]
     before = taken.pass_number < state.pass_number and not taken.sideways
-    return taken.remaining(Fraction(state.size)) if before else Fraction(0)
+    return taken.remaining(state.size_mm) if before else NO_LENGTH
 
 
 def is_set(programme: Programme, state: State) -> bool:
@@ -825,7 +825,7 @@ def _was_deep_enough(programme: Programme, state: State) -> bool:
     if not taken or not state.size or taken[0].sideways:
         return False
     earlier = taken[0].pass_number < state.pass_number
-    return earlier and not taken[0].remaining(Fraction(state.size))
+    return earlier and not taken[0].remaining(state.size_mm)
 
 
 def dial_words(programme: Programme, state: State) -> str:
@@ -848,12 +848,12 @@ def depth_of(programme: Programme, state: State) -> str:
     return spoken_size(*millimetres_from_text(programme.depth)) if programme.depth else ""
 
 
-def own_depth(programme: Programme, state: State) -> Fraction:
+def own_depth(programme: Programme, state: State) -> Millimetres:
     """The depth of this cut, mm, where each has its own; 0 where one holds for all."""
     if not any(programme.deeper) or state.pass_number > len(programme.depths_mm):
-        return Fraction(0)
+        return NO_LENGTH
     cut = min(state.done, programme.cuts - 1)
-    return programme.depths_mm[state.pass_number - 1] + programme.deeper[cut]
+    return Millimetres(programme.depths_mm[state.pass_number - 1] + programme.deeper[cut])
 
 
 def _measure(programme: Programme, state: State) -> str:
@@ -868,7 +868,7 @@ def _measure(programme: Programme, state: State) -> str:
 
 def _read_back(programme: Programme, state: State) -> str:
     wanted = programme.measurements[state.measured]
-    size = Fraction(state.size)
+    size = state.size_mm
     answer = wanted.answer(size, programme.unit)
     doubt = "" if answer.verdict in (SizeVerdict.LEFT, SizeVerdict.REACHED) else answer.text
     return sentences(
@@ -885,7 +885,7 @@ def _read_back(programme: Programme, state: State) -> str:
 
 def _undersize(programme: Programme, state: State) -> str:
     wanted = programme.measurements[state.measured]
-    under = wanted.under_words(Fraction(state.size), programme.unit)
+    under = wanted.under_words(state.size_mm, programme.unit)
     return sentences(
         under,
         say("No cut puts it back. Stop, and decide."),
@@ -928,7 +928,7 @@ def _leave_out(state: State, more: int) -> str:
 def depth_after_size(programme: Programme, state: State) -> str:
     """What the size just confirmed means for the depth."""
     taken = programme.measurements[state.measured - (not state.recut)]
-    answer = taken.left(Fraction(state.size), programme.unit)
+    answer = taken.left(state.size_mm, programme.unit)
     if not state.recut:
         return answer.text
     leave = _ask_by(
@@ -1566,6 +1566,11 @@ _RETURNED = {
 def returned(device: Device) -> str:
     """A device is there again."""
     return say(_RETURNED[device])
+
+
+# What the displays show as long as it is so.
+NOT_BELIEVED = mark("Pedal not believed: leave it be")
+UNWRITTEN = mark("Nothing counts now: no log")
 
 
 def cannot_write(programme: Programme, state: State) -> str:

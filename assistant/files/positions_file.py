@@ -19,7 +19,7 @@ def read_positions(name: str) -> list[Fraction]:
         if bare:
             places.append(_place(bare, f"{where} line {n}", places))
     if not places:
-        raise Refusal(f"{where}: no angles in it: give one a line, from 0")
+        raise Refusal(f"{where}: no angles in it", "give one a line, from 0", ": ")
     return places
 
 
@@ -29,19 +29,21 @@ def _text(name: str) -> str:
     try:
         return Path(name).read_text(encoding="utf-8")
     except UnicodeDecodeError as error:
-        raise Refusal(f"{name}: this is no text file: give one angle a line") from error
+        raise Refusal(f"{name}: this is no text file", "give one angle a line", ": ") from error
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or "no such file"
-        raise Refusal(f"{name!r}: {reason}: give a file with one angle a line") from error
+        raise Refusal(f"{name!r}: {reason}", "give a file with one angle a line", ": ") from error
 
 
 def _place(text: str, where: str, before: list[Fraction]) -> Fraction:
     try:
         place = angle_from_text(text)
     except Refused as error:
-        raise Refusal(f"{where}: {error}") from error
+        raise Refusal(f"{where}: {error}", "") from error
     if place > 1:
-        raise Refusal(f"{where}: {text} passes a full turn: angles lie from 0 to 360 degrees")
+        raise Refusal(
+            f"{where}: {text} passes a full turn", "angles lie from 0 to 360 degrees", ": "
+        )
     if before and place <= before[-1]:
-        raise Refusal(f"{where}: {text} is not past the angle before it: list them rising")
+        raise Refusal(f"{where}: {text} is not past the angle before it", "list them rising", ": ")
     return place

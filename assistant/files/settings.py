@@ -125,16 +125,16 @@ def read_settings(file: Path) -> Settings:
         data = parse(text)
     except OSError as error:
         why = error.strerror or str(error)
-        raise Refusal(f"{file}: {why}; name a settings file that can be read") from error
+        raise Refusal(f"{file}: {why}", "name a settings file that can be read") from error
     except UnicodeDecodeError as error:
-        raise Refusal(f"{file}: not a text file; save it as UTF-8") from error
+        raise Refusal(f"{file}: not a text file", "save it as UTF-8") from error
     except TomlFault as fault:
-        raise Refusal(f"{file} line {fault.line}: {fault}; mend that line") from fault
+        raise Refusal(f"{file} line {fault.line}: {fault}", "mend that line") from fault
     try:
         file_format.take(data)
     except file_format.FormatFault as fault:
         line = line_of(text, "", file_format.KEY)
-        raise Refusal(f"{file} line {line}: {fault}") from fault
+        raise Refusal(f"{file} line {line}: {fault}", "") from fault
     checker = _Checker(file, text)
     owned = checker.table(DRAWER, data.pop(DRAWER, {}))
     drawer = DrawerSettings(owned, text) if owned else DrawerSettings()
@@ -189,7 +189,7 @@ class _Checker:
     def _refusal(self, section: str, key: str | None, what: str) -> Refusal:
         line = line_of(self._text, section if key else "", key or section)
         line = line if key or line > 1 else line_of(self._text, section, "")
-        return Refusal(f"{self._file} line {line}: {what}")
+        return Refusal(f"{self._file} line {line}: {what}", "")
 
 
 def _either(choices: tuple[str, ...]) -> str:

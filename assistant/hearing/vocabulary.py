@@ -58,7 +58,7 @@ def read_vocabulary(file: Path | None = None) -> Vocabulary:
         file_format.take(data)
     except file_format.FormatFault as error:
         line = line_of(text, "", file_format.KEY)
-        raise Refusal(f"{chosen} line {line}: {error}") from error
+        raise Refusal(f"{chosen} line {line}: {error}", "") from error
     return built_in() | _own(data, chosen, text)
 
 
@@ -68,7 +68,7 @@ def _own(data: dict[str, Any], file: Path, text: str) -> Vocabulary:
         place = f"{file} line {line_of(text, '', name)}"
         command = _command(name, place)
         if not isinstance(phrases, list):
-            raise Refusal(f'{place}: {name} wants a list, as in {name} = ["say that again"]')
+            raise Refusal(f'{place}: {name} wants a list, as in {name} = ["say that again"]', "")
         for phrase in phrases:
             found[_checked(phrase, command, {**built_in(), **found}, place)] = command
     return found
@@ -88,7 +88,9 @@ def _checked(phrase: Any, command: Command, others: Vocabulary, place: str) -> s
     letters = words.replace(" ", "").replace("'", "").isalpha()
     if not letters or (in_force() is ENGLISH and not words.isascii()):
         kind = in_force().name
-        raise Refusal(f"{place}: {phrase!r}: a phrase is {kind} words, no figures or signs")
+        raise Refusal(
+            f"{place}: {phrase!r}", f"a phrase is {kind} words, no figures or signs", ": "
+        )
     if not LEAST_WORDS <= count <= MOST_WORDS:
         raise Refusal(
             f"{place}: {phrase!r}: a phrase has {LEAST_WORDS} to {MOST_WORDS} words",
@@ -96,7 +98,7 @@ def _checked(phrase: Any, command: Command, others: Vocabulary, place: str) -> s
         )
     for other, its in others.items():
         if its is not command and (f" {words} " in f" {other} " or f" {other} " in f" {words} "):
-            raise Refusal(f"{place}: {phrase!r} and {other!r}: one stands inside the other")
+            raise Refusal(f"{place}: {phrase!r} and {other!r}: one stands inside the other", "")
         if its is not command and in_force() is ENGLISH and _alike(words, other):
             cure = "choose other words (tallyhand phrases suggest has some)"
             raise Refusal(f"{place}: {phrase!r} sounds like {other!r}", cure)

@@ -53,7 +53,7 @@ from solver import (
     spindle_move,
 )
 
-_IN_A_BLOCK = ("angles", "divisions", "polygon")
+_IN_A_BLOCK = ("angles", "divisions", "keyways", "polygon")
 MOST_DRAWN = 400  # cuts of a job whose drawing goes with the session
 
 
@@ -140,7 +140,7 @@ def _setups(job: Job, head: Head, work: JobWork, part: Part, level: bool) -> tup
     except Refused as error:
         if head.plate_drive == "block":
             raise job.faults(work.table, [("kind", str(error))]) from error
-        raise Refusal(f"{job.where}: {error}") from error
+        raise Refusal(f"{job.where}: {error}", "") from error
     allowed = tuple(setup for setup in found if _allowed(part, setup))
     if not allowed:
         ways = " or ".join(part.methods)

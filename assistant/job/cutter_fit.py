@@ -12,8 +12,9 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from assistant.job.kept import Kept
-from assistant.job.units import angle_shown, shown
+from assistant.job.units import Unit, angle_shown, shown
 from assistant.words.language import say
+from solver import Millimetres
 
 ALIKE = Fraction(1, 100)  # mm: sizes of cutters that a micrometer in the shop doesn't tell apart
 
@@ -68,7 +69,7 @@ def form(form: str) -> Wanted:
 # --- by size ------------------------------------------------------------------------------
 
 
-def named_width(named: Fraction, most: float, unit: str) -> Wanted:
+def named_width(named: Millimetres, most: float, unit: Unit) -> Wanted:
     """The work names the width of its cutter, and is reckoned with it; `most` is the widest that
     cuts nothing it should not, mm."""
 
@@ -87,7 +88,7 @@ def named_width(named: Fraction, most: float, unit: str) -> Wanted:
     return Wanted(say("a side cutter {size} wide", size=shown(named, unit)), judge)
 
 
-def slot_cutter(width: Fraction, unit: str) -> Wanted:
+def slot_cutter(width: Millimetres, unit: Unit) -> Wanted:
     """A slot of that width, in mm: side cutter, saw or end mill; from half its width on a narrower
     one does, in more cuts.
     """
@@ -100,7 +101,7 @@ def slot_cutter(width: Fraction, unit: str) -> Wanted:
             return RIGHT
         if wide > width or 2 * wide < width:
             return unfit(say("{size} wide", size=shown(wide, unit)))
-        less = shown(width - wide, unit)
+        less = shown(Millimetres(width - wide), unit)
         return Fit(True, say("{size} too narrow: open the slot on each side by half", size=less))
 
     return Wanted(say("a cutter {size} wide", size=shown(width, unit)), judge)
@@ -119,7 +120,7 @@ def angle_cutter(degrees: Fraction) -> Wanted:
     return Wanted(say("an angle cutter of {angle}", angle=angle_shown(degrees)), judge)
 
 
-def drill(hole: Fraction, unit: str) -> Wanted:
+def drill(hole: Millimetres, unit: Unit) -> Wanted:
     """A hole of that diameter, in mm: drill or end mill; with a smaller one the hole is bored
     to size after.
     """

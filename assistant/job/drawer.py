@@ -8,7 +8,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
-from typing import Any
 
 from assistant.files import settings
 from assistant.job.feeds import CUTTER_MATERIALS
@@ -18,6 +17,7 @@ from assistant.job.owned import ALL, Owned
 from assistant.job.part import Cutter
 from assistant.job.reader import Faults, Table
 from assistant.job.units import MM_PER_INCH, shown
+from solver import Millimetres
 
 FORMS = ("gear", "bevel-gear", "side", "saw", "angle", "form", "end", "drill")
 _KEYS = ("plates", "gears", "cutter")
@@ -118,9 +118,9 @@ def _kept(table: Table) -> Kept:
     )
 
 
-def _module(table: Table, pitch: str) -> Fraction:
+def _module(table: Table, pitch: str) -> Millimetres:
     value = table.number(pitch, 0.1, 100)
-    return value if pitch == "module" else MM_PER_INCH / value
+    return Millimetres(value if pitch == "module" else MM_PER_INCH / value)
 
 
 def _number(table: Table) -> Fraction | None:
@@ -145,11 +145,11 @@ def _cutter(table: Table) -> Cutter:
     )
 
 
-def _left(table: Table, key: str) -> Fraction | None:
+def _left(table: Table, key: str) -> Millimetres | None:
     """What sharpening left of a size, else the size as it was new."""
     new, left = table.maybe_length(key), table.maybe_length(f"left_{key}")
     if new is not None and left is not None and left > new:
-        unit: Any = table.faults.systems[-1]
+        unit = table.faults.systems[-1]
         table.fault(
             f"left_{key}",
             f"left_{key} {shown(left, unit)} is more than {key} {shown(new, unit)}: "

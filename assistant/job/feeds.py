@@ -8,11 +8,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 from math import pi, sqrt
 
 from assistant.job.part import Cutter, Figure, Machine
-from assistant.job.units import in_unit
+from assistant.job.units import Unit, in_unit
+from solver import Millimetres
 
 REMINDER = "The machine's and the cutter maker's figures come first."
 
@@ -93,7 +93,7 @@ def geared_speed(speeds: Sequence[int], slow: float, fast: float) -> float:
 
 
 def minutes_by_feed(
-    length: Fraction | None, depth: Fraction | None, cutter: Cutter, feed: float | None
+    length: Millimetres | None, depth: Millimetres | None, cutter: Cutter, feed: float | None
 ) -> float | None:
     """Cutting and handling; None where the length of cut or the feed is not known.
 
@@ -106,7 +106,7 @@ def minutes_by_feed(
     return (float(length) + approach) / feed + _HANDLING_MINUTES
 
 
-def feed_figures(found: Feeds, unit: str) -> tuple[Figure, ...]:
+def feed_figures(found: Feeds, unit: Unit) -> tuple[Figure, ...]:
     """Spindle speed in turns a minute and table feed in the job's lengths a minute,
     as far as known.
     """

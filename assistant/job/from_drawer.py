@@ -48,10 +48,14 @@ def check_owned(settings: Settings) -> Owned:
     where = f"{settings.file} line {line}: plates"
     if strange:
         known = ", ".join(plates) or "none"
-        raise Refusal(f"{where}: {strange[0]!r} is no plate of {settings.job.head}: it has {known}")
+        raise Refusal(
+            f"{where}: {strange[0]!r} is no plate of {settings.job.head}", f"it has {known}", ": "
+        )
     fitted = settings.job.fitted
     if fitted in plates and drawer.owned.plates and fitted not in drawer.owned.plates:
-        raise Refusal(f"{where}: {fitted!r} is fitted, by [job], and not in the drawer: add it")
+        raise Refusal(
+            f"{where}: {fitted!r} is fitted, by [job], and not in the drawer", "add it", ": "
+        )
     return drawer.owned
 
 

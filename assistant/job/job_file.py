@@ -18,8 +18,9 @@ from assistant.job.kinds.by_name import KINDS
 from assistant.job.owned import ALL, Owned
 from assistant.job.part import Cutter, Machine
 from assistant.job.reader import MOST_CUTS, Faults, Table, meant
-from assistant.job.units import UNITS
+from assistant.job.units import UNITS, Unit
 from assistant.job.work import Work
+from solver import Millimetres
 
 _TOP = (
     "title", "part", "drawing", "head", "fitted", "blank_minutes", "units", "material", "order",
@@ -40,7 +41,7 @@ class JobWork:
     name: str
     work: Work
     minutes_per_cut: Fraction | None
-    cut_length: Fraction | None  # mm
+    cut_length: Millimetres | None  # mm
     every: int = 1  # spaces from one cut to the next: with more than one the heat does not add up
 
 
@@ -51,7 +52,7 @@ class Job:
     title: str
     head: str
     works: tuple[JobWork, ...]
-    unit: str
+    unit: Unit
     machine: Machine
     cutter: Cutter
     material: str
@@ -101,13 +102,19 @@ def read_job(path: Path, units: str = "auto") -> Job:
     try:
         text = path.read_text("utf-8")
     except FileNotFoundError:
-        raise Refusal(f"{path}: no such job file: give the path of a job's TOML file") from None
+        raise Refusal(
+            f"{path}: no such job file", "give the path of a job's TOML file", ": "
+        ) from None
     except IsADirectoryError:
-        raise Refusal(f"{path}: a folder, not a job file: name the TOML file in it") from None
+        raise Refusal(
+            f"{path}: a folder, not a job file", "name the TOML file in it", ": "
+        ) from None
     except UnicodeDecodeError:
-        raise Refusal(f"{path}: not UTF-8 text: save the job file as UTF-8") from None
+        raise Refusal(f"{path}: not UTF-8 text", "save the job file as UTF-8", ": ") from None
     except OSError as error:
-        raise Refusal(f"{path}: can't be read ({error.strerror}): look at its rights") from None
+        raise Refusal(
+            f"{path}: can't be read ({error.strerror})", "look at its rights", ": "
+        ) from None
     return job_from_text(text, str(path), units)
 
 
@@ -135,7 +142,7 @@ def _job(faults: Faults, data: dict[str, Any], units: str) -> Job:
     session = _table(top, "session")
     session.strangers(("scale_every",))
     works = _works(top)
-    system = faults.systems[0] if faults.systems else "in" if units == "in" else "mm"
+    system: Unit = faults.systems[0] if faults.systems else "in" if units == "in" else "mm"
     return Job(
         title=top.words("title"),
         head=top.words("head"),

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from assistant.job.part import Cutter
+from solver import Millimetres
 
 
 @dataclass(frozen=True, slots=True)
@@ -15,7 +16,7 @@ class Kept:
 
     form: str
     cutter: Cutter
-    module: Fraction | None = None
+    module: Millimetres | None = None
     by_dp: bool = False
     number: Fraction | None = None
     pressure_degrees: Fraction | None = None
@@ -27,6 +28,6 @@ class Kept:
         return self.cutter.name
 
     @property
-    def across(self) -> Fraction | None:
+    def across(self) -> Millimetres | None:
         """How wide a slot it leaves."""
         return self.cutter.diameter if self.form == "end" else self.cutter.width

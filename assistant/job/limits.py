@@ -6,46 +6,53 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
-from assistant.job.units import MM_PER_INCH, shown
+from assistant.job.units import MM_PER_INCH, Unit, shown
+from solver import Millimetres
 
 # How finely a depth or a move across is called, mm; and where limits are close.
-CALLED = {"mm": Fraction(1, 100), "in": MM_PER_INCH / 10_000}
-FINELY = {"mm": Fraction(1, 1000), "in": MM_PER_INCH / 100_000}
+CALLED: dict[Unit, Millimetres] = {
+    "mm": Millimetres(Fraction(1, 100)),
+    "in": Millimetres(MM_PER_INCH / 10_000),
+}
+FINELY: dict[Unit, Millimetres] = {
+    "mm": Millimetres(Fraction(1, 1000)),
+    "in": Millimetres(MM_PER_INCH / 100_000),
+}
 
 
 @dataclass(frozen=True, slots=True)
 class Limits:
     """All in mm. `written` is the tolerance as the job writes it, "-0.1 +0" or "h11"."""
 
-    nominal: Fraction
-    low: Fraction
-    high: Fraction
+    nominal: Millimetres
+    low: Millimetres
+    high: Millimetres
     written: str
 
     @property
-    def middle(self) -> Fraction:
+    def middle(self) -> Millimetres:
         """Half way between the limits, in mm."""
-        return (self.low + self.high) / 2
+        return Millimetres((self.low + self.high) / 2)
 
     @property
-    def half(self) -> Fraction:
+    def half(self) -> Millimetres:
         """From the middle to either limit."""
-        return (self.high - self.low) / 2
+        return Millimetres((self.high - self.low) / 2)
 
-    def shown(self, unit: str) -> str:
+    def shown(self, unit: Unit) -> str:
         """ "23.9 to 24 mm (24 mm -0.1 +0)", for the eye."""
         figures = shown(self.low, unit).partition(" ")[0]
         nominal = shown(self.nominal, unit)
         return f"{figures} to {shown(self.high, unit)} ({nominal} {self.written})"
 
 
-def room_within(limits: Limits | None, share: Fraction = Fraction(1)) -> Fraction | None:
+def room_within(limits: Limits | None, share: Fraction = Fraction(1)) -> Millimetres | None:
     """How far apart two settings may be that both keep to the limits, mm; None: no limits. `share`
     is what a setting moves for each mm of the size."""
-    return None if limits is None else (limits.high - limits.low) * share
+    return None if limits is None else Millimetres((limits.high - limits.low) * share)
 
 
-def called_finely(room: Fraction | None, unit: str) -> bool:
+def called_finely(room: Millimetres | None, unit: Unit) -> bool:
     """`room`: how far apart two settings may be that both keep to the limits, mm; None: no limits.
 
     A figure that is called to a hundredth may be half of one off: more than half of what either

@@ -12,12 +12,13 @@ from fractions import Fraction
 from typing import Any
 
 from assistant.job.limits import Limits, called_finely
-from assistant.job.units import said, shown
+from assistant.job.units import NO_LENGTH, Unit, said, shown
 from assistant.words.language import say
 from assistant.words.spoken import capital
+from solver import Millimetres
 
 # A size that is off by more than this from what the depth should give is asked for again.
-_DOUBT_MM = Fraction(1, 2)
+_DOUBT_MM = Millimetres(Fraction(1, 2))
 _CLOSE_MM = Fraction(5, 1000)  # within this the size is called reached
 
 
@@ -37,7 +38,7 @@ class Judged:
 
     verdict: SizeVerdict
     text: str
-    depth: Fraction = Fraction(0)
+    depth: Millimetres = NO_LENGTH
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,27 +54,34 @@ class Measurement:
     round_number: int
     pass_number: int
     after: int
-    before: Fraction
-    expected: Fraction
-    target: Fraction
+    before: Millimetres
+    expected: Millimetres
+    target: Millimetres
     per_depth: Fraction
     sideways: bool = False
-    low: Fraction | None = None  # limits of the finished size; None: the job states none
-    high: Fraction | None = None
+    low: Millimetres | None = None  # limits of the finished size; None: the job states none
+    high: Millimetres | None = None
 
     def within(self, limits: Limits | None, share: Fraction = Fraction(1)) -> Measurement:
         """With the limits of the job's figure; `share` is how much of it this size shows."""
         if limits is None:
             return self
         half = limits.half * share
-        return replace(self, low=self.target - half, high=self.target + half)
+        return replace(
+            self, low=Millimetres(self.target - half), high=Millimetres(self.target + half)
+        )
 
-    def between(self, deviations: tuple[Fraction, Fraction] | None) -> Measurement:
+    def between(self, deviations: tuple[Millimetres, Millimetres] | None) -> Measurement:
         """With these deviations, mm, from the size that was worked out; cut to their middle."""
         if deviations is None:
             return self
         low, high = (self.target + each for each in deviations)
-        return replace(self, low=low, high=high, target=(low + high) / 2)
+        return replace(
+            self,
+            low=Millimetres(low),
+            high=Millimetres(high),
+            target=Millimetres((low + high) / 2),
+        )
 
     def to_record(self) -> dict[str, Any]:
         """JSON-ready data."""
@@ -97,7 +105,7 @@ class Measurement:
         """What is said when the size is wanted."""
         return say("Stop the cutter, and measure {what}.", what=self.what)
 
-    def answer(self, size: Fraction, unit: str) -> Judged:
+    def answer(self, size: Millimetres, unit: Unit) -> Judged:
         """What this size (mm) means. The caller reads the size back before acting on it."""
         if size > self.before + _CLOSE_MM:
             text = say("It was {size} before the cut. Measure again.", size=said(self.before, unit))
@@ -110,7 +118,7 @@ class Measurement:
             return Judged(SizeVerdict.DOUBTED, text)
         return self.left(size, unit)
 
-    def left(self, size: Fraction, unit: str) -> Judged:
+    def left(self, size: Millimetres, unit: Unit) -> Judged:
         """The depth left, for a size that is taken as true."""
         depth = self.remaining(size)
         if self.is_under(size):
@@ -122,27 +130,32 @@ class Measurement:
         words = said(depth, unit, finely=called_finely(self.room, unit))
         if self.sideways:
             return Judged(
-                SizeVerdict.LEFT, capital(say("{size} to move across.", size=words)), depth
+                SizeVerdict.LEFT,
+                capital(say("{size} to move across.", size=words)),
+                depth,
             )
         return Judged(SizeVerdict.LEFT, capital(say("{size} left to cut.", size=words)), depth)
 
-    def remaining(self, size: Fraction) -> Fraction:
+    def remaining(self, size: Millimetres) -> Millimetres:
         """How much deeper, or further across, the cutter has to go, in mm; 0 at the size."""
-        depth = (size - self.target) / self.per_depth
+        depth = Millimetres((size - self.target) / self.per_depth)
         if self.high is not None:
-            return depth if size > self.high else Fraction(0)
-        return depth if depth > _CLOSE_MM else Fraction(0)
+            return depth if size > self.high else NO_LENGTH
+        return depth if depth > _CLOSE_MM else NO_LENGTH
 
-    def is_under(self, size: Fraction) -> bool:
+    def is_under(self, size: Millimetres) -> bool:
         """Below the finished size, or below its lower limit: no cut puts it back."""
         return size < (self.target - _CLOSE_MM if self.low is None else self.low)
 
-    def under_words(self, size: Fraction, unit: str) -> str:
+    def under_words(self, size: Millimetres, unit: Unit) -> str:
         """How far under."""
         if self.low is not None:
-            by = said(self.low - size, unit)
+            by = said(Millimetres(self.low - size), unit)
             return say("That is {size} under the lower limit.", size=by)
-        return say("That is {size} under the finished size.", size=said(self.target - size, unit))
+        return say(
+            "That is {size} under the finished size.",
+            size=said(Millimetres(self.target - size), unit),
+        )
 
     @property
     def has_limits(self) -> bool:
@@ -150,13 +163,13 @@ class Measurement:
         return self.low is not None or self.high is not None
 
     @property
-    def room(self) -> Fraction | None:
+    def room(self) -> Millimetres | None:
         """How far apart two settings may be that both keep to the limits, mm; None: no limits."""
         if self.low is None or self.high is None:
             return None
-        return (self.high - self.low) / self.per_depth
+        return Millimetres((self.high - self.low) / self.per_depth)
 
-    def limits_shown(self, unit: str) -> str:
+    def limits_shown(self, unit: Unit) -> str:
         """ "23.9 to 24 mm", for the eye; "" where the job states none."""
         if self.low is None or self.high is None:
             return ""
@@ -168,16 +181,16 @@ class Measurement:
         )
 
     @property
-    def doubt(self) -> Fraction:
+    def doubt(self) -> Millimetres:
         """How far from the expected size a size may be without a question, in mm."""
-        return min(_DOUBT_MM, max((self.before - self.target) / 4, 4 * _CLOSE_MM))
+        return Millimetres(min(_DOUBT_MM, max((self.before - self.target) / 4, 4 * _CLOSE_MM)))
 
-    def sheet(self, unit: str) -> str:
+    def sheet(self, unit: Unit) -> str:
         """One line for the written sheet."""
         finished = self.limits_shown(unit) or shown(self.target, unit)
         return f"{self.what}: {shown(self.expected, unit)} now, {finished} finished"
 
 
-def least_room(measurements: Iterable[Measurement]) -> Fraction | None:
+def least_room(measurements: Iterable[Measurement]) -> Millimetres | None:
     """What the closest limits of these leave a dial, mm; None where none have limits."""
     return min((each.room for each in measurements if each.room is not None), default=None)

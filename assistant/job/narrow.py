@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
-
 from assistant.job.limits import CALLED, FINELY
 from assistant.job.measuring import least_room
 from assistant.job.part import Objection, Part
 from assistant.job.units import shown
+from solver import Millimetres
 
 
-def narrow_limits(part: Part, dial: Fraction | None) -> tuple[Objection, ...]:
+def narrow_limits(part: Part, dial: Millimetres | None) -> tuple[Objection, ...]:
     """One question for a part, about the size whose limits leave a dial the least room.
 
     `dial`: what the machine's dials are divided to, mm; None: not known.

@@ -12,9 +12,9 @@ from fractions import Fraction
 from assistant.job.limits import called_finely
 from assistant.job.measuring import Measurement
 from assistant.job.shapes import Drawing
-from assistant.job.units import said, shown
+from assistant.job.units import NO_LENGTH, Unit, said, shown
 from assistant.words.language import mark
-from solver import Head, Move, Setup
+from solver import Head, Millimetres, Move, Setup
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +48,7 @@ class Cut:
     label: str = ""
     stamp: str = ""
     stop: str = ""
-    deeper: Fraction = Fraction(0)
+    deeper: Millimetres = NO_LENGTH
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +57,7 @@ class Pass:
     `finely`: it is called to more places than usual, since its limits are close."""
 
     name: str
-    depth: Fraction | None
+    depth: Millimetres | None
     finely: bool = False
 
 
@@ -105,9 +105,9 @@ class Machine:
     """What is known of the milling machine; all of it optional. Lengths in mm."""
 
     name: str = ""
-    table_screw: Fraction | None = None
-    centre_height: Fraction | None = None
-    dial: Fraction | None = None  # what the dials of knee and table are divided to
+    table_screw: Millimetres | None = None
+    centre_height: Millimetres | None = None
+    dial: Millimetres | None = None  # what the dials of knee and table are divided to
     table_swing_degrees: Fraction = Fraction(45)
     speeds: tuple[int, ...] = ()
 
@@ -117,8 +117,8 @@ class Cutter:
     """What is known of the cutter; all of it optional. Lengths in mm, speed in m/min. `name` is
     what it is called in the person's drawer."""
 
-    diameter: Fraction | None = None
-    width: Fraction | None = None
+    diameter: Millimetres | None = None
+    width: Millimetres | None = None
     teeth: int | None = None
     material: str = "hss"
     speed: Fraction | None = None
@@ -131,7 +131,7 @@ class Shop:
     """What the work is done with. `unit` is the system that numbers are given out in."""
 
     head: Head
-    unit: str
+    unit: Unit
     machine: Machine
     cutter: Cutter
 
@@ -141,7 +141,7 @@ class Passes:
     """How many times round, and what is left for the last (mm; None: by custom)."""
 
     number: int = 1
-    finish: Fraction | None = None
+    finish: Millimetres | None = None
 
 
 ONE_PASS = Passes()
@@ -174,7 +174,7 @@ class Part:
     `limited`: the key of the job file that the limits of its sizes stand under.
     """
 
-    unit: str = ""
+    unit: Unit = "mm"
     plan: str = ""
     figures: tuple[Figure, ...] = ()
     refusals: tuple[Objection, ...] = ()
@@ -224,11 +224,14 @@ def equal_cuts(count: int, labels: Iterable[str] = ()) -> tuple[Cut, ...]:
     return tuple(Cut(Fraction(n, count), named[n]) for n in range(count))
 
 
-_CUSTOM_FINISH = {"mm": Fraction(1, 4), "in": Fraction(254, 1000)}  # ten thou (common practice)
+_CUSTOM_FINISH: dict[Unit, Millimetres] = {  # ten thou (common practice)
+    "mm": Millimetres(Fraction(1, 4)),
+    "in": Millimetres(Fraction(254, 1000)),
+}
 
 
 def passes_to(
-    depth: Fraction, wanted: Passes, found: Findings, unit: str, room: Fraction | None = None
+    depth: Millimetres, wanted: Passes, found: Findings, unit: Unit, room: Millimetres | None = None
 ) -> tuple[Pass, ...]:
     """Roughing passes of one depth and a last one for the finish. Depths in mm; `room` is what
     limits leave the depth, None where there are none."""
@@ -241,21 +244,21 @@ def passes_to(
     if finish >= depth:
         found.refuse(
             "finish",
-            f"finish {shown(finish, unit)} is not less than the whole depth: "
+            f"finish {shown(Millimetres(finish), unit)} is not less than the whole depth: "
             f"give less than {shown(depth, unit)}",
         )
     rough = (depth - finish) / (wanted.number - 1)
     last = Pass("finish", depth, finely)
-    return (*(Pass("rough", rough * n, finely) for n in range(1, wanted.number)), last)
+    return (*(Pass("rough", Millimetres(rough * n), finely) for n in range(1, wanted.number)), last)
 
 
-def depths_shown(passes: tuple[Pass, ...], unit: str) -> str:
+def depths_shown(passes: tuple[Pass, ...], unit: Unit) -> str:
     """ "rough to 1.9 mm, finish to 2.15 mm"."""
     known = [(each.name, each.depth) for each in passes if each.depth is not None]
     return ", ".join(f"{name} to {shown(depth, unit)}".strip() for name, depth in known)
 
 
-def depths_said(passes: tuple[Pass, ...], unit: str) -> tuple[str, ...]:
+def depths_said(passes: tuple[Pass, ...], unit: Unit) -> tuple[str, ...]:
     """The depth of each pass as it is called."""
     return tuple(
         "" if each.depth is None else said(each.depth, unit, finely=each.finely) for each in passes

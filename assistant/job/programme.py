@@ -14,7 +14,8 @@ from typing import Any
 from assistant.files.sections import AnswerSettings, PaceSettings, as_it_was
 from assistant.job.measuring import Measurement
 from assistant.job.shapes import Drawing
-from solver import Degrees, Move, Turns
+from assistant.job.units import Unit
+from solver import Degrees, Millimetres, Move, Turns
 
 NO_SCALE = Degrees(Fraction(0))
 
@@ -69,10 +70,10 @@ class Programme:
     labels: tuple[str, ...] = ()
     stops: tuple[str, ...] = ()  # what is set for each cut alone; told with its move
     depths: tuple[str, ...] = ()
-    depths_mm: tuple[Fraction, ...] = ()  # the same in mm, for the eye
-    deeper: tuple[Fraction, ...] = ()  # one a cut, mm beyond the depth of its pass; or none
+    depths_mm: tuple[Millimetres, ...] = ()  # the same in mm, for the eye
+    deeper: tuple[Millimetres, ...] = ()  # one a cut, mm beyond the depth of its pass; or none
     measurements: tuple[Measurement, ...] = ()  # in the order in which they fall due
-    unit: str = "mm"  # sizes are said and given in mm or inches
+    unit: Unit = "mm"  # sizes are said and given in mm or inches
     unlocked: bool = False
     closed: bool = True
     drawing: Drawing | None = None

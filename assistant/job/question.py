@@ -9,10 +9,10 @@ from enum import Enum
 from fractions import Fraction
 from typing import Any
 
-from assistant.job.units import millimetres_from_text, shown
+from assistant.job.units import Unit, millimetres_from_text, shown
 from assistant.words.choice import Choice
 from assistant.words.language import say
-from solver import Refused
+from solver import Millimetres, Refused
 
 Value = str | int | float | bool | list[Any]
 Place = tuple[str, str]
@@ -43,7 +43,7 @@ class Answers:
     values: Mapping[Place, Value]
 
     @property
-    def unit(self) -> str:
+    def unit(self) -> Unit:
         """The lengths that the job is answered in: mm, or in."""
         return "in" if self.values.get(("", "units")) == "in" else "mm"
 
@@ -61,7 +61,7 @@ class Answers:
         value = self.of(key)
         return Fraction(str(value)) if isinstance(value, int | float) else None
 
-    def length(self, key: str, table: str = "work") -> Fraction | None:
+    def length(self, key: str, table: str = "work") -> Millimetres | None:
         """In mm; None where it is not given, or with limits: then of its nominal size."""
         value = self.of(key, table)
         if not isinstance(value, str):
@@ -72,7 +72,7 @@ class Answers:
         except Refused:
             return None
 
-    def shown(self, millimetres: float | Fraction) -> str:
+    def shown(self, millimetres: float | Millimetres) -> str:
         """A length in mm, as the job's lengths are written."""
         return shown(millimetres, self.unit)
 
@@ -111,7 +111,7 @@ class Question:
 # --- from text to a value of the job file -------------------------------------------------
 
 
-def value_of(question: Question, text: str, unit: str) -> Value:
+def value_of(question: Question, text: str, unit: Unit) -> Value:
     """Raises Refused with what would do."""
     return _READERS[question.form](text.strip(), unit)
 
@@ -141,7 +141,7 @@ def _point(text: str) -> str:
 _BARE = re.compile(r"(\d+ \d+/\d+|\d+/\d+|\d*\.?\d+)(?=\s|$)")
 
 
-def _length(text: str, unit: str) -> Value:
+def _length(text: str, unit: Unit) -> Value:
     """A bare number gets the unit of the drawing: "24 h11" is "24 mm h11"."""
     plain = _point(text)
     found = _BARE.match(plain)
@@ -174,7 +174,7 @@ def _angles(text: str, _: str) -> Value:
 _ROW = re.compile(r"\s*(\d+)\s+([^\W\d]+)(?:\s+(\S.*?))?\s*")
 
 
-def _pattern(text: str, unit: str) -> Value:
+def _pattern(text: str, unit: Unit) -> Value:
     """ "10 long 8, 5 middle 6": every tenth line is a long one of 8 mm, every fifth of 6."""
     rows = []
     for part in text.split(";" if ";" in text else ","):
@@ -187,12 +187,12 @@ def _pattern(text: str, unit: str) -> Value:
     return rows
 
 
-def _deviations(text: str, unit: str) -> Value:
+def _deviations(text: str, unit: Unit) -> Value:
     plain = _point(text)
     return plain if re.search(r"[a-z\"]\s*$", plain) else f"{plain} {unit}"
 
 
-_READERS: dict[Form, Callable[[str, str], Value]] = {
+_READERS: dict[Form, Callable[[str, Unit], Value]] = {
     Form.WORDS: _words,
     Form.WHOLE: _whole,
     Form.NUMBER: _number,

@@ -7,13 +7,15 @@ import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
-from typing import Any
+from typing import Any, TypeVar
 
 from assistant.files.toml_lines import line_of
 from assistant.job.limits import Limits
 from assistant.job.tolerances import deviations_from_text, limits_from_text
-from assistant.job.units import CURE, millimetres_from_text
-from solver import Refused, angle_from_text
+from assistant.job.units import CURE, Unit, millimetres_from_text
+from solver import Millimetres, Refused, angle_from_text
+
+_Choice = TypeVar("_Choice", bound=str)
 
 MOST_CUTS = 100_000
 LONGEST_WORDS = 200
@@ -26,7 +28,7 @@ class Faults:
     text: str
     where: str
     found: list[str] = field(default_factory=list)
-    systems: list[str] = field(default_factory=list)
+    systems: list[Unit] = field(default_factory=list)
     places: dict[str, tuple[str, str]] = field(default_factory=dict)  # table and key of each
 
     def add(self, table: str, key: str, what: str) -> None:
@@ -131,11 +133,13 @@ class Table:
             return ""
         return value.strip()
 
-    def choice(self, key: str, choices: Sequence[str], default: str | None = None) -> str:
+    def choice(
+        self, key: str, choices: Sequence[_Choice], default: _Choice | None = None
+    ) -> _Choice:
         """One of these words; where it is none a fault is noted, and the first is given."""
         value = self.data.get(key, default)
         if value in choices:
-            return str(value)
+            return choices[choices.index(value)]
         what = "is missing" if value is None else f"= {value!r}"
         self.fault(key, f"{key} {what}: use {' or '.join(choices)}")
         return choices[0]
@@ -148,14 +152,14 @@ class Table:
             return default
         return value
 
-    def length(self, key: str, default: Fraction | None = None) -> Fraction:
+    def length(self, key: str, default: Millimetres | None = None) -> Millimetres:
         """A length in mm; its system is noted, for the numbers given back."""
         found = self.maybe_length(key)
         if found is None and default is None and key not in self.data:
             self.fault(key, f"{key} is missing: {CURE}")
-        return found or default or Fraction(1)
+        return found or default or Millimetres(Fraction(1))
 
-    def maybe_length(self, key: str) -> Fraction | None:
+    def maybe_length(self, key: str) -> Millimetres | None:
         """A length in mm, or None where it is not given."""
         value = self.data.get(key)
         if value is None:
@@ -171,7 +175,7 @@ class Table:
         self.faults.systems.append(system)
         return found
 
-    def limited(self, key: str) -> tuple[Fraction, Limits | None]:
+    def limited(self, key: str) -> tuple[Millimetres, Limits | None]:
         """A size that is measured in the session, mm, and its limits where it states any: then
         the size is the middle between them."""
         value = self.data.get(key)
@@ -181,11 +185,11 @@ class Table:
             limits, size, system = limits_from_text(value)
         except Refused as error:
             self.fault(key, f"{key} {error}")
-            return Fraction(1), None
+            return Millimetres(Fraction(1)), None
         self.faults.systems.append(system)
         return size, limits
 
-    def deviations(self, key: str) -> tuple[Fraction, Fraction] | None:
+    def deviations(self, key: str) -> tuple[Millimetres, Millimetres] | None:
         """The lower and the upper deviation, mm, of a size that is worked out; None: no limits."""
         value = self.data.get(key)
         if value is None:

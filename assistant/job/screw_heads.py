@@ -9,6 +9,7 @@ from typing import NamedTuple
 
 from assistant.files.places import config_folder
 from assistant.job.limits import Limits
+from solver import Millimetres
 
 
 class ScrewHead(NamedTuple):
@@ -16,7 +17,7 @@ class ScrewHead(NamedTuple):
 
     thread: str
     limits: Limits
-    corners: Fraction
+    corners: Millimetres
 
 
 @cache
@@ -28,7 +29,11 @@ def screw_heads() -> dict[str, ScrewHead]:
 
 
 def _head(row: dict[str, Fraction]) -> ScrewHead:
-    across, low = Fraction(row["across"]), Fraction(row["low"])
+    across, low = (Millimetres(Fraction(row[key])) for key in ("across", "low"))
     thread = f"M{float(row['thread']):g}"
     written = f"{float(low - across):g} +0"
-    return ScrewHead(thread, Limits(across, low, across, written), Fraction(row["corners"]))
+    return ScrewHead(
+        thread,
+        Limits(across, low, across, written),
+        Millimetres(Fraction(row["corners"])),
+    )

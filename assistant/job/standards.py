@@ -13,6 +13,7 @@ from functools import cache
 from typing import Any
 
 from assistant.files.places import config_folder
+from assistant.job.units import Unit
 
 _CLOSE = Fraction(3, 100)  # neighbours in every table stand further apart than that
 SAME = Fraction(1, 1_000)  # mm: rounded from the other system
@@ -24,7 +25,7 @@ class Standard:
 
     name: str
     source: str
-    unit: str
+    unit: Unit
     sizes: tuple[Any, ...]
 
 

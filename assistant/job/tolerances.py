@@ -12,8 +12,8 @@ from functools import cache
 
 from assistant.files.places import config_folder
 from assistant.job.limits import Limits
-from assistant.job.units import millimetres_from_text
-from solver import Refused, number_from_text
+from assistant.job.units import Unit, millimetres_from_text
+from solver import Millimetres, Refused, number_from_text
 
 _NUMBER = r"\d+(?:\.\d+)?|\.\d+"
 _DEVIATIONS = re.compile(rf"(.*?)\s+([+-](?:{_NUMBER})|0)\s+([+-](?:{_NUMBER})|0)\s*")
@@ -23,7 +23,7 @@ _CLASS = re.compile(r"(.*?)\s+([a-zA-Z]{1,2}\d{1,2})\s*")
 _MICROMETRE = Fraction(1, 1000)
 
 
-def limits_from_text(text: str) -> tuple[Limits | None, Fraction, str]:
+def limits_from_text(text: str) -> tuple[Limits | None, Millimetres, Unit]:
     """The limits, None where the text states none; the size to cut to, mm; and its system.
 
     Raises Refused.
@@ -34,15 +34,16 @@ def limits_from_text(text: str) -> tuple[Limits | None, Fraction, str]:
         return _between(size, written, *(_deviation(each, unit) for each in found.groups()[1:]))
     if found := _BOTH_WAYS.fullmatch(text):
         off = _deviation(found[2], _unit(found[1]))
-        return _between(found[1], f"±{found[2]}", -off, off)
+        return _between(found[1], f"±{found[2]}", Millimetres(-off), off)
     if (found := _CLASS.fullmatch(text)) and re.search(r"\d", found[1]):
         nominal, _ = millimetres_from_text(found[1])
-        return _between(found[1], found[2], -_class(found[2], nominal), Fraction(0))
+        under = Millimetres(-_class(found[2], nominal))
+        return _between(found[1], found[2], under, Millimetres(Fraction(0)))
     millimetres, system = millimetres_from_text(text)
     return None, millimetres, system
 
 
-def deviations_from_text(text: str) -> tuple[Fraction, Fraction]:
+def deviations_from_text(text: str) -> tuple[Millimetres, Millimetres]:
     """ "-0.15 -0.05 mm": the lower and the upper deviation in mm, of a size that the program
     works out itself. Raises Refused."""
     found = _ALONE.fullmatch(text)
@@ -55,10 +56,11 @@ def deviations_from_text(text: str) -> tuple[Fraction, Fraction]:
 
 
 def _between(
-    size: str, written: str, one: Fraction, other: Fraction
-) -> tuple[Limits | None, Fraction, str]:
+    size: str, written: str, one: Millimetres, other: Millimetres
+) -> tuple[Limits | None, Millimetres, Unit]:
     nominal, system = millimetres_from_text(size)
-    low, high = nominal + min(one, other), nominal + max(one, other)
+    low = Millimetres(nominal + min(one, other))
+    high = Millimetres(nominal + max(one, other))
     if low == high:
         raise Refused(f"{size} {written}: the limits are one size: give two deviations")
     if low <= 0:
@@ -74,16 +76,16 @@ def _unit(size: str) -> str:
     return found[1]
 
 
-def _deviation(text: str, unit: str) -> Fraction:
+def _deviation(text: str, unit: str) -> Millimetres:
     """In mm, with its sign."""
     plain = text.lstrip("+-")
     if not number_from_text(plain):
-        return Fraction(0)
+        return Millimetres(Fraction(0))
     millimetres, _ = millimetres_from_text(f"{plain} {unit}")
-    return -millimetres if text.startswith("-") else millimetres
+    return Millimetres(-millimetres) if text.startswith("-") else millimetres
 
 
-def _class(name: str, nominal: Fraction) -> Fraction:
+def _class(name: str, nominal: Millimetres) -> Millimetres:
     """How far under the nominal size the lower limit of the class lies, mm (ISO 286-2)."""
     rows = classes()
     known = [key for key in rows[0] if key != "to"]
@@ -95,7 +97,7 @@ def _class(name: str, nominal: Fraction) -> Fraction:
     if row is None:
         most = rows[-1]["to"]
         raise Refused(f"{name} is known to {most} mm here: write the deviations, like -0.1 +0")
-    return row[name] * _MICROMETRE
+    return Millimetres(row[name] * _MICROMETRE)
 
 
 @cache

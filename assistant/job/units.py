@@ -4,20 +4,24 @@ from __future__ import annotations
 
 import re
 from fractions import Fraction
+from typing import Literal
 
 from assistant.words.language import in_force, number, say, say_n
-from solver import Refused, number_from_text
+from solver import Millimetres, Refused, number_from_text
 
 MM_PER_INCH = Fraction(254, 10)  # exact since 1959 (international inch)
 _IN_MM = {"mm": Fraction(1), "in": MM_PER_INCH, "thou": MM_PER_INCH / 1000}
 _LENGTH = re.compile(r"\s*([\d./ ]+?)\s*(mm|inch|in|thou|\")\s*")
 _MOST_MM = 10_000  # longer than any table: a slip of the unit
 
-UNITS = ("mm", "in")
+Unit = Literal["mm", "in"]
+"""The system that a job is written in; `in` is shown in inches and said in thou."""
+NO_LENGTH = Millimetres(Fraction(0))
+UNITS: tuple[Unit, ...] = ("mm", "in")
 CURE = "write a number and mm, in or thou"
 
 
-def millimetres_from_text(text: str) -> tuple[Fraction, str]:
+def millimetres_from_text(text: str) -> tuple[Millimetres, Unit]:
     """The length in mm, over 0, and the system it was given in (`mm` or `in`). Raises Refused."""
     found = _LENGTH.fullmatch(text)
     if not found:
@@ -26,26 +30,26 @@ def millimetres_from_text(text: str) -> tuple[Fraction, str]:
     millimetres = number_from_text(found.group(1)) * _IN_MM[unit]
     if not 0 < millimetres <= _MOST_MM:
         raise Refused(f"{text!r}: give more than 0, and at most 10 metres")
-    return millimetres, "mm" if unit == "mm" else "in"
+    return Millimetres(millimetres), "mm" if unit == "mm" else "in"
 
 
-def near(value: float | Fraction) -> Fraction:
+def near(value: float | Fraction) -> Millimetres:
     """A worked-out length as an exact number of nanometres: far finer than any machine."""
-    return Fraction(round(Fraction(value) * 1_000_000), 1_000_000)
+    return Millimetres(Fraction(round(Fraction(value) * 1_000_000), 1_000_000))
 
 
-def in_unit(millimetres: float | Fraction, unit: str) -> float:
+def in_unit(millimetres: float | Millimetres, unit: Unit) -> float:
     """The number of mm or inches."""
     return float(millimetres) / float(_IN_MM[unit])
 
 
-def shown(millimetres: float | Fraction, unit: str) -> str:
+def shown(millimetres: float | Millimetres, unit: Unit) -> str:
     """ "19.05 mm" or "0.75 in": to a micrometre or a tenth of a thou, for the eye."""
     figures = f"{in_unit(millimetres, unit):.{3 if unit == 'mm' else 4}f}"
     return f"{_bare(figures)} {unit}"
 
 
-def said(millimetres: float | Fraction, unit: str, *, finely: bool = False) -> str:
+def said(millimetres: float | Millimetres, unit: Unit, *, finely: bool = False) -> str:
     """ "nineteen point zero five millimetres", "seven hundred fifty thou": for the ear.
 
     To a hundredth of a millimetre (below one, a thousandth) or a tenth of a thou; from two

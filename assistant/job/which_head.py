@@ -38,7 +38,7 @@ def as_set(job: Job, usual: settings.JobSettings) -> Job:
     plates = [plate.name for plate in load_head(head_path(usual.head)).plates]
     if usual.fitted not in plates:
         known = ", ".join(plates) or "none"
-        raise Refusal(f"settings, [job] fitted = {usual.fitted!r}: {usual.head} has {known}")
+        raise Refusal(f"settings, [job] fitted = {usual.fitted!r}: {usual.head} has {known}", "")
     return replace(found, fitted=usual.fitted)
 
 

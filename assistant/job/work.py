@@ -11,6 +11,7 @@ from assistant.job.cutter_fit import Wanted
 from assistant.job.part import Findings, Objection, Part, Shop
 from assistant.job.question import Question
 from assistant.job.reader import Table
+from assistant.job.units import Unit
 
 
 class Work(ABC):
@@ -33,11 +34,11 @@ class Work(ABC):
             part = Part(refusals=tuple(found.refusals))
         return replace(part, unit=shop.unit, warnings=tuple(found.warnings))
 
-    def wanted_cutter(self, unit: str) -> Wanted | None:
+    def wanted_cutter(self, unit: Unit) -> Wanted | None:
         """What it is cut with; None where any tool may serve, or none of a drawer."""
         return None
 
-    def odd_size(self, unit: str) -> Objection | None:
+    def odd_size(self, unit: Unit) -> Objection | None:
         """A figure that is close to a standard size but not it; None where there is none."""
         return None
 

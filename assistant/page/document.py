@@ -48,14 +48,14 @@ def bench_page(
         text = sub(r"\{say:([^{}]*)\}", lambda found: escape(say(found[1])), _page())
         buttons = _buttons()
         words = dumps(_script_words(), ensure_ascii=False)
+        drawn = {"PLATE": _plate(plate_sight), "PART": _part(part_sight)}
     filled = {
         "LANGUAGE": escape(spoken.code),
         "WORDS": escape(words),
         "BUTTONS": buttons,
         "EDITION": escape(edition),
         "TOKEN": escape(token),
-        "PLATE": _plate(plate_sight),
-        "PART": _part(part_sight),
+        **drawn,
     }
     for name, value in filled.items():
         text = text.replace(f"<!--{name}-->", value).replace(f"%{name}%", value)

@@ -111,7 +111,7 @@ function show(state) {
   check("lock", state.lock);
   check("guard", state.guard);
   heard(state);
-  lost([...state.lost, ...(state.tooLoud ? ["the ear: too loud, press for lock and guard"] : [])]);
+  warn(state.warnings);
   draw("plate-drawing", state.plate);
   draw("part-drawing", state.part);
   if (state.part) made(state.part);
@@ -184,9 +184,9 @@ function hears(now) {
   by("heard").dataset.hears = now.words;
 }
 
-function lost(devices) {
-  by("lost").hidden = devices.length === 0;
-  put(by("lost").querySelector("span"), devices.join(", "));
+function warn(warnings) {
+  by("lost").hidden = warnings.length === 0;
+  put(by("lost"), warnings.join("\n"));
 }
 
 function level(message) {
@@ -244,7 +244,7 @@ function fit() {
   const both = wide || onEnd;
   sheet.classList.add("measured"); // each column as high as it needs to be
   for (const element of document.querySelectorAll(SHRUNK)) size(element, 1);
-  size(by("cells"), 1, "--grow");
+  for (const id of ["cells", "said"]) size(by(id), 1, "--grow");
   size(drawings, both ? LEAST_DRAWN : 1);
   const tooHigh = () => sheet.offsetHeight + 2 * sheet.offsetTop > innerHeight;
   const around = sheet.offsetHeight - Math.max(now.offsetHeight, drawings.offsetHeight);
@@ -260,12 +260,17 @@ function fit() {
   // Where there is no more room, a long order gives way; where there is, the figures take it.
   shrink(by("awaited"), () => tooWide(by("awaited")) || nowTooHigh(), 0.4);
   shrink(by("cells"), () => tooWide(by("cells")) || nowTooHigh(), 1, "--grow", MOST_GROWN);
-  shrink(drawings, () => wide ? drawings.offsetHeight > room : onEnd && tooHigh(), LEAST_DRAWN);
+  // What is left over goes to the words that were said: they are read from afar as well.
+  shrink(by("said"), nowTooHigh, 1, "--grow", MOST_GROWN);
+  const drawnTooHigh = () => wide ? drawings.offsetHeight > room : onEnd && tooHigh();
+  size(by("lost"), 1);
+  shrink(drawings, drawnTooHigh, LEAST_DRAWN);
+  shrink(by("lost"), drawnTooHigh, 0.4);
   sheet.classList.remove("measured");
 }
 
 const MOST_GROWN = 1.8;
-const LEAST_DRAWN = 0.2;
+const LEAST_DRAWN = 0.14;
 const SHRUNK = "#heading, .tally, #awaited, #measured, #cells, #steady, .check dd, #scale";
 
 function tooWide(element) {

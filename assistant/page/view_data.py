@@ -11,9 +11,9 @@ from assistant.words.language import mark, say, speaking
 
 PHASES = {
     "set-up": mark("Set up"),
-    "release": mark("Lock off"),
+    "release": mark("Unlock"),
     "index": mark("Turn"),
-    "lock": mark("Lock on"),
+    "lock": mark("Lock"),
     "guard": mark("Guard"),
     "cut": mark("Cut"),
     "measure": mark("Measure"),
@@ -23,20 +23,18 @@ PHASES = {
     "check-position": mark("Check place"),
 }
 
-# What each phase needs to be seen beside its question. What can't matter now is not shown.
-ROOM = {
-    "set-up": ("plate",),
-    "release": ("lock", "part"),
-    "index": ("lock", "plate", "scale"),
-    "lock": ("lock", "plate", "scale"),
-    "guard": ("lock", "guard", "part"),
-    "cut": ("lock", "guard", "part"),
-    "measure": ("part",),
-    "closing-check": ("plate", "scale"),
-    "finished": ("part",),
-    "paused": ("part",),
-    "check-position": ("plate", "scale"),
+# Of steps that ask for something else than their phase does.
+_HEADINGS = {
+    "trial-clear": mark("Trial round"),
+    "trial-move": mark("Trial round"),
+    "at-pin": mark("Look"),
+    "back-off": mark("Turn back"),
+    "come-up": mark("Come up"),
+    "leave-off": mark("Before the cut"),
+    "call": mark("Turn"),
 }
+_LOCK_OFF = ("release", "trial-clear", "free", "leave-off")
+"""Steps that ask for the lock to be off."""
 
 
 def page_data(view: View) -> dict[str, Any]:
@@ -50,7 +48,7 @@ def _facts(view: View) -> dict[str, Any]:
     return {
         "title": f"{view.title}: {view.stage}" if view.stage else view.title,
         "phase": view.phase,
-        "heading": say(PHASES.get(view.phase, view.phase)),
+        "heading": say(_HEADINGS.get(view.step) or PHASES.get(view.phase, view.phase)),
         "tally": say("item") if view.item else say("cut"),
         "cut": view.item_number or view.cut,
         "of": view.items if view.item else view.of,
@@ -62,7 +60,7 @@ def _facts(view: View) -> dict[str, Any]:
         "label": view.label,
         "cells": [list(cell) for cell in view.cells],
         "steady": [list(cell) for cell in view.steady],
-        "needed": needed(view),
+        "needed": list(view.needed),
         "order": bool(view.request) and not view.item,
         "measured": view.measured,
         "entry": entry(view),
@@ -71,13 +69,12 @@ def _facts(view: View) -> dict[str, Any]:
         "acts": list(view.acts),
         "move": view.move,
         "scale": view.scale,
-        "said": said_shown(view),
+        "said": view.news,
         "heard": view.heard.words,
         "verdict": view.heard.verdict.value if view.heard.verdict else "",
         "lock": lock_shown(view),
         "guard": guard_shown(view),
-        "lost": list(view.absent),
-        "tooLoud": view.too_loud,
+        "warnings": warnings_shown(view),
         "plate": plate_overlay(view),
         "part": part_drawing(view),
     }
@@ -90,23 +87,16 @@ def batch(view: View) -> str:
     return say("Part {n} of {total}", n=view.part_number, total=view.parts)
 
 
-def needed(view: View) -> list[str]:
-    """What is shown beside the question. Where the lock alone is asked for, a reading that is to
-    be looked at stands large among the figures, and no other matters."""
-    room = ROOM.get(view.phase, ())
-    scale = view.scale and view.step != "lock"
-    return [what for what in room if what != "scale" or scale]
-
-
 def awaited_shown(view: View) -> str:
     """What is asked for: an order in capitals, the set-up's item, or the session's words."""
     return view.item or view.request or view.awaited[:1].upper() + view.awaited[1:]
 
 
-def said_shown(view: View) -> str:
-    """What was said; the set-up's item stands large, and not twice."""
-    rest = view.said.replace(view.item, "", 1).strip() if view.item else ""
-    return rest or view.said
+def warnings_shown(view: View) -> list[str]:
+    """What is away, and why some answers do not count now."""
+    away = say("Away: {devices}", devices=", ".join(view.absent)) if view.lost else ""
+    loud = say("Too loud for my ear: press for lock and guard") if view.too_loud else ""
+    return [each for each in (view.heard.notice, away, loud) if each]
 
 
 def entry(view: View) -> dict[str, str] | None:
@@ -124,7 +114,7 @@ def lock_shown(view: View) -> dict[str, str]:
         return {"state": "yes", "words": say("locked")}
     if view.lock_is == "off":
         return {"state": "off", "words": say("stays off") if view.unlocked else say("off")}
-    return _not_yet()
+    return {"state": "no", "words": say("off?")} if view.step in _LOCK_OFF else _not_yet()
 
 
 def guard_shown(view: View) -> dict[str, str]:

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from html import escape
 
 from assistant.paper.history import Size
+from assistant.words.language import say
 
 WIDE, HIGH = 900.0, 220.0
 LEFT, LOW = 56.0, 30.0
@@ -22,7 +23,7 @@ _HATCH = (
 )
 
 
-def bars(seconds: Sequence[float | None], name: str, word: str = "cut") -> str:
+def bars(seconds: Sequence[float | None], name: str, word: str = "") -> str:
     """A bar for every cut, or other `word`, in order; a gap where the time is not known."""
     shared = _shared(seconds)
     most = nice(max((value for value in shared if value is not None), default=1.0))
@@ -36,7 +37,9 @@ def bars(seconds: Sequence[float | None], name: str, word: str = "cut") -> str:
                 f'width="{max(wide * 0.8, 0.6):.2f}" height="{high:.2f}" '
                 'fill="url(#cut-hatch)" stroke="currentColor" stroke-width="0.7"/>'
             )
-    return _frame(name, [*_scale(most, "s"), *marks, _below(len(seconds), word)], "cut-hatch")
+    return _frame(
+        name, [*_scale(most, "s"), *marks, _below(len(seconds), word or say("cut"))], "cut-hatch"
+    )
 
 
 def _shared(seconds: Sequence[float | None]) -> list[float | None]:
@@ -70,7 +73,7 @@ def sizes(measured: Sequence[Size], name: str) -> str:
         _text(LEFT - 6, y(value) + (TOP if value == high else 4), f"{value:.2f}", "end")
         for value in (low, high)
     ]
-    return _frame(name, [*ends, _axes(), *marks, _below(len(measured), "size")], "size-hatch")
+    return _frame(name, [*ends, _axes(), *marks, _below(len(measured), say("size"))], "size-hatch")
 
 
 def _level(x: float, half: float, y: float, dash: str) -> str:
@@ -113,7 +116,7 @@ def _axes() -> str:
     )
 
 
-def _below(count: int, word: str = "cut") -> str:
+def _below(count: int, word: str) -> str:
     first, last = _text(LEFT, HIGH - 10, f"{word} 1", "start"), ""
     if count > 1:
         last = _text(WIDE, HIGH - 10, f"{word} {count}", "end")

@@ -19,6 +19,7 @@ from assistant.engine.events import (
     DeviceReturned,
     DeviceTroubled,
     Event,
+    Gesture,
     Ground,
     NoteWritten,
     PedalUsed,
@@ -26,15 +27,20 @@ from assistant.engine.events import (
     SessionLeft,
     SessionResumed,
     SpeechFailed,
+    Trouble,
     TrustChanged,
 )
 from assistant.engine.phases import Step, phase_of
 from assistant.engine.phrases import phrase_for
 from assistant.engine.state import State
+from assistant.engine.wording import device_name
 from assistant.job.measuring import Measurement
 from assistant.job.programme import Programme
+from assistant.job.units import NO_LENGTH
 from assistant.journal.writing import Entry, JournalRecords
+from assistant.words.language import mark, say, speaking
 from assistant.words.moves import move_figures
+from solver import Millimetres
 
 _WENT_PAST = (Step.FREE, Step.BACK_OFF)
 
@@ -168,10 +174,11 @@ class Account:
 
 
 def told_from(reading: JournalRecords) -> Account:
-    """The whole job told from its journal."""
+    """The whole job told from its journal, in the language of the session."""
     teller = _Teller(reading.programme)
-    for entry in reading.entries:
-        teller.take(entry)
+    with speaking(reading.programme.language):
+        for entry in reading.entries:
+            teller.take(entry)
     set_up = [teller.set_up[key] for key in sorted(teller.set_up)]
     return Account(reading, teller.cuts, teller.sizes, teller.remarks, set_up, teller.parts)
 
@@ -282,9 +289,9 @@ class _Teller:
 
     def _measured(self, old: State, new: State, at: float) -> None:
         wanted = self._job.stage(old.stage).measurements[old.measured]
-        size = float(Fraction(new.size)) if new.size else None
+        size = float(new.size_mm) if new.size else None
         low, high = _in_mm(wanted.low), _in_mm(wanted.high)
-        verdict = _verdict(wanted, Fraction(new.size)) if new.size else ""
+        verdict = _verdict(wanted, new.size_mm) if new.size else ""
         target = float(wanted.target)
         expected = float(wanted.expected)
         made = len(self.cuts)
@@ -300,7 +307,7 @@ class _Teller:
             yield "refused", f"{_input(event)}: {why}"
         if new.step in _WENT_PAST and old.step not in _WENT_PAST and not why:
             self._overshoots += 1
-            yield "overshoot", "went past the hole"
+            yield "overshoot", say("went past the hole")
         if told := _decided(self._job, old, new):
             yield told
         plain = _plain(event)
@@ -312,7 +319,7 @@ def _depth(stage: Programme, state: State) -> float | None:
     """As it was called before any size; None where the job gives none."""
     if state.pass_number > len(stage.depths_mm):
         return None
-    own = stage.deeper[state.done] if stage.deeper else Fraction(0)
+    own = stage.deeper[state.done] if stage.deeper else NO_LENGTH
     return float(stage.depths_mm[state.pass_number - 1] + own)
 
 
@@ -320,7 +327,7 @@ def _in_mm(length: Fraction | None) -> float | None:
     return None if length is None else float(length)
 
 
-def _verdict(wanted: Measurement, size: Fraction) -> str:
+def _verdict(wanted: Measurement, size: Millimetres) -> str:
     if wanted.is_under(size):
         return "under"
     if wanted.remaining(size):
@@ -332,55 +339,55 @@ def _decided(job: Programme, old: State, new: State) -> tuple[str, str] | None:
     """What the person decided where the count or the part was in doubt."""
     if old.step is Step.UNDERSIZE and new.step is not Step.PAUSED and new != old:
         wanted = job.stage(old.stage).measurements[old.measured]
-        how = _WORDS_OF.get(new.step, "gone on with all the same")
-        size = float(Fraction(old.size))
-        return "undersize", f"{wanted.what}: {size:.3f} for {float(wanted.target):.3f} mm: {how}"
+        how = say(_WORDS_OF.get(new.step, _ALL_THE_SAME))
+        size, target = f"{float(old.size_mm):.3f}", f"{float(wanted.target):.3f}"
+        return "undersize", say("{what}: {size} for {target} mm: {how}",
+                                what=wanted.what, size=size, target=target, how=how)  # fmt: skip
     if old.step is Step.RECOUNT and new.step in (Step.LOCK, Step.LEAVE_OFF):
-        return "count set", f"cut {new.done + 1} is next, by the person; counted were {old.done}"
+        return "count set", say("cut {n} is next, by the person; counted were {done}",
+                                n=new.done + 1, done=old.done)  # fmt: skip
     onward = new.step in (Step.SET_UP, Step.FINISHED)
     if old.step is Step.SPARE_PASS and onward:
         left = job.stage(old.stage).passes - old.pass_number
-        return "pass left out", f"{left}: by the size nothing was left to cut"
+        return "pass left out", say("{n}: by the size nothing was left to cut", n=left)
     if old.trial and not new.trial:
         moves = job.stage(old.stage).cuts - (not job.stage(old.stage).closed)
-        made = (
-            f"{moves} moves called and made, and closed"
-            if old.step is Step.CLOSING_CHECK
-            else "left out"
-        )
-        return "trial round", made
+        called = say("{n} moves called and made, and closed", n=moves)
+        return "trial round", called if old.step is Step.CLOSING_CHECK else say("left out")
     if len(new.scraps) > len(old.scraps):
-        return "part given up", f"part {old.part} of {job.parts}, with {old.done} cuts made"
+        return "part given up", say("part {n} of {total}, with {done} cuts made",
+                                    n=old.part, total=job.parts, done=old.done)  # fmt: skip
     if new.part != old.part:
-        return "part made", f"part {old.part} of {job.parts}"
+        return "part made", say("part {n} of {total}", n=old.part, total=job.parts)
     same = (old.stage, old.pass_number) == (new.stage, new.pass_number)
     if same and new.done < old.done:
-        return "reopened", f"cut {old.done} was counted too soon"
+        return "reopened", say("cut {n} was counted too soon", n=old.done)
     return None
 
 
+_ALL_THE_SAME = mark("gone on with all the same")
 _WORDS_OF = {
-    Step.FINISHED: "given up as scrap",
-    Step.SET_UP: "given up as scrap",
-    Step.MEASURE: "measured again",
-    Step.READ_BACK: "measured again",
-    Step.CHECK_POSITION: "left, to look at the place",
+    Step.FINISHED: mark("given up as scrap"),
+    Step.SET_UP: mark("given up as scrap"),
+    Step.MEASURE: mark("measured again"),
+    Step.READ_BACK: mark("measured again"),
+    Step.CHECK_POSITION: mark("left, to look at the place"),
 }
 
 
 _GROUNDS = {
-    Ground.TOO_SOON: "before its question could be understood",
-    Ground.TOO_QUICK: "far sooner than this person's usual answers to it",
-    Ground.NOT_BELIEVED: "the pedal answered as no foot does",
-    Ground.TOO_LOUD: "too loud to trust the ear with it",
-    Ground.NOT_SURE: "not heard well enough",
-    Ground.NOT_NOW: "it was not the answer to what was asked",
-    Ground.NOT_FROM_THERE: "lock and guard were to be answered another way",
-    Ground.NO_WAY_BACK: "there is no way back from there",
-    Ground.NO_MOVE_YET: "no move had been made",
-    Ground.NO_SIZE: "that is no length",
-    Ground.IMPOSSIBLE_SIZE: "that size can't be",
-    Ground.NO_CUT_NUMBER: "that is no number of a cut",
+    Ground.TOO_SOON: mark("before its question could be understood"),
+    Ground.TOO_QUICK: mark("far sooner than this person's usual answers to it"),
+    Ground.NOT_BELIEVED: mark("the pedal answered as no foot does"),
+    Ground.TOO_LOUD: mark("too loud to trust the ear with it"),
+    Ground.NOT_SURE: mark("not heard well enough"),
+    Ground.NOT_NOW: mark("it was not the answer to what was asked"),
+    Ground.NOT_FROM_THERE: mark("lock and guard were to be answered another way"),
+    Ground.NO_WAY_BACK: mark("there is no way back from there"),
+    Ground.NO_MOVE_YET: mark("no move had been made"),
+    Ground.NO_SIZE: mark("that is no length"),
+    Ground.IMPOSSIBLE_SIZE: mark("that size can't be"),
+    Ground.NO_CUT_NUMBER: mark("that is no number of a cut"),
 }
 _TOLD = {ground.value: text for ground, text in _GROUNDS.items()}
 
@@ -392,8 +399,8 @@ def _why(job: Programme, before: State, entry: Entry) -> str:
     else:
         code = entry.refused or ""
     if code == Ground.NOT_NOW:
-        return f"{_GROUNDS[Ground.NOT_NOW]} ({phase_of(before.step).value})"
-    return _TOLD.get(code, code)
+        return f"{say(_GROUNDS[Ground.NOT_NOW])} ({say(phase_of(before.step).value)})"
+    return say(_TOLD[code]) if code in _TOLD else code
 
 
 def refusal(job: Programme, state: State, event: Event) -> str:
@@ -406,17 +413,24 @@ def _plain(event: Event) -> tuple[str, str] | None:
     """The facts that are remarks by themselves."""
     match event:
         case NoteWritten(text=text, source=source):
-            return "note", f"{text} ({source})"
+            return "note", f"{text} ({say(source.value)})"
         case DeviceLost() | DeviceReturned() | DeviceTroubled() | TrustChanged():
             return _device(event)
         case SpeechFailed(text=text, why=why):
             return "not spoken", f"{text} ({why})"
         case SessionResumed():
-            return "resumed", "the program was started again"
+            return "resumed", say("the program was started again")
         case SessionLeft():
-            return "left", "the person left the session"
+            return "left", say("the person left the session")
         case _:
             return None
+
+
+_TROUBLES = {
+    Trouble.STUCK: mark("stuck"), Trouble.CHATTERING: mark("chattering"),
+    Trouble.HASTY: mark("hasty"), Trouble.LEANED_ON: mark("leaned-on"),
+    Trouble.CLIPPING: mark("clipping"), Trouble.SHORT_OF_WORDS: mark("short-of-words"),
+}  # fmt: skip
 
 
 def _device(
@@ -424,14 +438,15 @@ def _device(
 ) -> tuple[str, str]:
     match event:
         case DeviceLost(device=device, why=why):
-            return "device lost", f"{device.value}: {why}"
+            return "device lost", f"{device_name(device)}: {why}"
         case DeviceReturned(device=device):
-            return "device back", device.value
+            return "device back", device_name(device)
         case DeviceTroubled(device=device, trouble=trouble):
-            return "device troubled", f"{device.value}: {trouble.value}"
+            return "device troubled", f"{device_name(device)}: {say(_TROUBLES[trouble])}"
         case TrustChanged(trusted=trusted, noise=noise, snr=snr):
-            heard = "trusted again" if trusted else "too loud to trust"
-            return "hearing", f"{heard}: noise {noise:.0f} dB, the voice {snr:.0f} dB over it"
+            heard = say("trusted again") if trusted else say("too loud to trust")
+            return "hearing", say("{heard}: noise {noise} dB, the voice {over} dB over it",
+                                  heard=heard, noise=f"{noise:.0f}", over=f"{snr:.0f}")  # fmt: skip
 
 
 def _answer(event: Event) -> Confirmation:
@@ -440,14 +455,22 @@ def _answer(event: Event) -> Confirmation:
     return Confirmation(event.at, _source(event), sure)
 
 
+_GESTURES = {
+    Gesture.PRESS: mark("press"), Gesture.DOUBLE: mark("double"),
+    Gesture.SHORT_HOLD: mark("short-hold"), Gesture.HOLD: mark("hold"),
+}  # fmt: skip
+
+
 def _input(event: Event) -> str:
     """What a person said, pressed or gave: "voice “cut done” (0.95)", "keyboard 19.05"."""
     if isinstance(event, PhraseHeard):
-        return f"{event.source} “{event.heard}” ({event.confidence:.2f})"
+        return f"{say(event.source)} “{event.heard}” ({event.confidence:.2f})"
     if isinstance(event, CommandGiven):
-        return f"{event.source} “{phrase_for(event.command)}”"
-    what = event.gesture.value if isinstance(event, PedalUsed) else getattr(event, "size", "")
-    return f"{_source(event)} {what}".strip()
+        return f"{say(event.source)} “{phrase_for(event.command)}”"
+    what = getattr(event, "size", "")
+    if isinstance(event, PedalUsed):
+        what = say(_GESTURES[event.gesture])
+    return f"{say(_source(event))} {what}".strip()
 
 
 def _source(event: Event) -> str:

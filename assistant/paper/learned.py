@@ -91,7 +91,7 @@ def _head(head: str, jobs: Sequence[Account]) -> Iterator[str]:
     if len(jobs) > 1 and any(medians):
         name = say("Median seconds of a cut, job by job")
         yield f"<p>{escape(name)}</p>"
-        yield chart.bars(medians, name, "job")
+        yield chart.bars(medians, name, say("job"))
     yield from _slips(jobs, len(cuts))
     yield from _sizes(jobs)
 

@@ -94,7 +94,7 @@ def _totals(told: Account) -> str:
         (say("Notes"), str(told.count("note"))),
         (
             say("Confirmed by"),
-            ", ".join(f"{k} {n}" for k, n in told.sources().items()) or say("nothing yet"),
+            ", ".join(f"{_source(k)} {n}" for k, n in told.sources().items()) or say("nothing yet"),
         ),
     ]
     return fact_grid(facts, "totals")
@@ -274,7 +274,15 @@ def _told(answer: Confirmation | None) -> str:
     if answer is None:
         return say("not asked")
     sure = "" if answer.confidence >= 1 else f" ({answer.confidence:.2f})"
-    return f"{clock(answer.at)[11:19]} {answer.source}{sure}"
+    return f"{clock(answer.at)[11:19]} {_source(answer.source)}{sure}"
+
+
+_SOURCES = {"pedal": mark("pedal"), "voice": mark("voice"), "keyboard": mark("keyboard"),
+            "page": mark("page")}  # fmt: skip
+
+
+def _source(name: str) -> str:
+    return say(_SOURCES.get(name, name))
 
 
 def seconds(value: float | None) -> str:

@@ -31,6 +31,9 @@ SIZES = ("bench", "journal", "number", "at", "what", "size_mm", "expected_mm", "
          "low_mm", "high_mm", "verdict", "part_of_batch")  # fmt: skip
 ITEMS = ("bench", "journal", "stage", "number", "text", "at", "by", "sure",
          "part_of_batch")  # fmt: skip
+ITEM_KINDS: tables.Kinds = {
+    **dict.fromkeys(("stage", "number", "part_of_batch"), int), "sure": float
+}  # fmt: skip
 TABLES = {"cut": COLUMNS, "remark": REMARKS, "size": SIZES, "set_up": ITEMS}
 
 
@@ -42,6 +45,20 @@ def csv_text(told: Iterable[Account], bench: str) -> str:
 def all_cuts(told: Iterable[Account], bench: str) -> list[tuple[Any, ...]]:
     """A row a cut, all jobs together, in the order of `COLUMNS`."""
     return [row for each in told for row in cut_rows(each, bench)]
+
+
+def all_items(told: Iterable[Account], bench: str) -> list[tuple[Any, ...]]:
+    """A row an item of the set-up, all jobs together, in the order of `ITEMS`."""
+    return [row for each in told for row in item_rows(each, bench)]
+
+
+def item_rows(told: Account, bench: str) -> list[tuple[Any, ...]]:
+    """Each confirmed item of the set-up, with when, by what and how sure."""
+    key = (bench, told.reading.path.stem)
+    return [
+        (*key, each.stage, each.number, each.text, *_answer(each.answer), each.part)
+        for each in told.set_up
+    ]
 
 
 def cut_rows(told: Account, bench: str) -> Iterable[tuple[Any, ...]]:
@@ -107,7 +124,9 @@ def into_database(path: Path, told: Iterable[Account], bench: str) -> int:
                 _widen(db, name, columns)
             return sum(_put(db, each, bench) for each in told)
     except sqlite3.Error as error:
-        raise Refusal(f"{path}: can't be used as a database ({error}): name another file") from None
+        raise Refusal(
+            f"{path}: can't be used as a database ({error})", "name another file", ": "
+        ) from None
 
 
 def _widen(db: sqlite3.Connection, name: str, columns: tuple[str, ...]) -> None:
@@ -142,10 +161,7 @@ def _put(db: sqlite3.Connection, told: Account, bench: str) -> int:
         )
         for n, s in enumerate(told.sizes, 1)
     ]
-    items = [
-        (*key, each.stage, each.number, each.text, *_answer(each.answer), each.part)
-        for each in told.set_up
-    ]
+    items = item_rows(told, bench)
     filled: tuple[list[tuple[Any, ...]], ...] = ([*cuts], [*remarks], [*sizes], [*items])
     for (name, columns), rows in zip(TABLES.items(), filled, strict=True):
         marks = ", ".join("?" * len(columns))

@@ -47,7 +47,7 @@ def as_parquet(columns: Sequence[str], rows: TableRows, kinds: Kinds = _WORDS) -
         import pyarrow
         from pyarrow import parquet
     except ImportError as error:
-        raise Refusal(f"Parquet needs PyArrow ({error}): {_CURE}") from error
+        raise Refusal(f"Parquet needs PyArrow ({error})", _CURE, ": ") from error
     known = {int: pyarrow.int64(), float: pyarrow.float64(), bool: pyarrow.bool_()}
     cells = {
         name: pyarrow.array(
@@ -65,9 +65,11 @@ def write_table(out: Path, columns: Sequence[str], rows: TableRows, kinds: Kinds
     """By the ending of the name. Raises Refusal."""
     ending = out.suffix.lower()
     if ending not in ENDINGS:
-        raise Refusal(f"{out}: give a file that ends in {', '.join(ENDINGS)}")
+        raise Refusal(f"{out}", f"give a file that ends in {', '.join(ENDINGS)}", ": ")
     data = as_csv(columns, rows) if ending == ".csv" else as_parquet(columns, rows, kinds)
     try:
         out.write_bytes(data)
     except OSError as error:
-        raise Refusal(f"{out}: can't write it ({error.strerror}): choose another place") from None
+        raise Refusal(
+            f"{out}: can't write it ({error.strerror})", "choose another place", ": "
+        ) from None

@@ -294,6 +294,7 @@ def _check_second(settings: Settings, what: str) -> Finding:
 
 def _pedal_away(taught: Taught) -> str:
     """Why the taught pedal can't be used now, or nothing."""
+    why: str
     if taught.source == "evdev":
         from assistant.devices.pedal import evdev
 

@@ -11,6 +11,7 @@ import io
 import json
 import re
 import subprocess
+import tomllib
 from collections.abc import Iterator
 from contextlib import contextmanager
 from html import unescape
@@ -173,9 +174,9 @@ def test_it_speaks_german() -> None:
 
 
 @contextmanager
-def edited(file: Path) -> Iterator[tuple[subprocess.Popen[str], Browser]]:
+def edited(file: Path, *more: str) -> Iterator[tuple[subprocess.Popen[str], Browser]]:
     """`tallyhand job edit FILE --page` as a process."""
-    words = ["job", "edit", str(file), "--page", "--port", "0"]
+    words = ["job", "edit", str(file), "--page", "--port", "0", *more]
     program = subprocess.Popen(
         [*PROGRAM, *words], cwd=ROOT, stdout=subprocess.PIPE, stdin=subprocess.DEVNULL, text=True
     )
@@ -218,7 +219,7 @@ def test_a_bare_number_is_in_the_unit_of_the_file(tmp_path: Path) -> None:
 
 
 def test_a_fault_of_the_file_stands_beside_its_question(tmp_path: Path) -> None:
-    """It is not written while it is wrong; a job of several rings is refused in a line."""
+    """It is not written while it is wrong; of a job of several rings one is to be named."""
     file = tmp_path / "plug.toml"
     text = (JOBS / "hexagon-plug.toml").read_text("utf-8").replace("sides = 6", "sides = 1")
     file.write_text(text, "utf-8")
@@ -229,7 +230,44 @@ def test_a_fault_of_the_file_stands_beside_its_question(tmp_path: Path) -> None:
         assert browser.tell(write=True) == 204
     assert file.read_text("utf-8") == text.replace("sides = 1", "sides = 6")
     rings = JOBS / "dial-and-holes.toml"
-    assert "leave --page out" in one_line(tallyhand("job", "edit", rings, "--page"), 1)
+    line = one_line(tallyhand("job", "edit", rings, "--page"), 1)
+    assert "--ring holes, or --ring lines" in line
+    line = one_line(tallyhand("job", "edit", rings, "--page", "--ring", "teeth"), 1)
+    assert "no ring 'teeth'" in line and "holes, lines" in line
+
+
+@pytest.mark.parametrize("ring", ["holes", "1"])
+def test_one_ring_of_several_is_changed_on_the_page(tmp_path: Path, ring: str) -> None:
+    """Its own questions stand there, none of the other's; in the file its table alone is new."""
+    text = (JOBS / "dial-and-holes.toml").read_text("utf-8")
+    file = tmp_path / "dial.toml"
+    file.write_text(text, "utf-8")
+    with edited(file, "--ring", ring) as (program, browser):
+        shown = browser.text()
+        assert 'value="8"' in shown and 'value="50 mm"' in shown and "<svg" in shown
+        assert "work.lines" not in shown
+        browser.give({"work.holes": "10"})
+        assert browser.tell(write=True) == 204
+        browser.text()
+        assert program.wait(60) == 0
+    assert file.read_text("utf-8") == text.replace("holes = 8\n", "holes = 10\n")
+    assert tallyhand("job", "check", file).returncode == 0
+
+
+def test_one_ring_of_several_is_changed_by_question(tmp_path: Path) -> None:
+    """The answer that was changed stands in its ring; Enter takes the material that is offered for
+    it, and the plan."""
+    text = (JOBS / "dial-and-holes.toml").read_text("utf-8")
+    file = tmp_path / "dial.toml"
+    file.write_text(text, "utf-8")
+    listed = tallyhand("job", "edit", file, "--ring", "lines", given="?\n\n")
+    number = re.search(r"^ +(\d+) +How many spaces", listed.stdout, re.MULTILINE)
+    assert number, listed.stdout + listed.stderr
+    done = tallyhand("job", "edit", file, "--ring", "lines", given=f"{number[1]}\n90\n\n\n")
+    assert done.returncode == 0, done.stdout + done.stderr
+    before, now = tomllib.loads(text), tomllib.loads(file.read_text("utf-8"))
+    assert now["ring"] == [before["ring"][0], {**before["ring"][1], "lines": 90}]
+    assert now["order"] == "free"
 
 
 @pytest.mark.live

@@ -18,6 +18,9 @@ from assistant.devices.terminal.screen import Lines, Painter, open_terminal
 from assistant.engine.events import Tone
 from assistant.engine.hears import Hears
 from assistant.engine.view import LastInput, Verdict, View
+from assistant.words.language import say, speaking
+from tests.page.kinds_of_step import KINDS
+from tests.page.kinds_of_step import view as view_of_kind
 
 VIEW = View(
     title="Cider mill pinion", phase="index", cut=3, of=21, pass_number=1, done=2,
@@ -67,7 +70,7 @@ def test_figures_grow_with_the_screen() -> None:
 
 def test_what_is_away_and_the_lock_are_said_in_words() -> None:
     """No colour carries a meaning alone, and NO_COLOR leaves none."""
-    view = replace(VIEW, lost=("microphone", "pedal"), locked=True, guarded=True)
+    view = replace(VIEW, phase="cut", lost=("microphone", "pedal"), locked=True, guarded=True)
     lines = Painter(False, True).paint(view, (80, 24), Tone.REFUSED)
     page = plain(lines)
     for part in ("AWAY: microphone, pedal", "spindle: locked", "guard: closed", "NOT TAKEN"):
@@ -106,6 +109,29 @@ def test_an_order_and_how_things_stand_are_never_alike() -> None:
     assert order.startswith("\x1b[7m")
     state = next(line for line in lines if "spindle lock: off" in line)
     assert "\x1b[7m" not in state and state != state.upper()
+
+
+@pytest.mark.parametrize("language", ["en", "de"])
+@pytest.mark.parametrize("size", [(80, 24), (40, 24)])
+@pytest.mark.parametrize("kind", KINDS)
+def test_each_kind_of_step_is_told_on_a_small_screen(
+    kind: str, size: tuple[int, int], language: str
+) -> None:
+    """Phase, order, the figures with their words, what stands in the way: at 40 columns too."""
+    view = view_of_kind(kind, language=language)
+    painter = Painter(False, True)
+    painter.hears = Hears.LISTENING
+    lines = plain(painter.paint(view, size, Tone.ACCEPTED)).splitlines()
+    page = " ".join(" ".join(lines).split())
+    with speaking(language):
+        assert lines[0].split()[0] == say(view.phase).upper().replace("-", " ").split()[0]
+    for part in (view.request, view.item, view.heard.notice.upper(), view.heard.words, view.move,
+                 view.measured):  # fmt: skip
+        assert " ".join(part.split()) in page, part
+    for figure, words in view.cells:
+        drawn = any("█" in line and line.rstrip().endswith(words) for line in lines)
+        assert f"{figure} {words}" in page or drawn or words in page, figure
+    assert not any(len(line) > size[0] for line in lines)
 
 
 def test_what_is_missing_stands_first() -> None:

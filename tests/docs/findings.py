@@ -38,7 +38,8 @@ PARTS = {
     "devices/pedal/binding.py": "pedal",
 }
 ORDER = ("microphone and speaker", "microphone", "speaker", "recogniser", "pedal", "paper")
-_RAISED = {"EarUnusable", "NoSoundError", "SynthError", "LookupError"}
+_RAISED = {"EarUnusable", "NoSoundError", "NoSuchDevice", "SynthError"}
+_WITH_CURE = {"Reason", "Refusal"}
 _TOLD = {"lost", "fails", "checked_samples"}
 # Functions whose strings are reasons, and names that hold one.
 _REASONS = {
@@ -136,25 +137,32 @@ def _reasons(function: ast.FunctionDef) -> Iterator[tuple[str, str]]:
             if _name(node.exc.func) in _RAISED and node.exc.args:
                 cures = [_texts(each, known)[0] for each in node.exc.args[1:]]
                 whats = _texts(node.exc.args[0], known)
-                yield from ((what, cures[0]) for what in whats) if cures else _alone(whats)
+                yield from ((what, cures[0] if cures else "") for what in whats)
         elif isinstance(node, ast.Call) and _name(node.func) in _TOLD and node.args:
-            yield from _alone(_texts(node.args[-1], known))
+            yield from _alone(node.args[-1], known)
         elif isinstance(node, ast.Return) and node.value and function.name in _REASONS:
             last = node.value.elts[-1] if _filled(node.value) else node.value
-            yield from _alone(_texts(last, known))
+            yield from _alone(last, known)
         elif isinstance(node, ast.Assign) and _name(node.targets[0]) in _NAMES:
-            yield from _alone(_texts(node.value, known))
-        elif isinstance(node, ast.Return) and _name_returned(node) == "Refusal":
+            yield from _alone(node.value, known)
+        elif isinstance(node, ast.Return) and _name_returned(node) in _WITH_CURE:
             assert isinstance(node.value, ast.Call)
-            cure = _texts(node.value.args[1], known)[0] if node.value.args[1:] else ""
-            yield from ((what, cure) for what in _texts(node.value.args[0], known))
+            yield from _alone(node.value, known)
 
 
-def _alone(texts: list[str]) -> Iterator[tuple[str, str]]:
-    """A device tells what is lost and the cure in one text, as its journal keeps it."""
-    for text in texts:
-        what, _, cure = text.partition("; ")
-        yield what, cure
+def _alone(node: ast.expr, known: Known) -> Iterator[tuple[str, str]]:
+    """A reason as a device tells it: a text without a cure, or a `Reason` that has one."""
+    match node:
+        case ast.Call(args=args) if _name(node.func) in _WITH_CURE:
+            cure = _texts(args[1], known)[0] if args[1:] else ""
+            yield from ((what, cure) for what in _texts(args[0], known))
+        case ast.BoolOp(values=values):
+            for value in values:
+                yield from _alone(value, known)
+        case ast.Name(id=name) if name in known:
+            yield from _alone(known[name], {k: v for k, v in known.items() if k != name})
+        case _:
+            yield from ((what, "") for what in _texts(node, known))
 
 
 def _filled(node: ast.expr) -> bool:

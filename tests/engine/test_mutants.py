@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from dataclasses import replace
 from fractions import Fraction
 from functools import cache
 from typing import Any
@@ -25,7 +24,7 @@ from assistant.engine.events import (
     TrialWanted,
 )
 from assistant.engine.phases import ANSWERS, Intent, Step
-from assistant.engine.state import State
+from assistant.engine.state import State, replace
 from assistant.engine.transitions import TABLE, Transitions
 from assistant.job.programme import Programme
 from tests.engine.jobs import MEASURED, batch, programme, size

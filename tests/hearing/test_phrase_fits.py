@@ -56,6 +56,25 @@ def test_each_phrase_fits_its_own_sounds_best(phrase: str) -> None:
         assert found[phrase] > -0.2 and found[phrase] > max(others) + 1
 
 
+@pytest.mark.parametrize(
+    ("phrase", "said"),
+    [
+        ("cut done", "kʌdʌn"),
+        ("next part", "nɛkspɑɹt"),
+        ("went past the hole", "wɛntpɑsðəhOl"),
+        ("lost my count", "lɑsmIkWnt"),
+        ("spindle locked", "spɪndlɑkt"),
+        ("place is certain", "plAsɪsɜɹtn"),
+        ("set and checked", "sɛtnʧɛkt"),
+        ("guard closed", "ɡɑɹklOzd"),
+    ],
+)
+def test_talk_swallows_sounds(phrase: str, said: str) -> None:
+    """A t or d between other consonants, the first of two like ones, the vowel of "and" (elision in
+    connected English; from memory of textbooks of phonetics)."""
+    assert fits(sounds(said))[phrase] > -0.2
+
+
 def test_no_sound_and_other_sounds_fit_nothing() -> None:
     assert PhraseFits(HEARD, Spelled(sounds("kʌt"))).of(np.zeros(0, np.float32)) is None
     assert max(fits(sounds("pæsmiðəspænəɹ")).values()) < -2

@@ -16,7 +16,7 @@ PITCH_MM = {
 DISTANCE_MM = 2000
 # Height of a capital letter or figure. 16 is the least that ISO 9241-303 lets stand for reading,
 # 20 to 22 what it recommends (both from memory); a normal eye resolves 5.
-LEAST, FIGURES, NEAR = 20, 30, 14
+LEAST, FIGURES, NEAR, LONGEST = 20, 30, 14, 12
 
 READ = "#awaited, #measured, .cells b, .cells span, .check .words, #scale, #cut"
 

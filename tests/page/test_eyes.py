@@ -17,7 +17,7 @@ from assistant.engine.phases import Step
 from assistant.engine.requests import REQUESTS
 from assistant.engine.state import State
 from assistant.page.display import PageDisplay
-from tests.page.arcs import LEAST, NEAR, arcs
+from tests.page.arcs import LEAST, LONGEST, NEAR, arcs
 from tests.page.browser import SCREENS, Shown
 from tests.page.kinds_of_step import KINDS, view
 
@@ -28,14 +28,15 @@ FROM_AFAR = ("monitor", "tablet")
 class Look:
     """One page that shows any kind of step, on one screen."""
 
-    def __init__(self, browser: Any, screen: str) -> None:
+    def __init__(self, browser: Any, screen: str, language: str = "en") -> None:
+        self.language = language
         self.page = PageDisplay(0)
         self._context = browser.new_context(viewport=SCREENS[screen])
         self.tab = self._context.new_page()
 
     def at(self, kind: str) -> Any:
         self.tab.goto("about:blank")  # an open page would load itself anew for the new drawings
-        self.page.show(view(kind))
+        self.page.show(view(kind, language=self.language))
         self.tab.goto(self.page.address)
         self.tab.wait_for_selector("#gone", state="hidden")
         return self.tab
@@ -48,6 +49,14 @@ class Look:
 @pytest.fixture(params=LOOKED_AT)
 def look(browser: Any, request: pytest.FixtureRequest) -> Iterator[Look]:
     looked = Look(browser, request.param)
+    yield looked
+    looked.close()
+
+
+@pytest.fixture(params=[*((each, "en") for each in LOOKED_AT), ("monitor", "de"), ("phone", "de")])
+def worded(browser: Any, request: pytest.FixtureRequest) -> Iterator[Look]:
+    """Each screen; the largest and the smallest in German too, whose words are longer."""
+    looked = Look(browser, *request.param)
     yield looked
     looked.close()
 
@@ -67,10 +76,10 @@ _BOXES = """() => [...document.querySelectorAll(
   .map(([name, b]) => [name, b.left, b.top, b.right, b.bottom])"""
 
 
-def test_nothing_lies_over_anything_and_one_look_does(look: Look) -> None:
+def test_nothing_lies_over_anything_and_one_look_does(worded: Look) -> None:
     """At each kind of step all of it lies on the screen, nothing over anything else."""
     for kind in KINDS:
-        tab = look.at(kind)
+        tab = worded.at(kind)
         boxes = tab.evaluate(_BOXES)
         assert len(boxes) >= 8, kind
         for n, (one, left, top, right, bottom) in enumerate(boxes):
@@ -85,12 +94,13 @@ def test_nothing_lies_over_anything_and_one_look_does(look: Look) -> None:
             assert bottom <= high + 1 or below, (kind, name, bottom)
 
 
-def test_no_word_is_cut_in_two(look: Look) -> None:
+def test_no_word_is_cut_in_two(worded: Look) -> None:
     """A long word makes the order smaller; it is not broken, and nothing sticks out."""
     for kind in KINDS:
-        tab = look.at(kind)
+        tab = worded.at(kind)
         out = tab.evaluate(
-            """() => [...document.querySelectorAll('#awaited, #measured, .cells p, .check dd')]
+            """() => [...document.querySelectorAll('#awaited, #measured, .cells p, .check dd, '
+                + '.now button, #lost')]
                 .filter(e => e.scrollWidth > e.clientWidth + 2).map(e => e.textContent)"""
         )
         assert out == [], kind
@@ -132,7 +142,9 @@ def test_every_step_but_the_set_up_has_an_order_of_its_own() -> None:
         ("lock off", "locked", None),
         ("the move", "off", None),
         ("measure", None, None),
-        ("leave the lock off", "not yet", None),
+        ("leave the lock off", "off?", None),
+        ("trial, cutter clear", "off?", None),
+        ("overshot, lock off", "locked", None),
     ],
 )
 def test_only_what_matters_now_is_there(
@@ -183,10 +195,40 @@ def test_what_matters_is_read_from_two_metres(browser: Any, screen: str) -> None
     for kind in KINDS:
         # A size is taken with the instrument in the hand, and "Cut 5 of 6" is not asked there.
         near = view(kind).phase == "measure"
-        least = NEAR if near or kind == "set-up, the arms" else LEAST
+        item = view(kind).item and kind not in ("set-up, first item", "set-up, the plate")
+        least = NEAR if near or item else LEAST
+        least = LONGEST if kind == "set-up, the longest item" else least
+        least = LEAST - 2 if view(kind).heard.notice else least  # the notice takes room as well
         for name, arc in arcs(looked.at(kind), screen).items():
             assert arc >= least or (near and name.startswith("#cut")), (kind, name, arc)
     looked.close()
+
+
+@pytest.mark.parametrize("screen", FROM_AFAR)
+@pytest.mark.parametrize(
+    ("kind", "words"),
+    [
+        ("pedal away", "Away: pedal"),
+        ("pedal not believed", "Pedal not believed: leave it be"),
+        ("disk full", "Nothing counts now: no log"),
+        ("too loud for the ear", "Too loud for my ear: press for lock and guard"),
+    ],
+)
+def test_why_an_answer_does_not_count_is_read_from_afar(
+    browser: Any, screen: str, kind: str, words: str
+) -> None:
+    """Who presses and hears no more than a tone looks at the page: 16 minutes of arc and more."""
+    looked = Look(browser, screen)
+    (told,) = arcs(looked.at(kind), screen, "#lost").items()
+    assert told[0] == f"#lost: {words}" and told[1] >= 16
+    looked.close()
+
+
+def test_no_heading_reads_as_how_the_lock_stands(monitor: Look) -> None:
+    """ "Lock on" over the order to lock is a fact to who reads it from afar; so is "Lock off"."""
+    for kind in KINDS:
+        heading = monitor.at(kind).text_content("#heading").split()
+        assert not {"on", "off", "locked", "closed"} & {word.lower() for word in heading}, kind
 
 
 def test_in_the_set_up_the_plate_shows_what_the_arms_embrace(monitor: Look) -> None:

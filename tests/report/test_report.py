@@ -130,6 +130,25 @@ def test_csv_is_read_back(data: Path, tmp_path: Path) -> None:
     assert all(row["bench"] == "'=1+1" for row in rows)
 
 
+@pytest.mark.parametrize("ending", ["csv", "parquet"])
+def test_the_set_up_lies_beside_the_cuts(
+    data: Path, tmp_path: Path, told: Account, ending: str
+) -> None:
+    """Each item that was confirmed, in the words of the programme, with when and by what."""
+    out = tmp_path / f"cuts.{ending}"
+    if ending == "parquet":
+        pytest.importorskip("pyarrow")
+    assert tallyhand("report", "--data", data, "--out", out).returncode == 0
+    beside = tmp_path / f"cuts-set-up.{ending}"
+    if ending == "csv":
+        rows = list(csv.DictReader(io.StringIO(beside.read_text("utf-8-sig"))))
+    else:
+        rows = pytest.importorskip("pyarrow.parquet").read_table(beside).to_pylist()
+    assert [row["text"] for row in rows] == list(told.reading.programme.checklist)
+    assert [int(row["number"]) for row in rows] == list(range(1, len(rows) + 1))
+    assert all(row["at"] and row["by"] == "pedal" and float(row["sure"]) == 1 for row in rows)
+
+
 def test_several_benches_in_one_database(data: Path, tmp_path: Path, told: Account) -> None:
     """Each bench beside the others; the same again changes nothing."""
     out = tmp_path / "shop.sqlite"

@@ -1,4 +1,4 @@
-"""What is in turns, degrees or minutes of arc is not taken for another: the types refuse it."""
+"""Turns, degrees, minutes of arc and millimetres: the types refuse one for another."""
 
 from __future__ import annotations
 
@@ -11,14 +11,16 @@ from tests.commands import ROOT
 
 RIGHT = """
 from fractions import Fraction
+from assistant.job.measuring import Measurement
 from assistant.job.programme import Programme
+from assistant.job.units import millimetres_from_text, said, shown
 from assistant.words.moves import arc_words
 from solver import (
     Degrees, Handwheel, Head, Turns, angle_from_text, arc, degrees_text, in_arc_minutes,
     in_degrees, off_at, plan, radius_from_text,
 )
 
-def look(head: Head, programme: Programme, dial: Handwheel) -> None:
+def look(head: Head, programme: Programme, dial: Handwheel, size: Measurement) -> None:
     angle = angle_from_text("8d50m")
     degrees_text(angle)
     plan(head, angle=angle)
@@ -27,6 +29,9 @@ def look(head: Head, programme: Programme, dial: Handwheel) -> None:
     off_at(head, programme.positions[0])
     scale: Degrees = in_degrees(angle)
     head._replace(scale_degrees=scale)
+    inches, unit = millimetres_from_text("3/8 in")
+    size.answer(inches, unit)
+    said(inches, programme.unit) + shown(radius_from_text("3/8 in").mm, unit)
     {wrong}
 """
 WRONG = {
@@ -37,6 +42,13 @@ WRONG = {
     "minutes of arc for turns": "off_at(head, dial.division_minutes)",
     "turns for the degree scale": "head._replace(scale_degrees=angle)",
     "degrees doubled": "degrees_text(in_degrees(angle))",
+    "a bare number for millimetres": "size.answer(Fraction(24), unit)",
+    "a length in its own unit": "shown(radius_from_text('3/8 in').value, unit)",
+    "turns for millimetres": "said(angle, unit)",
+    "millimetres for turns": "degrees_text(inches)",
+    "degrees as a size": "size.remaining(scale)",
+    "a unit that is none": "shown(inches, 'cm')",
+    "thou for the system": "said(inches, 'thou')",
 }
 
 

@@ -19,6 +19,7 @@ from assistant.devices.pedal.gestures import Manner
 from assistant.devices.pedal.kernel_input import KEY_EVENT, InputDevice, nodes
 from assistant.engine.events import Command, Device
 from assistant.engine.ports import Post
+from assistant.errors import Reason
 
 RETRY_S = 1.0
 DOWN, UP = 1, 0  # 2 is the repeat of a held key: not a press
@@ -67,6 +68,7 @@ class EvdevPedal:
 
     def _watch(self, presence: Presence, post: Post) -> None:
         while not self._closing.is_set():
+            why: str
             opened, why = open_taught(*self._taught)
             if opened:
                 presence.back()
@@ -106,10 +108,10 @@ def _take(device: InputDevice, feet: dict[int, Foot]) -> None:
                 feet[event.code].up()
 
 
-def open_taught(*taught: Taught) -> tuple[list[InputDevice], str]:
+def open_taught(*taught: Taught) -> tuple[list[InputDevice], Reason]:
     """All nodes of the taught pedal that can give its keys, grabbed; or none, and why."""
     opened: list[InputDevice] = []
-    why = unreadable() or f"{taught[0].device or 'the pedal'} is not plugged in"
+    why = unreadable() or Reason(f"{taught[0].device or 'the pedal'} is not plugged in")
     for device in readable():
         if not any(fits(device, each) for each in taught):
             device.close()
@@ -118,7 +120,7 @@ def open_taught(*taught: Taught) -> tuple[list[InputDevice], str]:
             device.grab()
         except OSError:
             device.close()
-            why = f"another program holds {device.name}; close it"
+            why = Reason(f"another program holds {device.name}", "close it")
         else:
             opened.append(device)
     return opened, why
@@ -133,12 +135,14 @@ def readable() -> list[InputDevice]:
     return found
 
 
-def unreadable() -> str:
+def unreadable() -> Reason:
     """A line with the cure when there are input devices that we may not read."""
     there = nodes()
     if not there or any(os.access(node, os.R_OK) for node in there):
-        return ""
-    return "input devices may not be read; add yourself to the group 'input' and log in again"
+        return Reason("")
+    return Reason(
+        "input devices may not be read", "add yourself to the group 'input' and log in again"
+    )
 
 
 def fits(device: InputDevice, taught: Taught) -> bool:

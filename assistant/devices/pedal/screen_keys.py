@@ -13,6 +13,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
+from assistant.errors import Reason
 from assistant.files.packages_here import not_here, to_install_python
 
 
@@ -34,18 +35,16 @@ def start_listener(put: Callable[[Edge], None]) -> tuple[Any, str]:
     return listen_keys(lambda down, key: put((down, key)))
 
 
-def listen_keys(put: Callable[[bool, Key], None]) -> tuple[Any, str]:
+def listen_keys(put: Callable[[bool, Key], None]) -> tuple[Any, Reason]:
     """The same. `put` must not block and must not raise."""
     try:
-        return (_under_x if sys.platform.startswith("linux") else _by_pynput)(put), ""
+        return (_under_x if sys.platform.startswith("linux") else _by_pynput)(put), Reason("")
     except ImportError as error:
         package = "python-xlib" if sys.platform.startswith("linux") else "pynput"
-        return (
-            None,
-            f"no screen for the pedal's key: {not_here(error)}; {to_install_python(package)}",
-        )
+        missing = f"no screen for the pedal's key: {not_here(error)}"
+        return None, Reason(missing, to_install_python(package))
     except Exception as error:  # without a screen they fail in several ways
-        return None, f"no screen for the pedal's key: {_no_screen() or not_here(error)}"
+        return None, Reason(f"no screen for the pedal's key: {_no_screen() or not_here(error)}")
 
 
 def _no_screen() -> str:

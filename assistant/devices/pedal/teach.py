@@ -13,6 +13,7 @@ from assistant.devices.pedal import evdev, screen_keys
 from assistant.devices.pedal.binding import Taught
 from assistant.devices.pedal.kernel_input import KEY_EVENT, InputDevice, key_name
 from assistant.devices.pedal.screen_keys import Key
+from assistant.errors import Reason
 
 WAIT_S = 15.0
 SAME_PRESS_S = 0.3
@@ -39,7 +40,7 @@ class _Watcher:
         self._listener, self._no_screen = self._listen()
         self._devices = evdev.readable()
 
-    def _listen(self) -> tuple[Any, str]:
+    def _listen(self) -> tuple[Any, Reason]:
         return screen_keys.listen_keys(lambda down, key: self._keys.put(key) if down else None)
 
     def wait(self, seconds: float) -> Taught | None:
@@ -55,13 +56,14 @@ class _Watcher:
                 end = min(end, time.monotonic() + SAME_PRESS_S)
         return from_x
 
-    def complaint(self, seconds: float) -> str:
+    def complaint(self, seconds: float) -> Reason:
         if self._deaf():
             why = evdev.unreadable() or self._no_screen
-            if ";" not in why:  # no cure yet
-                why += "; plug the pedal in, or do this in a window of the desktop"
-            return f"no keys can be listened to: {why}"
-        return f"nothing was pressed within {seconds:g} s; is the pedal plugged in? try again"
+            cure = "" if why.cure else "plug the pedal in, or do this in a window of the desktop"
+            return Reason(f"no keys can be listened to: {why}", cure)
+        return Reason(
+            f"nothing was pressed within {seconds:g} s", "is the pedal plugged in? try again"
+        )
 
     def _deaf(self) -> bool:
         return not self._devices and self._listener is None

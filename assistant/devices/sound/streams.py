@@ -49,6 +49,10 @@ PLACES_S = 1.2
 CLOSE_S = 1.0
 
 
+class NoSuchDevice(Unusable):
+    """None of the devices that are there has the name."""
+
+
 class NoSoundError(Unusable):
     """Sound can't be used on this machine at all."""
 
@@ -388,7 +392,7 @@ def load_sounddevice() -> Any:
 def find(sd: Any, output: bool, name: str) -> int | None:
     """The device whose name holds `name`; None for the system's own choice.
 
-    Raises LookupError, naming those that are there, when none does.
+    Raises NoSuchDevice, naming those that are there, when none does.
     """
     if not name:
         return None
@@ -396,7 +400,8 @@ def find(sd: Any, output: bool, name: str) -> int | None:
     for index, full in have.items():
         if name.lower() in full.lower():
             return index
-    raise LookupError(f"none is named {name!r}; there are: {', '.join(have.values()) or 'none'}")
+    there = ", ".join(have.values()) or "none"
+    raise NoSuchDevice(f"none is named {name!r}", f"there are: {there}")
 
 
 # PortAudio knows nothing while it begins anew: whoever asks then waits.

@@ -37,6 +37,8 @@ PHASES = (
 _TONE_COLOUR = {Tone.ACCEPTED: "32", Tone.REFUSED: "31", Tone.ATTENTION: "33"}
 _BOLD, _REVERSE = "1", "7"
 _GAP = " " * 4
+_NARROW = 60  # columns; there the keys, which come last, may give these lines to large figures
+_HELP_GIVES = 5
 
 
 class Lines:
@@ -223,14 +225,16 @@ class Painter:
         cells = _cells(view)
         item = self._item(view, columns) if view.item else []
         below = self._wrap(self._ear(view, meter), columns)
-        for scale in (4, 3, 2, 1):
-            figures = [*self._large(cells, scale, columns), *item]
-            lines = self._page(view, columns, figures, tone, note, below)
-            if len(lines) <= rows and _width(cells, scale) <= columns:
-                return lines
-        at = say("cut {n} of {total}", n=view.cut, total=view.of)
-        small = self._row(f"{at}   {view.figures}", columns, _BOLD)
-        figures = [*item, ""] if item else [small]
+        for scale, apart in ((4, False), (3, False), (2, False), (1, False), (2, True), (1, True)):
+            rows_of_cells = [[cell] for cell in cells] if apart else [cells]
+            if max(_width(each, scale) for each in rows_of_cells) > columns:
+                continue
+            large = [line for each in rows_of_cells for line in self._large(each, scale, columns)]
+            lines = self._page(view, columns, [*large, *item], tone, note, below)
+            if len(lines) <= rows + (_HELP_GIVES if note is None and columns < _NARROW else 0):
+                return lines[:rows]
+        small = "   ".join(f"{figure} {words}" for figure, words in cells)
+        figures = [*item, ""] if item else self._wrap(small, columns, _BOLD)
         return self._page(view, columns, figures, tone, note, below)[:rows]
 
     def _ear(self, view: View, meter: str) -> str:
@@ -262,10 +266,10 @@ class Painter:
             head += "   " + say("part {n} of {total}", n=view.part_number, total=view.parts)
         if not view.item:
             head += "   " + say("cut {n} of {total}", n=view.cut, total=view.of)
-        said = say("said: {words}", words=view.said) if view.said != view.move else ""
+        said = say("said: {words}", words=view.news) if view.said != view.move else ""
         away = say("AWAY: {devices}", devices=", ".join(view.absent)) if view.lost else ""
         return [
-            self._row(f" {head}", columns, right=view.title, style=_REVERSE),
+            self._head(f" {head}", view.title, columns),
             *(line for text in self.notes for line in self._wrap(f"! {text}", columns, _BOLD)),
             *figures,
             self._rule * columns,
@@ -273,20 +277,29 @@ class Painter:
             *self._wrap(f">> {view.request} <<" if view.request else "", columns, _REVERSE),
             *self._wrap(_steady(view), columns, _BOLD),
             *self._wrap(_question(view), columns, _BOLD),
-            self._row(
-                say("heard: {words}", words=view.heard.words),
-                columns,
-                right=sign,
-                style=_TONE_COLOUR[tone] if tone else "",
-            ),
+            *self._heard(view, sign, columns, _TONE_COLOUR[tone] if tone else ""),
             *self._wrap(said, columns),
             *self._wrap(_state(view), columns),
+            *self._wrap(view.heard.notice.upper(), columns, _REVERSE),
             *self._wrap(say(TOO_LOUD) if view.too_loud else "", columns, _REVERSE),
             *self._wrap(away, columns, _REVERSE),
             *below,
             self._rule * columns,
             *(self._wrap(help_line(), columns) if note is None else self._note(note, columns)),
         ]
+
+    def _head(self, head: str, title: str, columns: int) -> str:
+        """Phase and cut come first: of a long title there is what they leave."""
+        room = max(columns - width(head) - 2, 0)
+        return self._row(head, columns, right=clip(title, 0, room), style=_REVERSE)
+
+    def _heard(self, view: View, sign: str, columns: int, style: str) -> list[str]:
+        """With what became of it to the right, or in a line of its own."""
+        words = say("heard: {words}", words=view.heard.words)
+        if width(words) + 1 + width(sign) <= columns:
+            return [self._row(words, columns, right=sign, style=style)]
+        lines = self._wrap(words, columns, style)
+        return [*lines, self._row("", columns, right=sign, style=style)] if sign else lines
 
     def _large(self, cells: list[tuple[str, str]], scale: int, columns: int) -> list[str]:
         """Each figure with its words to its right: two in a row would be read as one."""
@@ -367,11 +380,11 @@ def _lock(view: View) -> str:
 def _state(view: View) -> str:
     if view.item:  # no lock and no guard is asked for yet
         return ""
-    parts = [
-        _lock(view),
-        say("guard: closed") if view.guarded else say("guard: not confirmed"),
-        say("done: {done} of {total}", done=view.done, total=view.of),
-    ]
+    parts = [say("done: {done} of {total}", done=view.done, total=view.of)]
+    if "guard" in view.needed:
+        parts.insert(0, say("guard: closed") if view.guarded else say("guard: not confirmed"))
+    if "lock" in view.needed:
+        parts.insert(0, _lock(view))
     if view.pass_number > 1:
         parts.append(say("pass {n}", n=view.pass_number))
     if view.scale:

@@ -55,11 +55,13 @@ def checked_recording(phrase: str, sound: Wave) -> Wave:
     """The spoken part of a recording, or Refusal with the cure when it can't be learned from."""
     seconds = len(sound) / RATE
     if seconds < SHORTEST:
-        raise Refusal(f"{phrase}: {seconds:.1f} s recorded: say the whole phrase")
+        raise Refusal(f"{phrase}: {seconds:.1f} s recorded", "say the whole phrase", ": ")
     if seconds > LONGEST:
-        raise Refusal(f"{phrase}: {seconds:.0f} s recorded: say the phrase alone, then be still")
+        raise Refusal(
+            f"{phrase}: {seconds:.0f} s recorded", "say the phrase alone, then be still", ": "
+        )
     if decibels(rms(sound)) < FAINTEST:
-        raise Refusal(f"{phrase}: nothing was recorded: is the microphone muted?")
+        raise Refusal(f"{phrase}: nothing was recorded", "is the microphone muted?", ": ")
     return _spoken_part(phrase, sound)
 
 
@@ -72,7 +74,9 @@ def _spoken_part(phrase: str, sound: Wave) -> Wave:
     voice = heard_as(pcm)
     found, most = utterance(voice, pcm, USUAL), utterance(voice, pcm, WIDEST)
     if most is None:
-        raise Refusal(f"{phrase}: no voice in the recording: speak nearer to the microphone")
+        raise Refusal(
+            f"{phrase}: no voice in the recording", "speak nearer to the microphone", ": "
+        )
     if found is None or _seconds(found) < A_PIECE * _seconds(most):
         found = most  # a voice that the detector finds pieces of at most
     first, last = found.start_s - AROUND_S, found.end_s + AROUND_S
@@ -90,7 +94,9 @@ def adapt(
     recording that will not do, and when no recording holds a voice that can be found."""
     rows, labels = _own_rows(classifier, recordings, tell, seed)
     if not len(rows):
-        raise Refusal("no voice was found in any recording: record nearer to the microphone")
+        raise Refusal(
+            "no voice was found in any recording", "record nearer to the microphone", ": "
+        )
     own = (rows - classifier.mean) / classifier.deviation
     kept = classifier.standardised()
     all_rows = np.concatenate([own, kept])
@@ -128,7 +134,7 @@ def _own_rows(
     labels: list[int] = []
     for phrase, sounds in recordings.items():
         if phrase not in classifier.labels or phrase == NONE:
-            raise Refusal(f"{phrase}: the ear was not trained for this phrase")
+            raise Refusal(f"{phrase}: the ear was not trained for this phrase", "")
         for sound in sounds:
             fine = checked_recording(phrase, sound)
             for _ in range(VERSIONS):

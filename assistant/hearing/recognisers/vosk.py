@@ -45,7 +45,7 @@ class VoskEar:
         try:
             self._model = vosk.Model(model_path=folder)
         except Exception as error:
-            raise EarUnusable(f"{folder}: Vosk can't read this model: {error}") from error
+            raise EarUnusable(f"{folder}: Vosk can't read this model: {error}", "") from error
         lost = {phrase: self._lacks(phrase) for phrase in phrases}
         self._phrases = {p: command for p, command in phrases.items() if not lost[p]}
         self.notes = tuple(

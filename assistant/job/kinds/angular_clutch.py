@@ -36,11 +36,12 @@ from assistant.job.part import (
 from assistant.job.question import Form, Question
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing, Point, Shape, arc_points, disc, ring_anchors, turned
-from assistant.job.units import angle_said, angle_shown, near, said, shown
+from assistant.job.units import Unit, angle_said, angle_shown, near, said, shown
 from assistant.job.work import Kind, Work
 from assistant.words.choice import Choice
 from assistant.words.language import mark, number, say, say_n
 from assistant.words.spoken import sentences
+from solver import Millimetres
 
 KEYS = (
     "form", "teeth", "outside", "bore", "cutter_angle", "drives", "depth", *common.PASS_KEYS,
@@ -63,11 +64,11 @@ class AngularClutch(Work):
 
     form: str
     teeth: int
-    outside: Fraction
-    bore: Fraction
+    outside: Millimetres
+    bore: Millimetres
     cutter_degrees: Fraction
     drives: str = ""
-    depth: Fraction | None = None
+    depth: Millimetres | None = None
     passes: Passes = ONE_PASS
 
     def make(self, shop: Shop, found: Findings) -> Part | None:
@@ -93,7 +94,7 @@ class AngularClutch(Work):
             ),
         )  # fmt: skip
 
-    def wanted_cutter(self, unit: str) -> Wanted:
+    def wanted_cutter(self, unit: Unit) -> Wanted:
         return cutter_fit.angle_cutter(self.cutter_degrees)
 
 
@@ -145,12 +146,12 @@ def sharp_depth(work: AngularClutch) -> float:
     return float(work.outside) * tan(fall(work))
 
 
-def depth(work: AngularClutch) -> Fraction:
+def depth(work: AngularClutch) -> Millimetres:
     """Along the axis at the rim, mm."""
     return near(sharp_depth(work)) if work.depth is None else work.depth
 
 
-def dial(work: AngularClutch) -> Fraction:
+def dial(work: AngularClutch) -> Millimetres:
     """From touching the highest point of the rim, mm: the table rises square to the bottoms."""
     return near(float(depth(work)) * cos(fall(work)))
 
@@ -217,7 +218,7 @@ def _check_tilt(work: AngularClutch, shop: Shop, found: Findings) -> None:
         )
 
 
-def _check_depth(work: AngularClutch, found: Findings, unit: str) -> None:
+def _check_depth(work: AngularClutch, found: Findings, unit: Unit) -> None:
     sharp = sharp_depth(work)
     if work.depth is None:
         found.warn("depth", f"no depth is given: the points come out sharp, {shown(sharp, unit)} "
@@ -257,7 +258,7 @@ def _figures(work: AngularClutch, passes: tuple[Pass, ...], shop: Shop) -> tuple
     unit = shop.unit
     to_axis = work.outside / 2
     side = (
-        (Figure("from touching the side to the axis", shown(to_axis, unit)),)
+        (Figure("from touching the side to the axis", shown(Millimetres(to_axis), unit)),)
         if work.form == SAW
         else common.centre_figures(work.outside, shop)
     )
@@ -306,7 +307,7 @@ def _into_place(work: AngularClutch, shop: Shop) -> str:
     its high side at the top, where this half drives clockwise (geometry)."""
     if work.form == VEE:
         return common.over_centre(work.outside, shop)
-    across = said(work.outside / 2, shop.unit)
+    across = said(Millimetres(work.outside / 2), shop.unit)
     if work.drives == "clockwise":
         return say(
             "Look at the face with its low side nearest you. Touch the right side of the work with "

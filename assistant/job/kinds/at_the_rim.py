@@ -12,7 +12,7 @@ from fractions import Fraction
 from math import pi, sqrt
 
 from assistant.job.part import Objection, Rim
-from assistant.job.units import said, shown
+from assistant.job.units import Unit, said, shown
 from assistant.words.language import mark, number, say
 from assistant.words.spoken import capital, sentences
 from solver import Head, Move, Setup, Turns, degrees_text, off_at, spindle_move
@@ -83,7 +83,7 @@ def useless(found: Uneven, cuts: int, head: str) -> str:
     )
 
 
-def finding(found: Uneven, rim: Rim | None, unit: str) -> Objection | None:
+def finding(found: Uneven, rim: Rim | None, unit: Unit) -> Objection | None:
     """What the person should know of an error that the part does not bear."""
     if not found.error:
         return None
@@ -106,7 +106,7 @@ def finding(found: Uneven, rim: Rim | None, unit: str) -> Objection | None:
     )
 
 
-def uneven_spoken(found: Uneven, rim: Rim | None, unit: str) -> str:
+def uneven_spoken(found: Uneven, rim: Rim | None, unit: Unit) -> str:
     """The same for the ear."""
     if rim is None:
         share = number(round(100 * float(found.error / found.space)))

@@ -41,9 +41,10 @@ from assistant.job.part import (
 )
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing, Point, Shape
-from assistant.job.units import angle_said, angle_shown, near, said, shown
+from assistant.job.units import Unit, angle_said, angle_shown, near, said, shown
 from assistant.job.work import Kind, Work
 from assistant.words.language import mark, number, say
+from solver import Millimetres
 
 _CALIPER = 0.1  # mm: two sizes measured on the curved side of a cutter agree no better
 KEYS = (
@@ -64,11 +65,11 @@ class BevelGear(Work):
     teeth: int
     mate: int
     tooth: Tooth
-    face: Fraction
+    face: Millimetres
     shaft_degrees: Fraction = Fraction(90)
     face_angle: str = "addendum"
-    thickness_large: Fraction | None = None
-    thickness_small: Fraction | None = None
+    thickness_large: Millimetres | None = None
+    thickness_small: Millimetres | None = None
     special_cutter: bool = False
     passes: Passes = ONE_PASS
 
@@ -95,12 +96,12 @@ class BevelGear(Work):
             methods=("plain", "compound", "nearest"),
         )
 
-    def wanted_cutter(self, unit: str) -> Wanted:
+    def wanted_cutter(self, unit: Unit) -> Wanted:
         return gear_cutter.wanted(
             self.tooth, virtual_bevel_teeth(self), self.special_cutter, "bevel-gear"
         )
 
-    def odd_size(self, unit: str) -> Objection | None:
+    def odd_size(self, unit: Unit) -> Objection | None:
         return gear_teeth.odd_pitch(self.tooth)
 
 
@@ -131,9 +132,9 @@ def pitch_angle(work: BevelGear) -> float:
     return atan2(sin(shafts), work.mate / work.teeth + cos(shafts))
 
 
-def pitch_diameter(work: BevelGear) -> Fraction:
+def pitch_diameter(work: BevelGear) -> Millimetres:
     """At the large end, in mm."""
-    return work.teeth * work.tooth.module
+    return Millimetres(work.teeth * work.tooth.module)
 
 
 def cone_distance(work: BevelGear) -> float:
@@ -262,7 +263,7 @@ def _check(work: BevelGear, shop: Shop, found: Findings) -> None:
     _check_tilt(work, shop, found)
 
 
-def _check_taper(work: BevelGear, found: Findings, unit: str) -> None:
+def _check_taper(work: BevelGear, found: Findings, unit: Unit) -> None:
     """Two sizes that no cutter of this pitch can have would put offset and roll far out."""
     large, small = work.thickness_large, work.thickness_small
     if large is None or small is None or work.special_cutter:
@@ -273,7 +274,7 @@ def _check_taper(work: BevelGear, found: Findings, unit: str) -> None:
             "cutter_thickness_small",
             f"{shown(large, unit)} and {shown(small, unit)}: a cutter for {cutter_teeth(work):g} "
             f"teeth of this pitch gets {shown(made, unit)} thinner between those heights, not "
-            f"{shown(large - small, unit)}: measure again, or give one of the two",
+            f"{shown(Millimetres(large - small), unit)}: measure again, or give one of the two",
         )
 
 
@@ -295,7 +296,7 @@ def _check_tilt(work: BevelGear, shop: Shop, found: Findings) -> None:
         )
 
 
-def _suspect(work: BevelGear, found: Findings, unit: str) -> None:
+def _suspect(work: BevelGear, found: Findings, unit: Unit) -> None:
     third = cone_distance(work) / 3
     if float(work.face) > third:
         found.warn(

@@ -13,10 +13,11 @@ from assistant.job.kinds import ask, common
 from assistant.job.part import Cut, Figure, Findings, Part, Pass, Rim, Round, Shop
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing, Point, Shape, disc, polar, ring_anchors
-from assistant.job.units import in_unit, said, shown
+from assistant.job.units import Unit, in_unit, said, shown
 from assistant.job.work import Kind, Work
 from assistant.words.language import mark, number, say, say_n
 from assistant.words.spoken import capital
+from solver import Millimetres
 
 KEYS = ("holes", "circle", "hole", "first", "blank", "depth")
 
@@ -27,11 +28,11 @@ class BoltCircle(Work):
     the first one stands for the co-ordinates, in turns from the X axis, anticlockwise."""
 
     holes: int
-    circle: Fraction
-    hole: Fraction
+    circle: Millimetres
+    hole: Millimetres
     first: Fraction = Fraction(0)
-    blank: Fraction | None = None
-    depth: Fraction | None = None
+    blank: Millimetres | None = None
+    depth: Millimetres | None = None
 
     def make(self, shop: Shop, found: Findings) -> Part | None:
         check_holes(self, found, shop.unit)
@@ -60,7 +61,7 @@ class BoltCircle(Work):
             ),
         )
 
-    def wanted_cutter(self, unit: str) -> Wanted:
+    def wanted_cutter(self, unit: Unit) -> Wanted:
         return cutter_fit.drill(self.hole, unit)
 
 
@@ -104,7 +105,7 @@ def most_holes(work: BoltCircle) -> int:
 # --- the part ---------------------------------------------------------------------------
 
 
-def check_holes(work: BoltCircle, found: Findings, unit: str) -> None:
+def check_holes(work: BoltCircle, found: Findings, unit: Unit) -> None:
     """Holes that run into each other or break out at the rim are refused."""
     if chord(work) <= float(work.hole):
         least = float(work.hole) / sin(pi / work.holes)
@@ -117,7 +118,7 @@ def check_holes(work: BoltCircle, found: Findings, unit: str) -> None:
         wall = shown(chord(work) - float(work.hole), unit)
         found.warn("holes", f"only {wall} is left between two holes")
     if work.blank is not None and work.circle + work.hole >= work.blank:
-        most = shown(work.blank - work.hole, unit)
+        most = shown(Millimetres(work.blank - work.hole), unit)
         found.refuse("circle", f"the holes break out at the rim: a circle under {most}")
 
 
@@ -144,12 +145,12 @@ def _figures(work: BoltCircle, shop: Shop) -> tuple[Figure, ...]:
     )
     return (
         Figure("centre to centre", shown(chord(work), shop.unit)),
-        Figure("from the axis", shown(work.circle / 2, shop.unit)),
+        Figure("from the axis", shown(Millimetres(work.circle / 2), shop.unit)),
         *holes,
     )
 
 
-def _signed(value: float, unit: str, places: int) -> str:
+def _signed(value: float, unit: Unit, places: int) -> str:
     # Adding nought makes minus nought a plain one.
     return f"{round(in_unit(value, unit), places) + 0.0:+.{places}f}"
 
@@ -161,7 +162,7 @@ def _steps(work: BoltCircle, shop: Shop) -> tuple[str, ...]:
         say(
             "Spindle of the machine over the axis of the head. Come up to it the way that you then "
             "go out. Then {size} out, the same way. Table and saddle clamped in every cut.",
-            size=said(work.circle / 2, shop.unit),
+            size=said(Millimetres(work.circle / 2), shop.unit),
         ),
         *([common.touch_top()] if work.depth is not None else []),
     )

@@ -33,10 +33,11 @@ from assistant.job.part import (
 )
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing, Point, Shape, disc, ring_anchors, turned
-from assistant.job.units import angle_shown, said, shown
+from assistant.job.units import Unit, angle_shown, said, shown
 from assistant.job.work import Kind, Work
 from assistant.words.language import mark, number, say, say_n
 from assistant.words.spoken import sentences
+from solver import Millimetres
 
 _TEETH_BEAR = 0.05  # mm: more, and one tooth alone drives (common practice)
 KEYS = ("teeth", "outside", "bore", "depth", "cutter_width", "clearance", *common.PASS_KEYS)
@@ -48,10 +49,10 @@ class Clutch(Work):
     wider a space is than a tooth, in turns."""
 
     teeth: int
-    outside: Fraction
-    bore: Fraction
-    depth: Fraction
-    cutter_width: Fraction
+    outside: Millimetres
+    bore: Millimetres
+    depth: Millimetres
+    cutter_width: Millimetres
     clearance: Fraction = Fraction(0)
     passes: Passes = ONE_PASS
 
@@ -74,7 +75,7 @@ class Clutch(Work):
             rim=_rim(self),
         )
 
-    def wanted_cutter(self, unit: str) -> Wanted:
+    def wanted_cutter(self, unit: Unit) -> Wanted:
         return cutter_fit.named_width(self.cutter_width, widest_cutter(self), unit)
 
 
@@ -189,7 +190,7 @@ def _bore_for(far: float, wide: float) -> float:
     return 2 * sqrt((far / 2) ** 2 + wide**2)
 
 
-def _range(work: Clutch, unit: str) -> str:
+def _range(work: Clutch, unit: Unit) -> str:
     least, most = narrowest_cutter(work), widest_cutter(work)
     if least > most:
         return f"at most {shown(most, unit)} wide; an island stays in each space"
@@ -230,7 +231,7 @@ def _figures(work: Clutch, passes: tuple[Pass, ...], shop: Shop) -> tuple[Figure
         Figure("depths", depths_shown(passes, unit)),
         Figure("cutter edge from the axis", "0: on the centre line"),
         Figure("cutter", _range(work, unit)),
-        Figure("from touching to the centre line", shown(work.outside / 2, unit)),
+        Figure("from touching to the centre line", shown(Millimetres(work.outside / 2), unit)),
     )  # fmt: skip
 
 
@@ -284,7 +285,7 @@ def _steps(work: Clutch, passes: tuple[Pass, ...], shop: Shop) -> tuple[str, ...
             "from one side. Touch the coming side of the work with the side of the cutter. "
             "Lower the table clear. Move across {size}, the cutter on the side that it touched: "
             "its edge stands on the centre line.",
-            size=said(work.outside / 2, shop.unit),
+            size=said(Millimetres(work.outside / 2), shop.unit),
         ),
         feed,
         common.touch_top(),

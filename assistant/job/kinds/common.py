@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from fractions import Fraction
 
 from assistant.job.limits import Limits
 from assistant.job.part import Figure, Findings, Passes, Shop
 from assistant.job.reader import Table
-from assistant.job.units import said, shown
+from assistant.job.units import Unit, said, shown
 from assistant.words.language import number, say
 from assistant.words.spoken import capital, sentences
+from solver import Millimetres
 
 PASS_KEYS = ("passes", "finish")
 
@@ -34,7 +34,7 @@ def tailstock(shop: Shop) -> str:
     return sentences(centre, dog)
 
 
-def runs_true(diameter: Fraction | None, shop: Shop) -> str:
+def runs_true(diameter: Millimetres | None, shop: Shop) -> str:
     """The item of the set-up that holds the work, with the diameter that it should
     measure, in mm.
     """
@@ -44,28 +44,29 @@ def runs_true(diameter: Fraction | None, shop: Shop) -> str:
     if not diameter:
         return held
     return sentences(
-        held, say("Its diameter should measure {size}.", size=said(diameter, shop.unit))
+        held,
+        say("Its diameter should measure {size}.", size=said(diameter, shop.unit)),
     )
 
 
-def over_centre(diameter: Fraction, shop: Shop) -> str:
+def over_centre(diameter: Millimetres, shop: Shop) -> str:
     """Touch one side, then move across by half of work and cutter together (common practice)."""
     wide = shop.cutter.width
     if wide is None:
         return say(
             "Cutter over the axis: touch one side of the work with the side of the cutter. "
             "Lower the table clear. Move across {size} and half the cutter's width.",
-            size=said(diameter / 2, shop.unit),
+            size=said(Millimetres(diameter / 2), shop.unit),
         )
     across = (diameter + wide) / 2
     return say(
         "Cutter over the axis: touch one side of the work with the side of the cutter. "
         "Lower the table clear. Move across {size}.",
-        size=said(across, shop.unit),
+        size=said(Millimetres(across), shop.unit),
     )
 
 
-def over_centre_going_away(diameter: Fraction, shop: Shop) -> str:
+def over_centre_going_away(diameter: Millimetres, shop: Shop) -> str:
     """The same where the table is moved on later: it has to be known which way it came."""
     wide = shop.cutter.width
     if wide is None:
@@ -73,26 +74,26 @@ def over_centre_going_away(diameter: Fraction, shop: Shop) -> str:
             "Cutter over the axis: touch the far side of the work with the side of the cutter. "
             "Lower the table clear. Move across {size} and half the cutter's width, the table "
             "going away from you.",
-            size=said(diameter / 2, shop.unit),
+            size=said(Millimetres(diameter / 2), shop.unit),
         )
     return say(
         "Cutter over the axis: touch the far side of the work with the side of the cutter. "
         "Lower the table clear. Move across {size}, the table going away from you.",
-        size=said((diameter + wide) / 2, shop.unit),
+        size=said((Millimetres((diameter + wide) / 2)), shop.unit),
     )
 
 
-def to_centre(diameter: Fraction, wide: Fraction) -> Fraction:
+def to_centre(diameter: Millimetres, wide: Millimetres) -> Millimetres:
     """From touching the side to the cutter's middle over the axis, mm."""
-    return (diameter + wide) / 2
+    return Millimetres((diameter + wide) / 2)
 
 
-def over_axis(diameter: Fraction, wide: Fraction, shop: Shop) -> str:
+def over_axis(diameter: Millimetres, wide: Millimetres, shop: Shop) -> str:
     """The cutter's middle over the axis, for a cutter whose width the work names."""
     return over_centre(diameter, replace(shop, cutter=replace(shop.cutter, width=wide)))
 
 
-def side_over_axis(diameter: Fraction, shop: Shop) -> str:
+def side_over_axis(diameter: Millimetres, shop: Shop) -> str:
     """The side that makes an edge over the axis: it touches the crown there, and nothing is lost.
 
     On the rising side the cutter's body lies over the space that follows, not over the one before.
@@ -101,11 +102,11 @@ def side_over_axis(diameter: Fraction, shop: Shop) -> str:
         "Turn the work the working way: one side of it comes up. Touch the rising side of the "
         "work with the cutter's upright side. Lower the table clear. Move across {size}: "
         "the upright side stands over the axis.",
-        size=said(diameter / 2, shop.unit),
+        size=said(Millimetres(diameter / 2), shop.unit),
     )
 
 
-def move_on(size: Fraction, there: str, shop: Shop) -> str:
+def move_on(size: Millimetres, there: str, shop: Shop) -> str:
     """From where the top was touched: a depth counts from the crown, so the crown comes first."""
     return say(
         "Lower the table clear. Move on across {size}, the same way. {There}.",
@@ -113,17 +114,19 @@ def move_on(size: Fraction, there: str, shop: Shop) -> str:
     )  # fmt: skip
 
 
-def centre_figures(diameter: Fraction, shop: Shop) -> tuple[Figure, ...]:
+def centre_figures(diameter: Millimetres, shop: Shop) -> tuple[Figure, ...]:
     """How far to go from touching the side to the centre, in mm: half of work and cutter; nothing
     where the cutter's width is not known.
     """
     wide = shop.cutter.width
     if wide is None:
         return ()
-    return (Figure("from touching to centre", shown((diameter + wide) / 2, shop.unit)),)
+    return (
+        Figure("from touching to centre", shown((Millimetres((diameter + wide) / 2)), shop.unit)),
+    )
 
 
-def limit_figures(what: str, limits: Limits | None, unit: str) -> tuple[Figure, ...]:
+def limit_figures(what: str, limits: Limits | None, unit: Unit) -> tuple[Figure, ...]:
     """The limits of a size, where the job states any."""
     return () if limits is None else (Figure(f"limits {what}", limits.shown(unit)),)
 
@@ -207,7 +210,7 @@ def depth_step(words: tuple[str, ...], by_knee: bool = False) -> str:
 
 
 def check_cutter_in_bar(
-    depth: Fraction, radius: Fraction, key: str, f: Findings, unit: str
+    depth: Millimetres, radius: Millimetres, key: str, f: Findings, unit: Unit
 ) -> None:
     """A depth that reaches the axis cuts the part in two."""
     if depth >= radius:

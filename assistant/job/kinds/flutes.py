@@ -39,12 +39,21 @@ from assistant.job.part import (
 from assistant.job.question import Form, Question
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing, Point, Shape, arc_points, disc, ring_anchors, turned
-from assistant.job.units import MM_PER_INCH, angle_said, angle_shown, near, said, shown
+from assistant.job.units import (
+    MM_PER_INCH,
+    NO_LENGTH,
+    Unit,
+    angle_said,
+    angle_shown,
+    near,
+    said,
+    shown,
+)
 from assistant.job.work import Kind, Work
 from assistant.words.choice import Choice
 from assistant.words.language import mark, number, say, say_n
 from assistant.words.spoken import capital, sentences
-from solver import Head, Turns, degrees_text
+from solver import Head, Millimetres, Turns, degrees_text
 
 _SHARE = 0.02  # of the space: the edges still share the cut (common practice)
 KEYS = (
@@ -67,8 +76,8 @@ class Flutes(Work):
 
     tool: str
     flutes: int
-    diameter: Fraction
-    depth: Fraction
+    diameter: Millimetres
+    depth: Millimetres
     spacing: str = "auto"  # auto | equal | unequal | paired
     spread: Fraction | None = None
     rake_degrees: Fraction = Fraction(0)
@@ -76,7 +85,7 @@ class Flutes(Work):
     form: str = "auto"  # auto | side | angle | form
     angle_degrees: Fraction = Fraction(0)
     face_degrees: Fraction = Fraction(0)
-    nose: Fraction = Fraction(0)
+    nose: Millimetres = NO_LENGTH
     lands: str = "alike"  # alike | unequal
 
     @property
@@ -95,7 +104,7 @@ class Flutes(Work):
             return None
         setting = setting_of(self, spaces, shop)
         down = dials(self, setting)
-        passes = passes_to(max(down), self.passes, found, shop.unit)
+        passes = passes_to(Millimetres(max(down)), self.passes, found, shop.unit)
         if not found.refusals:
             _check_lands(self, spaces, setting, passes, shop, found)
         if found.refusals:
@@ -103,7 +112,7 @@ class Flutes(Work):
         less = tuple(each - max(down) for each in down)
         places = [Fraction(0), *accumulate(spaces)][:-1]
         cuts = tuple(
-            Cut(place, say("flute {n}", n=number(n + 1)), deeper=less[n])
+            Cut(place, say("flute {n}", n=number(n + 1)), deeper=Millimetres(less[n]))
             for n, place in enumerate(places)
         )
         return Part(
@@ -119,7 +128,7 @@ class Flutes(Work):
             ),
         )  # fmt: skip
 
-    def wanted_cutter(self, unit: str) -> Wanted:
+    def wanted_cutter(self, unit: Unit) -> Wanted:
         if self.cutter == "angle":
             return cutter_fit.angle_cutter(self.angle_degrees)
         return cutter_fit.form(self.cutter)
@@ -142,7 +151,7 @@ def read(table: Table) -> Flutes:
         form=table.choice("cutter_form", ("auto", "side", "angle", "form"), "auto"),
         angle_degrees=table.degrees("cutter_angle", Fraction(0)),
         face_degrees=table.degrees("face_angle", Fraction(0)),
-        nose=table.maybe_length("nose") or Fraction(0),
+        nose=table.maybe_length("nose") or NO_LENGTH,
         lands=table.choice("lands", ("alike", "unequal"), "alike"),
     )
 
@@ -283,9 +292,9 @@ def past_axis(work: Flutes, setting: CutterSetting) -> float:
     return -setting.across - flank(work, None).nose_middle[0]
 
 
-def tap_land(diameter: Fraction) -> Fraction:
+def tap_land(diameter: Fraction) -> Millimetres:
     """Width of land of a hand tap, mm: a quarter of its diameter (Shop Practice, vol. 1)."""
-    return diameter / 4
+    return Millimetres(diameter / 4)
 
 
 # --- the part ---------------------------------------------------------------------------
@@ -344,10 +353,10 @@ def _width_that_evens(work: Flutes, spaces: tuple[Fraction, ...], shop: Shop, wo
     if work.cutter != "side":
         return ""
     widest = Fraction(ceil(10 * flute_lands.width_for(flank(work, None))), 10)
-    wider = replace(shop, cutter=replace(shop.cutter, width=widest))
+    wider = replace(shop, cutter=replace(shop.cutter, width=Millimetres(widest)))
     if not _does(work, spaces, wider):
         return ""
-    named = f"a side cutter of {shown(widest, shop.unit)} or wider"
+    named = f"a side cutter of {shown(Millimetres(widest), shop.unit)} or wider"
     return f"{words.format(named)}, width under [cutter]"
 
 
@@ -355,7 +364,7 @@ def _does(work: Flutes, spaces: tuple[Fraction, ...], shop: Shop) -> bool:
     if not flute_lands.reaches(flank(work, None)):
         return False
     setting = setting_of(work, spaces, shop)
-    passes = passes_to(max(dials(work, setting)), work.passes, Findings(), shop.unit)
+    passes = passes_to(Millimetres(max(dials(work, setting))), work.passes, Findings(), shop.unit)
     return bool(passes) and min(setting.lands) > 0 and _roughs(work, setting, passes)
 
 
@@ -383,7 +392,7 @@ def _check_cutter(work: Flutes, found: Findings) -> None:
 
 def _check(work: Flutes, spaces: tuple[Fraction, ...], shop: Shop, found: Findings) -> None:
     unit = shop.unit
-    common.check_cutter_in_bar(work.depth, work.diameter / 2, "depth", found, unit)
+    common.check_cutter_in_bar(work.depth, Millimetres(work.diameter / 2), "depth", found, unit)
     _check_cutter(work, found)
     if work.spacing == "paired" and (work.flutes % 2 or work.flutes < 4):
         found.refuse("spacing", "edges in opposite pairs: an even number of flutes, 4 or more")
@@ -443,7 +452,7 @@ def _figures(
         Figure("spaces", ", ".join(degrees_text(Turns(space)) for space in spaces)),
     ]
     if _varied(setting):
-        each = ", ".join(shown(down, unit) for down in dials(work, setting))
+        each = ", ".join(shown(Millimetres(down), unit) for down in dials(work, setting))
         found.append(Figure("dial of each flute, so that the lands are alike", each))
     if work.cutter != "form":
         found.append(Figure("offset of the cutting face", shown(face_offset(work), unit)))

@@ -9,14 +9,15 @@ from assistant.job.question import ASKED, Answers, Form, Question
 from assistant.job.units import MM_PER_INCH
 from assistant.words.choice import Choice
 from assistant.words.language import mark
+from solver import Millimetres
 
 
-def module_of(answers: Answers) -> Fraction | None:
+def module_of(answers: Answers) -> Millimetres | None:
     """In mm, by module or by diametral pitch."""
-    pitch = answers.number("diametral_pitch")
+    pitch, module = answers.number("diametral_pitch"), answers.number("module")
     if pitch:
-        return MM_PER_INCH / pitch
-    return answers.number("module")
+        module = MM_PER_INCH / pitch
+    return None if module is None else Millimetres(module)
 
 
 def addendum(answers: Answers) -> Fraction:

@@ -15,6 +15,7 @@ from assistant.job import standards
 from assistant.job.part import Objection
 from assistant.job.reader import Table
 from assistant.job.units import MM_PER_INCH
+from solver import Millimetres
 
 KEYS = ("module", "diametral_pitch", "pressure_angle", "whole_depth")
 
@@ -26,7 +27,7 @@ class Tooth:
     """Size and shape of a tooth. `module` in mm, exact; `whole_depth` and `addendum` in modules:
     1, or less for a stub tooth."""
 
-    module: Fraction
+    module: Millimetres
     pressure_degrees: Fraction = Fraction(20)
     whole_depth: Fraction = Fraction(225, 100)
     by_dp: bool = False
@@ -38,14 +39,14 @@ class Tooth:
         return float(self.pressure_degrees) * pi / 180
 
     @property
-    def depth(self) -> Fraction:
+    def depth(self) -> Millimetres:
         """Whole depth, mm."""
-        return self.whole_depth * self.module
+        return Millimetres(self.whole_depth * self.module)
 
     @property
-    def dedendum(self) -> Fraction:
+    def dedendum(self) -> Millimetres:
         """Below the pitch line, mm: what the cutter reaches beyond it."""
-        return self.depth - self.addendum * self.module
+        return Millimetres(self.depth - self.addendum * self.module)
 
     @property
     def diametral_pitch(self) -> Fraction:
@@ -61,7 +62,7 @@ def read(table: Table) -> Tooth:
         # The pitch is teeth to the inch: it decides before any length of the job.
         table.faults.systems.insert(0, "in")
     pitch = table.number(given, 0.1, 400) if given else Fraction(1)
-    module = MM_PER_INCH / pitch if by_dp else pitch
+    module = Millimetres(MM_PER_INCH / pitch if by_dp else pitch)
     addendum = table.number("addendum", 0.6, 1.2, "1")
     full = "2.157" if by_dp else ("2.25" if module >= _FINE else "2.4")
     custom = full if addendum == 1 else str(float(Fraction(full) - 1 + addendum))
@@ -216,8 +217,8 @@ def half_thickness(
 
 def odd_pitch(tooth: Tooth) -> Objection | None:
     """A module or diametral pitch that is close to one of the standard list, but not it."""
-    key, wanted = "module", tooth.module
-    kept = standards.standard_table("modules")
+    key, kept = "module", standards.standard_table("modules")
+    wanted: Fraction = tooth.module
     if tooth.by_dp:
         key, wanted, kept = (
             "diametral_pitch",

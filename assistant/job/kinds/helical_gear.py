@@ -37,10 +37,11 @@ from assistant.job.part import (
 from assistant.job.question import Form, Question
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing
-from assistant.job.units import angle_said, angle_shown, near, said, shown
+from assistant.job.units import NO_LENGTH, Unit, angle_said, angle_shown, near, said, shown
 from assistant.job.work import Kind, Work
 from assistant.words.language import mark, number, say
 from assistant.words.spoken import capital, sentences
+from solver import Millimetres
 
 KEYS = (
     "teeth", "helix_angle", "hand", "special_cutter", "face",
@@ -64,7 +65,7 @@ class HelicalGear(Work):
     tooth: Tooth
     helix_degrees: Fraction
     hand: str
-    face: Fraction | None = None
+    face: Millimetres | None = None
     special_cutter: bool = False
     passes: Passes = ONE_PASS
 
@@ -93,11 +94,11 @@ class HelicalGear(Work):
             methods=("plain", "nearest"),  # the back pin is out and the plate driven
         )
 
-    def wanted_cutter(self, unit: str) -> Wanted:
+    def wanted_cutter(self, unit: Unit) -> Wanted:
         virtual = virtual_helical_teeth(self.teeth, self.helix)
         return gear_cutter.wanted(self.tooth, virtual, self.special_cutter, "gear")
 
-    def odd_size(self, unit: str) -> Objection | None:
+    def odd_size(self, unit: Unit) -> Objection | None:
         return gear_teeth.odd_pitch(self.tooth)
 
 
@@ -193,13 +194,13 @@ def _check_train(work: HelicalGear, shop: Shop, found: Findings) -> LeadTrain | 
     return best
 
 
-def _judge_train(work: HelicalGear, best: LeadTrain, found: Findings, unit: str) -> None:
+def _judge_train(work: HelicalGear, best: LeadTrain, found: Findings, unit: Unit) -> None:
     off = abs(helix_of(work, float(best.lead)) - work.helix) * 180 / pi * 60
     if off > 60:
         found.refuse(
             "helix_angle",
             f"no train of the gears held comes near a lead of {shown(helix_lead(work), unit)}: "
-            f"{shown(best.lead, unit)} is the nearest, a helix of "
+            f"{shown(Millimetres(best.lead), unit)} is the nearest, a helix of "
             f"{angle_shown(helix_of(work, float(best.lead)) * 180 / pi)}",
         )
     elif off > _HELIX_ERROR_MINUTES:
@@ -251,7 +252,7 @@ def _figures(
     )
 
 
-def _measured(work: HelicalGear, unit: str) -> tuple[Figure, ...]:
+def _measured(work: HelicalGear, unit: Unit) -> tuple[Figure, ...]:
     """Over teeth, where the face holds both jaws, and over balls or pins."""
     module, pressure = float(work.tooth.module), work.tooth.pressure
     k = gear_teeth.helical_span_teeth(work.teeth, pressure, work.helix)
@@ -279,18 +280,18 @@ def _face_figures(work: HelicalGear, train: LeadTrain, shop: Shop) -> tuple[Figu
                    shown(aside, shop.unit)),)  # fmt: skip
 
 
-def _machine_lead(shop: Shop) -> Fraction:
-    return lead_of_machine(shop.head, shop.machine.table_screw or Fraction(0))
+def _machine_lead(shop: Shop) -> Millimetres:
+    return lead_of_machine(shop.head, shop.machine.table_screw or NO_LENGTH)
 
 
-def train_figures(train: LeadTrain, wanted: float, unit: str) -> tuple[Figure, ...]:
+def train_figures(train: LeadTrain, wanted: float, unit: Unit) -> tuple[Figure, ...]:
     """What a train gives: its lead and how far that is off for each turn, in the job's lengths,
     and its gears.
     """
     sign = "+" if train.error(wanted) >= 0 else "-"
     others = ["-".join(map(str, order)) for order in train.orders]
     return (
-        Figure("lead given", shown(train.lead, unit)),
+        Figure("lead given", shown(Millimetres(train.lead), unit)),
         Figure("error of the lead", f"{sign}{shown(abs(train.error(wanted)), unit)} a turn"),
         Figure("change gears", order_shown(train.orders[0])),
         Figure("orders that mesh, head to screw", ", ".join(others)),

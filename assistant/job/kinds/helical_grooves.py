@@ -36,11 +36,12 @@ from assistant.job.part import (
 from assistant.job.question import ASKED, Form, Question
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing, Shape, disc, ring_anchors, slot_shape, turned
-from assistant.job.units import angle_said, angle_shown, said, shown
+from assistant.job.units import NO_LENGTH, Unit, angle_said, angle_shown, said, shown
 from assistant.job.work import Kind, Work
 from assistant.words.choice import Choice
 from assistant.words.language import mark, number, say, say_n
 from assistant.words.spoken import capital, sentences
+from solver import Millimetres
 
 KEYS = (
     "grooves", "diameter", "lead", "helix_angle", "hand", "length", "width", "depth",
@@ -61,12 +62,12 @@ class HelicalGrooves(Work):
     the table is swung, or an "end" mill, which needs no swing."""
 
     grooves: int
-    diameter: Fraction
+    diameter: Millimetres
     lead: float
     hand: str
-    length: Fraction
-    width: Fraction
-    depth: Fraction
+    length: Millimetres
+    width: Millimetres
+    depth: Millimetres
     form: str = "end"
     passes: Passes = ONE_PASS
 
@@ -99,7 +100,7 @@ class HelicalGrooves(Work):
             ),
         )  # fmt: skip
 
-    def wanted_cutter(self, unit: str) -> Wanted:
+    def wanted_cutter(self, unit: Unit) -> Wanted:
         return _wanted(self, unit)
 
 
@@ -109,7 +110,7 @@ class Driven:
     own spindle, and the worm is out of mesh."""
 
     order: GearOrder
-    lead: Fraction
+    lead: Millimetres
     at_spindle: bool = False
 
 
@@ -131,7 +132,7 @@ def read(table: Table) -> HelicalGrooves:
     )
 
 
-def _read_lead(table: Table, diameter: Fraction) -> float:
+def _read_lead(table: Table, diameter: Millimetres) -> float:
     """As it is given, or from the helix angle at the outside; 1 where there is a fault."""
     if table.one_of("lead", "helix_angle") != "helix_angle":
         return float(table.length("lead")) if table.has("lead") else 1.0
@@ -174,7 +175,7 @@ def _off(work: HelicalGrooves, driven: Driven) -> float:
 def _through_worm(work: HelicalGrooves, shop: Shop) -> Driven:
     machine = lead_train.lead_of_machine(shop.head, _screw(shop))
     train = lead_train.nearest_train(shop.head.change_gears, machine, work.lead)
-    return Driven(train.orders[0], train.lead)
+    return Driven(train.orders[0], Millimetres(train.lead))
 
 
 def _at_spindle(work: HelicalGrooves, shop: Shop) -> Driven | None:
@@ -185,7 +186,7 @@ def _at_spindle(work: HelicalGrooves, shop: Shop) -> Driven | None:
         return None
     screw = _screw(shop)
     best = min(held, key=lambda ratio: abs(float(screw * ratio) - work.lead))
-    return Driven(held[best], screw * best, at_spindle=True)
+    return Driven(held[best], Millimetres(screw * best), at_spindle=True)
 
 
 @lru_cache(maxsize=8)
@@ -210,8 +211,8 @@ def _direct_counts(work: HelicalGrooves, shop: Shop) -> bool:
     return any(circle % work.grooves == 0 for circle in shop.head.direct_circle)
 
 
-def _screw(shop: Shop) -> Fraction:
-    return shop.machine.table_screw or Fraction(0)
+def _screw(shop: Shop) -> Millimetres:
+    return shop.machine.table_screw or NO_LENGTH
 
 
 def aside(work: HelicalGrooves, given: Fraction) -> float:
@@ -258,14 +259,14 @@ def _check(work: HelicalGrooves, shop: Shop, found: Findings) -> None:
         found.refuse(
             "lead", 'the lead of the table screw is not known: add [machine] table_screw = "5 mm"'
         )
-    common.check_cutter_in_bar(work.depth, work.diameter / 2, "depth", found, unit)
+    common.check_cutter_in_bar(work.depth, Millimetres(work.diameter / 2), "depth", found, unit)
     if not found.refusals:
         _check_room(work, found, unit)
         _check_swing(work, shop, found)
         _check_width(work, shop, found)
 
 
-def _check_room(work: HelicalGrooves, found: Findings, unit: str) -> None:
+def _check_room(work: HelicalGrooves, found: Findings, unit: Unit) -> None:
     """Side by side round the work, each as wide as its slant makes it, at the outside and at the
     floor."""
     least = min(
@@ -327,9 +328,10 @@ def _out_of_reach(work: HelicalGrooves, shop: Shop) -> str:
     unit, gears = shop.unit, shop.head.change_gears
     machine = lead_train.lead_of_machine(shop.head, _screw(shop))
     short, long = lead_train.reach(gears)
+    least, most = (shown(Millimetres(machine * each), unit) for each in (short, long))
     told = (
         f"no train of the gears held comes near a lead of {shown(work.lead, unit)}: through the "
-        f"worm they give {shown(machine * short, unit)} to {shown(machine * long, unit)}"
+        f"worm they give {least} to {most}"
     )
     if work.lead > machine * short:
         nearest = shown(_through_worm(work, shop).lead, unit)
@@ -342,7 +344,8 @@ def _out_of_reach(work: HelicalGrooves, shop: Shop) -> str:
             f"{told}; for a gear on the spindle the {work.grooves} grooves must divide its teeth "
             "and the direct plate's holes"
         )
-    return f"{told}, on the spindle {shown(_screw(shop) * min(held), unit)} and more: a longer lead"
+    least = shown(Millimetres(_screw(shop) * min(held)), unit)
+    return f"{told}, on the spindle {least} and more: a longer lead"
 
 
 def _plan(work: HelicalGrooves, driven: Driven, shop: Shop) -> str:
@@ -384,7 +387,7 @@ def _figures(
     )  # fmt: skip
 
 
-def _error_shown(off: float, unit: str) -> str:
+def _error_shown(off: float, unit: Unit) -> str:
     if abs(off) < 1e-6:
         return "none"
     return f"{'+' if off > 0 else '-'}{shown(abs(off), unit)} a turn"
@@ -520,7 +523,7 @@ def _draw(work: HelicalGrooves) -> Drawing:
     return Drawing((disc(radius), *slots), ring_anchors(radius * 1.1, places))
 
 
-def _wanted(work: HelicalGrooves, unit: str) -> Wanted:
+def _wanted(work: HelicalGrooves, unit: Unit) -> Wanted:
     """As wide as the groove: moved aside, a cutter would leave the helix that the gears give."""
     wide = shown(work.width, unit)
 
@@ -531,7 +534,7 @@ def _wanted(work: HelicalGrooves, unit: str) -> Wanted:
             return RIGHT
         if abs(kept.across - work.width) <= ALIKE:
             return RIGHT
-        return unfit(say("{size} wide", size=shown(kept.across, unit)))
+        return unfit(say("{size} wide", size=shown(Millimetres(kept.across), unit)))
 
     names = {
         "end": say("an end mill of {size}", size=wide),

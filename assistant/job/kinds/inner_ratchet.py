@@ -16,15 +16,19 @@ from assistant.job.part import Figure, Findings, Part, Pass, Rim, Round, Shop, e
 from assistant.job.question import Form, Question
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing, Point, Shape, arc_points, disc, ring_anchors, turned
-from assistant.job.units import angle_said, near, said, shown
+from assistant.job.units import Unit, angle_said, near, said, shown
 from assistant.job.work import Kind, Work
 from assistant.words.choice import Choice
 from assistant.words.language import mark, number, say, say_n
 from assistant.words.spoken import capital, sentences
+from solver import Millimetres
 
 _SHARE = 0.02  # of the space: the pawl still falls in well before the next (common practice)
 _ROOM = Fraction(1)  # mm: the tool is drawn back by so much before the ring is turned
-_STROKE = {"mm": Fraction(1, 10), "in": Fraction(4 * 254, 10000)}  # a hand's cut (common practice)
+_STROKE: dict[Unit, Millimetres] = {  # a hand's cut (common practice)
+    "mm": Millimetres(Fraction(1, 10)),
+    "in": Millimetres(Fraction(4 * 254, 10000)),
+}
 KEYS = ("teeth", "bore", "outside", "depth", "drives", "tool_angle", "tool")
 
 
@@ -36,11 +40,11 @@ class InnerRatchet(Work):
     """
 
     teeth: int
-    bore: Fraction
-    outside: Fraction
-    depth: Fraction
+    bore: Millimetres
+    outside: Millimetres
+    depth: Millimetres
     tool_degrees: Fraction
-    tool: Fraction
+    tool: Millimetres
     drives: str = "clockwise"
 
     def make(self, shop: Shop, found: Findings) -> Part | None:
@@ -122,36 +126,38 @@ def land_at_bore(work: InnerRatchet) -> float:
     return (1 / work.teeth - space_at_bore(work, float(work.depth))) * pi * float(work.bore)
 
 
-def wall(work: InnerRatchet) -> Fraction:
+def wall(work: InnerRatchet) -> Millimetres:
     """What is left of the ring behind the teeth, mm; 0 or less: there is none."""
-    return (work.outside - work.bore) / 2 - work.depth
+    return Millimetres((work.outside - work.bore) / 2 - work.depth)
 
 
 # --- the part ---------------------------------------------------------------------------
 
 
-def _check(work: InnerRatchet, found: Findings, unit: str) -> None:
+def _check(work: InnerRatchet, found: Findings, unit: Unit) -> None:
     if not 15 <= work.tool_degrees <= 80:
         found.refuse("tool_angle", "tool angle: 15 to 80 degrees between its two sides")
         return
     if wall(work) <= 0:
         if work.outside <= work.bore:
             found.refuse("outside", "the ring is no larger than its bore: more than "
-                         f"{shown(work.bore + 2 * work.depth, unit)}")  # fmt: skip
+                         f"{shown(Millimetres(work.bore + 2 * work.depth), unit)}")  # fmt: skip
         else:
-            found.refuse("depth", "teeth so deep go through the ring: less than "
-                         f"{shown((work.outside - work.bore) / 2, unit)}")  # fmt: skip
+            ring = Millimetres((work.outside - work.bore) / 2)
+            found.refuse(
+                "depth", f"teeth so deep go through the ring: less than {shown(ring, unit)}"
+            )
         return
     if work.tool + _ROOM > work.bore:
         found.refuse("tool", "the tool does not fit the bore with room to draw it back: "
-                     f"{shown(work.bore - _ROOM, unit)} or less")  # fmt: skip
+                     f"{shown(Millimetres(work.bore - _ROOM), unit)} or less")  # fmt: skip
     most = deepest_in_bore(work)
     if most < 0.05:
         found.refuse("tool_angle", "the back of this tool lies so flat that it reaches into the "
                      "next tooth: a smaller angle")  # fmt: skip
     elif float(work.depth) > most:
         # Rounded down: the depth that is named must itself be taken.
-        room = shown(Fraction(floor(most * 1000), 1000), unit)
+        room = shown(Millimetres(Fraction(floor(most * 1000), 1000)), unit)
         out = float(work.tool_degrees) < flattest(work, float(work.depth))
         fault = "run into each other" if out else "are so wide that this tool's back stays in them"
         found.refuse("depth", f"teeth so deep {fault}: {room} or less with this tool")
@@ -164,7 +170,7 @@ def _check(work: InnerRatchet, found: Findings, unit: str) -> None:
                    "teeth")  # fmt: skip
 
 
-def _strokes(work: InnerRatchet, unit: str) -> int:
+def _strokes(work: InnerRatchet, unit: Unit) -> int:
     return ceil(work.depth / _STROKE[unit])
 
 
@@ -186,11 +192,14 @@ def _figures(work: InnerRatchet, shop: Shop) -> tuple[Figure, ...]:
     unit = shop.unit
     return (
         Figure("depth from the bore", shown(work.depth, unit)),
-        Figure("over the roots", shown(work.bore + 2 * work.depth, unit)),
+        Figure("over the roots", shown(Millimetres(work.bore + 2 * work.depth), unit)),
         Figure("land at the points", shown(land_at_bore(work), unit)),
         Figure("deepest with this tool", shown(deepest_in_bore(work), unit)),
         Figure("ring behind the teeth", shown(wall(work), unit)),
-        Figure(f"strokes of {shown(_STROKE[unit], unit)}", f"{_strokes(work, unit)} a tooth"),
+        Figure(
+            f"strokes of {shown(_STROKE[unit], unit)}",
+            f"{_strokes(work, unit)} a tooth",
+        ),
     )
 
 

@@ -15,7 +15,7 @@ from itertools import combinations, permutations
 from math import prod
 from typing import NamedTuple
 
-from solver import Head
+from solver import Head, Millimetres
 
 # Teeth that a meshing pair must have beyond the gear beside it on the stud: a rule of thumb
 # of the trade (common practice); the machine itself has the last word.
@@ -33,7 +33,7 @@ class LeadTrain(NamedTuple):
 
     driven: GearOrder
     drivers: GearOrder
-    lead: Fraction
+    lead: Millimetres
     orders: tuple[GearOrder, ...]
 
     def error(self, wanted: float) -> float:
@@ -41,9 +41,9 @@ class LeadTrain(NamedTuple):
         return float(self.lead) - wanted
 
 
-def lead_of_machine(head: Head, table_screw: Fraction) -> Fraction:
+def lead_of_machine(head: Head, table_screw: Millimetres) -> Millimetres:
     """Lead with equal gears: table_screw x worm ratio, in the unit of `table_screw`."""
-    return head.worm_ratio * table_screw
+    return Millimetres(head.worm_ratio * table_screw)
 
 
 def takes_spindle_gear(head: Head) -> bool:
@@ -88,25 +88,25 @@ def _rest(four: GearOrder, taken: GearOrder) -> GearOrder:
 
 
 def nearest_trains(
-    gears: Sequence[int], machine_lead: Fraction, wanted: float, most: int = 4
+    gears: Sequence[int], machine_lead: Millimetres, wanted: float, most: int = 4
 ) -> tuple[LeadTrain, ...]:
     """Trains that mesh, nearest lead first; of equals the simple one first."""
     found = _by_ratio(tuple(gears))
     best = sorted(found, key=lambda ratio: abs(float(machine_lead * ratio) - wanted))[:most]
     return tuple(
-        LeadTrain(*found[ratio], machine_lead * ratio, meshing_orders(*found[ratio]))
+        LeadTrain(*found[ratio], Millimetres(machine_lead * ratio), meshing_orders(*found[ratio]))
         for ratio in best
     )
 
 
-def nearest_train(gears: Sequence[int], machine_lead: Fraction, wanted: float) -> LeadTrain:
+def nearest_train(gears: Sequence[int], machine_lead: Millimetres, wanted: float) -> LeadTrain:
     """The first of `nearest_trains`, found at once where many leads are looked for."""
     held = tuple(gears)
     ratios = _rising(held)
     at = bisect_left(ratios, wanted / float(machine_lead))
     best = min(ratios[max(0, at - 1) : at + 1], key=lambda r: abs(float(machine_lead * r) - wanted))
     found = _by_ratio(held)[best]
-    return LeadTrain(*found, machine_lead * best, meshing_orders(*found))
+    return LeadTrain(*found, Millimetres(machine_lead * best), meshing_orders(*found))
 
 
 def by_ratio(gears: Sequence[int]) -> Iterator[tuple[Fraction, GearOrder]]:

@@ -9,9 +9,10 @@ from assistant.job.kinds import ask
 from assistant.job.part import Cut, Findings
 from assistant.job.question import Form, Question
 from assistant.job.reader import Table
-from assistant.job.units import said, shown
+from assistant.job.units import Unit, said, shown
 from assistant.words.language import mark, number, say
 from assistant.words.spoken import capital
+from solver import Millimetres
 
 # Names that jobs give their lines; one of the user's own is called as it is written.
 NAMES = (mark("long"), mark("middle"), mark("short"), mark("plain"))
@@ -20,7 +21,7 @@ KEYS = (
     "line_width", "depth",
 )  # fmt: skip
 
-_USUAL = Fraction(1, 10)  # mm, width of a line from a sharp V cutter (common practice)
+_USUAL = Millimetres(Fraction(1, 10))  # mm, width of a line from a sharp V cutter (common practice)
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +30,7 @@ class Grade:
 
     every: int
     name: str
-    length: Fraction | None
+    length: Millimetres | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,8 +41,8 @@ class Pattern:
     number_every: int = 0
     number_from: int = 0
     number_step: int = 1
-    line_width: Fraction = _USUAL
-    depth: Fraction | None = None
+    line_width: Millimetres = _USUAL
+    depth: Millimetres | None = None
 
     def grade(self, line: int) -> Grade:
         """The longest grade that this line, counted from 0, belongs to."""
@@ -67,7 +68,8 @@ class Pattern:
     def longer(self, by: Fraction) -> Pattern:
         """The same with every length so many times as long."""
         grades = tuple(
-            replace(each, length=each.length * by) if each.length else each for each in self.grades
+            replace(each, length=Millimetres(each.length * by)) if each.length else each
+            for each in self.grades
         )
         return replace(self, grades=grades)
 
@@ -78,7 +80,7 @@ class Pattern:
         return str(self.number_from + line // self.number_every * self.number_step)
 
     @property
-    def longest(self) -> Fraction | None:
+    def longest(self) -> Millimetres | None:
         """The length of the longest line in mm; None where none was given."""
         return max((each.length for each in self.grades if each.length), default=None)
 
@@ -130,7 +132,7 @@ def check_pattern(pattern: Pattern, lines: int, closed: bool, found: Findings) -
         found.warn("pattern", "a rarer line is shorter than a commoner one: look again")
 
 
-def spacing(pattern: Pattern, space: float, cure: str, key: str, f: Findings, unit: str) -> None:
+def spacing(pattern: Pattern, space: float, cure: str, key: str, f: Findings, unit: Unit) -> None:
     """Lines that would run together; `space` in mm from line to line."""
     width = float(pattern.line_width)
     if space < 2 * width:
@@ -143,7 +145,7 @@ def spacing(pattern: Pattern, space: float, cure: str, key: str, f: Findings, un
         f.warn(key, f"only {shown(space, unit)} from line to line: hard to read")
 
 
-def lengths_said(pattern: Pattern, unit: str) -> str:
+def lengths_said(pattern: Pattern, unit: Unit) -> str:
     """How long each kind of line is, for the ear."""
     if len(pattern.grades) == 1:
         only = pattern.grades[0].length
@@ -153,11 +155,11 @@ def lengths_said(pattern: Pattern, unit: str) -> str:
     return ", ".join(_grades_said(pattern, unit))
 
 
-def _grades_said(pattern: Pattern, unit: str) -> list[str]:
+def _grades_said(pattern: Pattern, unit: Unit) -> list[str]:
     return [_grade_said(grade, unit) for grade in pattern.grades]
 
 
-def _grade_said(grade: Grade, unit: str) -> str:
+def _grade_said(grade: Grade, unit: Unit) -> str:
     name = say(grade.name)
     line = say("{name} line", name=name)
     if grade.length:
@@ -167,21 +169,21 @@ def _grade_said(grade: Grade, unit: str) -> str:
     return say("all others a {line}", line=line)
 
 
-def stops_said(pattern: Pattern, unit: str) -> str:
+def stops_said(pattern: Pattern, unit: Unit) -> str:
     """A sentence for each: a hand that sets a stop wants one length at a time."""
     several = _grades_said(pattern, unit) if len(pattern.grades) > 1 else []
     lengths = ". ".join(map(capital, several or [lengths_said(pattern, unit)]))
     return say("Set stops for the lengths. {lengths}.", lengths=lengths)
 
 
-def depth_said(pattern: Pattern, unit: str) -> str:
+def depth_said(pattern: Pattern, unit: Unit) -> str:
     """How deep a line is, for the ear; "" where the job does not tell."""
     if pattern.depth is None:
         return ""
     return say("Line depth {depth} from the first touch.", depth=said(pattern.depth, unit))
 
 
-def lengths_shown(pattern: Pattern, unit: str) -> str:
+def lengths_shown(pattern: Pattern, unit: Unit) -> str:
     """Every grade with its length, in the job's lengths."""
     if len(pattern.grades) == 1:
         only = pattern.grades[0].length

@@ -26,11 +26,12 @@ from assistant.job.part import Figure, Findings, Part, Rim, Round, Shop, equal_c
 from assistant.job.question import Form, Question
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing, Point, Shape, disc, polar, ring_anchors, turned
-from assistant.job.units import angle_said, angle_shown, near, said, shown
+from assistant.job.units import NO_LENGTH, Unit, angle_said, angle_shown, near, said, shown
 from assistant.job.work import Kind, Work
 from assistant.words.choice import Choice
 from assistant.words.language import mark, number, say, say_n
 from assistant.words.spoken import sentences
+from solver import Millimetres
 
 KEYS = ("lobes", "outside", "rise", "over", "rises", "thickness", "mill", "way", "train")
 
@@ -39,7 +40,6 @@ _LEAST, _MOST = 15, 80  # degrees: flatter wants a long mill, steeper leaves the
 _GOOD = 0.0005  # of the lead: nearer than any head is set to its angle
 _UPRIGHT = 90
 _FAR = 0.02  # of the lead: so far off it is another cam
-_NONE = Fraction(0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,12 +49,12 @@ class PlateCam(Work):
     is inclined. `train`: the gears that are on, from the head to the screw; empty: any held."""
 
     lobes: int
-    outside: Fraction
-    rise: Fraction
+    outside: Millimetres
+    rise: Millimetres
     over: Fraction
     rises: str
-    thickness: Fraction
-    mill: Fraction
+    thickness: Millimetres
+    mill: Millimetres
     upright: bool = False
     train: GearOrder = ()
 
@@ -80,7 +80,7 @@ class PlateCam(Work):
             ),
         )  # fmt: skip
 
-    def wanted_cutter(self, unit: str) -> Wanted:
+    def wanted_cutter(self, unit: Unit) -> Wanted:
         return _cutter(self, unit)
 
 
@@ -155,7 +155,7 @@ def _inclinations(work: PlateCam, shop: Shop) -> Iterator[Inclined]:
     """Each train at the half degree that comes nearest: so the angle can be set by a scale."""
     if len(shop.head.change_gears) < 2:
         return
-    machine = lead_train.lead_of_machine(shop.head, shop.machine.table_screw or Fraction(0))
+    machine = lead_train.lead_of_machine(shop.head, shop.machine.table_screw or NO_LENGTH)
     for step in _angles(work, shop):
         wanted = whole_turn_lead(work) / sin(radians(step))
         train = _kept(work, machine) or lead_train.nearest_train(
@@ -172,7 +172,7 @@ def _angles(work: PlateCam, shop: Shop) -> list[float]:
         return [_UPRIGHT] if shop.head.tilt_degrees[1] >= _UPRIGHT else []
     least = max(_LEAST, float(shop.head.tilt_degrees[0]))
     most = min(_MOST, float(shop.head.tilt_degrees[1]))
-    kept = _kept(work, lead_train.lead_of_machine(shop.head, shop.machine.table_screw or _NONE))
+    kept = _kept(work, lead_train.lead_of_machine(shop.head, shop.machine.table_screw or NO_LENGTH))
     if kept is not None:
         share = whole_turn_lead(work) / float(kept.lead)
         angle = round(degrees(asin(share)) * 60) / 60 if share < 1 else 0.0
@@ -180,13 +180,13 @@ def _angles(work: PlateCam, shop: Shop) -> list[float]:
     return [half / 2 for half in range(int(2 * least), int(2 * most) + 1)]
 
 
-def _kept(work: PlateCam, machine: Fraction) -> LeadTrain | None:
+def _kept(work: PlateCam, machine: Millimetres) -> LeadTrain | None:
     """The train that is on already; None where the job names none."""
     if not work.train:
         return None
     driven, drivers = work.train[::2], work.train[1::2]  # in turn, the last one on the screw
     ratio = Fraction(prod(driven), prod(drivers))
-    return LeadTrain(driven, drivers, machine * ratio, (work.train,))
+    return LeadTrain(driven, drivers, Millimetres(machine * ratio), (work.train,))
 
 
 def lobe_travel(work: PlateCam, inclined: Inclined) -> Fraction:
@@ -208,9 +208,9 @@ def mill_length(work: PlateCam, inclined: Inclined) -> float:
     return float(work.thickness) + along
 
 
-def low_radius(work: PlateCam) -> Fraction:
+def low_radius(work: PlateCam) -> Millimetres:
     """Where the lobe begins, in mm from the axis."""
-    return work.outside / 2 - work.rise
+    return Millimetres(work.outside / 2 - work.rise)
 
 
 def spares_the_point(work: PlateCam, mill: float) -> bool:
@@ -255,7 +255,7 @@ def _check(work: PlateCam, shop: Shop, found: Findings) -> None:
         found.refuse("over", f"over: the rises of {work.lobes} lobes leave no room for the drops: "
                      f"more than 0 and less than {most} each")  # fmt: skip
     elif work.rise >= radius * Fraction(9, 10):
-        most = shown(radius * Fraction(9, 10), unit)
+        most = shown(Millimetres(radius * Fraction(9, 10)), unit)
         found.refuse("rise", f"the low places reach the axis: less than {most}")
     elif not spares_the_point(work, float(work.mill)):
         largest = largest_mill(work)
@@ -286,7 +286,7 @@ def _check_lead(work: PlateCam, shop: Shop, found: Findings) -> Inclined | None:
 def _refuse_lead(work: PlateCam, shop: Shop, found: Findings) -> None:
     """Said once: a head that can't stand upright was refused before."""
     wanted, unit = shown(whole_turn_lead(work), shop.unit), shop.unit
-    machine = lead_train.lead_of_machine(shop.head, shop.machine.table_screw or _NONE)
+    machine = lead_train.lead_of_machine(shop.head, shop.machine.table_screw or NO_LENGTH)
     if found.refusals:
         return
     if kept := _kept(work, machine):
@@ -344,11 +344,11 @@ def _figures(work: PlateCam, inclined: Inclined, shop: Shop) -> tuple[Figure, ..
         Figure("low radius", shown(low_radius(work), unit)),
         Figure("tilt of the head", angle_shown(inclined.degrees)),
         Figure("vertical spindle out of the upright", angle_shown(90 - inclined.degrees)),
-        Figure("lead of the gears", shown(inclined.train.lead, unit)),
+        Figure("lead of the gears", shown(Millimetres(inclined.train.lead), unit)),
         Figure("change gears", helical_gear.order_shown(inclined.train.orders[0])),
         Figure("lead given", shown(inclined.lead, unit)),
         Figure("rise given over the angle", shown(rise_given(work, inclined), unit)),
-        Figure("table travel for a lobe", shown(lobe_travel(work, inclined), unit)),
+        Figure("table travel for a lobe", shown(Millimetres(lobe_travel(work, inclined)), unit)),
         Figure("the work turns meanwhile", angle_shown(turns_over(work, inclined))),
         Figure("mill's edges at least", shown(mill_length(work, inclined), unit)),
         *_largest(work, unit),
@@ -356,7 +356,7 @@ def _figures(work: PlateCam, inclined: Inclined, shop: Shop) -> tuple[Figure, ..
     )
 
 
-def _largest(work: PlateCam, unit: str) -> tuple[Figure, ...]:
+def _largest(work: PlateCam, unit: Unit) -> tuple[Figure, ...]:
     """Said where there is one."""
     if spares_the_point(work, float(work.outside)):
         return ()
@@ -394,7 +394,7 @@ def _steps(work: PlateCam, inclined: Inclined, shop: Shop) -> tuple[str, ...]:
         sentences(
             say(
                 "Every lobe: feed the table in {size} by its dial. Then run it out the same way.",
-                size=said(lobe_travel(work, inclined), unit),
+                size=said(Millimetres(lobe_travel(work, inclined)), unit),
             ),
             common.clamped(),
         ),
@@ -450,7 +450,7 @@ def _draw(work: PlateCam) -> Drawing:
     return Drawing((disc(radius), *cuts), ring_anchors(radius * 1.1, places))
 
 
-def _cutter(work: PlateCam, unit: str) -> Wanted:
+def _cutter(work: PlateCam, unit: Unit) -> Wanted:
     """The roller that follows the cam is as large as the mill, and the settings are reckoned by it:
     another one does once the job says it."""
 

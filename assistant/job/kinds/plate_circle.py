@@ -19,18 +19,18 @@ from assistant.job.kinds.bolt_circle import BoltCircle
 from assistant.job.part import Cut, Figure, Findings, Part, Pass, Rim, Round, Shop
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing
-from assistant.job.units import said, shown
+from assistant.job.units import Unit, said, shown
 from assistant.job.work import Kind, Work
 from assistant.words.language import mark, number, say, say_n
 from assistant.words.spoken import capital, sentences
-from solver import Head, Setup, Turns, error_statement, off_at
+from solver import Head, Millimetres, Setup, Turns, error_statement, off_at
 
 KEYS = ("holes", "circle", "hole", "blank")
 
 _SECONDS = 1_296_000  # in a turn
 _BEARS = 30  # arc-seconds at the work, from one division to the next; judged
 _IN_A_ROW = 6  # holes of one line of figures
-_OUT_OF_TRUE = Fraction(1, 100)  # mm, that the blank is shown for
+_OUT_OF_TRUE = Millimetres(Fraction(1, 100))  # mm, that the blank is shown for
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,9 +38,9 @@ class PlateCircle(Work):
     """`circle` is the diameter through the holes' centres, `hole` that of the pin's fit, mm."""
 
     holes: int
-    circle: Fraction
-    hole: Fraction
-    blank: Fraction | None = None
+    circle: Millimetres
+    hole: Millimetres
+    blank: Millimetres | None = None
 
     def make(self, shop: Shop, found: Findings) -> Part | None:
         bolt_circle.check_holes(self.drilled, found, shop.unit)
@@ -54,7 +54,7 @@ class PlateCircle(Work):
             plan=_plan(self, shop),
             figures=(
                 Figure("centre to centre", shown(bolt_circle.chord(self.drilled), shop.unit)),
-                Figure("from the axis", shown(self.circle / 2, shop.unit)),
+                Figure("from the axis", shown(Millimetres(self.circle / 2), shop.unit)),
             ),
             rounds=(Round(cuts),),
             passes=(Pass("", None),),
@@ -79,7 +79,7 @@ class PlateCircle(Work):
         """The same as holes on any circle."""
         return BoltCircle(self.holes, self.circle, self.hole, blank=self.blank)
 
-    def wanted_cutter(self, unit: str) -> Wanted:
+    def wanted_cutter(self, unit: Unit) -> Wanted:
         return cutter_fit.drill(self.hole, unit)
 
 
@@ -116,7 +116,7 @@ def drilled_by_it(head: Head, off: Sequence[Fraction]) -> list[Fraction] | None:
 
 
 def figures_of(
-    work: PlateCircle, head: Head, setup: Setup, off: Sequence[Fraction], unit: str
+    work: PlateCircle, head: Head, setup: Setup, off: Sequence[Fraction], unit: Unit
 ) -> tuple[Figure, ...]:
     """What each hole is off by as drilled with this set-up, and what is left of it at the work."""
     budget = error_statement(head, setup, divisions=work.holes).budget
@@ -147,7 +147,7 @@ def _each_hole(off: Sequence[Fraction]) -> list[Figure]:
     ]
 
 
-def _run_out(work: PlateCircle, head: Head, unit: str) -> Figure:
+def _run_out(work: PlateCircle, head: Head, unit: Unit) -> Figure:
     """A circle drilled about a wrong middle is off by so much of its radius, once round."""
     turns = Fraction(float(_OUT_OF_TRUE / (work.circle / 2)) / (2 * pi))
     return Figure(
@@ -156,7 +156,7 @@ def _run_out(work: PlateCircle, head: Head, unit: str) -> Figure:
     )
 
 
-def _along(work: PlateCircle, turns: Fraction, unit: str) -> str:
+def _along(work: PlateCircle, turns: Fraction, unit: Unit) -> str:
     return shown(float(turns) * pi * float(work.circle), unit)
 
 
@@ -192,7 +192,7 @@ def _steps(work: PlateCircle, shop: Shop) -> tuple[str, ...]:
         say(
             "Spindle of the machine over the axis of the head. Come up to it the way that you then "
             "go out. Then {size} out, the same way. Table and saddle clamped in every cut.",
-            size=said(work.circle / 2, shop.unit),
+            size=said(Millimetres(work.circle / 2), shop.unit),
         ),
         say("At each hole: centre, drill and ream before the next move, so that all stand alike."),
     )

@@ -33,10 +33,11 @@ from assistant.job.question import Answers, Form, Question
 from assistant.job.reader import Table
 from assistant.job.screw_heads import ScrewHead, screw_heads
 from assistant.job.shapes import Drawing, Shape, disc, ring_anchors, segment
-from assistant.job.units import MM_PER_INCH, near, said, shown
+from assistant.job.units import MM_PER_INCH, Unit, near, said, shown
 from assistant.job.work import Kind, Work
 from assistant.words.language import mark, number, say, say_n
 from assistant.words.spoken import capital, sentences
+from solver import Millimetres
 
 KEYS = ("sides", "across_flats", "bar", "corners", "order", *common.PASS_KEYS)
 
@@ -48,8 +49,8 @@ class Polygon(Work):
     """`across_flats` is twice the distance from the axis to a flat, also for odd sides."""
 
     sides: int
-    across_flats: Fraction
-    bar: Fraction
+    across_flats: Millimetres
+    bar: Millimetres
     corners: str = "any"  # any | sharp | round
     order: str = "auto"  # auto | round | opposite
     passes: Passes = ONE_PASS
@@ -79,10 +80,10 @@ class Polygon(Work):
             draw=partial(polygon_drawing, self),
         )
 
-    def wanted_cutter(self, unit: str) -> Wanted:
+    def wanted_cutter(self, unit: Unit) -> Wanted:
         return Wanted(say("a side cutter or an end mill"), cutter_fit.any_form("side", "end"))
 
-    def odd_size(self, unit: str) -> Objection | None:
+    def odd_size(self, unit: Unit) -> Objection | None:
         return _hexagon(self, unit) if self.sides in (2, 6) else None
 
 
@@ -124,12 +125,12 @@ def _screw(table: Table) -> ScrewHead | None:
 # --- the figures ------------------------------------------------------------------------
 
 
-def depth(work: Polygon) -> Fraction:
+def depth(work: Polygon) -> Millimetres:
     """Depth of each flat below the bar, mm: (D - AF) / 2 (geometry)."""
-    return (work.bar - work.across_flats) / 2
+    return Millimetres((work.bar - work.across_flats) / 2)
 
 
-def sharp_bar(sides: int, across_flats: Fraction) -> float:
+def sharp_bar(sides: int, across_flats: Millimetres) -> float:
     """The bar, mm, from which the corners are sharp: AF / cos(180/n). Infinite for 2 flats."""
     return float(across_flats) / cos(pi / sides) if sides > 2 else float("inf")
 
@@ -156,11 +157,11 @@ def across_corners(work: Polygon) -> float:
     return min(sharp_bar(work.sides, work.across_flats), float(work.bar))
 
 
-def gauge(work: Polygon) -> Fraction:
+def gauge(work: Polygon) -> Millimetres:
     """From a flat to the far side, mm: to the opposite flat, or for odd sides to the bar."""
     if work.sides % 2 == 0:
         return work.across_flats
-    return work.across_flats / 2 + far_side(work, depth(work))
+    return Millimetres(work.across_flats / 2 + far_side(work, depth(work)))
 
 
 def in_order(work: Polygon) -> tuple[int, ...]:
@@ -187,7 +188,7 @@ def opposite_first(work: Polygon) -> bool:
 # --- the part ---------------------------------------------------------------------------
 
 
-def _check(work: Polygon, found: Findings, unit: str) -> None:
+def _check(work: Polygon, found: Findings, unit: Unit) -> None:
     if work.across_flats >= work.bar:
         found.refuse(
             "across_flats",
@@ -211,7 +212,7 @@ def _check(work: Polygon, found: Findings, unit: str) -> None:
     _suspect(work, found, unit)
 
 
-def _too_small(work: Polygon, unit: str) -> str:
+def _too_small(work: Polygon, unit: Unit) -> str:
     if work.sides == 2:
         return 'two flats meet in no corner: leave corners out, or use corners = "round"'
     least = shown(sharp_bar(work.sides, work.across_flats), unit)
@@ -221,7 +222,7 @@ def _too_small(work: Polygon, unit: str) -> str:
     )
 
 
-def _suspect(work: Polygon, found: Findings, unit: str) -> None:
+def _suspect(work: Polygon, found: Findings, unit: Unit) -> None:
     if depth(work) < _TOUCH:
         found.warn("across_flats", f"each flat is only {shown(depth(work), unit)} deep: look again")
     least = sharp_bar(work.sides, work.across_flats)
@@ -264,7 +265,7 @@ def _figures(work: Polygon, passes: tuple[Pass, ...], shop: Shop) -> tuple[Figur
     )
 
 
-def _or_none(value: float, unit: str) -> str:
+def _or_none(value: float, unit: Unit) -> str:
     return shown(value, unit) if 0 < value < 1e6 else "none: two flats have no corners"
 
 
@@ -295,7 +296,14 @@ def _measurements(work: Polygon, passes: tuple[Pass, ...]) -> list[Measurement]:
     after = 2 if opposite_first(work) else half + 1
     return [
         Measurement(
-            what, 0, n, after, work.bar, work.bar - 2 * cut, work.across_flats, Fraction(2)
+            what,
+            0,
+            n,
+            after,
+            work.bar,
+            Millimetres(work.bar - 2 * cut),
+            work.across_flats,
+            Fraction(2),
         ).within(work.limits)
         for n, cut in enumerate(_depths(work, passes), 1)
     ]
@@ -312,17 +320,18 @@ def _one_flat(work: Polygon, passes: tuple[Pass, ...]) -> list[Measurement]:
             continue
         found.append(
             Measurement(
-                say("from flat one to the far side"), 0, n, 1, work.bar / 2 + far,
-                work.bar / 2 - cut + far, work.across_flats / 2 + far, Fraction(1),
+                say("from flat one to the far side"), 0, n, 1, Millimetres(work.bar / 2 + far),
+                Millimetres(work.bar / 2 - cut + far), Millimetres(work.across_flats / 2 + far),
+                Fraction(1),
             ).within(work.limits, Fraction(1, 2))
         )  # fmt: skip
     return found
 
 
-def far_side(work: Polygon, cut: Fraction) -> Fraction:
+def far_side(work: Polygon, cut: Fraction) -> Millimetres:
     """From the axis to the side opposite a flat of an odd polygon cut so deep, mm."""
     corner = float(work.bar / 2 - cut) / cos(pi / work.sides)
-    return min(work.bar / 2, near(corner))
+    return Millimetres(min(work.bar / 2, near(corner)))
 
 
 def _depths(work: Polygon, passes: tuple[Pass, ...]) -> list[Fraction]:
@@ -337,7 +346,7 @@ def polygon_drawing(work: Polygon) -> Drawing:
     return Drawing((disc(radius), *flats), ring_anchors(radius * 1.1, places))
 
 
-def _hexagon(work: Polygon, unit: str) -> Objection | None:
+def _hexagon(work: Polygon, unit: Unit) -> Objection | None:
     kept = standards.standard_table("hexagons")
     across = work.limits.nominal if work.limits else work.across_flats
     best = standards.nearest_size(across, kept.sizes)
@@ -346,7 +355,7 @@ def _hexagon(work: Polygon, unit: str) -> Objection | None:
     return Objection(
         "across_flats",
         f"{shown(across, unit)} across flats: the nearest of {kept.name} is "
-        f"{shown(best, 'mm')}: look again",
+        f"{shown(Millimetres(best), 'mm')}: look again",
     )
 
 
@@ -362,7 +371,7 @@ def _sharp_bar(answers: Answers) -> str:
         return ""
     step = Fraction(1, 2) if answers.unit == "mm" else MM_PER_INCH / 16
     least = float(across) / cos(pi / sides)
-    return answers.shown(ceil(round(least / float(step), 6)) * step)
+    return answers.shown(Millimetres(ceil(round(least / float(step), 6)) * step))
 
 
 QUESTIONS = (

@@ -36,10 +36,11 @@ from assistant.job.part import (
 )
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing, Shape
-from assistant.job.units import near, said, shown
+from assistant.job.units import Unit, near, said, shown
 from assistant.job.work import Kind, Work
 from assistant.words.language import mark, number, say, say_n
 from assistant.words.spoken import capital, sentences
+from solver import Millimetres
 
 _LEAST_TEETH = 135  # the cutter of the rack begins there: number 1 by diametral pitch
 # An error in the place of a space that no gear minds (judged): it never adds up.
@@ -53,8 +54,8 @@ class Rack(Work):
 
     teeth: int
     tooth: Tooth
-    height: Fraction | None = None
-    pin: Fraction | None = None
+    height: Millimetres | None = None
+    pin: Millimetres | None = None
     equal_gears: bool = False
     passes: Passes = ONE_PASS
 
@@ -82,10 +83,10 @@ class Rack(Work):
             along=Along(gearing.circle, rule.moves(gearing), gearing.worst * spindle / pitch(self)),
         )
 
-    def wanted_cutter(self, unit: str) -> Wanted:
+    def wanted_cutter(self, unit: Unit) -> Wanted:
         return gear_cutter.wanted(self.tooth, _LEAST_TEETH, special=False, form="gear")
 
-    def odd_size(self, unit: str) -> Objection | None:
+    def odd_size(self, unit: Unit) -> Objection | None:
         return gear_teeth.odd_pitch(self.tooth)
 
 
@@ -106,18 +107,18 @@ def read(table: Table) -> Rack:
 # --- the figures ------------------------------------------------------------------------
 
 
-def pitch(work: Rack) -> Fraction:
+def pitch(work: Rack) -> Millimetres:
     """Linear pitch, mm: pi x module, to a nanometre."""
     return near(pi * float(work.tooth.module))
 
 
-def pin_of(work: Rack) -> Fraction:
+def pin_of(work: Rack) -> Millimetres:
     """The job's own; else the one that touches at the pitch line, pi m / (2 cos a), to the next
     tenth of a millimetre (Elements of Metric Gear Technology, section 10; from memory)."""
     if work.pin is not None:
         return work.pin
     ideal = pi * float(work.tooth.module) / 2 / cos(work.tooth.pressure)
-    return Fraction(ceil(round(10 * ideal, 6)), 10)
+    return Millimetres(Fraction(ceil(round(10 * ideal, 6)), 10))
 
 
 def over_pin(work: Rack, depth: Fraction | None = None) -> float:
@@ -132,7 +133,7 @@ def over_pin(work: Rack, depth: Fraction | None = None) -> float:
 
 def as_lines(work: Rack) -> Rule:
     """The middles of the spaces, as lines of a rule."""
-    pattern = Pattern((Grade(1, "plain", None),), line_width=50 * _MINDED)
+    pattern = Pattern((Grade(1, "plain", None),), line_width=Millimetres(50 * _MINDED))
     return Rule(work.teeth + 1, pitch(work), pattern, equal_gears=work.equal_gears)
 
 
@@ -153,7 +154,9 @@ def _check(work: Rack, shop: Shop, found: Findings) -> TableDrive | None:
                      "head with plates and change gears, like three-plate-40-geared")  # fmt: skip
     if found.refusals:
         return None
-    gearing = rule.best(as_lines(work), shop.head, shop.machine.table_screw or Fraction(1))
+    gearing = rule.best(
+        as_lines(work), shop.head, shop.machine.table_screw or Millimetres(Fraction(1))
+    )
     if gearing is None:
         found.refuse("teeth", "no circle of this head serves this rack: use another head")
     elif gearing.worst > _MINDED:
@@ -163,7 +166,7 @@ def _check(work: Rack, shop: Shop, found: Findings) -> TableDrive | None:
     return gearing
 
 
-def _check_pin(work: Rack, found: Findings, unit: str) -> None:
+def _check_pin(work: Rack, found: Findings, unit: Unit) -> None:
     """It has to touch both flanks, and to stand out over the tops."""
     if work.height is None:
         if work.pin is not None:
@@ -197,10 +200,12 @@ def _figures(
     whole, holes = divmod(gearing.holes[1], gearing.circle)
     yield Figure("spaces", str(work.teeth + 1))
     yield Figure("linear pitch", shown(pitch(work), unit))
-    yield Figure("first space to last", shown(pitch(work) * work.teeth, unit))
+    yield Figure("first space to last", shown(Millimetres(pitch(work) * work.teeth), unit))
     yield Figure("cutter", "number 1 by diametral pitch, 8 by module")
     yield Figure("depths", depths_shown(passes, unit))
-    yield Figure("thickness of a tooth at the pitch line", shown(pitch(work) / 2, unit))
+    yield Figure(
+        "thickness of a tooth at the pitch line", shown(Millimetres(pitch(work) / 2), unit)
+    )
     if work.height is not None:
         yield Figure("pin", shown(pin_of(work), unit))
         yield Figure("from the back over the pin", shown(over_pin(work), unit))
@@ -236,7 +241,7 @@ def _depth(passes: tuple[Pass, ...], shop: Shop) -> str:
     return sentences(common.depth_step(words, by_knee=True), say("Knee clamped in every cut."))
 
 
-def _measurements(work: Rack, passes: tuple[Pass, ...], unit: str) -> Iterator[Measurement]:
+def _measurements(work: Rack, passes: tuple[Pass, ...], unit: Unit) -> Iterator[Measurement]:
     """Over a pin in the first space, from the back, as soon as it is cut."""
     if work.height is None:
         return
@@ -245,7 +250,7 @@ def _measurements(work: Rack, passes: tuple[Pass, ...], unit: str) -> Iterator[M
     for n, each in enumerate(passes, 1):
         depth = work.tooth.depth if each.depth is None else each.depth
         yield Measurement(
-            what, 0, n, 1, work.height + pin, near(over_pin(work, depth)),
+            what, 0, n, 1, Millimetres(work.height + pin), near(over_pin(work, depth)),
             near(over_pin(work)), Fraction(1),
         )  # fmt: skip
 

@@ -27,10 +27,11 @@ from assistant.job.part import (
 )
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing, Point, Shape, arc_points, disc, ring_anchors, turned
-from assistant.job.units import angle_said, angle_shown, near, said, shown
+from assistant.job.units import Unit, angle_said, angle_shown, near, said, shown
 from assistant.job.work import Kind, Work
 from assistant.words.language import mark, number, say, say_n
 from assistant.words.spoken import capital, sentences
+from solver import Millimetres
 
 _SHARE = 0.02  # of the space: the pawl still falls in well before the next (common practice)
 KEYS = ("teeth", "diameter", "depth", "cutter_angle", "rake", *common.PASS_KEYS)
@@ -41,8 +42,8 @@ class Ratchet(Work):
     """`cutter_angle` between face and back, `rake` of the face (plus: undercut), degrees."""
 
     teeth: int
-    diameter: Fraction
-    depth: Fraction
+    diameter: Millimetres
+    depth: Millimetres
     cutter_degrees: Fraction
     rake_degrees: Fraction = Fraction(0)
     passes: Passes = ONE_PASS
@@ -68,7 +69,7 @@ class Ratchet(Work):
             ),
         )  # fmt: skip
 
-    def wanted_cutter(self, unit: str) -> Wanted:
+    def wanted_cutter(self, unit: Unit) -> Wanted:
         return cutter_fit.angle_cutter(self.cutter_degrees)
 
 
@@ -100,9 +101,9 @@ def tooth_point(work: Ratchet) -> Point:
     return -side_offset(work), sqrt(radius**2 - side_offset(work) ** 2)
 
 
-def depth_from_top(work: Ratchet) -> Fraction:
+def depth_from_top(work: Ratchet) -> Millimetres:
     """From touching the top of the blank, mm: the depth is along the face, from the point."""
-    return near(float(work.diameter) / 2 - tooth_point(work)[1]) + work.depth
+    return Millimetres(near(float(work.diameter) / 2 - tooth_point(work)[1]) + work.depth)
 
 
 def space_at_rim(work: Ratchet, depth: float) -> float:
@@ -148,7 +149,7 @@ def _steepest(work: Ratchet) -> float:
 # --- the part ---------------------------------------------------------------------------
 
 
-def _check(work: Ratchet, found: Findings, unit: str) -> None:
+def _check(work: Ratchet, found: Findings, unit: Unit) -> None:
     if not 15 <= work.cutter_degrees <= 90:
         found.refuse("cutter_angle", "cutter angle: single-angle cutters have 15 to 90 degrees")
         return
@@ -157,7 +158,7 @@ def _check(work: Ratchet, found: Findings, unit: str) -> None:
                      "on: 30 degrees or less")  # fmt: skip
         return
     if work.depth >= work.diameter * Fraction(45, 100):
-        most = shown(work.diameter * Fraction(45, 100), unit)
+        most = shown(Millimetres(work.diameter * Fraction(45, 100)), unit)
         found.refuse("depth", f"the teeth reach the axis: less than {most}")
         return
     if deepest_at_rim(work) < 0.05:
@@ -199,7 +200,7 @@ def _figures(work: Ratchet, passes: tuple[Pass, ...], shop: Shop) -> tuple[Figur
         Figure("depths", depths_shown(passes, unit)),
         Figure("land at the points", shown(land_at_rim(work) * pi * float(work.diameter), unit)),
         Figure("deepest with this cutter", shown(deepest_at_rim(work), unit)),
-        Figure("from touching the side to the axis", shown(work.diameter / 2, unit)),
+        Figure("from touching the side to the axis", shown(Millimetres(work.diameter / 2), unit)),
     )
 
 

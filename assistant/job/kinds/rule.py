@@ -20,11 +20,11 @@ from assistant.job.kinds.lines import Pattern
 from assistant.job.part import Along, Figure, Findings, Part, Pass, Round, Shop
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing, Shape
-from assistant.job.units import said, shown
+from assistant.job.units import Unit, said, shown
 from assistant.job.work import Kind, Work
 from assistant.words.language import mark, say, say_n
 from assistant.words.spoken import capital, sentences
-from solver import Head, Move
+from solver import Head, Millimetres, Move
 
 _PLACE = mark("on the head's spindle")
 KEYS = ("lines", "spacing", "width", "gears", *lines.KEYS)
@@ -35,9 +35,9 @@ class Rule(Work):
     """`lines` lines, `spacing` mm apart; `equal_gears`: the head is geared 1 to 1 as it is."""
 
     lines: int
-    spacing: Fraction
+    spacing: Millimetres
     pattern: Pattern
-    width: Fraction | None = None
+    width: Millimetres | None = None
     equal_gears: bool = False
 
     def make(self, shop: Shop, found: Findings) -> Part | None:
@@ -45,7 +45,7 @@ class Rule(Work):
         if found.refusals or gearing is None:
             return None
         pattern = self.pattern
-        screw = shop.machine.table_screw or Fraction(1)
+        screw = shop.machine.table_screw or Millimetres(Fraction(1))
         spindle = gearing.turns / shop.head.worm_ratio
         cuts = tuple(pattern.cut(n, spindle * n) for n in range(self.lines))
         return Part(
@@ -91,7 +91,7 @@ def read(table: Table) -> Rule:
 # --- the figures ------------------------------------------------------------------------
 
 
-def travel_of_turn(head: Head, table_screw: Fraction, ratio: Fraction = Fraction(1)) -> Fraction:
+def travel_of_turn(head: Head, table_screw: Millimetres, ratio: Fraction = Fraction(1)) -> Fraction:
     """Table travel for one crank turn, in the unit of the screw; `ratio` is screw turns a
     spindle turn."""
     return table_screw * ratio / head.worm_ratio
@@ -106,7 +106,7 @@ class _Way(NamedTuple):
     worst: Fraction
 
 
-def _ways(work: Rule, head: Head, table_screw: Fraction) -> Iterator[_Way]:
+def _ways(work: Rule, head: Head, table_screw: Millimetres) -> Iterator[_Way]:
     """Exact ones on their largest circle, and the near ones: with equal gears and one pair
     only, since a longer train gains little."""
     circles = _circles(head)
@@ -119,13 +119,13 @@ def _ways(work: Rule, head: Head, table_screw: Fraction) -> Iterator[_Way]:
             yield from (_Way(order, turns, c, _worst(work, turns, c)) for c in circles)
 
 
-def _worst(work: Rule, turns: Fraction, circle: int) -> Fraction:
+def _worst(work: Rule, turns: Fraction, circle: int) -> Millimetres:
     """The largest error of a line, mm, each at its own nearest hole; it comes back to nought
     after as many lines as the fraction of a hole has parts."""
     over, under = (turns * circle).as_integer_ratio()
     lines = range(min(work.lines, under))
     most = max(abs((2 * over * n + under) // (2 * under) * under - over * n) for n in lines)
-    return Fraction(most, under) * work.spacing / turns / circle
+    return Millimetres(Fraction(most, under) * work.spacing / turns / circle)
 
 
 def _circles(head: Head) -> list[int]:
@@ -150,12 +150,12 @@ def _on_circle(work: Rule, way: _Way) -> TableDrive:
     return TableDrive(way.order, way.turns, way.circle, holes, way.worst)
 
 
-def unseen(work: Rule) -> Fraction:
+def unseen(work: Rule) -> Millimetres:
     """An error in the place of a line that no eye finds, mm: a fiftieth of a line's width."""
-    return work.pattern.line_width / 50
+    return Millimetres(work.pattern.line_width / 50)
 
 
-def best(work: Rule, head: Head, table_screw: Fraction) -> TableDrive | None:
+def best(work: Rule, head: Head, table_screw: Millimetres) -> TableDrive | None:
     """The least turning among those whose error can't be seen; where it always can be, among
     those of about the smallest error (within a factor of two)."""
     ways = _ways(work, head, table_screw)
@@ -188,7 +188,7 @@ def moves(gearing: TableDrive) -> tuple[Move, ...]:
 
 def _check(work: Rule, shop: Shop, found: Findings) -> TableDrive | None:
     lines.check_pattern(work.pattern, work.lines, False, found)
-    cure = f"{shown(2 * work.pattern.line_width, shop.unit)} or more"
+    cure = f"{shown(Millimetres(2 * work.pattern.line_width), shop.unit)} or more"
     lines.spacing(work.pattern, float(work.spacing), cure, "spacing", found, shop.unit)
     longest = work.pattern.longest
     if longest and work.width and longest > work.width:
@@ -202,7 +202,7 @@ def _check(work: Rule, shop: Shop, found: Findings) -> TableDrive | None:
                      "head with plates and change gears, like three-plate-40-geared")  # fmt: skip
     if found.refusals:
         return None
-    gearing = best(work, shop.head, shop.machine.table_screw or Fraction(1))
+    gearing = best(work, shop.head, shop.machine.table_screw or Millimetres(Fraction(1)))
     if gearing is None:
         found.refuse("spacing", "no circle of this head serves this rule: use another head")
     elif gearing.worst > unseen(work):
@@ -222,13 +222,13 @@ def _plan(work: Rule, gearing: TableDrive, shop: Shop) -> str:
     return sentences(capital(what), capital(lengths), say("I call each line by its length."))
 
 
-def _figures(work: Rule, gearing: TableDrive, screw: Fraction, shop: Shop) -> tuple[Figure, ...]:
+def _figures(work: Rule, gearing: TableDrive, screw: Millimetres, shop: Shop) -> tuple[Figure, ...]:
     unit = shop.unit
     whole, holes = divmod(gearing.holes[1], gearing.circle)
     return (
         Figure("lines", str(work.lines)),
         Figure("from line to line", shown(work.spacing, unit)),
-        Figure("whole scale", shown(work.spacing * (work.lines - 1), unit)),
+        Figure("whole scale", shown(Millimetres(work.spacing * (work.lines - 1)), unit)),
         Figure("lengths", lines.lengths_shown(work.pattern, unit)),
         gears_figure(gearing),
         Figure("travel for one crank turn", shown(float(work.spacing / gearing.turns), unit)),
@@ -238,7 +238,7 @@ def _figures(work: Rule, gearing: TableDrive, screw: Fraction, shop: Shop) -> tu
     )
 
 
-def off_shown(worst: Fraction, unit: str) -> str:
+def off_shown(worst: Fraction, unit: Unit) -> str:
     """An error in mm as words, in the job's lengths; under a micrometre it has no figure."""
     if not worst:
         return "exact"

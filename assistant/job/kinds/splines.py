@@ -45,11 +45,11 @@ from assistant.job.shapes import (
     slot_shape,
     turned,
 )
-from assistant.job.units import near, said, shown
+from assistant.job.units import Unit, near, said, shown
 from assistant.job.work import Kind, Work
 from assistant.words.language import mark, number, say, say_n
 from assistant.words.spoken import capital, sentences
-from solver import Head, Turns, degrees_text
+from solver import Head, Millimetres, Turns, degrees_text
 
 _HUB_BEARS = 0.03  # mm: a sliding fit has about so much play (common practice)
 _CLOSE = Fraction(6, 100)  # of several figures together, each
@@ -73,19 +73,19 @@ class Splines(Work):
     """
 
     splines: int
-    width: Fraction
-    outside: Fraction
-    root: Fraction
-    cutter_width: Fraction
+    width: Millimetres
+    outside: Millimetres
+    root: Millimetres
+    cutter_width: Millimetres
     passes: Passes = ONE_PASS
     limits: Limits | None = None  # of the width, which is then their middle
-    root_saw: Fraction | None = None
+    root_saw: Millimetres | None = None
     root_form: Fraction | None = None
 
     @property
-    def saw(self) -> Fraction:
+    def saw(self) -> Millimetres:
         """Width of what makes the root round, mm."""
-        return self.root_form or self.root_saw or self.cutter_width
+        return Millimetres(self.root_form or self.root_saw or self.cutter_width)
 
     def make(self, shop: Shop, found: Findings) -> Part | None:
         _check(self, found, shop.unit)
@@ -111,10 +111,10 @@ class Splines(Work):
             ),
         )  # fmt: skip
 
-    def wanted_cutter(self, unit: str) -> Wanted:
+    def wanted_cutter(self, unit: Unit) -> Wanted:
         return cutter_fit.named_width(self.cutter_width, widest_cutter(self), unit)
 
-    def odd_size(self, unit: str) -> Objection | None:
+    def odd_size(self, unit: Unit) -> Objection | None:
         return _standard(self, unit)
 
 
@@ -151,19 +151,19 @@ def floor(work: Splines) -> float:
     return sqrt(float(work.root**2 - work.width**2)) / 2
 
 
-def depth(work: Splines) -> Fraction:
+def depth(work: Splines) -> Millimetres:
     """Below the top of the round bar, mm."""
     return near(float(work.outside) / 2 - floor(work))
 
 
-def edge_offset(work: Splines) -> Fraction:
+def edge_offset(work: Splines) -> Millimetres:
     """From the axis to the cutting edge, mm: half the spline."""
-    return work.width / 2
+    return Millimetres(work.width / 2)
 
 
-def move_across(work: Splines) -> Fraction:
+def move_across(work: Splines) -> Millimetres:
     """From cutting one side to cutting the other, mm: the cutter and the spline."""
-    return work.cutter_width + work.width
+    return Millimetres(work.cutter_width + work.width)
 
 
 def widest_cutter(work: Splines) -> float:
@@ -274,7 +274,7 @@ def _along(turn: float, left: float, right: float, bottom: float) -> tuple[float
 # --- the part ---------------------------------------------------------------------------
 
 
-def _check(work: Splines, found: Findings, unit: str) -> None:
+def _check(work: Splines, found: Findings, unit: Unit) -> None:
     if work.root >= work.outside:
         most = shown(work.outside, unit)
         found.refuse("root", f"the root is not smaller than the outside: less than {most}")
@@ -285,7 +285,7 @@ def _check(work: Splines, found: Findings, unit: str) -> None:
         return
     widest = widest_cutter(work)
     if widest <= 0.2:
-        room = work.root * near(sin(pi / work.splines))
+        room = Millimetres(work.root * near(sin(pi / work.splines)))
         found.refuse("width", f"{work.splines} splines of {shown(work.width, unit)} leave no room "
                      f"between them at the root: less than {shown(room, unit)}")  # fmt: skip
     elif float(work.cutter_width) > widest + 1e-9:
@@ -294,7 +294,7 @@ def _check(work: Splines, found: Findings, unit: str) -> None:
     _suspect(work, found, unit)
 
 
-def _suspect(work: Splines, found: Findings, unit: str) -> None:
+def _suspect(work: Splines, found: Findings, unit: Unit) -> None:
     tall = (work.outside - work.root) / 2
     if work.width < tall:
         found.warn("width", f"splines of {shown(work.width, unit)} are narrower than they are "
@@ -323,10 +323,10 @@ def _check_root(work: Splines, places: tuple[Fraction, ...], shop: Shop, found: 
 def _cure(work: Splines, shop: Shop) -> str:
     """The widest saw of a common width that makes the root round enough."""
     for wide in map(Fraction, map(str, _SAWS)):
-        saw = replace(work, root_saw=wide, root_form=None)
+        saw = replace(work, root_saw=Millimetres(wide), root_form=None)
         narrower = wide < work.saw or work.root_form is not None
         if narrower and proud(saw, root_places(saw, shop.head)) <= MOST_PROUD:
-            return f'a saw stepped round, root_saw = "{shown(wide, shop.unit)}"'
+            return f'a saw stepped round, root_saw = "{shown(Millimetres(wide), shop.unit)}"'
     return "a narrower saw, stepped round"
 
 
@@ -346,7 +346,7 @@ def _figures(
 ) -> tuple[Figure, ...]:
     unit, widest = shop.unit, widest_cutter(work)
     return (
-        Figure("height of a spline", shown((work.outside - work.root) / 2, unit)),
+        Figure("height of a spline", shown((Millimetres((work.outside - work.root) / 2)), unit)),
         Figure("depth of the sides, from the top of the bar", shown(depth(work), unit)),
         Figure("depths", depths_shown(passes, unit)),
         *common.limit_figures("width", work.limits, unit),
@@ -360,25 +360,25 @@ def _figures(
     )
 
 
-def _root_shown(work: Splines, places: tuple[Fraction, ...], unit: str) -> str:
+def _root_shown(work: Splines, places: tuple[Fraction, ...], unit: Unit) -> str:
     """ "4, with 2 mm, at 22.5°, 27.5°, 32.5°, 37.5°" """
     at = ", ".join(degrees_text(Turns(place)) for place in places)
     what = "concave cutter of" if work.root_form else "saw of"
     return f"{len(places)}, {what} {shown(work.saw, unit)}, at {at}"
 
 
-def _bar(work: Splines) -> tuple[Fraction, Fraction]:
+def _bar(work: Splines) -> tuple[Millimetres, Millimetres]:
     return work.outside, work.cutter_width
 
 
-def across(work: Splines) -> Fraction:
+def across(work: Splines) -> Millimetres:
     """From the cutter over the axis to its nearer edge half a spline past it, mm."""
-    return (work.cutter_width + work.width) / 2
+    return Millimetres((work.cutter_width + work.width) / 2)
 
 
-def root_depth(work: Splines) -> Fraction:
+def root_depth(work: Splines) -> Millimetres:
     """Below the top of a spline, mm."""
-    return (work.outside - work.root) / 2
+    return Millimetres((work.outside - work.root) / 2)
 
 
 def _rounds(work: Splines, places: tuple[Fraction, ...], shop: Shop) -> tuple[Round, ...]:
@@ -404,7 +404,7 @@ def _root_settings(work: Splines, shop: Shop) -> tuple[str, ...]:
     """The saw finds the axis from the spline that stands on top: the bar is no longer round."""
     wide = said(work.saw, shop.unit)
     if work.root_form:
-        radius = said(work.root / 2, shop.unit)
+        radius = said(Millimetres(work.root / 2), shop.unit)
         change = say(
             "Concave cutter of radius {radius}, {width} wide, in place of the cutter.",
             radius=radius, width=wide,
@@ -418,7 +418,7 @@ def _root_settings(work: Splines, shop: Shop) -> tuple[str, ...]:
         say(
             "Cutter over the axis: at the first hole touch the side of spline one with the side of "
             "the cutter. Lower the table clear. Move across {size}, over the spline.",
-            size=said((work.saw + work.width) / 2, shop.unit),
+            size=said((Millimetres((work.saw + work.width) / 2)), shop.unit),
         ),
         _touch_spline(work),
         common.depth_step((said(root_depth(work), shop.unit),)),
@@ -473,7 +473,8 @@ def _measurements(work: Splines) -> tuple[Measurement, ...]:
     return (
         Measurement(
             say("the width of spline one"), 1, work.passes.number, 1,
-            work.width + work.cutter_width, work.width, work.width, Fraction(1), sideways=True,
+            Millimetres(work.width + work.cutter_width), work.width, work.width, Fraction(1),
+            sideways=True,
         ).within(work.limits),
     )  # fmt: skip
 
@@ -514,7 +515,7 @@ def root_shape(work: Splines) -> tuple[Point, ...]:
     return (*arc_points(root, -low, low, 12), *reversed(arc_points(outer, -high, high, 12)))
 
 
-def _standard(work: Splines, unit: str) -> Objection | None:
+def _standard(work: Splines, unit: Unit) -> Objection | None:
     kept = standards.standard_table("splines")
     width = work.limits.nominal if work.limits else work.width
     given = {"root": work.root, "outside": work.outside, "width": width}

@@ -42,10 +42,11 @@ from assistant.job.part import (
 from assistant.job.question import Answers, Form, Question
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing
-from assistant.job.units import near, said, shown
+from assistant.job.units import Unit, near, said, shown
 from assistant.job.work import Kind, Work
 from assistant.words.language import mark, number, say, say_n
 from assistant.words.spoken import capital, sentences
+from solver import Millimetres
 
 KEYS = (
     "teeth",
@@ -72,10 +73,10 @@ class SpurGear(Work):
 
     teeth: int
     tooth: Tooth
-    blank: Fraction | None = None
+    blank: Millimetres | None = None
     special_cutter: bool = False
     passes: Passes = ONE_PASS
-    span_limits: tuple[Fraction, Fraction] | None = None
+    span_limits: tuple[Millimetres, Millimetres] | None = None
     shift: Fraction = Fraction(0)
 
     @property
@@ -121,12 +122,12 @@ class SpurGear(Work):
             draw=partial(_draw, self),
         )
 
-    def wanted_cutter(self, unit: str) -> Wanted:
+    def wanted_cutter(self, unit: Unit) -> Wanted:
         return gear_cutter.wanted(
             self.tooth, float(teeth_at_the_cutter(self)), self.special_cutter, "gear"
         )
 
-    def odd_size(self, unit: str) -> Objection | None:
+    def odd_size(self, unit: Unit) -> Objection | None:
         return gear_teeth.odd_pitch(self.tooth)
 
 
@@ -146,7 +147,7 @@ def read(table: Table) -> SpurGear:
     )
 
 
-def _span_limits(table: Table, tooth: Tooth) -> tuple[Fraction, Fraction] | None:
+def _span_limits(table: Table, tooth: Tooth) -> tuple[Millimetres, Millimetres] | None:
     """As given, or from those of the tooth's thickness at the pitch line, as drawings give them for
     backlash: the span's are smaller by cos a (ISO 21771, base tangent length; from memory)."""
     span_, thick = table.deviations("span_limits"), table.deviations("thickness_limits")
@@ -161,9 +162,9 @@ def _span_limits(table: Table, tooth: Tooth) -> tuple[Fraction, Fraction] | None
 # --- the figures ------------------------------------------------------------------------
 
 
-def outside(work: SpurGear) -> Fraction:
+def outside(work: SpurGear) -> Millimetres:
     """Outside diameter, mm: (N + 2) m; N and twice addendum and shift where these are others."""
-    return (work.teeth + 2 * tip_height(work)) * work.tooth.module
+    return Millimetres((work.teeth + 2 * tip_height(work)) * work.tooth.module)
 
 
 def tip_height(work: SpurGear) -> Fraction:
@@ -176,14 +177,14 @@ def teeth_at_the_cutter(work: SpurGear) -> int:
     return work.cut.made_for if work.cut else work.teeth
 
 
-def depth(work: SpurGear) -> Fraction:
+def depth(work: SpurGear) -> Millimetres:
     """Depth below the top of the blank as it is, mm: a small blank is cut less deep, and teeth that
     are to be thinner, to the middle of the limits of their span, are cut deeper."""
-    return _standard_depth(work) + _for_thinner_teeth(work)
+    return Millimetres(_standard_depth(work) + _for_thinner_teeth(work))
 
 
 def _standard_depth(work: SpurGear) -> Fraction:
-    deep = work.tooth.depth
+    deep: Fraction = work.tooth.depth
     if work.cut:
         deep += (work.shift - near(work.cut.raised)) * work.tooth.module
     if work.blank is None:
@@ -197,7 +198,7 @@ def _for_thinner_teeth(work: SpurGear) -> Fraction:
     return -near(float(sum(work.span_limits)) / 2 / span_per_depth(work, spanned(work)))
 
 
-def _room(work: SpurGear) -> Fraction | None:
+def _room(work: SpurGear) -> Millimetres | None:
     """What the limits of the span leave the depth, mm; None: no limits."""
     if work.span_limits is None:
         return None
@@ -317,7 +318,7 @@ def check_cutter(
         )
 
 
-def _check_blank(work: SpurGear, found: Findings, unit: str) -> None:
+def _check_blank(work: SpurGear, found: Findings, unit: Unit) -> None:
     if work.blank is None:
         return
     off = work.blank - outside(work)
@@ -332,11 +333,11 @@ def _check_blank(work: SpurGear, found: Findings, unit: str) -> None:
         found.warn(
             "blank",
             f"the blank should be {shown(outside(work), unit)}: the depth is taken as "
-            f"{shown(abs(off) / 2, unit)} {more}",
+            f"{shown(Millimetres(abs(off) / 2), unit)} {more}",
         )
 
 
-def _check_shift(work: SpurGear, found: Findings, unit: str) -> None:
+def _check_shift(work: SpurGear, found: Findings, unit: Unit) -> None:
     """A tooth has to keep a top, and a cutter of a set to come near; the floor is told where it
     comes out nearer than drawn to the mate's tip."""
     module, cut = float(work.tooth.module), work.cut
@@ -362,7 +363,7 @@ def _check_shift(work: SpurGear, found: Findings, unit: str) -> None:
         )
 
 
-def _floor_told(work: SpurGear, cut: SetCutter, unit: str) -> str:
+def _floor_told(work: SpurGear, cut: SetCutter, unit: Unit) -> str:
     lower = float(work.shift) - cut.raised
     off = shown(abs(lower) * float(work.tooth.module), unit)
     return f"{off} deeper than drawn" if lower >= 0 else f"{off} higher than drawn"
@@ -400,7 +401,7 @@ def _figures(work: SpurGear, passes: tuple[Pass, ...], shop: Shop) -> tuple[Figu
     pin, over = over_pins(work)
     return (
         Figure("blank diameter", shown(outside(work), unit)),
-        Figure("pitch diameter", shown(work.teeth * work.tooth.module, unit)),
+        Figure("pitch diameter", shown(Millimetres(work.teeth * work.tooth.module), unit)),
         *tooth_figures(work.tooth, unit),
         *_shift_figures(work, unit),
         Figure("depths", depths_shown(passes, unit)),
@@ -413,7 +414,7 @@ def _figures(work: SpurGear, passes: tuple[Pass, ...], shop: Shop) -> tuple[Figu
     )
 
 
-def _shift_figures(work: SpurGear, unit: str) -> tuple[Figure, ...]:
+def _shift_figures(work: SpurGear, unit: Unit) -> tuple[Figure, ...]:
     if not work.shift:
         return ()
     module = float(work.tooth.module)
@@ -439,12 +440,12 @@ def _chordal_addendum(work: SpurGear) -> float:
     )
 
 
-def tooth_figures(tooth: Tooth, unit: str) -> tuple[Figure, ...]:
+def tooth_figures(tooth: Tooth, unit: Unit) -> tuple[Figure, ...]:
     """Module, diametral pitch, addendum, dedendum and depth, in the job's lengths."""
     return (
         Figure("module", f"{float(tooth.module):.5g} mm"),
         Figure("diametral pitch", f"{float(tooth.diametral_pitch):.6g}"),
-        Figure("addendum", shown(tooth.addendum * tooth.module, unit)),
+        Figure("addendum", shown(Millimetres(tooth.addendum * tooth.module), unit)),
         Figure("dedendum", shown(tooth.dedendum, unit)),
         Figure("whole depth", shown(tooth.depth, unit)),
     )
@@ -467,8 +468,8 @@ def steps(
         )  # fmt: skip
     return (
         cutter,
-        common.runs_true(blank, shop),
-        common.over_centre(blank, shop),
+        common.runs_true(Millimetres(blank), shop),
+        common.over_centre(Millimetres(blank), shop),
         common.touch_top(),
         common.depth_step(depths_said(passes, shop.unit)),
     )
@@ -571,7 +572,9 @@ def _gear_blank(answers: Answers) -> str:
     """(N + 2) m, with the addendum and the shift of its teeth."""
     teeth, module = answers.whole("teeth"), gear_questions.module_of(answers)
     tip = gear_questions.addendum(answers) + (answers.number("shift") or 0)
-    return "" if teeth is None or module is None else answers.shown((teeth + 2 * tip) * module)
+    if teeth is None or module is None:
+        return ""
+    return answers.shown(Millimetres((teeth + 2 * tip) * module))
 
 
 QUESTIONS = (

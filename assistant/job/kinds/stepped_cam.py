@@ -21,11 +21,12 @@ from assistant.job.part import Cut, Figure, Findings, Part, Pass, Rim, Round, Sh
 from assistant.job.question import Form, Question
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing, Point, Shape, disc, polar, ring_anchors
-from assistant.job.units import angle_said, angle_shown, near, said, shown
+from assistant.job.units import Unit, angle_said, angle_shown, near, said, shown
 from assistant.job.work import Kind, Work
 from assistant.words.choice import Choice
 from assistant.words.language import mark, number, say, say_n
 from assistant.words.spoken import sentences
+from solver import Millimetres
 
 KEYS = ("lobes", "outside", "rise", "over", "rises", "steps", "roller", "width")
 
@@ -39,13 +40,13 @@ class SteppedCam(Work):
     `steps`, for a roller of that diameter. `width` is that of the cutter's floor."""
 
     lobes: int
-    outside: Fraction
-    rise: Fraction
+    outside: Millimetres
+    rise: Millimetres
     over: Fraction
     rises: str
     steps: int
-    roller: Fraction
-    width: Fraction
+    roller: Millimetres
+    width: Millimetres
 
     def make(self, shop: Shop, found: Findings) -> Part | None:
         _check(self, shop, found)
@@ -67,7 +68,7 @@ class SteppedCam(Work):
             rim=_rim(self),
         )
 
-    def wanted_cutter(self, unit: str) -> Wanted:
+    def wanted_cutter(self, unit: Unit) -> Wanted:
         return cutter_fit.slot_cutter(self.width, unit)
 
 
@@ -76,7 +77,7 @@ class Flat:
     """`at`: turns of the work from where the lobe is lowest; `depth` below the rim, mm."""
 
     at: Fraction
-    depth: Fraction
+    depth: Millimetres
 
 
 def read(table: Table) -> SteppedCam:
@@ -198,7 +199,7 @@ def _check(work: SteppedCam, shop: Shop, found: Findings) -> None:
         found.refuse("over", f"over: the rises of {work.lobes} lobes leave no room for the drops: "
                      f"more than 0 and less than {most} each")  # fmt: skip
     elif work.rise >= radius * Fraction(9, 10):
-        most = shown(radius * Fraction(9, 10), unit)
+        most = shown(Millimetres(radius * Fraction(9, 10)), unit)
         found.refuse("rise", f"the low places reach the axis: less than {most}")
     elif cam_curvature(work, 0.0) <= 0:
         least = shown(cam_curvature(work, 0.0) + float(work.roller) / 2, unit)
@@ -206,7 +207,7 @@ def _check(work: SteppedCam, shop: Shop, found: Findings) -> None:
                      f"{least}")  # fmt: skip
 
 
-def _check_flats(work: SteppedCam, flats: tuple[Flat, ...], found: Findings, unit: str) -> None:
+def _check_flats(work: SteppedCam, flats: tuple[Flat, ...], found: Findings, unit: Unit) -> None:
     least, most = narrowest(work), widest(work, flats)
     if (flats[-1].at - flats[0].at) + cam_step(work) > Fraction(1, work.lobes):
         found.refuse("over", "the first flat of a lobe falls on the last of the one before: a "
@@ -227,12 +228,12 @@ def _check_flats(work: SteppedCam, flats: tuple[Flat, ...], found: Findings, uni
                    f"flats: {enough} steps leave {shown(_RIDGE, unit)}")  # fmt: skip
 
 
-def _cuts(work: SteppedCam, flats: tuple[Flat, ...], deepest: Fraction) -> Iterator[Cut]:
+def _cuts(work: SteppedCam, flats: tuple[Flat, ...], deepest: Millimetres) -> Iterator[Cut]:
     for lobe in range(work.lobes):
         for n, flat in enumerate(flats, 1):
             label = say("lobe {lobe}, step {n}", lobe=number(lobe + 1), n=number(n))
             at = Fraction(lobe, work.lobes) + flat.at - flats[0].at
-            yield Cut(at, label, deeper=flat.depth - deepest)
+            yield Cut(at, label, deeper=Millimetres(flat.depth - deepest))
 
 
 def _rim(work: SteppedCam) -> Rim:
@@ -264,7 +265,7 @@ def _figures(work: SteppedCam, flats: tuple[Flat, ...], shop: Shop) -> tuple[Fig
     unit = shop.unit
     most = widest(work, flats)
     return (
-        Figure("rise a step", shown(work.rise / work.steps, unit)),
+        Figure("rise a step", shown(Millimetres(work.rise / work.steps), unit)),
         Figure("flats a lobe", str(len(flats))),
         Figure("from flat to flat", angle_shown(cam_step(work) * 360)),
         Figure("deepest flat, the first of a lobe", shown(flats[0].depth, unit)),

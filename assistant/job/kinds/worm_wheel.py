@@ -40,10 +40,11 @@ from assistant.job.part import (
 from assistant.job.question import Form, Question
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing
-from assistant.job.units import angle_said, angle_shown, near, said, shown
+from assistant.job.units import Unit, angle_said, angle_shown, near, said, shown
 from assistant.job.work import Kind, Work
 from assistant.words.language import mark, number, say
 from assistant.words.spoken import capital, sentences
+from solver import Millimetres
 
 KEYS = (
     "teeth", "module", "axial_pitch", "pressure_angle", "starts", "worm_diameter", "hand", "face",
@@ -60,14 +61,14 @@ class WormWheel(Work):
     diameter; `face` is as wide as the throat is turned. `leave`: on the floor, for the hob."""
 
     teeth: int
-    module: Fraction
+    module: Millimetres
     pressure_degrees: Fraction
     starts: int
-    worm_diameter: Fraction
+    worm_diameter: Millimetres
     hand: str
-    face: Fraction
-    cutter_width: Fraction
-    leave: Fraction
+    face: Millimetres
+    cutter_width: Millimetres
+    leave: Millimetres
     passes: Passes = ONE_PASS
 
     @property
@@ -80,7 +81,7 @@ class WormWheel(Work):
         if found.refusals or shop.cutter.diameter is None:
             return None
         above = before_throat(self, shop.cutter.diameter)
-        passes = passes_to(above + gash_depth(self), self.passes, found, shop.unit)
+        passes = passes_to(Millimetres(above + gash_depth(self)), self.passes, found, shop.unit)
         if found.refusals:
             return None
         labels = [say("gash {n}", n=number(n + 1)) for n in range(self.teeth)]
@@ -94,7 +95,7 @@ class WormWheel(Work):
             rim=spur_gear.gear_rim(float(self.module), float(pitch_diameter(self))),
         )
 
-    def wanted_cutter(self, unit: str) -> Wanted:
+    def wanted_cutter(self, unit: Unit) -> Wanted:
         return cutter_fit.named_width(self.cutter_width, widest_cutter(self), unit)
 
 
@@ -105,14 +106,14 @@ def read(table: Table) -> WormWheel:
     module = _read_module(table)
     return WormWheel(
         teeth=table.whole("teeth", 12, 1000),
-        module=module,
+        module=Millimetres(module),
         pressure_degrees=table.degrees("pressure_angle", Fraction(20)),
         starts=table.whole("starts", 1, 12, 1),
         worm_diameter=table.length("worm_diameter"),
         hand=table.choice("hand", ("right", "left"), "right"),
         face=table.length("face"),
         cutter_width=table.length("cutter_width"),
-        leave=table.maybe_length("leave") or module / 8,
+        leave=Millimetres(table.maybe_length("leave") or module / 8),
         passes=common.read_passes(table),
     )
 
@@ -126,34 +127,34 @@ def _read_module(table: Table) -> Fraction:
 # --- the figures ------------------------------------------------------------------------
 
 
-def pitch_diameter(work: WormWheel) -> Fraction:
+def pitch_diameter(work: WormWheel) -> Millimetres:
     """In mm."""
-    return work.teeth * work.module
+    return Millimetres(work.teeth * work.module)
 
 
-def centre_distance(work: WormWheel) -> Fraction:
+def centre_distance(work: WormWheel) -> Millimetres:
     """From the axis of the wheel to that of the worm, in mm."""
-    return (pitch_diameter(work) + work.worm_diameter) / 2
+    return Millimetres((pitch_diameter(work) + work.worm_diameter) / 2)
 
 
-def throat_diameter(work: WormWheel) -> Fraction:
+def throat_diameter(work: WormWheel) -> Millimetres:
     """Where the throat is deepest: pitch diameter and two addenda."""
-    return pitch_diameter(work) + 2 * work.module
+    return Millimetres(pitch_diameter(work) + 2 * work.module)
 
 
-def throat_radius(work: WormWheel) -> Fraction:
+def throat_radius(work: WormWheel) -> Millimetres:
     """Of the hollow: the worm's root side reaches in by an addendum."""
-    return work.worm_diameter / 2 - work.module
+    return Millimetres(work.worm_diameter / 2 - work.module)
 
 
-def hob_diameter(work: WormWheel) -> Fraction:
+def hob_diameter(work: WormWheel) -> Millimetres:
     """The worm's outside with the clearance: nothing larger may be sunk to the floor."""
-    return work.worm_diameter + 2 * work.module * (1 + _CLEARANCE)
+    return Millimetres(work.worm_diameter + 2 * work.module * (1 + _CLEARANCE))
 
 
-def gash_depth(work: WormWheel) -> Fraction:
+def gash_depth(work: WormWheel) -> Millimetres:
     """Below the throat, mm: two addenda and the clearance, less what is left for the hob."""
-    return work.module * (2 + _CLEARANCE) - work.leave
+    return Millimetres(work.module * (2 + _CLEARANCE) - work.leave)
 
 
 def widest_cutter(work: WormWheel) -> float:
@@ -164,7 +165,7 @@ def widest_cutter(work: WormWheel) -> float:
     return thread * cos(work.lead_angle)
 
 
-def before_throat(work: WormWheel, cutter: Fraction) -> Fraction:
+def before_throat(work: WormWheel, cutter: Fraction) -> Millimetres:
     """How far the cutter is sunk from its first touch, at the edges of the hollow, until it would
     touch the throat, mm: it is rounder than the throat is hollow (geometry). One corner of its
     width touches first, that which lies nearer to the wheel's crown."""
@@ -203,10 +204,10 @@ def _check(work: WormWheel, shop: Shop, found: Findings) -> None:
             f"swings to {float(swing):g} degrees: fewer starts, or a larger worm",
         )
     if throat_radius(work) <= 0:
-        least = shown(2 * work.module, unit)
+        least = shown(Millimetres(2 * work.module), unit)
         found.refuse("worm_diameter", f"the worm has no body: more than {least} at its pitch line")
     elif work.face >= 2 * throat_radius(work):
-        most = shown(2 * throat_radius(work), unit)
+        most = shown(Millimetres(2 * throat_radius(work)), unit)
         found.refuse("face", f"the throat can't be wider than its own hollow: less than {most}")
     if gash_depth(work) <= 0:
         found.refuse("leave", f"nothing is left to gash: less than {shown(work.module, unit)}")
@@ -248,7 +249,7 @@ def _figures(
         Figure("table swing", f"{angle_shown(work.lead_angle * 180 / pi)} "
                f"{helical_gear.swing_words(work.hand)}"),
         Figure("gash below the throat", shown(gash_depth(work), unit)),
-        Figure("first touch above the throat", shown(above, unit)),
+        Figure("first touch above the throat", shown(Millimetres(above), unit)),
         Figure("depths", depths_shown(passes, unit)),
         Figure("left on the floor for the hob", shown(work.leave, unit)),
         Figure("widest cutter", shown(widest_cutter(work), unit)),
@@ -283,7 +284,7 @@ def _across(work: WormWheel, shop: Shop) -> str:
     return say(
         "Cutter over the axis: touch one side of the mandrel with the side of the cutter. "
         "Lower the table clear. Move across half the mandrel and {size}.",
-        size=said(work.cutter_width / 2, shop.unit),
+        size=said(Millimetres(work.cutter_width / 2), shop.unit),
     )
 
 

@@ -70,7 +70,7 @@ def voice_plan(
     chosen = trained(speakers)
     if not chosen and counts.kokoro:
         raise Refusal(
-            "no speaker to train on: name the folder `voices` of the npm package kokoro-js"
+            "no speaker to train on", "name the folder `voices` of the npm package kokoro-js", ": "
         )
     lines = []
     for _ in range(counts.kokoro):
@@ -172,4 +172,4 @@ def _speaker(file: Path) -> Any:
     try:
         return np.fromfile(file, "<f4").reshape(-1, 256)
     except (OSError, ValueError) as error:
-        raise Refusal(f"{file}: no speaker of kokoro-js ({error})") from error
+        raise Refusal(f"{file}: no speaker of kokoro-js ({error})", "") from error

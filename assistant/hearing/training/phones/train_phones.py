@@ -76,9 +76,9 @@ def _parser() -> argparse.ArgumentParser:
 
 def _train(given: argparse.Namespace) -> int:
     if util.find_spec("torch") is None:
-        raise Refusal("PyTorch is not installed: install torch for your graphics processor")
+        raise Refusal("PyTorch is not installed", "install torch for your graphics processor", ": ")
     if min(given.steps, given.batch, given.noises, given.trunk, given.seeds) < 1:
-        raise Refusal("--trunk, --steps, --seeds, --batch and --noises must be 1 or more")
+        raise Refusal("--trunk, --steps, --seeds, --batch and --noises must be 1 or more", "")
     from assistant.hearing.training.phones.band_spoiling import Spoiler
     from assistant.hearing.training.phones.courses import Courses, Fitting
     from assistant.hearing.training.phones.torch_network import save_network
