@@ -9,7 +9,12 @@ from assistant import errors
 from assistant.commands import command_line
 from assistant.engine.phrases import normalise
 from assistant.files.settings import load_settings
-from assistant.hearing.model_files import learned_classifier, recordings, voice_folder
+from assistant.hearing.model_files import (
+    learned_classifier,
+    learned_sound,
+    recordings,
+    voice_folder,
+)
 from assistant.hearing.vocabulary import Vocabulary, read_vocabulary
 
 
@@ -33,7 +38,7 @@ def _status() -> int:
 def _forget() -> int:
     from assistant.hearing.person.adapting import forget
 
-    gone = forget(recordings(), learned_classifier())
+    gone = forget(recordings(), learned_classifier(), learned_sound())
     what = "deleted recordings and what was learned" if gone else "nothing to delete"
     print(f"{what} in {voice_folder()}")
     return command_line.DONE

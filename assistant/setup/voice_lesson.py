@@ -6,7 +6,12 @@ from pathlib import Path
 
 from assistant.errors import Refusal
 from assistant.files.settings import Settings
-from assistant.hearing.model_files import base_classifier, learned_classifier, recordings
+from assistant.hearing.model_files import (
+    base_classifier,
+    learned_classifier,
+    learned_sound,
+    recordings,
+)
 from assistant.hearing.person.recordings import kept_recordings
 from assistant.hearing.vocabulary import Vocabulary, read_vocabulary
 from assistant.setup.program_voice import Voice
@@ -42,12 +47,16 @@ def record_phrases(phrases: Vocabulary, settings: Settings) -> None:
 def learn_voice(place: Path) -> None:
     """Fit the ear to the recordings of a folder and keep it. Raises Refusal."""
     from assistant.hearing.classifier.classifier import load_classifier, save_classifier
-    from assistant.hearing.person.adapting import adapt
+    from assistant.hearing.person.adapting import adapt, sound_of
+    from assistant.hearing.person.learned_sound import save_sound
 
     if not place.is_dir():
         raise Refusal(f"{place}: no such folder", "name one with recordings")
     sounds = kept_recordings(place, sorted(read_vocabulary()))
-    save_classifier(adapt(load_classifier(base_classifier()), sounds, _show), learned_classifier())
+    head = adapt(load_classifier(base_classifier()), sounds, _show)
+    sound = sound_of(sounds, _show)
+    save_classifier(head, learned_classifier())
+    save_sound(sound, learned_sound())
     print(
         f"learned from {sum(map(len, sounds.values()))} recordings. Kept in {learned_classifier()}"
     )

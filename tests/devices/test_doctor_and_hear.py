@@ -20,6 +20,7 @@ from assistant.devices.sound.samples import resample
 from assistant.hearing.classifier.classifier import load_classifier as load_head
 from assistant.hearing.classifier.classifier import save_classifier
 from assistant.hearing.model_files import SHIPPED
+from assistant.hearing.person.learned_sound import LearnedSound, save_sound
 from tests.whole import screen as screens
 from tests.whole.sound import SoundServer, missing, speech
 
@@ -195,6 +196,9 @@ def test_doctor_offers_to_learn_the_voice(config: Path, tmp_path: Path) -> None:
     _, found = doctor(config, env)
     assert found["voice"]["ok"] and "tallyhand voice learn" in found["voice"]["cure"]
     (tmp_path / "learned.npz").write_bytes(SHIPPED.read_bytes())
+    _, found = doctor(config, env)
+    assert "an earlier version" in found["voice"]["what"]  # one that taught the head alone
+    save_sound(LearnedSound(), tmp_path / "sound.npz")
     _, found = doctor(config, env)
     assert found["voice"] == {
         "part": "voice", "ok": True, "what": "the ear knows yours", "cure": "",

@@ -12,6 +12,7 @@ from assistant.errors import Refusal
 from assistant.hearing.classifier.classifier import NONE
 from assistant.hearing.classifier.classifier import load_classifier as load_head
 from assistant.hearing.model_files import SHIPPED
+from assistant.hearing.person.learned_sound import LearnedSound
 from assistant.hearing.phones import network
 from assistant.hearing.phones.network import BLANK, PHONES, PhoneNetwork, Rows
 from assistant.hearing.phones.phrase_fit import OWN_FIT, PhraseFits, chances_together, ways
@@ -107,7 +108,7 @@ def test_head_and_phones_together() -> None:
 def test_phrases_that_the_head_lacks_are_listened_for() -> None:
     """By their sounds alone, but for lock and guard, which need the head as well."""
     own = {"lever is home": Command.LOCKED, "cutter is shut in": Command.GUARDED}
-    labels, found = by_phones(load_head(SHIPPED), built_in() | own)
+    labels, found = by_phones(load_head(SHIPPED), built_in() | own, LearnedSound())
     assert set(labels[:-1]) == set(built_in()) and labels[-1] == NONE and found is not None
 
 
@@ -117,7 +118,7 @@ def test_own_phrases_count_for_more_but_for_answers(monkeypatch: pytest.MonkeyPa
     own = {"hold the job": Command.PAUSE, "that is cut": Command.CUT_DONE}
     said = sounds("pæsmiðəspænəɹ")
     monkeypatch.setattr("assistant.hearing.recognisers.trained.shipped", lambda: Spelled(said))
-    labels, found = by_phones(load_head(SHIPPED), built_in() | own)
+    labels, found = by_phones(load_head(SHIPPED), built_in() | own, LearnedSound())
     usual = PhraseFits(labels[:-1], Spelled(said))
     sound = np.zeros(1000, np.float32)
     assert found is not None
@@ -131,7 +132,7 @@ def test_a_head_with_a_word_that_nobody_can_pronounce_is_left_alone() -> None:
 
     head = load_head(SHIPPED)
     odd = replace(head, labels=("zzyzxq the job", *head.labels[1:]))
-    assert by_phones(odd, built_in()) == (odd.labels, None)
+    assert by_phones(odd, built_in(), LearnedSound()) == (odd.labels, None)
 
 
 def test_without_its_network_the_ear_says_what_to_do(

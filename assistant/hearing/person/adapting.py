@@ -21,16 +21,24 @@ from assistant.hearing.classifier.classifier import NONE, Classifier
 from assistant.hearing.classifier.embedding import Networks
 from assistant.hearing.classifier.features import Features
 from assistant.hearing.classifier.fitting import Course, fit_head
-from assistant.hearing.endpointing import Detector, Ending, silero
+from assistant.hearing.endpointing import USUAL, Segment
+from assistant.hearing.person.learned_sound import LearnedSound
+from assistant.hearing.person.phones_of import phones_of
+from assistant.hearing.person.voice_doors import WIDEST, doors_for, heard_as, utterance
+from assistant.hearing.phones.network import shipped
 from assistant.hearing.training.corpus import cut_out, rows_of, snr_of
 from assistant.hearing.training.spoiling import spoil_speech
 from assistant.hearing.waves import RATE, Wave, to_pcm
+from assistant.words.language import ENGLISH, in_force
 
 VERSIONS = 8
 """Spoilt versions of each recording."""
 
 SHORTEST, LONGEST = 0.3, 10.0
 AROUND_S = 0.1
+A_PIECE = 0.7
+"""What is shorter than so much of what the widest doors let in is only a piece of it."""
+
 COURSE = Course(epochs=12, batch=128, rate=1e-4, smoothing=0.0, seed=2)
 """Gentle: a few hundred rows, fitted as boldly as in training, undo what thousands had taught."""
 
@@ -62,14 +70,21 @@ def _spoken_part(phrase: str, sound: Wave) -> Wave:
     recording is not learned."""
     lead = np.zeros(RATE, np.float32)
     padded = np.concatenate([lead, sound, lead])
-    found = [s for s in Detector(silero()).feed(to_pcm(padded)) if s.kind is Ending.WHOLE]
-    if not found:
+    pcm = to_pcm(padded)
+    voice = heard_as(pcm)
+    found, most = utterance(voice, pcm, USUAL), utterance(voice, pcm, WIDEST)
+    if most is None:
         raise Refusal(
             f"{phrase}: no voice in the recording", "speak nearer to the microphone", ": "
         )
-    longest = max(found, key=lambda segment: segment.end_s - segment.start_s)
-    first, last = longest.start_s - AROUND_S, longest.end_s + AROUND_S
+    if found is None or _seconds(found) < A_PIECE * _seconds(most):
+        found = most  # a voice that the detector finds pieces of at most
+    first, last = found.start_s - AROUND_S, found.end_s + AROUND_S
     return padded[int(first * RATE) : int(last * RATE)]
+
+
+def _seconds(segment: Segment) -> float:
+    return segment.end_s - segment.start_s
 
 
 def adapt(
@@ -97,6 +112,20 @@ def adapt(
     )
 
 
+def sound_of(recordings: Recordings, tell: Callable[[str], None]) -> LearnedSound:
+    """What else is learned of this voice. Raises Refusal for a recording that will not do, and for
+    a phone network that can't be read."""
+    spoken = {
+        p: [checked_recording(p, sound) for sound in sounds] for p, sounds in recordings.items()
+    }
+    doors = doors_for([sound for sounds in spoken.values() for sound in sounds])
+    if in_force() is not ENGLISH:
+        return LearnedSound(doors)
+    network = shipped()
+    own = phones_of(network, spoken, tell)
+    return LearnedSound(doors, own.stretch, own.layer, network.checksum)
+
+
 def _own_rows(
     classifier: Classifier, recordings: Recordings, tell: Callable[[str], None], seed: int
 ) -> tuple[Features, np.ndarray[tuple[int], np.dtype[np.int64]]]:
@@ -117,13 +146,14 @@ def _own_rows(
     return np.array(rows, np.float32), np.array(labels, np.int64)
 
 
-def forget(recordings: Path, learned: Path) -> bool:
-    """Delete the person's recordings and the head that learned from them; False when there were
-    none. A head trained for own phrases holds nothing of the person and stays."""
-    known = recordings.exists() or learned.exists()
+def forget(recordings: Path, learned: Path, *others: Path) -> bool:
+    """Delete the person's recordings and the files that were learned from them; False when there
+    were none. A head trained for own phrases holds nothing of the person and stays."""
+    known = any(file.exists() for file in (recordings, learned, *others))
     if recordings.exists():
         shutil.rmtree(recordings)
-    learned.unlink(missing_ok=True)
+    for file in (learned, *others):
+        file.unlink(missing_ok=True)
     with contextlib.suppress(OSError):
         learned.parent.rmdir()  # where nothing else is kept
     return known

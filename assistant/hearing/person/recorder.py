@@ -11,6 +11,7 @@ from assistant.devices.sound.streams import Sound
 from assistant.engine.events import Device, DeviceLost, Event
 from assistant.files.settings import Settings
 from assistant.hearing.endpointing import Detector, Ending, silero
+from assistant.hearing.person.voice_doors import WIDE
 
 
 class NoMicrophoneError(Exception):
@@ -32,7 +33,7 @@ class Recorder:
     def utterance(self, wait_s: float) -> bytes | None:
         """16 kHz PCM of the next utterance, with its run-up and trail; None when nothing was
         said in time. Raises NoMicrophoneError when the microphone is away."""
-        detector = Detector(silero())
+        detector = Detector(silero(), WIDE)
         end = time.monotonic() + wait_s
         while time.monotonic() < end or detector.speaking():
             if self._lost:

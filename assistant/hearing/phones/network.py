@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from functools import cache, lru_cache
 from pathlib import Path
 from zipfile import BadZipFile
+from zlib import crc32
 
 import numpy as np
 import numpy.typing as npt
@@ -30,7 +31,10 @@ FRAME_S = 0.03
 MOST_S = 6.0
 """Nothing longer is a phrase or a size; attention grows with the square of the length."""
 
-_BANDS, _WIDTH, _HEADS, _KERNEL, _BLOCKS, _STRIDE = 64, 192, 4, 15, 6, 3
+WIDTH = 192
+"""Numbers that each row has between the blocks."""
+
+_BANDS, _HEADS, _KERNEL, _BLOCKS, _STRIDE = 64, 4, 15, 6, 3
 _WINDOW, _STEP, _FFT = 400, 160, 512
 _FLOOR = 1e-6  # 60 dB under the loudest band: what lies lower is the silence of a recording
 
@@ -41,9 +45,9 @@ def _mel(hertz: float) -> float:
     return float(2595 * np.log10(1 + hertz / 700))
 
 
-@lru_cache(maxsize=1)
-def _bank() -> Rows:
-    return mel_bank()
+@lru_cache(maxsize=2)
+def _bank(stretch: float) -> Rows:
+    return mel_bank(stretch)
 
 
 def mel_bank(stretch: float = 1.0) -> Rows:
@@ -59,7 +63,7 @@ def mel_bank(stretch: float = 1.0) -> Rows:
     return np.asarray(bank, np.float32)
 
 
-def bands(sound: Wave) -> Rows:
+def bands(sound: Wave, stretch: float = 1.0) -> Rows:
     """Logarithms of the mel bands every 10 ms, less each band's mean: (n, 64)."""
     count = (len(sound) - _WINDOW) // _STEP + 1
     if count < _STRIDE + 1:
@@ -67,7 +71,7 @@ def bands(sound: Wave) -> Rows:
     window = (0.5 - 0.5 * np.cos(2 * np.pi * np.arange(_WINDOW) / (_WINDOW - 1))).astype(np.float32)
     views = np.lib.stride_tricks.sliding_window_view(np.asarray(sound, np.float32), _WINDOW)
     spectrum = np.fft.rfft(views[::_STEP][:count] * window, _FFT)
-    power = (spectrum.real**2 + spectrum.imag**2).astype(np.float32) @ _bank()
+    power = (spectrum.real**2 + spectrum.imag**2).astype(np.float32) @ _bank(stretch)
     logs = np.log(np.maximum(power, max(float(power.max()) * _FLOOR, 1e-12)))
     return np.asarray((logs - logs.mean(axis=0)) / 2.0, np.float32)
 
@@ -81,28 +85,66 @@ def _spread(x: Rows) -> Rows:
     return np.asarray(raised / raised.sum(axis=-1, keepdims=True), np.float32)
 
 
+def in_logarithms(said: Rows) -> Rows:
+    """Outputs of the layer of phones as logarithms of chances; each row's chances sum to 1."""
+    said = said - said.max(axis=-1, keepdims=True)
+    return np.asarray(said - np.log(np.exp(said).sum(axis=-1, keepdims=True)), np.float32)
+
+
+@dataclass(frozen=True)
+class Layer:
+    """Weights (inputs, outputs) and biases (outputs)."""
+
+    weight: Rows
+    bias: Rows
+
+
 @dataclass(frozen=True)
 class PhoneNetwork:
-    """Weights by name; matrices as (inputs, outputs)."""
+    """Weights by name, matrices as (inputs, outputs); `stretch` as `mel_bank` has it."""
 
     weights: dict[str, Rows]
+    stretch: float = 1.0
 
     def hear(self, sound: Wave) -> Rows:
         """Logarithms of the chances of the blank and each phone, (n, 42), a row each 30 ms; no row
         of what is shorter than 60 ms or longer than `MOST_S`. 16 kHz, any level."""
+        return self.said(self.inner(sound))
+
+    @property
+    def layer(self) -> Layer:
+        """The layer of phones, the last of all."""
+        return Layer(self.weights["ctc.weight"], self.weights["ctc.bias"])
+
+    def for_person(self, stretch: float, layer: Layer) -> PhoneNetwork:
+        """The same network with a person's own stretch and layer of phones."""
+        last = {"ctc.weight": layer.weight, "ctc.bias": layer.bias}
+        return PhoneNetwork(self.weights | last, stretch)
+
+    @property
+    def checksum(self) -> int:
+        """Of all weights but the layer of phones: what is learned of a person belongs to it."""
+        found = 0
+        for name in sorted(set(self.weights) - {"ctc.weight", "ctc.bias"}):
+            found = crc32(np.ascontiguousarray(self.weights[name]).tobytes(), found)
+        return found
+
+    def inner(self, sound: Wave) -> Rows:
+        """What the last block makes of a sound, (n, 192), before the phones are told."""
         if len(sound) > MOST_S * RATE:
-            return np.zeros((0, len(PHONES) + 1), np.float32)
-        frames = bands(sound)
+            return np.zeros((0, WIDTH), np.float32)
+        frames = bands(sound, self.stretch)
         if not len(frames):
-            return np.zeros((0, len(PHONES) + 1), np.float32)
+            return np.zeros((0, WIDTH), np.float32)
         x = _soft(self._convolved(frames, "f1", 1))
         x = self._normed(_soft(self._convolved(x, "f2", _STRIDE)), "n0")
         for number in range(_BLOCKS):
             x = self._block(x, f"blocks.{number}.")
-        said = self._layer(x, "ctc")
-        said = said - said.max(axis=-1, keepdims=True)
-        made = said - np.log(np.exp(said).sum(axis=-1, keepdims=True))
-        return np.asarray(made, np.float32)
+        return x
+
+    def said(self, inner: Rows) -> Rows:
+        """Logarithms of the chances, of rows that `inner` gave."""
+        return in_logarithms(self._layer(inner, "ctc"))
 
     def _block(self, x: Rows, at: str) -> Rows:
         x = x + self._fed(x, at, "n1", "a1", "b1")
@@ -116,16 +158,16 @@ class PhoneNetwork:
         return np.float32(0.5) * self._layer(inner, at + second)
 
     def _attended(self, x: Rows, at: str) -> Rows:
-        size = _WIDTH // _HEADS
+        size = WIDTH // _HEADS
         made = self._layer(self._normed(x, at + "n2"), at + "qkv")
         asked, key, value = made.reshape(len(x), 3, _HEADS, size).transpose(1, 2, 0, 3)
         shares = _spread(asked @ key.transpose(0, 2, 1) / np.float32(size**0.5))
-        joined = (shares @ value).transpose(1, 0, 2).reshape(len(x), _WIDTH)
+        joined = (shares @ value).transpose(1, 0, 2).reshape(len(x), WIDTH)
         return self._layer(joined, at + "o")
 
     def _mixed(self, x: Rows, at: str) -> Rows:
         made = self._layer(self._normed(x, at + "n3"), at + "c1")
-        gated = made[:, :_WIDTH] / (1 + np.exp(-np.clip(made[:, _WIDTH:], -60, 60)))
+        gated = made[:, :WIDTH] / (1 + np.exp(-np.clip(made[:, WIDTH:], -60, 60)))
         padded = np.pad(gated, ((_KERNEL // 2, _KERNEL // 2), (0, 0)))
         kernel = self.weights[at + "dw.weight"]
         total = self.weights[at + "dw.bias"] + np.zeros_like(gated)
@@ -178,10 +220,10 @@ def _turned(name: str, values: Rows) -> Rows:
 
 
 def _check(weights: dict[str, Rows]) -> None:
-    wanted = {"f1.weight": (5 * _BANDS, _WIDTH), "f2.weight": (5 * _WIDTH, _WIDTH),
-              "ctc.weight": (_WIDTH, len(PHONES) + 1)}  # fmt: skip
-    wanted |= {f"blocks.{n}.qkv.weight": (_WIDTH, 3 * _WIDTH) for n in range(_BLOCKS)}
-    wanted |= {f"blocks.{n}.dw.weight": (_KERNEL, _WIDTH) for n in range(_BLOCKS)}
+    wanted = {"f1.weight": (5 * _BANDS, WIDTH), "f2.weight": (5 * WIDTH, WIDTH),
+              "ctc.weight": (WIDTH, len(PHONES) + 1)}  # fmt: skip
+    wanted |= {f"blocks.{n}.qkv.weight": (WIDTH, 3 * WIDTH) for n in range(_BLOCKS)}
+    wanted |= {f"blocks.{n}.dw.weight": (_KERNEL, WIDTH) for n in range(_BLOCKS)}
     for name, shape in wanted.items():
         if weights[name].shape != shape:
             raise ValueError(f"{name} is {weights[name].shape}, not {shape}")

@@ -23,6 +23,7 @@ from assistant.hearing.classifier.embedding import Embedder, Networks
 from assistant.hearing.classifier.features import Features, features
 from assistant.hearing.classifier.networks import EndsTheProcess
 from assistant.hearing.model_files import classifier_file
+from assistant.hearing.person.learned_sound import LearnedSound, of_this_person
 from assistant.hearing.phones.network import shipped
 from assistant.hearing.phones.phrase_fit import Fits, PhraseFits, chances_together, ways
 from assistant.hearing.recognisers.recogniser import EarUnusable, Guess
@@ -40,7 +41,8 @@ class HeadEar:
     name = "head"
     quick = True
 
-    def __init__(self, file: Path | None = None) -> None:
+    def __init__(self, file: Path | None = None, sound: LearnedSound | None = None) -> None:
+        """By default with what was learned of this person; `file` and `sound` name another's."""
         chosen = file or classifier_file()
         try:
             self._networks = Networks()
@@ -53,7 +55,8 @@ class HeadEar:
         try:
             self._classifier: Classifier = load_classifier(chosen)
             self._commands = vocabulary.read_vocabulary()
-            self._labels, self._fits = by_phones(self._classifier, self._commands)
+            own = sound or (LearnedSound() if file else of_this_person())
+            self._labels, self._fits = by_phones(self._classifier, self._commands, own)
         except Refusal as error:
             raise EarUnusable(error.what, error.cure) from error
         if not set(self._commands) & set(self._classifier.labels):
@@ -127,7 +130,7 @@ class HeadEar:
 
 
 def by_phones(
-    classifier: Classifier, commands: vocabulary.Vocabulary
+    classifier: Classifier, commands: vocabulary.Vocabulary, sound: LearnedSound
 ) -> tuple[tuple[str, ...], PhraseFits | None]:
     """All labels, "none" at last: those of the head, and phrases that it was not trained for but
     whose sounds are known, never for lock or guard: those need both. Where a phrase of the head has
@@ -145,7 +148,7 @@ def by_phones(
     brought = vocabulary.built_in()
     own = [each for each in beyond if each not in brought and commands[each] not in CONFIRMATIONS]
     phrases = (*known, *beyond)
-    return (*phrases, NONE), PhraseFits(phrases, shipped(), own)
+    return (*phrases, NONE), PhraseFits(phrases, sound.put_into(shipped()), own)
 
 
 def unknown(labels: tuple[str, ...], commands: vocabulary.Vocabulary) -> tuple[str, ...]:
