@@ -7,9 +7,11 @@ are the same at each run; at full length they look for new examples.
 
 from __future__ import annotations
 
+import gc
 import os
+import sys
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Generator, Iterator
 from typing import Any
 
 import pytest
@@ -18,7 +20,7 @@ from hypothesis import HealthCheck, is_hypothesis_test, settings
 from tests import beside, lanes
 
 PATIENT: dict[str, Any] = {"deadline": None, "suppress_health_check": [HealthCheck.too_slow]}
-settings.register_profile("day", max_examples=40, derandomize=True, **PATIENT)
+settings.register_profile("day", max_examples=15, derandomize=True, **PATIENT)
 settings.register_profile("full", max_examples=400, print_blob=True, **PATIENT)
 
 # A test with one of these has a sound server, a screen or a browser of its own.
@@ -45,11 +47,26 @@ def pytest_configure(config: pytest.Config) -> None:
     os.environ[lanes.NAME] = config.getoption("--lane")
     # As the program has it, before numpy is loaded: a second thread is only waited for.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    # Hundreds of processes are started: each would compile the whole program anew.
+    os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+    sys.dont_write_bytecode = False
     settings.load_profile("full" if lanes.in_full() else "day")
     if not _is_worker(config):
         beside.open_ears()
     elif not beside.is_live(os.environ["PYTEST_XDIST_WORKER"]):
         os.nice(10)
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_collection() -> Generator[None, object, object]:
+    """What is collected stays to the end: the garbage collector need not look through it, neither
+    while it is made nor at each test."""
+    gc.disable()
+    try:
+        return (yield)
+    finally:
+        gc.freeze()
+        gc.enable()
 
 
 def _is_worker(config: pytest.Config) -> bool:

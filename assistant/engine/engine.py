@@ -8,7 +8,7 @@ gets an answer.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from fractions import Fraction
 
 from assistant.engine import own_time, pace, recall, wording
@@ -40,7 +40,7 @@ from assistant.engine.events import (
 )
 from assistant.engine.phases import ANSWERS, ON_THE_WAY, Intent, Phase, Step, phase_of
 from assistant.engine.phrases import CONFIRMATIONS, LOCK_AND_GUARD
-from assistant.engine.state import State
+from assistant.engine.state import State, replace
 from assistant.engine.transitions import TABLE, Row, Transitions, row_for
 from assistant.job.measuring import SizeVerdict
 from assistant.job.programme import Programme

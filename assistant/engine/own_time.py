@@ -6,12 +6,11 @@ person needed the last few times for the same question is.
 
 from __future__ import annotations
 
-from dataclasses import replace
 from statistics import median
 
 from assistant.engine.answers import said_s
 from assistant.engine.phases import Step
-from assistant.engine.state import State
+from assistant.engine.state import State, replace
 from assistant.job.programme import Programme
 
 # Each with the steps that follow its answer: whatever else leaves it is none.

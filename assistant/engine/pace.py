@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from assistant.engine.phases import Step
-from assistant.engine.state import State, settled_in, short, short_wanted
+from assistant.engine.state import State, replace, settled_in, short, short_wanted
 from assistant.job.programme import Programme
 
 # After one of these the next cut is called in whole sentences: what was known by rote before it

@@ -66,11 +66,12 @@ _PHASES: dict[Step, Phase] = {
     Step.SPARE_PASS: Phase.CLOSING_CHECK,
     Step.RECOUNT: Phase.CHECK_POSITION,
 }
+_PHASES |= {step: Phase(step.value) for step in Step if step not in _PHASES}
 
 
 def phase_of(step: Step) -> Phase:
     """The phase that outside programs see for this step."""
-    return _PHASES.get(step) or Phase(step.value)
+    return _PHASES[step]
 
 
 # The one spoken command that answers each step's question; a press of the pedal answers too.

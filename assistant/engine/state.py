@@ -7,10 +7,10 @@ cut number p + 1 is made at position p.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields
 from fractions import Fraction
 from statistics import median
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from assistant.engine.events import Device
 from assistant.engine.phases import Step
@@ -21,7 +21,7 @@ from solver import Millimetres
 _STEPS = {step.value: step for step in Step}  # sooner found than by the enum itself
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)  # without slots: see `replace`
 class State:
     """Everything the engine remembers. `said` and `lost` are for the person, not for the count."""
 
@@ -91,7 +91,7 @@ class State:
 
     def to_record(self) -> dict[str, Any]:
         """JSON-ready data for the journal."""
-        return {name: getattr(self, name) for name in self.__slots__}
+        return dict(self.__dict__)
 
     @classmethod
     def from_record(cls, record: dict[str, Any]) -> State:
@@ -112,6 +112,27 @@ class State:
         except (KeyError, TypeError, ValueError) as error:
             # A damaged record may hold anything, of any length.
             raise ValueError(f"state does not fit: {str(error)[:200]}") from error
+
+
+FIELDS = tuple(field.name for field in fields(State))
+
+if TYPE_CHECKING:
+    from dataclasses import replace as replace  # noqa: PLC0414 - so each field is checked
+else:
+
+    def replace(state, /, **news):
+        """The state with other values in some fields; TypeError where it has no such field.
+
+        Twenty times as fast as `dataclasses.replace`, which sets all the others one by one: an
+        answer makes three new states, and a look at a journal makes as many for each line.
+        """
+        new = object.__new__(State)
+        held = new.__dict__
+        held.update(state.__dict__)
+        held.update(news)
+        if len(held) != len(FIELDS):
+            raise TypeError(f"a state has no {', '.join(news.keys() - set(FIELDS))}")
+        return new
 
 
 # --- conditions of the table ------------------------------------------------------------

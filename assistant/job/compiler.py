@@ -53,7 +53,7 @@ from solver import (
     spindle_move,
 )
 
-_IN_A_BLOCK = ("angles", "divisions", "polygon")
+_IN_A_BLOCK = ("angles", "divisions", "keyways", "polygon")
 MOST_DRAWN = 400  # cuts of a job whose drawing goes with the session
 
 

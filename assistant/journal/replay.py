@@ -15,7 +15,7 @@ from dataclasses import dataclass
 
 from assistant.engine.engine import advance
 from assistant.engine.events import SessionResumed, SessionStarted
-from assistant.engine.state import State
+from assistant.engine.state import FIELDS, State
 from assistant.engine.transitions import RULES
 from assistant.journal.reading import Entry, JournalRecords
 
@@ -54,7 +54,7 @@ def _difference(reading: JournalRecords, before: State, entry: Entry) -> str:
     follows, _ = advance(reading.programme, before, entry.event)
     if follows == entry.state:
         return ""
-    for name in State.__slots__:
+    for name in FIELDS:
         there, here = getattr(entry.state, name), getattr(follows, name)
         if name not in _APART and there != here:
             return f"{name} is {_shown(there)}, {_shown(here)} follows"

@@ -68,6 +68,11 @@ def copy(tmp_path: Path) -> Path:
         if (ROOT / name).is_file():
             (folder / name).parent.mkdir(parents=True, exist_ok=True)
             shutil.copy2(ROOT / name, folder / name)
+    for made in filter(Path.is_dir, (ROOT / "assistant", ROOT / "solver")):
+        for file in made.rglob("__pycache__/*.pyc"):  # not compiled anew for each page
+            there = folder / file.relative_to(ROOT)
+            there.parent.mkdir(parents=True, exist_ok=True)
+            shutil.copy2(file, there)
     (folder / ".venv").symlink_to(Path(sys.executable).parents[1])
     return folder
 

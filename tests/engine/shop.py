@@ -8,12 +8,11 @@ from __future__ import annotations
 
 from collections import deque
 from collections.abc import Iterator
-from dataclasses import replace
 from fractions import Fraction
 
 from assistant.engine.asked import INTENTS, Use, used_as
 from assistant.engine.phases import Intent, Step
-from assistant.engine.state import State
+from assistant.engine.state import State, replace
 from assistant.job.programme import Programme
 
 _TRIAL = (Step.TRIAL_CLEAR, Step.TRIAL_MOVE)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from fractions import Fraction
+from functools import lru_cache
 
 import pytest
 
@@ -15,7 +16,8 @@ from assistant.engine.transitions import TABLE, Row, Transitions
 from assistant.job.programme import Programme
 from tests.engine.jobs import MEASURED, batch, programme, size
 from tests.engine.monitor import Broken
-from tests.engine.walk import Walked, bare, can_reach, walk
+from tests.engine.walk import EVENTS, FEWER, Walked, bare, can_reach, walk
+from tests.lanes import in_full
 
 SMALL_JOBS = [(1, 1, 1), (2, 1, 2), (3, 1, 1), (2, 2, 1), (3, 3, 2)]
 
@@ -49,6 +51,7 @@ OTHER_JOBS = {
     "three answers after the first cut": programme(4, whole_cuts=1),
     "three answers after two cuts": programme(4, 2, whole_cuts=2),
     "three answers, measured": programme(4, 2, whole_cuts=1, **MEASURED),
+    "three answers, measured, in one pass": programme(2, 1, whole_cuts=1, measurements=(size(1),)),
     "three answers along a rule": programme(3, closed=False, whole_cuts=1),
     "three answers, driven": programme(3, unlocked=True, whole_cuts=1),
     "three answers on two rings": programme(
@@ -78,6 +81,8 @@ OTHER_JOBS = {
 
 # These have most of the states; smaller jobs of the same sorts are walked every day.
 LARGE = {
+    "measured",
+    "three answers, measured",
     "measured after the last cut",
     "measured late, with a ring after it",
     "two parts",
@@ -86,24 +91,28 @@ LARGE = {
 }
 
 
+@lru_cache(1)  # the last one is looked at by two tests
+def walked_other(name: str) -> Walked:
+    return walk(OTHER_JOBS[name], events=EVENTS if in_full() else FEWER)
+
+
 @pytest.mark.slow(5)
+@pytest.mark.longer
 @pytest.mark.parametrize(
     "name",
     [pytest.param(name, marks=pytest.mark.release if name in LARGE else ()) for name in OTHER_JOBS],
 )
 def test_no_order_of_events_breaks_a_rule_in_other_jobs(name: str) -> None:
     """Measuring, helical milling, flat rules, several rings: the rules hold there too."""
-    walked = walk(OTHER_JOBS[name])
+    walked = walked_other(name)
     finished = {node for node in walked.edges if node[0].step is Step.FINISHED}
     assert can_reach(walked, finished) == set(walked.edges)
     assert Phase.FINISHED in {phase_of(state.step) for state in walked.states}
 
 
-@pytest.mark.slow(5)
 def test_a_driven_head_is_never_cut_with_the_lock_on() -> None:
     """In helical milling the lock must stay off in the cut, and only there."""
-    walked = walk(OTHER_JOBS["a driven ring after a measured one"])
-    for state in walked.states:
+    for state in walked_other("a driven ring after a measured one").states:
         if state.step is Step.CUT:
             assert state.locked == (state.stage == 0)
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+import dataclasses
 from fractions import Fraction
 
 import pytest
@@ -18,9 +18,21 @@ from assistant.engine.events import (
     TrustChanged,
 )
 from assistant.engine.phases import Step
-from assistant.engine.state import State, left_to_cut
+from assistant.engine.state import State, left_to_cut, replace
 from solver import Move
 from tests.engine.jobs import MEASURED, programme
+
+
+def test_a_state_with_another_value_is_a_new_one_and_has_no_new_field() -> None:
+    """As the standard library has it, only sooner; what was copied stays as it was."""
+    before = State(step=Step.CUT, done=3, pace=(12.5,))
+    after = replace(before, done=4, guarded=True)
+    assert after == dataclasses.replace(before, done=4, guarded=True)
+    assert hash(after) == hash(dataclasses.replace(before, done=4, guarded=True))
+    assert before == State(step=Step.CUT, done=3, pace=(12.5,))
+    assert list(after.to_record()) == list(before.to_record())
+    with pytest.raises(TypeError, match="no plaec"):
+        replace(before, **{"plaec": 1})  # type: ignore[arg-type]
 
 
 @pytest.mark.parametrize(
@@ -85,7 +97,7 @@ def test_each_move_that_is_called_is_its_own() -> None:
     """Where the holes change from move to move, every one is called at its place, the one back to
     the start as the last."""
     moves = tuple(Move(turns=1, holes=holes, circle=18) for holes in (3, 4, 5))
-    job = replace(programme(3), moves=moves)
+    job = dataclasses.replace(programme(3), moves=moves)
     state, effects = advance(job, State(), SessionStarted(0.0))
     called = []
     while state.step is not Step.FINISHED:

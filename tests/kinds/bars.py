@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from shapely import affinity
+
 from tests.machinist import cutters, drawings
-from tests.machinist.craft import Craft, Made, bar, cutter_of, over
+from tests.machinist.craft import Craft, Fault, Made, bar, cutter_of, over
 from tests.machinist.drawings import SAID, Drawing, Job, islands
-from tests.machinist.judging import faults
+from tests.machinist.judging import best_hand, faults
 from tests.machinist.machine import Machine
 from tests.machinist.person import Person
+from tests.machinist.sentences import Instruction
 
 _NOTHING = 1e-4  # mm2: less is the facets of two circles
 
@@ -57,6 +60,28 @@ def _near_the_floor(job: Job, machine: Machine, _: Person) -> None:
     machine.level = job.mm("depth") - SAID
 
 
+def _keyed(made: Made) -> list[str]:
+    """Listed angles count clockwise as seen on the free end; so the work turns against them."""
+    found = over(drawings.keyways)(made)
+    person, machine = made.person, made.machine
+    if "angles" not in made.job.works[0] or person.faces:
+        return found
+    if not person.seen_turning:
+        return [*found, "the way round is left to chance"]
+    section = machine.section
+    if (person.seen_turning == "clockwise") != (machine.sense == 1):
+        section = affinity.scale(section, -1, 1, origin=(0, 0))
+    drawn = drawings.keyways(made.job)
+    mirrored = drawn.mirrored().needed.symmetric_difference(drawn.needed).area > 1
+    if mirrored and best_hand(section, drawn) is not drawn:
+        found.append("the keyways lie the other way round")
+    return found
+
+
+def _keyways_turn(person: Person, said: Instruction) -> None:
+    person.choose_the_way(said)
+
+
 _OVER = "as it was cut, over its drawing"
 POLYGON = Craft(
     "polygon",
@@ -79,7 +104,23 @@ SPLINES = Craft(
 KEYWAYS = Craft(
     "keyways",
     bar("shaft"),
-    over(drawings.keyways),
+    _keyed,
+    hears=(
+        (
+            r"seen on its free end the work must turn (?P<way>clockwise|anticlockwise) from keyway "
+            r"to keyway",
+            _keyways_turn,
+        ),
+    ),
+    planted=(
+        Fault(
+            "keyways at angles, the wrong way round",
+            "crank-keyways",
+            "the work must turn anticlockwise",
+            "the work must turn clockwise",
+            seen="other way",
+        ),
+    ),
     drawing=drawings.keyways,
     example="mill-keyways",
     told="Keyways: as wide as the key, as deep below the crown or the edge as the job says.",

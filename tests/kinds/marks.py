@@ -7,10 +7,12 @@ from functools import partial
 from typing import Any
 
 from tests.machinist import cutters, scales
-from tests.machinist.craft import Craft, Made
-from tests.machinist.drawings import Job
-from tests.machinist.figures import MM
+from tests.machinist.craft import Craft, Fault, Made
+from tests.machinist.drawings import SAID, Job
+from tests.machinist.figures import LENGTH, MM, length, lengths_in_file
 from tests.machinist.machine import round_bar
+from tests.machinist.person import Person
+from tests.machinist.sentences import Instruction
 
 
 def _disc(job: Job) -> Any:
@@ -34,6 +36,9 @@ def _places(made: Made) -> list[str]:
         first += len(mine)
         found += scales.faults(mine, made.job, work, travel, _off(made))
         found += scales.dial_faults(work, made.person.tilted, made.person.seen_turning)
+        begins = made.person.own.get("bore", 0.0)
+        if abs(begins - (lengths_in_file(work["bore"]) if "bore" in work else 0.0)) > SAID:
+            found.append(f"lines begin at a bore of {begins} mm, 0 is the rim")
     return found
 
 
@@ -47,6 +52,10 @@ def _off(made: Made) -> float:
         return 0.001
     seconds = re.search(r"error +at most ([\d.]+) arc-seconds", made.printed)
     return (float(seconds[1]) + 0.05) / 1296000 if seconds else 0.0
+
+
+def _from_the_bore(person: Person, said: Instruction) -> None:
+    person.own["bore"] = length(said.words, "size")
 
 
 _marked = partial(Craft, blank=_disc, faults=_places, cutter=_point, marks=True)
@@ -77,6 +86,22 @@ PLATE_CIRCLE = _marked(
 GRADUATIONS = _marked(
     "graduations",
     example="press-collar",
+    hears=(
+        (
+            rf"lines begin at the edge of the bore, {LENGTH.format('size')} across, and run "
+            r"outward\. stops count from that edge",
+            _from_the_bore,
+        ),
+    ),
+    planted=(
+        Fault(
+            "a vernier's lines run in from the rim",
+            "ring-vernier",
+            r"Lines begin at the edge of the bore[^.]*\. Stops count from that edge\.",
+            "Look.",
+            seen="is the rim",
+        ),
+    ),
     shows="The lines of the collar as they were made",
     figures={"diameter": "80 mm"},
     counts=("lines", [21, 36, 49]),

@@ -117,13 +117,24 @@ def splines(job: Job) -> Drawing:
 def keyways(job: Job) -> Drawing:
     """Slots as wide as the key, with a floor at the depth below the crown or below the slot's own
     edge, as it is given (geometry)."""
-    count, half, radius = job.whole("keyways"), job.mm("width") / 2, job.mm("shaft") / 2
+    half, radius = job.mm("width") / 2, job.mm("shaft") / 2
     from_side = job.data["work"].get("depth_from", "crown") == "side"
     edge = sqrt(radius**2 - half**2) if from_side else radius
     shallow, deep = job.limits("depth")
     bar = round_bar(2 * radius)
     slots = [box(-half, edge - each, half, 2 * radius) for each in (deep, shallow)]
-    return _between(*(bar.difference(round_and_round(slot, count)) for slot in slots))
+    places = keyway_places(job)
+    return _between(
+        *(bar.difference(unary_union([turned(slot, each) for each in places])) for slot in slots)
+    )
+
+
+def keyway_places(job: Job) -> list[float]:
+    """In turns, clockwise on the free end; equal ones where the job lists none."""
+    work = job.works[0]
+    if "angles" in work:
+        return [degrees_in_file(each) / 360 for each in work["angles"]]
+    return [n / work["keyways"] for n in range(work["keyways"])]
 
 
 def ratchet(job: Job) -> Drawing:

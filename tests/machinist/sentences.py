@@ -212,6 +212,7 @@ ONLY_READ = [
     r"square to the cutter's travel(?:, its end against a stop)?",
     r"the crank is turned one way only",
     r"write down its (?:new )?reading",
+    r"come up to its 0 that way",
     r"guard over the gears",
     r"it cuts against the feed, never with it",
     rf"from one [a-z]+ to the next: up to {_length()} off",
@@ -238,6 +239,8 @@ DIALS = [
     (r"leave the depth dial as it is|go round once more at the same dial", "dial_stays"),
 ]  # fmt: skip
 STOP = re.compile(r"set the stop: ([^.]*)\.")
+# That of the handwheel, which is set by the call of the move.
+_HANDWHEEL = re.compile(r"dial at its reading|table and dial should be at (?:0|nought)")
 _DIAL = re.compile(rf"\bdial\b|{_length()} (?:deep|across|further)")
 
 _ASKS = re.compile(
@@ -266,7 +269,7 @@ def set_up(text: str, own: Patterns = ()) -> list[Instruction]:
 
 def dials(text: str) -> list[Instruction]:
     """What is to be set between two cuts. Raises NotUnderstood for a dial that is not known."""
-    found, rest = _taken(in_figures(text).lower(), DIALS)
+    found, rest = _taken(_HANDWHEEL.sub("", in_figures(text).lower()), DIALS)
     if asks := _DIAL.search(rest):
         raise NotUnderstood(f"{text!r}: what of {asks.group()!r}?")
     return found
@@ -292,7 +295,9 @@ _PLATE = re.compile(
 )
 _FACE = re.compile(r"face (\d+) up, end to the stop\.")
 _WHEEL = re.compile(rf"{ANGLE.format('wheel')} on the handwheel")
-_READING = re.compile(rf"to {ANGLE.format('table')}, dial at {ANGLE.format('dial')}\.")
+_READING = re.compile(
+    rf"to (?:0|nought|{ANGLE.format('table')}), dial at (?:0|nought|{ANGLE.format('dial')})\."
+)
 _BEYOND = re.compile(r"[12] beyond the arms\.")  # the holes are called besides
 _FILLING = re.compile(r"\b(then|no turn at all)\b|[,. ]")
 

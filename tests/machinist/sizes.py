@@ -11,7 +11,7 @@ from typing import Any
 
 from shapely.geometry import LineString, box
 
-from tests.machinist import gauges, gears
+from tests.machinist import drawings, gauges, gears
 from tests.machinist.drawings import Job
 from tests.machinist.machine import TALL, turned
 
@@ -55,14 +55,16 @@ def _flats(section: Any, job: Job) -> list[str]:
 
 
 def _keyways(section: Any, job: Job) -> list[str]:
-    limits, count = _stated(job, "depth"), job.whole("keyways")
+    limits = _stated(job, "depth")
     if limits is None:
         return []
     top = job.mm("shaft") / 2
     if job.works[0].get("depth_from") == "side":
         top = sqrt(top**2 - (job.mm("width") / 2) ** 2)
-    sizes = [top - _upright(section, n / count)[1] for n in range(count)]
-    return _outside("depth of keyway", sizes, limits)
+    places = drawings.keyway_places(job)
+    # Seen from either end: where the right hand is taken, all of them are slots.
+    either = [[top - _upright(section, way * n)[1] for n in places] for way in (1, -1)]
+    return _outside("depth of keyway", max(either, key=min), limits)
 
 
 def _splines(section: Any, job: Job) -> list[str]:

@@ -117,6 +117,17 @@ def test_keyways(
 
 
 @FEW
+@given(st.lists(st.integers(2, 22), min_size=1, max_size=5, unique=True), tenths(20, 80),
+       st.integers(5, 24), st.integers(1, 3))  # fmt: skip
+def test_keyways_at_angles(steps: list[int], shaft: float, deep: int, passes: int) -> None:
+    """At multiples of fifteen degrees, which every direct plate of 24 holes has."""
+    angles = ", ".join(f'"{15 * each}d"' for each in [0, *sorted(steps)])
+    comes_out(job("keyways", f"angles = [{angles}]", width=f"{round(shaft / 7, 1)} mm",
+                  shaft=f"{shaft} mm", depth=f"{round(shaft * deep / 100, 1)} mm",
+                  passes=passes))  # fmt: skip
+
+
+@FEW
 @given(st.sampled_from([4, 6, 8, 10]), tenths(12, 80), st.integers(78, 90), st.integers(70, 110))
 def test_splines(count: int, outside: float, root: int, wide: int) -> None:
     """As wide as half the pitch at the root or so, the cutter as wide as half the space."""

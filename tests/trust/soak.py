@@ -73,12 +73,24 @@ def resident_kb() -> int:
     return int(text.split("VmRSS:")[1].split()[0])
 
 
-def mark(hour: int, events: int) -> Mark:
-    gc.collect()
+def mark(hour: int, events: int, before: set[threading.Thread]) -> Mark:
+    """`before`: threads that are none of the session's, and may end at any time."""
+    blocks = _blocks_at_rest()
     files = len(list(Path("/proc/self/fd").iterdir()))
-    return Mark(
-        hour, events, resident_kb(), sys.getallocatedblocks(), threading.active_count(), files
-    )
+    threads = len(set(threading.enumerate()) - before)
+    return Mark(hour, events, resident_kb(), blocks, threads, files)
+
+
+def _blocks_at_rest() -> int:
+    """Once the threads have sent and drawn what they were given: on a busy machine the session is
+    far ahead of them, and what waits to be sent is no growth."""
+    last, same, end = -1, 0, time.monotonic() + 60
+    while same < 3 and time.monotonic() < end:
+        gc.collect()
+        now = sys.getallocatedblocks()
+        same, last = (same + 1 if now == last else 0), now
+        time.sleep(0.02)
+    return last
 
 
 class Reader:
@@ -155,7 +167,7 @@ def happenings(session: Session, chance: random.Random, at: float) -> Iterator[E
 
 def run(folder: Path, hours: int, *, seed: int = 1) -> list[Mark]:
     """So many hours of one session; a mark at the start and after each hour."""
-    before = threading.active_count()
+    before = set(threading.enumerate())
     told: queue.SimpleQueue[Event] = queue.SimpleQueue()
     window, page = Window(), PageDisplay(0)
     screen = SteadyScreen(open_terminal(window.slave, "full"), told.put)
@@ -168,7 +180,7 @@ def run(folder: Path, hours: int, *, seed: int = 1) -> list[Mark]:
         listener.start(told.put)
     reader = Reader(page.address)
     session.handle(SessionStarted(0.0))
-    marks = _hours(session, bench, hours, random.Random(seed))
+    marks = _hours(session, bench, hours, random.Random(seed), before)
     assert not session.finished and reader.taken > 0
     page.close()
     keyboard.close()
@@ -177,24 +189,27 @@ def run(folder: Path, hours: int, *, seed: int = 1) -> list[Mark]:
     reader.join()
     window.close()
     _wait_for_threads(before)
-    return [*marks, mark(hours, marks[-1].events)]
+    return [*marks, mark(hours, marks[-1].events, before)]
 
 
-def _hours(session: Session, bench: Bench, hours: int, chance: random.Random) -> list[Mark]:
-    marks, events = [mark(0, 0)], 0
+def _hours(
+    session: Session, bench: Bench, hours: int, chance: random.Random,
+    before: set[threading.Thread],
+) -> list[Mark]:  # fmt: skip
+    marks, events = [mark(0, 0, before)], 0
     for n in range(1, round(hours * 3600 / EVERY_S) + 1):
         for event in happenings(session, chance, n * EVERY_S):
             session.handle(bench.timed(event))
             events += 1
         if n * EVERY_S % 3600 == 0:
-            marks.append(mark(round(n * EVERY_S / 3600), events))
+            marks.append(mark(round(n * EVERY_S / 3600), events, before))
     return marks
 
 
-def _wait_for_threads(count: int) -> None:
+def _wait_for_threads(before: set[threading.Thread]) -> None:
     """The readers' threads end by themselves, in their own time."""
-    end = time.monotonic() + 20
-    while threading.active_count() > count and time.monotonic() < end:
+    end = time.monotonic() + 60
+    while set(threading.enumerate()) - before and time.monotonic() < end:
         time.sleep(0.02)
 
 

@@ -89,7 +89,7 @@ def test_faces_are_called_by_their_number() -> None:
     assert faces_of(JOBS / "clamp-screw.toml") == [1, 4, 5, 6, 2, 3, 1]
 
 
-@pytest.mark.parametrize("kind", ["bolt-circle", "spur-gear", "keyways"])
+@pytest.mark.parametrize("kind", ["bolt-circle", "spur-gear", "splines"])
 def test_other_kinds_are_refused_with_what_would_do(kind: str) -> None:
     text = (JOBS / f"{_EXAMPLE[kind]}.toml").read_text("utf-8")
     text = re.sub(r"(?m)^head = .*$", 'head = "hexagon-block"', text)
@@ -99,7 +99,7 @@ def test_other_kinds_are_refused_with_what_would_do(kind: str) -> None:
     assert "block" in str(faults.value) and "head" in str(faults.value)
 
 
-_EXAMPLE = {"bolt-circle": "hopper-flange", "spur-gear": "pinion", "keyways": "mill-keyways"}
+_EXAMPLE = {"bolt-circle": "hopper-flange", "spur-gear": "pinion", "splines": "gate-splines"}
 
 
 def test_nothing_that_is_said_speaks_of_a_pin_or_a_hole(tmp_path: Path) -> None:

@@ -149,11 +149,14 @@ def expecting_phrases(classifier: Classifier) -> Classifier:
     return replace(classifier, layers=replace(classifier.layers, out_bias=bias))
 
 
+FOR_OTHER_PHRASES = "the earlier head was trained for other phrases"
+
+
 def beside(classifier: Classifier, earlier: Classifier) -> Classifier:
     """A head whose outputs are the mean of both, each member of them counting the same: what was
     trained on other recordings doubts other things. Raises ValueError for other phrases."""
     if classifier.labels != earlier.labels:
-        raise ValueError("the earlier head was trained for other phrases")
+        raise ValueError(FOR_OTHER_PHRASES)
     old = earlier.layers
     scaled = old.hidden / earlier.deviation[:, None]
     moved = replace(

@@ -11,6 +11,7 @@ import argparse
 import os
 import sys
 import time
+from collections.abc import Iterable
 from dataclasses import replace
 from pathlib import Path
 
@@ -23,7 +24,13 @@ from assistant.hearing.model_files import own_classifier
 from assistant.hearing.spoken_numbers import digit_words
 from assistant.hearing.training.corpus import Plan, examples, noise_cuts, takes
 from assistant.hearing.training.frames import NOISES, framed, noise_frames
-from assistant.hearing.training.learning import beside, expecting_phrases, learn_head, networks
+from assistant.hearing.training.learning import (
+    FOR_OTHER_PHRASES,
+    beside,
+    expecting_phrases,
+    learn_head,
+    networks,
+)
 from assistant.hearing.training.sound_fitting import SoundCourse
 from assistant.hearing.training.voices import SYNTHESISERS, Speaker, all_voices
 
@@ -71,6 +78,7 @@ def _train(given: argparse.Namespace) -> int:
     known = vocabulary.read_vocabulary(given.phrases)
     phrases = digit_words() if given.numbers else sorted(known)
     strict = [p for p in phrases if known.get(p) in LOCK_AND_GUARD]
+    earlier = _earlier(given.beside, phrases) if given.beside else None
     voices = all_voices()
     _tell_voices(voices)
     # More than one thread a network only makes the cores wait for each other.
@@ -88,16 +96,24 @@ def _train(given: argparse.Namespace) -> int:
         course = SoundCourse(seed=given.seed)
         fitted = networks(frames, noise, classifier.labels, course, _tell)
         classifier = replace(expecting_phrases(classifier), networks=fitted)
-    if given.beside:
-        classifier = _beside(classifier, given.beside)
+    if earlier:
+        classifier = _beside(classifier, earlier, given.beside)
     save_classifier(classifier, given.out)
     _tell(f"{given.out}: {len(classifier.labels) - 1} phrases from {len(made)} utterances")
     return 0
 
 
-def _beside(classifier: Classifier, file: Path) -> Classifier:
+def _earlier(file: Path, phrases: Iterable[str]) -> Classifier:
+    """The earlier head; refused here where it knows other phrases: training takes half an hour."""
+    earlier = load_classifier(file)
+    if not set(earlier.labels) <= {*phrases, ""}:
+        raise Refusal(f"{file}: {FOR_OTHER_PHRASES}", "leave --beside away")
+    return earlier
+
+
+def _beside(classifier: Classifier, earlier: Classifier, file: Path) -> Classifier:
     try:
-        return beside(classifier, load_classifier(file))
+        return beside(classifier, earlier)
     except ValueError as error:
         raise Refusal(f"{file}: {error}", "leave --beside away") from error
 

@@ -21,7 +21,7 @@ from assistant.words.spoken import capital, sentences
 from solver import Millimetres, Turns, degrees_text
 
 KEYS = (
-    "lines", "on", "diameter", "face", "over", "vernier", "vernier_over", "cone_angle",
+    "lines", "on", "diameter", "bore", "face", "over", "vernier", "vernier_over", "cone_angle",
     "lengths_along", "rises", "number_side", "number_top", *lines.KEYS,
 )  # fmt: skip
 
@@ -29,12 +29,14 @@ KEYS = (
 @dataclass(frozen=True, slots=True)
 class Graduations(Work):
     """`lines` spaces are one turn (or `over`, in turns). With `vernier` the part is the
-    vernier: that many spaces over `vernier_over` spaces of such a scale."""
+    vernier: that many spaces over `vernier_over` spaces of such a scale. With `bore`, mm, they run
+    outward from its edge, as beside a scale that lies inside."""
 
     lines: int
     pattern: Pattern
     on: str = "collar"
     diameter: Millimetres | None = None
+    bore: Millimetres | None = None
     face: Millimetres | None = None
     over: Fraction = Fraction(1)
     vernier: int = 0
@@ -90,6 +92,7 @@ def read(table: Table) -> Graduations:
         number_top=_end(table, "number_top") or "outer",
         rises=table.choice("rises", ("clockwise", "anticlockwise")) if table.has("rises") else "",
         diameter=table.maybe_length("diameter"),
+        bore=table.maybe_length("bore"),
         face=table.maybe_length("face"),
         over=over or Fraction(1),
         vernier=vernier,
@@ -142,12 +145,13 @@ def reading(work: Graduations) -> Fraction:
 
 
 def _rim(work: Graduations) -> Rim | None:
-    """A line that stands a quarter of its width aside is seen beside its neighbours."""
-    if work.diameter is None:
+    """A line that stands a quarter of its width aside is seen beside its neighbours, and read where
+    the other scale lies."""
+    if begin_on(work) is None:
         return None
     return Rim(
-        float(work.diameter), float(work.pattern.line_width) / 4, mark("a scale of such lines"),
-        mark("from one line to the next"),
+        float(begin_on(work) or 0), float(work.pattern.line_width) / 4,
+        mark("a scale of such lines"), mark("from one line to the next"),
     )  # fmt: skip
 
 
@@ -162,12 +166,14 @@ def _check(work: Graduations, found: Findings, unit: Unit) -> None:
     if line_space(work) * (count_lines - 1) >= 1:
         found.refuse("vernier_over", "this scale passes a full turn: fewer spaces")
     lines.check_pattern(work.pattern, count_lines, whole_turn(work), found)
-    if work.diameter is not None:
-        gap = pi * float(work.diameter) * float(line_space(work))
+    if begins := begin_on(work):
+        gap = pi * float(begins) * float(line_space(work))
         least = 2 * float(work.pattern.line_width) / float(line_space(work)) / pi
         cure = f"a diameter of {shown(least, unit)} or more, or fewer lines"
         lines.spacing(work.pattern, gap, cure, "lines", found, unit)
-    _check_lengths(work, found, unit)
+    _check_bore(work, found, unit)
+    if not found.refusals:
+        _check_lengths(work, found, unit)
     if work.number_side and not work.pattern.number_every:
         found.warn("number_side", "no numbers are stamped: give number_every")
     if work.rises and work.vernier:
@@ -176,11 +182,27 @@ def _check(work: Graduations, found: Findings, unit: Unit) -> None:
         found.warn("depth", f"{shown(work.pattern.depth, unit)} is deep for a line: look again")
 
 
+def begin_on(work: Graduations) -> Millimetres | None:
+    """The diameter at which the lines begin, mm: of the bore, where they run outward from it."""
+    return work.bore or work.diameter
+
+
+def _check_bore(work: Graduations, found: Findings, unit: Unit) -> None:
+    if work.bore is None:
+        return
+    if work.on != "disc":
+        found.refuse("bore", 'lines run outward from a bore on a face alone: on = "disc"')
+    elif work.diameter is not None and work.bore >= work.diameter:
+        most = shown(work.diameter, unit)
+        found.refuse("bore", f"the bore is as large as the disc: less than {most}")
+
+
 def _check_lengths(work: Graduations, found: Findings, unit: Unit) -> None:
     longest = work.pattern.longest
     room = work.face
     if work.on == "disc" and work.diameter is not None:
-        room = Millimetres(min(work.diameter / 2, room or work.diameter))
+        across = (work.diameter - (work.bore or 0)) / 2
+        room = Millimetres(min(across, room or work.diameter))
     if longest and room and longest > room:
         found.refuse(
             "pattern",
@@ -251,6 +273,9 @@ def _figures(work: Graduations, shop: Shop) -> tuple[Figure, ...]:
     if work.diameter is not None:
         gap = pi * float(work.diameter) * float(line_space(work))
         found.append(Figure("from line to line, at the rim", shown(gap, shop.unit)))
+    if work.bore is not None:
+        gap = pi * float(work.bore) * float(line_space(work))
+        found.append(Figure("from line to line, at the bore", shown(gap, shop.unit)))
     if work.on == "cone":
         found += _cone_figures(work, shop.unit)
     stamps = [work.pattern.stamp(n) for n in range(line_count(work))]
@@ -279,12 +304,21 @@ def _steps(work: Graduations, shop: Shop) -> tuple[str, ...]:
     return (
         *([common.upright()] if work.on == "disc" else []),
         *_held(work, shop),
+        *([_outward(work, shop)] if work.bore else []),
         *(_turns(work) if work.rises else []),
         sentences(common.point_held(), say("Point of the cutter on the centre line of the work.")),
         lines.stops_said(work.pattern, shop.unit),
         *_stamping(work),
         common.touch_point(),
         sentences(lines.depth_said(work.pattern, shop.unit), _clamped(work)),
+    )
+
+
+def _outward(work: Graduations, shop: Shop) -> str:
+    return say(
+        "Lines begin at the edge of the bore, {size} across, and run outward. Stops count from "
+        "that edge.",
+        size=said(work.bore or 0, shop.unit),
     )
 
 
@@ -360,12 +394,15 @@ def _clamped(work: Graduations) -> str:
 def _draw(work: Graduations) -> Drawing:
     radius = float(work.diameter or 50) / 2
     places = [float(line_space(work) * n) for n in range(line_count(work))]
-    shapes = [disc(radius)]
+    shapes = [disc(radius), *([disc(float(work.bore) / 2, "hole")] if work.bore else [])]
     for n, place in enumerate(places):
         length = _drawn(work, n, radius)
         if work.on == "cone":
             length *= _sine(work)  # as it is seen on the free end
         ends = (polar(radius * 0.97, place), polar(radius * 0.97 - length, place))
+        if work.bore:
+            inner = float(work.bore) / 2
+            ends = (polar(inner, place), polar(inner + length, place))
         shapes.append(Shape(ends, cut=n, closed=False))
     return Drawing(tuple(shapes), ring_anchors(radius * 1.07, places), sized=bool(work.diameter))
 
@@ -410,6 +447,11 @@ QUESTIONS = (
     ask.length(
         "diameter", mark("Diameter there?"), mark("For the spacing at the rim. Enter: not known."),
         needed=False,
+    ),
+    Question(
+        "work", "bore", mark("Diameter of the bore that the lines begin at?"),
+        mark("Enter: they begin at the rim and run inward."), Form.LENGTH, needed=False,
+        when=lambda a: a.of("on") == "disc",
     ),
     Question(
         "work", "lengths_along", mark("How does the drawing give the lengths of the lines?"),

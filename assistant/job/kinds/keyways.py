@@ -5,11 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import partial
-from math import pi, sqrt, tan
+from itertools import pairwise
+from math import asin, pi, sqrt, tan, tau
 
 from assistant.job import cutter_fit, standards
 from assistant.job.cutter_fit import Wanted
-from assistant.job.kinds import ask, common
+from assistant.job.kinds import ask, common, plain_cuts
 from assistant.job.limits import Limits, room_within
 from assistant.job.measuring import Measurement
 from assistant.job.part import (
@@ -31,7 +32,7 @@ from assistant.job.part import (
 from assistant.job.question import Answers, Form, Question
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing, Shape, disc, ring_anchors, slot_shape, turned
-from assistant.job.units import MM_PER_INCH, Unit, near, said, shown
+from assistant.job.units import MM_PER_INCH, Unit, angle_said, near, said, shown
 from assistant.job.work import Kind, Work
 from assistant.words.choice import Choice
 from assistant.words.language import mark, number, say, say_n
@@ -40,12 +41,13 @@ from solver import Millimetres
 
 _HUB_BEARS = 0.05  # mm: two keys are fitted to their hub (common practice)
 _CLOSE = Fraction(16, 100)  # half way to the next key and less
-KEYS = ("keyways", "width", "shaft", "depth", "depth_from", *common.PASS_KEYS)
+KEYS = ("keyways", "angles", "width", "shaft", "depth", "depth_from", *common.PASS_KEYS)
 
 
 @dataclass(frozen=True, slots=True)
 class Keyways(Work):
-    """`depth` in mm from the top of the round (`crown`) or from the slot's edge (`side`)."""
+    """`depth` in mm from the top of the round (`crown`) or from the slot's edge (`side`). `places`
+    in turns from the first keyway, clockwise on the free end; empty: equal spaces."""
 
     keyways: int
     width: Millimetres
@@ -54,6 +56,7 @@ class Keyways(Work):
     depth_from: str = "crown"
     passes: Passes = ONE_PASS
     limits: Limits | None = None  # of the depth, which is then their middle
+    places: tuple[Fraction, ...] = ()
 
     def make(self, shop: Shop, found: Findings) -> Part | None:
         _check(self, shop, found)
@@ -64,8 +67,8 @@ class Keyways(Work):
         if found.refusals:
             return None
         cuts = tuple(
-            Cut(Fraction(n, self.keyways), say("keyway {n}", n=number(n + 1)))
-            for n in range(self.keyways)
+            Cut(place, say("keyway {n}", n=number(n)))
+            for n, place in enumerate(keyway_places(self), 1)
         )
         return Part(
             plan=_plan(self, shop),
@@ -94,8 +97,14 @@ def read(table: Table) -> Keyways:
     the table's list.
     """
     deep, limits = table.limited("depth")
+    places = plain_cuts.listed_angles(table, table.data["angles"]) if table.has("angles") else ()
+    listed = max(2, len(places or ())) if table.has("angles") else None
+    count = table.whole("keyways", 2, 60, listed)
+    if places and count != len(places):
+        table.fault("angles", f"{len(places)} angles for {count} keyways: leave keyways out")
     return Keyways(
-        keyways=table.whole("keyways", 2, 60),
+        keyways=count,
+        places=places or (),
         width=table.length("width"),
         shaft=table.length("shaft"),
         depth=deep,
@@ -106,6 +115,23 @@ def read(table: Table) -> Keyways:
 
 
 # --- the figures ------------------------------------------------------------------------
+
+
+def keyway_places(work: Keyways) -> tuple[Fraction, ...]:
+    """Each in turns from the first."""
+    return work.places or tuple(Fraction(n, work.keyways) for n in range(work.keyways))
+
+
+def least_gap(work: Keyways) -> Fraction:
+    """From one keyway to the nearest other, in turns."""
+    places = keyway_places(work)
+    return min(b - a for a, b in pairwise((*places, Fraction(1))))
+
+
+def far_side_is_cut(work: Keyways) -> bool:
+    """A keyway takes off the crown that stands opposite the first one."""
+    half = asin(float(work.width / work.shaft)) / tau
+    return any(abs(float(place) - 0.5) <= half for place in keyway_places(work))
 
 
 def arc_height(work: Keyways) -> float:
@@ -150,11 +176,12 @@ def _check(work: Keyways, shop: Shop, found: Findings) -> None:
 
 
 def _room(work: Keyways) -> float | None:
-    """The widest that this many keyways can be before their floors meet, mm."""
-    if work.keyways < 3:
+    """The widest that the nearest two keyways can be before their floors meet, mm."""
+    gap = least_gap(work)
+    if gap >= Fraction(1, 2):
         return None
     floor = float(work.shaft / 2 - depth(work))
-    return 2 * floor * tan(pi / work.keyways)
+    return 2 * floor * tan(pi * float(gap))
 
 
 def _plan(work: Keyways, shop: Shop) -> str:
@@ -164,9 +191,16 @@ def _plan(work: Keyways, shop: Shop) -> str:
         width=said(work.width, shop.unit),
     )
     deep = say("{depth} deep from the top of the shaft.", depth=said(depth(work), shop.unit))
-    asked = work.keyways % 2 or work.passes.number <= 2
+    asked = not far_side_is_cut(work) or work.passes.number <= 2
     ask = say("I ask for the size from the floor to the far side of the shaft.") if asked else ""
-    return sentences(capital(what), capital(deep), ask)
+    return sentences(capital(what), _angles_said(work), capital(deep), ask)
+
+
+def _angles_said(work: Keyways) -> str:
+    if not work.places:
+        return ""
+    angles = [angle_said(place * 360) for place in work.places[1:]]
+    return say("From the first one they stand at {angles}.", angles=", ".join(angles))
 
 
 def _figures(work: Keyways, passes: tuple[Pass, ...], shop: Shop) -> tuple[Figure, ...]:
@@ -184,17 +218,26 @@ def _figures(work: Keyways, passes: tuple[Pass, ...], shop: Shop) -> tuple[Figur
 def _steps(work: Keyways, passes: tuple[Pass, ...], shop: Shop) -> tuple[str, ...]:
     return (
         common.runs_true(work.shaft, shop),
+        *([_way_round()] if work.places and shop.head.plate_drive != "block" else []),
         common.over_centre(work.shaft, shop),
         common.touch_top(),
         common.depth_step(depths_said(passes, shop.unit)),
     )
 
 
+def _way_round() -> str:
+    """What is cut later lies against the turning (geometry); a block's faces are numbered so."""
+    return say(
+        "Seen on its free end the work must turn anticlockwise from keyway to keyway. Try it. "
+        "Every move goes the way that does it."
+    )
+
+
 def _measurements(work: Keyways, passes: tuple[Pass, ...]) -> tuple[Measurement, ...]:
-    """After the first keyway, while nothing is cut opposite it: so an even number, whose floors lie
-    opposite each other, in the first pass alone. With more than two the last would be reckoned
+    """After the first keyway, while nothing is cut opposite it: so where one stands opposite
+    the first, in the first pass alone. With more than two the last would be reckoned
     from a pass that was not measured, and nothing is asked."""
-    opposite = work.keyways % 2 == 0
+    opposite = far_side_is_cut(work)
     if opposite and len(passes) > 2:
         return ()
     return tuple(
@@ -209,7 +252,7 @@ def _measurements(work: Keyways, passes: tuple[Pass, ...]) -> tuple[Measurement,
 def _draw(work: Keyways) -> Drawing:
     radius, half = float(work.shaft) / 2, float(work.width) / 2
     shape = slot_shape(radius, -half, half, radius - float(depth(work)))
-    places = [n / work.keyways for n in range(work.keyways)]
+    places = [float(place) for place in keyway_places(work)]
     slots = [Shape(turned(shape, place), cut=n) for n, place in enumerate(places)]
     return Drawing((disc(radius), *slots), ring_anchors(radius * 1.1, places))
 
@@ -270,7 +313,13 @@ def _key(answers: Answers) -> tuple[dict[str, Fraction] | None, Fraction]:
 
 
 QUESTIONS = (
-    ask.whole("keyways", mark("How many keyways?"), mark("Equally spaced, two or more."), "2"),
+    ask.whole("keyways", mark("How many keyways?"), mark("Two or more."), "2"),
+    Question(
+        "work", "angles", mark("At which angles?"),
+        mark("Clockwise on the free end, from the first, which is 0, like 0 60 180. Enter: "
+             "equally spaced."),
+        Form.ANGLES, needed=False,
+    ),
     ask.length("shaft", mark("Diameter of the shaft?"), mark("The standard has a key for each.")),
     Question(
         "work", "width", mark("How wide is a keyway?"),

@@ -77,7 +77,7 @@ def _angles(table: Table) -> tuple[Fraction, ...] | None:
     if table.has("angles") and table.has("angle"):
         table.fault("angle", "angle and angles: give one of the two")
     elif table.has("angles"):
-        return _angle_list(table, table.data["angles"])
+        return listed_angles(table, table.data["angles"])
     elif table.has("angle"):
         return _repeated(table)
     else:
@@ -96,7 +96,8 @@ def _repeated(table: Table) -> tuple[Fraction, ...] | None:
     return tuple(step * n for n in range(number))
 
 
-def _angle_list(table: Table, value: Any) -> tuple[Fraction, ...] | None:
+def listed_angles(table: Table, value: Any) -> tuple[Fraction, ...] | None:
+    """The list under `angles`, in turns, rising from 0; None where it is at fault."""
     if not isinstance(value, list) or len(value) < 2:
         table.fault("angles", "angles: give a list of two or more, the first one 0")
         return None
