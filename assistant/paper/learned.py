@@ -7,7 +7,7 @@ sizes that it rests on, and says nothing where they are too few.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from html import escape
 from importlib.resources import files
 from math import sqrt
@@ -130,7 +130,14 @@ def _sizes(jobs: Sequence[Account]) -> Iterator[str]:
         "totals",
     )
     yield f"<p>{escape(advice(found))}</p>"
-    yield chart.sizes(sizes, say("Measured sizes, expected sizes and finished sizes"))
+    name = say("Off what was expected, size by size, mm")
+    yield f"<p>{escape(name)}</p>"
+    yield chart.sizes([_off(size) for size in sizes if size.size is not None], name)
+
+
+def _off(size: Size) -> Size:
+    """Against nought: parts of all sizes stand side by side, and a drift is seen."""
+    return replace(size, size=(size.size or 0.0) - size.expected, expected=0.0, target=0.0)
 
 
 def advice(found: Drift) -> str:
