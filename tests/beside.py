@@ -19,9 +19,9 @@ LIVE_WORKERS = 3  # they mostly wait
 LIVE = "live "  # leads the name of a group of them
 
 
-def workers() -> int:
-    """As many as keep the processor busy, and those for the live tests."""
-    return LIVE_WORKERS + len(os.sched_getaffinity(0))
+def workers(*, live: bool) -> int:
+    """As many as keep the processor busy, and those for the live tests where there are any."""
+    return LIVE_WORKERS * live + len(os.sched_getaffinity(0))
 
 
 def tell(groups: dict[str, str]) -> None:

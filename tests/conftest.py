@@ -12,6 +12,7 @@ import os
 import sys
 from collections import Counter
 from collections.abc import Generator, Iterator
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -23,6 +24,7 @@ PATIENT: dict[str, Any] = {"deadline": None, "suppress_health_check": [HealthChe
 settings.register_profile("day", max_examples=15, derandomize=True, **PATIENT)
 settings.register_profile("full", max_examples=400, print_blob=True, **PATIENT)
 
+TESTS = Path(__file__).parent
 # A test with one of these has a sound server, a screen or a browser of its own.
 LIVE_FIXTURES = {"server", "sound", "screen", "browser"}
 
@@ -57,6 +59,16 @@ def pytest_configure(config: pytest.Config) -> None:
         os.nice(10)
 
 
+def pytest_ignore_collect(collection_path: Path, config: pytest.Config) -> bool | None:
+    """A file of which the lane has nothing is not even loaded."""
+    try:
+        file = collection_path.relative_to(TESTS).as_posix()
+    except ValueError:
+        return None
+    of_no_lane = config.getoption("--lane") == "quick" and not file.startswith(lanes.QUICK)
+    return True if file.endswith(".py") and of_no_lane else None
+
+
 @pytest.hookimpl(wrapper=True)
 def pytest_collection() -> Generator[None, object, object]:
     """What is collected stays to the end: the garbage collector need not look through it, neither
@@ -74,8 +86,8 @@ def _is_worker(config: pytest.Config) -> bool:
 
 
 @pytest.hookimpl(optionalhook=True)
-def pytest_xdist_auto_num_workers() -> int:
-    return beside.workers()
+def pytest_xdist_auto_num_workers(config: pytest.Config) -> int:
+    return beside.workers(live=config.getoption("--lane") != "quick")
 
 
 @pytest.hookimpl(optionalhook=True)

@@ -10,7 +10,7 @@ lane=day
 case "${1:-}" in --quick | --release) lane=${1#--} && shift ;; esac
 [ "$lane" = quick ] && [ -x .venv/bin/python ] || bash config/install.sh -y test
 # Meanwhile the tests are compiled once, by the other core: else each worker does it.
-.venv/bin/python -m pytest -n 0 --collect-only -qq >/dev/null 2>&1 &
+.venv/bin/python -m pytest -n 0 --collect-only -qq --lane "$lane" >/dev/null 2>&1 &
 .venv/bin/ruff check .
 .venv/bin/ruff format --check .
 .venv/bin/mypy

@@ -12,13 +12,14 @@ from pathlib import Path
 from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
+from tests.lanes import length
 from tests.machinist.talk import Refused, job_check
 from tests.machinist.workshop import every_reading, make
 
 # Numbers that a head with three plates indexes exactly.
 COUNTS = st.sampled_from([2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 13, 15])
 FEW = settings(
-    max_examples=8, deadline=None, derandomize=True,
+    max_examples=length(3, 8), deadline=None, derandomize=True,
     phases=(Phase.generate,),  # what fails is small enough: looking for less takes minutes
     suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
 )  # fmt: skip

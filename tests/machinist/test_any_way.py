@@ -12,11 +12,12 @@ from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
 from tests.kinds import crafts
+from tests.lanes import length
 from tests.machinist.test_any_size import job
 from tests.machinist.workshop import Choices, every_reading, make
 
 SOME = settings(
-    max_examples=5, deadline=None, derandomize=True, phases=(Phase.generate,),
+    max_examples=length(2, 5), deadline=None, derandomize=True, phases=(Phase.generate,),
     suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
 )  # fmt: skip
 SCREW = '[machine]\ntable_screw = "5 mm"'
