@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
@@ -24,6 +23,7 @@ from assistant.job.question import (
     shown_value,
     value_of,
 )
+from assistant.job.reader import Fault
 from assistant.setup.talk import Talk
 from assistant.words.choice import Choice
 from assistant.words.language import say
@@ -253,4 +253,4 @@ def _choices(text: str, drawer: Drawer) -> tuple[Choice, ...]:
 
 def bare(fault: str) -> str:
     """A fault without its place: "FILE line 3: count = 1: ..." begins with "count"."""
-    return re.sub(r"^.*? line \d+: ", "", fault, count=1)
+    return fault.what if isinstance(fault, Fault) else fault

@@ -9,7 +9,7 @@ from dataclasses import replace
 from typing import Protocol
 
 from assistant.bench.pedal_watch import PedalWatch
-from assistant.engine import own_time, presenting, requests, wording
+from assistant.engine import calling, own_time, presenting, requests, wording
 from assistant.engine.allowed import is_for_lock_or_guard
 from assistant.engine.answers import REACTION_S, understood_after
 from assistant.engine.engine import (
@@ -214,7 +214,7 @@ def _view(programme: Programme, state: State, said: str, heard: LastInput) -> Vi
         item=wording.item_words(programme, state) if state.step is Step.SET_UP else "",
         item_number=state.item + 1 if state.step is Step.SET_UP else 0,
         items=len(programme.items(state.part)),
-        deaf=not wording.listened_to(state),
+        deaf=not calling.listened_to(state),
         part_number=state.part,
         parts=programme.parts,
         next_part=part_is_made(programme, state) and state.step is Step.CLOSING_CHECK,
@@ -235,7 +235,7 @@ def _view(programme: Programme, state: State, said: str, heard: LastInput) -> Vi
 
 
 def _spoken_answer(programme: Programme, state: State) -> str:
-    counts = state.step in ANSWERS and wording.phrase_counts(programme, state)
+    counts = state.step in ANSWERS and calling.phrase_counts(programme, state)
     return wording.phrase(state.step) if counts else ""
 
 

@@ -104,12 +104,7 @@ def job_new() -> Parser:
         "--voice", action="store_true", help="speak the questions, and listen for figures"
     )
     parser.add_argument("--head", metavar="HEAD", help="offered as the head (else your own)")
-    parser.add_argument("--answers", metavar="FILE", help="answers, a line each, for a script")
-    parser.add_argument(
-        "--page", action="store_true", help="the same questions as a page, for a browser here"
-    )
-    parser.add_argument("--port", type=int, metavar="N", help="port of that page, 0: any")
-    parser.add_argument("--config", metavar="FILE", help="settings file (else your own, if any)")
+    _add_interview_options(parser, "the same questions as a page, for a browser here")
     return parser
 
 
@@ -122,12 +117,17 @@ def job_edit() -> Parser:
         "tallyhand job edit hexagon.toml",
     )
     parser.add_argument("file", metavar="FILE")
-    parser.add_argument("--answers", metavar="FILE", help="answers, a line each, for a script")
     parser.add_argument("--ring", metavar="NAME", help="this ring of several: name or number")
-    parser.add_argument("--page", action="store_true", help="as a page, for a browser here")
+    _add_interview_options(parser, "as a page, for a browser here")
+    return parser
+
+
+def _add_interview_options(parser: Parser, page: str) -> None:
+    """Where the answers come from, for both: a file, a page, the settings."""
+    parser.add_argument("--answers", metavar="FILE", help="answers, a line each, for a script")
+    parser.add_argument("--page", action="store_true", help=page)
     parser.add_argument("--port", type=int, metavar="N", help="port of that page, 0: any")
     parser.add_argument("--config", metavar="FILE", help="settings file (else your own, if any)")
-    return parser
 
 
 def sheet_parser() -> Parser:

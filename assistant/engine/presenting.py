@@ -5,7 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 from itertools import accumulate
 
-from assistant.engine import block_words, wording
+from assistant.engine import block_words, calling, wording
 from assistant.engine.phases import Intent, Step
 from assistant.engine.state import State
 from assistant.engine.transitions import TABLE, row_for
@@ -204,7 +204,7 @@ def _cut_cell(programme: Programme, state: State) -> Cells:
 def _scale_cell(programme: Programme, state: State) -> Cells:
     """What the degree scale should read, where the person is to look at it."""
     figure = wording.scale_figures(programme, state.place)
-    looked = state.place and wording.scale_is_due(programme, state)
+    looked = state.place and calling.scale_is_due(programme, state)
     return ((figure, say("on the scale")),) if figure and looked else ()
 
 
@@ -299,11 +299,11 @@ def depth_cells(programme: Programme, state: State) -> Cells:
         taken = programme.measurements[state.measured]
         left = shown(taken.remaining(state.size_mm), programme.unit)
         return _cell(left, "across" if taken.sideways else "deeper")
-    if wording.is_set(programme, state):
+    if calling.is_set(programme, state):
         return (("=", say("set as for the last cut")),)
-    if more := wording.after_the_size(programme, state):
+    if more := calling.after_the_size(programme, state):
         return _cell(shown(more, programme.unit), "deeper")
-    if own := wording.own_depth(programme, state):
+    if own := calling.own_depth(programme, state):
         return _cell(shown(own, programme.unit), "deep")
     if len(programme.depths_mm) == programme.passes:
         depth = programme.depths_mm[state.pass_number - 1]

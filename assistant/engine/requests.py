@@ -7,9 +7,9 @@ afar "Spindle locked" is a fact; who is asked for it sees "LOCK THE SPINDLE".
 from __future__ import annotations
 
 from assistant.engine.block_words import by_block
+from assistant.engine.calling import by_handwheel
 from assistant.engine.phases import Step
 from assistant.engine.state import State
-from assistant.engine.wording import by_handwheel
 from assistant.job.programme import Programme
 from assistant.words.language import mark, say
 

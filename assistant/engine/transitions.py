@@ -61,9 +61,7 @@ _WORKING = (
     Step.RECOUNT,
 )
 _LOCKING = (Step.LOCK, Step.LEAVE_OFF)
-_IN_A_TRIAL = (
-    Step.TRIAL_CLEAR,
-    Step.TRIAL_MOVE,
+_ALSO_IN_A_TRIAL = (
     Step.AT_PIN,
     Step.BACK_OFF,
     Step.COME_UP,
@@ -140,9 +138,11 @@ _TRIAL: Transitions = {
         Row(Step.SET_UP, s.leave_trial),
     ),
     # Left by one answer, wherever it stands.
+    (Step.TRIAL_CLEAR, Intent.TRIAL): (Row(Step.SET_UP, s.break_off_trial),),
+    (Step.TRIAL_MOVE, Intent.TRIAL): (Row(Step.SET_UP, s.break_off_trial),),
     **{
         (step, Intent.TRIAL): (Row(Step.SET_UP, s.break_off_trial, s.in_trial),)
-        for step in _IN_A_TRIAL
+        for step in _ALSO_IN_A_TRIAL
     },
 }
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from pathlib import Path
@@ -17,7 +17,7 @@ from assistant.job.feeds import CUTTER_MATERIALS, MATERIALS
 from assistant.job.kinds.by_name import KINDS
 from assistant.job.owned import ALL, Owned
 from assistant.job.part import Cutter, Machine
-from assistant.job.reader import MOST_CUTS, Faults, Table, meant
+from assistant.job.reader import MOST_CUTS, Fault, Faults, Table, meant
 from assistant.job.units import UNITS, Unit
 from assistant.job.work import Work
 from solver import Millimetres
@@ -85,7 +85,7 @@ class JobFaults(Refusal):
     table and the key that each is about, where it is about one."""
 
     def __init__(
-        self, faults: list[str], places: Mapping[str, tuple[str, str]] = MappingProxyType({})
+        self, faults: Sequence[str], places: Mapping[str, tuple[str, str]] = MappingProxyType({})
     ) -> None:
         super().__init__(faults[0] + (f" (and {len(faults) - 1} more)" if faults[1:] else ""))
         self.faults = faults
@@ -123,12 +123,12 @@ def job_from_text(text: str, where: str, units: str = "auto") -> Job:
     try:
         data = parse(text)
     except TomlFault as error:
-        raise JobFaults([f"{where} line {error.line}: {error}: mend the TOML there"]) from None
+        raise JobFaults([Fault(where, error.line, f"{error}: mend the TOML there")]) from None
     try:
         file_format.take(data)
     except file_format.FormatFault as error:
         line = line_of(text, "", file_format.KEY)
-        raise JobFaults([f"{where} line {line}: {error}"]) from None
+        raise JobFaults([Fault(where, line, str(error))]) from None
     faults = Faults(text, where)
     job = _job(faults, data, units)
     if faults.found:

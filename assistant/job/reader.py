@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import difflib
-import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
@@ -21,13 +20,26 @@ MOST_CUTS = 100_000
 LONGEST_WORDS = 200
 
 
+class Fault(str):
+    """A fault as it is told, "FILE line N: what: cure"; `what` is the same without its place."""
+
+    line: int
+    what: str
+
+    def __new__(cls, where: str, line: int, what: str) -> Fault:
+        """`line` counts from 1."""
+        made = super().__new__(cls, f"{where} line {line}: {what}")
+        made.line, made.what = line, what
+        return made
+
+
 @dataclass
 class Faults:
     """The faults of one file, each "FILE line N: what: cure"; `systems` are the units met."""
 
     text: str
     where: str
-    found: list[str] = field(default_factory=list)
+    found: list[Fault] = field(default_factory=list)
     systems: list[Unit] = field(default_factory=list)
     places: dict[str, tuple[str, str]] = field(default_factory=dict)  # table and key of each
 
@@ -38,19 +50,14 @@ class Faults:
             self.found.append(entry)
             self.places[entry] = (table, key.partition(".")[0])
 
-    def at(self, table: str, key: str, what: str) -> str:
+    def at(self, table: str, key: str, what: str) -> Fault:
         """The fault's line, without keeping it."""
         line = line_of(self.text, table, key.partition(".")[0])
-        return f"{self.where} line {line}: {what}"
+        return Fault(self.where, line, what)
 
-    def in_order(self) -> list[str]:
+    def in_order(self) -> list[Fault]:
         """The faults by their lines."""
-        return sorted(self.found, key=_line_number)
-
-
-def _line_number(fault: str) -> int:
-    found = re.search(r" line (\d+): ", fault)
-    return int(found.group(1)) if found else 0
+        return sorted(self.found, key=lambda fault: fault.line)
 
 
 def unspeakable(text: str) -> str:

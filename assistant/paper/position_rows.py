@@ -8,8 +8,8 @@ from fractions import Fraction
 from math import ceil
 
 from assistant.engine.block_words import face_number
+from assistant.engine.calling import by_handwheel
 from assistant.engine.presenting import Track, figure_cells
-from assistant.engine.wording import by_handwheel
 from assistant.job.compiler import Stage, places_of
 from solver import Degrees, Move, Turns, degrees_text
 

@@ -12,10 +12,10 @@ from pathlib import Path
 from typing import NamedTuple
 
 from assistant.drawing import ink, outline, plate
+from assistant.engine.calling import by_handwheel
 from assistant.engine.phases import Step
 from assistant.engine.presenting import plate_sight
 from assistant.engine.state import State
-from assistant.engine.wording import by_handwheel
 from assistant.job.compiler import Stage
 from assistant.job.job_file import Job
 from assistant.paper import sheet_facts

@@ -58,6 +58,16 @@ if in_full():  # these alone have most of all states
         programme(3, 1, measurements=(size(1), size(3))),
     ]
 _SPOKEN = {intent: command for command, intent in INTENTS.items()}
+_LEFT_BY_VOICE = (
+    Step.TRIAL_CLEAR,
+    Step.TRIAL_MOVE,
+    Step.AT_PIN,
+    Step.BACK_OFF,
+    Step.COME_UP,
+    Step.CLOSING_CHECK,
+    Step.CHECK_POSITION,
+    Step.PAUSED,
+)
 _LATE = 1e9  # long after any question was heard
 
 
@@ -77,6 +87,8 @@ def events(step: Step, intent: Intent) -> list[Event]:
     found += _FACTS.get(intent, ())
     if (step, intent) == (Step.SET_UP, Intent.TRIAL):
         found.append(PhraseHeard(_LATE, "lock is off", Command.RELEASED))
+    if intent is Intent.TRIAL and step in _LEFT_BY_VOICE:
+        found.append(PhraseHeard(_LATE, "set and checked", Command.CHECKED))
     if intent is Intent.PAUSE_AND_WHERE:
         found.append(PedalUsed(_LATE, Gesture.HOLD))
     if intent is Intent.SAY_AGAIN:

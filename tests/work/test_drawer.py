@@ -83,6 +83,23 @@ def test_the_right_number_is_offered_first(
     assert offers(by_dp, drawer)[0].kept.name == f"p{by_pitch}"
 
 
+@pytest.mark.parametrize(
+    ("half", "least", "most"),
+    [(1.5, 80, 134), (2.5, 42, 54), (3.5, 30, 34), (4.5, 23, 25), (5.5, 19, 20), (6.5, 15, 16),
+     (7.5, 13, 13)],
+)  # fmt: skip
+def test_half_numbers_of_a_set_of_fifteen(
+    tmp_path: Path, half: float, least: int, most: int
+) -> None:
+    """Their ranges as handbooks print them (from memory): offered in them, and never below, where
+    the flanks would be too full. Above they are made for fewer teeth, and that is said."""
+    drawer = drawer_of(kept(tmp_path, gear("half", 9 - half)))
+    for teeth in (least, most):
+        assert "fifteen" in offers(pinion(teeth), drawer)[0].fit.why
+    assert not offers(pinion(least - 1), drawer)
+    assert "fewer teeth" in offers(pinion(most + 1), drawer)[0].fit.why
+
+
 def test_a_missing_cutter_is_told_with_what_would_do(tmp_path: Path) -> None:
     mine = kept(tmp_path, gear("three", 3) + gear("five", 5))
     job = pinion(21)

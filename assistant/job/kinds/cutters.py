@@ -11,6 +11,9 @@ from fractions import Fraction
 # Smallest number of teeth of cutters 1 to 8 of a set by diametral pitch.
 _LEAST = (135, 55, 35, 26, 21, 17, 14, 12)
 FEWEST = _LEAST[-1]
+# Of 1 1/2 to 7 1/2, which a set of fifteen has besides: each cuts from so many teeth to the end of
+# the range of the next whole number (handbooks' table, from memory).
+_LEAST_OF_HALVES = (80, 42, 30, 23, 19, 15, 13)
 
 
 def dp_number(teeth: float | Fraction) -> int | None:
@@ -32,6 +35,11 @@ def module_number(teeth: float | Fraction) -> int | None:
 def teeth_range(dp: int) -> tuple[int, int | None]:
     """The teeth that a diametral pitch cutter is for; None stands for the rack."""
     return _LEAST[dp - 1], None if dp == 1 else _LEAST[dp - 2] - 1
+
+
+def half_number_from(dp: float | Fraction) -> int:
+    """The fewest teeth for a half number (1.5 to 7.5) of a set by diametral pitch."""
+    return _LEAST_OF_HALVES[int(dp) - 1]
 
 
 def range_text(dp: int) -> str:

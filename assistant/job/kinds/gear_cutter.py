@@ -27,21 +27,21 @@ def wanted(tooth: Tooth, teeth: float, special: bool, form: str) -> Wanted:
             return unfit(say("another pressure angle"))
         if special or number is None:
             return RIGHT if kept.number is None else unfit(say("made for more teeth"))
-        return _numbered(kept, number)
+        return _numbered(kept, number, teeth)
 
     return Wanted(_gear_named(tooth, number, form), judge)
 
 
-def _numbered(kept: Kept, number: int) -> Fit:
+def _numbered(kept: Kept, number: int, teeth: float) -> Fit:
     """Both numbers as a set by diametral pitch counts: high is few teeth. A number with a half cuts
-    the upper part of the range of the next whole one (sets of fifteen; common practice)."""
+    the upper part of the range of the next whole one, and no fewer teeth."""
     if kept.number is None:
         return Fit(True, say("its number is not known: see what is stamped on it"))
     of_set = kept.number if kept.by_dp else 9 - kept.number
     if of_set == number:
         return RIGHT
-    if ceil(of_set) == number:
-        return Fit(True, say("of a set of fifteen: see the range stamped on it"))
+    if ceil(of_set) == number and teeth + 0.5 >= cutters.half_number_from(of_set):
+        return Fit(True, say("of a set of fifteen, nearer than one of eight: see its stamp"))
     if of_set > number:
         return Fit(True, say("made for fewer teeth: the tips come out a little thin"))
     return unfit(say("made for more teeth: the flanks would be too full to run"))
