@@ -84,6 +84,10 @@ class State:
         """How many cuts this pass has: all, or those that come again after a size."""
         return self.again if self.pass_number > programme.passes else programme.cuts
 
+    def made(self, programme: Programme) -> int:
+        """How many cuts were made at least once in this pass or, where all are, before it."""
+        return programme.cuts if self.pass_number > programme.passes else self.done
+
     @property
     def size_mm(self) -> Millimetres:
         """The size given and not yet confirmed, or last confirmed; there must be one."""

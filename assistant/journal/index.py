@@ -24,7 +24,7 @@ if TYPE_CHECKING:
     from assistant.journal.reading import Standing
 
 NAME = "contents.json"
-_FORMAT = 3
+_FORMAT = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,7 +118,7 @@ def _line(found: Standing) -> Listed:
         title=job.title,
         started=found.about.get("started", ""),
         cuts=job.stage(state.stage).cuts,
-        done=state.done,
+        done=state.made(job.stage(state.stage)),
         cut=state.cut(job.stage(state.stage)),
         phase=phase_of(state.step).value,
         finished=state.step is Step.FINISHED,

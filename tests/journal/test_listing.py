@@ -8,12 +8,15 @@ from pathlib import Path
 
 import pytest
 
+from assistant.engine.events import SessionStarted
+from assistant.engine.phases import Step
+from assistant.engine.state import State
 from assistant.journal import reading
 from assistant.journal.index import NAME, listing
 from assistant.journal.reading import MOST_BYTES
 from assistant.journal.writing import Journal, JournalFault, read_journal, standing
 from tests.commands import one_line, tallyhand
-from tests.journal.played import made, played
+from tests.journal.played import JOB, made, played
 
 
 @pytest.fixture
@@ -51,6 +54,16 @@ def test_it_says_what_the_journals_say(folder: Path) -> None:
             assert each.done == reading.state.done
             assert each.last_worked == reading.last_worked
             assert each.title == reading.programme.title
+
+
+def test_cuts_that_come_again_after_a_size_are_no_fewer_cuts(tmp_path: Path) -> None:
+    """All were made once; the round that a size asked for makes some of them deeper."""
+    journal = Journal.create(tmp_path, JOB, "")
+    over = State(step=Step.FINISHED, pass_number=JOB.passes + 1, again=1, done=1)
+    journal.append(SessionStarted(1.0), over)
+    journal.close()
+    (line,) = listing(tmp_path)
+    assert (line.done, line.cuts, line.finished) == (3, 3, True)
 
 
 def test_what_was_written_since_is_read(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:

@@ -1,4 +1,4 @@
-"""A press in the middle of a cut, given to the session: it counts none, and the next answers wait."""
+"""A press in the middle of a cut, at the session: it counts none, and the next answers wait."""
 
 from __future__ import annotations
 
