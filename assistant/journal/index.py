@@ -2,8 +2,9 @@
 
 What was found in a journal is kept in a file beside the journals, together with the sizes and
 times of its files; it counts only while those are the same. It may be thrown away at any time,
-and is made again from the journals. It is a table of contents and proves nothing: `log verify`,
-`resume` and `report` read the journal itself.
+and is made again from the journals. It is a table of contents and proves nothing: of a journal
+only the ends are held against their hashes. `log verify`, `log JOB`, `resume` and `report` read
+all of it.
 """
 
 from __future__ import annotations
@@ -99,10 +100,10 @@ def _names_in(folder: Path) -> set[str]:
 
 
 def _look(path: Path) -> Listed:
-    from assistant.journal.reading import standing  # the engine is not needed for what is kept
+    from assistant.journal.reading import ends  # the engine is not needed for what is kept
 
     try:
-        return _line(standing(path))
+        return _line(ends(path))
     except JournalFault as fault:
         return Listed(path.name, fault=str(fault), record=fault.record)
 

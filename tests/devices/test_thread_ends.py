@@ -74,7 +74,7 @@ def test_a_keyboard_that_is_closed_is_not_lost() -> None:
 
 PEDALS = [
     (EvdevPedal(Taught("evdev", "F13", 183, "Pedal", "1:1"), lambda: None), evdev, "open_taught"),
-    (XPedal(Taught("x", "f9", 65478), lambda: None), x11, "listen"),
+    (XPedal(Taught("x", "f9", 65478), lambda: None), x11, "start_listener"),
 ]
 
 

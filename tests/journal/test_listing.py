@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import shutil
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -12,11 +13,13 @@ from assistant.engine.events import SessionStarted
 from assistant.engine.phases import Step
 from assistant.engine.state import State
 from assistant.journal import reading
+from assistant.journal.chain import next_link
 from assistant.journal.index import NAME, listing
-from assistant.journal.reading import MOST_BYTES
+from assistant.journal.reading import MOST_BYTES, ends
 from assistant.journal.writing import Journal, JournalFault, read_journal, standing
 from tests.commands import one_line, tallyhand
 from tests.journal.played import JOB, made, played
+from tests.journal.test_chain import tamper
 
 
 @pytest.fixture
@@ -33,9 +36,9 @@ def looked_at(monkeypatch: pytest.MonkeyPatch) -> list[str]:
 
     def look(path: Path) -> reading.Standing:
         names.append(path.name)
-        return standing(path)
+        return ends(path)
 
-    monkeypatch.setattr(reading, "standing", look)
+    monkeypatch.setattr(reading, "ends", look)
     return names
 
 
@@ -106,6 +109,70 @@ def test_a_folder_that_cannot_be_written_is_listed_all_the_same(
 
     monkeypatch.setattr(os, "open", no_room)
     assert len(listing(folder)) == 3
+
+
+AT_AN_END = {
+    "the last state": "UPDATE event SET state = replace(state, '\"done\":', '\"done\":1') "
+    "WHERE seq = 11",
+    "the last event": "UPDATE event SET event = event || ' ' WHERE seq = 11",
+    "the last link": "UPDATE event SET link = 'zz' || substr(link, 3) WHERE seq = 11",
+    "the link before": "UPDATE event SET link = 'zz' || substr(link, 3) WHERE seq = 10",
+    "the first event": "UPDATE event SET event = event || ' ' WHERE seq = 1",
+    "the title": "UPDATE session SET value = replace(value, 'Count', 'Sharp')",
+    "one taken out": "DELETE FROM event WHERE seq = 6",
+    "one put in": "INSERT INTO event SELECT 12, at, event, state, link FROM event WHERE seq = 11",
+    "the last cut off": "DELETE FROM event WHERE seq = 11",
+    "no letter": "UPDATE event SET state = CAST(x'ff' AS TEXT) WHERE seq = 11",
+}
+
+
+@pytest.mark.parametrize("changed", AT_AN_END)
+def test_what_its_line_rests_on_is_held_against_the_hashes(tmp_path: Path, changed: str) -> None:
+    """Title, last state, how many records: each is told in the list, as a whole reading has it."""
+    made(tmp_path, 9).close()
+    (path,) = tmp_path.glob("*.journal")
+    tamper(path, AT_AN_END[changed])
+    with pytest.raises(JournalFault) as caught:
+        standing(path)
+    (line,) = listing(tmp_path)
+    assert (line.fault, line.record) == (str(caught.value), caught.value.record)
+
+
+@pytest.mark.parametrize("letter", ["' '", "CAST(x'ff' AS TEXT)"])
+@pytest.mark.parametrize("words", [("log", "JOB"), ("log", "verify"), ("report",), ("resume",)])
+def test_one_changed_in_the_middle_is_refused_by_whoever_opens_it(
+    tmp_path: Path, words: tuple[str, ...], letter: str
+) -> None:
+    """Its line is true all the same: record 5 has no part in it."""
+    made(tmp_path, 9).close()
+    (path,) = tmp_path.glob("*.journal")
+    (before,) = listing(tmp_path)
+    (tmp_path / NAME).unlink()
+    tamper(path, f"UPDATE event SET event = event || {letter} WHERE seq = 5")
+    assert listing(tmp_path) == [before]
+    asked = [before.identity if word == "JOB" else word for word in words]
+    done = tallyhand(*asked, "--data", str(tmp_path))
+    assert done.returncode == 1
+    assert "record 5 does not fit the chain of hashes" in done.stdout + done.stderr
+
+
+@pytest.mark.parametrize("presses", [0, 9, 40])
+def test_of_a_long_one_only_the_ends_are_hashed(
+    tmp_path: Path, presses: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A thousand journals are listed by two records each, and the line says the same."""
+    made(tmp_path, presses).close()
+    (path,) = tmp_path.glob("*.journal")
+    hashed: list[int] = []
+
+    def link(before: str, seq: int, *rest: Any) -> str:
+        hashed.append(seq)
+        return next_link(before, seq, *rest)
+
+    monkeypatch.setattr(reading, "next_link", link)
+    found = ends(path)
+    assert hashed == [1, presses + 2]
+    assert found == standing(path)
 
 
 def test_a_damaged_one_stays_told(folder: Path) -> None:

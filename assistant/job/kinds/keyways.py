@@ -192,7 +192,9 @@ def _plan(work: Keyways, shop: Shop) -> str:
     )
     deep = say("{depth} deep from the top of the shaft.", depth=said(depth(work), shop.unit))
     asked = not far_side_is_cut(work) or work.passes.number <= 2
-    ask = say("I ask for the size from the floor to the far side of the shaft.") if asked else ""
+    ask = ""
+    if asked and not work.places:  # the angles take its time: three sentences are enough to hear
+        ask = say("I ask for the size from the floor to the far side of the shaft.")
     return sentences(capital(what), _angles_said(work), capital(deep), ask)
 
 

@@ -325,11 +325,10 @@ def _plan(work: PlateCam, inclined: Inclined, shop: Shop) -> str:
 def _near(work: PlateCam, inclined: Inclined, shop: Shop) -> str:
     """Upright the lead is what the gears give: the rise is off by so much."""
     off = abs(rise_given(work, inclined) - float(work.rise))
-    upright = say("Head and vertical spindle stand upright.")
     if off < 0.001:
-        return upright
-    near = say("The nearest gears leave the rise {size} off.", size=said(off, shop.unit))
-    return sentences(upright, near)
+        return say("Head and vertical spindle stand upright.")
+    size = said(off, shop.unit)
+    return say("Upright, the nearest gears leave the rise {size} off.", size=size)
 
 
 def rise_given(work: PlateCam, inclined: Inclined) -> float:
