@@ -2,6 +2,16 @@
 
 from __future__ import annotations
 
+from typing import Protocol
+
+
+class Cured(Protocol):
+    """A fault that has its cure beside it, as the solver's own has."""
+
+    what: str
+    cure: str
+    between: str
+
 
 class WrongUse(Exception):
     """The command line itself is wrong; the message says what and the cure, in one line."""
@@ -13,7 +23,7 @@ class _Wrong(Exception):
 
     def __init__(self, what: str, cure: str = "", between: str = "; ") -> None:
         super().__init__(f"{what}{between}{cure}" if cure else what)
-        self.what, self.cure = what, cure
+        self.what, self.cure, self.between = what, cure, between
 
 
 class Unusable(_Wrong):
@@ -22,6 +32,12 @@ class Unusable(_Wrong):
 
 class Refusal(_Wrong):
     """The command was right but can't be carried out."""
+
+
+def passed_on(fault: Cured, place: str = "") -> Refusal:
+    """The same as a Refusal, what and cure still apart; `place` comes before what is wrong."""
+    what = f"{place}: {fault.what}" if place else fault.what
+    return Refusal(what, fault.cure, fault.between)
 
 
 class Reason(str):

@@ -86,13 +86,13 @@ def costs_from_file(path: str) -> Costs:
         return {name: _figure(name, data[where][name][0]) for name, where in _FIGURES.items()}
     except (OSError, ValueError, LookupError, TypeError) as error:
         what = str(error) if isinstance(error, Refused) else f"{type(error).__name__} {error}"
-        raise Refused(f"{path}: {what}: give a table like config/order.toml") from error
+        raise Refused(f"{path}: {what}", "give a table like config/order.toml") from error
 
 
 def _figure(name: str, value: object) -> int:
     unit, most, told = _SECTIONS[_FIGURES[name]]
     if isinstance(value, bool) or not isinstance(value, int | Fraction) or not 0 <= value <= most:
-        raise Refused(f"{name} {value}: give {told}, from 0 to {most}")
+        raise Refused(f"{name} {value}", f"give {told}, from 0 to {most}")
     return round(value * unit)
 
 
@@ -100,7 +100,7 @@ def preferred(costs: Costs, figures: Mapping[str, Fraction]) -> Costs:
     """The table with other figures in it, in the table's own units. Raises Refused."""
     for name in figures:
         if name not in _FIGURES:
-            raise Refused(f"{name!r} is no figure of the order: known are {', '.join(_FIGURES)}")
+            raise Refused(f"{name!r} is no figure of the order", f"known are {', '.join(_FIGURES)}")
     return {**costs, **{name: _figure(name, value) for name, value in figures.items()}}
 
 

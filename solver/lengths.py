@@ -33,7 +33,7 @@ def length_from_text(text: str) -> Length:
     """`35 mm` or `1 3/8 in`. Raises Refused."""
     found = re.fullmatch(rf"\s*({NUMBER})\s*{_UNIT}\s*", text, re.ASCII)
     if not found:
-        raise Refused(f"{text!r} is no length: write 35 mm or 1.375 in")
+        raise Refused(f"{text!r} is no length", "write 35 mm or 1.375 in")
     unit = "in" if found.group(2) == "inch" else found.group(2)
     return Length(number_from_text(found.group(1)), unit)
 
@@ -42,7 +42,7 @@ def radius_from_text(text: str) -> Length:
     """A length above 0. Raises Refused."""
     radius = length_from_text(text)
     if radius.value == 0:
-        raise Refused(f"radius {text!r}: give more than 0, like 35 mm")
+        raise Refused(f"radius {text!r}", "give more than 0, like 35 mm")
     return radius
 
 
@@ -56,7 +56,9 @@ def tolerance_from_text(text: str, radius: Length | None = None) -> Turns:
         return _as_turns(length_from_text(length), radius_from_text(at))
     if re.search(rf"{_UNIT}\s*$", text) and not text.rstrip().endswith("min"):
         if radius is None:
-            raise Refused(f'{text!r} is a length: add its radius, like "{text.strip()} at 35 mm"')
+            raise Refused(
+                f"{text!r} is a length", f'add its radius, like "{text.strip()} at 35 mm"'
+            )
         return _as_turns(length_from_text(text), radius)
     return _from_angle(text)
 
@@ -68,7 +70,7 @@ def _from_angle(text: str) -> Turns:
             return Turns(number_from_text(bare) / ARCSEC_PER_TURN)
         return angle_from_text(text)
     except Refused as error:
-        raise Refused(f"tolerance {text!r}: {CURE}") from error
+        raise Refused(f"tolerance {text!r}", CURE) from error
 
 
 def _as_turns(length: Length, radius: Length) -> Turns:

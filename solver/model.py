@@ -33,7 +33,12 @@ def in_arc_minutes(angle: Turns) -> ArcMinutes:
 
 
 class Refused(ValueError):
-    """What was asked makes no sense; the message is one line: where, what, the cure."""
+    """What was asked makes no sense: `what`, with its place, and the `cure`, "" where the one says
+    the other; shown in one line, with `between` between them."""
+
+    def __init__(self, what: str, cure: str = "", between: str = ": ") -> None:
+        super().__init__(f"{what}{between}{cure}" if cure else what)
+        self.what, self.cure, self.between = what, cure, between
 
 
 class Plate(NamedTuple):

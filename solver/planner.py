@@ -49,7 +49,7 @@ def plan(  # noqa: PLR0913 (one request, and all that is known when choosing)
     if prefer:
         wish = _preferring(wish, prefer)
     if most is not None and most < 1:
-        raise Refused(f"most {most}: ask for one set-up or more")
+        raise Refused(f"most {most}", "ask for one set-up or more")
     if head.plate_drive == "block":
         return _by_faces(head, request, wish)
     found = ranked(head, request, wish, most)
@@ -64,7 +64,8 @@ def _by_faces(head: Head, request: Request, wish: Wish) -> tuple[Setup, ...]:
         serve = [str(n) for n in range(2, faces + 1) if faces % n == 0]
         raise Refused(
             f"a block of {faces} faces gives {', '.join(serve)} equal divisions, and angles "
-            "between its faces: this needs another block, or a dividing head"
+            "between its faces",
+            "this needs another block, or a dividing head",
         )
     return tuple(
         setup._replace(reasons=("exact: by the block's own faces",), reckoning=None)
@@ -75,9 +76,9 @@ def _by_faces(head: Head, request: Request, wish: Wish) -> tuple[Setup, ...]:
 def _wish(head: Head, fitted: str | None, tolerance: Fraction | None) -> Wish:
     names = [plate.name for plate in head.plates]
     if fitted is not None and fitted not in names:
-        raise Refused(f"plate {fitted!r} is not one of this head's: {', '.join(names) or 'none'}")
+        raise Refused(f"plate {fitted!r} is not one of this head's", ", ".join(names) or "none")
     if tolerance is not None and tolerance < 0:
-        raise Refused(f"tolerance {tolerance}: give 0 or more")
+        raise Refused(f"tolerance {tolerance}", "give 0 or more")
     found = tolerance or Fraction(0)
     return Wish(usual_costs(), fitted, found, scale=bool(head.scale_degrees))
 
@@ -96,7 +97,8 @@ def _preferring(wish: Wish, prefer: Sequence[str]) -> Wish:
             methods.append(name.strip())
         else:
             known = ", ".join(dict.fromkeys(METHODS))
-            raise Refused(f"prefer {text!r}: write a method ({known}) or a figure, like blank=240")
+            cure = f"write a method ({known}) or a figure, like blank=240"
+            raise Refused(f"prefer {text!r}", cure)
     return wish._replace(costs=preferred(wish.costs, figures), methods=tuple(methods))
 
 

@@ -53,7 +53,7 @@ def request_of(
 ) -> Request:
     """The one request among the three ways to ask. Raises Refused for none or several."""
     if sum(given is not None for given in (divisions, angle, positions)) != 1:
-        raise Refused("give one of divisions, angle and positions")
+        raise Refused("give one of divisions, angle and positions", "")
     if divisions is not None:
         return divisions_request(divisions)
     if angle is not None:
@@ -66,9 +66,9 @@ def divisions_request(divisions: int) -> Request:
     number in the range.
     """
     if isinstance(divisions, bool) or not isinstance(divisions, int):
-        raise Refused(f"divisions {divisions!r}: give a whole number from {LEAST} to {MOST}")
+        raise Refused(f"divisions {divisions!r}", f"give a whole number from {LEAST} to {MOST}")
     if not LEAST <= divisions <= MOST:
-        raise Refused(f"divisions {divisions}: give a whole number from {LEAST} to {MOST}")
+        raise Refused(f"divisions {divisions}", f"give a whole number from {LEAST} to {MOST}")
     return Request(Fraction(1, divisions), ((1, divisions),), divisions)
 
 
@@ -76,7 +76,7 @@ def angle_request(angle: Turns) -> Request:
     """One move of `angle` turns: a division that closes is asked for as divisions."""
     _turns("angle", angle)
     if not 0 < angle <= 1:
-        raise Refused(f"angle {_degrees(angle)} degrees: give more than 0 and at most 360")
+        raise Refused(f"angle {_degrees(angle)} degrees", "give more than 0 and at most 360")
     return Request(Fraction(angle), ((1, 1),))
 
 
@@ -87,7 +87,7 @@ def positions_request(positions: Sequence[Fraction]) -> Request:
     if places and places[0] == 0:
         places = places[1:]
     if not places:
-        raise Refused("the list of angles has none past the start: give one angle a line, from 0")
+        raise Refused("the list of angles has none past the start", "give one angle a line, from 0")
     if places[-1] != 1:
         places.append(Fraction(1))
     scale = lcm(*(place.denominator for place in places))
@@ -108,7 +108,9 @@ def run_lengths(steps: Sequence[int]) -> list[tuple[int, int]]:
 
 def _turns(what: str, value: Fraction) -> Fraction:
     if not isinstance(value, int | Fraction):
-        raise Refused(f"{what} {value!r}: give an exact Fraction of a turn, angle_from_text helps")
+        raise Refused(
+            f"{what} {value!r}", "give an exact Fraction of a turn, angle_from_text helps"
+        )
     return Fraction(value)
 
 
@@ -116,11 +118,13 @@ def _check_rising(places: list[Fraction]) -> None:
     before = Fraction(-1)
     for n, place in enumerate(places, 1):
         if not 0 <= place <= 1:
-            raise Refused(f"angle {n} ({_degrees(Turns(place))} degrees): angles lie from 0 to 360")
+            told = f"angle {n} ({_degrees(Turns(place))} degrees)"
+            raise Refused(told, "angles lie from 0 to 360")
         if place <= before:
             raise Refused(
                 f"angle {n} ({_degrees(Turns(place))} degrees) is not past angle {n - 1} "
-                f"({_degrees(Turns(before))} degrees): list them in rising order"
+                f"({_degrees(Turns(before))} degrees)",
+                "list them in rising order",
             )
         before = place
 

@@ -40,7 +40,7 @@ def plan_rings(
     the set-ups that equal its best one in both. Raises Refused.
     """
     if not rings:
-        raise Refused("no rings: give the divisions of one or more")
+        raise Refused("no rings", "give the divisions of one or more")
     paths = [_Path((0, 0), fitted, ())]
     for divisions in rings:
         setups = plan(head, divisions=divisions, fitted=fitted, tolerance=tolerance, prefer=prefer)

@@ -29,7 +29,7 @@ def number_from_text(text: str) -> Fraction:
     """`40`, `81/2`, `40.5` or `1 1/2` as an exact number, 0 or more. Raises Refused."""
     bare = text.strip()
     if len(bare) > _LONGEST or not re.fullmatch(NUMBER, bare, re.ASCII):
-        raise Refused(f"{_shown(text)} is no number: write 40, 40.5, 81/2 or 1 1/2")
+        raise Refused(f"{_shown(text)} is no number", "write 40, 40.5, 81/2 or 1 1/2")
     return _number(bare)
 
 
@@ -42,7 +42,7 @@ def angle_from_text(text: str) -> Turns:
     Raises Refused with the cure.
     """
     if len(text) > _LONGEST or not text.strip():
-        raise Refused(f"{_shown(text)} is no angle: {CURE}")
+        raise Refused(f"{_shown(text)} is no angle", CURE)
     turn = re.fullmatch(_TURN, text, re.ASCII)
     if turn:
         return Turns(_number(turn.group(1)))
@@ -53,14 +53,14 @@ def angle_from_text(text: str) -> Turns:
     ways = (_COLONS, _SPACES, _PARTS)
     found = next((m for way in ways if (m := re.fullmatch(way, text, re.ASCII))), None)
     if not found:
-        raise Refused(f"{_shown(text)} is no angle: {CURE}")
+        raise Refused(f"{_shown(text)} is no angle", CURE)
     return _from_parts(text, *found.groups())
 
 
 def _from_parts(text: str, d: str | None, m: str | None, s: str | None) -> Turns:
     degrees, minutes, seconds = (_number(part) if part else Fraction(0) for part in (d, m, s))
     if (d and minutes >= 60) or ((d or m) and seconds >= 60):
-        raise Refused(f"{_shown(text)}: minutes and seconds after a larger unit stay below 60")
+        raise Refused(f"{_shown(text)}: minutes and seconds after a larger unit stay below 60", "")
     return Turns(degrees / 360 + minutes / 21600 + seconds / 1296000)
 
 
@@ -68,7 +68,7 @@ def _arc(text: str, length: str, unit: str, radius: str, at: str) -> Turns:
     """The angle of an arc, in turns, to a millionth of an arc-second."""
     mm = _number(radius) * MM[at]
     if not mm:
-        raise Refused(f"{_shown(text)}: the radius is more than 0, like 35 mm")
+        raise Refused(_shown(text), "the radius is more than 0, like 35 mm")
     finest = ARCSEC_PER_TURN * 10**6
     return Turns(Fraction(round(_number(length) * MM[unit] / (2 * _PI * mm) * finest), finest))
 
@@ -94,7 +94,7 @@ def _number(text: str) -> Fraction:
     try:
         return sum((Fraction(part) for part in text.split()), Fraction(0))
     except ZeroDivisionError:
-        raise Refused(f"{_shown(text)}: nothing can be divided by 0") from None
+        raise Refused(f"{_shown(text)}: nothing can be divided by 0", "") from None
 
 
 def _shown(text: str) -> str:

@@ -58,7 +58,7 @@ def at_the_bench(
     session = Session(journal.programme, journal.last_state(), journal, bench)
     _outlive_the_terminal(events.put, lambda: _somebody_is_there(session, devices, page))
     try:
-        greeting = partial(_first, first, devices.ears)
+        greeting = partial(_first, first, devices.ears, devices.foot)
         start = partial(devices.start, events.put)
         finished = begin(session, events, greeting, start) and work(
             session, events, bench.timed, partial(_patience, session, devices, page)
@@ -78,8 +78,8 @@ def at_the_bench(
     return finished
 
 
-def _first(first: type[SessionStarted] | type[SessionResumed], ears: str) -> Event:
-    return first(time.time(), ears, RULES)
+def _first(first: type[SessionStarted] | type[SessionResumed], ears: str, foot: str) -> Event:
+    return first(time.time(), ears, RULES, foot)
 
 
 def settings_in_language(settings: Settings, language: Language) -> Settings:

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from assistant.devices.pedal.binding import SECOND, Taught, pedal_file, read_taught
-from assistant.devices.pedal.gestures import Manner
+from assistant.devices.pedal.gestures import Manner, calls_the_round
 from assistant.devices.pedal.second import SecondPedal, TypingListener
 from assistant.devices.speech.silent import SilentAnnouncer
 from assistant.devices.terminal.drawing_thread import SteadyScreen
@@ -36,7 +36,7 @@ NO_PEDAL = mark("no pedal: none was taught; plug it in and run tallyhand doctor 
 class Devices:
     """What a session talks to. `notes`: a plain line for each thing that is missing, with the
     cure, to be printed before the session begins. `ears`: the kinds that listen, joined by "+",
-    or "none"."""
+    or "none". `foot`: what of a pedal calls the trial round, as in `SessionStarted`."""
 
     announcer: Announcer
     listeners: list[Listener]
@@ -45,6 +45,7 @@ class Devices:
     answers: set[Device] = field(default_factory=set)  # what an answer can come from
     shows: set[Device] = field(default_factory=lambda: {Device.DISPLAY})  # what tells it, too
     ears: str = "none"
+    foot: str = ""
     on_close: list[Callable[[], None]] = field(default_factory=list)
 
     def start(self, post: Post) -> None:
@@ -144,9 +145,9 @@ def _open_pedal(settings: Settings, devices: Devices) -> list[TypingListener]:
     if taught is None or settings.pedal.kind not in ("auto", taught.source):
         devices.notes.append(say(NO_PEDAL))
         return []
-    pedals = make_pedals(
-        taught, _second(settings, devices), devices.announcer.felt, settings.pedal.gestures
-    )
+    second = _second(settings, devices)
+    pedals = make_pedals(taught, second, devices.announcer.felt, settings.pedal.gestures)
+    devices.foot = calls_the_round(Manner(settings.pedal.gestures), second[1] if second else None)
     devices.listeners += pedals
     devices.answers.add(Device.PEDAL)
     return pedals

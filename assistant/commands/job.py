@@ -36,7 +36,7 @@ def main(given: Namespace) -> int:
             command_line.complain(fault)
         return command_line.REFUSED
     except Refused as error:
-        raise errors.Refusal(str(error)) from error
+        raise errors.passed_on(error) from error
     if given.drawing:
         _draw(stages, Path(given.drawing), given.cut)
     if given.json:

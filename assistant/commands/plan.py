@@ -76,7 +76,7 @@ def _setups(head: Head, request: RequestData, given: options.Given) -> tuple[Set
         return plan(head, **request, **wished, most=most)
     except Refused as error:
         if "positions" in request:
-            raise errors.Refusal(f"{given.text('--positions')}: {error}", "") from error
+            raise errors.passed_on(error, given.text("--positions") or "") from error
         raise errors.WrongUse(f"tallyhand plan: {error}") from error
 
 

@@ -65,7 +65,7 @@ def read_head(name: str) -> Head:
     try:
         return load_head(head_path(name))
     except Refused as error:
-        raise errors.Refusal(str(error)) from error
+        raise errors.passed_on(error) from error
 
 
 def wishes(given: options.Given) -> dict[str, Any]:

@@ -36,7 +36,7 @@ def _found(given: Namespace) -> int:
     try:
         head = load_head(path)
     except Refused as error:
-        raise errors.Refusal(str(error)) from error
+        raise errors.passed_on(error) from error
     if given.save and config_folder().resolve() in path.resolve().parents:
         raise errors.Refusal(f"{path}: comes with the program", "save to a head of your own", ": ")
     readings = list(_read(given.readings) if given.readings else _asked(given.faces))

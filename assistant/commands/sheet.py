@@ -37,7 +37,7 @@ def main(given: Namespace) -> int:
             command_line.complain(fault)
         return command_line.REFUSED
     except Refused as error:
-        raise errors.Refusal(str(error)) from error
+        raise errors.passed_on(error) from error
     save_sheet(out, page)
     print(f"Job sheet: {out}")
     return command_line.DONE

@@ -167,7 +167,7 @@ def expected_commands(
 
 
 def _greet(programme: Programme, state: State, event: SessionStarted) -> Outcome:
-    state = replace(state, deaf=event.ears == "none")
+    state = replace(state, deaf=event.ears == "none", foot=event.foot)
     state, effects = _tell(state, wording.safety(programme), "safety")
     effects += [*_listening(event), Say(wording.greeting(programme), "greeting")]
     effects += _recalled(programme, None, state)
@@ -179,7 +179,7 @@ def _resume(
 ) -> Outcome:
     row = row_for(table, programme, state, Intent.RESTART)
     # A new ear has no verdict yet on how loud it is.
-    state = replace(state, lost=(), too_loud=False, deaf=event.ears == "none")
+    state = replace(state, lost=(), too_loud=False, deaf=event.ears == "none", foot=event.foot)
     new = _take(row, programme, state) if row else state
     effects: list[Effect] = [
         Signal(Tone.ATTENTION),

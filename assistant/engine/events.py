@@ -91,20 +91,23 @@ LONG_ENOUGH = 60.0  # seconds: no question is answered too soon after that
 class SessionStarted:
     """`ears` are the kinds of ear that listen, joined by "+", "none" where none does, ""
     where that is not known. `rules` is the number of the rules from here on
-    (`transitions.RULES`; 1 where it was not yet kept)."""
+    (`transitions.RULES`; 1 where it was not yet kept). `foot` is what of a pedal calls the trial
+    round: "hold" a short hold, "second" a press of the second pedal, "" nothing, or not known."""
 
     at: float
     ears: str = ""
     rules: int = 1
+    foot: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class SessionResumed:
-    """The program was started again on an unfinished journal; `ears` and `rules` as above."""
+    """The program was started again on an unfinished journal; the rest as above."""
 
     at: float
     ears: str = ""
     rules: int = 1
+    foot: str = ""
 
 
 @dataclass(frozen=True, slots=True)

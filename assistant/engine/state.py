@@ -73,6 +73,7 @@ class State:
     lost: tuple[Device, ...] = ()
     too_loud: bool = False  # to trust the ear: lock and guard are then not taken by voice
     deaf: bool = False  # no ear listens in this session: no phrase is named to the person
+    foot: str = ""  # what of a pedal calls the trial round, as in `SessionStarted`
 
     def cut(self, programme: Programme) -> int:
         """The cut being worked on, 1 to `programme.cuts`; in the trial round, the place."""
@@ -611,6 +612,7 @@ def _begun_anew(state: State) -> State:
         lost=state.lost,
         too_loud=state.too_loud,
         deaf=state.deaf,
+        foot=state.foot,
     )
 
 

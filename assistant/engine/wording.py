@@ -239,8 +239,19 @@ def _or_called(state: State) -> str:
     return sentences(
         say("I can call the round: stop the cutter, clear of the work, lock off."),
         called,
+        _by_foot(state),
         say("If it is made, or left out, press."),
     )
+
+
+def _by_foot(state: State) -> str:
+    """What of a pedal calls the round. A second, since half of one comes out as a press at times,
+    and a press says that the round is made."""
+    if Device.PEDAL in state.lost:
+        return ""
+    if state.foot == "second":
+        return say("Or press the second pedal.")
+    return say("Or hold the pedal for one second.") if state.foot == "hold" else ""
 
 
 def _trial_clear(programme: Programme, state: State) -> str:

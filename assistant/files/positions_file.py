@@ -6,7 +6,7 @@ import sys
 from fractions import Fraction
 from pathlib import Path
 
-from assistant.errors import Refusal
+from assistant.errors import Refusal, passed_on
 from solver import Refused, angle_from_text
 
 
@@ -39,7 +39,7 @@ def _place(text: str, where: str, before: list[Fraction]) -> Fraction:
     try:
         place = angle_from_text(text)
     except Refused as error:
-        raise Refusal(f"{where}: {error}", "") from error
+        raise passed_on(error, str(where)) from error
     if place > 1:
         raise Refusal(
             f"{where}: {text} passes a full turn", "angles lie from 0 to 360 degrees", ": "

@@ -151,14 +151,15 @@ class _Checker:
 
     def table(self, name: str, found: Any) -> dict[str, Any]:
         if not isinstance(found, dict):
-            raise self._refusal(name, None, f"{name} = {found!r}: write it as a table, [{name}]")
+            raise self._refusal(name, None, f"{name} = {found!r}", f"write it as a table, [{name}]")
         return found
 
     def section(self, name: str, found: Any) -> Any:
-        if name not in SECTIONS or not isinstance(found, dict):
+        if name not in SECTIONS:
             sections = [*SECTIONS, DRAWER]
             raise self._fault(name, None, f"[{name}] is no section", name, sections)
         known = {f.name: f for f in fields(SECTIONS[name])}
+        self.table(name, found)
         for key, value in found.items():
             if key not in known:
                 raise self._fault(name, key, f"{key!r} is no setting", key, list(known))
@@ -170,26 +171,28 @@ class _Checker:
         fits = isinstance(value, wanted) or (wanted is float and isinstance(value, int))
         if not fits or (isinstance(value, bool) and wanted is not bool):
             cure = {str: "text in quotes", bool: "true or false"}.get(wanted, "a number")
-            raise self._refusal(section, key, f"{key} = {value!r}: write {cure}")
+            raise self._refusal(section, key, f"{key} = {value!r}", f"write {cure}")
         if choices := rule.metadata.get("one_of"):
             if value not in choices:
-                raise self._refusal(section, key, f"{key} = {value!r}: {_either(choices)}")
+                raise self._refusal(section, key, f"{key} = {value!r}", _either(choices))
         elif limits := rule.metadata.get("between"):
             least, most = limits
             if not least <= value <= most:
-                raise self._refusal(section, key, f"{key} = {value!r}: from {least} to {most}")
+                raise self._refusal(section, key, f"{key} = {value!r}", f"from {least} to {most}")
 
     def _fault(
         self, section: str, key: str | None, what: str, name: str, good: list[str]
     ) -> Refusal:
         near = difflib.get_close_matches(name, good, 1)
         cure = f"did you mean {near[0]!r}?" if near else f"known here: {', '.join(good)}"
-        return self._refusal(section, key, f"{what}; {cure}")
+        return self._refusal(section, key, what, cure, "; ")
 
-    def _refusal(self, section: str, key: str | None, what: str) -> Refusal:
+    def _refusal(
+        self, section: str, key: str | None, what: str, cure: str, between: str = ": "
+    ) -> Refusal:
         line = line_of(self._text, section if key else "", key or section)
         line = line if key or line > 1 else line_of(self._text, section, "")
-        return Refusal(f"{self._file} line {line}: {what}", "")
+        return Refusal(f"{self._file} line {line}: {what}", cure, between)
 
 
 def _either(choices: tuple[str, ...]) -> str:

@@ -10,7 +10,7 @@ from typing import Any
 
 from assistant.engine.asked import COMMANDS, Command
 from assistant.engine.phrases import normalise
-from assistant.errors import Refusal
+from assistant.errors import passed_on
 from assistant.files.toml_lines import parse
 from assistant.hearing import vocabulary
 from assistant.hearing.pronunciation import TOO_NEAR, apart, dictionary, phones, unknown_words
@@ -109,4 +109,4 @@ def unheard_by_vosk(model: str) -> tuple[str, ...]:
     try:
         return VoskEar(model).notes
     except EarUnusable as error:
-        raise Refusal(str(error)) from error
+        raise passed_on(error) from error

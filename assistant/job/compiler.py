@@ -13,7 +13,7 @@ from functools import cache
 from itertools import accumulate
 from pathlib import Path
 
-from assistant.errors import Refusal
+from assistant.errors import passed_on
 from assistant.files.places import head_file
 from assistant.job import blocks
 from assistant.job.job_file import Job, JobWork
@@ -140,7 +140,7 @@ def _setups(job: Job, head: Head, work: JobWork, part: Part, level: bool) -> tup
     except Refused as error:
         if head.plate_drive == "block":
             raise job.faults(work.table, [("kind", str(error))]) from error
-        raise Refusal(f"{job.where}: {error}", "") from error
+        raise passed_on(error, str(job.where)) from error
     allowed = tuple(setup for setup in found if _allowed(part, setup))
     if not allowed:
         ways = " or ".join(part.methods)

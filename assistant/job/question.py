@@ -122,14 +122,14 @@ def _words(text: str, _: str) -> Value:
 
 def _whole(text: str, _: str) -> Value:
     if not re.fullmatch(r"-?[0-9]{1,9}", text):
-        raise Refused(say("{text}: give a whole number, like 21", text=repr(text)))
+        raise Refused(repr(text), say("give a whole number, like 21"))
     return int(text)
 
 
 def _number(text: str, _: str) -> Value:
     plain = _point(text)
     if not re.fullmatch(r"-?[0-9]{1,9}(\.[0-9]{1,9})?", plain):
-        raise Refused(say("{text}: give a number, like 2.5", text=repr(text)))
+        raise Refused(repr(text), say("give a number, like 2.5"))
     return float(plain) if "." in plain else int(plain)
 
 
@@ -163,7 +163,7 @@ def _flag(text: str, _: str) -> Value:
         return True
     if lower in ("n", "no", "false", "0", say("no")):
         return False
-    raise Refused(say("{text}: answer yes or no", text=repr(text)))
+    raise Refused(repr(text), say("answer yes or no"))
 
 
 def _angles(text: str, _: str) -> Value:
@@ -181,7 +181,7 @@ def _pattern(text: str, unit: Unit) -> Value:
         found = _ROW.fullmatch(part)
         if not found:
             wanted = "10 long 8; 5 middle 6"
-            raise Refused(say("{text}: give it like {wanted}", text=repr(text), wanted=wanted))
+            raise Refused(repr(text), say("give it like {wanted}", wanted=wanted))
         row = {"every": int(found[1]), "name": found[2]}
         rows.append({**row, "length": _length(found[3], unit)} if found[3] else row)
     return rows

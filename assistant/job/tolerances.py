@@ -48,10 +48,10 @@ def deviations_from_text(text: str) -> tuple[Millimetres, Millimetres]:
     works out itself. Raises Refused."""
     found = _ALONE.fullmatch(text)
     if not found:
-        raise Refused(f"{text!r}: write two deviations and the unit, like -0.15 -0.05 mm")
+        raise Refused(repr(text), "write two deviations and the unit, like -0.15 -0.05 mm")
     one, other = (_deviation(each, found[3]) for each in (found[1], found[2]))
     if one == other:
-        raise Refused(f"{text!r}: the limits are one size: give two deviations")
+        raise Refused(f"{text!r}: the limits are one size", "give two deviations")
     return min(one, other), max(one, other)
 
 
@@ -62,9 +62,9 @@ def _between(
     low = Millimetres(nominal + min(one, other))
     high = Millimetres(nominal + max(one, other))
     if low == high:
-        raise Refused(f"{size} {written}: the limits are one size: give two deviations")
+        raise Refused(f"{size} {written}: the limits are one size", "give two deviations")
     if low <= 0:
-        raise Refused(f"{size} {written}: the lower limit is nothing: give smaller deviations")
+        raise Refused(f"{size} {written}: the lower limit is nothing", "give smaller deviations")
     limits = Limits(nominal, low, high, written)
     return limits, limits.middle, system
 
@@ -72,7 +72,7 @@ def _between(
 def _unit(size: str) -> str:
     found = re.search(r'(mm|inch|in|thou|")\s*$', size)
     if not found:
-        raise Refused(f"{size!r}: write the unit with the size, like 24 mm -0.1 +0")
+        raise Refused(repr(size), "write the unit with the size, like 24 mm -0.1 +0")
     return found[1]
 
 
@@ -91,12 +91,13 @@ def _class(name: str, nominal: Millimetres) -> Millimetres:
     known = [key for key in rows[0] if key != "to"]
     if name not in known:
         raise Refused(
-            f"{name!r}: known classes are {', '.join(known)}: or write the deviations, like -0.1 +0"
+            f"{name!r}: known classes are {', '.join(known)}",
+            "or write the deviations, like -0.1 +0",
         )
     row = next((row for row in rows if nominal <= row["to"]), None)
     if row is None:
         most = rows[-1]["to"]
-        raise Refused(f"{name} is known to {most} mm here: write the deviations, like -0.1 +0")
+        raise Refused(f"{name} is known to {most} mm here", "write the deviations, like -0.1 +0")
     return Millimetres(row[name] * _MICROMETRE)
 
 

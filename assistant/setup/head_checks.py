@@ -77,7 +77,7 @@ def head_number(text: str) -> Fraction:
     """
     found = number_from_text(_bare(text))
     if not 1 <= found <= 1000:
-        raise Refused(f"{text!r}: give a number from 1 to 1000")
+        raise Refused(repr(text), "give a number from 1 to 1000")
     return found
 
 

@@ -7,7 +7,7 @@ import time
 from fractions import Fraction
 from pathlib import Path
 
-from assistant.errors import Refusal
+from assistant.errors import Refusal, passed_on
 from assistant.setup.head_draft import Draft, plate_name
 from solver import Head, Refused, number_from_text, parse_head
 
@@ -50,7 +50,7 @@ def write_head(draft: Draft) -> tuple[Path, Head]:
         text = as_text(draft)
         head = parse_head(text, str(file))
     except Refused as error:
-        raise Refusal(str(error)) from error
+        raise passed_on(error) from error
     try:
         folder.mkdir(parents=True, exist_ok=True)
         if file.exists() and file.read_text("utf-8") != text:

@@ -24,7 +24,7 @@ from assistant.engine.events import (
     TrustChanged,
 )
 from assistant.engine.phrases import phrase_for
-from assistant.errors import Refusal
+from assistant.errors import Refusal, passed_on
 from assistant.files.settings import Settings
 from assistant.hearing.judging import TOO_FAINT, TOO_LONG, TOO_SHORT
 from assistant.hearing.listener import Hearing
@@ -199,7 +199,7 @@ def ear_for_figures(settings: Settings) -> SpokenSizes:
     try:
         return SpokenSizes(NumberEar(signed=True), reading=True)
     except EarUnusable as error:
-        raise Refusal(str(error)) from error
+        raise passed_on(error) from error
 
 
 def _until_over(told: queue.SimpleQueue[_Given]) -> Iterator[_Given]:

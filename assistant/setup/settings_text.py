@@ -93,7 +93,8 @@ def _as_read(part: Path, file: Path) -> Settings:
         return dataclasses.replace(read_settings(part), file=file)
     except Refusal as error:
         part.unlink()
-        raise Refusal(str(error).replace(str(part), str(file))) from error
+        what = error.what.replace(str(part), str(file))
+        raise Refusal(what, error.cure, error.between) from error
 
 
 def _template() -> str:

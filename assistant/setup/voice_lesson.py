@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from assistant.errors import Refusal
+from assistant.errors import Refusal, passed_on
 from assistant.files.settings import Settings
 from assistant.hearing.model_files import (
     base_classifier,
@@ -36,7 +36,7 @@ def record_phrases(phrases: Vocabulary, settings: Settings) -> None:
     try:
         Lesson(recorder, recordings(), say, _show).give(sorted(phrases))
     except NoMicrophoneError as error:
-        raise Refusal(str(error)) from error
+        raise passed_on(error) from error
     except KeyboardInterrupt as error:
         raise Refusal("stopped", "to go on: tallyhand voice learn") from error
     finally:

@@ -58,7 +58,11 @@ INSTEAD = [
 @pytest.fixture
 def copy(tmp_path: Path) -> Path:
     """The repository as a reader has it, with what the pages take for granted."""
-    folder = tmp_path / "tallyhand"
+    return copied(tmp_path / "tallyhand")
+
+
+def copied(folder: Path) -> Path:
+    """What git has or would take, the compiled program and this environment, in a new folder."""
     folder.mkdir()
     listed = subprocess.run(
         ["git", "ls-files", "-z", "--cached", "--others", "--exclude-standard"],

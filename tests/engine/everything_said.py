@@ -26,7 +26,7 @@ from assistant.engine.events import (
     Trouble,
 )
 from assistant.engine.phases import Step
-from assistant.engine.state import State
+from assistant.engine.state import State, trial_offered
 from assistant.job.compiler import head_of, programme_of, setups_of
 from assistant.job.job_file import Job, job_from_text, read_job
 from assistant.job.programme import Programme
@@ -37,6 +37,7 @@ from tests.engine.walk import EVENTS, bare
 JOBS = sorted((Path(__file__).parents[2] / "config" / "jobs").glob("*.toml"))
 PRESS = PedalUsed(0.0, Gesture.PRESS)
 EARS = ("head", "vosk+head", "grammar", "none")
+FEET = ("hold", "second")
 DEEP = 3  # so many events away from the straight way through a job
 
 _EVENTS: tuple[Event, ...] = (
@@ -99,6 +100,10 @@ def said(programme: Programme, deep: int = DEEP) -> set[Said]:
     state, _ = advance(programme, State(), SessionStarted(0.0))
     seconds = 0.0
     while state.step is not Step.FINISHED:
+        if trial_offered(programme.stage(state.stage), state):
+            for foot in FEET:
+                again = SessionResumed(0.0, "head", foot=foot)
+                _keep(found, advance(programme, state, again)[1])
         if _worth_a_look(programme, state):
             _look_beside(programme, state, deep, beside, found)
         seconds += 40.0

@@ -6,34 +6,43 @@ common practice.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
 from assistant.bench.session import view_of
 from assistant.commands.pace_options import called_at
-from assistant.engine.engine import Announce, Refuse, advance, expected_commands
+from assistant.devices.pedal.gestures import Gestures, Manner, calls_the_round
+from assistant.engine.engine import Announce, Refuse, Say, advance, expected_commands
 from assistant.engine.events import (
     Command,
+    Device,
+    DeviceLost,
+    DeviceReturned,
     Event,
     Gesture,
     PedalUsed,
     SessionResumed,
+    SessionStarted,
     SizeGiven,
     TrialWanted,
 )
 from assistant.engine.phases import Phase, Step, phase_of
 from assistant.engine.presenting import acts
 from assistant.engine.state import State
+from assistant.engine.wording import question
 from assistant.files.settings import PaceSettings
 from assistant.job.compiler import head_of, stages_of
 from assistant.job.job_file import read_job
+from assistant.job.kinds.common import trial_marks
 from assistant.job.programme import Programme
 from assistant.job.trial_round import offered
 from tests.commands import ROOT
 from tests.engine.everything_said import JOBS
 from tests.engine.jobs import programme
 from tests.engine.test_words import Played, say
+from tests.machinist.sentences import set_up
 
 JOB = programme(4, 2, 2, trial_item=0)
 PRESS = PedalUsed(0.0, Gesture.PRESS)
@@ -219,6 +228,53 @@ def test_the_foot_begins_it_by_a_short_hold_and_leaves_it_from_a_pause() -> None
     assert at.state == before
     at.feed(PedalUsed(0.0, Gesture.HOLD), PedalUsed(0.0, Gesture.SHORT_HOLD))
     assert (at.state.step, at.state.trial) == (Step.SET_UP, False)
+
+
+@pytest.mark.parametrize(
+    ("foot", "told"),
+    [
+        ("hold", "Or hold the pedal for one second."),
+        ("second", "Or press the second pedal."),
+        ("", ""),
+    ],
+)
+def test_its_item_names_what_of_the_pedal_calls_it(foot: str, told: str) -> None:
+    """Beside the phrase or the key; not while the pedal is away, nor where no gesture does."""
+    job = replace(programme(4, trial_item=1), checklist=("Oil the arbor.", trial_marks(4)))
+    started = SessionStarted(0.0, "head", foot=foot)
+    for event in (started, SessionResumed(0.0, "none", foot=foot)):
+        state, effects = advance(job, State(item=1), event)
+        asked = effects[-1]
+        assert isinstance(asked, Say) and ("pedal" in asked.text) == bool(told)
+        assert told in asked.text and "left out, press" in asked.text
+        set_up(asked.text)  # a literal person understands it
+        state, _ = advance(job, state, DeviceLost(0.0, Device.PEDAL, "unplugged"))
+        assert "pedal" not in question(job, state)
+        state, _ = advance(job, state, DeviceReturned(0.0, Device.PEDAL))
+        assert told in question(job, state)
+
+
+@pytest.mark.parametrize(
+    ("gestures", "second", "foot"),
+    [
+        (Manner.HOLD, None, "hold"),
+        (Manner.HOLD, Manner.SECOND, "hold"),
+        (Manner.DOUBLE, None, ""),
+        (Manner.DOUBLE, Manner.SECOND, "second"),
+        (Manner.DOUBLE, Manner.SECOND_PAUSES, ""),
+    ],
+)
+def test_what_is_told_of_the_foot_begins_it(
+    gestures: Manner, second: Manner | None, foot: str
+) -> None:
+    """A second on the pedal, and a press of the second one, are told as what begins the round."""
+    assert calls_the_round(gestures, second) == foot
+    if foot:
+        contact = Gestures(gestures if foot == "hold" else Manner.SECOND)
+        for_long = 1.0 if foot == "hold" else 0.2
+        (told,) = contact.down(1.0) + contact.up(1.0 + for_long) + contact.tick(3.0)
+        state, _ = advance(JOB, State(), PedalUsed(0.0, told))
+        assert state.trial
 
 
 def test_two_presses_begin_nothing() -> None:

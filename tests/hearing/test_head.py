@@ -115,14 +115,32 @@ def broken(file: Path, kind: str) -> None:
             made = classifier()
             layers = Layers(made.layers.hidden[:9], *list(vars(made.layers).values())[1:])
             save_classifier(Classifier(made.labels, made.mean, made.deviation, layers), file)
+        case "hole" | "still" | "short" | "forgetful":
+            file_with(file, kind)
         case "cut off":
             save_classifier(classifier(), file)
             file.write_bytes(file.read_bytes()[:500])
 
 
+def file_with(file: Path, kind: str) -> None:
+    """A head with a number that is none, a deviation of nought, a bias or a mean too short."""
+    save_classifier(classifier(), file)
+    with np.load(file) as data:
+        whole = {name: data[name] for name in data.files}
+    spoilt = {
+        "hole": {"out_bias": whole["out_bias"] * np.nan},
+        "still": {"deviation": whole["deviation"] * 0},
+        "short": {"mean": whole["mean"][:-1]},
+        "forgetful": {"remembered_labels": np.zeros(3, np.int16)},
+    }
+    np.savez(file, **(whole | spoilt[kind]))
+
+
 @pytest.mark.parametrize(
-    "kind", ["missing", "empty", "text", "other", "future", "misfit", "cut off"]
-)
+    "kind",
+    ["missing", "empty", "text", "other", "future", "misfit", "cut off",
+     "hole", "still", "short", "forgetful"],
+)  # fmt: skip
 def test_a_file_that_is_no_head(tmp_path: Path, kind: str) -> None:
     """One line with the file and the cure, whatever is wrong with it."""
     file = tmp_path / "head.npz"

@@ -15,7 +15,14 @@ from assistant.hearing.model_files import SHIPPED
 from assistant.hearing.person.learned_sound import LearnedSound
 from assistant.hearing.phones import network
 from assistant.hearing.phones.network import BLANK, PHONES, PhoneNetwork, Rows
-from assistant.hearing.phones.phrase_fit import OWN_FIT, PhraseFits, chances_together, ways
+from assistant.hearing.phones.phrase_fit import (
+    ALIKE,
+    OWN_FIT,
+    PhraseFits,
+    chances_together,
+    stands_apart,
+    ways,
+)
 from assistant.hearing.phones.scoring import Sounds, sounds
 from assistant.hearing.pronunciation import dictionary
 from assistant.hearing.recognisers.recogniser import EarUnusable
@@ -125,6 +132,31 @@ def test_own_phrases_count_for_more_but_for_answers(monkeypatch: pytest.MonkeyPa
     more = dict(zip(labels[:-1], np.subtract(found.of(sound), usual.of(sound)), strict=True))
     assert more["hold the job"] == pytest.approx(OWN_FIT)
     assert not any(gain for phrase, gain in more.items() if phrase != "hold the job")
+
+
+def test_of_two_phrases_alike_the_winner_must_stand_apart() -> None:
+    """These two alone: “say again” may be as near to another as it likes. Some of the fits are
+    those of decision 765."""
+    phrases = ("fewer words", "more words", "say again")
+    assert set(built_in()) >= ALIKE
+    assert stands_apart("more words", phrases, np.array([-1.7, -0.6, -0.6]))
+    assert not stands_apart("more words", phrases, np.array([-1.1, -0.6, -8.0]))
+    assert not stands_apart("fewer words", phrases, np.array([-0.3, -0.8, -8.0]))
+    assert stands_apart("say again", phrases, np.array([-0.6, -0.6, -0.6]))
+    assert stands_apart("more words", phrases[1:], np.array([-0.6, -0.6]))
+
+
+@pytest.mark.parametrize(("other", "taken"), [(-2.0, "more words"), (-0.3, "")])
+def test_the_ear_takes_neither_of_two_alike(
+    monkeypatch: pytest.MonkeyPatch, other: float, taken: str
+) -> None:
+    pytest.importorskip("pyopen_wakeword")
+    ear = HeadEar(SHIPPED)
+    near = {"more words": 0.3, "fewer words": other}
+    told = np.array([near.get(label, -8.0) for label in ear._labels[:-1]])
+    monkeypatch.setattr(PhraseFits, "of", lambda *_: told)
+    monkeypatch.setattr(HeadEar, "_can_be", lambda *_: True)
+    assert ear.recognise(bytes(60_000)).text == taken
 
 
 def test_a_head_with_a_word_that_nobody_can_pronounce_is_left_alone() -> None:

@@ -216,6 +216,7 @@ def test_a_head_without_networks_hears_as_before(tmp_path: Path) -> None:
         ("network_0_10", lambda v: v[:, :-1]),
         ("network_0_11", lambda v: v[:-1]),
         ("networks", lambda v: v + 1),
+        ("network_0_10", lambda v: v * np.nan),
     ],
 )
 def test_a_damaged_network_is_refused_with_the_cure(

@@ -193,6 +193,7 @@ ONLY_READ = [
     r"trial marks: a light touch on every face, and count them: \d+\. stop the cutter before each "
     r"turn of the block; vice tight again\. only then cut to depth",
     r"i can call the round: stop the cutter, clear of the work, lock off\. then say lock is off",
+    r"or (?:hold the pedal for 1 second|press the second pedal)\.",
     r"if it is made, or left out,(?: press)?",
     r"at the first hole",
     r"the cuts come \d+ spaces apart, \d+ times round",  # each move is called by itself

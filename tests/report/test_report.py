@@ -6,6 +6,7 @@ import csv
 import io
 import json
 import sqlite3
+from bisect import bisect_left
 from contextlib import closing
 from html.parser import HTMLParser
 from pathlib import Path
@@ -16,7 +17,7 @@ import pytest
 from assistant.journal.writing import journals, read_journal
 from assistant.paper import chart
 from assistant.paper.history import Account, Size, told_from
-from assistant.paper.report_page import minutes, report_document
+from assistant.paper.report_page import minutes, report_document, report_table
 from tests.commands import COUNT_WHEEL, one_line, tallyhand
 
 PRESS: dict[str, Any] = {"press": "main"}
@@ -212,3 +213,24 @@ def test_slips_are_answered_in_one_line(
 def test_an_empty_folder_says_so(tmp_path: Path) -> None:
     """No job yet is no fault of the program."""
     assert "no job in" in one_line(tallyhand("report", "--data", tmp_path), 1)
+
+
+def printed(rows: int, told: Account) -> list[list[str]]:
+    """The names of the HTML elements on each printed page of a report with so many remarks."""
+    from weasyprint import HTML
+
+    page = report_document(told)
+    style = page[page.index("<style>") : page.index("</style>")] + "</style>"
+    end = page[page.index('<section class="signatures">') :]
+    above = report_table(("Time", "What"), [("17:40:00", "refused")] * rows, "")
+    pages = HTML(string=f"{style}<main>{above}{end}").render().pages
+    return [[b.element_tag for b in each._page_box.descendants()] for each in pages]
+
+
+def test_nobody_signs_a_sheet_with_nothing_on_it(told: Account) -> None:
+    """However the pages fall, a row of the table stands above the lines to sign (common sense)."""
+    some = range(20, 60)
+    over = some[bisect_left(some, 2, key=lambda rows: len(printed(rows, told)))]
+    for rows in range(over, over + 3):
+        assert "td" in printed(rows, told)[-1]
+        assert "section" in printed(rows, told)[-1]

@@ -4,11 +4,18 @@ from __future__ import annotations
 
 import ast
 from functools import cache
+from pathlib import Path
 
 import pytest
 
-from assistant.errors import Reason, Refusal
+from assistant.errors import Reason, Refusal, passed_on
+from assistant.files.settings import read_settings
+from solver import Refused, load_head, plan
+from solver.request import MOST
+from tests.commands import ROOT
 from tests.docs import house
+
+HEAD = ROOT / "config" / "heads" / "three-plate-40.toml"
 
 
 def _name(node: ast.expr) -> str:
@@ -22,8 +29,8 @@ def _tree(name: str) -> ast.Module:
 
 @cache
 def _family() -> frozenset[str]:
-    """`Refusal`, `Unusable` and what is made from them with nothing of its own, and `Reason`."""
-    known = {"Refusal", "Unusable"}
+    """`Refusal`, `Unusable`, `Refused`, what is made from them with nothing else, `Reason`."""
+    known = {"Refusal", "Unusable", "Refused"}
     classes = [each for name in house.modules() for each in _tree(name).body]
     for node in classes:
         if isinstance(node, ast.ClassDef) and known & {_name(base) for base in node.bases}:
@@ -43,7 +50,7 @@ def _letters(node: ast.expr) -> str:
     return "".join(str(each.value) for each in ast.walk(node) if isinstance(each, ast.Constant))
 
 
-@pytest.mark.parametrize("name", [name for name in house.modules() if name.startswith("assistant")])
+@pytest.mark.parametrize("name", list(house.modules()))
 def test_the_cure_stands_beside_what_is_wrong(name: str) -> None:
     """By itself, or "" where what is wrong says what would do; never after a semicolon within."""
     for call in _said(name):
@@ -66,3 +73,39 @@ def test_both_are_shown_in_one_line() -> None:
     why = Reason("another program holds it", "close it")
     assert (why, why.cure) == ("another program holds it; close it", "close it")
     assert not Reason("")
+
+
+def test_what_the_solver_refuses_is_passed_on_with_its_cure() -> None:
+    """What and cure apart, with the place before; shown as the solver shows it."""
+    with pytest.raises(Refused) as caught:
+        plan(load_head(HEAD), divisions=0)
+    fault = caught.value
+    assert (fault.what, fault.cure) == ("divisions 0", f"give a whole number from 2 to {MOST}")
+    passed = passed_on(fault, "a.toml")
+    assert (passed.what, passed.cure) == ("a.toml: divisions 0", fault.cure)
+    assert str(passed) == f"a.toml: {fault}"
+    assert str(passed_on(fault)) == str(fault)
+
+
+@pytest.mark.parametrize(
+    ("text", "cure"),
+    [
+        ("[pace]\nwords = 3", "write text in quotes"),
+        ("[pace]\nwords = 'none'", "one of few, whole"),
+        ("[pace]\nwhole_cuts = 0", "from 1 to 100"),
+        ("[pace]\nword = 'few'", "did you mean 'words'?"),
+        ("pace = 3", "write it as a table, [pace]"),
+        ("[xyz]", "known here: "),
+        ("drawer = 3", "write it as a table, [drawer]"),
+    ],
+)
+def test_a_fault_of_the_settings_has_its_cure_beside_it(
+    text: str, cure: str, tmp_path: Path
+) -> None:
+    """In a field of its own, for every check of the file."""
+    file = tmp_path / "s.toml"
+    file.write_text(text, "utf-8")
+    with pytest.raises(Refusal) as caught:
+        read_settings(file)
+    assert caught.value.cure.startswith(cure)
+    assert str(caught.value).endswith(caught.value.cure) and cure not in caught.value.what

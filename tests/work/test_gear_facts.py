@@ -181,6 +181,25 @@ def test_cutter_of_the_worked_gear() -> None:
     assert "no. 5 by diametral pitch, no. 4 by module" in cutters.cutter_shown(24)
 
 
+@pytest.mark.parametrize(
+    ("half", "least", "most"),
+    [(1.5, 80, 134), (2.5, 42, 54), (3.5, 30, 34), (4.5, 23, 25), (5.5, 19, 20), (6.5, 15, 16),
+     (7.5, 13, 13)],
+)  # fmt: skip
+def test_the_sheet_names_the_half_number_where_it_is_nearer(
+    half: float, least: int, most: int
+) -> None:
+    """Their ranges as handbooks print them (from memory); nowhere else, so that 12, 14, 17, 21...
+    and the rack have the whole number alone. Virtual teeth count as the nearest whole ones."""
+    both = f"or {int(half)}½ and {int(9 - half)}½ of a set of fifteen ({least}"
+    for teeth in (least - 0.5, least, most, most + 0.4):
+        assert cutters.half_number(teeth) == half
+        assert both in cutters.cutter_shown(teeth)
+    for teeth in (least - 0.6, most + 0.6):
+        assert cutters.half_number(teeth) is None
+        assert "fifteen" not in cutters.cutter_shown(teeth)
+
+
 # --- chordal sizes ----------------------------------------------------------------------
 
 

@@ -45,6 +45,14 @@ _OF_THE_SECOND = {
 """What a press of it is told as, and what a hold."""
 
 
+def calls_the_round(manner: Manner, second: Manner | None) -> str:
+    """What of the foot is told as a short hold, which calls the trial round at its item: "hold" a
+    hold of the pedal, "second" a press of the second one, "" nothing that is short and sure."""
+    if manner is Manner.HOLD:
+        return "hold"
+    return "second" if second is Manner.SECOND else ""
+
+
 class Gestures:
     """Edges and ticks in, finished gestures out.
 

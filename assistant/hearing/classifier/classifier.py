@@ -160,9 +160,7 @@ def _classifier(parts: dict[str, npt.NDArray[np.generic]]) -> Classifier:
 
     layers = Layers(number("hidden"), number("hidden_bias"), number("out"), number("out_bias"))
     labels = tuple(str(label) for label in parts["labels"])
-    if layers.hidden.shape[0] != COUNT or layers.out.shape[1] != len(labels):
-        raise ValueError("its layers do not fit its phrases")
-    return Classifier(
+    made = Classifier(
         labels,
         number("mean"),
         number("deviation"),
@@ -171,6 +169,26 @@ def _classifier(parts: dict[str, npt.NDArray[np.generic]]) -> Classifier:
         np.asarray(parts["remembered_labels"], np.int16),
         _networks(parts, len(labels)),
     )
+    _check(made)
+    return made
+
+
+def _check(made: Classifier) -> None:
+    """Raises ValueError for what would fall over, or be sure of nothing, at the first word."""
+    layers, phrases, rows = made.layers, len(made.labels), len(made.remembered)
+    width = layers.hidden.shape[-1] if layers.hidden.ndim == 2 else 0
+    shapes = (
+        (layers.hidden, (COUNT, width)), (layers.hidden_bias, (width,)),
+        (layers.out, (width, phrases)), (layers.out_bias, (phrases,)),
+        (made.mean, (COUNT,)), (made.deviation, (COUNT,)),
+        (made.remembered, (rows, COUNT)), (made.remembered_labels, (rows,)),
+    )  # fmt: skip
+    if not width or any(values.shape != shape for values, shape in shapes):
+        raise ValueError("its layers do not fit its phrases")
+    numbers = (*vars(layers).values(), made.mean, made.deviation)
+    numbers += tuple(each for network in made.networks for each in network.values())
+    if not all(np.isfinite(values).all() for values in numbers) or not made.deviation.all():
+        raise ValueError("some of its numbers are none")
 
 
 def _networks(parts: dict[str, npt.NDArray[np.generic]], labels: int) -> tuple[SoundNetwork, ...]:

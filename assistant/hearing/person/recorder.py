@@ -9,12 +9,13 @@ from assistant.devices.availability import Presence
 from assistant.devices.sound.microphone import Microphone
 from assistant.devices.sound.streams import Sound
 from assistant.engine.events import Device, DeviceLost, Event
+from assistant.errors import Unusable
 from assistant.files.settings import Settings
 from assistant.hearing.endpointing import Detector, Ending, silero
 from assistant.hearing.person.voice_doors import WIDE
 
 
-class NoMicrophoneError(Exception):
+class NoMicrophoneError(Unusable):
     """There is nothing to record from; one line with the cure."""
 
 
@@ -37,7 +38,7 @@ class Recorder:
         end = time.monotonic() + wait_s
         while time.monotonic() < end or detector.speaking():
             if self._lost:
-                raise NoMicrophoneError(f"{self._lost[-1]}; see tallyhand doctor")
+                raise NoMicrophoneError(self._lost[-1], "see tallyhand doctor")
             block = self._microphone.read(0.2)
             if block == b"":
                 detector.reset()  # our own voice

@@ -25,7 +25,13 @@ from assistant.hearing.classifier.networks import EndsTheProcess
 from assistant.hearing.model_files import classifier_file
 from assistant.hearing.person.learned_sound import LearnedSound, of_this_person
 from assistant.hearing.phones.network import shipped
-from assistant.hearing.phones.phrase_fit import Fits, PhraseFits, chances_together, ways
+from assistant.hearing.phones.phrase_fit import (
+    Fits,
+    PhraseFits,
+    chances_together,
+    stands_apart,
+    ways,
+)
 from assistant.hearing.recognisers.recogniser import EarUnusable, Guess
 from assistant.hearing.waves import from_pcm
 from assistant.words.language import ENGLISH, in_force
@@ -81,6 +87,8 @@ class HeadEar:
         best = int(np.argmax(probabilities))
         text = self._labels[best]
         if text == NONE or probabilities[best] < DOUBTFUL or not self._can_be(text, pcm):
+            return Guess("", None, float(probabilities[best]))
+        if fits is not None and not stands_apart(text, self._labels[:-1], fits):
             return Guess("", None, float(probabilities[best]))
         return Guess(
             text,

@@ -28,7 +28,6 @@ from assistant.job.part import (
     ONE_PASS,
     Figure,
     Findings,
-    Objection,
     Part,
     Pass,
     Passes,
@@ -42,7 +41,7 @@ from assistant.job.part import (
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing, Point, Shape
 from assistant.job.units import Unit, angle_said, angle_shown, near, said, shown
-from assistant.job.work import Kind, Work
+from assistant.job.work import Kind
 from assistant.words.language import mark, number, say
 from solver import Millimetres
 
@@ -54,7 +53,7 @@ KEYS = (
 
 
 @dataclass(frozen=True, slots=True)
-class BevelGear(Work):
+class BevelGear(gear_teeth.Toothed):
     """`face_angle` is the school: `addendum`, or `dedendum` for clearance of one width.
 
     The cutter's thicknesses are measured on the cutter at the height of the pitch line of
@@ -100,9 +99,6 @@ class BevelGear(Work):
         return gear_cutter.wanted(
             self.tooth, virtual_bevel_teeth(self), self.special_cutter, "bevel-gear"
         )
-
-    def odd_size(self, unit: Unit) -> Objection | None:
-        return gear_teeth.odd_pitch(self.tooth)
 
 
 def read(table: Table) -> BevelGear:

@@ -1,4 +1,4 @@
-"""Which involute form cutter of a set of eight cuts a number of teeth.
+"""Which involute form cutter of a set of eight, or of fifteen, cuts a number of teeth.
 
 Ranges as printed in J. Rose, Modern Machine-Shop Practice (1887-88), gear-cutter section;
 sets by diametral pitch count from the rack, sets by module the other way (common practice).
@@ -42,6 +42,15 @@ def half_number_from(dp: float | Fraction) -> int:
     return _LEAST_OF_HALVES[int(dp) - 1]
 
 
+def half_number(teeth: float | Fraction) -> float | None:
+    """The number with a half, by diametral pitch, of a set of fifteen that comes nearer than that
+    of a set of eight; None where the whole one is the nearest there too."""
+    dp = dp_number(teeth)
+    if dp is None or dp == 1 or Fraction(teeth) + Fraction(1, 2) < _LEAST_OF_HALVES[dp - 2]:
+        return None
+    return dp - 0.5
+
+
 def range_text(dp: int) -> str:
     """ "21 to 25 teeth"."""
     least, most = teeth_range(dp)
@@ -53,4 +62,14 @@ def cutter_shown(teeth: float | Fraction) -> str:
     dp = dp_number(teeth)
     if dp is None:
         return f"none: form cutters begin at {FEWEST} teeth"
-    return f"no. {dp} by diametral pitch, no. {module_number(teeth)} by module ({range_text(dp)})"
+    both = f"no. {dp} by diametral pitch, no. {module_number(teeth)} by module ({range_text(dp)})"
+    half = half_number(teeth)
+    if half is None:
+        return both
+    least, most = half_number_from(half), teeth_range(dp)[1]
+    told = f"{least} to {most} teeth" if least != most else f"{least} teeth"
+    return f"{both}, or {_halved(half)} and {_halved(9 - half)} of a set of fifteen ({told})"
+
+
+def _halved(number: float) -> str:
+    return f"{int(number)}½"

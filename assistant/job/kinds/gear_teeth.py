@@ -14,7 +14,8 @@ from math import acos, atan, cos, pi, sin, sqrt, tan
 from assistant.job import standards
 from assistant.job.part import Objection
 from assistant.job.reader import Table
-from assistant.job.units import MM_PER_INCH
+from assistant.job.units import MM_PER_INCH, Unit
+from assistant.job.work import Work
 from solver import Millimetres
 
 KEYS = ("module", "diametral_pitch", "pressure_angle", "whole_depth")
@@ -213,6 +214,17 @@ def half_thickness(
     base = module * teeth / 2 * cos(pressure)
     at = acos(min(1.0, base / radius))
     return half_angle(teeth, shift, pressure) + involute(pressure) - involute(at)
+
+
+class Toothed(Work):
+    """Work whose teeth have a standard list of sizes."""
+
+    __slots__ = ()
+
+    tooth: Tooth
+
+    def odd_size(self, unit: Unit) -> Objection | None:
+        return odd_pitch(self.tooth)
 
 
 def odd_pitch(tooth: Tooth) -> Objection | None:

@@ -24,7 +24,6 @@ from assistant.job.part import (
     ONE_PASS,
     Figure,
     Findings,
-    Objection,
     Part,
     Pass,
     Passes,
@@ -38,7 +37,7 @@ from assistant.job.question import Form, Question
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing
 from assistant.job.units import NO_LENGTH, Unit, angle_said, angle_shown, near, said, shown
-from assistant.job.work import Kind, Work
+from assistant.job.work import Kind
 from assistant.words.language import mark, number, say
 from assistant.words.spoken import capital, sentences
 from solver import Millimetres
@@ -58,7 +57,7 @@ _HEAD_END = mark("on the head")
 
 
 @dataclass(frozen=True, slots=True)
-class HelicalGear(Work):
+class HelicalGear(gear_teeth.Toothed):
     """`tooth` is the normal one, as stamped on the cutter; the helix is taken at the pitch line."""
 
     teeth: int
@@ -97,9 +96,6 @@ class HelicalGear(Work):
     def wanted_cutter(self, unit: Unit) -> Wanted:
         virtual = virtual_helical_teeth(self.teeth, self.helix)
         return gear_cutter.wanted(self.tooth, virtual, self.special_cutter, "gear")
-
-    def odd_size(self, unit: Unit) -> Objection | None:
-        return gear_teeth.odd_pitch(self.tooth)
 
 
 def read(table: Table) -> HelicalGear:

@@ -24,7 +24,6 @@ from assistant.job.part import (
     Cut,
     Figure,
     Findings,
-    Objection,
     Part,
     Pass,
     Passes,
@@ -37,7 +36,7 @@ from assistant.job.part import (
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing, Shape
 from assistant.job.units import Unit, near, said, shown
-from assistant.job.work import Kind, Work
+from assistant.job.work import Kind
 from assistant.words.language import mark, number, say, say_n
 from assistant.words.spoken import capital, sentences
 from solver import Millimetres
@@ -48,7 +47,7 @@ _MINDED = Fraction(5, 1000)
 
 
 @dataclass(frozen=True, slots=True)
-class Rack(Work):
+class Rack(gear_teeth.Toothed):
     """`teeth` whole teeth, with a space at both ends. `height` is from the back to the tops, mm;
     with it the first space is measured over a pin."""
 
@@ -85,9 +84,6 @@ class Rack(Work):
 
     def wanted_cutter(self, unit: Unit) -> Wanted:
         return gear_cutter.wanted(self.tooth, _LEAST_TEETH, special=False, form="gear")
-
-    def odd_size(self, unit: Unit) -> Objection | None:
-        return gear_teeth.odd_pitch(self.tooth)
 
 
 def read(table: Table) -> Rack:

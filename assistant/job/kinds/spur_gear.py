@@ -27,7 +27,6 @@ from assistant.job.part import (
     ONE_PASS,
     Figure,
     Findings,
-    Objection,
     Part,
     Pass,
     Passes,
@@ -43,7 +42,7 @@ from assistant.job.question import Answers, Form, Question
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing
 from assistant.job.units import Unit, near, said, shown
-from assistant.job.work import Kind, Work
+from assistant.job.work import Kind
 from assistant.words.language import mark, number, say, say_n
 from assistant.words.spoken import capital, sentences
 from solver import Millimetres
@@ -65,7 +64,7 @@ _FORM = 0.1  # modules: flanks so far off no longer run (common practice)
 
 
 @dataclass(frozen=True, slots=True)
-class SpurGear(Work):
+class SpurGear(gear_teeth.Toothed):
     """`blank` is the diameter that the blank was turned to, mm; None: as it should be.
     `span_limits` are the deviations allowed of the span that is measured, mm; None: none given.
     `shift`: of the profile, in modules, outward over 0.
@@ -126,9 +125,6 @@ class SpurGear(Work):
         return gear_cutter.wanted(
             self.tooth, float(teeth_at_the_cutter(self)), self.special_cutter, "gear"
         )
-
-    def odd_size(self, unit: Unit) -> Objection | None:
-        return gear_teeth.odd_pitch(self.tooth)
 
 
 def read(table: Table) -> SpurGear:
