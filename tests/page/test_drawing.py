@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import tomllib
 from dataclasses import replace
 from fractions import Fraction
 from math import atan2, hypot, tau
@@ -213,6 +214,7 @@ def test_the_part_itself_is_drawn(path: Path) -> None:
     The places are the programme's (from the solver's moves), the shapes the part's own.
     """
     job = read_job(path)
+    way = -1 if cut_against_the_clock(path) else 1
     for stage in stages_of(job, head_of(job)):
         work = stage.programme
         off = 2 * float(stage.setup.worst_error)  # a nearest hole stands where it stands
@@ -226,7 +228,7 @@ def test_the_part_itself_is_drawn(path: Path) -> None:
             own = [mark for mark in marks if mark.data.get("last") == str(cut)]
             assert [mark.numbers for mark in due] == [mark.numbers for mark in own]
             assert str(cut + 1) in [mark.words for mark in over]
-            stands = float(work.positions[cut] - work.positions[0])
+            stands = way * float(work.positions[cut] - work.positions[0])
             if work.drawing and not work.drawing.flat:
                 assert apart(middle(work, cut), middle(work, 0) + stands) < 1e-4 + off, cut
             arrow = next(mark for mark in over if mark.data.get("role") == "cutter")
@@ -234,6 +236,12 @@ def test_the_part_itself_is_drawn(path: Path) -> None:
             if work.drawing and not work.drawing.flat and not path.stem.endswith("bevel"):
                 where = turn_of(*map(float, tip))
                 assert apart(where, stands + first(work)) < 1e-4 + off, cut
+
+
+def cut_against_the_clock(path: Path) -> bool:
+    """A cam whose steps follow its rise, drawn as it is seen on its free end."""
+    work = tomllib.loads(path.read_text("utf-8")).get("work", {})
+    return work.get("kind") == "stepped-cam" and work["rises"] == "anticlockwise"
 
 
 def middle(work: Programme, cut: int) -> float:

@@ -194,4 +194,4 @@ SECONDS_FOR_A_SCALE_CHECK = 6.0  # judged: three to hear it, three to look
 def only(**kept: float) -> Rates:
     """No slip but the named ones."""
     none = Rates(**dict.fromkeys(Rates.__dataclass_fields__, 0.0))
-    return replace(replace(none, habituation=1.0), **kept)
+    return replace(replace(none, habituation=1.0, said_aloud=1.0), **kept)

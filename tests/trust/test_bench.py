@@ -314,7 +314,7 @@ def test_rates_are_probabilities() -> None:
     values = {name: getattr(Rates(), name) for name in Rates.__dataclass_fields__}
     assert values.pop("press_gap_s") > 0 and values.pop("stamp_s") > 0
     assert values.pop("hands") == 1 and values.pop("react_s") > 0
-    assert values.pop("habituation") == 1
+    assert values.pop("habituation") == 1 == values.pop("said_aloud")
     for name in LEFT_OUT:
         assert values.pop(name) == 0 < getattr(with_the_rest(), name) < 1
     assert all(0 < each < 1 for each in values.values()) and Counter(values)
