@@ -30,6 +30,7 @@ from Xlib import X
 from Xlib.display import Display
 from Xlib.ext import xtest
 
+from assistant.bench.pedal_watch import QUIET_S
 from assistant.devices.pedal.binding import Taught, pedal_file, write_taught
 from assistant.devices.sound.samples import as_array
 from assistant.devices.speech.clear_numbers import clearly
@@ -253,10 +254,14 @@ def real(server: SoundServer, words: str, gestures: str, cuts: int) -> None:
 
 def _work(bench: Bench, foot: RealFoot, ears: Loudspeaker, cuts: int) -> dict[int, float]:
     at: dict[int, float] = {}
+    proven = False
     while len(at) < cuts:
         state: Any = bench.entries()[-1].state
-        if state.done < WHOLE_CUTS and phase_of(state.step) not in (Phase.LOCK, Phase.GUARD):
-            time.sleep(0.7)  # the set-up is not what is measured
+        if phase_of(state.step) is Phase.SET_UP:
+            time.sleep(0.7)  # it is not what is measured
+        elif not proven:
+            time.sleep(QUIET_S + 1)  # then the pedal is believed for lock and guard
+            proven = True
         else:
             wait_until(lambda: time.monotonic() - ears.silent_since() > APART_S + 0.1)
         if state.done not in at and state.done:
