@@ -49,6 +49,7 @@ from tests.whole.screen import Screen
 from tests.whole.sound import SoundServer
 
 WHOLE_CUTS = PaceSettings().whole_cuts
+A_LINE_S = 5.0  # that the cutter takes; a foot that answers at once is not believed
 QUIET = 200  # of 32,768: what is under it is no sound of a voice
 
 
@@ -264,6 +265,8 @@ def _work(bench: Bench, foot: RealFoot, ears: Loudspeaker, cuts: int) -> dict[in
             proven = True
         else:
             wait_until(lambda: time.monotonic() - ears.silent_since() > APART_S + 0.1)
+        if phase_of(state.step) is Phase.CUT:
+            time.sleep(A_LINE_S)
         if state.done not in at and state.done:
             at[state.done] = ears.silent_since()
         foot.press()
