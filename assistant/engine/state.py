@@ -379,6 +379,8 @@ CUTS_TO_KNOW = 3
 OF_THE_SHORTEST = 0.6
 """Who cuts evenly is not so much quicker than in the quickest of the last few. Judged: with a third
 of spread one honest cut in two hundred is."""
+LONG_CUT_S = 20.0
+"""Seconds. Of a shorter cut the call is a good part, and in few words that is shorter too."""
 
 
 def cut_was_short(programme: Programme, state: State) -> bool:
@@ -388,7 +390,9 @@ def cut_was_short(programme: Programme, state: State) -> bool:
     if len(state.cut_times) < CUTS_TO_KNOW:
         return FAR_SHORTER * state.took < float(programme.cut_minutes * 60)
     quarter, shortest = median(state.cut_times) / FAR_SHORTER, min(state.cut_times)
-    return state.took < max(quarter, OF_THE_SHORTEST * shortest)
+    return state.took < quarter or (
+        shortest >= LONG_CUT_S and state.took < OF_THE_SHORTEST * shortest
+    )
 
 
 def cut_is_due(programme: Programme, state: State) -> bool:

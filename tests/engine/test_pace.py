@@ -28,7 +28,7 @@ from assistant.engine.events import (
     Tone,
 )
 from assistant.engine.phases import Phase, Step, phase_of
-from assistant.engine.state import State
+from assistant.engine.state import State, cut_was_short
 from assistant.job.programme import Programme, heeding
 from solver import Move
 from tests.engine.jobs import MEASURED, programme
@@ -368,3 +368,11 @@ def test_a_voice_is_asked_as_a_foot_is() -> None:
         "That was short. Was it a cut? When it is made, wait ten seconds and press."
     ]
     assert State.from_record(talk.state.to_record()) == talk.state
+
+
+def test_a_short_cut_is_not_asked_about_for_its_shorter_call() -> None:
+    """A line of five seconds: twelve with a call in whole sentences, seven in few words."""
+    lines = State(step=Step.CUT, cut_times=(12.0, 12.0, 12.0), took=7.0)
+    assert not cut_was_short(programme(9), lines)
+    assert cut_was_short(programme(9), replace(lines, cut_times=(60.0,) * 3, took=35.0))
+    assert cut_was_short(programme(9), replace(lines, took=2.0))
