@@ -256,7 +256,6 @@ def test_a_planted_fault_is_caught(name: str) -> None:
     """The walk above is no formality: each of these wrong tables is found out."""
     words = set(name.split())
     more = {"items": 2, "trial_item": 0} if "trial" in words else MEASURED
-    more = {} if "pass" in words else more
     make = batch if "batch" in words else programme
     job = make(2, 2 if "pass" in words else 1, whole_cuts=1, **more)
     with pytest.raises(Broken):

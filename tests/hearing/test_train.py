@@ -5,6 +5,7 @@ from __future__ import annotations
 from functools import partial
 from pathlib import Path
 from shutil import which
+from types import SimpleNamespace
 
 import pytest
 
@@ -18,7 +19,7 @@ from assistant.hearing.training import train
 from assistant.hearing.training.corpus import Plan
 from assistant.hearing.training.sound_fitting import SoundCourse
 from assistant.hearing.training.voices import all_voices
-from assistant.hearing.vocabulary import built_in
+from assistant.hearing.vocabulary import built_in, read_vocabulary
 
 pytestmark = pytest.mark.skipif(not which("espeak-ng"), reason="needs espeak-ng")
 
@@ -53,13 +54,12 @@ def phrases(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> 
     """The phrases of the program: before a release all, every day three."""
     if request.param == "all":
         return sorted(built_in())
-    read = train.vocabulary.read_vocabulary
 
     def few(own: Path | None) -> dict[str, Command]:
-        kept = read(own).items()
+        kept = read_vocabulary(own).items()
         return {said: of for said, of in kept if said in FEW or said not in built_in()}
 
-    monkeypatch.setattr(train.vocabulary, "read_vocabulary", few)
+    monkeypatch.setattr(train, "vocabulary", SimpleNamespace(read_vocabulary=few))
     return list(FEW)
 
 
