@@ -199,9 +199,9 @@ def _inspection(spacing: Spacing | None) -> Iterable[str]:
                 (say("teeth"), str(len(spacing.index))),
                 (say("measured with"), _measured_with(spacing)),
                 (say("unit of the figures"), unit or say("as the readings; not given")),
-                (say("single pitch deviation"), f"{spacing.single:.4g} {unit}"),
-                (say("cumulative over {k} pitches", k=k), f"{spacing.over(k):.4g} {unit}"),
-                (say("total cumulative"), f"{spacing.total:.4g} {unit}"),
+                (say("single pitch deviation"), f"{spacing.single:.4g} {unit}".strip()),
+                (say("cumulative over {k} pitches", k=k), f"{spacing.over(k):.4g} {unit}".strip()),
+                (say("total cumulative"), f"{spacing.total:.4g} {unit}".strip()),
             ),
             "names",
         )
