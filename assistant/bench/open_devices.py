@@ -23,6 +23,7 @@ from assistant.words.language import in_force, mark, say, speaking
 
 if TYPE_CHECKING:
     from assistant.devices.sound.streams import Sound
+    from assistant.devices.speech.announcer import VoiceAnnouncer
 
 NO_SPEECH = mark("no voice, the screen carries the words: install espeak-ng ({how})")
 NO_EAR = mark(
@@ -99,8 +100,7 @@ def _open_sound(settings: Settings, post: Post, devices: Devices) -> None:
             devices.notes.append(say(NO_SPEECH, how=to_install(SPEECH)))
         return
     devices.on_close.append(sound.close)
-    if speaks:
-        _open_speech(sound, settings, post, devices)
+    voice = _open_speech(sound, settings, post, devices) if speaks else None
     if hears:
         from assistant.hearing.listener import Hearing
         from assistant.hearing.opening import ears_chosen, passed_over
@@ -115,21 +115,27 @@ def _open_sound(settings: Settings, post: Post, devices: Devices) -> None:
         hearing = Hearing(sound, settings, devices.announcer.busy)
         hearing.on_meter.append(devices.display.meter)
         hearing.on_hears.append(devices.display.hears)
+        if voice is not None and settings.ear.opening_tone:
+            voice.opens = hearing.opens
         devices.listeners.append(hearing)
         devices.ears = "+".join(kinds)
         devices.answers.add(Device.MICROPHONE)
 
 
-def _open_speech(sound: Sound, settings: Settings, post: Post, devices: Devices) -> None:
+def _open_speech(
+    sound: Sound, settings: Settings, post: Post, devices: Devices
+) -> VoiceAnnouncer | None:
     from assistant.devices.speech.announcer import VoiceAnnouncer
     from assistant.devices.speech.synth import choose_synth
 
     synth = choose_synth(settings.speech)
     if synth is None:
         devices.notes.append(say(NO_SPEECH, how=to_install(SPEECH)))
-        return
-    devices.announcer = VoiceAnnouncer(sound, synth, settings, post, devices.display.signal)
+        return None
+    announcer = VoiceAnnouncer(sound, synth, settings, post, devices.display.signal)
+    devices.announcer = announcer
     devices.shows.add(Device.SPEAKER)
+    return announcer
 
 
 def _open_pedal(settings: Settings, devices: Devices) -> list[TypingListener]:

@@ -109,7 +109,7 @@ def advance(
     with speaking(programme.language):
         stage = programme.stage(state.stage)
         new, effects = _advance(stage, state, event, table)
-        new = own_time.with_own_time(stage, state, new)
+        new = own_time.with_own_time(stage, state, new, event)
         if new.part != state.part:
             new, effects = _begin_part(programme, new)
     new = pace.with_pace(programme.stage(new.stage), state, pace.cut_timed(state, new))

@@ -72,6 +72,9 @@ class EarSettings:
         'the same for "spindle locked" and "guard closed", {range}',
     )  # fmt: skip
     agree: bool = _any(False, "true: these two count only when a second ear heard the same")
+    opening_tone: bool = _any(
+        True, "a soft tone when it has spoken and the ear opens, while you answer by voice"
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -23,6 +23,7 @@ from assistant.files.settings import Settings
 from assistant.hearing.judging import Heard, Hearer
 from assistant.hearing.levels import meter
 from assistant.hearing.opening import open_hearer
+from assistant.hearing.opening_tone import OpeningTone
 from assistant.hearing.recognisers.recogniser import EarUnusable
 from assistant.hearing.spoken_sizes import ABOUT_FIGURES, SpokenSizes
 from assistant.words.language import speaking
@@ -46,6 +47,8 @@ class Hearing:
         self.on_block: Callable[[bytes], None] = lambda block: None  # for a display of the level
         self.on_meter: list[Callable[[str], None]] = []  # told the noise and the voice, in words
         self.on_hears: list[Callable[[Hears], None]] = []  # told at each change
+        self._present: tuple[Presence, ...] = ()  # microphone and ear, once they are opened
+        self._opening_tone = OpeningTone()
         self._hears: Hears | None = None
         self._sizes = sizes or SpokenSizes()
         self._expected: frozenset[Command] | None = None
@@ -62,6 +65,12 @@ class Hearing:
         self._expected = commands
         self._sizes.wanted = bool(commands & ABOUT_FIGURES)
 
+    def opens(self) -> bool:
+        """Asked when all has been said, in any thread: whether a soft tone tells that the ear
+        opens."""
+        here = self._hears is not None and not any(each.away for each in self._present)
+        return here and self._opening_tone.due()
+
     def close(self) -> None:
         self._closing.set()
         if self._thread is not None:
@@ -72,13 +81,10 @@ class Hearing:
             self._hear(post)
 
     def _hear(self, post: Post) -> None:
-        ear = Presence(Device.EAR, post)
-        microphone = Microphone(
-            self._sound,
-            self._settings.sound.microphone,
-            Presence(Device.MICROPHONE, post),
-            self._own_voice,
-        )
+        ear, here = Presence(Device.EAR, post), Presence(Device.MICROPHONE, post)
+        self._present = (ear, here)
+        name = self._settings.sound.microphone
+        microphone = Microphone(self._sound, name, here, self._own_voice)
         while not self._closing.is_set():
             try:
                 hearer = open_hearer(self._settings.ear)
@@ -108,6 +114,8 @@ class Hearing:
             found = hearer.feed(block)
             trust.tell()  # before what was heard in it
             for heard in found:
+                if heard.accepted:
+                    self._opening_tone.heard()
                 if not self._sizes.hear(heard):
                     post(fact(heard, hearer.now_s - heard.start_s))
             if (size := self._sizes.over(hearer.now_s, speaking=hearer.speaking)) is not None:

@@ -17,7 +17,7 @@ from typing import Any
 
 from assistant.devices.sound.samples import resample, spread_channels
 from assistant.devices.sound.streams import LATENCY_S, Format, KeptStream, Sound, StreamUse
-from assistant.devices.sound.tones import tick_samples, tone_samples
+from assistant.devices.sound.tones import opens_samples, tick_samples, tone_samples
 from assistant.engine.events import Tone
 
 RATE = 22050
@@ -47,7 +47,8 @@ class Utterance:
 class Player:
     """Utterances one after the other; tones before them, at once.
 
-    `lost` and `returned` are called when the loudspeaker goes and comes.
+    `lost` and `returned` are called when the loudspeaker goes and comes. `opens` is asked at the
+    end of the last utterance, in any thread: whether the soft tone of the ear follows.
     """
 
     def __init__(
@@ -57,10 +58,12 @@ class Player:
         loudness: int,
         lost: Callable[[str], None],
         returned: Callable[[], None],
+        opens: Callable[[], bool] = lambda: False,
     ) -> None:
         self._lock = threading.Lock()
         self._loudness = loudness
         self._lost, self._returned = lost, returned
+        self._opens = opens
         self._tones: deque[Tone] = deque(maxlen=4)
         self._tone: memoryview = memoryview(b"")
         self._waiting: deque[Utterance] = deque()
@@ -199,6 +202,10 @@ class Player:
         first.at += count
         if first.at >= len(first.ready):
             finished.append(self._waiting.popleft())
+            if not self._waiting and self._format and self._opens():
+                # At once: between the two the ear would open, and hear it.
+                samples = opens_samples(self._format.rate, self._loudness)
+                self._tone = memoryview(spread_channels(samples, self._format.channels))
 
     def _opened(self, format_: Format) -> None:
         with self._lock:

@@ -62,8 +62,9 @@ class VoiceAnnouncer:
         self._generation = 0
         self._felt_at = float("-inf")
         self._unspoken = 0  # sentences of this generation that the player does not have yet
+        self.opens: Callable[[], bool] = lambda: False  # the ear does, once nothing more is said
         speaker, loudness = settings.sound.speaker, settings.speech.loudness
-        self._player = Player(sound, speaker, loudness, self._lost, self._returned)
+        self._player = Player(sound, speaker, loudness, self._lost, self._returned, self._ear_opens)
         self._thread = threading.Thread(target=self._work, name="announcer", daemon=True)
         self._thread.start()
 
@@ -114,6 +115,9 @@ class VoiceAnnouncer:
         self._texts.put(None)
         self._thread.join(2)
         self._player.close()
+
+    def _ear_opens(self) -> bool:
+        return not self._unspoken and self.opens()
 
     def _work(self) -> None:
         while (item := self._texts.get()) is not None:
