@@ -24,6 +24,7 @@ from assistant.words.language import in_force, mark, say, speaking
 if TYPE_CHECKING:
     from assistant.devices.sound.streams import Sound
     from assistant.devices.speech.announcer import VoiceAnnouncer
+    from assistant.hearing.over_own_voice import OverOwnVoice
 
 NO_SPEECH = mark("no voice, the screen carries the words: install espeak-ng ({how})")
 NO_EAR = mark(
@@ -112,7 +113,9 @@ def _open_sound(settings: Settings, post: Post, devices: Devices) -> None:
         if not kinds:
             devices.notes.append(say(NO_EAR, language=in_force().name))
             return
-        hearing = Hearing(sound, settings, devices.announcer.busy)
+        hearing = Hearing(sound, settings, devices.announcer.busy, over=_over(voice, settings))
+        if voice is not None and settings.ear.headset:
+            hearing.not_heard = voice.not_heard
         hearing.on_meter.append(devices.display.meter)
         hearing.on_hears.append(devices.display.hears)
         if voice is not None and settings.ear.opening_tone:
@@ -120,6 +123,17 @@ def _open_sound(settings: Settings, post: Post, devices: Devices) -> None:
         devices.listeners.append(hearing)
         devices.ears = "+".join(kinds)
         devices.answers.add(Device.MICROPHONE)
+
+
+def _over(voice: VoiceAnnouncer | None, settings: Settings) -> OverOwnVoice | None:
+    """What holds the ear open over our own voice, with a headset."""
+    if voice is None or not settings.ear.headset:
+        return None
+    from assistant.hearing.over_own_voice import FarEnd, OverOwnVoice
+
+    far = FarEnd()
+    voice.listen_in(far.take)
+    return OverOwnVoice(far, voice.saying)
 
 
 def _open_speech(

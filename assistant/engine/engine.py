@@ -13,7 +13,7 @@ from fractions import Fraction
 
 from assistant.engine import own_time, pace, recall, wording
 from assistant.engine.allowed import is_for_lock_or_guard, may_answer
-from assistant.engine.answers import understood_after
+from assistant.engine.answers import said_s, understood_after
 from assistant.engine.asked import INTENTS, Use, used_as
 from assistant.engine.events import (
     Command,
@@ -307,10 +307,12 @@ def _command(
 
 
 def _unasked(programme: Programme, state: State, event: PhraseHeard | CommandGiven) -> bool:
-    """Said for lock or guard before its question could be heard or read."""
-    if isinstance(event, CommandGiven) or not is_for_lock_or_guard(state):
+    """Said for lock, guard or cut before its question could be heard or read."""
+    if isinstance(event, CommandGiven):
         return False
-    return event.waited < understood_after(programme, state)
+    if state.step is Step.CUT:
+        return event.waited < said_s(programme, state)
+    return is_for_lock_or_guard(state) and event.waited < understood_after(programme, state)
 
 
 def _drowned(state: State, event: PhraseHeard) -> bool:

@@ -49,8 +49,9 @@ def with_own_time(programme: Programme, old: State, new: State, event: Event) ->
 def _was_asked_again(event: Event) -> bool:
     """It was said once more in between: who was told "that was quick" would seem slow by that, and
     be told so at every cut."""
-    answers = isinstance(event, PedalUsed | PhraseHeard)
-    return answers and event.took - event.waited > TO_BEGIN_S
+    if not isinstance(event, PedalUsed | PhraseHeard):
+        return False
+    return event.took - event.waited > TO_BEGIN_S
 
 
 def is_answered(old: State, new: State, took: float) -> bool:
