@@ -25,14 +25,14 @@ from assistant.hearing.judging import Heard, Hearer
 from assistant.hearing.levels import FAINT
 from assistant.hearing.waves import RATE, Wave, from_pcm, resample_sound, to_pcm
 
-STANDS_OUT = 15.0
+STANDS_OUT = 12.0
 """Decibels of the person's usual voice over our own at the microphone, or it is no headset."""
 OVER_OWN, OVER_OWN_ALL = 6.0, 9.0
 """Decibels over it, for a fiftieth of a second and for a whole utterance: what is less may
 be ours."""
 VOICES, SENTENCES, KEPT = 3, 3, 5
 """So many phrases were taken in silence, and so many sentences said with nobody over them."""
-ALIKE = 0.25
+ALIKE = 0.37
 """Of 1, the correlation with what we played; other voices had less (docs/pace.md)."""
 AHEAD, HOLD = 8, 15
 """Blocks of 20 ms that are passed on before and behind one that stands out."""
@@ -82,7 +82,8 @@ class OverOwnVoice:
         self._levels: list[float] = []  # of the sentence that is being said
         self._waiting: deque[tuple[bytes, bool]] = deque()
         self._since_loud = HOLD
-        self._taken = False  # a phrase was, over this sentence
+        self._spoken = False  # somebody did, over this sentence
+        self._just_over = False  # its level is the last of `_own`
         self._speaks = self._open = False
         self._chance = np.random.default_rng(1)
         self._last_at = 0.0
@@ -101,7 +102,7 @@ class OverOwnVoice:
         """What the ear gets of a block captured at `at`, `own` where our voice sounded then: empty
         where it is shut, None where it has to wait."""
         if own and not self._speaks:
-            self._open = self.stands_out(hearer)
+            self._open, self._just_over = self.stands_out(hearer), False
         elif self._speaks and not own:
             self._sentence_over()
         self._speaks, self._last_at = own, at
@@ -127,14 +128,24 @@ class OverOwnVoice:
         ends = self._last_at - self.held_s - (hearer.now_s - found.end_s)
         begins = ends - (found.end_s - found.start_s)
         over = bool(self._far.between(begins - LATE_S, ends).any())
-        if found.command is None or not over:
+        if not over or not found.pcm:
             return found
         usual = median(hearer.trust.voices or (SILENCE,))
         faint = found.level < max(self._ours() + OVER_OWN_ALL, usual - FAINT)
-        if faint or self._said(found) or self._sounds_like_ours(found, hearer):
-            return replace(found, command=None, accepted=False, why=OURS)
-        self._taken = self._taken or found.accepted
-        return found
+        ours = faint or self._sounds_like_ours(found, hearer)
+        if not ours:
+            self._somebody_spoke()
+        if found.command is None or not (ours or self._said(found)):
+            return found
+        return replace(found, command=None, accepted=False, why=OURS)
+
+    def _somebody_spoke(self) -> None:
+        """Over this sentence or the one before: its level says nothing of our own voice."""
+        if self._speaks:
+            self._spoken = True
+        elif self._just_over:
+            self._own.pop()
+        self._just_over = False
 
     def _ours(self) -> float:
         """The loudest of the last sentences but one, that somebody may have spoken over."""
@@ -144,9 +155,10 @@ class OverOwnVoice:
         return max(self._ours(), hearer.noise or SILENCE) + OVER_OWN
 
     def _sentence_over(self) -> None:
-        if self._levels and not self._taken:
+        self._just_over = bool(self._levels) and not self._spoken
+        if self._just_over:
             self._own.append(float(np.percentile(self._levels, 95)))
-        self._levels, self._taken = [], False
+        self._levels, self._spoken = [], False
 
     def _next(self, hearer: Hearer) -> bytes:
         """The oldest block as it is where somebody speaks, else noise as loud as the shop's: of
