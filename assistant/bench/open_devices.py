@@ -31,6 +31,7 @@ NO_EAR = mark(
     "no ear for {language}: answer by pedal or keyboard; docs/language.md tells how to get one"
 )
 NO_TRAINED_EAR = mark("the ear that hears best can't be used: {why}; {cure}")
+NO_HEADSET = mark("[ear] headset = true does nothing here: it needs a voice and an ear")
 NO_PEDAL = mark("no pedal: none was taught; plug it in and run tallyhand doctor --learn-pedal")
 
 
@@ -88,6 +89,8 @@ def _open_devices(settings: Settings, post: Post) -> Devices:
 
 def _open_sound(settings: Settings, post: Post, devices: Devices) -> None:
     speaks, hears = settings.speech.engine != "none", settings.ear.kind != "none"
+    if settings.ear.headset and not (speaks and hears):
+        devices.notes.append(say(NO_HEADSET))
     if not speaks and not hears:
         return
     from assistant.devices.sound.streams import NoSoundError, Sound

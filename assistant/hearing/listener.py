@@ -54,6 +54,7 @@ class Hearing:
         self._hears: Hears | None = None
         self._sizes = sizes or SpokenSizes()
         self._over = over
+        self._told_overheard = False
         self.not_heard: Callable[[], None] = lambda: None  # told of what can't count, at once
         self._expected: frozenset[Command] | None = None
         self._closing = threading.Event()
@@ -112,6 +113,7 @@ class Hearing:
             block = microphone.read(0.2)
             if block and self._over:
                 block = self._over.through(block, microphone.at, hearer, own=microphone.own)
+                self._tell_overheard(self._over, hearer, post)
                 if block is None:
                     self._show_hears(Hears.LISTENING)
                     continue
@@ -128,6 +130,12 @@ class Hearing:
                 self._tell(heard, hearer, post)
             if (size := self._sizes.over(hearer.now_s, speaking=hearer.speaking)) is not None:
                 post(size)
+
+    def _tell_overheard(self, over: OverOwnVoice, hearer: Hearer, post: Post) -> None:
+        """Once in a session: the page shows it all the time."""
+        if not self._told_overheard and over.too_like(hearer):
+            self._told_overheard = True
+            post(DeviceTroubled(time.time(), Device.MICROPHONE, Trouble.OVERHEARD))
 
     def _tell(self, heard: Heard, hearer: Hearer, post: Post) -> None:
         held_s = 0.0

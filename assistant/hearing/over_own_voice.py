@@ -116,6 +116,11 @@ class OverOwnVoice:
         self._waiting.append((block, loudness >= self._least(hearer)))
         return self._next(hearer) if len(self._waiting) > AHEAD else None
 
+    def too_like(self, hearer: Hearer) -> bool:
+        """Both voices are known, and ours, or the shop, is too loud for the ear to stay open."""
+        known = len(hearer.trust.voices) >= VOICES and len(self._own) == KEPT
+        return known and not self.stands_out(hearer)
+
     def stands_out(self, hearer: Hearer) -> bool:
         """The person's voice is known, and ours, and they can't be taken for each other."""
         known = len(hearer.trust.voices) >= VOICES and len(self._own) >= SENTENCES

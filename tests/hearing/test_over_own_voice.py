@@ -90,6 +90,16 @@ def test_a_headset_that_is_taken_off(
         assert not [each for each in heard if each.command or each.accepted], phrase
 
 
+def test_a_loudspeaker_in_place_of_a_headset_is_told(tmp_path: Path) -> None:
+    """Once five sentences are known; with a headset it never is."""
+    for leak, told in ((-10.0, True), (-40.0, False)):
+        desk = Desk(tmp_path, leak).known()
+        assert not desk.over.too_like(desk.hearer)
+        desk.say("Two done.")
+        desk.say("Two done.")
+        assert desk.over.too_like(desk.hearer) is told
+
+
 def test_it_is_shut_until_both_voices_are_known(tmp_path: Path) -> None:
     """Nothing is heard over our own voice before, nor where nobody knows how loud we are."""
     desk = Desk(tmp_path)
