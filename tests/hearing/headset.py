@@ -30,6 +30,11 @@ from tests.whole.sound import speech
 PERSON = 0.1  # the person's level, of full scale
 BLOCK = RATE // 50
 TAIL_S = 0.3  # as at the microphone
+KNOWN_BY = (
+    "Two done, ninety-eight left.",
+    "Crank pin set to the twenty circle.",
+    "Plate A on the head, its screws tight.",
+)
 FLOOR = -45.0  # dB over the person: what a quiet shop has
 
 
@@ -62,7 +67,7 @@ class Desk:
         """The ear has heard the person in silence, and our own sentences with nobody over them."""
         for phrase in ("how many left", "what is next", "where am I"):
             self.person(phrase)
-        for text in ("Two done, ninety-eight left.", "Cutter clear, then off.", "The job is kept."):
+        for text in KNOWN_BY:
             self.say(text)
         return self
 

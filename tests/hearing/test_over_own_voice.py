@@ -95,8 +95,8 @@ def test_a_loudspeaker_in_place_of_a_headset_is_told(tmp_path: Path) -> None:
     for leak, told in ((-10.0, True), (-40.0, False)):
         desk = Desk(tmp_path, leak).known()
         assert not desk.over.too_like(desk.hearer)
-        desk.say("Two done.")
-        desk.say("Two done.")
+        desk.say(LONG)
+        desk.say(LONG)
         assert desk.over.too_like(desk.hearer) is told
 
 
