@@ -22,7 +22,7 @@ from assistant.devices.sound.samples import mono
 from assistant.devices.sound.streams import LATENCY_S, Format
 from assistant.engine.phrases import LOCK_AND_GUARD
 from assistant.hearing.judging import Heard, Hearer
-from assistant.hearing.levels import FAINT
+from assistant.hearing.levels import FAINT, NoiseMeter
 from assistant.hearing.waves import RATE, Wave, from_pcm, resample_sound, to_pcm
 
 STANDS_OUT = 12.0
@@ -87,6 +87,7 @@ class OverOwnVoice:
         self._levels: list[float] = []  # of the sentence that is being said
         self._waiting: deque[tuple[bytes, bool]] = deque()
         self._since_loud = HOLD
+        self._meter = NoiseMeter()  # of the shop alone, not of what we put there
         self._spoken = False  # somebody did, over this sentence
         self._just_over = False  # its level is the last of `_own`
         self._speaks = self._open = False
@@ -112,14 +113,16 @@ class OverOwnVoice:
             self._sentence_over()
         self._speaks, self._last_at = own, at
         if not own:
-            held = b"".join(self._next(hearer) for _ in range(len(self._waiting)))
+            if not hearer.speaking:
+                self._meter.feed(block)
+            held = b"".join(self._next() for _ in range(len(self._waiting)))
             return held + block
         loudness = level(block)
         self._levels.append(loudness)
         if not self._open:
             return b""
-        self._waiting.append((block, loudness >= self._least(hearer)))
-        return self._next(hearer) if len(self._waiting) > AHEAD else None
+        self._waiting.append((block, loudness >= self._least()))
+        return self._next() if len(self._waiting) > AHEAD else None
 
     def too_like(self, hearer: Hearer) -> bool:
         """Both voices are known, and ours, or the shop, is too loud for the ear to stay open."""
@@ -129,7 +132,7 @@ class OverOwnVoice:
     def stands_out(self, hearer: Hearer) -> bool:
         """The person's voice is known, and ours, and they can't be taken for each other."""
         known = len(hearer.trust.voices) >= VOICES and len(self._own) >= SENTENCES
-        if not known or hearer.noise is None:
+        if not known or self._meter.level is None:
             return False
         return median(hearer.trust.voices) >= self._ours() + STANDS_OUT
 
@@ -161,8 +164,11 @@ class OverOwnVoice:
         """The loudest of the last sentences but one, that somebody may have spoken over."""
         return sorted(self._own)[-2] if len(self._own) >= SENTENCES else 0.0
 
-    def _least(self, hearer: Hearer) -> float:
-        return max(self._ours(), hearer.noise or SILENCE) + OVER_OWN
+    def _least(self) -> float:
+        return max(self._ours(), self._shop()) + OVER_OWN
+
+    def _shop(self) -> float:
+        return SILENCE if self._meter.level is None else self._meter.level
 
     def _sentence_over(self) -> None:
         self._just_over = len(self._levels) >= LEAST_BLOCKS and not self._spoken
@@ -171,7 +177,7 @@ class OverOwnVoice:
             self._own.append(min(float(loud), float(usual) + LOUD_OVER_USUAL))
         self._levels, self._spoken = [], False
 
-    def _next(self, hearer: Hearer) -> bytes:
+    def _next(self) -> bytes:
         """The oldest block as it is where somebody speaks, else noise as loud as the shop's: of
         silence the ear would learn that the shop is quiet."""
         block, loud = self._waiting.popleft()
@@ -179,7 +185,7 @@ class OverOwnVoice:
         self._since_loud = 0 if loud and ahead > 1 else self._since_loud + 1
         if ahead > 1 or self._since_loud <= HOLD:
             return block
-        loudness = 10 ** ((hearer.noise or SILENCE) / 20)
+        loudness = 10 ** (self._shop() / 20)
         return to_pcm(self._chance.normal(0, loudness, len(block) // 2).astype(np.float32))
 
     def _said(self, found: Heard) -> bool:
@@ -192,7 +198,7 @@ class OverOwnVoice:
         ends = self._last_at - self.held_s - (hearer.now_s - found.end_s) + 0.4
         sound = from_pcm(found.pcm)
         far = self._far.between(ends - len(sound) / RATE - LATE_S, ends)
-        return alike(sound, far) >= ALIKE
+        return likeness(sound, far) >= ALIKE
 
 
 def stems(text: str) -> frozenset[str]:
@@ -201,7 +207,7 @@ def stems(text: str) -> frozenset[str]:
     return frozenset(word[:4] for word in words if len(word) > 2)
 
 
-def alike(sound: Wave, played: Wave) -> float:
+def likeness(sound: Wave, played: Wave) -> float:
     """The largest correlation of `sound` with `played`, wherever it begins in it, 0 to 1."""
     one, other = (_white(each) for each in (sound, played))
     size = 1 << int(np.ceil(np.log2(len(one) + len(other))))

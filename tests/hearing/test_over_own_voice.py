@@ -18,7 +18,7 @@ from assistant.engine.events import Command, Gesture, Ground, PedalUsed, PhraseH
 from assistant.engine.phases import Step
 from assistant.engine.state import State
 from assistant.hearing import over_own_voice
-from assistant.hearing.over_own_voice import OURS, FarEnd, alike, stems
+from assistant.hearing.over_own_voice import OURS, FarEnd, likeness, stems
 from assistant.hearing.waves import read_sound, to_pcm
 from assistant.job.programme import heeding
 from tests.engine.jobs import programme
@@ -141,13 +141,23 @@ def test_a_shop_does_not_seem_quiet_for_what_is_left_out(
     assert len(levels) > 40 and min(levels) > before - 3.0
 
 
+def test_the_shop_does_not_seem_louder_with_each_sentence(tmp_path: Path) -> None:
+    """What stands for the shop while we speak is not measured as the shop."""
+    desk = Desk(tmp_path, -40.0, noise=-25.0).known()
+    before = desk.hearer.noise
+    for _ in range(10):
+        desk.say(CALL, "say again", 1.5)
+    assert before is not None and desk.hearer.noise == pytest.approx(before, abs=2.0)
+    assert desk.over.stands_out(desk.hearer)
+
+
 def test_what_we_played_is_put_together_without_gaps() -> None:
     """Pieces come early and late; silence between two sentences stays."""
     far, tone = FarEnd(), own_voice("Two done.")[: RATE // 2]
     for n in range(25):
         piece = to_pcm(tone[n * 320 : (n + 1) * 320])
         far.take(piece, Format(RATE, 1), 10.0 + 0.02 * n + (0.015 if n % 3 else 0.0) - LATENCY_S)
-    assert alike(tone, far.between(9.5, 11.0)) > 0.99
+    assert likeness(tone, far.between(9.5, 11.0)) > 0.99
     assert not far.between(11.0, 12.0).any() and not far.between(8.0, 9.9).any()
     assert far.between(9.5, 11.0)[: RATE // 2 - 10].max() == 0.0
 
@@ -169,4 +179,4 @@ def test_an_answer_for_the_cut_before_its_question_is_told() -> None:
 def test_words_are_told_by_how_they_begin() -> None:
     assert stems("Lock lever tight?") & stems("spindle locked")
     assert not stems("Eight on twenty.") & stems("where am I")
-    assert alike(np.zeros(10, np.float32), np.zeros(10, np.float32)) == 0.0
+    assert likeness(np.zeros(10, np.float32), np.zeros(10, np.float32)) == 0.0
