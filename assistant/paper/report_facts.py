@@ -80,8 +80,9 @@ def _indexing(job: Programme) -> Iterator[ReportLine]:
         stage = job.stage(number)
         name = f"{stage.name}: " if job.stages > 1 and stage.name else ""
         yield name + say("Indexing"), _method(stage)
-        if by_block(stage):
-            yield name + say("Faces of the block"), str(stage.moves[0].direct_circle)
+        if by_block(stage) or by_handwheel(stage):
+            if by_block(stage):
+                yield name + say("Faces of the block"), str(stage.moves[0].direct_circle)
             yield name + say("Depth dial"), depths(stage) or say("not given")
             continue
         any_ = say("any will do") if say(ANY_PLATE) in stage.checklist else ""
@@ -104,9 +105,16 @@ def by_block(stage: Programme) -> bool:
     return any(move.block for move in stage.moves)
 
 
+def by_handwheel(stage: Programme) -> bool:
+    """Angles are read on a dial: there is no plate and no pin."""
+    return any(move.minutes is not None for move in stage.moves)
+
+
 def _method(stage: Programme) -> str:
     if by_block(stage):
         return say("by the faces of the block")
+    if by_handwheel(stage):
+        return say("by the graduated handwheel")
     return say(_METHODS.get(stage.method, stage.method))
 
 
