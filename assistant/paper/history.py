@@ -460,6 +460,7 @@ def _plain(event: Event) -> tuple[str, str] | None:
 _TROUBLES = {
     Trouble.STUCK: mark("stuck"), Trouble.CHATTERING: mark("chattering"),
     Trouble.HASTY: mark("hasty"), Trouble.LEANED_ON: mark("leaned-on"),
+    Trouble.OVERHEARD: mark("overheard"),
     Trouble.CLIPPING: mark("clipping"), Trouble.SHORT_OF_WORDS: mark("short-of-words"),
 }  # fmt: skip
 

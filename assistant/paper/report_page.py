@@ -7,6 +7,8 @@ from html import escape
 from importlib.resources import files
 from statistics import median
 
+from assistant.engine.block_words import by_block
+from assistant.engine.calling import by_handwheel
 from assistant.job.programme import Programme
 from assistant.job.units import Unit, in_unit
 from assistant.paper import chart, report_facts
@@ -249,7 +251,7 @@ def _charts(told: Account) -> Iterable[str]:
 
 
 def _cuts(told: Account) -> str:
-    block = report_facts.by_block(told.reading.programme)
+    block = by_block(told.reading.programme)
     heads = (
         *_apart(told),
         say("Setting"), say("Pass"), say("Cut"), say("Called"),
@@ -274,7 +276,7 @@ def _moves(told: Account) -> Iterable[str]:
         return
     yield report_heading(say("Moves and angles"))
     job = told.reading.programme
-    block, unit = report_facts.by_block(job), job.unit
+    block, unit = by_block(job), job.unit
     heads = (
         *_apart(told),
         say("Setting"), say("Pass"), say("Cut"), say("Move"), say("Spindle at"),
@@ -295,16 +297,16 @@ def _moves(told: Account) -> Iterable[str]:
 
 def _in_place(job: Programme) -> str:
     """What was confirmed after a move."""
-    if report_facts.by_block(job):
+    if by_block(job):
         return say("Face up")
-    return say("Dial set") if report_facts.by_handwheel(job) else say("Pin in its hole")
+    return say("Dial set") if by_handwheel(job) else say("Pin in its hole")
 
 
 def _first_place(job: Programme) -> str:
     """Where the first cut is, to which no move leads."""
-    if report_facts.by_block(job):
+    if by_block(job):
         return say("first face")
-    return say("dial at nought") if report_facts.by_handwheel(job) else say("first hole")
+    return say("dial at nought") if by_handwheel(job) else say("first hole")
 
 
 def _angle(degrees: float) -> str:
