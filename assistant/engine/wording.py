@@ -1185,8 +1185,22 @@ _NOW_AND_THEN = {
 def what_next(programme: Programme, state: State) -> str:
     """What is awaited now and what follows. The figures of a move are never given here:
     they are called only when the lock is off."""
+    if state.step is Step.SET_UP and not state.astray:
+        return _item_after(programme, state)
     words = _NOW_AND_THEN.get(state.step, mark("Now {awaited}."))
     return say(words, awaited=awaited_words(programme, state.step), n=number(state.cut(programme)))
+
+
+def _item_after(programme: Programme, state: State) -> str:
+    """Which item of the set-up it is at, and what comes behind it."""
+    items = programme.items(state.part)
+    n, total = number(state.item + 1), number(len(items))
+    if state.item + 1 < len(items):
+        after = number(state.item + 2)
+        now = say("Now item {n}, then item {after} of {total}.", n=n, after=after, total=total)
+        return sentences(now, items[state.item + 1])
+    return say("Now item {n} of {total}, then cut {cut}.", n=n, total=total,
+               cut=number(state.cut(programme)))  # fmt: skip
 
 
 def note_taken(_: Programme, state: State) -> str:
@@ -1464,6 +1478,9 @@ _TROUBLE = {
     ),
     Trouble.CLIPPING: mark(
         "The {device} is overdriven. Turn its level down, or answer another way."
+    ),
+    Trouble.OVERHEARD: mark(
+        "The {device} can't tell your voice from mine or the shop's. While I speak I do not listen."
     ),
     Trouble.SHORT_OF_WORDS: mark(
         "The {device} can't know all phrases. Tallyhand doctor lists them; give these another way."

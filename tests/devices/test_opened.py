@@ -54,6 +54,13 @@ def test_what_is_switched_off_is_not_missed(opened: list[Devices]) -> None:
     assert opened[-1].ears == "none" and opened[-1].on_close == []  # not even the sound server
 
 
+def test_a_headset_with_nothing_to_hear(opened: list[Devices]) -> None:
+    """Set where nothing speaks or nothing listens: a line says that it does nothing."""
+    for deaf in (DEAF, replace(DEAF, speech=SpeechSettings())):
+        (line,) = notes(replace(deaf, ear=EarSettings(kind="none", headset=True)), opened)[:1]
+        assert line.startswith("[ear] headset = true does nothing here")
+
+
 @pytest.mark.sound
 def test_a_machine_without_a_speech_engine(
     server: SoundServer, opened: list[Devices], monkeypatch: pytest.MonkeyPatch

@@ -243,6 +243,18 @@ def test_what_next_names_no_figures_while_the_lock_is_on() -> None:
     assert "turns" not in words and "lock comes off" in words
 
 
+def test_what_next_in_the_set_up_is_the_item_behind_this_one() -> None:
+    """Asked at every item, it tells the one that comes, and at the last one the first cut."""
+    played = Played(programme(9, items=3))
+    items = played.job.items(1)
+    for n, after in enumerate(items[1:]):
+        assert played.state.item == n
+        words = played.feed(say(Command.WHAT_NEXT))
+        assert after in words and items[n] not in words
+        played.feed(PRESS)
+    assert played.feed(say(Command.WHAT_NEXT)).endswith("then cut one.")
+
+
 @pytest.mark.parametrize("step", [Step.LOCK, Step.GUARD, Step.CUT, Step.INDEX, Step.RELEASE])
 def test_the_wrong_confirmation_is_refused_with_what_is_awaited(step: Step) -> None:
     """A confirmation counts only for the question that it names."""
