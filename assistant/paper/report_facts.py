@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
 
+from assistant.engine.block_words import by_block
 from assistant.job.kinds.by_name import KINDS
 from assistant.job.programme import Programme
 from assistant.job.set_up_steps import ANY_PLATE
@@ -97,11 +98,6 @@ _METHODS = {
     "compound": mark("compound indexing"), "differential": mark("differential indexing"),
     "nearest": mark("to the nearest"),
 }  # fmt: skip
-
-
-def by_block(stage: Programme) -> bool:
-    """The work is turned in a block, in a vice: there is no plate, no pin, no lock."""
-    return any(move.block for move in stage.moves)
 
 
 def _method(stage: Programme) -> str:

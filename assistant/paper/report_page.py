@@ -7,6 +7,7 @@ from html import escape
 from importlib.resources import files
 from statistics import median
 
+from assistant.engine.block_words import by_block
 from assistant.job.units import Unit, in_unit
 from assistant.paper import chart, report_facts
 from assistant.paper.history import Account, Confirmation, CutMade, Size, clock
@@ -248,7 +249,7 @@ def _charts(told: Account) -> Iterable[str]:
 
 
 def _cuts(told: Account) -> str:
-    block = report_facts.by_block(told.reading.programme)
+    block = by_block(told.reading.programme)
     heads = (
         *_apart(told),
         say("Setting"), say("Pass"), say("Cut"), say("Called"),
@@ -272,7 +273,7 @@ def _moves(told: Account) -> Iterable[str]:
     if not told.cuts:
         return
     yield report_heading(say("Moves and angles"))
-    block = report_facts.by_block(told.reading.programme)
+    block = by_block(told.reading.programme)
     unit = told.reading.programme.unit
     heads = (
         *_apart(told),
