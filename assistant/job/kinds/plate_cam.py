@@ -242,7 +242,7 @@ def _check(work: PlateCam, shop: Shop, found: Findings) -> None:
     unit, radius = shop.unit, work.outside / 2
     if not shop.head.change_gears:
         found.refuse(
-            "rise",
+            "head",
             f"head {shop.head.name} has no change gears: such a cam needs a head that the table "
             'screw can drive, like three-plate-40-geared; kind = "stepped-cam" needs no gears',
         )
