@@ -18,7 +18,7 @@ TIMES = 4
 
 @pytest.mark.skipif(which("flite") is None, reason="flite is not installed")
 def test_a_phrase_is_found_however_long_the_machine_has_run(tmp_path: Path) -> None:
-    """Four times the same, 6 dB over a mill: as often as by a detector that was just switched on."""
+    """Four times the same, 6 dB over a mill: as by a detector just switched on."""
     file = tmp_path / "said.wav"
     subprocess.run(["flite", "-voice", "slt", "-t", "spindle locked", "-o", file], check=True)
     said = read_sound(file)
