@@ -7,6 +7,12 @@ is what takes too long for every day: tests marked so, and those marked `longer`
 from __future__ import annotations
 
 import os
+from collections import defaultdict
+from collections.abc import Callable, Iterable
+from typing import Any
+from zlib import crc32
+
+import pytest
 
 LANES = ("day", "quick", "release", "all")
 NAME = "TALLYHAND_TEST_LANE"
@@ -33,6 +39,32 @@ def length(day: int, full: int, name: str = "") -> int:
     """
     given = os.environ.get(name, "") if name else ""
     return int(given) if given else full if in_full() else day
+
+
+def of_share(name: str, shares: int) -> int:
+    """In which of so many shares this name falls, from 0; the same in each run."""
+    return crc32(name.encode()) % shares
+
+
+def drawn(
+    cases: Iterable[Any],
+    share: int,
+    name: Callable[[Any], str] = str,
+    sort: Callable[[Any], object] = lambda case: None,
+) -> list[Any]:
+    """The cases as parameters: one in `share` of each sort for every day, at least one; the others
+    are marked `release`. Drawn by the names, never by place: the same ones at each run."""
+    sorts = defaultdict(list)
+    for case in cases:
+        sorts[sort(case)].append(case)
+    made = []
+    for several in sorts.values():
+        several.sort(key=lambda case: crc32(name(case).encode()))
+        daily = -(-len(several) // share)
+        for n, case in enumerate(several):
+            marks = () if n < daily else pytest.mark.release
+            made.append(pytest.param(case, marks=marks, id=name(case)))
+    return sorted(made, key=lambda each: each.id)
 
 
 def wanted(lane: str, marks: set[str], file: str) -> bool:

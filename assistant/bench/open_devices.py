@@ -23,12 +23,15 @@ from assistant.words.language import in_force, mark, say, speaking
 
 if TYPE_CHECKING:
     from assistant.devices.sound.streams import Sound
+    from assistant.devices.speech.announcer import VoiceAnnouncer
+    from assistant.hearing.over_own_voice import OverOwnVoice
 
 NO_SPEECH = mark("no voice, the screen carries the words: install espeak-ng ({how})")
 NO_EAR = mark(
     "no ear for {language}: answer by pedal or keyboard; docs/language.md tells how to get one"
 )
 NO_TRAINED_EAR = mark("the ear that hears best can't be used: {why}; {cure}")
+NO_HEADSET = mark("[ear] headset = true does nothing here: it needs a voice and an ear")
 NO_PEDAL = mark("no pedal: none was taught; plug it in and run tallyhand doctor --learn-pedal")
 
 
@@ -86,6 +89,8 @@ def _open_devices(settings: Settings, post: Post) -> Devices:
 
 def _open_sound(settings: Settings, post: Post, devices: Devices) -> None:
     speaks, hears = settings.speech.engine != "none", settings.ear.kind != "none"
+    if settings.ear.headset and not (speaks and hears):
+        devices.notes.append(say(NO_HEADSET))
     if not speaks and not hears:
         return
     from assistant.devices.sound.streams import NoSoundError, Sound
@@ -99,8 +104,7 @@ def _open_sound(settings: Settings, post: Post, devices: Devices) -> None:
             devices.notes.append(say(NO_SPEECH, how=to_install(SPEECH)))
         return
     devices.on_close.append(sound.close)
-    if speaks:
-        _open_speech(sound, settings, post, devices)
+    voice = _open_speech(sound, settings, post, devices) if speaks else None
     if hears:
         from assistant.hearing.listener import Hearing
         from assistant.hearing.opening import ears_chosen, passed_over
@@ -112,24 +116,43 @@ def _open_sound(settings: Settings, post: Post, devices: Devices) -> None:
         if not kinds:
             devices.notes.append(say(NO_EAR, language=in_force().name))
             return
-        hearing = Hearing(sound, settings, devices.announcer.busy)
+        hearing = Hearing(sound, settings, devices.announcer.busy, over=_over(voice, settings))
+        if voice is not None and settings.ear.headset:
+            hearing.not_heard = voice.not_heard
         hearing.on_meter.append(devices.display.meter)
         hearing.on_hears.append(devices.display.hears)
+        if voice is not None and settings.ear.opening_tone:
+            voice.opens = hearing.opens
         devices.listeners.append(hearing)
         devices.ears = "+".join(kinds)
         devices.answers.add(Device.MICROPHONE)
 
 
-def _open_speech(sound: Sound, settings: Settings, post: Post, devices: Devices) -> None:
+def _over(voice: VoiceAnnouncer | None, settings: Settings) -> OverOwnVoice | None:
+    """What holds the ear open over our own voice, with a headset."""
+    if voice is None or not settings.ear.headset:
+        return None
+    from assistant.hearing.over_own_voice import FarEnd, OverOwnVoice
+
+    far = FarEnd()
+    voice.listen_in(far.take)
+    return OverOwnVoice(far, voice.saying)
+
+
+def _open_speech(
+    sound: Sound, settings: Settings, post: Post, devices: Devices
+) -> VoiceAnnouncer | None:
     from assistant.devices.speech.announcer import VoiceAnnouncer
     from assistant.devices.speech.synth import choose_synth
 
     synth = choose_synth(settings.speech)
     if synth is None:
         devices.notes.append(say(NO_SPEECH, how=to_install(SPEECH)))
-        return
-    devices.announcer = VoiceAnnouncer(sound, synth, settings, post, devices.display.signal)
+        return None
+    announcer = VoiceAnnouncer(sound, synth, settings, post, devices.display.signal)
+    devices.announcer = announcer
     devices.shows.add(Device.SPEAKER)
+    return announcer
 
 
 def _open_pedal(settings: Settings, devices: Devices) -> list[TypingListener]:

@@ -6,6 +6,7 @@ import math
 import sys
 from argparse import Namespace
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 from assistant import errors
@@ -15,6 +16,7 @@ from assistant.commands.earlier import named
 from assistant.files.settings import Settings, load_settings
 from assistant.journal.index import listing
 from assistant.paper.inspection import (
+    UNITS,
     Spacing,
     keep_inspection,
     polar_chart,
@@ -43,7 +45,7 @@ def _inspect(given: Namespace, settings: Settings) -> int:
         raise errors.WrongUse("tallyhand inspect: --span and --pins: give one of them")
     journal = _journal(given) if given.job else None
     sizes = _sizes(given, settings)
-    spacing = _spacing(sizes, given)
+    spacing = replace(_spacing(sizes, given), unit=given.unit or "")
     teeth = len(sizes)
     k = spacing.usual_k if given.k is None else given.k
     if not 1 <= k < teeth:
@@ -196,17 +198,25 @@ def _answer(question: str) -> float:
 
 
 def deviations_told(spacing: Spacing, k: int) -> Iterator[str]:
-    """The deviations of ISO 1328-1 in lines, in the unit of the readings; `k` pitches for the
-    partial cumulative one.
+    """The deviations of ISO 1328-1 in lines, in the unit of the readings where that is known; `k`
+    pitches for the partial cumulative one.
     """
     pitches = spacing.pitches
     worst = max(range(len(pitches)), key=lambda n: abs(pitches[n]))
     following = (worst + 1) % len(pitches) + 1
-    yield say("{n} teeth; all figures in the unit of the readings (ISO 1328-1)", n=len(pitches))
+    unit = UNITS.get(spacing.unit, "")
+    yield (
+        say("{n} teeth (ISO 1328-1)", n=len(pitches)) if unit else
+        say("{n} teeth; all figures in the unit of the readings (ISO 1328-1)", n=len(pitches))
+    )  # fmt: skip
+
+    def size(value: float) -> str:
+        return f"{value:.4g} {unit}".strip()
+
     yield say("single pitch deviation: {size}, from tooth {a} to {b}",
-              size=f"{spacing.single:.4g}", a=worst + 1, b=following)  # fmt: skip
-    yield say("cumulative over {k} pitches: {size}", k=k, size=f"{spacing.over(k):.4g}")
-    yield say("total cumulative: {size}", size=f"{spacing.total:.4g}")
+              size=size(spacing.single), a=worst + 1, b=following)  # fmt: skip
+    yield say("cumulative over {k} pitches: {size}", k=k, size=size(spacing.over(k)))
+    yield say("total cumulative: {size}", size=size(spacing.total))
 
 
 def _write(out: Path, chart: str) -> None:

@@ -295,11 +295,18 @@ def report_parser() -> Parser:
     parser.add_argument(
         "--inspection", metavar="FILE", help="readings tooth by tooth, as for tallyhand inspect"
     )
+    _add_unit(parser)
     parser.add_argument(
         "--bench", metavar="NAME", help="name of this bench in the rows (the host's)"
     )
     data_folder.add_data_option(parser)
     return parser
+
+
+def _add_unit(parser: Parser) -> None:
+    parser.add_argument(
+        "--unit", choices=("mm", "um", "in", "thou"), help="of the readings; um is a micrometre"
+    )
 
 
 def inspect_part() -> Parser:
@@ -318,6 +325,7 @@ def inspect_part() -> Parser:
     parser.add_argument(
         "--pins", type=int, metavar="K", help="readings are over two pins, K spaces apart"
     )
+    _add_unit(parser)
     parser.add_argument("--job", metavar="JOB-ID", help="keep it with this job, for its report")
     parser.add_argument("--data", metavar="DIR", help="where the journals are")
     parser.add_argument(

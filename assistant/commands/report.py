@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import socket
 from argparse import Namespace
+from dataclasses import replace
 from pathlib import Path
 
 from assistant import errors
@@ -43,7 +44,7 @@ def main(given: Namespace) -> int:
         _learn(reading.programme.language)
     told = [told_from(reading) for reading in bar(chosen, len(chosen), "Jobs", slow=True)]
     spacing = (
-        spacing_of(readings_in(given.inspection))
+        replace(spacing_of(readings_in(given.inspection)), unit=given.unit or "")
         if given.inspection
         else kept_inspection(told[0].reading.path)
     )

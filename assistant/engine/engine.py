@@ -13,7 +13,7 @@ from fractions import Fraction
 
 from assistant.engine import own_time, pace, recall, wording
 from assistant.engine.allowed import is_for_lock_or_guard, may_answer
-from assistant.engine.answers import understood_after
+from assistant.engine.answers import said_s, understood_after
 from assistant.engine.asked import INTENTS, Use, used_as
 from assistant.engine.events import (
     Command,
@@ -109,7 +109,7 @@ def advance(
     with speaking(programme.language):
         stage = programme.stage(state.stage)
         new, effects = _advance(stage, state, event, table)
-        new = own_time.with_own_time(stage, state, new)
+        new = own_time.with_own_time(stage, state, new, event)
         if new.part != state.part:
             new, effects = _begin_part(programme, new)
     new = pace.with_pace(programme.stage(new.stage), state, pace.cut_timed(state, new))
@@ -307,10 +307,12 @@ def _command(
 
 
 def _unasked(programme: Programme, state: State, event: PhraseHeard | CommandGiven) -> bool:
-    """Said for lock or guard before its question could be heard or read."""
-    if isinstance(event, CommandGiven) or not is_for_lock_or_guard(state):
+    """Said for lock, guard or cut before its question could be heard or read."""
+    if isinstance(event, CommandGiven):
         return False
-    return event.waited < understood_after(programme, state)
+    if state.step is Step.CUT:
+        return event.waited < said_s(programme, state)
+    return is_for_lock_or_guard(state) and event.waited < understood_after(programme, state)
 
 
 def _drowned(state: State, event: PhraseHeard) -> bool:

@@ -52,6 +52,7 @@ class Trouble(StrEnum):
     HASTY = "hasty"  # the pedal answers sooner than its questions can be heard
     LEANED_ON = "leaned-on"  # many keys at once: something lies or walks on the keyboard
     CLIPPING = "clipping"  # the microphone gives more than it can carry
+    OVERHEARD = "overheard"  # the headset's microphone has our own voice, or the shop, too loud
     SHORT_OF_WORDS = "short-of-words"  # the ear can't know some of the phrases
 
 

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 from statistics import median
 
-from assistant.engine.answers import said_s
-from assistant.engine.events import PedalUsed
+from assistant.engine.answers import said_s, usually_said_s
+from assistant.engine.events import Event, PedalUsed, PhraseHeard
 from assistant.engine.phases import Step
 from assistant.engine.state import State, cut_was_short, replace
 from assistant.job.programme import Programme
@@ -26,6 +26,8 @@ TO_KNOW = 3
 TO_THINK_S = 10.0
 """A press that says "it was a cut", of one that was far too short, comes after so long: another
 answer than the one before it, and no contact that comes oftener gives it by chance."""
+TO_BEGIN_S = 1.0
+"""A question begins to sound so soon after its step has."""
 SHARE = 0.5
 """Of what the hands usually take once the question has been said. Judged: with a third of spread
 either way one honest answer in some hundreds comes sooner, and is asked once more."""
@@ -35,13 +37,21 @@ Times = tuple[tuple[str, tuple[float, ...]], ...]
 """By step, seconds, the last few."""
 
 
-def with_own_time(programme: Programme, old: State, new: State) -> State:
+def with_own_time(programme: Programme, old: State, new: State, event: Event) -> State:
     """The state with how long the hands took, beside what the question takes to say, seconds.
-    `programme` is the stage of `old`."""
-    if not is_answered(old, new, new.took):
+    `programme` is the stage of `old`, `event` what led to `new`."""
+    if not is_answered(old, new, new.took) or _was_asked_again(event):
         return new
-    hands = new.took - said_s(programme, old)
+    hands = new.took - usually_said_s(programme, old)
     return replace(new, answer_times=noted(new.answer_times, old.step, hands))
+
+
+def _was_asked_again(event: Event) -> bool:
+    """It was said once more in between: who was told "that was quick" would seem slow by that, and
+    be told so at every cut."""
+    if not isinstance(event, PedalUsed | PhraseHeard):
+        return False
+    return event.took - event.waited > TO_BEGIN_S
 
 
 def is_answered(old: State, new: State, took: float) -> bool:

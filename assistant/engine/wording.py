@@ -1479,6 +1479,9 @@ _TROUBLE = {
     Trouble.CLIPPING: mark(
         "The {device} is overdriven. Turn its level down, or answer another way."
     ),
+    Trouble.OVERHEARD: mark(
+        "The {device} can't tell your voice from mine or the shop's. While I speak I do not listen."
+    ),
     Trouble.SHORT_OF_WORDS: mark(
         "The {device} can't know all phrases. Tallyhand doctor lists them; give these another way."
     ),

@@ -72,6 +72,12 @@ class EarSettings:
         'the same for "spindle locked" and "guard closed", {range}',
     )  # fmt: skip
     agree: bool = _any(False, "true: these two count only when a second ear heard the same")
+    headset: bool = _any(
+        False, "true: what you say over its voice counts; only with a headset on your ears"
+    )
+    opening_tone: bool = _any(
+        True, "a soft tone when it has spoken and the ear opens, while you answer by voice"
+    )
 
 
 @dataclass(frozen=True, slots=True)

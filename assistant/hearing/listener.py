@@ -23,6 +23,8 @@ from assistant.files.settings import Settings
 from assistant.hearing.judging import Heard, Hearer
 from assistant.hearing.levels import meter
 from assistant.hearing.opening import open_hearer
+from assistant.hearing.opening_tone import OpeningTone
+from assistant.hearing.over_own_voice import OURS, OverOwnVoice
 from assistant.hearing.recognisers.recogniser import EarUnusable
 from assistant.hearing.spoken_sizes import ABOUT_FIGURES, SpokenSizes
 from assistant.words.language import speaking
@@ -33,12 +35,13 @@ RETRY_S = 10.0
 class Hearing:
     """Posts every utterance as `PhraseHeard`, those it refuses too, with the reason.
 
-    It is deaf while `own_voice()` holds and a little longer: our own voice is no command.
+    It is deaf while `own_voice()` holds and a little longer: our own voice is no command. `over`
+    holds it open even then, where a headset is.
     """
 
     def __init__(
         self, sound: Sound, settings: Settings, own_voice: Callable[[], bool],
-        sizes: SpokenSizes | None = None,
+        sizes: SpokenSizes | None = None, over: OverOwnVoice | None = None,
     ) -> None:  # fmt: skip
         self._sound = sound
         self._settings = settings
@@ -46,8 +49,13 @@ class Hearing:
         self.on_block: Callable[[bytes], None] = lambda block: None  # for a display of the level
         self.on_meter: list[Callable[[str], None]] = []  # told the noise and the voice, in words
         self.on_hears: list[Callable[[Hears], None]] = []  # told at each change
+        self._present: tuple[Presence, ...] = ()  # microphone and ear, once they are opened
+        self._opening_tone = OpeningTone()
         self._hears: Hears | None = None
         self._sizes = sizes or SpokenSizes()
+        self._over = over
+        self._told_overheard = False
+        self.not_heard: Callable[[], None] = lambda: None  # told of what can't count, at once
         self._expected: frozenset[Command] | None = None
         self._closing = threading.Event()
         self._thread: threading.Thread | None = None
@@ -62,6 +70,13 @@ class Hearing:
         self._expected = commands
         self._sizes.wanted = bool(commands & ABOUT_FIGURES)
 
+    def opens(self) -> bool:
+        """Asked when all has been said, in any thread: whether a soft tone tells that the ear
+        opens."""
+        here = self._hears is not None and not any(each.away for each in self._present)
+        was_shut = self._over is None or not self._over.open
+        return here and was_shut and self._opening_tone.due()
+
     def close(self) -> None:
         self._closing.set()
         if self._thread is not None:
@@ -72,13 +87,11 @@ class Hearing:
             self._hear(post)
 
     def _hear(self, post: Post) -> None:
-        ear = Presence(Device.EAR, post)
-        microphone = Microphone(
-            self._sound,
-            self._settings.sound.microphone,
-            Presence(Device.MICROPHONE, post),
-            self._own_voice,
-        )
+        ear, here = Presence(Device.EAR, post), Presence(Device.MICROPHONE, post)
+        self._present = (ear, here)
+        name = self._settings.sound.microphone
+        over = self._over is not None
+        microphone = Microphone(self._sound, name, here, self._own_voice, over_own=over)
         while not self._closing.is_set():
             try:
                 hearer = open_hearer(self._settings.ear)
@@ -98,6 +111,12 @@ class Hearing:
         trust = _TrustTold(hearer, post, self._show_meter)
         while not self._closing.is_set():
             block = microphone.read(0.2)
+            if block and self._over:
+                block = self._over.through(block, microphone.at, hearer, own=microphone.own)
+                self._tell_overheard(self._over, hearer, post)
+                if block is None:
+                    self._show_hears(Hears.LISTENING)
+                    continue
             if block is not None:
                 self._show_hears(Hears.LISTENING if block else Hears.SPEAKING)
             if not block:
@@ -108,10 +127,26 @@ class Hearing:
             found = hearer.feed(block)
             trust.tell()  # before what was heard in it
             for heard in found:
-                if not self._sizes.hear(heard):
-                    post(fact(heard, hearer.now_s - heard.start_s))
+                self._tell(heard, hearer, post)
             if (size := self._sizes.over(hearer.now_s, speaking=hearer.speaking)) is not None:
                 post(size)
+
+    def _tell_overheard(self, over: OverOwnVoice, hearer: Hearer, post: Post) -> None:
+        """Once in a session: the page shows it all the time."""
+        if not self._told_overheard and over.too_like(hearer):
+            self._told_overheard = True
+            post(DeviceTroubled(time.time(), Device.MICROPHONE, Trouble.OVERHEARD))
+
+    def _tell(self, heard: Heard, hearer: Hearer, post: Post) -> None:
+        held_s = 0.0
+        if self._over:
+            heard, held_s = self._over.heard(heard, hearer), self._over.held_s
+            if heard.why == OURS:
+                self.not_heard()
+        if heard.accepted:
+            self._opening_tone.heard()
+        if not self._sizes.hear(heard):
+            post(fact(heard, hearer.now_s - heard.start_s + held_s))
 
     def _show_hears(self, hears: Hears) -> None:
         if hears is not self._hears:

@@ -285,6 +285,7 @@ def _stages(
             passes=len(each.passes or part.passes),
             depth=_one_depth(part, each),
             cut_minutes=work.minutes_per_cut or Fraction(0),
+            gears=_gears(setup) or part.gears,
         )
         stage = _stage(work, part, setup, each, programme, cuts, n)
         stages.append(replace(stage, own_errors=_own_errors(head, setup, programme)))
@@ -390,7 +391,6 @@ def _programme(
         plate_radii=radii_of(head, setup.plate),
         worm_ratio=head.worm_ratio,
         language=in_force().code,
-        gears=_gears(setup),
         accuracy=accuracy_words(setup),
     )
 

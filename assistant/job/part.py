@@ -171,7 +171,8 @@ class Part:
     nothing is known. `doubt`: what is said of one that it does not bear, before anything is set.
     `along`: how the table is moved, where the crank does that; None: the work turns. `as_written`:
     the depth as the job file has it, where it is called so; None: called as it is reckoned.
-    `limited`: the key of the job file that the limits of its sizes stand under.
+    `limited`: the key of the job file that the limits of its sizes stand under. `gears`: between
+    head and table screw, for the eye; "" where there are none.
     """
 
     unit: Unit = "mm"
@@ -195,6 +196,7 @@ class Part:
     along: Along | None = None
     as_written: str | None = None
     limited: str = ""
+    gears: str = ""
 
     @property
     def cuts(self) -> int:

@@ -82,7 +82,7 @@ class Programme:
     checklist_again: tuple[str, ...] = ()  # what is set up for the parts after the first
     pace: PaceSettings = _PACE_BEFORE
     cut_minutes: Fraction = Fraction(0)  # that a cut takes, by the job; 0: not given
-    gears: str = ""  # change gears from the spindle, for the eye; "" where none are needed
+    gears: str = ""  # change gears, to the plate or the table screw, for the eye; "": none
     recalls: tuple[Recall, ...] = ()
     last_seconds: tuple[float, ...] = ()
     then: Programme | None = None

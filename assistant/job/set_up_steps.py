@@ -407,6 +407,9 @@ def left_on(part: Part, setup: Setup, moves: tuple[Move, ...]) -> OnHead:
     return OnHead(setup, moves, _rolls(part))
 
 
+ANY_PLATE = mark("Any plate and any hole will do: every move is whole turns.")
+
+
 def indexing_items(
     head: Head,
     setup: Setup,
@@ -436,7 +439,7 @@ def _direct(setup: Setup) -> list[str]:
 def _crank(head: Head, now: OnHead, before: OnHead | None) -> list[str]:
     setup, items = now.setup, []
     if setup.any_plate and not now.rolls:
-        items.append(say("Any plate and any hole will do: every move is whole turns."))
+        items.append(say(ANY_PLATE))
     elif setup.plate and setup.circle:
         items += _circle(setup.plate, setup.circle, now, before)
     if not (before and before.gearing and before.gearing == setup.gearing):

@@ -9,12 +9,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from html import escape
 
+from assistant.job.units import Unit, in_unit
 from assistant.paper.history import Size
 from assistant.words.language import say
 
 WIDE, HIGH = 900.0, 220.0
-LEFT, LOW = 56.0, 30.0
+LEFT, LOW = 72.0, 30.0
 TOP = 14.0  # from the upper edge to the line that its figure stands on: less cuts the figure off
+_FINE_MM = 0.1
 MOST_BARS = 300  # more cuts than that share bars, each as high as the slowest of its cuts
 _HATCH = (
     '<defs><pattern id="{name}" width="5" height="5" patternUnits="userSpaceOnUse" '
@@ -50,8 +52,9 @@ def _shared(seconds: Sequence[float | None]) -> list[float | None]:
     return [max((s for s in part if s is not None), default=None) for part in parts]
 
 
-def sizes(measured: Sequence[Size], name: str) -> str:
-    """Each size as a dot, the size expected then as a short line, the finished one as a dash."""
+def sizes(measured: Sequence[Size], name: str, unit: Unit = "mm") -> str:
+    """Each size as a dot, the size expected then as a short line, the finished one as a dash. The
+    sizes are in mm; `unit` is that of the figures beside the scale."""
     values = [v for m in measured for v in (m.size, m.expected, m.target) if v is not None]
     low, high = min(values), max(values)
     room = (high - low) * 0.15 or 0.5
@@ -70,10 +73,19 @@ def sizes(measured: Sequence[Size], name: str) -> str:
         if each.size is not None:
             marks.append(f'<circle cx="{x:.2f}" cy="{y(each.size):.2f}" r="4.5"/>')
     ends = [
-        _text(LEFT - 6, y(value) + (TOP if value == high else 4), f"{value:.2f}", "end")
+        _text(
+            LEFT - 6, y(value) + (TOP if value == high else 4), _figure(value, high - low, unit),
+            "end",
+        )
         for value in (low, high)
-    ]
+    ]  # fmt: skip
     return _frame(name, [*ends, _axes(), *marks, _below(len(measured), say("size"))], "size-hatch")
+
+
+def _figure(value_mm: float, over_mm: float, unit: Unit) -> str:
+    """A place finer where two would hardly tell the ends of the scale apart."""
+    places = (2 if over_mm >= _FINE_MM else 3) + (unit == "in")
+    return f"{in_unit(value_mm, unit):.{places}f}"
 
 
 def _level(x: float, half: float, y: float, dash: str) -> str:

@@ -12,6 +12,7 @@ from datetime import UTC, datetime
 from fractions import Fraction
 from statistics import median
 
+from assistant.engine import calling
 from assistant.engine.engine import Refuse, advance
 from assistant.engine.events import (
     CommandGiven,
@@ -36,9 +37,9 @@ from assistant.engine.state import State
 from assistant.engine.wording import device_name
 from assistant.job.measuring import Measurement
 from assistant.job.programme import Programme
-from assistant.job.units import NO_LENGTH
+from assistant.job.units import NO_LENGTH, shown
 from assistant.journal.writing import Entry, JournalRecords
-from assistant.words.language import mark, say, speaking
+from assistant.words.language import mark, on_paper, say, speaking
 from assistant.words.moves import move_figures
 from solver import Millimetres
 
@@ -195,6 +196,8 @@ class _Teller:
         self._released: Confirmation | None = None
         self._pinned: Confirmation | None = None
         self._overshoots = self._refused = 0
+        self._dial: float | None = None
+        self._more = NO_LENGTH
         self.set_up: dict[tuple[int, int, int], Confirmed] = {}
         self.cuts: list[CutMade] = []
         self.sizes: list[Size] = []
@@ -209,6 +212,7 @@ class _Teller:
             self.remarks.append(Remark(entry.at, kind, text, cut, old.part))
         self._breaks(old, new, entry.at)
         self._confirmed(old, new, event)
+        self._dial_is_set(old, new)
         if new.locked and not old.locked:
             self._lock = _answer(event)
         if new.guarded and not old.guarded:
@@ -279,13 +283,25 @@ class _Teller:
                 pinned=self._pinned,
                 move=move_figures(stage.moves[old.done - 1]) if old.done else "",
                 degrees=float(stage.positions[old.done] * 360),
-                depth=_depth(stage, old),
+                depth=self._dial,
                 part=old.part,
             )
         )
         self._since, self._guard = done.at, None
         self._released = self._pinned = None
         self._overshoots = self._refused = 0
+
+    def _dial_is_set(self, old: State, new: State) -> None:
+        """What the depth dial reads, as it was called: by the job's figures, and after a size by
+        what that left; a cut that is made again goes deeper by it."""
+        stage = self._job.stage(old.stage)
+        if new.recut and not old.recut:
+            taken = stage.measurements[old.measured]
+            self._more = NO_LENGTH if taken.sideways else taken.remaining(new.size_mm)
+        if old.recut and not new.recut and new.deeper and self._dial is not None:
+            self._dial += float(self._more)
+        if new.step in (Step.CUT, Step.GUARD) and not new.recut:
+            self._dial = _called(self._job.stage(new.stage), new, self._dial)
 
     def _measured(self, old: State, new: State, at: float) -> None:
         wanted = self._job.stage(old.stage).measurements[old.measured]
@@ -310,15 +326,23 @@ class _Teller:
             yield "overshoot", say("went past the hole")
         if told := _decided(self._job, old, new):
             yield told
+        if old.recut and not new.recut and new.deeper:
+            yield "cut again", _deeper(self._job, old)
         plain = _plain(event)
         if plain:
             yield plain
 
 
-def _depth(stage: Programme, state: State) -> float | None:
-    """As it was called before any size; None where the job gives none."""
+def _called(stage: Programme, state: State, dial: float | None) -> float | None:
+    """What the dial is set to for this cut; `dial` is what it reads. None where the job gives no
+    depth."""
+    if calling.is_set(stage, state):
+        return dial
+    if more := calling.after_the_size(stage, state):
+        before = stage.depths_mm[state.pass_number - 2 :][:1]
+        return float(before[0] + more) if before else None
     if state.pass_number > len(stage.depths_mm):
-        return None
+        return dial
     own = stage.deeper[state.done] if stage.deeper else NO_LENGTH
     return float(stage.depths_mm[state.pass_number - 1] + own)
 
@@ -335,13 +359,20 @@ def _verdict(wanted: Measurement, size: Millimetres) -> str:
     return "in"
 
 
+def _deeper(job: Programme, state: State) -> str:
+    remaining = job.stage(state.stage).measurements[state.measured].remaining(state.size_mm)
+    with on_paper():
+        return say("cut {n}, {size} more", n=state.done, size=shown(remaining, job.unit))
+
+
 def _decided(job: Programme, old: State, new: State) -> tuple[str, str] | None:
     """What the person decided where the count or the part was in doubt."""
     if old.step is Step.UNDERSIZE and new.step is not Step.PAUSED and new != old:
         wanted = job.stage(old.stage).measurements[old.measured]
         how = say(_WORDS_OF.get(new.step, _ALL_THE_SAME))
-        size, target = f"{float(old.size_mm):.3f}", f"{float(wanted.target):.3f}"
-        return "undersize", say("{what}: {size} for {target} mm: {how}",
+        with on_paper():
+            size, target = shown(old.size_mm, job.unit), shown(wanted.target, job.unit)
+        return "undersize", say("{what}: {size} for {target}: {how}",
                                 what=wanted.what, size=size, target=target, how=how)  # fmt: skip
     if old.step is Step.RECOUNT and new.step in (Step.LOCK, Step.LEAVE_OFF):
         return "count set", say("cut {n} is next, by the person; counted were {done}",
@@ -429,6 +460,7 @@ def _plain(event: Event) -> tuple[str, str] | None:
 _TROUBLES = {
     Trouble.STUCK: mark("stuck"), Trouble.CHATTERING: mark("chattering"),
     Trouble.HASTY: mark("hasty"), Trouble.LEANED_ON: mark("leaned-on"),
+    Trouble.OVERHEARD: mark("overheard"),
     Trouble.CLIPPING: mark("clipping"), Trouble.SHORT_OF_WORDS: mark("short-of-words"),
 }  # fmt: skip
 

@@ -13,15 +13,20 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+UNITS = {"mm": "mm", "um": "µm", "in": "in", "thou": "thou"}
+"""Of readings, as they are named on the command line, and as they stand on paper."""
+
 
 @dataclass(frozen=True, slots=True)
 class Spacing:
     """`index`: deviation of each flank from its true place, the first nought; same unit all.
-    `by`: measured with an "indicator", or over a "span" or "pins" of `over_k`."""
+    `by`: measured with an "indicator", or over a "span" or "pins" of `over_k`. `unit`: of the
+    readings, one of UNITS; "" where it was not said."""
 
     index: tuple[float, ...]
     by: str = "indicator"
     over_k: int = 0
+    unit: str = ""
 
     @property
     def pitches(self) -> tuple[float, ...]:
@@ -102,7 +107,8 @@ ENDING = ".inspection.json"
 
 def keep_inspection(journal: Path, spacing: Spacing) -> None:
     """Beside the journal, for its report; the journal itself is closed. Raises OSError."""
-    record = {"index": list(spacing.index), "by": spacing.by, "over_k": spacing.over_k}
+    record = {"index": list(spacing.index), "by": spacing.by, "over_k": spacing.over_k,
+              "unit": spacing.unit}  # fmt: skip
     journal.with_suffix(ENDING).write_text(json.dumps(record), "utf-8")
 
 
@@ -111,7 +117,8 @@ def kept_inspection(journal: Path) -> Spacing | None:
     try:
         record = json.loads(journal.with_suffix(ENDING).read_text("utf-8"))
         index = tuple(float(each) for each in record["index"])
-        found = Spacing(index, str(record["by"]), int(record["over_k"]))
+        unit = str(record.get("unit", ""))  # inspections of earlier forms don't say it
+        found = Spacing(index, str(record["by"]), int(record["over_k"]), unit)
         return found if len(index) > 2 else None
     except (OSError, ValueError, LookupError, TypeError):
         return None

@@ -7,10 +7,13 @@ from html import escape
 from importlib.resources import files
 from statistics import median
 
+from assistant.engine.block_words import by_block
+from assistant.job.units import Unit, in_unit
 from assistant.paper import chart, report_facts
 from assistant.paper.history import Account, Confirmation, CutMade, Size, clock
-from assistant.paper.inspection import Spacing, polar_chart
+from assistant.paper.inspection import UNITS, Spacing, polar_chart
 from assistant.words.language import known, mark, say, speaking
+from assistant.words.spoken import sentences
 
 
 def report_document(told: Account, spacing: Spacing | None = None) -> str:
@@ -29,6 +32,7 @@ def _page(told: Account, spacing: Spacing | None) -> str:
         f"<h1>{escape(title)}</h1>",
         f"<p>{escape(_stand(told))}</p>",
         fact_grid(report_facts.report_lines(told), "names"),
+        *_drawn(told),
         _totals(told),
         *_scrap(told),
         *_parts(told),
@@ -66,15 +70,21 @@ def report_heading(text: str) -> str:
 def _stand(told: Account) -> str:
     job, state = told.reading.programme, told.reading.state
     begun = told.reading.about.get("started", "")[:16].replace("T", " ")
-    if not told.finished:
-        stand = say("not finished, in the step {step}", step=state.step.value)
-    else:
+    asked = ""
+    if told.finished:
         stand = say("given up as scrap") if state.scrapped else say("finished")
-    told_first = say(
-        "{head}, by {method} indexing. Begun {begun}; {stand}.",
-        head=job.head, method=job.method, begun=begun, stand=stand,
-    )  # fmt: skip
-    return f"{told_first} {job.accuracy}".strip()
+    else:
+        stand = say("not finished")
+        asked = say("Asked last: {words}", words=state.said) if state.said else ""
+    first = say("Begun {begun}; {stand}.", begun=begun, stand=stand)
+    return sentences(first, asked, job.accuracy)
+
+
+def _drawn(told: Account) -> Iterable[str]:
+    """What the part was to be: the job's own keys, by which the job can be given again."""
+    if lines := list(report_facts.drawn_lines(told.reading.about)):
+        yield report_heading(say("As the job file has it"))
+        yield fact_grid(lines, "names")
 
 
 def _totals(told: Account) -> str:
@@ -155,7 +165,8 @@ def _set_up(told: Account) -> Iterable[str]:
     if told.set_up:
         yield report_heading(say("Set-up, as confirmed"))
         items = (
-            f"<li>{escape(_of_part(told, i.part))}{escape(i.text)} "
+            f"<li>{escape(_of_part(told, i.part))}{escape(_of_setting(told, i.stage))}"
+            f"{escape(i.text)} "
             f"<b>{escape(_told(i.answer))}</b></li>"
             for i in told.set_up
         )
@@ -166,17 +177,32 @@ def _of_part(told: Account, part: int) -> str:
     return say("Part {n}: ", n=part) if _batch(told) else ""
 
 
+def _of_setting(told: Account, number: int) -> str:
+    """Whose name stands before its items, where there are several."""
+    job = told.reading.programme
+    name = job.stage(number - 1).name
+    return f"{name}: " if job.stages > 1 and name else ""
+
+
+def _setting(told: Account, number: int) -> str:
+    """A stage by its number, from 1, and its name where it has one."""
+    name = told.reading.programme.stage(number - 1).name
+    return f"{number} {name}".strip()
+
+
 def _inspection(spacing: Spacing | None) -> Iterable[str]:
     if spacing is not None:
         yield report_heading(say("Inspection of the spacing (ISO 1328-1)"))
         k = spacing.usual_k
+        unit = UNITS.get(spacing.unit, "")
         yield fact_grid(
             (
                 (say("teeth"), str(len(spacing.index))),
                 (say("measured with"), _measured_with(spacing)),
-                (say("single pitch deviation"), f"{spacing.single:.4g}"),
-                (say("cumulative over {k} pitches", k=k), f"{spacing.over(k):.4g}"),
-                (say("total cumulative"), f"{spacing.total:.4g}"),
+                (say("unit of the figures"), unit or say("as the readings; not given")),
+                (say("single pitch deviation"), f"{spacing.single:.4g} {unit}".strip()),
+                (say("cumulative over {k} pitches", k=k), f"{spacing.over(k):.4g} {unit}".strip()),
+                (say("total cumulative"), f"{spacing.total:.4g} {unit}".strip()),
             ),
             "names",
         )
@@ -214,23 +240,26 @@ def _charts(told: Account) -> Iterable[str]:
         name = say("Seconds for each cut, in order")
         yield chart.bars([cut.seconds for cut in told.cuts], name)
     if any(size.size is not None for size in told.sizes):
-        yield report_heading(say("Measured against wanted, mm"))
+        unit = told.reading.programme.unit
+        yield report_heading(say("Measured against wanted, {unit}", unit=unit))
         name = say("Measured sizes, expected sizes and finished sizes")
-        yield chart.sizes(told.sizes, name)
+        yield chart.sizes(told.sizes, name, unit)
         legend = say("Dot: measured. Line: expected then. Dashes: finished size.")
         yield f"<p>{escape(legend)}</p>"
 
 
 def _cuts(told: Account) -> str:
+    block = by_block(told.reading.programme)
     heads = (
         *_apart(told),
-        say("Stage"), say("Pass"), say("Cut"), say("Called"), say("Lock"), say("Guard"),
-        say("Done"), say("Seconds"), say("Cutting"), say("Overshoots"), say("Refused"),
+        say("Setting"), say("Pass"), say("Cut"), say("Called"),
+        say("Vice tight") if block else say("Lock"), say("Guard"),
+        say("Done"), say("Seconds"), say("Of it cutting"), say("Overshoots"), say("Refused"),
     )  # fmt: skip
     rows = [
         (
-            *_apart(told, cut.part), str(cut.stage), str(cut.pass_number), str(cut.number),
-            cut.label, _told(cut.lock),
+            *_apart(told, cut.part), _setting(told, cut.stage), str(cut.pass_number),
+            str(cut.number), cut.label, _told(cut.lock),
             _told(cut.guard), _told(cut.done), seconds(cut.seconds), seconds(cut.cutting),
             str(cut.overshoots or ""), str(cut.refused or ""),
         )
@@ -244,16 +273,20 @@ def _moves(told: Account) -> Iterable[str]:
     if not told.cuts:
         return
     yield report_heading(say("Moves and angles"))
+    block = by_block(told.reading.programme)
+    unit = told.reading.programme.unit
     heads = (
         *_apart(told),
-        say("Stage"), say("Pass"), say("Cut"), say("Move"), say("Angle"), say("Depth, mm"),
-        say("Lock off"), say("Pin in its hole"),
+        say("Setting"), say("Pass"), say("Cut"), say("Move"), say("Spindle at"),
+        say("Depth, {unit}", unit=unit),
+        say("Vice open") if block else say("Lock off"),
+        say("Face up") if block else say("Pin in its hole"),
     )  # fmt: skip
     rows = [
         (
-            *_apart(told, cut.part), str(cut.stage), str(cut.pass_number), str(cut.number),
-            cut.move or say("first hole"),
-            _angle(cut.degrees), "" if cut.depth is None else f"{cut.depth:.3f}",
+            *_apart(told, cut.part), _setting(told, cut.stage), str(cut.pass_number),
+            str(cut.number), cut.move or (say("first face") if block else say("first hole")),
+            _angle(cut.degrees), "" if cut.depth is None else length_figure(cut.depth, unit),
             _moved(cut.released, cut), _moved(cut.pinned, cut),
         )
         for cut in told.cuts
@@ -293,14 +326,17 @@ def seconds(value: float | None) -> str:
 def _sizes(told: Account) -> Iterable[str]:
     if told.sizes:
         yield report_heading(say("Sizes"))
+        unit = told.reading.programme.unit
         heads = (
-            *_apart(told), say("Time"), say("What"), say("Measured, mm"), say("Expected then, mm"),
-            say("Finished, mm"), say("Verdict"),
+            *_apart(told), say("Time"), say("What"), say("Measured, {unit}", unit=unit),
+            say("Expected then, {unit}", unit=unit), say("Finished, {unit}", unit=unit),
+            say("Verdict"),
         )  # fmt: skip
         rows = [
             (*_apart(told, s.part), clock(s.at)[11:19], s.what,
-             say("skipped") if s.size is None else f"{s.size:.3f}",
-             f"{s.expected:.3f}", _finished(s), say(_VERDICTS.get(s.verdict, s.verdict)))
+             say("skipped") if s.size is None else length_figure(s.size, unit),
+             length_figure(s.expected, unit), _finished(s, unit),
+             say(_VERDICTS.get(s.verdict, s.verdict)))
             for s in told.sizes
         ]  # fmt: skip
         yield report_table(heads, rows, "")
@@ -309,10 +345,16 @@ def _sizes(told: Account) -> Iterable[str]:
 _VERDICTS = {"in": mark("in"), "under": mark("under"), "over": mark("over")}
 
 
-def _finished(size: Size) -> str:
+def _finished(size: Size, unit: Unit) -> str:
     if size.low is None or size.high is None:
-        return f"{size.target:.3f}"
-    return say("{low} to {high}", low=f"{size.low:.3f}", high=f"{size.high:.3f}")
+        return length_figure(size.target, unit)
+    low, high = length_figure(size.low, unit), length_figure(size.high, unit)
+    return say("{low} to {high}", low=low, high=high)
+
+
+def length_figure(size_mm: float, unit: Unit) -> str:
+    """To a micrometre, or to a tenth of a thou, without its unit."""
+    return f"{in_unit(size_mm, unit):.{3 if unit == 'mm' else 4}f}"
 
 
 def _remarks(told: Account) -> str:
@@ -334,7 +376,7 @@ _KINDS = {
     "device back": mark("device back"), "device troubled": mark("device troubled"),
     "hearing": mark("hearing"), "not spoken": mark("not spoken"), "resumed": mark("resumed"),
     "left": mark("left"), "trial round": mark("trial round"), "part made": mark("part made"),
-    "part given up": mark("part given up"),
+    "part given up": mark("part given up"), "cut again": mark("cut again"),
 }  # fmt: skip
 
 

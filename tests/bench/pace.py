@@ -131,6 +131,7 @@ def row(name: str, job: Programme) -> None:
 F9 = 65478  # its key symbol (X Window System Protocol, appendix A)
 BLOCK = 96  # samples of the loudspeaker looked at together: 2 ms at 48 kHz
 APART_S = 0.5  # silence that ends a sentence
+TICK_S = 0.045  # what is shorter is the foot's tick, and no part of the sentence behind it
 TICK_MOST_S = 0.2  # what is shorter is a tone
 SETTINGS = """
 [pace]
@@ -180,7 +181,7 @@ class Loudspeaker:
         """What was said, from its first sound to its last."""
         found: list[list[float]] = []
         for begun, ended in list(self.sounds):
-            if ended - begun < TICK_MOST_S and not found:
+            if ended - begun < TICK_S:
                 continue
             if found and begun - found[-1][1] < APART_S:
                 found[-1][1] = ended

@@ -78,6 +78,7 @@ def answered(bench: Bench, foot: Foot, person: Speaker, by: str) -> None:
         if by != "voice" and (bench.step is Step.SET_UP or next(turn)):
             foot.answer(bench)
         else:
+            person.hearing.wait_for_new_sound()  # the question; what is said before it is lost
             person.answer()
 
 

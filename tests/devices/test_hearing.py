@@ -29,6 +29,7 @@ from assistant.engine.hears import Hears
 from assistant.engine.phrases import PHRASES
 from assistant.files.settings import EarSettings, Settings
 from assistant.hearing.listener import Hearing
+from assistant.hearing.over_own_voice import FarEnd, OverOwnVoice
 from tests.devices.told import Told
 from tests.whole.sound import SoundServer, speech, wait_for
 
@@ -231,3 +232,59 @@ def test_our_own_voice_is_no_command(
         hearing.close()
         announcer.close()
         subprocess.run(["pactl", "unload-module", loop], env=server.env, check=True)
+
+
+def test_a_headset_hears_over_our_own_voice(
+    sound: Sound, server: SoundServer, told: Told, tmp_path: Path
+) -> None:
+    """The loudspeaker comes faintly into the microphone, 30 dB lower. Once both voices are known a
+    phrase over a sentence is taken, and of our own voice, saying the same, nothing is."""
+    loop = subprocess.check_output(
+        ["pactl", "load-module", "module-loopback", "source=speaker.monitor", "sink=mic_feed",
+         "latency_msec=40"], env=server.env, text=True,
+    ).strip()  # fmt: skip
+    faintly(server, loop)
+    settings = Settings(tmp_path / "tallyhand.toml", ear=EarSettings(kind="grammar", headset=True))
+    announcer = VoiceAnnouncer(sound, NaturalVoice(tmp_path), settings, told, lambda tone: None)
+    far = FarEnd()
+    announcer.listen_in(far.take)
+    over = OverOwnVoice(far, announcer.saying)
+    hearing = Hearing(sound, settings, announcer.busy, over=over)
+    hearing.start(told)
+    try:
+        for _ in range(4):
+            wait_for(lambda: _takes(server, told), "hearing", 60)
+        for _ in range(4):
+            wait_for(lambda: _says(announcer, told, "This is only said to be known."), "speech", 60)
+
+        def over_it() -> bool:
+            announcer.say(
+                "I count all of the lines on the collar, and then I count all of them again."
+            )
+            wait_for(lambda: announcer.began() is not None, "speech", 60)
+            server.say("how many left")
+            spoke_over = announcer.busy()
+            taken = answers(told, lambda heard: heard.command is Command.HOW_MANY_LEFT, 4)
+            wait_for(lambda: not announcer.busy(), "silence", 60)
+            return taken and spoke_over
+
+        wait_for(over_it, "a phrase over our own voice", 120)
+        before = len(told.so_far())
+        for phrase in ("spindle locked", "how many left", "spindle locked"):
+            _says(announcer, told, phrase)
+        heard = [e for e in told.so_far()[before:] if isinstance(e, PhraseHeard)]
+        assert not [e for e in heard if e.command], heard
+    finally:
+        hearing.close()
+        announcer.close()
+        subprocess.run(["pactl", "unload-module", loop], env=server.env, check=True)
+
+
+def faintly(server: SoundServer, loop: str) -> None:
+    """The loop's own stream into the microphone, 30 dB down."""
+    listed = subprocess.check_output(["pactl", "list", "sink-inputs"], env=server.env, text=True)
+    stream = next(
+        part for part in listed.split("Sink Input #") if f"Owner Module: {loop}\n" in part
+    )
+    number = stream.split()[0]
+    subprocess.run(["pactl", "set-sink-input-volume", number, "-30dB"], env=server.env, check=True)

@@ -14,6 +14,7 @@ import pytest
 from assistant.bench.open_devices import Devices, open_devices
 from assistant.devices.pedal.binding import Taught, pedal_file, write_taught
 from assistant.devices.sound.wavefile import WaveError, read_wave
+from assistant.devices.speech.announcer import VoiceAnnouncer
 from assistant.engine.events import Device
 from assistant.files.settings import (
     EarSettings,
@@ -22,6 +23,7 @@ from assistant.files.settings import (
     Settings,
     SpeechSettings,
 )
+from assistant.hearing.listener import Hearing
 from tests.devices.told import Told
 from tests.whole.sound import SoundServer
 
@@ -52,6 +54,13 @@ def test_what_is_switched_off_is_not_missed(opened: list[Devices]) -> None:
     assert notes(DEAF, opened) == []
     assert opened[-1].listeners == [] and opened[-1].answers == set()
     assert opened[-1].ears == "none" and opened[-1].on_close == []  # not even the sound server
+
+
+def test_a_headset_with_nothing_to_hear(opened: list[Devices]) -> None:
+    """Set where nothing speaks or nothing listens: a line says that it does nothing."""
+    for deaf in (DEAF, replace(DEAF, speech=SpeechSettings())):
+        (line,) = notes(replace(deaf, ear=EarSettings(kind="none", headset=True)), opened)[:1]
+        assert line.startswith("[ear] headset = true does nothing here")
 
 
 @pytest.mark.sound
@@ -91,6 +100,21 @@ def test_an_ear_and_a_taught_pedal(
     assert notes(settings, opened) == []
     assert opened[-1].ears == "grammar" and len(opened[-1].listeners) == 2
     assert opened[-1].answers == {Device.MICROPHONE, Device.PEDAL}
+
+
+@pytest.mark.sound
+@pytest.mark.parametrize("tone", [True, False])
+def test_the_tone_of_the_ear_is_asked_for(
+    tone: bool, server: SoundServer, opened: list[Devices]
+) -> None:
+    """By what `[ear] opening_tone` says, and where something listens; a headset needs no line."""
+    ear = EarSettings(kind="grammar", opening_tone=tone, headset=True)
+    assert notes(replace(DEAF, speech=SpeechSettings(), ear=ear), opened) == []
+    (hearing,) = opened[-1].listeners
+    announcer = opened[-1].announcer
+    assert isinstance(announcer, VoiceAnnouncer) and isinstance(hearing, Hearing)
+    assert (announcer.opens == hearing.opens) is tone
+    assert hearing.not_heard == announcer.not_heard
 
 
 def test_pedals_that_are_none(opened: list[Devices], tmp_path: Path) -> None:

@@ -28,17 +28,20 @@ class Mutant:
     key: Key
     kind: str
     what: str
-    table: Transitions = field(repr=False)  # pages long
+    rows: tuple[Row, ...] = field(repr=False)  # what stands at the key
+
+    def table(self) -> Transitions:
+        return {**TABLE, self.key: self.rows}
 
 
 def mutants() -> Iterator[Mutant]:
     for key, rows in TABLE.items():
         for n, row in enumerate(rows):
             for kind, what, put in _changed(row):
-                yield _mutant(key, kind, f"row {n}: {what}", (*rows[:n], *put, *rows[n + 1 :]))
+                yield Mutant(key, kind, f"row {n}: {what}", (*rows[:n], *put, *rows[n + 1 :]))
         for n in range(len(rows) - 1):
             exchanged = (*rows[:n], rows[n + 1], rows[n], *rows[n + 2 :])
-            yield _mutant(key, "exchanged", f"rows {n} and {n + 1}", exchanged)
+            yield Mutant(key, "exchanged", f"rows {n} and {n + 1}", exchanged)
         if rows[-1].when is not s.always:
             yield from _added(key, rows)
     for step in Step:
@@ -65,8 +68,4 @@ def _added(key: Key, rows: tuple[Row, ...]) -> Iterator[Mutant]:
     for step in Step:
         for change in CHANGES:
             extra = Row(step, change)
-            yield _mutant(key, "added", f"to {step}, do {change.__name__}", (*rows, extra))
-
-
-def _mutant(key: Key, kind: str, what: str, rows: tuple[Row, ...]) -> Mutant:
-    return Mutant(key, kind, what, {**TABLE, key: rows})
+            yield Mutant(key, "added", f"to {step}, do {change.__name__}", (*rows, extra))

@@ -16,7 +16,7 @@ from assistant.engine.transitions import TABLE, Row, Transitions
 from assistant.job.programme import Programme
 from tests.engine.jobs import MEASURED, batch, programme, size
 from tests.engine.monitor import Broken
-from tests.engine.walk import EVENTS, FEWER, Walked, bare, can_reach, walk
+from tests.engine.walk import FEWER, Walked, bare, can_reach, sample, walk
 from tests.lanes import in_full
 
 SMALL_JOBS = [(1, 1, 1), (2, 1, 2), (3, 1, 1), (2, 2, 1), (3, 3, 2)]
@@ -79,35 +79,21 @@ OTHER_JOBS = {
 }
 
 
-# These have most of the states; smaller jobs of the same sorts are walked every day.
-LARGE = {
-    "measured",
-    "three answers, measured",
-    "measured after the last cut",
-    "measured late, with a ring after it",
-    "two parts",
-    "two parts in three answers, with a trial round",
-    "two parts, measured",
-}
-
-
 @lru_cache(1)  # the last one is looked at by two tests
 def walked_other(name: str) -> Walked:
-    return walk(OTHER_JOBS[name], events=EVENTS if in_full() else FEWER)
+    """Every state of the job before a release, a hundred of them every day."""
+    return walk(OTHER_JOBS[name]) if in_full() else sample(OTHER_JOBS[name], 100, FEWER)
 
 
-@pytest.mark.slow(5)
 @pytest.mark.longer
-@pytest.mark.parametrize(
-    "name",
-    [pytest.param(name, marks=pytest.mark.release if name in LARGE else ()) for name in OTHER_JOBS],
-)
+@pytest.mark.parametrize("name", OTHER_JOBS)
 def test_no_order_of_events_breaks_a_rule_in_other_jobs(name: str) -> None:
     """Measuring, helical milling, flat rules, several rings: the rules hold there too."""
     walked = walked_other(name)
     finished = {node for node in walked.edges if node[0].step is Step.FINISHED}
-    assert can_reach(walked, finished) == set(walked.edges)
-    assert Phase.FINISHED in {phase_of(state.step) for state in walked.states}
+    assert finished
+    if in_full():
+        assert can_reach(walked, finished) == set(walked.edges)
 
 
 def test_a_driven_head_is_never_cut_with_the_lock_on() -> None:
@@ -265,12 +251,12 @@ FAULTS = {
 }
 
 
-@pytest.mark.slow(2)
 @pytest.mark.parametrize("name", FAULTS)
 def test_a_planted_fault_is_caught(name: str) -> None:
     """The walk above is no formality: each of these wrong tables is found out."""
+    words = set(name.split())
+    more = {"items": 2, "trial_item": 0} if "trial" in words else MEASURED
+    make = batch if "batch" in words else programme
+    job = make(2, 2 if "pass" in words else 1, whole_cuts=1, **more)
     with pytest.raises(Broken):
-        passes = 2 if "pass" in name.split() else 1
-        items = {"items": 2, "trial_item": 0} if "trial" in name.split() else MEASURED
-        make = batch if "batch" in name.split() else programme
-        walk(make(3, passes, whole_cuts=1, **items), FAULTS[name])
+        walk(job, FAULTS[name], FEWER)

@@ -36,7 +36,7 @@ from assistant.engine.phrases import LOCK_AND_GUARD
 from assistant.engine.state import State
 from assistant.job.programme import Programme
 from tests.engine.jobs import MEASURED, programme, size
-from tests.engine.walk import EVENTS, FEWER, walk
+from tests.engine.walk import FEWER, sample, walk
 from tests.lanes import in_full, length
 
 JOBS = {
@@ -71,9 +71,10 @@ THIRDS = length(3, 1)  # 1: every state
 
 
 @cache
-def reached(name: str) -> set[State]:
+def reached(name: str) -> list[State]:
     """What any order of events leads to in this job: looked at anew for each way to be deaf."""
-    return walk(JOBS[name], events=EVENTS if in_full() else FEWER).states
+    walked = walk(JOBS[name]) if in_full() else sample(JOBS[name], 150, FEWER)
+    return sorted(walked.states, key=repr)
 
 
 def answered(job: Programme, state: State) -> Iterator[str]:
@@ -86,16 +87,16 @@ def answered(job: Programme, state: State) -> Iterator[str]:
         yield view_of(job, new).answer and f"say {new.step}"
 
 
-@pytest.mark.slow(2)
 @pytest.mark.longer
 @pytest.mark.parametrize("way", ALL_WAYS)
 @pytest.mark.parametrize("name", JOBS)
 def test_no_sentence_asks_for_a_voice_that_nobody_hears(name: str, way: str) -> None:
-    """In every state that any order of events can reach, whatever is pressed or typed there."""
+    """In every state that any order of events can reach, whatever is pressed or typed there; every
+    day in some of each step."""
     job = JOBS[name]
-    states = sorted(reached(name), key=repr)
-    assert len(states) > 200
-    # Every day each way sees a third of them, and together they see all.
+    states = reached(name)
+    assert len(states) > (200 if in_full() else 100)
+    # Every day each way sees a third of the sample, and together they see all of it.
     first = list(ALL_WAYS).index(way) % THIRDS
     for state in states[first::THIRDS]:
         unheard = replace(state, **ALL_WAYS[way])  # type: ignore[arg-type]

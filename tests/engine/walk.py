@@ -1,8 +1,10 @@
-"""Walks every state that any order of events can reach, beside the observer's account."""
+"""Walks every state that any order of events can reach, or a sample of them, beside the
+observer's account."""
 
 from __future__ import annotations
 
-from collections import deque
+import random
+from collections import Counter, deque
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -27,6 +29,7 @@ from assistant.engine.events import (
     TrialWanted,
     TrustChanged,
 )
+from assistant.engine.phases import Step
 from assistant.engine.state import State, replace
 from assistant.engine.transitions import TABLE, Transitions
 from assistant.job.programme import Programme
@@ -72,7 +75,7 @@ class Walked:
     """What the walk saw."""
 
     edges: dict[Node, list[Node]]
-    depth: int  # the longest shortest way from the start
+    depth: int  # the longest shortest way from the start; 0 in a sample
 
     @property
     def states(self) -> set[State]:
@@ -108,6 +111,30 @@ def walk(
         edges[node] = [_step(programme, node, event, table) for event in events]
         queue.extend((after, depth + 1) for after in set(edges[node]) if after not in edges)
     return Walked(edges, deepest)
+
+
+def sample(programme: Programme, most: int, events: Sequence[Event] = EVENTS) -> Walked:
+    """Each of `events` in `most` of the reachable states at the most, the same ones each time.
+
+    One is drawn of those that were met, in the step that was looked at least; from there it goes
+    on by the first of the events (the press) until it comes to what it has seen. So every step
+    is looked at, and the end of the job. Raises Broken as `walk` does.
+    """
+    draw = random.Random(programme.title)
+    start_state, _ = advance(programme, State(), SessionStarted(0.0))
+    waiting = [(bare(start_state), Account())]
+    edges: dict[Node, list[Node]] = {}
+    looked_at: Counter[Step] = Counter()
+    while waiting and len(edges) < most:
+        least = min(looked_at[state.step] for state, _ in waiting)
+        node = draw.choice([each for each in waiting if looked_at[each[0].step] == least])
+        while node not in edges and len(edges) < most:
+            looked_at[node[0].step] += 1
+            edges[node] = [_step(programme, node, event, TABLE) for event in events]
+            waiting = list(dict.fromkeys((*waiting, *edges[node])))
+            node = edges[node][0]
+        waiting = [each for each in waiting if each not in edges]
+    return Walked(edges, 0)
 
 
 def _step(programme: Programme, node: Node, event: Event, table: Transitions) -> Node:

@@ -198,7 +198,7 @@ def small(tmp_path_factory: pytest.TempPathFactory) -> tuple[Classifier, list[Ex
     """A head for two phrases from a few recordings."""
     pytest.importorskip("pyopen_wakeword")
     voices = [voice for voice in all_voices() if voice.synthesiser == "espeak-ng"]
-    plan = Plan(takes=4, negatives=4, versions=3, negative_versions=2)
+    plan = Plan(takes=4, negatives=4, versions=2, negative_versions=1)
     cache = tmp_path_factory.mktemp("cache")
     made = examples(plan, takes(plan, PHRASES, voices), cache, lambda line: None)
     course = Course(epochs=60, batch=32, hidden=32)

@@ -598,6 +598,13 @@ class Person:
         if self.forms is not None:
             self.machine.cutter = self.forms(number)
 
+    def check_half_number(self, said: Instruction) -> None:
+        """Between the whole number just said and the next one, for more teeth; both counts of a set
+        of fifteen, 1 to 8 by halves, come to nine."""
+        number, other = (int(said.words[name]) for name in ("pitch", "module"))
+        if self.form is None or number != self.form - 1 or number + other != 8:
+            raise Crash(f"{said.words.group()!r}: that is not the cutter beside {self.form}")
+
     def swing_table(self, said: Instruction) -> None:
         away = said.words["end"] == "goes away from you"
         away ^= said.words["which"] == "left"

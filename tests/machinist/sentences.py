@@ -85,6 +85,8 @@ SET_UP = [
      "cutter_across"),
     (r"cutter (?P<pitch>\d) by diametral pitch, or cutter (?P<module>\d) by module",
      "take_form_cutter"),
+    (r"of a set of 15 better (?P<pitch>\d) and a half, or by module (?P<module>\d) and a half",
+     "check_half_number"),
     (rf"head tilted to {ANGLE.format('angle')}, and its bolts tight", "tilt"),
     (rf"blank turned to a face angle of {ANGLE.format('angle')}", "face_angle"),
     (r"touch the large end of the blank with the (?P<turning>turning cutter), "

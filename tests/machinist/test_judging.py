@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.lanes import drawn
 from tests.machinist.planted import Fault, Twist, written
 from tests.machinist.workshop import make
 
@@ -17,10 +18,13 @@ WITH_A_DEPTH = (
 )  # fmt: skip
 
 
-@pytest.mark.parametrize("far", ["zero point one", "fourteen", "sixty"])
-@pytest.mark.parametrize("job", WITH_A_DEPTH)
-def test_a_depth_far_off_is_seen(job: str, far: str, tmp_path: Path) -> None:
+FAR_OFF = [(job, far) for job in WITH_A_DEPTH for far in ("zero point one", "fourteen", "sixty")]
+
+
+@pytest.mark.parametrize("job_and_far", drawn(FAR_OFF, 3, ": ".join, lambda case: case[0]))
+def test_a_depth_far_off_is_seen(job_and_far: tuple[str, str], tmp_path: Path) -> None:
     """Hardly scratched, cut through, or nothing left at all: never good, and never no answer."""
+    job, far = job_and_far
     fault = Fault("far off", job, _DEPTH, rf"\1 {far} millimetres")
     twist = Twist(fault)
     path = tmp_path / f"{job}.toml"

@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 
 from tests.kinds import crafts
+from tests.lanes import drawn
 from tests.machinist.craft import Fault
 from tests.machinist.drawings import Job
 from tests.machinist.planted import PLANTED, Twist, written
@@ -19,7 +20,9 @@ def test_something_is_planted_in_every_kind() -> None:
     assert planted == set(crafts()) - {"angles"}
 
 
-@pytest.mark.parametrize("fault", PLANTED, ids=lambda fault: fault.name)
+@pytest.mark.parametrize(
+    "fault", drawn(PLANTED, 4, lambda fault: fault.name, lambda fault: fault.job)
+)
 def test_the_fault_is_seen(fault: Fault, tmp_path: Path) -> None:
     """The words are altered as by a fault in the program: the part must not pass."""
     twist = Twist(fault)

@@ -137,18 +137,25 @@ def _run(terminal: Terminal, folder: Path, hearing: Hearing, diary: Diary) -> No
     the set-up are read on the screen."""
     data = folder / ".local" / "share" / "tallyhand" / "journals"
     hearing.wait_for_new_sound()
+    diary.note("(the session begins to speak)", "nothing")
     hearing.wait_for_quiet(0.8)
+    hearing.from_now()
+    heard = True
     while (state := _state(data, terminal)).step is not Step.CUT:
         if state.step is Step.SET_UP and state.item:
             time.sleep(len(state.said.split()) * 60 / WORDS_A_MINUTE)
-        else:
+        elif not heard:
+            hearing.wait_for_new_sound()  # nobody answers before it is asked
             hearing.wait_for_quiet(0.8)
+        heard = False
         time.sleep(THINK_S)
         diary.note(state.said, "")
         terminal.type("\n")
         end = time.monotonic() + 3
         while _state(data, terminal) == state and time.monotonic() < end:
             time.sleep(0.05)
+        time.sleep(0.15)  # the sentence that was pressed into has stopped by then
+        hearing.from_now()
     diary.note(state.said, "the first cut begins")
     leave(terminal)
 

@@ -225,7 +225,7 @@ def test_every_trouble_of_a_device_is_told(tmp_path: Path) -> None:
         ("left", "the person left the session"),
     ]
     page = report_document(told)
-    assert "not finished, in the step" in page and "No cut was made." in page
+    assert "; not finished." in page and "No cut was made." in page
     assert "nothing yet" in page and "not known" in page
 
 
@@ -325,12 +325,12 @@ def test_what_the_person_decided_stands_in_the_report(tmp_path: Path) -> None:
     found = [(remark.kind, remark.text) for remark in told.remarks]
     what = "across two opposite flats"
     assert found == [
-        ("undersize", f"{what}: 17.200 for 18.000 mm: measured again"),
-        ("undersize", f"{what}: 17.500 for 18.000 mm: gone on with all the same"),
+        ("undersize", f"{what}: 17.2 mm for 18 mm: measured again"),
+        ("undersize", f"{what}: 17.5 mm for 18 mm: gone on with all the same"),
         ("reopened", "cut 2 was counted too soon"),
-        ("undersize", f"{what}: 17.200 for 18.000 mm: left, to look at the place"),
+        ("undersize", f"{what}: 17.2 mm for 18 mm: left, to look at the place"),
         ("count set", "cut 2 is next, by the person; counted were 2"),
-        ("undersize", f"{what}: 17.200 for 18.000 mm: given up as scrap"),
+        ("undersize", f"{what}: 17.2 mm for 18 mm: given up as scrap"),
     ]
     assert [(each.size, each.verdict) for each in told.sizes] == [(17.5, "under"), (17.2, "under")]
     assert "given up as scrap" in report_document(told).split("<h2>")[0]

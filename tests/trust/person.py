@@ -385,6 +385,7 @@ class AssistedPerson:
         self.last_move: Asked | None = None
         self.left_out: list[Asked] = []  # of what was asked last, and not known to be
         self.took = 0.0  # for what was asked last
+        self.asked_again = False  # that was quick: how long it took in all is no measure
 
     def work(self) -> None:
         heard = self._tell(SessionStarted(0.0))
@@ -401,6 +402,7 @@ class AssistedPerson:
         if self._may_be_quick(took) and own_time.is_too_quick(self.job, self._timed(), took):
             after, said = self._advanced(self._timed(), event)
             assert after == self._timed(), "what is refused changes nothing"
+            self.asked_again = True
         else:
             said = self._go_on(self._alike(event), took)
         self.heard_s = sum(self.known.heard(text, self.reword) for text in said)
@@ -413,9 +415,10 @@ class AssistedPerson:
             known = self._advanced(self.state, event)
             self.known.told[self.state, event] = known
         after, said = known
-        if own_time.is_answered(self.state, after, took):
+        if own_time.is_answered(self.state, after, took) and not self.asked_again:
             said_s = self.known.by_state(answers.said_s, self.job, self.state)
             self.times = own_time.noted(self.times, self.state.step, took - said_s)
+        self.asked_again = self.asked_again and after.step is self.state.step
         self.state = after
         return said
 

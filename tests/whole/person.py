@@ -79,6 +79,10 @@ class Hearing:
             time.sleep(0.01)
         self._heard_to = time.monotonic()
 
+    def from_now(self) -> None:
+        """What sounds after this is new."""
+        self._heard_to = time.monotonic()
+
     def close(self) -> None:
         self._recorder.kill()
         self._recorder.wait()

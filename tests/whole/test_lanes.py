@@ -40,6 +40,25 @@ def test_what_goes_further_runs_in_both_lanes(monkeypatch: pytest.MonkeyPatch) -
     assert lanes.length(3, 50, "TALLYHAND_TEST_SUCH") == 7
 
 
+def test_a_sample_has_some_of_each_sort_and_leaves_the_rest_to_the_release() -> None:
+    """One in three, at least one, of each first letter; whatever the order they come in."""
+    cases = ["a1", "a2", "a3", "a4", "b1"]
+    made = lanes.drawn(cases, 3, sort=lambda case: case[0])
+    daily = [each.id for each in made if not each.marks]
+    assert [each.values for each in made] == [(case,) for case in cases]
+    assert [case[0] for case in daily] == ["a", "a", "b"]
+    again = lanes.drawn(cases[::-1], 3, sort=lambda case: case[0])
+    assert [each.id for each in again if not each.marks] == daily
+
+
+def test_every_name_is_of_one_share() -> None:
+    """Ten names and three shares: each share has some, and the same ones each time."""
+    names = [f"name {n}" for n in range(10)]
+    shares = [lanes.of_share(name, 3) for name in names]
+    assert set(shares) == {0, 1, 2}
+    assert shares == [lanes.of_share(name, 3) for name in names]
+
+
 class Worker:
     """One that is told what to run."""
 

@@ -13,7 +13,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from assistant.job.compiler import head_of, shop_of
+from assistant.job.compiler import Stage, head_of, shop_of, stages_of
 from assistant.job.job_file import job_from_text
 from assistant.job.kinds import bevel_gear, cutters, gear_teeth, helical_gear, lead_train, spur_gear
 from assistant.job.kinds.bevel_gear import BevelGear
@@ -24,6 +24,11 @@ from assistant.job.units import MM_PER_INCH
 from tests.work.shops import shop
 
 INCH = float(MM_PER_INCH)
+
+
+def checked(text: str) -> tuple[Stage, ...]:
+    job = job_from_text(text, "job.toml")
+    return stages_of(job, head_of(job))
 
 
 def by_dp(pitch: int, whole_depth: str = "2.157") -> Tooth:
@@ -198,6 +203,34 @@ def test_the_sheet_names_the_half_number_where_it_is_nearer(
     for teeth in (least - 0.6, most + 0.6):
         assert cutters.half_number(teeth) is None
         assert "fifteen" not in cutters.cutter_shown(teeth)
+
+
+@pytest.mark.parametrize("kind", ["spur-gear", "helical-gear"])
+def test_plan_and_set_up_say_the_half_number(kind: str) -> None:
+    """19 teeth: 6 of a set of eight, 5 1/2 of one of fifteen, 3 and 3 1/2 by module (from memory);
+    17 teeth have 6 alone. At a helix of 20 degrees 16 teeth stand for 19.3, 14 for 16.9."""
+    helical = kind == "helical-gear"
+    helix = 'helix_angle = 20\nhand = "right"\n' if helical else ""
+    half = "Of a set of fifteen better five and a half, or by module three and a half."
+    for teeth, said in ((16 if helical else 19, True), (14 if helical else 17, False)):
+        job = checked(
+            f'title = "t"\nhead = "three-plate-40-geared"\n[work]\nkind = "{kind}"\n'
+            f'teeth = {teeth}\nmodule = 2\n{helix}[machine]\ntable_screw = "5 mm"\n'
+        )
+        told = [job[0].part.plan, *job[0].programme.checklist]
+        assert [half in text for text in told].count(True) == (2 if said else 0)
+
+
+def test_a_special_cutter_is_no_number_of_a_set() -> None:
+    """Neither in the plan nor among the figures, where the set-up says that it is special."""
+    job = checked(
+        'title = "t"\nhead = "three-plate-40"\n[work]\nkind = "spur-gear"\nteeth = 19\n'
+        "module = 2\nspecial_cutter = true\n"
+    )
+    part = job[0].part
+    assert "a special cutter" in part.plan and "by module" not in part.plan
+    (cutter,) = [each.shown for each in part.figures if each.name == "cutter"]
+    assert "special" in cutter and "no." not in cutter
 
 
 # --- chordal sizes ----------------------------------------------------------------------

@@ -21,12 +21,16 @@ ZEROS_S = 5.0
 
 
 class Microphone:
-    """Blocks for one reader, who calls `read` again and again."""
+    """Blocks for one reader, who calls `read` again and again. With `over_own` also those that
+    have our own voice in them; `own` says that the last one may, `at` when it was captured."""
 
     def __init__(
-        self, sound: Sound, name: str, presence: Presence, own_voice: Callable[[], bool]
-    ) -> None:
-        self._blocks: queue.Queue[tuple[bytes, bool]] = queue.Queue(QUEUED)
+        self, sound: Sound, name: str, presence: Presence, own_voice: Callable[[], bool],
+        *, over_own: bool = False,
+    ) -> None:  # fmt: skip
+        self._blocks: queue.Queue[tuple[bytes, bool, float]] = queue.Queue(QUEUED)
+        self._over_own = over_own
+        self.own, self.at = False, 0.0
         self._presence = presence
         self._own_voice = own_voice
         self._deaf_until = 0.0
@@ -43,10 +47,11 @@ class Microphone:
     def read(self, seconds: float) -> bytes | None:
         """The next block, empty when it must not be listened to; None when none came."""
         try:
-            data, deaf = self._blocks.get(timeout=seconds)
+            data, self.own, self.at = self._blocks.get(timeout=seconds)
         except queue.Empty:
             return None
         self._notice_zeros(data)
+        deaf = self.own and not self._over_own
         return b"" if deaf else self._resampler.feed(mono(data, self._format.channels))
 
     def close(self) -> None:
@@ -58,7 +63,7 @@ class Microphone:
         now = time.monotonic()
         if self._own_voice():
             self._deaf_until = now + TAIL_S
-        block = (bytes(buffer), now < self._deaf_until)
+        block = (bytes(buffer), now < self._deaf_until, now)
         try:
             self._blocks.put_nowait(block)
         except queue.Full:

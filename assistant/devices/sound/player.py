@@ -13,11 +13,12 @@ from collections import deque
 from collections.abc import Callable
 from dataclasses import dataclass
 from enum import StrEnum
+from functools import partial
 from typing import Any
 
 from assistant.devices.sound.samples import resample, spread_channels
 from assistant.devices.sound.streams import LATENCY_S, Format, KeptStream, Sound, StreamUse
-from assistant.devices.sound.tones import tick_samples, tone_samples
+from assistant.devices.sound.tones import opens_samples, tick_samples, tone_samples
 from assistant.engine.events import Tone
 
 RATE = 22050
@@ -47,7 +48,9 @@ class Utterance:
 class Player:
     """Utterances one after the other; tones before them, at once.
 
-    `lost` and `returned` are called when the loudspeaker goes and comes.
+    `lost` and `returned` are called when the loudspeaker goes and comes. `opens` is asked at the
+    end of the last utterance, in any thread: whether the soft tone of the ear follows. `tap` is
+    given what goes to the device, and when.
     """
 
     def __init__(
@@ -57,11 +60,14 @@ class Player:
         loudness: int,
         lost: Callable[[str], None],
         returned: Callable[[], None],
+        opens: Callable[[], bool] = lambda: False,
     ) -> None:
         self._lock = threading.Lock()
         self._loudness = loudness
         self._lost, self._returned = lost, returned
-        self._tones: deque[Tone] = deque(maxlen=4)
+        self._opens = opens
+        self.tap: Callable[[bytes, Format, float], None] = lambda pcm, format_, now: None
+        self._tones: deque[Tone | None] = deque(maxlen=4)  # None: the soft one of the ear
         self._tone: memoryview = memoryview(b"")
         self._waiting: deque[Utterance] = deque()
         self._format: Format | None = None
@@ -96,8 +102,9 @@ class Player:
         for utterance in dropped:
             utterance.ended(End.INTERRUPTED)
 
-    def signal(self, tone: Tone) -> None:
-        """Play a tone now; what is being spoken goes on after it."""
+    def signal(self, tone: Tone | None) -> None:
+        """Play a tone now, None for the soft one of the ear; what is being spoken goes on after
+        it."""
         with self._lock:
             if not self._away:
                 self._soon()
@@ -161,6 +168,8 @@ class Player:
             filled = 0 if self._line.dropping() else self._take(buffer, finished)
             if filled:
                 self._sounding_until = time.monotonic() + LATENCY_S + 0.02
+            if filled and self._format:
+                self.tap(bytes(buffer[:filled]), self._format, time.monotonic())
         buffer[filled:] = bytes(len(buffer) - filled)
         for utterance in finished:
             utterance.ended(End.SPOKEN)
@@ -179,7 +188,9 @@ class Player:
 
     def _next_piece(self) -> memoryview:
         if not self._tone and self._tones and self._format:
-            samples = tone_samples(self._tones.popleft(), self._format.rate, self._loudness)
+            tone, rate = self._tones.popleft(), self._format.rate
+            make = partial(tone_samples, tone) if tone else opens_samples
+            samples = make(rate, self._loudness)
             self._tone = memoryview(spread_channels(samples, self._format.channels))
         if self._tone:
             return self._tone
@@ -199,6 +210,10 @@ class Player:
         first.at += count
         if first.at >= len(first.ready):
             finished.append(self._waiting.popleft())
+            if not self._waiting and self._format and self._opens():
+                # At once: between the two the ear would open, and hear it.
+                samples = opens_samples(self._format.rate, self._loudness)
+                self._tone = memoryview(spread_channels(samples, self._format.channels))
 
     def _opened(self, format_: Format) -> None:
         with self._lock:

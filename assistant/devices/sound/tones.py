@@ -44,6 +44,20 @@ TICK = Note(1250, 0.03)
 """The foot was felt: what it meant is told by what follows."""
 
 
+OPENS = (Note(0, 0.05), Note(520, 0.07))
+"""The ear opens: a breath after the last word, soft, so that it is no answer to anything."""
+SOFTLY = 0.35
+
+
+@lru_cache(maxsize=4)
+def opens_samples(rate: int, loudness: int = 100) -> bytes:
+    """What tells that the ear opens, as mono 16 bit PCM; loudness in percent."""
+    numbers = array.array("h")
+    for note in OPENS:
+        numbers.extend(_note(note, rate, SOFTLY * _volume(loudness)))
+    return as_bytes(numbers)
+
+
 @lru_cache(maxsize=4)
 def tick_samples(rate: int, loudness: int = 100) -> bytes:
     """The tick as mono 16 bit PCM; loudness in percent."""

@@ -14,7 +14,7 @@ from collections.abc import Callable
 
 from assistant.devices.availability import words_of
 from assistant.devices.sound.player import End, Player, Utterance
-from assistant.devices.sound.streams import LATENCY_S, Sound
+from assistant.devices.sound.streams import LATENCY_S, Format, Sound
 from assistant.devices.speech.clear_numbers import clearly
 from assistant.devices.speech.synth import Spoken, Synth, SynthError
 from assistant.engine.events import Device, DeviceLost, DeviceReturned, SpeechFailed, Tone
@@ -58,17 +58,21 @@ class VoiceAnnouncer:
         self._speech = settings.speech
         self._texts: queue.SimpleQueue[tuple[int, _Sentence] | None] = queue.SimpleQueue()
         self._last = _Sentence("")
+        self._saying: list[str] = []
         self._lock = threading.Lock()
         self._generation = 0
         self._felt_at = float("-inf")
         self._unspoken = 0  # sentences of this generation that the player does not have yet
+        self.opens: Callable[[], bool] = lambda: False  # the ear does, once nothing more is said
         speaker, loudness = settings.sound.speaker, settings.speech.loudness
-        self._player = Player(sound, speaker, loudness, self._lost, self._returned)
+        self._player = Player(sound, speaker, loudness, self._lost, self._returned, self._ear_opens)
         self._thread = threading.Thread(target=self._work, name="announcer", daemon=True)
         self._thread.start()
 
     def say(self, text: str, brief: bool = False) -> None:
         with self._lock:
+            # The one before may still be in the room.
+            self._saying = [*(self._saying if self.busy() else self._saying[-1:]), text]
             self._unspoken += 1
             self._last = _Sentence(text, brief)
             self._texts.put((self._generation, self._last))
@@ -105,6 +109,18 @@ class VoiceAnnouncer:
     def began(self) -> float | None:
         return self._last.began
 
+    def saying(self) -> list[str]:
+        """What is being said, and the sentence before it."""
+        return list(self._saying)
+
+    def listen_in(self, tap: Callable[[bytes, Format, float], None]) -> None:
+        """Have the samples told as they go to the loudspeaker, in its own thread."""
+        self._player.tap = tap
+
+    def not_heard(self) -> None:
+        """The soft tone of the ear, now: what was said did not count."""
+        self._player.signal(None)
+
     def away(self) -> str:
         """Why there is no loudspeaker, or nothing."""
         return self._player.away()
@@ -114,6 +130,9 @@ class VoiceAnnouncer:
         self._texts.put(None)
         self._thread.join(2)
         self._player.close()
+
+    def _ear_opens(self) -> bool:
+        return not self._unspoken and self.opens()
 
     def _work(self) -> None:
         while (item := self._texts.get()) is not None:

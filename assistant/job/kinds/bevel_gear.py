@@ -346,8 +346,7 @@ def _figures(work: BevelGear, passes: tuple[Pass, ...], shop: Shop) -> tuple[Fig
         *spur_gear.tooth_figures(work.tooth, unit),
         Figure("depths, large end", depths_shown(passes, unit)),
         Figure("virtual teeth", f"{virtual_bevel_teeth(work):.2f}"),
-        Figure("cutter", cutters.cutter_shown(virtual_bevel_teeth(work)) + ", thin enough for the "
-               "small end"),
+        Figure("cutter", _cutter_shown(work) + ", thin enough for the small end"),
         Figure("chordal thickness, large end",
                shown(gear_teeth.chordal_thickness(module, virtual_bevel_teeth(work)), unit)),
         Figure("chordal thickness, small end",
@@ -406,6 +405,10 @@ def _rounds(work: BevelGear, shop: Shop) -> tuple[Round, ...]:
             rolled=towards,
         ),
     )
+
+
+def _cutter_shown(work: BevelGear) -> str:
+    return cutters.cutter_shown(virtual_bevel_teeth(work), special=work.special_cutter)
 
 
 def _steps(work: BevelGear, passes: tuple[Pass, ...], shop: Shop) -> tuple[str, ...]:

@@ -8,6 +8,8 @@ from __future__ import annotations
 
 from fractions import Fraction
 
+from assistant.words.language import number, say
+
 # Smallest number of teeth of cutters 1 to 8 of a set by diametral pitch.
 _LEAST = (135, 55, 35, 26, 21, 17, 14, 12)
 FEWEST = _LEAST[-1]
@@ -28,8 +30,8 @@ def dp_number(teeth: float | Fraction) -> int | None:
 
 def module_number(teeth: float | Fraction) -> int | None:
     """The cutter's number in a module set: 1 is for 12 and 13 teeth."""
-    number = dp_number(teeth)
-    return None if number is None else 9 - number
+    dp = dp_number(teeth)
+    return None if dp is None else 9 - dp
 
 
 def teeth_range(dp: int) -> tuple[int, int | None]:
@@ -57,8 +59,10 @@ def range_text(dp: int) -> str:
     return f"{least} teeth to the rack" if most is None else f"{least} to {most} teeth"
 
 
-def cutter_shown(teeth: float | Fraction) -> str:
+def cutter_shown(teeth: float | Fraction, *, special: bool = False) -> str:
     """Both numbers, so that the one stamped on the cutter is among them."""
+    if special:
+        return "a special one, made for this gear"
     dp = dp_number(teeth)
     if dp is None:
         return f"none: form cutters begin at {FEWEST} teeth"
@@ -71,5 +75,15 @@ def cutter_shown(teeth: float | Fraction) -> str:
     return f"{both}, or {_halved(half)} and {_halved(9 - half)} of a set of fifteen ({told})"
 
 
-def _halved(number: float) -> str:
-    return f"{int(number)}½"
+def finer_said(teeth: float | Fraction) -> str:
+    """The half numbers of a set of fifteen, where they come nearer; else nothing."""
+    if (half := half_number(teeth)) is None:
+        return ""
+    return say(
+        "Of a set of fifteen better {dp} and a half, or by module {module} and a half.",
+        dp=number(int(half)), module=number(int(9 - half)),
+    )  # fmt: skip
+
+
+def _halved(stamped: float) -> str:
+    return f"{int(stamped)}½"

@@ -38,7 +38,7 @@ from assistant.job.reader import Table
 from assistant.job.shapes import Drawing
 from assistant.job.units import NO_LENGTH, Unit, angle_said, angle_shown, near, said, shown
 from assistant.job.work import Kind
-from assistant.words.language import mark, number, say
+from assistant.words.language import mark, number, on_paper, say
 from assistant.words.spoken import capital, sentences
 from solver import Millimetres
 
@@ -91,6 +91,7 @@ class HelicalGear(gear_teeth.Toothed):
             draw=partial(_draw, self),
             rim=spur_gear.gear_rim(float(self.tooth.module), pitch_diameter(self)),
             methods=("plain", "nearest"),  # the back pin is out and the plate driven
+            gears=order_written(train.orders[0]),
         )
 
     def wanted_cutter(self, unit: Unit) -> Wanted:
@@ -213,8 +214,11 @@ def _plan(work: HelicalGear, shop: Shop) -> str:
         what = say("A right-hand helical gear of {teeth}, helix {angle}.", teeth=teeth, angle=helix)
     else:
         what = say("A left-hand helical gear of {teeth}, helix {angle}.", teeth=teeth, angle=helix)
+    virtual = virtual_helical_teeth(work.teeth, work.helix)
+    finer = "" if work.special_cutter else cutters.finer_said(virtual)
     return sentences(
         what,
+        finer,
         say("The table screw drives the head, so the spindle stays unlocked in the cut."),
         capital(say("{depth} deep.", depth=said(work.tooth.depth, shop.unit))),
     )
@@ -238,7 +242,7 @@ def _figures(
         *_face_figures(work, train, shop),
         Figure("table swing", f"{angle_shown(work.helix_degrees)} {swing_words(work.hand)}"),
         Figure("virtual teeth", f"{virtual:.2f}"),
-        Figure("cutter", cutters.cutter_shown(virtual)),
+        Figure("cutter", cutters.cutter_shown(virtual, special=work.special_cutter)),
         Figure(
             "chordal thickness, square to the helix",
             shown(gear_teeth.chordal_thickness(module, virtual), unit),
@@ -302,6 +306,12 @@ def order_shown(order: tuple[int, ...], place: str = "on the head") -> str:
         f"{order[0]} {place}, {order[1]} first on the stud, {order[2]} second on the stud, "
         f"{order[3]} on the table screw"
     )
+
+
+def order_written(order: tuple[int, ...], place: str = _HEAD_END) -> str:
+    """The same for the eye, in the language in force."""
+    with on_paper():
+        return order_said(order, place)
 
 
 def order_said(order: tuple[int, ...], place: str = _HEAD_END) -> str:

@@ -92,6 +92,7 @@ class HelicalGrooves(Work):
             passes=passes,
             steps=_steps(self, driven, passes, shop),
             draw=partial(_draw, self),
+            gears=helical_gear.order_written(driven.order, _place(driven)),
             # The back pin is out and the plate driven; with the worm out of mesh no plate serves.
             methods=("direct",) if driven.at_spindle else ("plain", "nearest"),
             rim=Rim(
@@ -363,16 +364,20 @@ def _plan(work: HelicalGrooves, driven: Driven, shop: Shop) -> str:
     return sentences(capital(what), drive, capital(deep))
 
 
+def _place(driven: Driven) -> str:
+    """Where the first gear sits."""
+    return _ON_SPINDLE if driven.at_spindle else _ON_HEAD
+
+
 def _figures(
     work: HelicalGrooves, driven: Driven, passes: tuple[Pass, ...], shop: Shop
 ) -> tuple[Figure, ...]:
     unit = shop.unit
     inner = float(work.diameter - 2 * work.depth)
-    place = _ON_SPINDLE if driven.at_spindle else _ON_HEAD
     return (
         Figure("depths", depths_shown(passes, unit)),
         Figure("lead wanted", shown(work.lead, unit)),
-        Figure("change gears", helical_gear.order_shown(driven.order, place)),
+        Figure("change gears", helical_gear.order_shown(driven.order, _place(driven))),
         Figure("lead given", shown(driven.lead, unit)),
         Figure("error of the lead", _error_shown(float(driven.lead) - work.lead, unit)),
         Figure(f"groove aside over {shown(work.length, unit)}",
@@ -464,10 +469,9 @@ def _swing(work: HelicalGrooves) -> str:
 
 
 def _drive(work: HelicalGrooves, driven: Driven) -> tuple[str, ...]:
-    place = _ON_SPINDLE if driven.at_spindle else _ON_HEAD
     gears = say(
         "Change gears: {gears}. Guard over the gears.",
-        gears=helical_gear.order_said(driven.order, place),
+        gears=helical_gear.order_said(driven.order, _place(driven)),
     )
     if not driven.at_spindle:
         free = say(

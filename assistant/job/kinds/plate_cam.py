@@ -70,6 +70,7 @@ class PlateCam(Work):
             rounds=(Round(equal_cuts(self.lobes, labels), unlocked=True),),
             steps=_steps(self, inclined, shop),
             draw=partial(_draw, self),
+            gears=helical_gear.order_written(inclined.train.orders[0]),
             between_centres=False,
             level=False,
             trial_moves=True,

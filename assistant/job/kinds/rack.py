@@ -77,6 +77,7 @@ class Rack(gear_teeth.Toothed):
             steps=_steps(self, gearing, passes, shop),
             measurements=tuple(_measurements(self, passes, shop.unit)),
             draw=partial(_draw, self),
+            gears=rule.gears_written(gearing),
             between_centres=False,
             trial_moves=True,
             along=Along(gearing.circle, rule.moves(gearing), gearing.worst * spindle / pitch(self)),

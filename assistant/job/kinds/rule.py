@@ -14,7 +14,7 @@ from math import prod
 from typing import NamedTuple
 
 from assistant.job.kinds import ask, common, lines
-from assistant.job.kinds.helical_gear import order_said, order_shown
+from assistant.job.kinds.helical_gear import order_said, order_shown, order_written
 from assistant.job.kinds.lead_train import meshing_orders, trains
 from assistant.job.kinds.lines import Pattern
 from assistant.job.part import Along, Figure, Findings, Part, Pass, Round, Shop
@@ -55,6 +55,7 @@ class Rule(Work):
             passes=(Pass("", pattern.depth),),
             steps=_steps(self, gearing, shop),
             draw=partial(_draw, self),
+            gears=gears_written(gearing),
             between_centres=False,
             trial_moves=True,
             along=Along(gearing.circle, moves(gearing), gearing.worst * spindle / self.spacing),
@@ -250,6 +251,13 @@ def gears_figure(gearing: TableDrive) -> Figure:
     """The gears as they are met from the head's spindle to the table screw."""
     gears = order_shown(gearing.order, _PLACE) if gearing.order else "equal, 1 to 1"
     return Figure("change gears", gears)
+
+
+def gears_written(gearing: TableDrive) -> str:
+    """The same in the language in force, for a record."""
+    if gearing.order:
+        return order_written(gearing.order, _PLACE)
+    return say("equal gears on the head's spindle and the table screw")
 
 
 def gears_step(gearing: TableDrive) -> str:

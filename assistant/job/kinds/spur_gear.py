@@ -378,13 +378,14 @@ def _suspect(work: SpurGear, found: Findings) -> None:
 
 def _plan(work: SpurGear, passes: tuple[Pass, ...], shop: Shop) -> str:
     dp, teeth = cutters.dp_number(teeth_at_the_cutter(work)), teeth_said(work.teeth)
-    if dp is None:
+    if dp is None or work.special_cutter:
         what = say("A gear of {teeth}, a special cutter.", teeth=teeth)
     else:
         what = say(
             "A gear of {teeth}, cutter {dp} by diametral pitch or cutter {module} by module.",
             teeth=teeth, dp=number(dp), module=number(9 - dp),
         )  # fmt: skip
+        what = sentences(what, cutters.finer_said(teeth_at_the_cutter(work)))
     times = say_n(len(passes), "one pass", "{count} passes")
     deep = say("{depth} deep in {passes}.", depth=said(depth(work), shop.unit), passes=times)
     # Over how many teeth depends on the order of the cuts: the question alone says it.
@@ -401,7 +402,9 @@ def _figures(work: SpurGear, passes: tuple[Pass, ...], shop: Shop) -> tuple[Figu
         *tooth_figures(work.tooth, unit),
         *_shift_figures(work, unit),
         Figure("depths", depths_shown(passes, unit)),
-        Figure("cutter", cutters.cutter_shown(teeth_at_the_cutter(work))),
+        Figure(
+            "cutter", cutters.cutter_shown(teeth_at_the_cutter(work), special=work.special_cutter)
+        ),
         Figure("chordal thickness", shown(_chordal_thickness(work), unit)),
         Figure("chordal addendum", shown(_chordal_addendum(work), unit)),
         Figure(f"span over {spanned(work)} teeth", shown(span_size(work), unit), one_by_one=True),
@@ -462,6 +465,7 @@ def steps(
             "on the arbor, running the right way.",
             dp=number(dp), module=number(9 - dp),
         )  # fmt: skip
+        cutter = sentences(cutter, cutters.finer_said(teeth))
     return (
         cutter,
         common.runs_true(Millimetres(blank), shop),
