@@ -88,12 +88,12 @@ class Segment:
 
 
 FRESH_AFTER, NO_VOICE = 31, 0.2
-"""After so many chunks (a second) with less than so much voice a second detector begins, and after as
-many more it takes over (decision 768)."""
+"""After so many chunks (a second) with less than so much voice a second detector begins, and after
+as many more it takes over (decision 768)."""
 
 
 def silero() -> Callable[[bytes], float]:
-    """The voice detector: 512 samples in, the probability of voice out.
+    """The voice detector: 512 samples in, the probability of voice, 0 to 1, out.
 
     Its network remembers a machine for minutes and grows deaf to voices beside it. So one that has
     just begun takes its place whenever nobody has spoken for two seconds; it listens along for a
