@@ -16,10 +16,12 @@ import pytest
 
 LANES = ("day", "quick", "release", "all")
 NAME = "TALLYHAND_TEST_LANE"
-# The quick lane: what most changes reach, and the pages that are made from code.
+# The quick lane: the core (table, solver, contract of kinds, words, journal), the house, and the
+# pages that are made from code.
 QUICK = (
-    "engine/", "solver/", "asking/", "again/", "work/", "kinds/", "kept/", "journal/",
-    "language/test_catalogue_tool.py", "docs/test_manual.py",
+    "engine/", "solver/", "kinds/", "kept/", "work/test_answers.py", "work/test_pages.py",
+    "work/test_units.py", "journal/test_chain.py", "journal/test_journal.py",
+    "journal/test_replay.py", "language/test_catalogue_tool.py", "docs/test_manual.py",
     "docs/test_named.py", "trust/test_lock.py", "whole/test_house.py", "whole/test_lanes.py",
 )  # fmt: skip
 # Where whole programs run as processes, and are waited for: tried once more when they fail.

@@ -22,8 +22,12 @@ def shorter(holes: int, circle: int) -> int:
 
 
 def look_is_due(programme: Programme, place: int, past: int) -> bool:
-    """`past`: holes from the mark at this place, by the one circle of all moves."""
-    if abs(past) <= NEAR:
+    """`past`: holes from the mark at this place, by the one circle of all moves.
+
+    Who says his answers aloud, because his foot taps by habit, hears it at every cut: with that
+    habit half of the looks are none.
+    """
+    if abs(past) <= NEAR or programme.answers.lock_and_guard == "voice":
         return True
     circle = programme.moves[0].circle or 1
     if abs(shorter(past + programme.moves[place].holes, circle)) <= NEAR:

@@ -73,10 +73,11 @@ class Job:
         return self.works[0].kind
 
     def faults(self, table: str, findings: list[tuple[str, str]]) -> JobFaults:
-        """What was found only with the head in hand, as faults with their lines."""
+        """What was found only with the head in hand, as faults with their lines. One of the head
+        itself stands at the top of the file, where it is named."""
         faults = Faults(self.text, self.where)
         for key, text in findings:
-            faults.add(table, key, text)
+            faults.add("" if key == "head" else table, key, text)
         return JobFaults(faults.in_order(), faults.places)
 
 

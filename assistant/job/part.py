@@ -212,7 +212,8 @@ class Findings:
     warnings: list[Objection] = field(default_factory=list)
 
     def refuse(self, key: str, text: str) -> None:
-        """The part can't be made; `key` is the figure at fault, and the text says what would do."""
+        """The part can't be made; `key` is the figure at fault, or "head", and the text says what
+        would do."""
         self.refusals.append(Objection(key, text))
 
     def warn(self, key: str, text: str) -> None:

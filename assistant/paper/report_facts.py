@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from assistant.engine.block_words import by_block
+from assistant.engine.calling import by_handwheel
 from assistant.job.kinds.by_name import KINDS
 from assistant.job.programme import Programme
 from assistant.job.set_up_steps import ANY_PLATE
@@ -81,8 +82,9 @@ def _indexing(job: Programme) -> Iterator[ReportLine]:
         stage = job.stage(number)
         name = f"{stage.name}: " if job.stages > 1 and stage.name else ""
         yield name + say("Indexing"), _method(stage)
-        if by_block(stage):
-            yield name + say("Faces of the block"), str(stage.moves[0].direct_circle)
+        if by_block(stage) or by_handwheel(stage):
+            if by_block(stage):
+                yield name + say("Faces of the block"), str(stage.moves[0].direct_circle)
             yield name + say("Depth dial"), depths(stage) or say("not given")
             continue
         any_ = say("any will do") if say(ANY_PLATE) in stage.checklist else ""
@@ -103,6 +105,8 @@ _METHODS = {
 def _method(stage: Programme) -> str:
     if by_block(stage):
         return say("by the faces of the block")
+    if by_handwheel(stage):
+        return say("by the graduated handwheel")
     return say(_METHODS.get(stage.method, stage.method))
 
 

@@ -8,6 +8,8 @@ from importlib.resources import files
 from statistics import median
 
 from assistant.engine.block_words import by_block
+from assistant.engine.calling import by_handwheel
+from assistant.job.programme import Programme
 from assistant.job.units import Unit, in_unit
 from assistant.paper import chart, report_facts
 from assistant.paper.history import Account, Confirmation, CutMade, Size, clock
@@ -273,25 +275,38 @@ def _moves(told: Account) -> Iterable[str]:
     if not told.cuts:
         return
     yield report_heading(say("Moves and angles"))
-    block = by_block(told.reading.programme)
-    unit = told.reading.programme.unit
+    job = told.reading.programme
+    block, unit = by_block(job), job.unit
     heads = (
         *_apart(told),
         say("Setting"), say("Pass"), say("Cut"), say("Move"), say("Spindle at"),
         say("Depth, {unit}", unit=unit),
-        say("Vice open") if block else say("Lock off"),
-        say("Face up") if block else say("Pin in its hole"),
+        say("Vice open") if block else say("Lock off"), _in_place(job),
     )  # fmt: skip
     rows = [
         (
             *_apart(told, cut.part), _setting(told, cut.stage), str(cut.pass_number),
-            str(cut.number), cut.move or (say("first face") if block else say("first hole")),
+            str(cut.number), cut.move or _first_place(job),
             _angle(cut.degrees), "" if cut.depth is None else length_figure(cut.depth, unit),
             _moved(cut.released, cut), _moved(cut.pinned, cut),
         )
         for cut in told.cuts
     ]  # fmt: skip
     yield report_table(heads, rows, "")
+
+
+def _in_place(job: Programme) -> str:
+    """What was confirmed after a move."""
+    if by_block(job):
+        return say("Face up")
+    return say("Dial set") if by_handwheel(job) else say("Pin in its hole")
+
+
+def _first_place(job: Programme) -> str:
+    """Where the first cut is, to which no move leads."""
+    if by_block(job):
+        return say("first face")
+    return say("dial at nought") if by_handwheel(job) else say("first hole")
 
 
 def _angle(degrees: float) -> str:

@@ -242,6 +242,17 @@ def test_what_can_not_be_made_is_asked_for_again(folder: Path) -> None:
     assert 'across_flats = "17 mm"' in (folder / "job.toml").read_text("utf-8")
 
 
+def test_a_head_that_can_not_do_it_is_asked_for_again(folder: Path) -> None:
+    """A helix on a head without gears: the number of the question for the head is offered, not one
+    of the drawing's, and the next head will do."""
+    grooves = ["Auger", "", "", "1", "3", "3", "30 mm", "1", "240 mm", "2", "80 mm", "5 mm", "3 mm",
+               "1", "1", "5 mm", "1", "", "", "three-plate-40"]  # fmt: skip
+    code, told = asked(*grooves, "", "three-plate-40-geared", "", folder=folder)
+    assert told.count("has no change gears") == 1
+    assert code == 0, told
+    assert 'head = "three-plate-40-geared"' in (folder / "job.toml").read_text("utf-8")
+
+
 def test_who_leaves_goes_on_with_edit_where_only_the_rest_is_asked(folder: Path) -> None:
     """What was answered is on the disk; edit asks for what the file lacks and for nothing else."""
     code, told = asked(*HEXAGON[:6], "q", folder=folder)

@@ -1,12 +1,12 @@
 """What slips and faults do, in one table: run it by hand.
 
-    python -m tests.bench.trust [JOBS] [--faults | --people [WORDS] | --goal | --worth]
+    python -m tests.bench.trust [JOBS] [--faults | --people [WORDS] [--seed N] | --goal | --worth]
 
 JOBS (4000) are worked at the virtual bench for each line of the slips' tables, with fixed
 seeds. --faults adds the journal's: 10,000 power cuts, a kill at each system call, every byte
 and 20,000 bits of each file; --people makes the table of paper with the same two looks alone
-(of WORDS: the rows that bear them), --goal its first row alone, with the part of each slip,
---worth what the last looks are worth.
+(of WORDS: the rows that bear them; in parts, by their seeds), --goal its first row alone,
+with the part of each slip, --worth what the last looks are worth.
 docs/safety.md shows what it prints.
 """
 
@@ -115,7 +115,7 @@ PEOPLE = {
 }
 
 
-def sensitivity(jobs: int, words: str = "") -> None:
+def sensitivity(jobs: int, words: str = "", seed: int = 1) -> None:
     """The fair opponent: a paper table, the arms, and the same two looks as the words ask for."""
     print(f"\n## Paper with the same two looks, and other people: {jobs} pinions each\n")
     heads = ["paper alone", "paper and the two looks", "the assistant, five answers", "three",
@@ -125,10 +125,10 @@ def sensitivity(jobs: int, words: str = "") -> None:
     for name, rates in PEOPLE.items():
         if words not in name:
             continue
-        alone = run(job(), jobs, rates=rates, assisted=False)
-        fair = run(job(), jobs, rates=rates, assisted=False, looks=True)
-        ours = run(job(), jobs, rates=rates)
-        short = run(job(whole_cuts=WHOLE_CUTS), jobs, rates=rates)
+        alone = run(job(), jobs, rates=rates, assisted=False, seed=seed)
+        fair = run(job(), jobs, rates=rates, assisted=False, looks=True, seed=seed)
+        ours = run(job(), jobs, rates=rates, seed=seed)
+        short = run(job(whole_cuts=WHOLE_CUTS), jobs, rates=rates, seed=seed)
         all_of_them = (alone, fair, ours, short)
         cells = [f"{each.scrap:.1f} ± {each.error:.1f}" for each in all_of_them]
         cells += [f"{1000 * each.unguarded / each.cuts:.1f}" for each in all_of_them[1:]]
@@ -301,7 +301,8 @@ def main() -> None:
             goal(jobs)
         else:
             after = sys.argv[sys.argv.index("--people") + 1 :]
-            sensitivity(jobs, " ".join(word for word in after if not word.isdigit()))
+            words = [word for word in after if not word.isdigit() and word != "--seed"]
+            sensitivity(jobs, " ".join(words), numbers[1] if "--seed" in sys.argv else 1)
         return
     if "--worth" in sys.argv:
         worth(jobs)

@@ -79,6 +79,8 @@ def answered(bench: Bench, foot: Foot, person: Speaker, by: str) -> None:
             foot.answer(bench)
         else:
             person.hearing.wait_for_new_sound()  # the question; what is said before it is lost
+            person.hearing.wait_for_quiet()
+            person.hearing.forget()
             person.answer()
 
 

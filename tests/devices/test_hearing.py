@@ -268,7 +268,7 @@ def test_a_headset_hears_over_our_own_voice(
             wait_for(lambda: not announcer.busy(), "silence", 60)
             return taken and spoke_over
 
-        wait_for(over_it, "a phrase over our own voice", 120)
+        wait_for(over_it, "a phrase over our own voice", 240)
         before = len(told.so_far())
         for phrase in ("spindle locked", "how many left", "spindle locked"):
             _says(announcer, told, phrase)

@@ -119,6 +119,18 @@ def test_each_tone_is_heard_and_before_the_speech(
         assert max(Tone, key=lambda each: strength(first, pitches[each])) is tone
 
 
+def test_the_player_is_asked_outside_our_lock(
+    announcer: VoiceAnnouncer, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """It asks for that while it holds its own: each would wait for the other for ever."""
+    held: list[bool] = []
+    monkeypatch.setattr(
+        announcer._player, "busy", lambda: bool(held.append(announcer._lock.locked()))
+    )
+    announcer.say(MOVE)
+    assert held and not any(held)
+
+
 def test_a_foot_is_ticked_at_once_and_its_meaning_is_not_toned_as_well(
     server: SoundServer, announcer: VoiceAnnouncer, tmp_path: Path
 ) -> None:

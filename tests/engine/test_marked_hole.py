@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import pairwise
 
 import pytest
@@ -46,3 +47,9 @@ def test_holes_are_counted_only_where_the_next_is_not_near(
 ) -> None:
     monkeypatch.setattr(marked_hole, "LONGEST", 1)
     assert set(range(1, 21)) - set(looked_at(job("pinion"))) == {9, 19}
+
+
+def test_who_answers_aloud_hears_the_mark_at_every_cut() -> None:
+    made = job("pinion")
+    aloud = replace(made, answers=replace(made.answers, lock_and_guard="voice"))
+    assert set(looked_at(aloud)) == set(range(1, 21)) > set(looked_at(made))

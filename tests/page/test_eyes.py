@@ -8,6 +8,7 @@ read as one ("1 | 19" as 119): place, size and words keep them apart (common pra
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import dataclass
 from typing import Any
 
 import pytest
@@ -53,14 +54,6 @@ def look(browser: Any, request: pytest.FixtureRequest) -> Iterator[Look]:
     looked.close()
 
 
-@pytest.fixture(params=[*((each, "en") for each in LOOKED_AT), ("monitor", "de"), ("phone", "de")])
-def worded(browser: Any, request: pytest.FixtureRequest) -> Iterator[Look]:
-    """Each screen; the largest and the smallest in German too, whose words are longer."""
-    looked = Look(browser, *request.param)
-    yield looked
-    looked.close()
-
-
 @pytest.fixture
 def monitor(browser: Any) -> Iterator[Look]:
     looked = Look(browser, "monitor")
@@ -76,17 +69,75 @@ _BOXES = """() => [...document.querySelectorAll(
   .map(([name, b]) => [name, b.left, b.top, b.right, b.bottom])"""
 
 
-def test_nothing_lies_over_anything_and_one_look_does(worded: Look) -> None:
+_OUT = """() => [...document.querySelectorAll('#awaited, #measured, .cells p, .check dd, '
+    + '.now button, #lost')]
+    .filter(e => e.scrollWidth > e.clientWidth + 2).map(e => e.textContent)"""
+_INKED = """s => { const c = getComputedStyle(document.querySelector(s));
+    return [c.color, c.backgroundColor] }"""
+_INKS = ("#awaited", "#lock", "#guard")
+
+
+@dataclass(frozen=True)
+class Seen:
+    """What is measured at one kind of step; `boxes` are name, left, top, right, bottom in px."""
+
+    boxes: list[Any]
+    window: list[int]
+    sticks_out: list[str]
+    wrap: str
+    is_order: bool
+    order: str
+    stands: dict[str, str]
+    inks: dict[str, list[str]]
+    heading: str
+    arcs: dict[str, float]
+
+
+def _seen(look: Look, kind: str, screen: str) -> Seen:
+    tab = look.at(kind)
+    return Seen(
+        boxes=tab.evaluate(_BOXES),
+        window=tab.evaluate("[innerWidth, innerHeight]"),
+        sticks_out=tab.evaluate(_OUT),
+        wrap=tab.evaluate("getComputedStyle(by('awaited')).overflowWrap"),
+        is_order=tab.evaluate("document.body.dataset.order") == "yes",
+        order=tab.text_content("#awaited"),
+        stands={box: tab.text_content(f"{box} .words") for box in _INKS[1:]},
+        inks={box: tab.evaluate(_INKED, box) for box in _INKS},
+        heading=tab.text_content("#heading"),
+        arcs=arcs(tab, screen) if screen in FROM_AFAR else {},
+    )
+
+
+_ALL_SEEN: dict[tuple[str, str], dict[str, Seen]] = {}
+
+
+def all_seen(browser: Any, screen: str, language: str = "en") -> dict[str, Seen]:
+    """Each kind of step on this screen: it is shown once, whatever is asked of it."""
+    if (screen, language) not in _ALL_SEEN:
+        look = Look(browser, screen, language)
+        _ALL_SEEN[screen, language] = {kind: _seen(look, kind, screen) for kind in KINDS}
+        look.close()
+    return _ALL_SEEN[screen, language]
+
+
+# Each screen; the largest and the smallest in German too, whose words are longer.
+WORDED = [*((each, "en") for each in LOOKED_AT), ("monitor", "de"), ("phone", "de")]
+
+
+@pytest.mark.parametrize(("screen", "language"), WORDED)
+def test_nothing_lies_over_anything_and_one_look_does(
+    browser: Any, screen: str, language: str
+) -> None:
     """At each kind of step all of it lies on the screen, nothing over anything else."""
-    for kind in KINDS:
-        tab = worded.at(kind)
-        boxes = tab.evaluate(_BOXES)
+    for kind, seen in all_seen(browser, screen, language).items():
+        boxes = seen.boxes
         assert len(boxes) >= 8, kind
         for n, (one, left, top, right, bottom) in enumerate(boxes):
             for other, left2, top2, right2, bottom2 in boxes[n + 1 :]:
                 over = min(right, right2) - max(left, left2), min(bottom, bottom2) - max(top, top2)
                 assert min(over) <= 2, (kind, one, other)
-        wide, high = tab.evaluate("[innerWidth, innerHeight]")
+        wide, high = seen.window
         # On a phone the drawings may lie below; what is asked and the answer may not.
         for name, left, _, right, bottom in boxes:
             below = wide < 600 and ("drawing" in name or name == "block")
@@ -94,35 +145,24 @@ def test_nothing_lies_over_anything_and_one_look_does(worded: Look) -> None:
             assert bottom <= high + 1 or below, (kind, name, bottom)
 
 
-def test_no_word_is_cut_in_two(worded: Look) -> None:
+@pytest.mark.parametrize(("screen", "language"), WORDED)
+def test_no_word_is_cut_in_two(browser: Any, screen: str, language: str) -> None:
     """A long word makes the order smaller; it is not broken, and nothing sticks out."""
-    for kind in KINDS:
-        tab = worded.at(kind)
-        out = tab.evaluate(
-            """() => [...document.querySelectorAll('#awaited, #measured, .cells p, .check dd, '
-                + '.now button, #lost')]
-                .filter(e => e.scrollWidth > e.clientWidth + 2).map(e => e.textContent)"""
-        )
-        assert out == [], kind
-        if tab.evaluate("document.body.dataset.order") == "yes":
-            assert tab.evaluate("getComputedStyle(by('awaited')).overflowWrap") == "normal"
+    for kind, seen in all_seen(browser, screen, language).items():
+        assert seen.sticks_out == [], kind
+        assert seen.wrap == "normal" or not seen.is_order, kind
 
 
-def test_an_order_and_how_things_stand_are_never_alike(monitor: Look) -> None:
+def test_an_order_and_how_things_stand_are_never_alike(browser: Any) -> None:
     """An order is in capitals, paper on ink; a box ink on paper, in other words."""
-    inked = """s => { const c = getComputedStyle(document.querySelector(s));
-        return [c.color, c.backgroundColor] }"""
-    for kind in KINDS:
-        tab = monitor.at(kind)
-        if tab.evaluate("document.body.dataset.order") != "yes":
-            continue
-        order = tab.text_content("#awaited")
-        assert order == order.upper()
-        for box in ("#lock", "#guard"):
-            words = tab.text_content(f"{box} .words")
-            assert words != words.upper() and words.lower() not in order.lower(), (kind, words)
-            assert tab.evaluate(inked, "#awaited")[1] != tab.evaluate(inked, box)[1]
-            assert tab.evaluate(inked, "#awaited")[0] != tab.evaluate(inked, box)[0]
+    orders = [(kind, seen) for kind, seen in all_seen(browser, "monitor").items() if seen.is_order]
+    assert len(orders) > 10
+    for kind, seen in orders:
+        assert seen.order == seen.order.upper()
+        for box, words in seen.stands.items():
+            assert words != words.upper() and words.lower() not in seen.order.lower(), (kind, words)
+            colour, ground = seen.inks[box]
+            assert seen.inks["#awaited"][0] != colour and seen.inks["#awaited"][1] != ground
 
 
 def test_every_step_but_the_set_up_has_an_order_of_its_own() -> None:
@@ -191,17 +231,16 @@ def test_turns_and_holes_are_no_one_figure(look: Look) -> None:
 @pytest.mark.parametrize("screen", FROM_AFAR)
 def test_what_matters_is_read_from_two_metres(browser: Any, screen: str) -> None:
     """20 minutes of arc and more at each kind of step, but for what is read near at hand."""
-    looked = Look(browser, screen)
-    for kind in KINDS:
+    for kind, seen in all_seen(browser, screen).items():
         # A size is taken with the instrument in the hand, and "Cut 5 of 6" is not asked there.
         near = view(kind).phase == "measure"
         item = view(kind).item and kind not in ("set-up, first item", "set-up, the plate")
         least = NEAR if near or item else LEAST
         least = LONGEST if kind == "set-up, the longest item" else least
         least = LEAST - 2 if view(kind).heard.notice else least  # the notice takes room as well
-        for name, arc in arcs(looked.at(kind), screen).items():
+        assert seen.arcs
+        for name, arc in seen.arcs.items():
             assert arc >= least or (near and name.startswith("#cut")), (kind, name, arc)
-    looked.close()
 
 
 @pytest.mark.parametrize("screen", FROM_AFAR)
@@ -224,11 +263,11 @@ def test_why_an_answer_does_not_count_is_read_from_afar(
     looked.close()
 
 
-def test_no_heading_reads_as_how_the_lock_stands(monitor: Look) -> None:
+def test_no_heading_reads_as_how_the_lock_stands(browser: Any) -> None:
     """ "Lock on" over the order to lock is a fact to who reads it from afar; so is "Lock off"."""
-    for kind in KINDS:
-        heading = monitor.at(kind).text_content("#heading").split()
-        assert not {"on", "off", "locked", "closed"} & {word.lower() for word in heading}, kind
+    for kind, seen in all_seen(browser, "monitor").items():
+        words = {word.lower() for word in seen.heading.split()}
+        assert words and not {"on", "off", "locked", "closed"} & words, kind
 
 
 def test_in_the_set_up_the_plate_shows_what_the_arms_embrace(monitor: Look) -> None:

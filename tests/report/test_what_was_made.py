@@ -130,6 +130,16 @@ def test_a_block_has_no_plate_no_pin_and_no_spindle_lock(tmp_path: Path) -> None
         assert each not in page, each
 
 
+def test_a_handwheel_has_no_plate_and_no_pin(tmp_path: Path) -> None:
+    """Angles are read on its dial."""
+    text = (JOBS / "ring-vernier.toml").read_text("utf-8")
+    page = words(report_document(made(text, tmp_path, [PRESS] * 40)))
+    for each in ("Indexing by the graduated handwheel", "Dial set", "dial at nought"):
+        assert each in page, each
+    for each in ("Pin in its hole", "first hole", "Plate", "Circle"):
+        assert each not in page, each
+
+
 def test_a_report_in_german_has_no_english_heads(tmp_path: Path) -> None:
     """What the report adds is German; the keys of the job file stay as they are written."""
     text = (JOBS / "pump-helical.toml").read_text("utf-8")

@@ -96,13 +96,13 @@ ONE_PAGE = [
 
 
 A4, LETTER = (595, 842, "a4"), (612, 792, "letter")
-# The shorter paper: every day for the fullest sheets, for the others before a release.
+# Every day the fullest sheets on both papers; the others before a release.
 FULLEST = ["press-collar", "pump-helical", "cask-rule"]
 ON_PAPER = [
-    *((name, A4) for name in ONE_PAGE),
-    *(pytest.param(name, LETTER, marks=() if name in FULLEST else pytest.mark.release)
-      for name in ONE_PAGE),
-]  # fmt: skip
+    pytest.param(name, paper, marks=() if name in FULLEST else pytest.mark.release)
+    for name in ONE_PAGE
+    for paper in (A4, LETTER)
+]
 
 
 @pytest.mark.parametrize(("name", "paper"), ON_PAPER)

@@ -9,12 +9,14 @@ from typing import Any
 
 import pytest
 
+from tests.lanes import length
 from tests.solver.outside import HEADS, counts, faults, measured, table, told
 
-LAST = 400
+LAST = length(200, 400)
 
 
-@pytest.mark.slow(20)
+@pytest.mark.slow(10)
+@pytest.mark.longer
 @pytest.mark.parametrize("head", HEADS, ids=lambda head: head.stem)
 @pytest.mark.parametrize("known", [False, True], ids=["as perfect", "as measured"])
 def test_every_row_leads_where_it_says(head: Path, known: bool, tmp_path: Path) -> None:

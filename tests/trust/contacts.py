@@ -67,6 +67,12 @@ def leaned_on(chance: random.Random, hertz: float) -> Contacts:
         yield chance.uniform(0.02, 0.3), chance.expovariate(hertz)
 
 
+def tapping(chance: random.Random, every_s: float, spread: float = 0.2) -> Contacts:
+    """No fault: a foot that taps in a rhythm, and whose head listens to nothing."""
+    while True:
+        yield every_s * chance.lognormvariate(0.0, spread), 0.12
+
+
 FAULTS = {
     "contacts at random": at_random,
     "bounce": bounce,

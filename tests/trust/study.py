@@ -173,9 +173,12 @@ _SEEN = r"(?:Lever tight, guard shut|Tight and shut|Guard shut)"
 _COUNTED = re.compile(r"Pin (?!one |two )[\w-]+(?: holes)? (?:past|short of) the mark\. ")
 
 
+_ANEW = ("Check the position.", "is next?")
+
+
 def without_the_count(text: str) -> str:
-    """The marked hole is looked at only where it is near."""
-    return _COUNTED.sub("", text)
+    """The marked hole is looked at only where it is near, and where a place is found anew."""
+    return text if any(words in text for words in _ANEW) else _COUNTED.sub("", text)
 
 
 def wording_before(text: str) -> str:

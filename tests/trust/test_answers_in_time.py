@@ -10,6 +10,7 @@ import json
 import os
 import random
 from dataclasses import replace
+from fractions import Fraction
 
 import pytest
 
@@ -30,6 +31,7 @@ from tests.trust.contacts import (
     echo,
     from_the_start,
     in_the_middle,
+    tapping,
     worked,
 )
 
@@ -96,6 +98,25 @@ def test_a_fault_in_the_middle_gets_past_the_lock_of_one_cut_at_the_most(
         contacts = FAULTS[fault](random.Random(f"{fault} {hertz} {n}"), hertz)
         came = in_the_middle(job, contacts, hours, (call, guard, cut)[n % 3])
         assert len(came.cuts) <= 1, n
+
+
+@pytest.mark.parametrize("every_s", [1, 2, 3, 5, 8, 12, 20])
+def test_who_taps_in_a_rhythm_is_found_out_in_the_first_cut(every_s: float) -> None:
+    """After six honest cuts of a minute, or from the first one with four minutes from the job."""
+    worked_before = heeding(programme(106), whole_cuts=1, remind_every=0)
+    stated = replace(worked_before, cut_minutes=Fraction(4))
+    for n in range(5):
+        for job, cuts in ((worked_before, 6), (stated, 0)):
+            taps = tapping(random.Random(n), every_s)
+            came = in_the_middle(job, taps, 1.0, worked(job, cuts))
+            assert came.state.done - cuts <= 1 and came.locks <= 2 and came.doubted, (n, cuts)
+
+
+def test_where_no_time_is_known_a_rhythm_is_a_foot() -> None:
+    """What stays uncaught: each eight seconds, every cut of a hundred is stamped."""
+    job = heeding(programme(100), whole_cuts=1, remind_every=0)
+    came = in_the_middle(job, tapping(random.Random(1), 8.0), 2.0, worked(job, 0))
+    assert came.state.done > 90 and not came.doubted
 
 
 def test_each_press_before_the_quiet_makes_it_longer() -> None:

@@ -391,6 +391,17 @@ def test_a_count_to_the_mark_finds_a_missed_hole_within_three_cuts() -> None:
     assert told.slips.spoilt[kind] <= 2 * told.slips.made[kind]
 
 
+def test_what_a_sentence_is_worth_is_told_by_its_silence_alone() -> None:
+    """Who does not hear it is not asked again for having been quick; and where a place is found
+    anew the holes are counted to the mark all the same."""
+    few = heeding(JOB, whole_cuts=3)
+    told, untold = (run(few, 1, rates=only(), reword=words) for words in (str, without_the_count))
+    assert untold.letters < told.letters
+    anew = "Check the position. Six counted as done. Pin six holes short of the mark."
+    assert without_the_count(anew) == anew
+    assert without_the_count("Arms. Pin six short of the mark. Lock.") == "Arms. Lock."
+
+
 def test_a_cut_put_off_is_made_where_it_was_asked_for() -> None:
     """By the second press of a foot it is counted; the hands make it as the next call sounds, and
     the spindle stands where it stood."""

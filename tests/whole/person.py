@@ -83,6 +83,10 @@ class Hearing:
         """What sounds after this is new."""
         self._heard_to = time.monotonic()
 
+    def forget(self) -> None:
+        """What has sounded until now is no new sound."""
+        self._heard_to = time.monotonic()
+
     def close(self) -> None:
         self._recorder.kill()
         self._recorder.wait()

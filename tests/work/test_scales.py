@@ -228,6 +228,23 @@ def test_figures_rise_against_the_turning_of_the_work(on: str, rises: str, turns
     assert not any("must turn" in step for step in plain.work_out(shop()).steps)
 
 
+@pytest.mark.parametrize(
+    ("on", "bore", "side", "edge"),
+    [("cone", None, "inner", "large end"), ("disc", None, "outer", "rim"),
+     ("disc", Fraction(40), "inner", "bore"), ("cone", None, "outer", ""),
+     ("disc", None, "inner", ""), ("disc", Fraction(40), "outer", "")],
+)  # fmt: skip
+def test_figures_beyond_the_edge_where_lines_begin_are_questioned(
+    on: str, bore: Fraction | None, side: str, edge: str
+) -> None:
+    """There is nothing for them to stand on where the lines run up to the edge (geometry)."""
+    pattern = Pattern(PLAIN.grades, number_every=10, number_step=10)
+    work = Graduations(60, pattern, on, Fraction(70), bore=bore, number_side=side,
+                       cone_degrees=Fraction(30))  # fmt: skip
+    told = [each.text for each in work.work_out(shop()).warnings if each.key == "number_side"]
+    assert [f"begin at the {edge}:" in text for text in told] == ([True] if edge else [])
+
+
 def test_where_the_numbers_stand_and_which_way_up() -> None:
     pattern = Pattern(PLAIN.grades, number_every=10, number_step=10)
     told = [

@@ -21,6 +21,7 @@ from assistant.job.which_head import on_head, with_other_head
 from solver import spindle_move
 from tests.commands import JOBS, one_line, tallyhand
 from tests.kinds import crafts
+from tests.lanes import drawn
 
 ALL = sorted(JOBS.glob("*.toml"))
 
@@ -103,7 +104,7 @@ def test_the_programme_is_the_stages_in_order(path: Path) -> None:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("path", ALL, ids=lambda path: path.stem)
+@pytest.mark.parametrize("path", drawn(ALL, 3, lambda path: path.stem))
 def test_rehearsed_from_job_file_to_finished(path: Path) -> None:
     """Pressed through, every cut of every stage and pass is made once, at its own place, with
     the lock as that work needs it; and so for each part of a batch."""

@@ -70,9 +70,10 @@ class VoiceAnnouncer:
         self._thread.start()
 
     def say(self, text: str, brief: bool = False) -> None:
+        # Asked before our lock is taken: the player holds its own while it asks for ours.
+        before = self._saying if self.busy() else self._saying[-1:]
+        self._saying = [*before, text]  # the one before may still be in the room
         with self._lock:
-            # The one before may still be in the room.
-            self._saying = [*(self._saying if self.busy() else self._saying[-1:]), text]
             self._unspoken += 1
             self._last = _Sentence(text, brief)
             self._texts.put((self._generation, self._last))

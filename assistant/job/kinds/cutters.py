@@ -61,11 +61,11 @@ def range_text(dp: int) -> str:
 
 def cutter_shown(teeth: float | Fraction, *, special: bool = False) -> str:
     """Both numbers, so that the one stamped on the cutter is among them."""
-    if special:
-        return "a special one, made for this gear"
     dp = dp_number(teeth)
     if dp is None:
         return f"none: form cutters begin at {FEWEST} teeth"
+    if special:
+        return "a special one, made for this gear"
     both = f"no. {dp} by diametral pitch, no. {module_number(teeth)} by module ({range_text(dp)})"
     half = half_number(teeth)
     if half is None:

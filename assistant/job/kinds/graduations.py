@@ -176,6 +176,7 @@ def _check(work: Graduations, found: Findings, unit: Unit) -> None:
         _check_lengths(work, found, unit)
     if work.number_side and not work.pattern.number_every:
         found.warn("number_side", "no numbers are stamped: give number_every")
+    _check_figures(work, found)
     if work.rises and work.vernier:
         found.warn("rises", "a vernier is read from its nought: look which way its scale rises")
     if work.pattern.depth is not None and work.pattern.depth > 1:
@@ -185,6 +186,19 @@ def _check(work: Graduations, found: Findings, unit: Unit) -> None:
 def begin_on(work: Graduations) -> Millimetres | None:
     """The diameter at which the lines begin, mm: of the bore, where they run outward from it."""
     return work.bore or work.diameter
+
+
+def _check_figures(work: Graduations, found: Findings) -> None:
+    """Figures beyond the edge that the lines begin at would have nothing to stand on."""
+    edge, ends = "rim", "outer"
+    if work.on == "cone":
+        edge, ends = "large end", "inner"
+    elif work.bore is not None:
+        edge, ends = "bore", "inner"
+    if work.on != "collar" and work.number_side == ends:
+        other = "inner" if ends == "outer" else "outer"
+        found.warn("number_side", f"the lines begin at the {edge}: is there room for figures "
+                   f'beyond it? else "{other}"')  # fmt: skip
 
 
 def _check_bore(work: Graduations, found: Findings, unit: Unit) -> None:

@@ -174,7 +174,7 @@ def _check_train(work: HelicalGear, shop: Shop, found: Findings) -> LeadTrain | 
     head = shop.head
     if not head.change_gears:
         found.refuse(
-            "helix_angle",
+            "head",
             f"head {head.name} has no change gears: a helix needs a head that the table screw "
             "can drive, like three-plate-40-geared",
         )

@@ -252,7 +252,7 @@ def _check(work: HelicalGrooves, shop: Shop, found: Findings) -> None:
     unit = shop.unit
     if not shop.head.change_gears:
         found.refuse(
-            "lead",
+            "head",
             f"head {shop.head.name} has no change gears: a helix needs a head that the table "
             "screw can drive, like three-plate-40-geared",
         )

@@ -21,6 +21,7 @@ from math import asin, cos, degrees, pi, prod, radians, sin, sqrt, tan, tau
 from assistant.job.cutter_fit import ALIKE, RIGHT, Fit, Wanted, unfit
 from assistant.job.kept import Kept
 from assistant.job.kinds import ask, common, helical_gear, lead_train
+from assistant.job.kinds.cam_questions import cam_questions
 from assistant.job.kinds.lead_train import GearOrder, LeadTrain
 from assistant.job.part import Figure, Findings, Part, Rim, Round, Shop, equal_cuts
 from assistant.job.question import Form, Question
@@ -242,7 +243,7 @@ def _check(work: PlateCam, shop: Shop, found: Findings) -> None:
     unit, radius = shop.unit, work.outside / 2
     if not shop.head.change_gears:
         found.refuse(
-            "rise",
+            "head",
             f"head {shop.head.name} has no change gears: such a cam needs a head that the table "
             'screw can drive, like three-plate-40-geared; kind = "stepped-cam" needs no gears',
         )
@@ -468,21 +469,7 @@ def _cutter(work: PlateCam, unit: Unit) -> Wanted:
 # --- what is asked ----------------------------------------------------------------------
 
 QUESTIONS = (
-    ask.whole("lobes", mark("How many lobes?"), mark("All the way round, all alike."), "3"),
-    ask.length("outside", mark("Diameter over the points?"), mark("As the blank is turned.")),
-    ask.length("rise", mark("How far does a lobe rise?"), mark("From its low place to its point.")),
-    ask.angle_question(
-        "over", mark("Over which angle does it rise?"), mark("What is left is for the drop.")
-    ),
-    Question(
-        "work",
-        "rises",
-        mark("Which way round does it rise?"),
-        mark("As you look at its face, from a low place to the point."),
-        Form.CHOICE,
-        (Choice("clockwise", mark("clockwise")), Choice("anticlockwise", mark("anticlockwise"))),
-        lambda _: "clockwise",
-    ),
+    *cam_questions("3"),
     ask.length("thickness", mark("How thick is the blank?"), mark("The mill goes along it.")),
     ask.length(
         "mill",

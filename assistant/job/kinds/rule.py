@@ -199,7 +199,7 @@ def _check(work: Rule, shop: Shop, found: Findings) -> TableDrive | None:
         found.refuse("spacing", 'the lead of the table screw is not known: '
                      'add [machine] table_screw = "5 mm"')  # fmt: skip
     if not shop.head.change_gears or not shop.head.plates:
-        found.refuse("spacing", f"head {shop.head.name} can't be geared to the table screw: use a "
+        found.refuse("head", f"head {shop.head.name} can't be geared to the table screw: use a "
                      "head with plates and change gears, like three-plate-40-geared")  # fmt: skip
     if found.refusals:
         return None

@@ -592,7 +592,10 @@ QUESTIONS = (
     ),
     Question(
         "work", "span_limits", mark("Limits of the size over teeth?"),
-        mark("Two deviations from the size worked out, like -0.15 -0.05. Enter: none."),
+        mark(
+            "Two deviations from the size over teeth, like -0.15 -0.05. Enter: none. Where the "
+            "drawing gives the thickness at the pitch line: asked next."
+        ),
         Form.DEVIATIONS, needed=False,
     ),
     Question(

@@ -17,13 +17,12 @@ from math import atan, ceil, cos, floor, inf, sin, tau
 from assistant.job import cutter_fit
 from assistant.job.cutter_fit import Wanted
 from assistant.job.kinds import ask, common
+from assistant.job.kinds.cam_questions import cam_questions
 from assistant.job.part import Cut, Figure, Findings, Part, Pass, Rim, Round, Shop
-from assistant.job.question import Form, Question
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing, Point, Shape, disc, polar, ring_anchors
 from assistant.job.units import Unit, angle_said, angle_shown, near, said, shown
 from assistant.job.work import Kind, Work
-from assistant.words.choice import Choice
 from assistant.words.language import mark, number, say, say_n
 from assistant.words.spoken import sentences
 from solver import Millimetres
@@ -330,21 +329,7 @@ def _handed(work: SteppedCam, point: Point) -> Point:
 # --- what is asked ----------------------------------------------------------------------
 
 QUESTIONS = (
-    ask.whole("lobes", mark("How many lobes?"), mark("All the way round, all alike."), "2"),
-    ask.length("outside", mark("Diameter over the points?"), mark("As the blank is turned.")),
-    ask.length("rise", mark("How far does a lobe rise?"), mark("From its low place to its point.")),
-    ask.angle_question(
-        "over", mark("Over which angle does it rise?"), mark("What is left is for the drop.")
-    ),
-    Question(
-        "work",
-        "rises",
-        mark("Which way round does it rise?"),
-        mark("As you look at its face, from a low place to the point."),
-        Form.CHOICE,
-        (Choice("clockwise", mark("clockwise")), Choice("anticlockwise", mark("anticlockwise"))),
-        lambda _: "clockwise",
-    ),
+    *cam_questions("2"),
     ask.length("roller", mark("Diameter of the roller?"), mark("Which follows the cam.")),
     ask.whole(
         "steps",
