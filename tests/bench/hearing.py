@@ -302,6 +302,7 @@ def main() -> None:
     HeadEar()
     resident = memory()
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # for the processes, as the program does
+    os.environ.setdefault("OMP_THREAD_LIMIT", "1")
     # Started afresh, not forked: the networks' libraries do not survive a fork.
     context = multiprocessing.get_context("spawn")
     with ProcessPoolExecutor(len(os.sched_getaffinity(0)), context, pinned) as pool:

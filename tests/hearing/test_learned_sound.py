@@ -116,7 +116,7 @@ def test_the_phones_of_a_voice_are_learned_and_belong_to_one_network(folder: Pat
 
 def strange(pace: float) -> list[Wave]:
     """A throat far smaller than any of the training."""
-    return [resample_sound(sound, RATE, RATE / 2) for sound in said("en-us+f4", pace / 2)]
+    return [resample_sound(sound, RATE, RATE / 2.6) for sound in said("en-us+f4", pace / 2)]
 
 
 def fit_of(network: PhoneNetwork, spoken: dict[str, Wave]) -> float:

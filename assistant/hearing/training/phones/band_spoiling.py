@@ -4,6 +4,7 @@ and made mel bands; all of it on the device that fits, drawn anew each time.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -18,7 +19,8 @@ from assistant.hearing.training.phones.torch_network import BANDS, Tensor
 from assistant.hearing.waves import RATE
 
 _WINDOW, _STEP, _FFT, _FLOOR = 400, 160, 512, 1e-6
-_WARPS = (*[1.0] * 5, 0.85, 0.88, 0.91, 0.94, 0.97, 1.03, 1.06, 1.09, 1.12, 1.15)
+_WARPS = (*[1.0] * 6, 0.8, 0.85, 0.88, 0.91, 0.94, 0.97, 1.03, 1.06, 1.09, 1.12, 1.15, 1.2, 1.26)
+_LEAST_SIZE, _MOST_SIZE = 0.78, 1.5  # of a throat and its tone: a large man to a small child
 _PHRASE, _TALK = KINDS.index("phrase"), KINDS.index("talk")
 _CLASS_WEIGHTS = np.array([1.0, 0.6, 0.9, 0.5, 0.5, 0.6])  # in the order of KINDS
 _TAIL_S = 0.9  # of a room's answer
@@ -93,7 +95,7 @@ class Spoiler:
         """Of these takes; `labels` of the phrase classifier, the last of which is "none"."""
         cut = cuts(self._store, chosen, rng)
         sound, samples = self._placed(cut, rng)
-        sound = self._in_noise(self._in_rooms(self._breathed(sound), cut))
+        sound = self._in_noise(self._in_rooms(self._breathed(self._sized(sound)), cut))
         frames = torch.as_tensor((samples - _WINDOW) // _STEP + 1, device=self._device)
         bands = self._left_out(self._bands(self._heard(sound), frames), frames)
         phrase = np.where(cut.phrase < 0, labels - 1, cut.phrase)
@@ -135,9 +137,37 @@ class Spoiler:
         before, after = self._sound[place].float(), self._sound[place + 1].float()
         return (before * (1 - part) + after * part) * inside / 32768, samples
 
+    def _sized(self, sound: Tensor) -> Tensor:
+        """In an eighth tone and throat are higher or lower, at the same pace: each band of the
+        spectrum is taken from further down or up, and turns as much faster (a phase vocoder)."""
+        rows = torch.nonzero(self._rand(len(sound)) < 0.125)[:, 0]
+        if not len(rows):
+            return sound
+        size = _LEAST_SIZE + (_MOST_SIZE - _LEAST_SIZE) * self._rand(len(rows), 1)
+        seen = self._spectrum(sound[rows])
+        bins, hop = seen.shape[1], _FFT // 4
+        band = torch.arange(bins, device=self._device)[None]
+        source = band / size
+        inside = (source < bins - 1)[..., None]
+        low = source.floor().long().clamp(max=bins - 2)[..., None].expand(-1, -1, seen.shape[2])
+        part = (source - source.floor())[..., None]
+        loud = seen.abs()
+        made = (loud.gather(1, low) * (1 - part) + loud.gather(1, low + 1) * part) * inside
+        angle, nearest = seen.angle(), (low + (part > 0.5)).long()
+        usual = (2 * math.pi * hop / _FFT) * band[..., None]
+        turned = angle[..., 1:] - angle[..., :-1] - usual
+        turned = turned - 2 * math.pi * torch.round(turned / (2 * math.pi)) + usual
+        turned = torch.cat((angle[..., :1], turned), -1)
+        phase = (turned.gather(1, nearest) * size[..., None]).cumsum(-1)
+        heard = torch.istft(
+            torch.polar(made, phase), _FFT, hop, window=self._breath, length=sound.shape[1]
+        )
+        return sound.index_copy(0, rows, heard)
+
     def _breathed(self, sound: Tensor) -> Tensor:
-        """In a tenth the voice is half or wholly breath: the throat's shape, and no tone in it."""
-        rows = torch.nonzero(self._rand(len(sound)) < 0.1)[:, 0]
+        """In three of twenty the voice is half or wholly breath: the throat's shape, and no tone
+        in it; in four of ten of those it is a whisper."""
+        rows = torch.nonzero(self._rand(len(sound)) < 0.15)[:, 0]
         if not len(rows):
             return sound
         said = sound[rows]
@@ -147,7 +177,7 @@ class Spoiler:
         pitch = torch.linspace(0, RATE / 2, shape.shape[1], device=self._device)[None, :, None]
         breath = self._spectrum(self._randn(*said.shape)) * shape.sqrt() * pitch / (pitch + 300)
         made = torch.istft(breath, _FFT, _FFT // 4, window=self._breath, length=said.shape[1])
-        share = 0.3 + 0.7 * self._rand(len(rows), 1)
+        share = (0.3 + 1.2 * self._rand(len(rows), 1)).clamp(max=1.0)
         mixed = said / _level(said)[:, None] * (1 - share) + made / _level(made)[:, None] * share
         return sound.index_copy(0, rows, mixed)
 
@@ -174,13 +204,13 @@ class Spoiler:
 
     def _in_noise(self, sound: Tensor) -> Tensor:
         """One noise, in a fifth two, in a tenth a crowd that talks; 18 in a hundred at 25 to 55 dB,
-        the others at -4 to 23, over a crowd at 4 and more."""
+        the others at -5 to 21, over a crowd at 4 and more."""
         count = sound.shape[0]
         noise = self._some_noise(*sound.shape)
         two = noise + self._some_noise(*sound.shape) * self._rand(count, 1)
         noise = torch.where((self._rand(count) < 0.2)[:, None], two, noise)
         noise = noise / noise.pow(2).mean(1, keepdim=True).sqrt().clamp(min=1e-3)
-        quiet, loud = 25 + 30 * self._rand(count), -4 + 27 * self._rand(count)
+        quiet, loud = 25 + 30 * self._rand(count), -5 + 26 * self._rand(count)
         ratio = torch.where(self._rand(count) < 0.18, quiet, loud)
         crowd = torch.nonzero(self._rand(count) < 0.1)[:, 0]
         noise = noise.index_copy(0, crowd, self._talking(len(crowd), sound.shape[1]))
@@ -228,7 +258,7 @@ class Spoiler:
         return made + 1e-4 * self._randn(count, samples)
 
     def _bands(self, sound: Tensor, frames: Tensor) -> Tensor:
-        """As `phones.network.bands`, with the bands stretched in two of three."""
+        """As `phones.network.bands`, with the bands stretched in two of three (0.8 to 1.26)."""
         views = sound.unfold(1, _WINDOW, _STEP) * self._window
         bank = self._banks[self._randint(len(self._banks), len(sound))]
         power = torch.bmm(torch.fft.rfft(views, _FFT).abs().pow(2), bank)

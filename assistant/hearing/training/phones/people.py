@@ -7,7 +7,7 @@ Read from a folder in the layout of the Speech Commands set (Warden, 2018, CC BY
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 
 import numpy as np
@@ -75,16 +75,20 @@ def _speech(sound: Wave) -> Samples | None:
     return (said / max(float(np.abs(said).max()), 1e-4) * 0.9 * 32000).astype(np.int16)
 
 
-def strings(rng: Random, takes: list[Take], count: int) -> list[Take]:
-    """`count` rows of two to five words, six in ten of figures only. What comes out longer than
-    five seconds is left out."""
+def strings(rng: Random, takes: list[Take], count: int, points: Sequence[Take] = ()) -> list[Take]:
+    """`count` rows of two to five words, six in ten of figures only; in half of those one of
+    `points`, the word "point" by other voices, stands before or after the first. What comes out
+    longer than five seconds is left out."""
     figures = [take for take in takes if take.source == "figure"]
     rare = [take for take in takes if take.source != "frequent"]
     made = []
     for _ in range(count):
         pool = figures if rng.random() < 0.6 else (rare if rng.random() < 0.5 else takes)
         pool = pool or takes
-        row = _string(rng, [pool[rng.integers(len(pool))] for _ in range(rng.integers(2, 6))])
+        several = [pool[rng.integers(len(pool))] for _ in range(rng.integers(2, 6))]
+        if pool is figures and points and rng.random() < 0.5:
+            several.insert(int(rng.integers(2)), points[int(rng.integers(len(points)))])
+        row = _string(rng, several)
         if len(row.sound) < _MOST_STRING:
             made.append(row)
     return made
@@ -92,11 +96,13 @@ def strings(rng: Random, takes: list[Take], count: int) -> list[Take]:
 
 def _string(rng: Random, several: list[Take]) -> Take:
     pieces: list[Samples] = []
+    pause = 900 if rng.random() < 0.6 else 150  # samples, in the mean: said apart, or in one breath
     for take in several:
         sound = take.sound
         if len(sound) > 8000:  # half a second: what is before and after the word may be cut
             sound = sound[rng.integers(0, 1500) : len(sound) - rng.integers(0, 1500)]
-        pieces += [sound, np.zeros(int(rng.exponential(900)), np.int16)]
-    source = "figure" if all(take.source == "figure" for take in several) else "word"
+        pieces += [sound, np.zeros(int(rng.exponential(pause)), np.int16)]
+    kinds = {take.source for take in several}
+    source = "words" if kinds & {"word", "frequent"} else "figures"
     sounds = tuple(sound for take in several for sound in take.sounds)
     return Take(np.concatenate(pieces), sounds, "human", source)

@@ -10,6 +10,7 @@ from typing import Any
 
 import numpy as np
 import torch
+from torch import distributed
 from torch.nn import functional as F  # noqa: N812 - its usual name
 
 from assistant.hearing.phones.network import BLANK
@@ -89,6 +90,7 @@ def fit_phones(
             worth = worth + course.taught * unlike(made, told, batch)
         descent.zero_grad(set_to_none=True)
         worth.backward()
+        averaged(values)
         torch.nn.utils.clip_grad_norm_(values, course.clip)
         descent.step()
         _average(mean, weights, min(course.keep, (step + 1) / (step + 51)))
@@ -146,6 +148,19 @@ def _ctc(outputs: Tensor, rows: Tensor, batch: BandBatch) -> Tensor:
     )
     shares = each * batch.sound_weight / (batch.count + 4)
     return shares.sum() / batch.sound_weight.sum().clamp(min=1)
+
+
+def averaged(values: Sequence[Tensor]) -> None:
+    """Where several processors fit together, each to its own batch: the mean of their gradients."""
+    if not (distributed.is_available() and distributed.is_initialized()):
+        return
+    flat = torch.cat([value.grad.reshape(-1) for value in values])
+    distributed.all_reduce(flat)
+    flat /= distributed.get_world_size()
+    at = 0
+    for value in values:
+        value.grad.copy_(flat[at : at + value.numel()].view_as(value))
+        at += value.numel()
 
 
 def _average(mean: Weights, weights: Weights, keep: float) -> None:

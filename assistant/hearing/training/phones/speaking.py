@@ -18,7 +18,13 @@ from assistant.hearing.phones.scoring import Sounds
 from assistant.hearing.training.noises import Random
 from assistant.hearing.training.phones.parts import trained
 from assistant.hearing.training.phones.takes import Take, load_takes, samples, save_takes
-from assistant.hearing.training.phones.texts import Text, any_of, random_text, sounds_of
+from assistant.hearing.training.phones.texts import (
+    Text,
+    any_of,
+    random_text,
+    short_text,
+    sounds_of,
+)
 from assistant.hearing.training.voices import (
     FLITE,
     SpeakingManner,
@@ -32,6 +38,9 @@ TEXTS_SEED = 11
 _ACCENTS = ("en-us", "en-gb", "en-gb", "en-gb-x-rp", "en-gb-x-rp", "en-gb-scotland", "en-us-nyc",
             "en-gb-x-gbclan", "en-gb-x-gbcwmd")  # fmt: skip
 _VARIANTS = ("m1", "m2", "m3", "m4", "m5", "m6", "m7", "f1", "f2", "f3", "f4", "f5")
+_MORE_SEED = 21
+_MORE_VARIANTS = (*_VARIANTS, "klatt", "klatt2", "klatt3", "klatt4", "croak", "grandma", "grandpa",
+                  "adam", "steph", "belinda", "robert", "aunty")  # fmt: skip
 _SHARD = 250  # takes in a file: what a broken-off run loses at most
 
 Styles = tuple[tuple[str, float], ...]
@@ -59,6 +68,8 @@ class Counts:
     kokoro: int = 24_000
     espeak: int = 2600
     flite: int = 1500
+    more: int = 12_000  # by the neural speakers: short ones and numbers
+    more_espeak: int = 2500
 
 
 def voice_plan(
@@ -86,6 +97,23 @@ def voice_plan(
     for _ in range(counts.flite):
         said, pace = random_text(rng, phrases, strict), float(rng.uniform(0.8, 1.3))
         lines.append(VoicedText(said, False, pace, flite=any_of(rng, FLITE)))
+    return lines + more(chosen, phrases, counts)
+
+
+def more(chosen: list[str], phrases: Sequence[str], counts: Counts) -> list[VoicedText]:
+    """Texts of what a person's own phrases are like, and numbers; in more of espeak-ng's throats
+    than before, none of which the benchmark hears."""
+    rng = np.random.default_rng(_MORE_SEED)
+    lines = []
+    for _ in range(counts.more if chosen else 0):
+        said, (blend, british) = short_text(rng, phrases), _blend(rng, chosen)
+        lines.append(VoicedText(said, british, float(rng.uniform(0.75, 1.35)), blend))
+    for _ in range(counts.more_espeak):
+        said, accent = short_text(rng, phrases), any_of(rng, _ACCENTS)
+        voice, pace = f"{accent}+{any_of(rng, _MORE_VARIANTS)}", float(rng.uniform(0.75, 1.3))
+        lines.append(
+            VoicedText(said, "gb" in accent, pace, (), voice, float(rng.random()), usual_thou=True)
+        )
     return lines
 
 

@@ -13,13 +13,15 @@ from assistant.hearing.training.phones.takes import Samples, Take
 from assistant.hearing.training.phones.texts import KINDS
 
 MOST_SOUNDS = 120
-SHARES = {"phrase": 0.28, "near": 0.11, "word": 0.06, "talk": 0.12, "number": 0.26, "human": 0.17}
+SHARES = {"phrase": 0.25, "near": 0.09, "word": 0.1, "talk": 0.1, "number": 0.25, "human": 0.21}
 """Of a batch."""
 
 _WEIGHTS = {
     "espeak-ng": 0.35,
     "flite": 0.5,
-    "figure": 3.0,
+    "figure": 8.0,
+    "word": 1.5,
+    "words": 0.5,
 }  # within its kind; any other source counts 1
 _END = 64  # samples after the last take that a cut may look into
 

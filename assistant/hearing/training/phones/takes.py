@@ -25,7 +25,8 @@ EDGE_BEFORE, EDGE_AFTER = 160, 320  # samples kept round the speech
 @dataclass(frozen=True)
 class Take:
     """16 kHz. `phrase` as in `Text`; `source` is "kokoro", "espeak-ng", "flite", or for people
-    "figure", "frequent" (a word that the set has many times as often) and "word"."""
+    "figure", "frequent" (a word that the set has many times as often) and "word", and of rows of
+    them "figures" and "words"."""
 
     sound: Samples
     sounds: Sounds

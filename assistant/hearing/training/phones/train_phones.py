@@ -16,6 +16,7 @@ import numpy.typing as npt
 
 from assistant.engine.phrases import LOCK_AND_GUARD
 from assistant.errors import Refusal
+from assistant.hearing.phones.scoring import sounds
 from assistant.hearing.training.noises import TRAINED_ON, Maker, mill, shop
 from assistant.hearing.training.phones.people import strings, words_by_people
 from assistant.hearing.training.phones.speaking import Counts, spoken_takes, voice_plan, word_sounds
@@ -55,10 +56,12 @@ def _parser() -> argparse.ArgumentParser:
         ("kokoro", "the neural speakers"),
         ("espeak", "espeak-ng"),
         ("flite", "flite"),
+        ("more", "the neural speakers, short texts and numbers"),
+        ("more-espeak", "espeak-ng, short texts and numbers"),
     ):
-        many = getattr(usual, name)
+        many = getattr(usual, name.replace("-", "_"))
         parser.add_argument(f"--{name}", type=int, default=many, help=f"takes by {who}")
-    parser.add_argument("--strings", type=int, default=6000, help="rows of words by people")
+    parser.add_argument("--strings", type=int, default=12_000, help="rows of words by people")
     parser.add_argument("--noises", type=int, default=1440, help="stretches of machine sound")
     for name, many, what in (
         ("trunk", 1500, "steps that all seeds have in common"),
@@ -86,9 +89,9 @@ def _train(given: argparse.Namespace) -> int:
     phrases = sorted(built_in())
     store = stored(_takes(given, phrases))
     _tell(f"{len(store.length)} takes, {len(store.sound) / 16_000 / 3600:.2f} hours")
-    sounds = noise_stretches(given.noises)
+    noises = noise_stretches(given.noises)
     fitting = Fitting(
-        store, lambda seed: Spoiler(store, sounds, given.device, seed), len(phrases), given.batch,
+        store, lambda seed: Spoiler(store, noises, given.device, seed), len(phrases), given.batch,
         given.device, given.cache, _tell,
     )  # fmt: skip
     courses = Courses(given.trunk, given.seeds, given.seed, given.steps, given.pupil)
@@ -106,11 +109,12 @@ def _takes(given: argparse.Namespace, phrases: list[str]) -> list[Take]:
     known = built_in()
     strict = [phrase for phrase in phrases if known[phrase] in LOCK_AND_GUARD]
     speakers = [file.stem for file in given.speakers.glob("*.bin")]
-    counts = Counts(given.kokoro, given.espeak, given.flite)
+    counts = Counts(given.kokoro, given.espeak, given.flite, given.more, given.more_espeak)
     lines = voice_plan(speakers, phrases, strict, counts)
     alone = words_by_people(given.people, word_sounds)
-    rows = strings(np.random.default_rng(5), alone, given.strings)
-    return [*spoken_takes(lines, given.speakers, given.cache, _tell), *alone, *rows]
+    spoken = spoken_takes(lines, given.speakers, given.cache, _tell)
+    points = [take for take in spoken if take.sounds == sounds("pYnt")]
+    return [*spoken, *alone, *strings(np.random.default_rng(5), alone, given.strings, points)]
 
 
 def noise_stretches(count: int) -> npt.NDArray[np.int16]:
