@@ -53,6 +53,7 @@ from tests.whole.sound import speech
 
 EVERY_S = 4.0  # from one event to the next, as a practised person works
 CUTS, PASSES = 180, 60  # more than a day's work
+A_FEW = 50  # blocks of memory, a tenth of what the test would call growth
 
 
 @dataclass(frozen=True)
@@ -83,12 +84,13 @@ def mark(hour: int, events: int, before: set[threading.Thread]) -> Mark:
 
 def _blocks_at_rest() -> int:
     """Once the threads have sent and drawn what they were given: on a busy machine the session is
-    far ahead of them, and what waits to be sent is no growth."""
+    far ahead of them, and what waits to be sent is no growth. A thread that an earlier test of
+    this process left takes and gives a few all the time, so rest is not quite the same number."""
     last, same, end = -1, 0, time.monotonic() + 60
     while same < 3 and time.monotonic() < end:
         gc.collect()
         now = sys.getallocatedblocks()
-        same, last = (same + 1 if now == last else 0), now
+        same, last = (same + 1 if abs(now - last) <= A_FEW else 0), now
         time.sleep(0.02)
     return last
 
