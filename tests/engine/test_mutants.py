@@ -264,11 +264,15 @@ def reason(mutant: Mutant) -> str:
             assert replace(same, **_NO_MATTER) == replace(true, **_NO_MATTER), f"{mutant} lives"
     if intent is Intent.RESTART and step in _KEPT:
         return "a start that finds no row keeps the state, and so does this row"
+    if mutant.kind == "to":
+        assert mutant.what.endswith(_ONE_STEP), f"{mutant} lives"
     return _REASONS[mutant.kind]
 
 
 _KEPT = (Step.SET_UP, Step.CHECK_POSITION, Step.FINISHED)
+_ONE_STEP = tuple(f"to {step.value}" for step in (Step.LOCK, Step.LEAVE_OFF))
 _REASONS = {
+    "to": "lock and leave off are one step, and the work decides which of the two it is",
     "do": "the change sets what already stands in every state of this step",
     "when": "the condition holds in every state in which this row is come to",
     "exchanged": "no state fits both rows",
