@@ -757,9 +757,10 @@ def _short_cut(programme: Programme, state: State) -> str:
     seen = _seen_briefly(programme)
     if not label or label == programme.labels[state.done - 1]:
         return say("{seen}: cut.", seen=seen)
-    # The stop was called by its name with the move, while it could still be set.
-    stop = stop_at(programme, state.place)
-    label = label.removeprefix(stop).strip(", ")
+    # The stop was called by its name with the move, while it could still be set. A journal may be
+    # of a time that did not tell the two apart: then all is called.
+    if stop_at(programme, state.place) and state.done < len(programme.stamped):
+        label = programme.stamped[state.done]
     if not label:
         return say("{seen}: cut.", seen=seen)
     return say("{seen}: cut, {label}.", seen=seen, label=label)
