@@ -61,6 +61,7 @@ class Person:
             if "total cumulative" in line:
                 return
             if words := self._answer(line):
+                self._ears.wait_for_new_sound()  # a line is shown before it is said
                 self._say(words)
 
     def _say(self, words: str) -> None:
