@@ -66,6 +66,7 @@ class Person:
 
     def _say(self, words: str) -> None:
         self._ears.wait_for_quiet(1.0)
+        self._ears.from_now()
         self._server.say(words)
 
     def close(self) -> None:
