@@ -201,7 +201,7 @@ class Person:
             self.stop = stop[1]
         self._locks(words)
         if "wind back past the first cut, and come up to it again" in words:
-            self.machine.turns = self.first_hole
+            self.machine.turns, self.over_plate = self.first_hole, self.began
         self._scale(words)
         if purpose not in ("greeting", "safety"):
             for each in sentences.dials(text):
