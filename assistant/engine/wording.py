@@ -153,8 +153,33 @@ def _more_parts(programme: Programme, state: State) -> str:
 
 
 def question(programme: Programme, state: State) -> str:
-    """The sentence that asks for what the present step waits for."""
+    """What asks for what the present step waits for, and how to answer where that is told."""
+    return sentences(asked_alone(programme, state), _told_with_it(programme, state))
+
+
+def asked_alone(programme: Programme, state: State) -> str:
+    """The question without how to answer it, which may be answered before it is heard out."""
     return _QUESTIONS[state.step](programme, state)
+
+
+def _told_with_it(programme: Programme, state: State) -> str:
+    """How to answer for lock, guard and cut: at the first of them, where all is said."""
+    match state.step:
+        case Step.LEAVE_OFF:
+            told = True
+        case Step.LOCK:
+            told = state.place == 0 and not state.recut and _is_new(state)
+        case Step.GUARD | Step.CUT:
+            few = _in_few_words(programme, state) or state.doubted
+            told = state.done == 0 and not few and _is_new(state)
+        case _:
+            told = False
+    return how_to_answer(programme, state) if told else ""
+
+
+def _is_new(state: State) -> bool:
+    """The person has made no pass of this job yet."""
+    return state.pass_number == 1 and state.part == 1
 
 
 def _answer_by(state: State, spoken: str, pressed: str) -> str:
@@ -315,8 +340,7 @@ def _mark_by_hand(state: State) -> str:
 
 def _hint(programme: Programme, state: State, first: bool) -> str:
     """The first time round, the phrase that answers; afterwards only the question."""
-    known = state.pass_number > 1 or state.part > 1
-    return how_to_answer(programme, state) if first and not known else ""
+    return how_to_answer(programme, state) if first and _is_new(state) else ""
 
 
 def _release(programme: Programme, state: State) -> str:
@@ -573,9 +597,7 @@ def _lock(programme: Programme, state: State) -> str:
             here = say("Cutter stopped. Face one up, no move yet.")
         first = sentences(here, _mark_this(programme), _stop(programme, 0))
         dial = _pass_and_dial(programme, state)
-        return sentences(
-            _again(programme, state), first, arms, dial, lock, _hint(programme, state, True)
-        )
+        return sentences(_again(programme, state), first, arms, dial, lock)
     scale = scale_words(programme, state.place) if scale_is_due(programme, state) else ""
     rule = _a_turn_off(programme, state) if scale else ""
     marked = _by_the_mark(programme, state)
@@ -654,7 +676,6 @@ def _leave_off(programme: Programme, state: State) -> str:
         _arms(programme.arms_used and bool(state.place or state.pass_number > 1)),
         "" if state.place or state.recut else _pass_and_dial(programme, state),
         say("The head is driven in this cut: leave the spindle lock off, and the plate free."),
-        _press_or_say(state),
     )
 
 
@@ -688,12 +709,16 @@ def _call(programme: Programme, state: State) -> str:
     return sentences(off, brief, say("Arms, lock."))
 
 
+def _in_few_words(programme: Programme, state: State) -> bool:
+    return short(programme, state) and not is_reminder(programme, state)
+
+
 def _guard(programme: Programme, state: State) -> str:
-    if short(programme, state) and not is_reminder(programme, state):
+    if _in_few_words(programme, state):
         if block_words.by_block(programme):
             return say("Vice, guard?")
         return say("Guard?") if programme.unlocked else say("Lever, guard?")
-    return sentences(_guard_in_full(programme), _hint(programme, state, state.done == 0))
+    return _guard_in_full(programme)
 
 
 def _guard_in_full(programme: Programme) -> str:
@@ -710,18 +735,14 @@ def _cut(programme: Programme, state: State) -> str:
         return _was_it_a_cut(state)
     if state.recut:
         return _cut_again(programme, state)
-    if short(programme, state) and not is_reminder(programme, state):
+    if _in_few_words(programme, state):
         return _short_cut(programme, state)
     n, total = number(state.cut(programme)), number(state.due(programme))
     label = programme.labels[state.done] if state.done < len(programme.labels) else ""
     seen = _seen(programme)
     if label:
-        words = say(
-            "{seen}: cut {n} of {total}, {label}.", seen=seen, n=n, total=total, label=label
-        )
-    else:
-        words = say("{seen}: cut {n} of {total}.", seen=seen, n=n, total=total)
-    return sentences(words, _hint(programme, state, state.done == 0))
+        return say("{seen}: cut {n} of {total}, {label}.", seen=seen, n=n, total=total, label=label)
+    return say("{seen}: cut {n} of {total}.", seen=seen, n=n, total=total)
 
 
 def _seen(programme: Programme) -> str:
@@ -754,9 +775,10 @@ def _short_cut(programme: Programme, state: State) -> str:
     seen = _seen_briefly(programme)
     if not label or label == programme.labels[state.done - 1]:
         return say("{seen}: cut.", seen=seen)
-    # The stop was called by its name with the move, while it could still be set.
-    stop = stop_at(programme, state.place)
-    label = label.removeprefix(stop).strip(", ")
+    # The stop was called by its name with the move, while it could still be set. A journal may be
+    # of a time that did not tell the two apart: then all is called.
+    if stop_at(programme, state.place) and state.done < len(programme.stamped):
+        label = programme.stamped[state.done]
     if not label:
         return say("{seen}: cut.", seen=seen)
     return say("{seen}: cut, {label}.", seen=seen, label=label)

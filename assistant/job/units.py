@@ -45,8 +45,12 @@ def in_unit(millimetres: float | Millimetres, unit: Unit) -> float:
 
 def shown(millimetres: float | Millimetres, unit: Unit) -> str:
     """ "19.05 mm" or "0.75 in": to a micrometre or a tenth of a thou, for the eye."""
-    figures = f"{in_unit(millimetres, unit):.{3 if unit == 'mm' else 4}f}"
-    return f"{_bare(figures)} {unit}"
+    return f"{bare_figure(millimetres, unit)} {unit}"
+
+
+def bare_figure(millimetres: float | Millimetres, unit: Unit) -> str:
+    """ "19.05", "0.75": the same without its unit."""
+    return _bare(f"{in_unit(millimetres, unit):.{3 if unit == 'mm' else 4}f}")
 
 
 def said(millimetres: float | Millimetres, unit: Unit, *, finely: bool = False) -> str:

@@ -80,7 +80,7 @@ def answered(bench: Bench, foot: Foot, person: Speaker, by: str) -> None:
         else:
             person.hearing.wait_for_new_sound()  # the question; what is said before it is lost
             person.hearing.wait_for_quiet()
-            person.hearing.forget()
+            person.hearing.from_now()
             person.answer()
 
 

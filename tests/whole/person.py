@@ -83,10 +83,6 @@ class Hearing:
         """What sounds after this is new."""
         self._heard_to = time.monotonic()
 
-    def forget(self) -> None:
-        """What has sounded until now is no new sound."""
-        self._heard_to = time.monotonic()
-
     def close(self) -> None:
         self._recorder.kill()
         self._recorder.wait()
