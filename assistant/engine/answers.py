@@ -53,5 +53,4 @@ def usually_said_s(programme: Programme, state: State) -> float:
 
 
 def _letters(programme: Programme, state: State) -> int:
-    asked = wording.question(programme, state).removesuffix(wording.how_to_answer(programme, state))
-    return len(asked.strip())
+    return len(wording.asked_alone(programme, state))

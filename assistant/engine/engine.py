@@ -234,10 +234,8 @@ def _device(
 
 def _reworded(programme: Programme, old: State, new: State) -> State:
     """What "say again" and the screen repeat names no phrase that nobody listens for."""
-    asked, now = (wording.question(programme, each) for each in (old, new))
-    if asked == now or not old.said.endswith(asked):
-        return new
-    return replace(new, said=old.said.removesuffix(asked) + now)
+    asked, now = (sentences(old.before, wording.question(programme, each)) for each in (old, new))
+    return replace(new, said=now) if old.said == asked else new
 
 
 def _press(programme: Programme, state: State, event: PedalUsed, table: Transitions) -> Outcome:
@@ -487,11 +485,11 @@ def _ask(programme: Programme, state: State, before: list[Effect], look: str = "
     text = sentences(look, wording.question(programme, state))
     purpose = Phase.INDEX if state.step is Step.CALL else phase_of(state.step)
     brief = pace.is_brief(programme, state) and not look
-    return replace(state, said=text), [*before, Say(text, purpose.value, brief)]
+    return replace(state, said=text, before=look), [*before, Say(text, purpose.value, brief)]
 
 
 def _tell(state: State, text: str, purpose: str) -> tuple[State, list[Effect]]:
-    return replace(state, said=text), [Say(text, purpose)]
+    return replace(state, said=text, before=""), [Say(text, purpose)]
 
 
 def _refuse(state: State, ground: Ground, reason: str) -> Outcome:

@@ -12,7 +12,7 @@ from assistant.engine.transitions import TABLE, row_for
 from assistant.engine.view import PartSight, PlateSight
 from assistant.job.measuring import Measurement
 from assistant.job.programme import Programme
-from assistant.job.units import Unit, shown
+from assistant.job.units import Unit, bare_figure, millimetres_from_text, shown
 from assistant.words.language import mark, say, say_n
 from solver import Millimetres, Move
 
@@ -211,12 +211,10 @@ def _scale_cell(programme: Programme, state: State) -> Cells:
 def wanted_cells(programme: Programme, state: State) -> Cells:
     """The finished size and its limits, in the unit of the job."""
     taken, unit = programme.measurements[state.measured], programme.unit
-    figure, _, words = shown(taken.target, unit).partition(" ")
-    wanted = ((figure, say("{unit} finished", unit=words)),)
-    if not (limits := taken.limits_shown(unit)):
+    wanted = ((bare_figure(taken.target, unit), say("{unit} finished", unit=unit)),)
+    if not (limits := taken.limit_figures(unit)):
         return wanted
-    figures, _, words = limits.rpartition(" ")
-    return (*wanted, (figures, say("{unit}, the limits", unit=words)))
+    return (*wanted, (limits, say("{unit}, the limits", unit=unit)))
 
 
 def what_is_measured(programme: Programme, state: State) -> str:
@@ -268,8 +266,8 @@ def size_cells(programme: Programme, state: State) -> Cells:
     if not state.size:
         return ()
     taken, size = programme.measurements[state.measured], state.size_mm
-    figure, _, words = shown(size, programme.unit).partition(" ")
-    return ((figure, _verdict(taken, size, programme.unit) or words),)
+    figure = bare_figure(size, programme.unit)
+    return ((figure, _verdict(taken, size, programme.unit) or programme.unit),)
 
 
 def _verdict(taken: Measurement, size: Millimetres, unit: Unit) -> str:
@@ -297,23 +295,21 @@ def depth_cells(programme: Programme, state: State) -> Cells:
     """
     if state.recut:
         taken = programme.measurements[state.measured]
-        left = shown(taken.remaining(state.size_mm), programme.unit)
-        return _cell(left, "across" if taken.sideways else "deeper")
+        left = taken.remaining(state.size_mm)
+        return _cell(left, programme.unit, "across" if taken.sideways else "deeper")
     if calling.is_set(programme, state):
         return (("=", say("set as for the last cut")),)
     if more := calling.after_the_size(programme, state):
-        return _cell(shown(more, programme.unit), "deeper")
+        return _cell(more, programme.unit, "deeper")
     if own := calling.own_depth(programme, state):
-        return _cell(shown(own, programme.unit), "deep")
+        return _cell(own, programme.unit, "deep")
     if len(programme.depths_mm) == programme.passes:
-        depth = programme.depths_mm[state.pass_number - 1]
-        return _cell(shown(depth, programme.unit), "deep")
-    return _cell(programme.depth, "deep")
+        return _cell(programme.depths_mm[state.pass_number - 1], programme.unit, "deep")
+    return _cell(*millimetres_from_text(programme.depth), "deep") if programme.depth else ()
 
 
-def _cell(size: str, words: str) -> Cells:
-    figure, _, unit = size.partition(" ")
-    return ((figure, say(_DEPTH_WORDS[words], unit=unit).strip()),) if size else ()
+def _cell(size: Millimetres, unit: Unit, words: str) -> Cells:
+    return ((bare_figure(size, unit), say(_DEPTH_WORDS[words], unit=unit)),)
 
 
 _DEPTH_WORDS = {

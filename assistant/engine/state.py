@@ -68,6 +68,7 @@ class State:
     steady: int = 0  # cuts in a row that nothing came between, up to `settled_in`
     other_pace: bool = False  # fewer or more words than the job began with
     said: str = ""
+    before: str = ""  # what of it was said before the question, where it ends with that
 
     # devices
     lost: tuple[Device, ...] = ()

@@ -462,6 +462,7 @@ def _stage(
         name=name,
         labels=labels if any(labels) else (),
         stops=tuple(cut.stop for cut in cuts) if any(cut.stop for cut in cuts) else (),
+        stamped=tuple(cut.stamped for cut in cuts) if any(cut.stop for cut in cuts) else (),
         depths=() if own or not all(depths) else depths,
         deeper=tuple(cut.deeper for cut in cuts) if any(cut.deeper for cut in cuts) else (),
         depths_mm=tuple(each.depth for each in passes if each.depth is not None),

@@ -6,7 +6,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from fractions import Fraction
 
-from assistant.job.units import MM_PER_INCH, Unit, shown
+from assistant.job.units import MM_PER_INCH, Unit, bare_figure, shown
 from solver import Millimetres
 
 # How finely a depth or a move across is called, mm; and where limits are close.
@@ -41,9 +41,8 @@ class Limits:
 
     def shown(self, unit: Unit) -> str:
         """ "23.9 to 24 mm (24 mm -0.1 +0)", for the eye."""
-        figures = shown(self.low, unit).partition(" ")[0]
-        nominal = shown(self.nominal, unit)
-        return f"{figures} to {shown(self.high, unit)} ({nominal} {self.written})"
+        low, nominal = bare_figure(self.low, unit), shown(self.nominal, unit)
+        return f"{low} to {shown(self.high, unit)} ({nominal} {self.written})"
 
 
 def room_within(limits: Limits | None, share: Fraction = Fraction(1)) -> Millimetres | None:

@@ -12,7 +12,7 @@ from fractions import Fraction
 from typing import Any
 
 from assistant.job.limits import Limits, called_finely
-from assistant.job.units import NO_LENGTH, Unit, said, shown
+from assistant.job.units import NO_LENGTH, Unit, bare_figure, said, shown
 from assistant.words.language import say
 from assistant.words.spoken import capital
 from solver import Millimetres
@@ -171,14 +171,15 @@ class Measurement:
 
     def limits_shown(self, unit: Unit) -> str:
         """ "23.9 to 24 mm", for the eye; "" where the job states none."""
+        figures = self.limit_figures(unit)
+        return f"{figures} {unit}" if figures else ""
+
+    def limit_figures(self, unit: Unit) -> str:
+        """ "23.9 to 24": the same without its unit."""
         if self.low is None or self.high is None:
             return ""
-        low, high = shown(self.low, unit), shown(self.high, unit)
-        return (
-            f"{low.partition(' ')[0]} to {high}"
-            if low.split()[1:] == high.split()[1:]
-            else f"{low} to {high}"
-        )
+        low, high = bare_figure(self.low, unit), bare_figure(self.high, unit)
+        return say("{low} to {high}", low=low, high=high)
 
     @property
     def doubt(self) -> Millimetres:

@@ -40,14 +40,15 @@ class Figure:
 
 @dataclass(frozen=True, slots=True)
 class Cut:
-    """One cut: where, and how it is called; `stamp` is what is stamped beside it, `stop` what
-    has to be set for this cut alone, and so is told with its move; `deeper` is how far this one
-    goes beyond the depth of its pass, mm."""
+    """One cut: where, and how it is called; `stamp` is what is stamped beside it, `stamped` the
+    same as it is called; `stop` is what has to be set for this cut alone, and so is told with its
+    move; `deeper` is how far this one goes beyond the depth of its pass, mm."""
 
     at: Fraction
     label: str = ""
     stamp: str = ""
     stop: str = ""
+    stamped: str = ""
     deeper: Millimetres = NO_LENGTH
 
 

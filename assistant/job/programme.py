@@ -69,6 +69,7 @@ class Programme:
     name: str = ""  # of this stage
     labels: tuple[str, ...] = ()
     stops: tuple[str, ...] = ()  # what is set for each cut alone; told with its move
+    stamped: tuple[str, ...] = ()  # what else each is called by, where there are stops: "stamp ten"
     depths: tuple[str, ...] = ()
     depths_mm: tuple[Millimetres, ...] = ()  # the same in mm, for the eye
     deeper: tuple[Millimetres, ...] = ()  # one a cut, mm beyond the depth of its pass; or none
@@ -140,6 +141,7 @@ class Programme:
             "name": self.name,
             "labels": list(self.labels),
             "stops": list(self.stops),
+            **({"stamped": list(self.stamped)} if self.stamped else {}),
             "depths": list(self.depths),
             "depths_mm": [str(depth) for depth in self.depths_mm],
             "deeper": [str(depth) for depth in self.deeper],
@@ -190,6 +192,7 @@ class Programme:
             known["labels"] = tuple(known.get("labels", ()))
             known["checklist_again"] = tuple(known.get("checklist_again", ()))
             known["stops"] = tuple(known.get("stops", ()))
+            known["stamped"] = tuple(known.get("stamped", ()))
             known["depths"] = tuple(known.get("depths", ()))
             known["depths_mm"] = tuple(map(Fraction, known.get("depths_mm", ())))
             known["cut_minutes"] = Fraction(known.get("cut_minutes", 0))

@@ -6,7 +6,7 @@ import re
 from fractions import Fraction
 from typing import Literal
 
-from assistant.words.language import in_force, number, say, say_n
+from assistant.words.language import in_force, number, number_by_number, say, say_n
 from solver import Millimetres, Refused, number_from_text
 
 MM_PER_INCH = Fraction(254, 10)  # exact since 1959 (international inch)
@@ -45,8 +45,12 @@ def in_unit(millimetres: float | Millimetres, unit: Unit) -> float:
 
 def shown(millimetres: float | Millimetres, unit: Unit) -> str:
     """ "19.05 mm" or "0.75 in": to a micrometre or a tenth of a thou, for the eye."""
-    figures = f"{in_unit(millimetres, unit):.{3 if unit == 'mm' else 4}f}"
-    return f"{_bare(figures)} {unit}"
+    return f"{bare_figure(millimetres, unit)} {unit}"
+
+
+def bare_figure(millimetres: float | Millimetres, unit: Unit) -> str:
+    """ "19.05", "0.75": the same without its unit."""
+    return _bare(f"{in_unit(millimetres, unit):.{3 if unit == 'mm' else 4}f}")
 
 
 def said(millimetres: float | Millimetres, unit: Unit, *, finely: bool = False) -> str:
@@ -84,7 +88,7 @@ def digits(text: str) -> str:
     whole, _, places = text.lstrip("-").partition(".")
     words = number(int(whole))
     if places:
-        after = " ".join(number(int(digit)) for digit in places)
+        after = number_by_number(map(int, places))
         words = say("{whole} point {places}", whole=words, places=after)
     return say("minus {figure}", figure=words) if text.startswith("-") else words
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 from pathlib import Path
 
 from assistant.errors import Refusal
@@ -33,28 +34,43 @@ def damaged(path: Path, why: object, record: int | None = None) -> JournalFault:
     )
 
 
-_CURES = {
-    "disk is full": "free some space",
-    "No space left": "free some space",
-    "readonly": "give yourself the right to write there, or choose another folder with --data",
-    "Permission denied": "give yourself the right to write there, or choose another with --data",
-    "Read-only": "choose a folder that can be written, with --data",
-    "Not a directory": "choose a folder, not a file, with --data",
-    "File exists": "choose a folder, not a file, with --data",
-    "No such file": "bring the disk or the folder back",
-    "unable to open": "give yourself the right to write there, or choose another with --data",
-}
+_ROOM, _BACK = "free some space", "bring the disk or the folder back"
+_RIGHT = "give yourself the right to write there, or choose another folder with --data"
+_FOLDER = "choose a folder, not a file, with --data"
 
-_MENDED = ("free some space", "bring the disk or the folder back")
+_CURES = {
+    errno.ENOSPC: _ROOM,
+    errno.EDQUOT: _ROOM,
+    errno.EACCES: _RIGHT,
+    errno.EPERM: _RIGHT,
+    errno.EROFS: "choose a folder that can be written, with --data",
+    errno.ENOTDIR: _FOLDER,
+    errno.EEXIST: _FOLDER,
+    errno.ENOENT: _BACK,
+}
+"""By the system's number: its words are in the language of the machine."""
+
+_CURES_OF_SQLITE = {8: _RIGHT, 13: _ROOM, 14: _RIGHT}
+"""By SQLite's primary result codes READONLY, FULL and CANTOPEN (sqlite.org/rescode.html)."""
+
+_MENDED = (_ROOM, _BACK)
 """After these the same command serves."""
 
 
-def cannot(what: str, path: Path, error: Exception) -> OutOfReach:
-    """The fault of a file that the system does not let us at, with the cure for its reason."""
-    why = getattr(error, "strerror", None) or str(error)
-    cure = next((cure for sign, cure in _CURES.items() if sign in why), "look at the disk")
+def cannot(what: str, path: Path, error: Exception, *, begun: bool = True) -> OutOfReach:
+    """The fault of a file that the system does not let us at, with the cure for its reason.
+
+    `begun`: there is a job to go on with; where no journal could be made there is none.
+    """
+    cure = _cure(error)
     if cure in _MENDED:
-        # Where no journal could be made no job was begun: there is nothing to resume.
-        begun = not what.startswith("make")
         cure += ", then: tallyhand resume" if begun else ", then begin the job again"
+    why = getattr(error, "strerror", None) or str(error)
     return OutOfReach(f"can't {what} {path} ({why}): {cure}")
+
+
+def _cure(error: Exception) -> str:
+    """What mends it; of SQLite's extended codes the lowest byte is the primary one."""
+    code = getattr(error, "sqlite_errorcode", None)
+    known = _CURES.get(getattr(error, "errno", 0)) if code is None else None
+    return known or _CURES_OF_SQLITE.get((code or 0) & 0xFF, "look at the disk")

@@ -20,7 +20,7 @@ from assistant.engine.transitions import RULES
 from assistant.journal.reading import Entry, JournalRecords
 
 # Prose may be worded anew, and is for the person, not for the count.
-_APART = {"said", "pace", "last_cut_at"}
+_APART = {"said", "before", "pace", "last_cut_at"}
 
 
 @dataclass(frozen=True, slots=True)

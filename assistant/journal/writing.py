@@ -113,7 +113,7 @@ class Journal:
             keep_name(folder)
         except (OSError, sqlite3.Error) as error:
             _remove(fresh)
-            raise cannot("make a journal in", folder, error) from error
+            raise cannot("make a journal in", folder, error, begun=False) from error
         return cls.open(path)
 
     @classmethod

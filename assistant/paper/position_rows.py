@@ -64,9 +64,7 @@ def move_cell(move: Move) -> str:
     if move.direct_circle:
         return f"{move.direct_holes}/{move.direct_circle}"
     if move.minutes is not None:
-        return " ".join(f"{figure} {words}" for figure, words in figure_cells(move)).replace(
-            " on the handwheel", ""
-        )
+        return _by_dial(move)
     holes = f"{move.holes}/{move.circle}" if move.holes else ""
     text = " + ".join(part for part in (str(move.turns) if move.turns else "", holes) if part)
     if move.plate_holes:
@@ -74,11 +72,16 @@ def move_cell(move: Move) -> str:
     return text or "0"
 
 
+def _by_dial(move: Move) -> str:
+    """ "1 turn 1° 30′": on the one graduated handwheel, which need not be named."""
+    *turns, (last, words) = figure_cells(move)
+    last = last if move.minutes else f"{last} {words}"
+    return " ".join([*(f"{figure} {words}" for figure, words in turns), last])
+
+
 def _label(stage: Stage, place: int) -> str:
-    label = stage.labels[place] if place < len(stage.labels) else ""
-    stamp = stage.stamps[place] if place < len(stage.stamps) else ""
-    told = "stamp" in label or stamp == label
-    return label if told or not stamp else f"{label} ({stamp})".strip()
+    """As the cut is called, what is stamped at it too."""
+    return stage.labels[place] if place < len(stage.labels) else ""
 
 
 def _hole(move: Move, pin: Fraction) -> str:

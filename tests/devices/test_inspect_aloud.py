@@ -61,10 +61,12 @@ class Person:
             if "total cumulative" in line:
                 return
             if words := self._answer(line):
+                self._ears.wait_for_new_sound()  # a line is shown before it is said
                 self._say(words)
 
     def _say(self, words: str) -> None:
         self._ears.wait_for_quiet(1.0)
+        self._ears.from_now()
         self._server.say(words)
 
     def close(self) -> None:

@@ -239,7 +239,7 @@ def _answers(
 def _cut_answered(account: Account, old: State, new: State) -> Account:
     """It counts, unless it is asked first whether it was one: then nothing else changes."""
     if new.doubted and not old.doubted:
-        if new != replace(old, doubted=True, said=new.said):
+        if new != replace(old, doubted=True, said=new.said, before=new.before):
             raise Broken(f"a cut asked about, and more than that changed: {old} -> {new}")
         return account
     made = account.made + (not old.recut)

@@ -118,6 +118,7 @@ def events(step: Step, intent: Intent) -> list[Event]:
 # The words and the pace: no decision rests on them.
 _NO_MATTER: dict[str, Any] = {
     "said": "",
+    "before": "",
     "lost": (),
     "last_cut_at": 0.0,
     "pace": (),

@@ -99,7 +99,8 @@ def test_the_words_of_a_short_cut() -> None:
 def test_what_is_due_is_said_in_the_call() -> None:
     """The scale where it is due, and a line's stop where it is another than before."""
     stops = ("long line", "short line", "short line", "long line")
-    job = programme(4, whole_cuts=1, stops=stops, labels=stops, arms_used=False)
+    job = programme(4, whole_cuts=1, stops=stops, labels=stops, stamped=("",) * 4,
+                    arms_used=False)  # fmt: skip
     talk = Talk(job).to(Step.CALL, 1)
     assert talk.said == ["Lock off. Nine turns, short line. Scale ninety. Lock."]
     assert talk.to(Step.CUT).said == ["Tight and shut: cut."]
@@ -110,11 +111,14 @@ def test_what_the_move_called_is_not_called_at_the_cut() -> None:
     """The stop by its name with the move, while it can be set; at the cut only what is new."""
     stops = ("short line", "short line", "long line", "long line")
     labels = ("short line", "short line", "long line, stamp ten", "long line")
-    job = programme(4, whole_cuts=1, stops=stops, labels=labels, arms_used=False)
+    job = programme(4, whole_cuts=1, stops=stops, labels=labels, arms_used=False,
+                    stamped=("", "", "stamp ten", ""))  # fmt: skip
     talk = Talk(job).to(Step.CALL, 2)
     assert talk.said[0].startswith("Lock off. Nine turns, long line.")
     assert talk.to(Step.CUT).said == ["Tight and shut: cut, stamp ten."]
     assert talk.to(Step.CUT, 3).said == ["Tight and shut: cut."]
+    old = Talk(replace(job, stamped=())).to(Step.CUT, 2)
+    assert old.said == ["Tight and shut: cut, long line, stamp ten."]
 
 
 def test_the_mark_in_few_words() -> None:

@@ -127,6 +127,8 @@ def test_the_refusal_names_what_is_allowed_and_no_question_names_what_is_not() -
     german = replace(job, language=choose("de", Path("tallyhand.toml")).code)
     assert "Pedal" in words(german, state, spoken(state))
     assert wording.question(job, state).endswith(" Press.")
+    driven, left_off = asked_at(Step.LEAVE_OFF, "pedal")
+    assert wording.question(driven, left_off).endswith(" Press.")
     by_voice, state = asked_at(Step.LOCK, "voice")
     assert "by voice alone" in words(by_voice, state, PRESS)
     assert wording.question(by_voice, state).endswith(" Say spindle locked.")

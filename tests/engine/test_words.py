@@ -462,6 +462,26 @@ def test_a_lost_device_is_said_and_forgotten_when_it_returns() -> None:
     assert played.state.lost == ()
 
 
+def test_what_is_asked_names_no_phrase_once_the_ear_is_gone() -> None:
+    """What "say again" repeats is worded anew, with what was said before the question."""
+    played = Played(programme(3)).to(Step.RELEASE)
+    played.feed(say(Command.GO_BACK))
+    first = "Cut one is open again: it counts as not cut. First hole, no move yet."
+    assert played.state.said == f"{first} Lock the spindle. Press, or say spindle locked."
+    played.feed(DeviceLost(0.0, Device.MICROPHONE, "unplugged"))
+    assert played.state.said == f"{first} Lock the spindle. Press."
+    played.feed(DeviceReturned(0.0, Device.MICROPHONE))
+    assert played.state.said == f"{first} Lock the spindle. Press, or say spindle locked."
+
+
+def test_an_answer_is_not_worded_anew_when_the_ear_is_gone() -> None:
+    """Only what was asked last is."""
+    played = Played(programme(3)).to(Step.LOCK)
+    told = played.feed(say(Command.WHERE_AM_I))
+    played.feed(DeviceLost(0.0, Device.MICROPHONE, "unplugged"))
+    assert played.state.said == told
+
+
 def test_the_closing_check_names_the_reading_of_its_own_first_hole() -> None:
     """A second setting may begin elsewhere than the first: its first reading is its own."""
     places = tuple((Fraction(1, 12) + Fraction(p, 3)) % 1 for p in range(4))

@@ -85,8 +85,10 @@ class Walked:
 _PLAIN = State()
 _NO_MATTER: dict[str, Any] = {
     name: getattr(_PLAIN, name)
-    for name in ("last_cut_at", "pace", "cut_times", "answer_times", "said", "notes", "lost")
-}
+    for name in (
+        "last_cut_at", "pace", "cut_times", "answer_times", "said", "before", "notes", "lost",
+    )
+}  # fmt: skip
 
 
 def bare(state: State) -> State:

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import errno
+import os
 import queue
 import shutil
+import sqlite3
 import threading
 from collections.abc import Callable, Iterator
+from contextlib import closing
 from pathlib import Path
 from typing import Any
 
@@ -285,7 +289,44 @@ def test_what_no_room_would_mend_is_not_tried_again() -> None:
 
 def test_where_no_job_was_begun_nothing_is_to_be_resumed() -> None:
     full = OSError(28, "No space left on device")
-    made = cannot("make a journal in", Path("jobs"), full)
+    made = cannot("make a journal in", Path("jobs"), full, begun=False)
     written = cannot("write the journal", Path("jobs/a.journal"), full)
     assert str(made).endswith("free some space, then begin the job again")
     assert str(written).endswith("free some space, then: tallyhand resume")
+
+
+@pytest.mark.parametrize(
+    ("number", "cure"),
+    [
+        (errno.ENOSPC, "free some space"),
+        (errno.EDQUOT, "free some space"),
+        (errno.EACCES, "give yourself the right"),
+        (errno.EROFS, "choose a folder that can be written"),
+        (errno.ENOTDIR, "choose a folder, not a file"),
+        (errno.ENOENT, "bring the disk or the folder back"),
+        (errno.EIO, "look at the disk"),
+    ],
+)
+def test_the_cure_goes_by_the_number_of_a_fault_not_by_its_words(number: int, cure: str) -> None:
+    """Numbers as POSIX names them (errno.h). The words of a fault may be in any language, and
+    those of another fault."""
+    for words in ("Kein Platz", os.strerror(errno.ENOSPC), os.strerror(errno.EROFS)):
+        assert f": {cure}" in str(cannot("write the journal", Path("a"), OSError(number, words)))
+
+
+def test_the_cure_of_a_fault_of_sqlite_goes_by_its_number(tmp_path: Path) -> None:
+    """A base that takes no page more: SQLITE_FULL; one opened to be read alone: SQLITE_READONLY;
+    one in a folder that is not there: SQLITE_CANTOPEN (sqlite.org/rescode.html)."""
+    with closing(sqlite3.connect(tmp_path / "base", isolation_level=None)) as db:
+        db.execute("CREATE TABLE t (x)")
+        db.execute("PRAGMA max_page_count = 2")
+        with pytest.raises(sqlite3.OperationalError) as full:
+            db.execute("INSERT INTO t VALUES (?)", ("x" * 100_000,))
+    only_read = sqlite3.connect(f"file:{tmp_path / 'base'}?mode=ro", uri=True)
+    with closing(only_read), pytest.raises(sqlite3.OperationalError) as locked:
+        only_read.execute("INSERT INTO t VALUES (1)")
+    with pytest.raises(sqlite3.OperationalError) as away:
+        sqlite3.connect(tmp_path / "none" / "base")
+    right = "the right to write"
+    for found, cure in ((full, "free some space"), (locked, right), (away, right)):
+        assert cure in str(cannot("write the journal", Path("a"), found.value))

@@ -74,7 +74,9 @@ def test_a_failure_at_any_statement_leaves_the_old_journal(
 
         def execute(self, *words: object) -> sqlite3.Cursor:
             if self._left == 0:
-                raise sqlite3.OperationalError("database or disk is full")
+                full = sqlite3.OperationalError("database or disk is full")
+                full.sqlite_errorcode = sqlite3.SQLITE_FULL
+                raise full
             self._left -= 1
             return self._db.execute(*words)  # type: ignore[arg-type]
 

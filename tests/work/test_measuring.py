@@ -6,21 +6,36 @@ import re
 from dataclasses import replace
 from fractions import Fraction
 from math import cos, pi, radians, tan
+from pathlib import Path
 
 import pytest
 
+from assistant.bench.language_files import choose
 from assistant.job.compiler import Stage, _sizes, head_of, stages_of
 from assistant.job.job_file import job_from_text
 from assistant.job.kinds.gear_teeth import Tooth
 from assistant.job.kinds.spur_gear import SpurGear
 from assistant.job.measuring import Measurement, SizeVerdict
 from assistant.job.part import Part, Passes
+from assistant.words.language import speaking
+from solver import Millimetres
 from tests.work.shops import shop
 
 # A hexagon of 19 mm on a 22 mm bar, roughed to 19.5.
 FLATS = Measurement(
     "across flats one and four", 0, 1, 2, Fraction(22), Fraction("19.5"), Fraction(19), Fraction(2)
 )
+
+
+def test_limits_are_shown_in_the_unit_of_the_job_and_in_its_language() -> None:
+    """Half an inch is 12.7 mm (international inch, 1959)."""
+    wanted = replace(FLATS, low=Millimetres(Fraction("12.7")), high=Millimetres(Fraction("25.4")))
+    assert wanted.limit_figures("mm") == "12.7 to 25.4"
+    assert wanted.limits_shown("mm") == "12.7 to 25.4 mm"
+    assert wanted.limits_shown("in") == "0.5 to 1 in"
+    with speaking(choose("de", Path("tallyhand.toml")).code):
+        assert wanted.limits_shown("mm") == "12.7 bis 25.4 mm"
+    assert FLATS.limits_shown("mm") == FLATS.limit_figures("mm") == ""
 
 
 @pytest.mark.parametrize(

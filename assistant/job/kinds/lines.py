@@ -55,6 +55,11 @@ class Pattern:
             return say("{name} line", name=name)
         return say("{name} line, stamp {number}", name=name, number=number(int(stamp)))
 
+    def stamped(self, line: int) -> str:
+        """ "stamp thirty": what is stamped at this line, as it is called; "" where nothing is."""
+        stamp = self.stamp(line)
+        return say("stamp {number}", number=number(int(stamp))) if stamp else ""
+
     def stop(self, line: int) -> str:
         """ "long line": what the stop is set for, where the lines are not all alike."""
         if len(self.grades) == 1:
@@ -63,7 +68,7 @@ class Pattern:
 
     def cut(self, line: int, at: Fraction) -> Cut:
         """The cut of this line, `at` turns of the spindle from the first."""
-        return Cut(at, self.label(line), self.stamp(line), self.stop(line))
+        return Cut(at, self.label(line), self.stamp(line), self.stop(line), self.stamped(line))
 
     def longer(self, by: Fraction) -> Pattern:
         """The same with every length so many times as long."""
