@@ -42,9 +42,7 @@ def untranslated() -> dict[Path, list[str]]:
     """For each language, the sentences that stay English."""
     return {
         po.relative_to(ROOT): [
-            line.removesuffix(" has no translation")
-            for line in catalogue.faults(catalogue.read_catalogue(po))
-            if line.endswith(" has no translation")
+            repr(each) for each in catalogue.untranslated(catalogue.read_catalogue(po))
         ]
         for po in sorted(LANGUAGES.glob("*/messages.po"))
     }

@@ -29,22 +29,27 @@ def choose(code: str, settings_file: Path) -> Language:
 
 
 def load_language(code: str, own: Path | None = None) -> Language:
-    """The language of that code, from `own` or from the program's folder; learned as well.
+    """The language of that code; learned as well. What stands in `own` lies over what the program
+    has of it: each sentence, phrase or word of the one takes the place of that of the other.
 
     Raises Refusal with the file and the cure for a language that is not there or whose files
     would stop a session half-way.
     """
     if code == ENGLISH.code:
         return ENGLISH
-    folder = _folder(code, own)
-    sentences = _sentences(folder / "messages.mo")
-    facts, text = _toml(folder / "language.toml")
+    folders = _folders(code, own)
+    sentences = _laid_over(folders)
+    facts: dict[str, Any] = {}
+    phrases: dict[str, tuple[str, ...]] = {}
+    for folder in reversed(folders):
+        facts |= _facts(folder / "language.toml")
+        phrases |= _phrases(folder / "phrases.toml")
     language = Language(
         code=code,
         name=_word(facts, "name", code),
         voice=_word(facts, "voice", code),
-        numbers=_numbers(_word(facts, "numbers", ""), folder / "language.toml", text),
-        phrases=_phrases(folder / "phrases.toml"),
+        numbers=_word(facts, "numbers", ""),
+        phrases=phrases,
         single=sentences.gettext,
         plural=sentences.ngettext,
     )
@@ -64,17 +69,33 @@ def _bases(own: Path | None) -> list[Path]:
     return [*([own] if own else []), config_folder() / FOLDER]
 
 
-def _folder(code: str, own: Path | None) -> Path:
-    for base in _bases(own):
-        # A code is a name, not a path: nothing outside these folders is read.
-        if code and code == Path(code).name and (base / code).is_dir():
-            return base / code
+def _folders(code: str, own: Path | None) -> list[Path]:
+    """Those of that language, one's own first."""
+    # A code is a name, not a path: nothing outside these folders is read.
+    if code and code == Path(code).name:
+        found = [base / code for base in _bases(own) if (base / code).is_dir()]
+        if found:
+            return found
     there = ", ".join(codes(own))
     where = f"; or put its folder into {own}" if own else ""
     raise Refusal(f"[speech] language = {code!r}", f"there are {there}{where}", ": ")
 
 
 # --- sentences --------------------------------------------------------------------------
+
+
+def _laid_over(folders: list[Path]) -> gettext.GNUTranslations:
+    """The sentences of the first folder, and of the next what that one lacks. One's own may hold
+    phrases alone, where the program has the sentences."""
+    top, *under = [each for each in folders if _holds_sentences(each)] or folders[:1]
+    found = _sentences(top / "messages.mo")
+    for each in under:
+        found.add_fallback(_sentences(each / "messages.mo"))
+    return found
+
+
+def _holds_sentences(folder: Path) -> bool:
+    return any((folder / name).exists() for name in ("messages.po", "messages.mo"))
 
 
 def _sentences(file: Path) -> gettext.GNUTranslations:
@@ -148,10 +169,12 @@ def _word(facts: dict[str, Any], key: str, default: str) -> str:
     return value if isinstance(value, str) else default
 
 
-def _numbers(name: str, file: Path, text: str) -> str:
+def _facts(file: Path) -> dict[str, Any]:
+    """What a `language.toml` says. Raises Refusal for numbers that num2words has no words for."""
     from num2words import num2words
 
-    if name:
+    facts, text = _toml(file)
+    if name := _word(facts, "numbers", ""):
         try:
             num2words(15, lang=name)
         except NotImplementedError as error:
@@ -160,7 +183,7 @@ def _numbers(name: str, file: Path, text: str) -> str:
                 f"{file} line {line}: numbers = {name!r}: num2words has no words for it",
                 'write numbers = "" and the voice reads figures',
             ) from error
-    return name
+    return facts
 
 
 def _phrases(file: Path) -> dict[str, tuple[str, ...]]:

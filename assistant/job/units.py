@@ -6,7 +6,7 @@ import re
 from fractions import Fraction
 from typing import Literal
 
-from assistant.words.language import in_force, number, say, say_n
+from assistant.words.language import in_force, number, number_by_number, say, say_n
 from solver import Millimetres, Refused, number_from_text
 
 MM_PER_INCH = Fraction(254, 10)  # exact since 1959 (international inch)
@@ -88,7 +88,7 @@ def digits(text: str) -> str:
     whole, _, places = text.lstrip("-").partition(".")
     words = number(int(whole))
     if places:
-        after = " ".join(number(int(digit)) for digit in places)
+        after = number_by_number(map(int, places))
         words = say("{whole} point {places}", whole=words, places=after)
     return say("minus {figure}", figure=words) if text.startswith("-") else words
 

@@ -14,6 +14,7 @@ import io
 import re
 import sys
 from collections.abc import Iterator
+from copy import deepcopy
 from pathlib import Path
 from typing import Any
 
@@ -87,10 +88,14 @@ def as_mo(catalogue: Any) -> bytes:
 
     from babel.messages.mofile import write_mo
 
+    made = deepcopy(catalogue)
+    # Of a plural without a translation it would write the English, as if that were one.
+    for message in [each for each in made if each.id and not _whole(each)]:
+        made.delete(message.id)
     # Babel would write the minute of the compiling into it.
-    catalogue.creation_date = catalogue.revision_date = datetime(2000, 1, 1, tzinfo=UTC)
+    made.creation_date = made.revision_date = datetime(2000, 1, 1, tzinfo=UTC)
     out = io.BytesIO()
-    write_mo(out, catalogue)
+    write_mo(out, made)
     return out.getvalue()
 
 
@@ -102,18 +107,25 @@ def merged(po: Path) -> Any:
     return catalogue
 
 
+def untranslated(catalogue: Any) -> list[str]:
+    """The sentences without a translation, or without one of their two."""
+    return [_english(message)[0] for message in catalogue if message.id and not _whole(message)]
+
+
 def faults(catalogue: Any) -> Iterator[str]:
-    """A line for each sentence that has no translation or whose {parts} differ."""
+    """A line for each translation whose {parts} differ from those of its sentence."""
     for message in catalogue:
-        if not message.id:
-            continue
-        english = message.id if isinstance(message.id, tuple) else (message.id,)
-        texts = message.string if isinstance(message.id, tuple) else (message.string,)
-        if not all(texts):
-            yield f"{english[0]!r} has no translation"
-        for text in texts:
-            if text and (fault := part_fault(english[-1], text)):
+        for text in _texts(message) if message.id else ():
+            if text and (fault := part_fault(_english(message)[-1], text)):
                 yield f"{text!r}: {fault}"
+
+
+def _english(message: Any) -> tuple[str, ...]:
+    return message.id if isinstance(message.id, tuple) else (message.id,)
+
+
+def _texts(message: Any) -> tuple[str, ...]:
+    return message.string if isinstance(message.string, tuple) else (message.string,)
 
 
 # --- the command ------------------------------------------------------------------------
@@ -161,11 +173,12 @@ def _begin(code: str, folder: Path) -> None:
     catalogue.update(template())
     folder.mkdir(parents=True, exist_ok=True)
     po.write_bytes(as_po(catalogue))
-    (folder / "language.toml").write_text(
-        f'name = "{code}"\nvoice = "{code}"     # a voice of espeak-ng\n'
-        f'numbers = "{code}"   # as num2words names it; "" leaves figures to the voice\n',
-        encoding="utf-8",
-    )
+    if not (config_folder() / FOLDER / code).exists():  # else what it says would lie over that
+        (folder / "language.toml").write_text(
+            f'name = "{code}"\nvoice = "{code}"     # a voice of espeak-ng\n'
+            f'numbers = "{code}"   # as num2words names it; "" leaves figures to the voice\n',
+            encoding="utf-8",
+        )
     print(f"{po}: translate it, then: python -m assistant.tools.catalogue compile {folder}")
 
 
@@ -187,20 +200,21 @@ def _join(mine: Path, other: Path) -> None:
 
 
 def _whole(message: Any) -> bool:
-    texts = message.string if isinstance(message.string, tuple) else (message.string,)
-    return all(texts)
+    return all(_texts(message))
 
 
 def _compile(folder: Path) -> int:
     catalogue = read_catalogue(folder / "messages.po")
-    found = list(faults(catalogue))
-    bad = [line for line in found if not line.endswith("has no translation")]
+    bad = list(faults(catalogue))
     for line in bad:
         print(f"{folder / 'messages.po'}: {line}", file=sys.stderr)
     if bad:
         return 1
     (folder / "messages.mo").write_bytes(as_mo(catalogue))
-    missing = f", {len(found)} stay English" if found else ""
+    without = untranslated(catalogue)
+    for sentence in without:
+        print(f"not translated: {sentence!r}")
+    missing = f", {len(without)} not translated" if without else ""
     print(f"{folder / 'messages.mo'}: {len(catalogue)} sentences{missing}")
     return 0
 

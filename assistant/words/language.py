@@ -8,7 +8,7 @@ The catalogues are read by `assistant.bench.language_files`, before a session be
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass, field, replace
@@ -77,17 +77,41 @@ def speaking(code: str) -> Iterator[Language]:
         _in_force.reset(before)
 
 
+class Spelt(str):
+    """A number in words of another language, and the same in `english`: a sentence that has no
+    translation takes that."""
+
+    __slots__ = ("english",)
+    english: str
+
+    def __new__(cls, words: str, english: str) -> Spelt:
+        made = super().__new__(cls, words)
+        made.english = english
+        return made
+
+
 def say(text: str, /, **parts: object) -> str:
-    """The sentence in the language in force, its {parts} filled in. Nothing stays nothing: a
-    catalogue keeps its own header under ""."""
-    found = _in_force.get().single(text) if text else ""
-    return found.format(**parts) if parts else found
+    """The sentence in the language in force, its {parts} filled in; where it has no translation
+    there, all English, its numbers too. Nothing stays nothing: a catalogue keeps its own header
+    under ""."""
+    language = _in_force.get()
+    found = language.single(text) if text else ""
+    if not parts:
+        return found
+    is_english = found is text and language.code != ENGLISH.code  # gettext gives it back itself
+    return found.format(**(_in_english(parts) if is_english else parts))
 
 
 def say_n(n: int, one: str, many: str, /, **parts: object) -> str:
     """The same by number: `one` for a single thing, `many` with {count} in words for others."""
-    found = _in_force.get().plural(one, many, n)
-    return found.format(count=number(n), **parts)
+    language = _in_force.get()
+    found, parts = language.plural(one, many, n), {"count": number(n), **parts}
+    is_english = (found is one or found is many) and language.code != ENGLISH.code
+    return found.format(**(_in_english(parts) if is_english else parts))
+
+
+def _in_english(parts: Mapping[str, object]) -> dict[str, object]:
+    return {name: part.english if isinstance(part, Spelt) else part for name, part in parts.items()}
 
 
 def mark(text: str) -> str:
@@ -112,9 +136,18 @@ def number(value: int) -> str:
     return str(value) if language.written else _number(value, language.numbers)
 
 
+def number_by_number(values: Iterable[int]) -> str:
+    """ "two five": whole numbers in words, one after the other."""
+    each = [number(value) for value in values]
+    words = " ".join(each)
+    if not any(isinstance(one, Spelt) for one in each):
+        return words
+    return Spelt(words, " ".join(one.english if isinstance(one, Spelt) else one for one in each))
+
+
 @cache
 def _number(value: int, words_of: str) -> str:
-    if not words_of:
-        return str(value)
-    words = str(num2words(value, lang=words_of))
-    return words.replace(",", "").replace(" and ", " ") if words_of == "en" else words
+    if words_of == ENGLISH.numbers:
+        return str(num2words(value, lang=words_of)).replace(",", "").replace(" and ", " ")
+    words = str(num2words(value, lang=words_of)) if words_of else str(value)
+    return Spelt(words, _number(value, ENGLISH.numbers))

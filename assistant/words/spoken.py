@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from assistant.words.language import in_force, number, say
+from assistant.words.language import Spelt, in_force, number, say
 
 __all__ = ["capital", "decimal", "number", "sentences"]
 
 
 def capital(text: str) -> str:
     """With its first letter large, the others as they are."""
-    return text[:1].upper() + text[1:]
+    large = text[:1].upper() + text[1:]
+    return Spelt(large, capital(text.english)) if isinstance(text, Spelt) else large
 
 
 def decimal(value: Fraction) -> str:

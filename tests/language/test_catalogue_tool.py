@@ -27,12 +27,21 @@ def test_without_a_word_it_says_what_it_does(capsys: pytest.CaptureFixture[str])
 
 
 def test_begun_and_compiled(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    """A language that nobody has translated yet is whole, and says that all stays English."""
+    """A language that nobody has translated yet is whole, and each sentence is named."""
     folder = tmp_path / "nl"
     assert catalogue.main(["begin", "nl", str(folder)]) == 0
     assert catalogue.main(["compile", str(folder)]) == 0
+    assert 'numbers = "nl"' in (folder / "language.toml").read_text()
     count = len(catalogue.template())
-    assert f"{count} sentences, {count} stay English" in capsys.readouterr().out
+    *named, last = capsys.readouterr().out.splitlines()[1:]
+    assert last.endswith(f"{count} sentences, {count} not translated")
+    assert len(named) == count and "not translated: 'Note {n} taken.'" in named
+
+
+def test_a_language_that_ships_is_begun_without_its_small_file(tmp_path: Path) -> None:
+    """What it says of voice and numbers would lie over the program's."""
+    assert catalogue.main(["begin", "de", str(tmp_path / "de")]) == 0
+    assert not (tmp_path / "de" / "language.toml").exists()
 
 
 def test_what_is_begun_is_not_begun_again(

@@ -7,14 +7,22 @@ import os
 import re
 import subprocess
 import sys
+from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
 import pytest
+from babel.messages.catalog import Catalog
 
 from assistant.bench import language_files
 from assistant.errors import Refusal
+from assistant.job.units import said
 from assistant.tools import catalogue
+from assistant.words import language
+from assistant.words.language import number, on_paper, say, speaking
+from assistant.words.moves import move_words
+from assistant.words.spoken import capital
+from solver import Millimetres, Move
 
 ROOT = Path(__file__).parents[2]
 JOB = ROOT / "config" / "jobs" / "hexagon-plug.toml"
@@ -65,6 +73,70 @@ def test_a_folder_beside_the_settings_is_spoken(tmp_path: Path) -> None:
             bare, before = re.sub(r"⟦[^⟦⟧]*⟧", "", bare), bare
             assert bare != before, text
         assert not re.search(r"\w", bare), text
+
+
+def begun(folder: Path, code: str, words: dict[Any, Any]) -> Path:
+    """A language of which somebody has translated these sentences, and left two."""
+    made = Catalog(code, charset="utf-8", fuzzy=False)
+    for english, own in {**words, ("one turn", "{count} turns"): ("", ""), "Paused": ""}.items():
+        made.add(english, own)
+    folder.mkdir()
+    (folder / "messages.po").write_bytes(catalogue.as_po(made))
+    assert catalogue.main(["compile", str(folder)]) == 0
+    return folder
+
+
+def test_ones_own_lies_over_what_the_program_has(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A sentence and a phrase of one's own take the place of those, and of those alone."""
+    monkeypatch.setattr(language, "_known", dict(language._known))
+    shipped = language_files.load_language("de")
+    folder = begun(tmp_path / "de", "de", {"Press.": "Drück drauf."})
+    (folder / "phrases.toml").write_text('locked = ["Hebel ist fest"]\n')
+    own = language_files.load_language("de", tmp_path)
+    assert own.single("Press.") == "Drück drauf." != shipped.single("Press.")
+    assert own.single("Paused") == shipped.single("Paused") != "Paused"
+    two = ("one turn", "{count} turns", 2)
+    assert own.plural(*two) == shipped.plural(*two) != "{count} turns"
+    assert own.phrases == {**shipped.phrases, "locked": ("Hebel ist fest",)}
+    assert (own.name, own.voice, own.numbers) == (shipped.name, shipped.voice, shipped.numbers)
+    (folder / "language.toml").write_text('voice = "de+f2"\n')
+    again = language_files.load_language("de", tmp_path)
+    assert (again.name, again.voice, again.numbers) == (shipped.name, "de+f2", shipped.numbers)
+
+
+def test_phrases_alone_may_lie_over_the_programs_language(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """No sentence need be translated for a phrase of one's own; a catalogue that was not made
+    ready is refused all the same."""
+    monkeypatch.setattr(language, "_known", dict(language._known))
+    (tmp_path / "de").mkdir()
+    (tmp_path / "de" / "phrases.toml").write_text('locked = ["Hebel ist fest"]\n')
+    own = language_files.load_language("de", tmp_path)
+    assert own.phrases["locked"] == ("Hebel ist fest",) and own.single("Paused") != "Paused"
+    (tmp_path / "de" / "messages.po").write_text("")
+    with pytest.raises(Refusal, match="catalogue compile"):
+        language_files.load_language("de", tmp_path)
+
+
+def test_what_is_not_translated_keeps_its_english_numbers(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """No "acht turns": a sentence is of one language, the parts that are sentences of theirs."""
+    monkeypatch.setattr(language, "_known", dict(language._known))
+    holes = ("one hole on the {circle} circle", "{count} holes on the {circle} circle")
+    begun(tmp_path / "nl", "nl", {holes: ("een gat op {circle}", "{count} gaten op {circle}")})
+    (tmp_path / "nl" / "language.toml").write_text('numbers = "nl"\n')
+    with speaking(language_files.load_language("nl", tmp_path).code):
+        move = Move(4, 8, 18)
+        assert move_words(move) == "Four turns, then acht gaten op achttien."
+        assert say("Note {n} taken.", n=number(12)) == "Note twelve taken."
+        assert say("{n} parts, one after the other.", n=capital(number(12))).startswith("Twelve ")
+        assert said(Millimetres(Fraction("12.34")), "mm") == ("twelve point three four millimetres")
+        with on_paper():
+            assert say("Note {n} taken.", n=number(12)) == "Note 12 taken."
 
 
 def test_a_language_that_is_not_there_is_one_line(tmp_path: Path) -> None:
