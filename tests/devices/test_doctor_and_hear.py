@@ -191,13 +191,13 @@ def test_a_telephones_microphone_is_told_by_its_band() -> None:
 def test_doctor_offers_to_learn_the_voice(config: Path, tmp_path: Path) -> None:
     """Where the built-in ear listens: the command, and later that it was learned."""
     pytest.importorskip("pyopen_wakeword")
-    config.write_text('[ear]\nkind = "head"\n[pedal]\nkind = "none"\n')
+    config.write_text('[ear]\nkind = "trained"\n[pedal]\nkind = "none"\n')
     env = {**os.environ, "TALLYHAND_VOICE": str(tmp_path), "PULSE_SERVER": "unix:/nonexistent"}
     _, found = doctor(config, env)
     assert found["voice"]["ok"] and "tallyhand voice learn" in found["voice"]["cure"]
     (tmp_path / "learned.npz").write_bytes(SHIPPED.read_bytes())
     _, found = doctor(config, env)
-    assert "an earlier version" in found["voice"]["what"]  # one that taught the head alone
+    assert "an earlier version" in found["voice"]["what"]  # one that taught the classifier alone
     save_sound(LearnedSound(), tmp_path / "sound.npz")
     _, found = doctor(config, env)
     assert found["voice"] == {

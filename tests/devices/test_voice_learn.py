@@ -73,7 +73,7 @@ def _knows_better(learned: Path) -> None:
     one; the head alone learns, so it is asked alone, without the phones. How long somebody waited
     before speaking is nothing that a head knows."""
     from assistant.hearing.model_files import SHIPPED
-    from assistant.hearing.recognisers.trained import HeadEar
+    from assistant.hearing.recognisers.trained import TrainedEar
     from assistant.hearing.training.noises import mill
     from assistant.hearing.waves import mix, read_sound, to_pcm
 
@@ -86,7 +86,7 @@ def _knows_better(learned: Path) -> None:
     ]
     sure = {}
     for head in (SHIPPED, learned):
-        ear = HeadEar(head)
+        ear = TrainedEar(head)
         ear._fits = None
         guesses = [(phrase, ear.recognise(to_pcm(clip))) for phrase, clip in clips]
         sure[head] = np.mean([g.confidence * (g.text == phrase) for phrase, g in guesses])
