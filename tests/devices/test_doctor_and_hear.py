@@ -17,8 +17,7 @@ import pytest
 
 from assistant.devices.pedal.binding import SECOND, Taught, pedal_file, write_taught
 from assistant.devices.sound.samples import resample
-from assistant.hearing.classifier.classifier import load_classifier as load_head
-from assistant.hearing.classifier.classifier import save_classifier
+from assistant.hearing.classifier.classifier import load_classifier, save_classifier
 from assistant.hearing.model_files import SHIPPED
 from assistant.hearing.person.learned_sound import LearnedSound, save_sound
 from tests.whole import screen as screens
@@ -203,7 +202,7 @@ def test_doctor_offers_to_learn_the_voice(config: Path, tmp_path: Path) -> None:
     assert found["voice"] == {
         "part": "voice", "ok": True, "what": "the ear knows yours", "cure": "",
     }  # fmt: skip
-    save_classifier(replace(load_head(SHIPPED), networks=()), tmp_path / "learned.npz")
+    save_classifier(replace(load_classifier(SHIPPED), networks=()), tmp_path / "learned.npz")
     _, found = doctor(config, env)
     assert found["voice"]["ok"] and "an earlier version" in found["voice"]["what"]
     assert f"tallyhand voice learn --from {tmp_path / 'recordings'}" in found["voice"]["cure"]
