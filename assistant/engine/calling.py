@@ -6,11 +6,11 @@ from fractions import Fraction
 
 from assistant.engine.allowed import is_for_lock_or_guard, may_answer
 from assistant.engine.events import Device, Source
-from assistant.engine.marked_hole import shorter
 from assistant.engine.phases import ANSWERS
 from assistant.engine.phrases import LOCK_AND_GUARD
 from assistant.engine.state import State
 from assistant.job.programme import Programme
+from assistant.job.round_end import holes_past_first, shorter
 from assistant.job.units import NO_LENGTH
 from solver import Millimetres
 
@@ -47,13 +47,22 @@ def by_handwheel(programme: Programme) -> bool:
 
 def holes_past_mark(programme: Programme, state: State, place: int) -> int | None:
     """Holes from the marked first hole to the pin, in the working direction where more than 0,
-    the shorter way round; None where no hole was marked, or the pin does not go by one circle."""
+    the shorter way round; None where no hole was marked, or the pin does not go by one circle, or
+    the mark of the pass before may still stand in another hole."""
     circles = {move.circle for move in programme.moves}
     circle = next(iter(circles)) if len(circles) == 1 else None
     counted = any(move.holes for move in programme.moves)
     if state.stage or not circle or not counted or any(m.plate_holes for m in programme.moves):
         return None
+    if not place and marks_anew(programme) and state.pass_number > 1:
+        return None
     return shorter(sum(move.holes for move in programme.moves[:place]), circle)
+
+
+def marks_anew(programme: Programme) -> int:
+    """Holes past the first one in which the pin stands after a whole round; 0: in the first one
+    again. Else that hole is the first one of the next round, and is marked in its place."""
+    return holes_past_first(programme.moves) if programme.closed else 0
 
 
 def scale_is_due(programme: Programme, state: State) -> bool:

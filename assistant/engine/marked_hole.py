@@ -7,18 +7,13 @@ until then is spoilt. Near the mark the look is one of the eye; between, a few h
 from __future__ import annotations
 
 from assistant.job.programme import Programme
+from assistant.job.round_end import shorter
 
 NEAR = 2
 """So many holes are seen without counting."""
 LONGEST = 2
 """So many cuts at the most lie between two looks. At the virtual bench (docs/safety.md) that takes
 three quarters of the cuts that a missed hole spoils."""
-
-
-def shorter(holes: int, circle: int) -> int:
-    """So many holes past the mark, the shorter way round; less than 0: short of it."""
-    past = holes % circle
-    return past if 2 * past <= circle else past - circle
 
 
 def look_is_due(programme: Programme, place: int, past: int) -> bool:

@@ -19,6 +19,7 @@ from assistant.engine.calling import (
     holes_past_mark,
     is_set,
     listened_to,
+    marks_anew,
     own_depth,
     position,
     scale_is_due,
@@ -107,7 +108,8 @@ def place_words(programme: Programme, place: int) -> str:
     if block_words.by_block(programme):
         return block_words.face_words(programme, place)
     if place >= programme.cuts:
-        return say("the first hole again")
+        again = not marks_anew(programme)
+        return say("the first hole again") if again else say("the last hole of the round")
     return say("the hole of cut {n}", n=number(place + 1))
 
 
@@ -251,6 +253,11 @@ def back_to_first(programme: Programme) -> str:
         return say("Block down on its parallel, end to the stop, face one up. Vice tight.")
     if by_handwheel(programme):
         return say("Lock off. Table and dial at nought, come up to in the working direction.")
+    if marks_anew(programme):  # once round, the marked hole is not at the first cut any more
+        return say(
+            "Lock off. Wind back to the first cut: pin in the marked hole, come up to in the "
+            "working direction."
+        )
     return say("Lock off. Pin in the marked hole, come up to in the working direction.")
 
 
@@ -294,9 +301,11 @@ def _trial_move(programme: Programme, state: State) -> str:
     place, move = state.place, programme.moves[state.place - 1]
     n, total = number(place + 1), number(programme.cuts)
     to = say("Place {n} of {total}.", n=n, total=total)
-    first = _mark_by_hand(state) if place == 1 else ""
+    first = sentences(_mark_this(programme), _mark_by_hand(state)) if place == 1 else ""
     if place == programme.cuts:
         to = say("Back to nought.") if by_handwheel(programme) else say("Back to the first hole.")
+        if marks_anew(programme):
+            to = say("Back to place one.")
         if block_words.by_block(programme):
             to = say("Back to face one.")
     arms = _arms(programme.arms_used) if place == 1 else say("Arms.") if programme.arms_used else ""
@@ -507,6 +516,8 @@ def _last_move(programme: Programme) -> str:
         return say("One move left, back to nought.")
     if block_words.by_block(programme):
         return say("One move left, back to face one.")
+    if marks_anew(programme):
+        return say("One move left, back to the first cut.")
     return say("One move left, back to the first hole.")
 
 
@@ -584,7 +595,7 @@ def _lock(programme: Programme, state: State) -> str:
             here = say("First hole, no move yet.")
         if block_words.by_block(programme):
             here = say("Cutter stopped. Face one up, no move yet.")
-        first = sentences(here, _stop(programme, 0))
+        first = sentences(here, _mark_this(programme), _stop(programme, 0))
         dial = _pass_and_dial(programme, state)
         return sentences(_again(programme, state), first, arms, dial, lock)
     scale = scale_words(programme, state.place) if scale_is_due(programme, state) else ""
@@ -592,6 +603,13 @@ def _lock(programme: Programme, state: State) -> str:
     marked = _by_the_mark(programme, state)
     dial = _own_dial(programme, state)
     return sentences(_arms(programme.arms_used), marked, scale, rule, dial, lock)
+
+
+def _mark_this(programme: Programme) -> str:
+    """A round, of the trial too, has left the mark in a hole that the plate has carried along."""
+    if not marks_anew(programme):
+        return ""
+    return say("Mark the hole that the pin is in, and wipe off every other mark.")
 
 
 def _pass_and_dial(programme: Programme, state: State) -> str:
@@ -894,7 +912,7 @@ def _closing_check(programme: Programme, state: State) -> str:
         if by_handwheel(programme)
         else say("All the way round. Face one should be up.")
         if block_words.by_block(programme)
-        else say("All the way round. The pin should be in its first hole."),
+        else _round_in_holes(programme, state),
         scale_words(programme, programme.cuts),
         _answer_by(state, mark("If so press, or say {phrase}."), mark("If so press.")),
         _ask_by(
@@ -905,6 +923,25 @@ def _closing_check(programme: Programme, state: State) -> str:
         ),
         _then_next_part(programme, state),
     )
+
+
+def _round_in_holes(programme: Programme, state: State) -> str:
+    """The pin is the witness of every hole of the round: in its first one, or in the one to which
+    a plate that turns has led it."""
+    past = marks_anew(programme)
+    if not past:
+        return say("All the way round. The pin should be in its first hole.")
+    turned = say("All the way round, and the plate has turned too.")
+    if not state.stage:
+        return sentences(
+            turned,
+            say_n(past, "The pin should be one hole past the mark.",
+                  "The pin should be {count} holes past the mark.")
+            if past > 0
+            else say_n(-past, "The pin should be one hole short of the mark.",
+                       "The pin should be {count} holes short of the mark."),
+        )  # fmt: skip
+    return sentences(turned, say("The pin is in another hole than at the first cut."))
 
 
 def _then_next_part(programme: Programme, state: State) -> str:
@@ -1005,6 +1042,7 @@ def _check_position(programme: Programme, state: State) -> str:
             "Cutter clear, lock off, and bring the pin to that hole in the working direction."
         ),
         say("Try the stopped cutter in the last cut.") if at_last_cut else "",
+        _in_the_pass_before() if _mark_unsure(programme, state) else "",
         _arms(programme.arms_used),
         _answer_by(
             state,
@@ -1052,7 +1090,7 @@ def _recount(programme: Programme, state: State) -> str:
         scale_words(programme, before),
         say("There the metal must stand uncut.")
         if state.pass_number == 1
-        else say("The stopped cutter must drop into the cut of the pass before."),
+        else _in_the_pass_before(),
         _arms(programme.arms_used),
         _answer_by(
             state,
@@ -1061,6 +1099,15 @@ def _recount(programme: Programme, state: State) -> str:
         ),
         say("If not, give another number."),
     )  # fmt: skip
+
+
+def _in_the_pass_before() -> str:
+    return say("The stopped cutter must drop into the cut of the pass before.")
+
+
+def _mark_unsure(programme: Programme, state: State) -> bool:
+    """Before the first cut of a later pass the mark may still be that of the pass before."""
+    return bool(marks_anew(programme)) and state.pass_number > 1 and not state.settled
 
 
 def no_cut_number(programme: Programme, state: State, given: str) -> str:
@@ -1145,9 +1192,15 @@ _AWAITED_DIAL = {
 }
 
 
+# The plate has turned: the first hole is elsewhere.
+_AWAITED_ROUND = {Step.CLOSING_CHECK: mark("a look at pin and scale: the round is made")}
+
+
 def awaited_words(programme: Programme, step: Step) -> str:
     """What the step waits for, as it stands after “I wait for”."""
     dial = _AWAITED_DIAL if by_handwheel(programme) else {}
+    if marks_anew(programme):
+        dial = _AWAITED_ROUND
     if block_words.by_block(programme):
         dial = block_words.AWAITED
     return say(dial.get(step, _AWAITED[step]))

@@ -9,6 +9,7 @@ from fractions import Fraction
 from assistant.job.kinds import common
 from assistant.job.part import Part, Round, Shop
 from assistant.job.programme import spread
+from assistant.job.round_end import holes_past_first
 from assistant.job.units import angle_said
 from assistant.words.language import mark, number, say, say_n
 from assistant.words.moves import move_phrase
@@ -149,7 +150,7 @@ def next_blank() -> str:
 
 def next_part_items(shop: Shop, setup: Setup, part: Part) -> list[str]:
     """For the next part of a batch with one setting: plate, pin, arms and gears stay."""
-    here = _first_hole_again(shop.head, setup)
+    here = _first_hole_again(shop.head, setup, part.rounds[0])
     # The block lies in the vice, and a spindle out of mesh has its pin, before the touch.
     first = is_block(shop.head) or setup.method == "direct"
     return [
@@ -173,9 +174,8 @@ def first_setting_again(
     held = [item for item in _work(shop, part) if item != common.tailstock(shop)]
     cutter = say("The cutter of the first setting on again, if another took its place.")
     if is_block(shop.head):
-        return [
-            next_blank(), cutter, _first_hole_again(shop.head, setup), say(_GUARD), *held,
-        ]  # fmt: skip
+        here = _first_hole_again(shop.head, setup, part.rounds[0])
+        return [next_blank(), cutter, here, say(_GUARD), *held]
     return [
         next_blank(), cutter,
         *_changes(setup, before.setup), say(_GUARD), *_tailstock_again(shop, part), *held,
@@ -236,13 +236,21 @@ def _touch_begins(part: Part) -> int | None:
     return next((n for n, step in enumerate(part.steps) if step in touch), None)
 
 
-def _first_hole_again(head: Head, setup: Setup) -> str:
+def _first_hole_again(head: Head, setup: Setup, each: Round) -> str:
     """The closing check found it there; after a part that was given up it is anywhere."""
     if is_block(head):
         return say("Block down on its parallel, end to the stop, face one up. Vice tight.")
     scale = say("Degree scale at its first reading.") if head.scale_degrees else ""
     if setup.method != "direct" and not setup.plate:
         here = say("Lock off. Table and dial at nought, come up to in the working direction.")
+    elif _plate_turned(setup, each):
+        # The round that is over has carried the mark along, and this blank may begin at any hole.
+        return sentences(
+            say("Lock off. Pin in a hole, come up to in the working direction."),
+            say("Mark that hole, and wipe off every other mark."),
+            say(_SCALE) if head.scale_degrees else "",
+            say("Arms on to it.") if setup.sector_spaces else "",
+        )
     else:
         here = say("Lock off. Pin in the marked hole, come up to in the working direction.")
     return sentences(here, scale, say("Arms on to it.") if setup.sector_spaces else "")
@@ -254,7 +262,7 @@ def next_work_items(
     """From one ring to the next, on the same head with the work still in place."""
     stopped = say("Cutter stopped and clear. Another cutter or setting for the next ring.")
     if is_block(shop.head):
-        here = _first_hole_again(shop.head, setup)
+        here = _first_hole_again(shop.head, setup, part.rounds[0])
         return [*_doubt(part), stopped, here, say(_GUARD), *_work(shop, part), _block_trial(part)]
     return [
         *_doubt(part),
@@ -319,13 +327,21 @@ def next_round_items(
             items.append(
                 say("Degree scale: set it to nought again, or write down its new reading.")
             )
-    if start is not None:
+    if start is not None and _plate_turned(setup, before):
+        items.append(say("Lock off. From the hole that it is in: {move}.", move=move_phrase(start)))
+    elif start is not None:
         items.append(say("Lock off. From the first hole: {move}.", move=move_phrase(start)))
     if setup.plate and setup.circle and _arms_for(arms[0]) != _arms_for(arms[1]):
         items.append(_arms(arms[1]))
     if not each.passes:
         items.append(say("The same depths again, from the same first touch."))
     return items
+
+
+def _plate_turned(setup: Setup, each: Round) -> bool:
+    """A round that is over has left the pin in another hole than its first one. Where it ends
+    open, it is wound back, and the pin goes with it."""
+    return each.closed and bool(holes_past_first(spread(setup.moves)))
 
 
 def _arms_for(moves: tuple[Move, ...]) -> tuple[int, int]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from assistant.engine.calling import marks_anew
 from assistant.job import feeds
 from assistant.job.compiler import Stage
 from assistant.job.job_file import Job
@@ -48,6 +49,8 @@ def habits(stage: Stage) -> Iterator[str]:
             yield "After every move swing the arms on at once, before anything else."
     else:
         yield "Turn the handwheel one way only. Gone too far: back half a turn, up to it again."
+    if marks_anew(stage.programme):
+        yield "The plate turns too: after each round mark the hole of the pin, and count from it."
     yield _TICK
 
 

@@ -78,9 +78,6 @@ def answered(bench: Bench, foot: Foot, person: Speaker, by: str) -> None:
         if by != "voice" and (bench.step is Step.SET_UP or next(turn)):
             foot.answer(bench)
         else:
-            person.hearing.wait_for_new_sound()  # the question; what is said before it is lost
-            person.hearing.wait_for_quiet()
-            person.hearing.from_now()
             person.answer()
 
 

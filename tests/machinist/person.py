@@ -70,6 +70,9 @@ class Person:
     cutter_stopped: bool = False  # called, before a hand goes to the block
     gearing: Fraction = Fraction(0)
     first_hole: Fraction = Fraction(0)
+    over_plate: Fraction = Fraction(0)  # turns of the crank past the plate, which may turn too
+    began: Fraction = Fraction(0)  # where it stood so at the first cut of this round
+    marked: Fraction = Fraction(0)  # where it stood so over the hole that bears the mark
     scale_from: Fraction | None = None
     touched: int = 0
     way: int = 0  # of the last move across
@@ -139,6 +142,13 @@ class Person:
     def pin_to_the_mark(self, _: Instruction) -> None:
         self.machine.locked = False
         self.machine.turns = self.first_hole
+        self.over_plate = self.marked
+        self._nought_here()
+
+    def pin_anywhere(self, said: Instruction) -> None:
+        """A new blank may begin at any hole, and the head stands in one."""
+        self.machine.locked = False
+        self.start_here(said)
         self._nought_here()
 
     def _nought_here(self) -> None:
@@ -191,18 +201,36 @@ class Person:
             self.stop = stop[1]
         self._locks(words)
         if "wind back past the first cut, and come up to it again" in words:
-            self.machine.turns = self.first_hole
+            self.machine.turns, self.over_plate = self.first_hole, self.began
         self._scale(words)
         if purpose not in ("greeting", "safety"):
             for each in sentences.dials(text):
                 getattr(self, each.does)(each)
         if purpose == "cut":
             self._cut(words)
+        self._pin(words)
         astray = (self.machine.turns - self.first_hole) % 1
-        if purpose == "closing-check" and "first hole" in words and astray:
-            raise Crash("all the way round, and the pin is not in its first hole")
+        if purpose == "closing-check" and "all the way round" in words and astray:
+            raise Crash("all the way round, and the spindle is not where it began")
         if purpose == "closing-check" and "face 1 should be up" in words and astray:
             raise Crash("all the way round, and another face is up")
+
+    def _pin(self, words: str) -> None:
+        """A mark is a mark on the plate, whether the plate stands still or turns."""
+        past = (self.over_plate - self.marked) % 1
+        astray = (self.over_plate - self.began) % 1
+        if "the pin should be in its first hole" in words and astray:
+            raise Crash(f"in its first hole, and the pin stands {astray * self.pin} holes past it")
+        if found := re.search(
+            r"pin (?:should be )?(\d+)(?: holes?)? (past|short of) the mark", words
+        ):
+            told = int(found[1]) if found[2] == "past" else -int(found[1])
+            if (past * self.pin - told) % self.pin:
+                raise Crash(f"{found.group()!r}, and it stands {past * self.pin} holes past it")
+        if re.search(r"pin (?:in the marked hole|at the mark)\.", words) and past:
+            raise Crash(f"at the mark, and the pin stands {past * self.pin} holes past it")
+        if "mark the hole that the pin is in" in words:
+            self.began = self.marked = self.over_plate
 
     def _locks(self, words: str) -> None:
         for found in re.finditer(_LOCKS, words):
@@ -238,6 +266,7 @@ class Person:
             raise Crash(f"holes on the circle {move.circles}: the pin stands on {self.pin}")
         spindle = move.direct + move.wheel_degrees / 360
         self.machine.index(spindle + move.crank / (self.ratio - self.gearing))
+        self.over_plate += move.over_plate
         self.stop = move.stop or self.stop
         stands = (self.machine.turns - self.first_hole) % 1 * 360
         if move.reading is not None and abs(move.reading - stands) > READ:
@@ -269,6 +298,7 @@ class Person:
 
     def start_here(self, _: Instruction) -> None:
         self.first_hole = self.machine.turns
+        self.began = self.marked = self.over_plate
 
     def put_gears_on(self, said: Instruction) -> None:
         gears = [re.findall(r"\d+", said.words[name]) for name in ("drivers", "driven")]
@@ -282,7 +312,7 @@ class Person:
     def turn_from_first_hole(self, said: Instruction) -> None:
         self.machine.locked = False
         self._turn(sentences.turning(said.words["move"]))
-        self.start_here(said)
+        self.first_hole, self.began = self.machine.turns, self.over_plate
 
     def scale_to_nought(self, _: Instruction) -> None:
         self.scale_from = self.machine.turns

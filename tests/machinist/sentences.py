@@ -173,13 +173,16 @@ SET_UP = [
     (r"change gears\. drivers?, from the spindle: (?P<drivers>[^.]*)\. "
      r"driven, at the plate: (?P<driven>[^.]*)\.", "put_gears_on"),
     (r"it must turn (?P<way>with|against) the crank", "plate_turns"),
-    (r"lock off\. from the first hole: (?P<move>[^:]*?)\.(?= |$)", "turn_from_first_hole"),
+    (r"lock off\. from the (?:first hole|hole that it is in): (?P<move>[^:]*?)\.(?= |$)",
+     "turn_from_first_hole"),
     (r"degree scale: set it to nought(?: again)?", "scale_to_nought"),
     (r"pin in the first hole", "start_here"),
     (r"the part out, chips brushed away, the next blank in", "next_blank"),
     (r"the cutter of the first setting on again, if another took its place", "take_first_cutter"),
     (r"(?:pin in the marked hole|table and dial at 0), come up to in the working direction",
      "pin_to_the_mark"),
+    (r"pin in a hole, come up to in the working direction\. mark that hole, and wipe off every "
+     r"other mark", "pin_anywhere"),
 ]  # fmt: skip
 
 # Figures and sides that ask for nothing to be done with table, cutter or dial.
@@ -307,12 +310,14 @@ _FILLING = re.compile(r"\b(then|no turn at all)\b|[,. ]")
 
 @dataclass(frozen=True)
 class Turning:
-    """A move as heard: of the crank in turns, of the direct plate in turns of the spindle, of a
-    handwheel in degrees; `circles` are those that the crank's pin must be set to. `reading`: where
-    table and dial of a handwheel stand after it, in degrees. `stop` is set for the cut after it.
+    """A move as heard: of the crank in turns, of these `over_plate` without the plate, of the
+    direct plate in turns of the spindle, of a handwheel in degrees; `circles` are those that the
+    crank's pin must be set to. `reading`: where table and dial of a handwheel stand after it, in
+    degrees. `stop` is set for the cut after it.
     """
 
     crank: Fraction = Fraction(0)
+    over_plate: Fraction = Fraction(0)
     direct: Fraction = Fraction(0)
     wheel_degrees: Fraction = Fraction(0)
     circles: tuple[int, ...] = ()
@@ -337,9 +342,10 @@ def turning(text: str) -> Turning:
         reading = _turned(found, "table") + _turned(found, "dial")
     rest = _READING.sub("", rest)
     rest = _BEYOND.sub("", rest)
+    together = Fraction(0)
     for found in _matches(_PLATE, rest):
         sign = 1 if found[1] == "forward" else -1
-        crank += Fraction(sign * int(found[2]), int(found[3]))
+        together += Fraction(sign * int(found[2]), int(found[3]))
     rest = _PLATE.sub("", rest)
     for found in _matches(_DIRECT, rest):
         direct, plate = Fraction(int(found[1]), int(found[2])), int(found[2])
@@ -356,7 +362,8 @@ def turning(text: str) -> Turning:
     rest = _WHEEL.sub("", rest)
     if left := _FILLING.sub("", rest):
         raise NotUnderstood(f"{move!r}: no move of the crank: {left!r}")
-    return Turning(crank, direct, wheel, tuple(circles), plate, reading, stop, face)
+    turned = crank + together
+    return Turning(turned, crank, direct, wheel, tuple(circles), plate, reading, stop, face)
 
 
 def _turned(found: re.Match[str], name: str) -> Fraction:

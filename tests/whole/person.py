@@ -155,13 +155,17 @@ class Speaker:
             end = time.monotonic() + 8  # on a busy machine the ear takes its time
             while time.monotonic() < end:
                 if len(self.bench.entries()) > before:
+                    self.hearing.from_now()
                     return
                 time.sleep(0.03)
             self.missed += 1
         raise AssertionError(f"{phrase!r} was not heard in {tries} tries")
 
     def answer(self) -> None:
-        """The phrase that answers what is being asked now."""
+        """The phrase that answers what is being asked now, once it has been asked."""
+        self.hearing.wait_for_new_sound()  # what is said into the question is lost
+        self.hearing.wait_for_quiet()
+        self.hearing.from_now()
         step = self.bench.step
         assert step is not None
         self.say(PHRASES[ANSWERS[step]][0])
@@ -175,13 +179,15 @@ class Speaker:
 
 
 def until_rested(entries: list[Entry]) -> float:
-    """Seconds until a pedal of this session counts for lock and guard; 0 where it does."""
+    """Seconds until a pedal of this session counts for lock and guard; 0 where it does. A foot
+    whose last press was not believed does as it was told: it waits out the longest quiet."""
     rested, last = False, time.time()
     for event in (entry.event for entry in entries):
         if isinstance(event, SessionStarted | SessionResumed):
             rested, last = False, event.at
         elif isinstance(event, PedalUsed) and event.source == "pedal":
-            rested, last = rested or event.at - last >= QUIET_S, event.at
+            rested = event.trusted and (rested or event.at - last >= QUIET_S)
+            last = event.at
     return 0.0 if rested else max(0.0, last + QUIET_S + 0.5 - time.time())
 
 
@@ -223,6 +229,7 @@ class Foot:
             end = time.monotonic() + 6
             while time.monotonic() < end:
                 if len(bench.entries()) > before:
+                    self.hearing.from_now()
                     return
                 time.sleep(0.02)
         raise AssertionError(f"{tries} presses were not felt")
