@@ -30,6 +30,7 @@ def parse(text: str) -> dict[str, Any]:
     except ValueError as error:  # TOMLDecodeError, and a number of thousands of digits
         found = re.search(r"\(at line (\d+), column \d+\)", str(error))
         what = re.sub(r"\s*\(at .*\)", "", str(error))
+        what = what.replace("Cannot overwrite a value", "this key stands in the table already")
         line = int(found.group(1)) if found else max(1, len(text.splitlines()))
         raise TomlFault(line, what) from error
 

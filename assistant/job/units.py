@@ -19,17 +19,20 @@ Unit = Literal["mm", "in"]
 NO_LENGTH, NO_ANGLE = Millimetres(Fraction(0)), Degrees(Fraction(0))
 UNITS: tuple[Unit, ...] = ("mm", "in")
 CURE = "write a number and mm, in or thou"
+_POSSIBLE = "give more than 0, and at most 10 metres"
 
 
 def millimetres_from_text(text: str) -> tuple[Millimetres, Unit]:
     """The length in mm, over 0, and the system it was given in (`mm` or `in`). Raises Refused."""
     found = _LENGTH.fullmatch(text)
+    if not found and _LENGTH.fullmatch(text.strip().lstrip("-−")):
+        raise Refused(repr(text), _POSSIBLE)
     if not found:
         raise Refused(repr(text), CURE)
     unit = {"inch": "in", '"': "in"}.get(found.group(2), found.group(2))
     millimetres = number_from_text(found.group(1)) * _IN_MM[unit]
     if not 0 < millimetres <= _MOST_MM:
-        raise Refused(repr(text), "give more than 0, and at most 10 metres")
+        raise Refused(repr(text), _POSSIBLE)
     return Millimetres(millimetres), "mm" if unit == "mm" else "in"
 
 

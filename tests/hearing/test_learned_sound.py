@@ -122,7 +122,7 @@ def strange(pace: float) -> list[Wave]:
 
 def fit_of(network: PhoneNetwork, spoken: dict[str, Wave]) -> float:
     fits = PhraseFits(PHRASES, network)
-    found = [fits.of(np.pad(sound, (6000, 4000))) for sound in spoken.values()]
+    found = [fits.of(fits.hear(np.pad(sound, (6000, 4000)))) for sound in spoken.values()]
     return float(np.mean([each[n] for n, each in enumerate(found) if each is not None]))
 
 

@@ -13,6 +13,7 @@ from assistant.hearing.classifier.classifier import NONE, load_classifier
 from assistant.hearing.model_files import SHIPPED
 from assistant.hearing.person.learned_sound import LearnedSound
 from assistant.hearing.phones import network
+from assistant.hearing.phones.near_misses import CLEAR, stands_clear
 from assistant.hearing.phones.network import BLANK, PHONES, PhoneNetwork, Rows
 from assistant.hearing.phones.phrase_fit import (
     ALIKE,
@@ -30,6 +31,7 @@ from assistant.hearing.vocabulary import built_in
 from assistant.hearing.waves import Wave
 
 HEARD = sorted(built_in())
+SOME = np.zeros(1000, np.float32)
 
 
 class Spelled(PhoneNetwork):
@@ -48,7 +50,7 @@ class Spelled(PhoneNetwork):
 
 
 def fits(said: Sounds) -> dict[str, float]:
-    found = PhraseFits(HEARD, Spelled(said)).of(np.zeros(1000, np.float32))
+    found = PhraseFits(HEARD, Spelled(said)).of(Spelled(said).hear(np.zeros(1000, np.float32)))
     assert found is not None
     return dict(zip(HEARD, found, strict=True))
 
@@ -82,7 +84,8 @@ def test_talk_swallows_sounds(phrase: str, said: str) -> None:
 
 
 def test_no_sound_and_other_sounds_fit_nothing() -> None:
-    assert PhraseFits(HEARD, Spelled(sounds("kʌt"))).of(np.zeros(0, np.float32)) is None
+    short = PhraseFits(HEARD, Spelled(sounds("kʌt")))
+    assert short.of(short.hear(np.zeros(0, np.float32))) is None
     assert max(fits(sounds("pæsmiðəspænəɹ")).values()) < -2
 
 
@@ -126,9 +129,9 @@ def test_own_phrases_count_for_more_but_for_answers(monkeypatch: pytest.MonkeyPa
     monkeypatch.setattr("assistant.hearing.recognisers.trained.shipped", lambda: Spelled(said))
     labels, found = by_phones(load_classifier(SHIPPED), built_in() | own, LearnedSound())
     usual = PhraseFits(labels[:-1], Spelled(said))
-    sound = np.zeros(1000, np.float32)
+    heard = usual.hear(np.zeros(1000, np.float32))
     assert found is not None
-    more = dict(zip(labels[:-1], np.subtract(found.of(sound), usual.of(sound)), strict=True))
+    more = dict(zip(labels[:-1], np.subtract(found.of(heard), usual.of(heard)), strict=True))
     assert more["hold the job"] == pytest.approx(OWN_FIT)
     assert not any(gain for phrase, gain in more.items() if phrase != "hold the job")
 
@@ -154,6 +157,53 @@ def test_the_ear_takes_neither_of_two_alike(
     near = {"more words": 0.3, "fewer words": other}
     told = np.array([near.get(label, -8.0) for label in ear._labels[:-1]])
     monkeypatch.setattr(PhraseFits, "of", lambda *_: told)
+    monkeypatch.setattr(TrainedEar, "_can_be", lambda *_: True)
+    assert ear.recognise(bytes(60_000)).text == taken
+
+
+def heard_as(phrase: str, rival: str, share: float) -> Rows:
+    """Rows in which the sounds of `rival` have so much of what those of `phrase` have, phone by
+    phone; both of the same length."""
+    one, other = (np.exp(Spelled(sounds(each)).hear(np.zeros(1000))) for each in (phrase, rival))
+    mixed = one + share * other
+    return np.asarray(np.log(mixed / mixed.sum(axis=1, keepdims=True)), np.float32)
+
+
+@pytest.mark.parametrize(
+    ("rival", "share", "clear"),
+    [
+        ("ɡʌtdʌn", 0.01, True),
+        ("ɡʌtdʌn", 0.5, False),
+        ("kʌtnʌn", 0.5, False),
+        ("kʌtdʌm", 0.5, False),
+        ("kʌtdʊn", 0.5, True),  # northern English, the same word (phonetics; from memory)
+    ],
+)
+def test_cut_done_stands_clear_of_what_differs_in_one_phone(
+    rival: str, share: float, clear: bool
+) -> None:
+    """Its own sounds, however they are swallowed, do; a word between two of them does not."""
+    assert stands_clear("cut done", heard_as("kʌtdʌn", rival, share)) is clear
+    assert all(stands_clear("cut done", Spelled(said).hear(SOME)) for said in ways("cut done"))
+
+
+def test_other_phrases_need_not_stand_clear() -> None:
+    """Only what ordinary talk was taken for: each such rule costs some that were said."""
+    assert set(CLEAR) == {"cut done"}
+    assert stands_clear("say again", Spelled(sounds("pæsmi")).hear(SOME))
+
+
+@pytest.mark.parametrize(("rival", "taken"), [("ɡʌtdʌn", ""), ("pʌtdʌn", ""), (None, "cut done")])
+def test_the_ear_takes_no_cut_done_that_may_be_another_word(
+    monkeypatch: pytest.MonkeyPatch, rival: str | None, taken: str
+) -> None:
+    """However sure classifier and phones are together."""
+    pytest.importorskip("pyopen_wakeword")
+    ear = TrainedEar(SHIPPED)
+    sure = np.array([1.0 if label == "cut done" else -8.0 for label in ear._labels[:-1]])
+    heard = heard_as("kʌtdʌn", rival or "kʌtdʌn", 0.6)
+    monkeypatch.setattr(PhraseFits, "of", lambda *_: sure)
+    monkeypatch.setattr(PhraseFits, "hear", lambda *_: heard)
     monkeypatch.setattr(TrainedEar, "_can_be", lambda *_: True)
     assert ear.recognise(bytes(60_000)).text == taken
 

@@ -12,7 +12,7 @@ from itertools import product
 import numpy as np
 import numpy.typing as npt
 
-from assistant.hearing.phones.network import PHONES, PhoneNetwork
+from assistant.hearing.phones.network import PHONES, PhoneNetwork, Rows
 from assistant.hearing.phones.scoring import Sounds, free_score, scores, sounds
 from assistant.hearing.pronunciation import dictionary
 from assistant.hearing.waves import Wave
@@ -106,10 +106,13 @@ class PhraseFits:
         self._more = np.array([OWN_FIT if phrase in own else 0.0 for phrase in phrases])
         self._ways = [(n, each) for n, phrase in enumerate(phrases) for each in ways(phrase)]
 
-    def of(self, sound: Wave) -> Fits | None:
-        """By each phone so much better than any phones at all, as a logarithm; None for a sound
-        that is too short to hear any."""
-        heard = self._network.hear(sound)
+    def hear(self, sound: Wave) -> Rows:
+        """The phones of a sound; none of one that is too short or too long."""
+        return self._network.hear(sound)
+
+    def of(self, heard: Rows) -> Fits | None:
+        """By each phone so much better than any phones at all, as a logarithm; None where no phones
+        were heard."""
         if not len(heard) or not self._ways:
             return None
         best = np.full(self._count, LEAST_FIT)

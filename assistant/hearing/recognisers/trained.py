@@ -24,7 +24,8 @@ from assistant.hearing.classifier.features import Features, features
 from assistant.hearing.classifier.networks import EndsTheProcess
 from assistant.hearing.model_files import classifier_file
 from assistant.hearing.person.learned_sound import LearnedSound, of_this_person
-from assistant.hearing.phones.network import shipped
+from assistant.hearing.phones.near_misses import stands_clear
+from assistant.hearing.phones.network import Rows, shipped
 from assistant.hearing.phones.phrase_fit import (
     Fits,
     PhraseFits,
@@ -82,13 +83,13 @@ class TrainedEar:
         if not len(self._embedder.vectors):
             return Guess("", None, 0.0)
         row = features(self._embedder.vectors, len(pcm) / 2 / RATE)
-        fits = self._fits.of(from_pcm(pcm)) if self._fits else None
-        probabilities = self._probabilities(row, fits)
+        phones = self._phones(pcm)
+        probabilities = self._probabilities(row, phones and phones[1])
         best = int(np.argmax(probabilities))
         text = self._labels[best]
         if text == NONE or probabilities[best] < DOUBTFUL or not self._can_be(text, pcm):
             return Guess("", None, float(probabilities[best]))
-        if fits is not None and not stands_apart(text, self._labels[:-1], fits):
+        if phones and not self._unlike_others(text, *phones):
             return Guess("", None, float(probabilities[best]))
         return Guess(
             text,
@@ -96,6 +97,17 @@ class TrainedEar:
             float(probabilities[best]),
             self._others(probabilities, best),
         )
+
+    def _phones(self, pcm: bytes) -> tuple[Rows, Fits] | None:
+        """What was heard and how well each phrase fits it; None where the head is left alone."""
+        if self._fits is None:
+            return None
+        heard = self._fits.hear(from_pcm(pcm))
+        fits = self._fits.of(heard)
+        return None if fits is None else (heard, fits)
+
+    def _unlike_others(self, text: str, heard: Rows, fits: Fits) -> bool:
+        return stands_apart(text, self._labels[:-1], fits) and stands_clear(text, heard)
 
     def _probabilities(self, row: Features, fits: Fits | None = None) -> Features:
         """Lock and guard are judged by a mixing of their own: where it finds either the likeliest,
