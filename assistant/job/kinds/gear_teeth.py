@@ -16,10 +16,11 @@ from assistant.job.part import Objection
 from assistant.job.reader import Table
 from assistant.job.units import MM_PER_INCH, Unit
 from assistant.job.work import Work
-from solver import Millimetres
+from solver import Degrees, Millimetres
 
 KEYS = ("module", "diametral_pitch", "pressure_angle", "whole_depth")
 
+_USUAL_PRESSURE = Degrees(Fraction(20))
 _FINE = Fraction(5, 4)  # module below which the deeper metric tooth is customary
 BY_PITCH, BY_MODULE, BY_FINE_MODULE = Fraction("2.157"), Fraction("2.25"), Fraction("2.4")
 """The whole depth of full teeth in modules, by custom (a metric gears reference page; tooth parts
@@ -32,7 +33,7 @@ class Tooth:
     1, or less for a stub tooth."""
 
     module: Millimetres
-    pressure_degrees: Fraction = Fraction(20)
+    pressure_degrees: Degrees = _USUAL_PRESSURE
     whole_depth: Fraction = Fraction(225, 100)
     by_dp: bool = False
     addendum: Fraction = Fraction(1)
@@ -78,7 +79,7 @@ def read(table: Table) -> Tooth:
     custom = customary_depth(module, addendum, by_dp=by_dp)
     return Tooth(
         module=module,
-        pressure_degrees=table.degrees("pressure_angle", Fraction(20)),
+        pressure_degrees=table.degrees("pressure_angle", _USUAL_PRESSURE),
         whole_depth=table.number("whole_depth", 1.3, 2.6, str(float(custom))),
         by_dp=by_dp,
         addendum=addendum,
