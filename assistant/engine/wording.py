@@ -31,10 +31,12 @@ from assistant.engine.phases import ANSWERS, Step
 from assistant.engine.phrases import phrase_for
 from assistant.engine.state import (
     State,
+    last_cut_of_open,
     more_follows,
     part_is_made,
     replace,
     short,
+    size_is_due,
     spoilt_of_a_batch,
     trial_offered,
 )
@@ -1012,6 +1014,8 @@ def _paused(programme: Programme, state: State) -> str:
     at = say("Paused at cut {n}. Stop the cutter.", n=n)
     if state.trial:
         at = say("Paused in the trial round, place {n}.", n=n)
+    elif _setting_up(state):
+        at = say("Paused in the set-up, item {n}. Stop the cutter.", n=number(state.item + 1))
     return sentences(
         at,
         _answer_by(
@@ -1226,6 +1230,8 @@ def where_it_stands(programme: Programme, state: State) -> str:
             scale_words(programme, state.settled),
             waiting(programme, state.step),
         )
+    if _setting_up(state):
+        return _in_the_set_up(programme, state)
     at = say("Cut {n} of {total}.", n=n, total=total)
     if programme.passes > 1:
         at = say(
@@ -1238,9 +1244,37 @@ def where_it_stands(programme: Programme, state: State) -> str:
         dial_words(programme, state),
         capital(say("{done} done.", done=number(state.done))) if state.done else say("None done."),
         _last_certain(programme, state),
-        scale_words(programme, state.settled),
+        scale_words(programme, state.settled)
+        if state.settled == state.place
+        else _scale_there(programme, state.settled),
         waiting(programme, state.step),
     )
+
+
+def _setting_up(state: State) -> bool:
+    return Step.SET_UP in (state.step, state.back_to)
+
+
+def _in_the_set_up(programme: Programme, state: State) -> str:
+    """Neither plate nor dial may be set yet: no place is certain, and no depth holds."""
+    total = number(len(programme.items(state.part)))
+    return sentences(
+        part_words(programme, state),
+        say("In the set-up, item {n} of {total}.", n=number(state.item + 1), total=total),
+        item_words(programme, state),
+        waiting(programme, state.step) if state.step is Step.PAUSED else "",
+    )
+
+
+def _scale_there(programme: Programme, place: int) -> str:
+    """What the scale reads at the place that the move leads away from: who has turned already
+    must not take it for what he should see now, and turn back."""
+    if not programme.scale_degrees:
+        return ""
+    degrees = position(programme, place) * 360
+    if degrees == 0:
+        return say("There the scale is at its first reading.")
+    return say("There the scale reads {degrees}.", degrees=decimal(degrees))
 
 
 _NOW_AND_THEN = {
@@ -1262,8 +1296,31 @@ def what_next(programme: Programme, state: State) -> str:
     they are called only when the lock is off."""
     if state.step is Step.SET_UP and not state.astray:
         return _item_after(programme, state)
-    words = _NOW_AND_THEN.get(state.step, mark("Now {awaited}."))
+    words = _what_follows(programme, state) or _NOW_AND_THEN.get(state.step, _NOW_ALONE)
     return say(words, awaited=awaited_words(programme, state.step), n=number(state.cut(programme)))
+
+
+_NOW_ALONE = mark("Now {awaited}.")
+
+
+def _what_follows(programme: Programme, state: State) -> str:
+    """Where something else comes behind this step than on a head, between two cuts; else ""."""
+    block = block_words.by_block(programme)
+    if state.step in (Step.INDEX, Step.AT_PIN, Step.COME_UP):
+        if state.trial:
+            return _NOW_ALONE
+        if state.place == programme.cuts:
+            return mark("Now {awaited}, then a look whether the round came out.")
+        if block:
+            return mark("Now {awaited}, then the vice tight.")
+        return mark("Now {awaited}, then the guard.") if programme.unlocked else ""
+    if state.step is not Step.CUT:
+        return ""
+    if state.recut or last_cut_of_open(programme, state):
+        return _NOW_ALONE
+    if size_is_due(programme, state):
+        return mark("Now {awaited}, then the size.")
+    return mark("Now {awaited}, then the next move.") if block or programme.unlocked else ""
 
 
 def _item_after(programme: Programme, state: State) -> str:
@@ -1442,7 +1499,8 @@ def not_sure(heard: str) -> str:
 TOO_LOUD = mark("I can't hear you well enough. Lock and guard: use the pedal, or Enter.")
 QUIET_AGAIN = mark("I hear you well again. Your voice counts for lock and guard.")
 _EARS = {
-    "head": mark("the built-in ear"),
+    "trained": mark("the built-in ear"),
+    "head": mark("the built-in ear"),  # as earlier journals call it
     "vosk": mark("your Vosk model"),
     "grammar": mark("the grammar of phrases"),
 }

@@ -13,7 +13,7 @@ from functools import cache
 from itertools import accumulate
 from pathlib import Path
 
-from assistant.errors import passed_on
+from assistant.errors import WrongUse, passed_on
 from assistant.files.places import head_file
 from assistant.job import blocks
 from assistant.job.job_file import Job, JobWork
@@ -88,9 +88,12 @@ class Stage:
 
 def head_of(job: Job) -> Head:
     """The head that the job names, by name or by a path from the job file's own folder, with what
-    of its plates and gears the person has."""
+    of its plates and gears the person has. Raises JobFaults where there is no such head."""
     beside = Path(job.where).parent / job.head
-    path = beside if job.head.endswith(".toml") and beside.exists() else head_file(job.head)
+    try:
+        path = beside if job.head.endswith(".toml") and beside.exists() else head_file(job.head)
+    except WrongUse as error:
+        raise job.faults("", [("head", str(error))]) from None
     return job.owned.of(load_head(path))
 
 

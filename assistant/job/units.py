@@ -7,7 +7,7 @@ from fractions import Fraction
 from typing import Literal
 
 from assistant.words.language import in_force, number, number_by_number, say, say_n
-from solver import Millimetres, Refused, number_from_text
+from solver import Degrees, Millimetres, Refused, number_from_text
 
 MM_PER_INCH = Fraction(254, 10)  # exact since 1959 (international inch)
 _IN_MM = {"mm": Fraction(1), "in": MM_PER_INCH, "thou": MM_PER_INCH / 1000}
@@ -16,20 +16,23 @@ _MOST_MM = 10_000  # longer than any table: a slip of the unit
 
 Unit = Literal["mm", "in"]
 """The system that a job is written in; `in` is shown in inches and said in thou."""
-NO_LENGTH = Millimetres(Fraction(0))
+NO_LENGTH, NO_ANGLE = Millimetres(Fraction(0)), Degrees(Fraction(0))
 UNITS: tuple[Unit, ...] = ("mm", "in")
 CURE = "write a number and mm, in or thou"
+_POSSIBLE = "give more than 0, and at most 10 metres"
 
 
 def millimetres_from_text(text: str) -> tuple[Millimetres, Unit]:
     """The length in mm, over 0, and the system it was given in (`mm` or `in`). Raises Refused."""
     found = _LENGTH.fullmatch(text)
+    if not found and _LENGTH.fullmatch(text.strip().lstrip("-−")):
+        raise Refused(repr(text), _POSSIBLE)
     if not found:
         raise Refused(repr(text), CURE)
     unit = {"inch": "in", '"': "in"}.get(found.group(2), found.group(2))
     millimetres = number_from_text(found.group(1)) * _IN_MM[unit]
     if not 0 < millimetres <= _MOST_MM:
-        raise Refused(repr(text), "give more than 0, and at most 10 metres")
+        raise Refused(repr(text), _POSSIBLE)
     return Millimetres(millimetres), "mm" if unit == "mm" else "in"
 
 

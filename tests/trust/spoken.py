@@ -81,6 +81,7 @@ _SIGNS = (
     ("nothing is left to cut", "spare pass"),
     ("is next?", "next cut"),
     ("Paused at", "paused"),
+    ("Paused in", "paused"),
     ("Finished.", "finished"),
 )
 _LAST_SIGNS = (

@@ -12,6 +12,7 @@ import pytest
 
 from assistant.engine.phrases import PHRASES
 from tests.commands import COUNT_WHEEL, PINION, tallyhand
+from tests.lanes import drawn
 
 PHASES = {
     "set-up", "release", "index", "lock", "guard", "cut", "measure", "closing-check",
@@ -105,7 +106,7 @@ def test_a_low_score_never_confirms() -> None:
     assert {"signal": "refused"} in lines[-4:]
 
 
-@pytest.mark.parametrize("presses", range(0, 60, 4))
+@pytest.mark.parametrize("presses", drawn(range(0, 60, 4), 2))
 def test_a_restart_lands_where_it_must(presses: int) -> None:
     """Whatever came before: check-position, or set-up, or finished; nothing done is lost."""
     before = rehearse(COUNT_WHEEL, [PRESS] * presses)
@@ -133,7 +134,7 @@ STEPS: list[dict[str, Any]] = [
 ]
 
 
-@pytest.mark.parametrize("seed", range(25))
+@pytest.mark.parametrize("seed", drawn(range(25), 3))
 def test_any_script_keeps_the_rules(seed: int) -> None:
     """Random scripts with restarts: no cut without lock and guard, none lost, none doubled."""
     chance = random.Random(seed)
