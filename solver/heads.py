@@ -58,9 +58,17 @@ def parse_head(text: str, where: str = "head") -> Head:
     except ValueError as error:
         raise Refused(_syntax_fault(where, text, error), "mend that line") from error
     except RecursionError as error:
-        raise Refused(f"{where} line 1: brackets within brackets without end", "") from error
+        place = f"{where} line {_most_brackets(text)}"
+        what = f"{place}: brackets within brackets without end"
+        raise Refused(what, "close each one, or take them out") from error
     _check_format((where, text), data.get("format", FORMAT))
     return _head(_Section((where, text), "", data, 0))
+
+
+def _most_brackets(text: str) -> int:
+    """The line that opens the most of them: the reader names none where it gives up."""
+    opened = [line.count("[") + line.count("{") for line in text.splitlines()]
+    return opened.index(max(opened)) + 1
 
 
 _LONGEST_NUMBER = 40  # letters

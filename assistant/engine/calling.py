@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from fractions import Fraction
-
 from assistant.engine.allowed import is_for_lock_or_guard, may_answer
 from assistant.engine.events import Device, Source
 from assistant.engine.phases import ANSWERS
@@ -12,7 +10,7 @@ from assistant.engine.state import State
 from assistant.job.programme import Programme
 from assistant.job.round_end import holes_past_first, shorter
 from assistant.job.units import NO_LENGTH
-from solver import Millimetres
+from solver import Millimetres, Turns
 
 SELDOM, SELDOMEST = 3, 6
 """Every how many cuts the scale is read where no move has whole turns."""
@@ -35,7 +33,7 @@ def listened_to(state: State) -> bool:
     return not state.deaf and not {Device.EAR, Device.MICROPHONE} & set(state.lost)
 
 
-def position(programme: Programme, place: int) -> Fraction:
+def position(programme: Programme, place: int) -> Turns:
     """Turns of the spindle from the first cut, 0 or more and under 1."""
     return programme.positions[place]
 

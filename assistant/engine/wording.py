@@ -1504,7 +1504,8 @@ def not_sure(heard: str) -> str:
 TOO_LOUD = mark("I can't hear you well enough. Lock and guard: use the pedal, or Enter.")
 QUIET_AGAIN = mark("I hear you well again. Your voice counts for lock and guard.")
 _EARS = {
-    "head": mark("the built-in ear"),
+    "trained": mark("the built-in ear"),
+    "head": mark("the built-in ear"),  # as earlier journals call it
     "vosk": mark("your Vosk model"),
     "grammar": mark("the grammar of phrases"),
 }

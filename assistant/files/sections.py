@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field, fields
 from typing import Any
 
@@ -10,11 +11,15 @@ from assistant.sureness import SURE_ENOUGH, SURE_FOR_LOCK_AND_GUARD
 USUAL_BLANK = 60  # minutes, as in config/order.toml
 
 # `tells` is the remark beside the setting in the file that is shipped; {range} is what it may be.
-# `before` holds in a journal that was begun when there was no such setting yet.
+# `before` holds in a journal that was begun when there was no such setting yet; `once` are words of
+# an earlier version, each with today's.
 
 
-def _one_of(default: str, *others: str, tells: str = "{range}") -> Any:
-    return field(default=default, metadata={"one_of": (default, *others), "tells": tells})
+def _one_of(
+    default: str, *others: str, tells: str = "{range}", once: Mapping[str, str] | None = None
+) -> Any:
+    known = {"one_of": (default, *others), "tells": tells, "once": once or {}}
+    return field(default=default, metadata=known)
 
 
 def _between(
@@ -62,8 +67,9 @@ class EarSettings:
     """Who listens, and how sure it must be, 0 to 1: never less than what the engine asks for."""
 
     kind: str = _one_of(
-        "auto", "head", "grammar", "vosk", "none",
-        tells="auto: vosk when a model is named, else head\n| head | grammar | vosk | none",
+        "auto", "trained", "grammar", "vosk", "none",
+        tells="auto: vosk when a model is named, else trained\n| trained | grammar | vosk | none",
+        once={"head": "trained"},
     )  # fmt: skip
     vosk_model: str = _any("", "the folder of a Vosk model that can take a grammar")
     accept: float = _between(SURE_ENOUGH, SURE_ENOUGH, 1.0, "how sure the ear must be, {range}")

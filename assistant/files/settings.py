@@ -164,7 +164,7 @@ class _Checker:
             if key not in known:
                 raise self._fault(name, key, f"{key!r} is no setting", key, list(known))
             self._value(name, key, value, known[key])
-        return SECTIONS[name](**found)
+        return SECTIONS[name](**{key: _today(known[key], found[key]) for key in found})
 
     def _value(self, section: str, key: str, value: Any, rule: Any) -> None:
         wanted = type(rule.default)
@@ -173,7 +173,7 @@ class _Checker:
             cure = {str: "text in quotes", bool: "true or false"}.get(wanted, "a number")
             raise self._refusal(section, key, f"{key} = {value!r}", f"write {cure}")
         if choices := rule.metadata.get("one_of"):
-            if value not in choices:
+            if _today(rule, value) not in choices:
                 raise self._refusal(section, key, f"{key} = {value!r}", _either(choices))
         elif limits := rule.metadata.get("between"):
             least, most = limits
@@ -193,6 +193,11 @@ class _Checker:
         line = line_of(self._text, section if key else "", key or section)
         line = line if key or line > 1 else line_of(self._text, section, "")
         return Refusal(f"{self._file} line {line}: {what}", cure, between)
+
+
+def _today(rule: Any, value: Any) -> Any:
+    """The value in the word that is used for it today."""
+    return rule.metadata.get("once", {}).get(value, value) if isinstance(value, str) else value
 
 
 def _either(choices: tuple[str, ...]) -> str:

@@ -26,13 +26,19 @@ def parse(text: str) -> dict[str, Any]:
     try:
         return tomllib.loads(text)
     except RecursionError as error:
-        raise TomlFault(1, "brackets within brackets without end") from error
+        raise TomlFault(_most_brackets(text), "brackets within brackets without end") from error
     except ValueError as error:  # TOMLDecodeError, and a number of thousands of digits
         found = re.search(r"\(at line (\d+), column \d+\)", str(error))
         what = re.sub(r"\s*\(at .*\)", "", str(error))
         what = what.replace("Cannot overwrite a value", "this key stands in the table already")
         line = int(found.group(1)) if found else max(1, len(text.splitlines()))
         raise TomlFault(line, what) from error
+
+
+def _most_brackets(text: str) -> int:
+    """The line that opens the most of them: the reader names none where it gives up."""
+    opened = [line.count("[") + line.count("{") for line in text.splitlines()]
+    return opened.index(max(opened)) + 1
 
 
 def _check_size(text: str) -> None:

@@ -1,1 +1,2 @@
-"""Hearing phrases beside a running machine: speech embedding, trained head, early decision."""
+"""Hearing phrases beside a running machine: speech embedding, trained classifier, early
+decision."""

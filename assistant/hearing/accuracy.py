@@ -18,7 +18,7 @@ FILE = Path(__file__).parent / "data" / "accuracy.json"
 CLEAN = "clean"
 _ROW = re.compile(r"^\|(.+)\|\s*$")
 _PAIR = re.compile(r"([\d.]+) / ([\d.]+)")
-_EARS = {"head": "head", "grammar": "grammar", "whisper": "whisper"}
+_EARS = {"trained": "trained", "grammar": "grammar", "whisper": "whisper"}
 
 
 @dataclass(frozen=True, slots=True)

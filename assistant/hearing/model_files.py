@@ -1,4 +1,4 @@
-"""Where the heads and the person's recordings lie."""
+"""Where the classifiers and the person's recordings lie."""
 
 from __future__ import annotations
 
@@ -6,14 +6,14 @@ import os
 from pathlib import Path
 
 SHIPPED = Path(__file__).parent / "data" / "phrases.npz"
-"""The head that comes with the program."""
+"""The classifier that comes with the program."""
 
 NUMBERS = Path(__file__).parent / "data" / "numbers.npz"
-"""The head for spoken digits that comes with the program."""
+"""The classifier for spoken digits that comes with the program."""
 
 
 def voice_folder() -> Path:
-    """The folder of the person's own head and recordings, on this machine only."""
+    """The folder of the person's own classifier and recordings, on this machine only."""
     from platformdirs import user_data_path
 
     chosen = os.environ.get("TALLYHAND_VOICE")
@@ -21,12 +21,12 @@ def voice_folder() -> Path:
 
 
 def own_classifier() -> Path:
-    """The head trained here for the person's own phrases, whether it exists or not."""
+    """The classifier trained here for the person's own phrases, whether it exists or not."""
     return voice_folder() / "phrases.npz"
 
 
 def learned_classifier() -> Path:
-    """The head that has learned the person's voice, whether it exists or not."""
+    """The classifier that has learned the person's voice, whether it exists or not."""
     return voice_folder() / "learned.npz"
 
 
@@ -41,10 +41,10 @@ def recordings() -> Path:
 
 
 def base_classifier() -> Path:
-    """The head that knows voices in general: the one trained here, else the shipped one."""
+    """The classifier that knows voices in general: the one trained here, else the shipped one."""
     return own_classifier() if own_classifier().exists() else SHIPPED
 
 
 def classifier_file() -> Path:
-    """The head to use: the one that knows the person where there is one."""
+    """The classifier to use: the one that knows the person where there is one."""
     return learned_classifier() if learned_classifier().exists() else base_classifier()

@@ -29,7 +29,7 @@ def ears_chosen(settings: EarSettings) -> tuple[str, ...]:
 
 def _there(settings: EarSettings) -> list[str]:
     """The kinds that can be had in the language in force. What comes with the program knows
-    English alone; a head that the person trained may know another language."""
+    English alone; a classifier that the person trained may know another language."""
     named = ["vosk"] if settings.vosk_model else []
     if in_force() is ENGLISH:
         return [*named, *_built_in(), "grammar"]
@@ -38,13 +38,13 @@ def _there(settings: EarSettings) -> list[str]:
 
 def _built_in() -> list[str]:
     """The networks of the built-in ear come with a package that some systems lack."""
-    return ["head"] if there() else []
+    return ["trained"] if there() else []
 
 
 def passed_over(settings: EarSettings) -> tuple[str, str]:
     """Why the built-in ear does not listen although it is installed, and the cure; two empty texts
     where it does, or where another was asked for."""
-    if settings.kind != "auto" or "head" in ears_chosen(settings) or not (why := fatal()):
+    if settings.kind != "auto" or "trained" in ears_chosen(settings) or not (why := fatal()):
         return "", ""
     return why, EndsTheProcess.cure
 
@@ -72,9 +72,9 @@ def _open(kind: str, settings: EarSettings) -> Recogniser:
         from assistant.hearing.recognisers.grammar import GrammarEar
 
         return GrammarEar()
-    from assistant.hearing.recognisers.trained import HeadEar
+    from assistant.hearing.recognisers.trained import TrainedEar
 
-    return HeadEar()
+    return TrainedEar()
 
 
 def open_hearer(settings: EarSettings) -> Hearer:

@@ -1,7 +1,7 @@
-"""The phrases that a head knows: those of the program, and the user's own words for them.
+"""The phrases that a classifier knows: those of the program, and the user's own words for them.
 
 A user's own phrases stand in `phrases.toml` beside the settings file (an example comes with
-the program); a head that is to know them is trained on the user's machine.
+the program); a classifier that is to know them is trained on the user's machine.
 """
 
 from __future__ import annotations

@@ -14,7 +14,7 @@ from fractions import Fraction
 from assistant.job.kept import Kept
 from assistant.job.units import Unit, angle_shown, shown
 from assistant.words.language import say
-from solver import Millimetres
+from solver import Degrees, Millimetres
 
 ALIKE = Fraction(1, 100)  # mm: sizes of cutters that a micrometer in the shop doesn't tell apart
 
@@ -107,7 +107,7 @@ def slot_cutter(width: Millimetres, unit: Unit) -> Wanted:
     return Wanted(say("a cutter {size} wide", size=shown(width, unit)), judge)
 
 
-def angle_cutter(degrees: Fraction) -> Wanted:
+def angle_cutter(degrees: Degrees) -> Wanted:
     """An angle cutter with exactly those degrees between its flanks."""
 
     def judge(kept: Kept) -> Fit:

@@ -16,7 +16,7 @@ from assistant.job import blocks
 from assistant.job.feeds import CUTTER_MATERIALS, MATERIALS
 from assistant.job.kinds.by_name import KINDS
 from assistant.job.owned import ALL, Owned
-from assistant.job.part import Cutter, Machine
+from assistant.job.part import USUAL_SWING, Cutter, Machine
 from assistant.job.reader import MOST_CUTS, Fault, Faults, Table, meant
 from assistant.job.units import UNITS, Unit
 from assistant.job.work import Work
@@ -234,7 +234,7 @@ def _machine(table: Table) -> Machine:
         table_screw=table.maybe_length("table_screw"),
         centre_height=table.maybe_length("centre_height"),
         dial=table.maybe_length("dial"),
-        table_swing_degrees=table.degrees("table_swing", Fraction(45)),
+        table_swing_degrees=table.degrees("table_swing", USUAL_SWING),
         speeds=_speeds(table),
     )
 

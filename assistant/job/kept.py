@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from assistant.job.part import Cutter
-from solver import Millimetres
+from solver import Degrees, Millimetres
 
 
 @dataclass(frozen=True, slots=True)
@@ -19,8 +19,8 @@ class Kept:
     module: Millimetres | None = None
     by_dp: bool = False
     number: Fraction | None = None
-    pressure_degrees: Fraction | None = None
-    angle_degrees: Fraction | None = None
+    pressure_degrees: Degrees | None = None
+    angle_degrees: Degrees | None = None
 
     @property
     def name(self) -> str:

@@ -14,7 +14,9 @@ from assistant.job.measuring import Measurement
 from assistant.job.shapes import Drawing
 from assistant.job.units import NO_LENGTH, Unit, said, shown
 from assistant.words.language import mark
-from solver import Head, Millimetres, Move, Setup
+from solver import Degrees, Head, Millimetres, Move, Setup
+
+USUAL_SWING = Degrees(Fraction(45))  # of a milling machine's table, either way (common practice)
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,7 +111,7 @@ class Machine:
     table_screw: Millimetres | None = None
     centre_height: Millimetres | None = None
     dial: Millimetres | None = None  # what the dials of knee and table are divided to
-    table_swing_degrees: Fraction = Fraction(45)
+    table_swing_degrees: Degrees = USUAL_SWING
     speeds: tuple[int, ...] = ()
 
 

@@ -12,7 +12,7 @@ from assistant.files.toml_lines import line_of
 from assistant.job.limits import Limits
 from assistant.job.tolerances import deviations_from_text, limits_from_text
 from assistant.job.units import CURE, Unit, millimetres_from_text
-from solver import Millimetres, Refused, angle_from_text
+from solver import Degrees, Millimetres, Refused, Turns, angle_from_text
 
 _Choice = TypeVar("_Choice", bound=str)
 
@@ -207,16 +207,16 @@ class Table:
             self.fault(key, f"{key} {error}")
             return None
 
-    def degrees(self, key: str, default: Fraction | None = None) -> Fraction:
+    def degrees(self, key: str, default: Fraction | None = None) -> Degrees:
         """An angle in degrees, 0 or more."""
         value = self.data.get(key)
         if value is None:
             if default is None:
                 self.fault(key, f'{key} is missing: write it as text, like "8d50m"')
-            return default or Fraction(0)
-        return (self.angle(key, value) or Fraction(0)) * 360
+            return Degrees(default or Fraction(0))
+        return Degrees((self.angle(key, value) or Fraction(0)) * 360)
 
-    def angle(self, key: str, value: Any) -> Fraction | None:
+    def angle(self, key: str, value: Any) -> Turns | None:
         """An angle in turns, from the value of `key` or a part of it."""
         if isinstance(value, bool) or not isinstance(value, str | int):
             self.fault(key, f'angle {value!r}: write it as text, like "8d50m"')

@@ -7,7 +7,7 @@ from fractions import Fraction
 from typing import Literal
 
 from assistant.words.language import in_force, number, number_by_number, say, say_n
-from solver import Millimetres, Refused, number_from_text
+from solver import Degrees, Millimetres, Refused, number_from_text
 
 MM_PER_INCH = Fraction(254, 10)  # exact since 1959 (international inch)
 _IN_MM = {"mm": Fraction(1), "in": MM_PER_INCH, "thou": MM_PER_INCH / 1000}
@@ -16,7 +16,7 @@ _MOST_MM = 10_000  # longer than any table: a slip of the unit
 
 Unit = Literal["mm", "in"]
 """The system that a job is written in; `in` is shown in inches and said in thou."""
-NO_LENGTH = Millimetres(Fraction(0))
+NO_LENGTH, NO_ANGLE = Millimetres(Fraction(0)), Degrees(Fraction(0))
 UNITS: tuple[Unit, ...] = ("mm", "in")
 CURE = "write a number and mm, in or thou"
 _POSSIBLE = "give more than 0, and at most 10 metres"

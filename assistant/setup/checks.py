@@ -110,7 +110,7 @@ def check_voice(settings: Settings) -> list[Finding]:
         return []
     from assistant.hearing.opening import ears_chosen
 
-    if "head" not in ears_chosen(settings.ear):
+    if "trained" not in ears_chosen(settings.ear):
         return []
     if learned_classifier().exists():
         return [_learned_voice()]
@@ -118,7 +118,7 @@ def check_voice(settings: Settings) -> list[Finding]:
 
 
 def _learned_voice() -> Finding:
-    """A head that learned in an earlier version lacks what later ones hear with."""
+    """A classifier that learned in an earlier version lacks what later ones hear with."""
     from assistant.hearing.classifier import classifier
     from assistant.hearing.person.learned_sound import of_this_person
     from assistant.hearing.phones.network import shipped
@@ -237,7 +237,7 @@ def _without(settings: Settings) -> str:
     """What to do where a recogniser dies."""
     from assistant.hearing.opening import ears_chosen
 
-    if ears_chosen(settings.ear)[:1] == ("head",):
+    if ears_chosen(settings.ear)[:1] == ("trained",):
         return 'set [ear] kind = "grammar" and look again; or kind = "none", and use the pedal'
     return 'set [ear] kind = "none", and use the pedal'
 

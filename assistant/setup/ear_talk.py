@@ -165,7 +165,7 @@ def _understood(heard: Heard | None) -> str:
 
 
 def benchmark_words(ear: str, found: Expectation) -> str:
-    """ "In the benchmark the head ear took 82 to 95 of 100 phrases ..." """
+    """ "In the benchmark the trained ear took 82 to 95 of 100 phrases ..." """
     low, high = round(found.low), round(found.high)
     taken = f"{low}" if low == high else f"{low} to {high}"
     wrong = "none for another phrase" if not found.wrong else f"{found.wrong:g} for another phrase"
@@ -186,7 +186,7 @@ def help_for(ear: str, found: Measured) -> list[str]:
         lines.append("  - the pedal for lock and guard: the ear will often ask again")
     lines.append("  - a headset: at half the distance the voice is about 6 dB louder")
     before, after = learned_share()
-    if ear == "head" and before is not None and after is not None:
+    if ear == "trained" and before is not None and after is not None:
         lines.append(
             f"  - tallyhand voice learn: one voice in hard noise went from {before:g} to {after:g} "
             "of 100 phrases"

@@ -211,7 +211,7 @@ def session(server: SoundServer, seconds: float) -> None:
     beside a quiet room, and while somebody talks."""
     with tempfile.TemporaryDirectory() as folder:
         config = Path(folder) / "tallyhand.toml"
-        config.write_text('[ear]\nkind = "head"\n[page]\nport = 0\n')
+        config.write_text('[ear]\nkind = "trained"\n[page]\nport = 0\n')
         job = ROOT / "config" / "jobs" / "pinion.toml"
         bench = Bench(["run", job, "--config", config], Path(folder) / "data", server.env)
         ears = Hearing(server)
@@ -221,7 +221,9 @@ def session(server: SoundServer, seconds: float) -> None:
             idle = _used(bench.process.pid, seconds, lambda: time.sleep(seconds))
             talk = _used(bench.process.pid, seconds, lambda: _talk(server, seconds))
             for what, (share, memory) in (("waiting", idle), ("talk beside it", talk)):
-                print(f"whole session, head ear, {what}: {share:.1f} % of a core, {memory:.0f} MB")
+                print(
+                    f"whole session, trained ear, {what}: {share:.1f} % of a core, {memory:.0f} MB"
+                )
         finally:
             ears.close()
             bench.close()
@@ -249,7 +251,7 @@ def agree() -> None:
                     sound = np.concatenate([edge, clip, edge])
                     noise = shop(np.random.default_rng([seed, n]), len(sound))
                     pcm = to_pcm(np.float32(0.5) * mix(sound, noise, ratio))
-                    hearer = open_hearer(EarSettings(kind="head", agree=both))
+                    hearer = open_hearer(EarSettings(kind="trained", agree=both))
                     heard = hearer.feed(pcm) + hearer.finish()
                     taken += any(each.accepted for each in heard)
                     seconds += [each.answered_after_s for each in heard if each.accepted]
@@ -288,9 +290,9 @@ def main() -> None:
     ):
         os.environ.update(server.added, DISPLAY=screen.display)
         speech_and_pedal(server, screen, rounds)
-        for kind in ("grammar", "head"):
+        for kind in ("grammar", "trained"):
             hearing(server, kind, rounds)
-    for kind in ("grammar", "head"):
+    for kind in ("grammar", "trained"):
         false_accepts(kind, 5)
     print(f"load of the machine meanwhile: {os.getloadavg()[0]:.1f} on {os.cpu_count()} cores")
 

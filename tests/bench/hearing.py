@@ -33,7 +33,7 @@ from assistant.hearing.endpointing import Detector, silero
 from assistant.hearing.judging import Hearer
 from assistant.hearing.recognisers.grammar import GrammarEar
 from assistant.hearing.recognisers.recogniser import Recogniser
-from assistant.hearing.recognisers.trained import HeadEar
+from assistant.hearing.recognisers.trained import TrainedEar
 from assistant.hearing.vocabulary import built_in
 from assistant.hearing.waves import RATE, to_pcm
 from tests.bench import hearing_digits, hearing_hours, hearing_learned, hearing_words
@@ -111,7 +111,7 @@ def score(task: Task) -> tuple[Score, Score]:
 def _ear(name: str) -> Recogniser:
     # Other work runs on the machine: thinking is told in processor time.
     ears.time = SimpleNamespace(monotonic=time.thread_time)  # type: ignore[attr-defined]
-    return {"head": HeadEar, GRAMMAR: GrammarEar, WHISPER: WhisperEar}[name]()
+    return {"trained": TrainedEar, GRAMMAR: GrammarEar, WHISPER: WhisperEar}[name]()
 
 
 _clips = cache(clips)
@@ -124,13 +124,13 @@ def table(report: Report, pool: Executor, manners: int) -> dict[str, Score]:
         "figure, voices never trained on.\n"
     )
     report.say(
-        "| noise | dB | head (headset) | head (headset, step known) | head (room) "
-        "| head (room, step known) |\n"
+        "| noise | dB | trained (headset) | trained (headset, step known) | trained (room) "
+        "| trained (room, step known) |\n"
         "|---|---|---|---|---|---|"
     )
     sums = {f"{place}{known}": Score() for place in PLACES for known in ("", ", step known")}
     noises = [(name, ratio) for name, ratio, _ in conditions()]
-    tasks = [Task("head", manners, noise, place) for noise in noises for place in PLACES]
+    tasks = [Task("trained", manners, noise, place) for noise in noises for place in PLACES]
     made = iter(pool.map(score, tasks))
     for name, ratio in noises:
         cells = []
@@ -151,10 +151,10 @@ def _db(ratio: float) -> str:
 def rivals(report: Report, pool: Executor, names: list[str], manners: int) -> None:
     """The other recognisers beside ours, on the same clips, fewer of them and of the
     conditions: they are slow."""
-    columns = ["head", *names]
-    heads = [f"{'built-in' if name == 'head' else name}, {RIVALS_AT}" for name in columns]
-    report.say(f"\n| noise | dB | {' | '.join(heads)} |\n|---|---|{'---|' * len(heads)}")
-    sums = [Score() for _ in heads]
+    columns = ["trained", *names]
+    titles = [f"{'built-in' if name == 'trained' else name}, {RIVALS_AT}" for name in columns]
+    report.say(f"\n| noise | dB | {' | '.join(titles)} |\n|---|---|{'---|' * len(titles)}")
+    sums = [Score() for _ in titles]
     tasks = [Task(name, manners, noise, RIVALS_AT) for noise in RIVALS_ON for name in columns]
     made = iter(pool.map(score, tasks))
     for noise, ratio in RIVALS_ON:
@@ -162,7 +162,7 @@ def rivals(report: Report, pool: Executor, names: list[str], manners: int) -> No
         report.say(f"| {noise} | {_db(ratio)} | {' | '.join(cell.row() for cell in cells)} |")
         for total, cell in zip(sums, cells, strict=True):
             total.add(cell)
-    wrong = ", ".join(f"{n} {_wrong(t)}" for n, t in zip(heads, sums, strict=True))
+    wrong = ", ".join(f"{n} {_wrong(t)}" for n, t in zip(titles, sums, strict=True))
     report.say(
         f"\n({len(_clips(manners))} clips a figure, every phrase possible.) "
         f"Taken for another phrase: {wrong}."
@@ -196,7 +196,7 @@ def totals(report: Report, sums: dict[str, Score]) -> None:
 def load(report: Report) -> None:
     """What listening costs: a shop, and one phrase after the other."""
     own = clips(1)[:21]
-    hearer = Hearer(HeadEar(), Detector(silero()), EarSettings())
+    hearer = Hearer(TrainedEar(), Detector(silero()), EarSettings())
     _, ratio, kind = next(c for c in conditions() if c[:2] == ("shop", 20.0))
     begun, seconds = time.process_time(), 0.0
     used = 0.0
@@ -228,7 +228,7 @@ def digits(report: Report) -> None:
         right, wrong = hearing_digits.shares(place, ratio, kind)
         cells.append(f"{shown} {100 * right:.1f} / {100 * wrong:.1f}")
     report.say(
-        "\nDigits of people, by head and phones, percent right / taken for another, the rest "
+        "\nDigits of people, by classifier and phones, percent right / taken for another, the rest "
         f"asked for again: {', '.join(cells)}."
     )
 
@@ -299,7 +299,7 @@ def main() -> None:
         f"Written by `python -m tests.bench.hearing` on {date.today():%d %B %Y}, {_machine()}; "
         "other work ran beside it.\n"
     )
-    HeadEar()
+    TrainedEar()
     resident = memory()
     os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")  # for the processes, as the program does
     os.environ.setdefault("OMP_THREAD_LIMIT", "1")
@@ -311,8 +311,10 @@ def main() -> None:
             rivals(report, pool, [GRAMMAR, *([WHISPER] if whisper_is_here() else [])], given.rivals)
         hours(report, pool, given.hours)
     load(report)
-    report.say(f"With the head, its networks and the detector the process holds {resident:.0f} MB.")
-    report.say("\n" + hearing_words.told(hearing_words.count(HeadEar(), given.manners)))
+    report.say(
+        f"With the classifier, its networks and the detector the process holds {resident:.0f} MB."
+    )
+    report.say("\n" + hearing_words.told(hearing_words.count(TrainedEar(), given.manners)))
     digits(report)
     learned(report)
     given.out.write_text("\n".join(report.lines) + "\n")

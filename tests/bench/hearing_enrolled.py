@@ -18,8 +18,8 @@ from pathlib import Path
 import numpy as np
 import numpy.typing as npt
 
-from assistant.hearing.classifier.classifier import Layers, head_outputs, load_classifier
-from assistant.hearing.classifier.fitting import fit_head
+from assistant.hearing.classifier.classifier import Layers, layer_outputs, load_classifier
+from assistant.hearing.classifier.fitting import fit_layers
 from assistant.hearing.model_files import SHIPPED
 from assistant.hearing.person.adapting import COURSE, OWN_WEIGHT
 from assistant.hearing.phones.layer_fitting import Known, fitted
@@ -109,40 +109,42 @@ def by_example(people: People, heard: Sequence[HeardPart | None]) -> dict[Said, 
 
 
 def by_nearness(people: People, heard: Sequence[HeardPart | None]) -> dict[Said, Scores]:
-    """The nearest of the three recordings, by the cosine of the numbers that the head is given."""
-    head = load_classifier(SHIPPED)
-    rows = _rows(heard, head.mean, head.deviation)
+    """The nearest of the three recordings, by the cosine of the numbers that the classifier is
+    given."""
+    classifier = load_classifier(SHIPPED)
+    rows = _rows(heard, classifier.mean, classifier.deviation)
     found = {}
     for said, phrase in people.items():
-        own = _rows(phrase.enrolled, head.mean, head.deviation)
+        own = _rows(phrase.enrolled, classifier.mean, classifier.deviation)
         found[said] = _left_out(heard, np.max(_unit(rows) @ _unit(own).T, axis=1))
     return found
 
 
-def by_head(people: People, heard: Sequence[HeardPart | None]) -> dict[Said, Scores]:
-    """A label more for each of a person's phrases in the head, fitted on as `voice learn` does."""
-    head = load_classifier(SHIPPED)
-    kept, labels = head.standardised(), head.remembered_labels.astype(np.int64)
-    rows = _rows(heard, head.mean, head.deviation)
+def by_label(people: People, heard: Sequence[HeardPart | None]) -> dict[Said, Scores]:
+    """A label more for each of a person's phrases in the classifier, fitted on as `voice learn`
+    does."""
+    classifier = load_classifier(SHIPPED)
+    kept, labels = classifier.standardised(), classifier.remembered_labels.astype(np.int64)
+    rows = _rows(heard, classifier.mean, classifier.deviation)
     found: dict[Said, Scores] = {}
     for who in sorted({who for who, _ in people}):
         own = [said for said in sorted(people) if said[0] == who]
         several = [
             _rows([each for each in (*people[s].enrolled, *people[s].noisy) if each],
-                  head.mean, head.deviation) for s in own
+                  classifier.mean, classifier.deviation) for s in own
         ]  # fmt: skip
         more = np.concatenate(several)
         weights = np.concatenate([
             np.full(len(more), OWN_WEIGHT * len(kept) / len(more)), np.ones(len(kept))
         ]).astype(np.float32)  # fmt: skip
-        first = len(head.labels)
+        first = len(classifier.labels)
         told = np.concatenate([first + n * np.ones(len(each), int)
                                for n, each in enumerate(several)])  # fmt: skip
-        layers = fit_head(
-            _wider(head.layers, len(own)), np.concatenate([more, kept]),
+        layers = fit_layers(
+            _wider(classifier.layers, len(own)), np.concatenate([more, kept]),
             np.concatenate([told, labels]), weights, replace(COURSE, rate=1e-3),
         )  # fmt: skip
-        said_by = head_outputs(layers, rows)
+        said_by = layer_outputs(layers, rows)
         for n, said in enumerate(own):
             rest = np.delete(said_by, first + n, axis=1)
             found[said] = _left_out(
@@ -242,8 +244,8 @@ WAYS: dict[str, Way] = {
     "spelling, phones fitted to the person": by_layer,
     "phones as heard in the three": by_example,
     "nearest of the three by the embedding": by_nearness,
-    "a label more in the head": by_head,
-    "head and fitted phones": both(by_head, by_layer, 6.0),
+    "a label more in the classifier": by_label,
+    "classifier and fitted phones": both(by_label, by_layer, 6.0),
 }
 """A fit counts six times in the sum as 3 beside 0.5 in the ear itself (`phrase_fit`)."""
 

@@ -5,9 +5,9 @@
 
 The first has the voice detector listen, the slow part, and keeps the sound and what the
 detector said, 115 MB an hour at most, in pieces of ten minutes: it goes on where it was broken
-off. The second feeds both to the chain of the bench with the head as it is now, and prints a
-JSON line for each piece; `tests.bench.hearing --hours FOLDER` does so for its page. A new head
-costs the second only.
+off. The second feeds both to the chain of the bench with the classifier as it is now, and prints a
+JSON line for each piece; `tests.bench.hearing --hours FOLDER` does so for its page. A new
+classifier costs the second only.
 """
 
 from __future__ import annotations
@@ -33,7 +33,7 @@ from assistant.files.settings import EarSettings
 from assistant.hearing.endpointing import CHUNK, Detector, silero
 from assistant.hearing.judging import Heard, Hearer
 from assistant.hearing.recognisers.recogniser import Guess, Recogniser
-from assistant.hearing.recognisers.trained import HeadEar
+from assistant.hearing.recognisers.trained import TrainedEar
 from assistant.hearing.training.noises import clanks, compressor, fan, pink, saw, white
 from assistant.hearing.training.sentences import announcements
 from assistant.hearing.training.spoiling import microphone, room
@@ -149,7 +149,7 @@ def places(folder: Path) -> list[Path]:
 def judge(place: Path) -> list[dict[str, Any]]:
     """What is taken in each block that was listened to: with every phrase possible, and at a
     step of a cut, another in each block."""
-    chains, found = _Chains(Once(HeadEar())), []
+    chains, found = _Chains(Once(TrainedEar())), []
     for number, file in enumerate(sorted(place.glob("[0-9]*[0-9].npz"))):
         with np.load(file) as kept:
             pcm = kept["pcm"].tobytes() or bytes(2 * BLOCK)

@@ -20,7 +20,7 @@ from assistant.hearing.judging import Hearer
 from assistant.hearing.model_files import SHIPPED
 from assistant.hearing.person.adapting import adapt, checked_recording, sound_of
 from assistant.hearing.person.learned_sound import LearnedSound
-from assistant.hearing.recognisers.trained import HeadEar
+from assistant.hearing.recognisers.trained import TrainedEar
 from assistant.hearing.training.noises import mill, shop
 from assistant.hearing.training.voices import SpeakingManner
 from assistant.hearing.vocabulary import built_in
@@ -37,7 +37,7 @@ CONDITIONS = (("clean", CLEAN, mill), ("shop 10 dB", 10.0, shop), ("mill 5 dB", 
 
 def row(file: Path, said: list[Clip], sound: LearnedSound) -> str:
     """A cell for each condition, in a room."""
-    ear, cells = HeadEar(file, sound), []
+    ear, cells = TrainedEar(file, sound), []
     for _, ratio, kind in CONDITIONS:
         found = Score()
         for number, clip in enumerate(said):
@@ -72,7 +72,9 @@ def will_do(clip: Clip) -> bool:
 def table() -> list[str]:
     """The lines of the table, and whose voice it is."""
     shipped = load_classifier(SHIPPED)
-    own = [clip for clip in said() if clip.phrase in shipped.labels]  # the head learns its own only
+    own = [
+        clip for clip in said() if clip.phrase in shipped.labels
+    ]  # the classifier learns its own only
     recorded: dict[str, list[Wave]] = {}
     test: list[Clip] = []
     for clip in own:
@@ -82,8 +84,8 @@ def table() -> list[str]:
             test.append(clip)
     learned = adapt(shipped, recorded, lambda line: None)
     with tempfile.TemporaryDirectory() as folder:
-        save_classifier(learned, Path(folder, "head.npz"))
-        after = row(Path(folder, "head.npz"), test, sound_of(recorded, lambda line: None))
+        save_classifier(learned, Path(folder, "classifier.npz"))
+        after = row(Path(folder, "classifier.npz"), test, sound_of(recorded, lambda line: None))
     return [
         f"Before and after learning the unseen voice that is heard worst ({VOICE}): {RECORDINGS} "
         f"recordings of each phrase at most, {len(test)} other clips a condition, in a room, "

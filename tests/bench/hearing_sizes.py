@@ -24,7 +24,7 @@ from assistant.files.settings import EarSettings
 from assistant.hearing.endpointing import Detector, silero
 from assistant.hearing.judging import Hearer
 from assistant.hearing.recognisers.numbers import NumberEar
-from assistant.hearing.recognisers.trained import HeadEar
+from assistant.hearing.recognisers.trained import TrainedEar
 from assistant.hearing.spoken_numbers import number_from
 from assistant.hearing.spoken_sizes import OVER_S, SpokenSizes
 from assistant.hearing.training.noises import Maker, mill, shop
@@ -118,9 +118,9 @@ def spoken(voice: Speaker, words: list[str], seed: int) -> Wave:
     return np.concatenate([edge, *pieces[:-1], edge])
 
 
-def heard(ear: HeadEar, ears: SpokenSizes, sound: Wave) -> Fraction | None:
+def heard(ear: TrainedEar, ears: SpokenSizes, sound: Wave) -> Fraction | None:
     """The size that the chain reads back, in the unit that was said; None for none."""
-    hearer = Hearer(ear, Detector(silero()), EarSettings(kind="head"))
+    hearer = Hearer(ear, Detector(silero()), EarSettings(kind="trained"))
     hearer.expected = expected_commands(State(step=Step.MEASURE))
     ears.wanted = True
     pcm = to_pcm(sound) + bytes(round((OVER_S + 0.5) * RATE) * 2)
@@ -142,7 +142,7 @@ def noisy(sound: Wave, ratio: float, kind: Maker | None, seed: int) -> Wave:
 
 
 def score(
-    ear: HeadEar, voice: Speaker, said: list[str], condition: int, ears: SpokenSizes
+    ear: TrainedEar, voice: Speaker, said: list[str], condition: int, ears: SpokenSizes
 ) -> Score:
     """A reading can't be said figure by figure with its sign: it is said the same way again."""
     _, ratio, kind = CONDITIONS[condition]
@@ -175,7 +175,7 @@ def main(words: list[str]) -> None:
         "| voice | noise | right at once | read back wrong | right after once more | still wrong |"
     )
     print("|---|---|---|---|---|---|", flush=True)
-    ear = HeadEar()
+    ear = TrainedEar()
     ears = SpokenSizes(NumberEar(signed=True), reading=True) if shown else SpokenSizes()
     for n, (name, ratio, kind) in enumerate(CONDITIONS):
         if words[1:] and name not in words[1:]:

@@ -63,7 +63,7 @@ def of_embedding(part: HeardPart) -> Marks:
 
 
 def of_eighths(part: HeardPart) -> Marks:
-    """The means over the whole and each eighth, as the head is given them."""
+    """The means over the whole and each eighth, as the classifier is given them."""
     return _standard(part)[:-1]
 
 
@@ -86,15 +86,15 @@ MARKS: dict[str, Callable[[HeardPart], Marks]] = {
 
 
 @cache
-def _head() -> Classifier:
+def _classifier() -> Classifier:
     return load_classifier(SHIPPED)
 
 
 def _standard(part: HeardPart) -> Marks:
-    row, head = part.row, _head()
+    row, classifier = part.row, _classifier()
     if row is None:
         raise ValueError("an utterance without an embedding has no mark")
-    return np.asarray((row - head.mean) / head.deviation, np.float64)
+    return np.asarray((row - classifier.mean) / classifier.deviation, np.float64)
 
 
 def _unit(mark: Marks) -> Marks:

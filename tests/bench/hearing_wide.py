@@ -1,4 +1,5 @@
-"""Phrases by 28 voices of five makers that nothing was trained on, today's ear and the head alone.
+"""Phrases by 28 voices of five makers that nothing was trained on, today's ear and the
+classifier alone.
 
 `python -m tests.bench.hearing_wide VOICES [TUBES] [--maker NAME]` prints, for the same clips in the
 same run, mean and worst voice, maker by maker, voice by voice and phrase by phrase, with Wilson's
@@ -29,7 +30,7 @@ from assistant.engine.state import State
 from assistant.files.settings import EarSettings
 from assistant.hearing.endpointing import Detector, silero
 from assistant.hearing.judging import Hearer
-from assistant.hearing.recognisers.trained import HeadEar
+from assistant.hearing.recognisers.trained import TrainedEar
 from assistant.hearing.training.noises import Maker, grinder, mill
 from assistant.hearing.training.phones.parts import FIGURES
 from assistant.hearing.training.spoiling import spoil_speech
@@ -43,7 +44,7 @@ CONDITIONS: tuple[tuple[str, float, Maker], ...] = (
     ("clean", 60.0, mill), ("mill 10 dB", 10.0, mill), ("mill 5 dB", 5.0, mill),
     ("mill 0 dB", 0.0, mill), ("grinder 10 dB", 10.0, grinder),
 )  # fmt: skip
-EARS = ("head", "head and phones")
+EARS = ("trained", "trained and phones")
 MAKERS = ("kokoro", "pico", "vits", "espeak-ng", "tubes")
 CHOSE_THE_RULES = "vits"
 """Its one voice was among those that chose the rules of decisions 762 and 765, so its figures are
@@ -110,8 +111,8 @@ def steps() -> dict[Command, frozenset[Command]]:
 
 
 @lru_cache(maxsize=2)
-def ear_named(name: str) -> HeadEar:
-    ear = HeadEar()
+def ear_named(name: str) -> TrainedEar:
+    ear = TrainedEar()
     if name == EARS[0]:
         ear._fits = None  # the ear as it was before the phones
     return ear
@@ -129,7 +130,7 @@ def judged(clip: Clip) -> list[Verdict]:
 
 def _by(which: str, condition: str, clip: Clip, pcm: bytes) -> Verdict:
     wanted = built_in()[clip.phrase]
-    hearer = Hearer(ear_named(which), Detector(silero()), EarSettings(kind="head"))
+    hearer = Hearer(ear_named(which), Detector(silero()), EarSettings(kind="trained"))
     hearer.expected = steps().get(wanted)
     heard = [each for at in range(0, len(pcm), 640) for each in hearer.feed(pcm[at : at + 640])]
     taken = [each for each in [*heard, *hearer.finish()] if each.accepted]

@@ -63,7 +63,9 @@ class AtTheLock:
 def at_the_lock(
     sound: Sound, settings: Settings, told: Told, server: SoundServer
 ) -> Iterator[AtTheLock]:
-    hearing = Hearing(sound, Settings(settings.file, ear=EarSettings(kind="head")), lambda: False)
+    hearing = Hearing(
+        sound, Settings(settings.file, ear=EarSettings(kind="trained")), lambda: False
+    )
     hearing.start(told)
     session = AtTheLock(hearing, told)
     wait_for(lambda: _heard(server, session, "how many left"), "the ear", 30)

@@ -17,8 +17,7 @@ import pytest
 
 from assistant.devices.pedal.binding import SECOND, Taught, pedal_file, write_taught
 from assistant.devices.sound.samples import resample
-from assistant.hearing.classifier.classifier import load_classifier as load_head
-from assistant.hearing.classifier.classifier import save_classifier
+from assistant.hearing.classifier.classifier import load_classifier, save_classifier
 from assistant.hearing.model_files import SHIPPED
 from assistant.hearing.person.learned_sound import LearnedSound, save_sound
 from tests.whole import screen as screens
@@ -191,19 +190,19 @@ def test_a_telephones_microphone_is_told_by_its_band() -> None:
 def test_doctor_offers_to_learn_the_voice(config: Path, tmp_path: Path) -> None:
     """Where the built-in ear listens: the command, and later that it was learned."""
     pytest.importorskip("pyopen_wakeword")
-    config.write_text('[ear]\nkind = "head"\n[pedal]\nkind = "none"\n')
+    config.write_text('[ear]\nkind = "trained"\n[pedal]\nkind = "none"\n')
     env = {**os.environ, "TALLYHAND_VOICE": str(tmp_path), "PULSE_SERVER": "unix:/nonexistent"}
     _, found = doctor(config, env)
     assert found["voice"]["ok"] and "tallyhand voice learn" in found["voice"]["cure"]
     (tmp_path / "learned.npz").write_bytes(SHIPPED.read_bytes())
     _, found = doctor(config, env)
-    assert "an earlier version" in found["voice"]["what"]  # one that taught the head alone
+    assert "an earlier version" in found["voice"]["what"]  # one that taught the classifier alone
     save_sound(LearnedSound(), tmp_path / "sound.npz")
     _, found = doctor(config, env)
     assert found["voice"] == {
         "part": "voice", "ok": True, "what": "the ear knows yours", "cure": "",
     }  # fmt: skip
-    save_classifier(replace(load_head(SHIPPED), networks=()), tmp_path / "learned.npz")
+    save_classifier(replace(load_classifier(SHIPPED), networks=()), tmp_path / "learned.npz")
     _, found = doctor(config, env)
     assert found["voice"]["ok"] and "an earlier version" in found["voice"]["what"]
     assert f"tallyhand voice learn --from {tmp_path / 'recordings'}" in found["voice"]["cure"]

@@ -138,14 +138,14 @@ def _shop(second: int) -> bytes:
 @pytest.mark.parametrize(
     ("settings", "ears"),
     [
-        (EarSettings(), ("head",)),
+        (EarSettings(), ("trained",)),
         (EarSettings(vosk_model="/some/model"), ("vosk",)),
         (EarSettings(kind="grammar"), ("grammar",)),
         (EarSettings(kind="none", agree=True), ()),
-        (EarSettings(agree=True), ("head", "grammar")),
-        (EarSettings(agree=True, vosk_model="/some/model"), ("vosk", "head")),
-        (EarSettings(kind="head", agree=True, vosk_model="/some/model"), ("head", "vosk")),
-        (EarSettings(kind="grammar", agree=True), ("grammar", "head")),
+        (EarSettings(agree=True), ("trained", "grammar")),
+        (EarSettings(agree=True, vosk_model="/some/model"), ("vosk", "trained")),
+        (EarSettings(kind="trained", agree=True, vosk_model="/some/model"), ("trained", "vosk")),
+        (EarSettings(kind="grammar", agree=True), ("grammar", "trained")),
     ],
 )
 def test_the_ear_is_chosen_by_the_settings_or_by_what_is_there(
@@ -168,7 +168,7 @@ def test_without_the_networks_the_grammar_listens(monkeypatch: pytest.MonkeyPatc
         open_hearer(EarSettings(agree=True))
 
 
-def test_head_and_grammar_agree_on_what_was_said(folder: Path) -> None:
+def test_trained_and_grammar_agree_on_what_was_said(folder: Path) -> None:
     """Two real recognisers and a natural voice: lock and guard are taken when both heard them,
     never where the second hears something else."""
     pytest.importorskip("pyopen_wakeword")
@@ -177,7 +177,7 @@ def test_head_and_grammar_agree_on_what_was_said(folder: Path) -> None:
         for text in ("spindle locked", "guard closed"):
             hearer = open_hearer(EarSettings(agree=True))
             found = hearer.feed(utterance(text, voice, folder)) + hearer.finish()
-            assert hearer.name == "head+grammar"
+            assert hearer.name == "trained+grammar"
             assert all(heard.text == text for heard in found if heard.accepted)
             taken += any(heard.accepted for heard in found)
     assert taken >= 4

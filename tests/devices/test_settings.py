@@ -57,6 +57,13 @@ def test_a_fault_names_its_line_and_the_cure(text: str, parts: list[str], tmp_pa
         assert part in message
 
 
+def test_a_word_of_an_earlier_version_is_read_as_todays(tmp_path: Path) -> None:
+    """The built-in ear was once called by the name of what divides."""
+    file = tmp_path / "mine.toml"
+    file.write_text('[ear]\nkind = "head"\n')
+    assert settings.load_settings(file).ear.kind == "trained"
+
+
 def test_only_the_users_own_file_may_be_missing(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

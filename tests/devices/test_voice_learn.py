@@ -1,6 +1,6 @@
 """`tallyhand voice learn` as a process, over a real sound server: it asks, a voice answers.
 
-The person is a festival voice (synthetic, not a person): never in the head's training as
+The person is a festival voice (synthetic, not a person): never in the classifier's training as
 it is said here, through this microphone.
 """
 
@@ -69,11 +69,11 @@ def test_it_asks_aloud_records_learns_and_forgets(server: SoundServer, tmp_path:
 
 
 def _knows_better(learned: Path) -> None:
-    """What was recorded, now beside a mill, is likelier to the learned head than to the shipped
-    one; the head alone learns, so it is asked alone, without the phones. How long somebody waited
-    before speaking is nothing that a head knows."""
+    """What was recorded, now beside a mill, is likelier to the learned classifier than to the
+    shipped one; it alone learns, so it is asked alone, without the phones. How long somebody waited
+    before speaking is nothing that it knows."""
     from assistant.hearing.model_files import SHIPPED
-    from assistant.hearing.recognisers.trained import HeadEar
+    from assistant.hearing.recognisers.trained import TrainedEar
     from assistant.hearing.training.noises import mill
     from assistant.hearing.waves import mix, read_sound, to_pcm
 
@@ -85,11 +85,11 @@ def _knows_better(learned: Path) -> None:
         for _ in range(8)
     ]
     sure = {}
-    for head in (SHIPPED, learned):
-        ear = HeadEar(head)
+    for file in (SHIPPED, learned):
+        ear = TrainedEar(file)
         ear._fits = None
         guesses = [(phrase, ear.recognise(to_pcm(clip))) for phrase, clip in clips]
-        sure[head] = np.mean([g.confidence * (g.text == phrase) for phrase, g in guesses])
+        sure[file] = np.mean([g.confidence * (g.text == phrase) for phrase, g in guesses])
     assert sure[learned] > sure[SHIPPED] + 0.02, sure
 
 

@@ -418,6 +418,7 @@ def test_half_a_phrase_is_asked_again_only_where_it_makes_sense() -> None:
 @pytest.mark.parametrize(
     ("ears", "words"),
     [
+        ("trained", "I listen with the built-in ear."),
         ("head", "I listen with the built-in ear."),
         ("vosk+head", "I listen with your Vosk model. Lock and guard count only when the "
          "built-in ear agrees."),

@@ -1,4 +1,4 @@
-"""Making training recordings: noises, rooms, sentences, cuts, and a small head from them."""
+"""Making training recordings: noises, rooms, sentences, cuts, and a small classifier from them."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ from assistant.hearing.training.corpus import (
     rows_of,
     takes,
 )
-from assistant.hearing.training.learning import NONE_LESS, expecting_phrases, learn_head
+from assistant.hearing.training.learning import NONE_LESS, expecting_phrases, learn_classifier
 from assistant.hearing.training.noises import TRAINED_ON, Maker, air_line, grinder
 from assistant.hearing.training.sentences import negatives, sound_alikes
 from assistant.hearing.training.spoiling import LEAD, spoil_speech
@@ -94,7 +94,7 @@ def test_a_spoilt_recording_is_a_microphones() -> None:
 
 
 def test_no_negative_is_a_phrase() -> None:
-    """Whatever is drawn, the head is never told that a phrase is none."""
+    """Whatever is drawn, the classifier is never told that a phrase is none."""
     phrases = sorted(built_in())
     made = negatives(np.random.default_rng(1), 600, phrases)
     assert len(made) > 500
@@ -195,20 +195,20 @@ def test_two_processes_make_what_one_makes(tmp_path: Path) -> None:
 
 @pytest.fixture(scope="module")
 def small(tmp_path_factory: pytest.TempPathFactory) -> tuple[Classifier, list[Example]]:
-    """A head for two phrases from a few recordings."""
+    """A classifier for two phrases from a few recordings."""
     pytest.importorskip("pyopen_wakeword")
     voices = [voice for voice in all_voices() if voice.synthesiser == "espeak-ng"]
     plan = Plan(takes=4, negatives=4, versions=2, negative_versions=1)
     cache = tmp_path_factory.mktemp("cache")
     made = examples(plan, takes(plan, PHRASES, voices), cache, lambda line: None)
     course = Course(epochs=60, batch=32, hidden=32)
-    return learn_head(made, noise_cuts(8, 1), course), made
+    return learn_classifier(made, noise_cuts(8, 1), course), made
 
 
 @needs_espeak
-def test_a_small_head_learns_its_phrases(small: tuple[Classifier, list[Example]]) -> None:
-    """The whole way from text to head: phrases it was trained on are told apart, and the head
-    knows what it was trained for."""
+def test_a_small_classifier_learns_its_phrases(small: tuple[Classifier, list[Example]]) -> None:
+    """The whole way from text to classifier: phrases it was trained on are told apart, and the
+    classifier knows what it was trained for."""
     classifier, made = small
     assert classifier.labels == (*PHRASES, "")
     from assistant.hearing.training.corpus import rows_of
@@ -240,7 +240,8 @@ def recorded(text: str, pitch: float) -> Wave:
 def test_a_voice_is_learned_and_forgotten(
     small: tuple[Classifier, list[Example]], tmp_path: Path
 ) -> None:
-    """Recordings change the head towards the person; forgetting leaves nothing on the disk."""
+    """Recordings change the classifier towards the person; forgetting leaves nothing on the
+    disk."""
     classifier, _ = small
     sounds = {p: [recorded(p, pitch) for pitch in (0.3, 0.6)] for p in PHRASES}
     own = adapt(classifier, sounds, lambda line: None)
@@ -253,8 +254,8 @@ def test_a_voice_is_learned_and_forgotten(
             )
     back = recordings.kept_recordings(tmp_path / "voice", list(PHRASES))
     assert {phrase: len(made) for phrase, made in back.items()} == dict.fromkeys(PHRASES, 2)
-    learned = tmp_path / "voice" / "head.npz"
-    learned.write_bytes(b"head")
+    learned = tmp_path / "voice" / "classifier.npz"
+    learned.write_bytes(b"classifier")
     assert forget(tmp_path / "voice", learned)
     assert not (tmp_path / "voice").exists()
     assert not forget(tmp_path / "voice", learned)

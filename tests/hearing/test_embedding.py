@@ -59,8 +59,8 @@ def exported() -> Networks:
 
 
 def test_both_packages_give_the_same(networks: Networks, exported: Networks, pcm: bytes) -> None:
-    """Compiled and ONNX are one embedding: a head trained on the one is right on the other. The
-    numbers are up to 66, and 1e-3 is what pieces and whole may differ by."""
+    """Compiled and ONNX are one embedding: a classifier trained on the one is right on the other.
+    The numbers are up to 66, and 1e-3 is what pieces and whole may differ by."""
     np.testing.assert_allclose(mels_of(exported, pcm), mels_of(networks, pcm), atol=1e-4)
     np.testing.assert_allclose(embed(exported, pcm), embed(networks, pcm), atol=1e-3)
     pieces = Embedder(exported)

@@ -64,7 +64,7 @@ def settings_of(tmp_path: Path, kind: str) -> str:
 def test_hear_ends_with_one_line_where_that_ear_was_asked_for(
     tmp_path: Path, silence: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    assert main(["hear", "--json", "--config", settings_of(tmp_path, "head"), silence]) == 1
+    assert main(["hear", "--json", "--config", settings_of(tmp_path, "trained"), silence]) == 1
     told = capsys.readouterr()
     assert told.out == ""
     assert "SIGSEGV" in told.err and "mount /sys" in told.err and told.err.count("\n") == 1
@@ -87,7 +87,7 @@ def test_the_bench_opens_another_ear_and_tells_before_the_session(
 ) -> None:
     assert opening.ears_chosen(EarSettings()) == ("grammar",)
     with pytest.raises(EarUnusable, match="SIGSEGV"):
-        opening.open_ear(EarSettings(kind="head"))
+        opening.open_ear(EarSettings(kind="trained"))
     monkeypatch.setattr("assistant.devices.sound.streams.Sound", NoSound)
     alone = Settings(
         Path("none.toml"),
@@ -127,4 +127,4 @@ def test_a_library_that_lives_without_it_is_used(
     monkeypatch.setattr(networks, "PROCESSORS", tmp_path / "not-mounted")
     networks._ending_of_a_trial.cache_clear()
     assert networks.fatal() == ""
-    assert opening.ears_chosen(EarSettings()) == ("head",)
+    assert opening.ears_chosen(EarSettings()) == ("trained",)

@@ -1,4 +1,5 @@
-"""What is learned of a voice beside the head: how far the voice detector's doors stand open."""
+"""What is learned of a voice beside the classifier: how far the voice detector's doors stand
+open."""
 
 from __future__ import annotations
 
@@ -90,7 +91,7 @@ def test_it_comes_back_from_its_file(folder: Path) -> None:
     pytest.importorskip("pyopen_wakeword")
     save_sound(LearnedSound(WIDEST), folder / "sound.npz")
     assert load_sound(folder / "sound.npz").doors == WIDEST
-    assert open_hearer(EarSettings(kind="head")).notes == ()
+    assert open_hearer(EarSettings(kind="trained")).notes == ()
     assert main(["voice", "forget"]) == 0
     assert not folder.exists()
 

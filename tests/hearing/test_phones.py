@@ -127,7 +127,7 @@ def guess(text: str, confidence: float = 0.9, sure: bool = True) -> NumberGuess:
 
 
 def test_of_several_words_the_phones_decide() -> None:
-    """To the head of single figures "point four" is a four, however sure it is of it."""
+    """To the classifier of single figures "point four" is a four, however sure it is of it."""
     found = number_together(guess("four", 0.98), guess("point four"), figures=False)
     assert (found.text, found.sure) == ("point four", True)
     unclear = number_together(guess("four", 0.98), guess("point four", sure=False), figures=False)

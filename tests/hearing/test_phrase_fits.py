@@ -1,4 +1,4 @@
-"""How well phrases fit the phones heard, and the sum with the trained head."""
+"""How well phrases fit the phones heard, and the sum with the trained classifier."""
 
 from __future__ import annotations
 
@@ -9,8 +9,7 @@ import pytest
 
 from assistant.engine.events import Command
 from assistant.errors import Refusal
-from assistant.hearing.classifier.classifier import NONE
-from assistant.hearing.classifier.classifier import load_classifier as load_head
+from assistant.hearing.classifier.classifier import NONE, load_classifier
 from assistant.hearing.model_files import SHIPPED
 from assistant.hearing.person.learned_sound import LearnedSound
 from assistant.hearing.phones import network
@@ -27,7 +26,7 @@ from assistant.hearing.phones.phrase_fit import (
 from assistant.hearing.phones.scoring import Sounds, sounds
 from assistant.hearing.pronunciation import dictionary
 from assistant.hearing.recognisers.recogniser import EarUnusable
-from assistant.hearing.recognisers.trained import HeadEar, by_phones
+from assistant.hearing.recognisers.trained import TrainedEar, by_phones
 from assistant.hearing.vocabulary import built_in
 from assistant.hearing.waves import Wave
 
@@ -99,14 +98,14 @@ def test_own_phrases_are_their_sounds() -> None:
     assert {sounds("smɑɹtmɪɹəɹ"), sounds("smɑɹtmɪɹə")} <= set(ways("smart mirror"))
 
 
-def test_head_and_phones_together() -> None:
-    """Where the phones fit both alike the head decides; where the head is in doubt the phones do;
-    what fits badly is none of them, however sure the head is; a phrase beyond the head needs its
-    sounds alone."""
-    head = np.array([0.6, 0.2, 0.2], np.float32)
-    both = chances_together(head, np.array([-0.5, -0.5]))
+def test_classifier_and_phones_together() -> None:
+    """Where the phones fit both alike the classifier decides; where the classifier is in doubt the
+    phones do; what fits badly is none of them, however sure the classifier is; a phrase beyond the
+    classifier needs its sounds alone."""
+    classifier = np.array([0.6, 0.2, 0.2], np.float32)
+    both = chances_together(classifier, np.array([-0.5, -0.5]))
     assert both.sum() == pytest.approx(1) and both.argmax() == 0
-    assert chances_together(head, np.array([-1.5, -0.1])).argmax() == 1
+    assert chances_together(classifier, np.array([-1.5, -0.1])).argmax() == 1
     assert chances_together(np.array([0.98, 0.01, 0.01]), np.array([-4.0, -5.0])).argmax() == 2
     beyond = chances_together(np.array([0.01, 0.01, 0.98]), np.array([-5.0, -5.0, -0.2]))
     assert len(beyond) == 4 and beyond[2] > 0.9
@@ -115,10 +114,10 @@ def test_head_and_phones_together() -> None:
     )
 
 
-def test_phrases_that_the_head_lacks_are_listened_for() -> None:
-    """By their sounds alone, but for lock and guard, which need the head as well."""
+def test_phrases_that_the_classifier_lacks_are_listened_for() -> None:
+    """By their sounds alone, but for lock and guard, which need the classifier as well."""
     own = {"lever is home": Command.LOCKED, "cutter is shut in": Command.GUARDED}
-    labels, found = by_phones(load_head(SHIPPED), built_in() | own, LearnedSound())
+    labels, found = by_phones(load_classifier(SHIPPED), built_in() | own, LearnedSound())
     assert set(labels[:-1]) == set(built_in()) and labels[-1] == NONE and found is not None
 
 
@@ -128,7 +127,7 @@ def test_own_phrases_count_for_more_but_for_answers(monkeypatch: pytest.MonkeyPa
     own = {"hold the job": Command.PAUSE, "that is cut": Command.CUT_DONE}
     said = sounds("pæsmiðəspænəɹ")
     monkeypatch.setattr("assistant.hearing.recognisers.trained.shipped", lambda: Spelled(said))
-    labels, found = by_phones(load_head(SHIPPED), built_in() | own, LearnedSound())
+    labels, found = by_phones(load_classifier(SHIPPED), built_in() | own, LearnedSound())
     usual = PhraseFits(labels[:-1], Spelled(said))
     heard = usual.hear(np.zeros(1000, np.float32))
     assert found is not None
@@ -154,11 +153,11 @@ def test_the_ear_takes_neither_of_two_alike(
     monkeypatch: pytest.MonkeyPatch, other: float, taken: str
 ) -> None:
     pytest.importorskip("pyopen_wakeword")
-    ear = HeadEar(SHIPPED)
+    ear = TrainedEar(SHIPPED)
     near = {"more words": 0.3, "fewer words": other}
     told = np.array([near.get(label, -8.0) for label in ear._labels[:-1]])
     monkeypatch.setattr(PhraseFits, "of", lambda *_: told)
-    monkeypatch.setattr(HeadEar, "_can_be", lambda *_: True)
+    monkeypatch.setattr(TrainedEar, "_can_be", lambda *_: True)
     assert ear.recognise(bytes(60_000)).text == taken
 
 
@@ -198,22 +197,22 @@ def test_other_phrases_need_not_stand_clear() -> None:
 def test_the_ear_takes_no_cut_done_that_may_be_another_word(
     monkeypatch: pytest.MonkeyPatch, rival: str | None, taken: str
 ) -> None:
-    """However sure head and phones are together."""
+    """However sure classifier and phones are together."""
     pytest.importorskip("pyopen_wakeword")
-    ear = HeadEar(SHIPPED)
+    ear = TrainedEar(SHIPPED)
     sure = np.array([1.0 if label == "cut done" else -8.0 for label in ear._labels[:-1]])
     heard = heard_as("kʌtdʌn", rival or "kʌtdʌn", 0.6)
     monkeypatch.setattr(PhraseFits, "of", lambda *_: sure)
     monkeypatch.setattr(PhraseFits, "hear", lambda *_: heard)
-    monkeypatch.setattr(HeadEar, "_can_be", lambda *_: True)
+    monkeypatch.setattr(TrainedEar, "_can_be", lambda *_: True)
     assert ear.recognise(bytes(60_000)).text == taken
 
 
-def test_a_head_with_a_word_that_nobody_can_pronounce_is_left_alone() -> None:
+def test_a_classifier_with_a_word_that_nobody_can_pronounce_is_left_alone() -> None:
     from dataclasses import replace
 
-    head = load_head(SHIPPED)
-    odd = replace(head, labels=("zzyzxq the job", *head.labels[1:]))
+    classifier = load_classifier(SHIPPED)
+    odd = replace(classifier, labels=("zzyzxq the job", *classifier.labels[1:]))
     assert by_phones(odd, built_in(), LearnedSound()) == (odd.labels, None)
 
 
@@ -227,7 +226,7 @@ def test_without_its_network_the_ear_says_what_to_do(
 
     monkeypatch.setattr("assistant.hearing.recognisers.trained.shipped", broken)
     with pytest.raises(EarUnusable, match="install the program anew"):
-        HeadEar(SHIPPED)
+        TrainedEar(SHIPPED)
 
 
 def test_the_network_is_read_once() -> None:

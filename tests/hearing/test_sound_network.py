@@ -191,16 +191,16 @@ def test_what_networks_say_is_added_and_kept_in_the_file(
     wanted[-1] *= np.exp(-parts.none_less)
     found = both.parts(row, mels).mixed(mixing)
     np.testing.assert_allclose(found, wanted / wanted.sum(), atol=1e-5)
-    save_classifier(both, tmp_path / "head.npz")
-    back = load_classifier(tmp_path / "head.npz")
+    save_classifier(both, tmp_path / "classifier.npz")
+    back = load_classifier(tmp_path / "classifier.npz")
     assert len(back.networks) == 2
     np.testing.assert_allclose(back.parts(row, mels).mixed(mixing), found, atol=0.01)
 
 
-def test_a_head_without_networks_hears_as_before(tmp_path: Path) -> None:
-    """Such a head may lie in a person's own folder, trained before there were networks."""
-    save_classifier(classifier(), tmp_path / "head.npz")
-    with np.load(tmp_path / "head.npz") as data:
+def test_a_classifier_without_networks_hears_as_before(tmp_path: Path) -> None:
+    """Such a classifier may lie in a person's own folder, trained before there were networks."""
+    save_classifier(classifier(), tmp_path / "classifier.npz")
+    with np.load(tmp_path / "classifier.npz") as data:
         parts = {name: data[name] for name in data.files if name != "networks"}
     np.savez(tmp_path / "old.npz", **parts)
     old = load_classifier(tmp_path / "old.npz")
@@ -222,11 +222,11 @@ def test_a_head_without_networks_hears_as_before(tmp_path: Path) -> None:
 def test_a_damaged_network_is_refused_with_the_cure(
     tmp_path: Path, name: str, change: object
 ) -> None:
-    file = tmp_path / "head.npz"
+    file = tmp_path / "classifier.npz"
     save_classifier(classifier(1), file)
     with np.load(file) as data:
         parts = {key: data[key] for key in data.files}
     parts[name] = change(parts[name])  # type: ignore[operator]
     np.savez(file, **parts)
-    with pytest.raises(Refusal, match=r"head\.npz: no trained head .*train one with"):
+    with pytest.raises(Refusal, match=r"classifier\.npz: no trained classifier .*train one with"):
         load_classifier(file)

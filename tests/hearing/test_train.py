@@ -1,4 +1,4 @@
-"""The training's command from its first line to a head that the ear opens, made small."""
+"""The training's command from its first line to a classifier that the ear opens, made small."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from assistant.engine.events import Command
 from assistant.hearing.classifier.classifier import load_classifier
 from assistant.hearing.classifier.fitting import Course
 from assistant.hearing.model_files import NUMBERS
-from assistant.hearing.recognisers.trained import HeadEar
+from assistant.hearing.recognisers.trained import TrainedEar
 from assistant.hearing.spoken_numbers import digit_words
 from assistant.hearing.training import train
 from assistant.hearing.training.corpus import Plan
@@ -42,7 +42,7 @@ def small(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def run(folder: Path, *words: str) -> int:
-    cache, out = str(folder / "cache"), str(folder / "head.npz")
+    cache, out = str(folder / "cache"), str(folder / "classifier.npz")
     return train.main(["--takes", "1", "--cache", cache, "--out", out, *words])
 
 
@@ -63,38 +63,38 @@ def phrases(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> 
     return list(FEW)
 
 
-def test_a_head_for_the_phrases_and_one_of_the_person(
+def test_a_classifier_for_the_phrases_and_one_of_the_person(
     phrases: list[str], tmp_path: Path, capfd: pytest.CaptureFixture[str]
 ) -> None:
     """Layers and networks for every phrase; a second run takes the recordings from the cache and
-    makes the same head; the ear opens it."""
+    makes the same classifier; the ear opens it."""
     own = tmp_path / "phrases.toml"
     own.write_text('pause = ["chips are flying"]\n', "utf-8")
     assert run(tmp_path, "--phrases", str(own)) == 0
     told = capfd.readouterr().out
     assert "espeak-ng: 72 speakers" in told
     assert "festival: not here, left out" in told
-    first = load_classifier(tmp_path / "head.npz")
+    first = load_classifier(tmp_path / "classifier.npz")
     assert set(first.labels) == {*phrases, "chips are flying", ""}
     assert len(first.networks) == 2
-    before = (tmp_path / "head.npz").read_bytes()
+    before = (tmp_path / "classifier.npz").read_bytes()
     assert run(tmp_path, "--phrases", str(own)) == 0
-    again = load_classifier(tmp_path / "head.npz")
-    assert (tmp_path / "head.npz").read_bytes() == before
+    again = load_classifier(tmp_path / "classifier.npz")
+    assert (tmp_path / "classifier.npz").read_bytes() == before
     assert again.labels == first.labels
-    HeadEar(tmp_path / "head.npz").recognise(bytes(64_000))
+    TrainedEar(tmp_path / "classifier.npz").recognise(bytes(64_000))
     beside = tmp_path / "earlier.npz"
-    (tmp_path / "head.npz").rename(beside)
+    (tmp_path / "classifier.npz").rename(beside)
     assert run(tmp_path, "--phrases", str(own), "--seed", "4", "--beside", str(beside)) == 0
-    both = load_classifier(tmp_path / "head.npz")
+    both = load_classifier(tmp_path / "classifier.npz")
     assert both.layers.hidden.shape[1] == 2 * first.layers.hidden.shape[1]
     assert len(both.networks) == 4
 
 
-def test_a_head_for_digits_has_no_networks(tmp_path: Path) -> None:
+def test_a_classifier_for_digits_has_no_networks(tmp_path: Path) -> None:
     """Beside the embedding they gave nothing to the digits of real people."""
     assert run(tmp_path, "--numbers") == 0
-    classifier = load_classifier(tmp_path / "head.npz")
+    classifier = load_classifier(tmp_path / "classifier.npz")
     assert len(classifier.labels) > 10  # one take of each: the detector may miss one
     assert set(classifier.labels) <= {*digit_words(), ""}
     assert classifier.networks == ()
@@ -108,7 +108,7 @@ def test_no_synthesiser_is_told_with_the_cure(
     assert "install espeak-ng, flite or festival" in capfd.readouterr().err
 
 
-def test_an_earlier_head_for_other_phrases_does_not_fit(
+def test_an_earlier_classifier_for_other_phrases_does_not_fit(
     tmp_path: Path, capfd: pytest.CaptureFixture[str]
 ) -> None:
     """It is told before anything is recorded or learned."""
@@ -116,6 +116,8 @@ def test_an_earlier_head_for_other_phrases_does_not_fit(
     digits.write_bytes(NUMBERS.read_bytes())
     assert run(tmp_path, "--beside", str(digits)) == 1
     told = capfd.readouterr().err
-    assert "digits.npz: the earlier head was trained for other phrases; leave --beside" in told
-    assert not (tmp_path / "head.npz").exists()
+    assert (
+        "digits.npz: the earlier classifier was trained for other phrases; leave --beside" in told
+    )
+    assert not (tmp_path / "classifier.npz").exists()
     assert not (tmp_path / "cache").exists()

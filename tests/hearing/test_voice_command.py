@@ -19,7 +19,7 @@ def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     return place
 
 
-def test_forgetting_deletes_recordings_and_head(
+def test_forgetting_deletes_recordings_and_classifier(
     folder: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """One command, and nothing of the person is left on the disk; a second time is no error."""
@@ -32,7 +32,7 @@ def test_forgetting_deletes_recordings_and_head(
     assert "nothing to delete" in capsys.readouterr().out
 
 
-def test_forgetting_keeps_a_head_for_own_phrases(folder: Path) -> None:
+def test_forgetting_keeps_a_classifier_for_own_phrases(folder: Path) -> None:
     """It was trained on synthetic voices and holds nothing of the person."""
     folder.mkdir()
     (folder / "phrases.npz").write_bytes(b"x")

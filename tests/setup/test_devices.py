@@ -274,10 +274,10 @@ def test_the_accuracy_is_that_of_the_page() -> None:
     assert record == json.loads(accuracy.FILE.read_text("utf-8")), (
         f"renew: {sys.executable} -m assistant.hearing.accuracy docs/hearing-figures.md"
     )
-    assert {"head", "grammar"} <= set(record["ears"])
+    assert {"trained", "grammar"} <= set(record["ears"])
 
 
-@pytest.mark.parametrize("ear", ["head", "grammar"])
+@pytest.mark.parametrize("ear", ["trained", "grammar"])
 def test_what_to_expect_grows_with_the_voice(ear: str) -> None:
     """Never more phrases in more noise; no figure outside the table, and none of an ear that
     was not measured."""

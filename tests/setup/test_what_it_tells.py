@@ -38,7 +38,7 @@ def measured(noise: float, voice: float | None, peak: float = -12.0) -> Measured
 def test_a_voice_far_over_the_noise() -> None:
     """30 dB of it: said with the figures it comes from and what was understood, and no advice."""
     found = measured(-60.0, -30.0)
-    lines = ear_verdict("head", found, "machine off")
+    lines = ear_verdict("trained", found, "machine off")
     assert lines[0] == "With the machine off your voice stands 30 dB over the noise."
     assert "noise -60 dB, voice -30 dB" in lines[1]
     assert "understood: spindle locked (0.97 sure)" in lines[2]
@@ -54,9 +54,9 @@ def test_an_ear_that_was_not_measured_promises_nothing() -> None:
 
 def test_levels_that_are_wrong() -> None:
     """At the converter's limit, or hardly there: which way to turn the level."""
-    loud = ear_verdict("head", measured(-60.0, -6.0, peak=-0.1), "machine off")
+    loud = ear_verdict("trained", measured(-60.0, -6.0, peak=-0.1), "machine off")
     assert loud[-1].strip() == "Your voice is at the microphone's limit: turn its level down."
-    faint = ear_verdict("head", measured(-80.0, -55.0), "machine off")
+    faint = ear_verdict("trained", measured(-80.0, -55.0), "machine off")
     assert faint[-1].strip().startswith("Your voice is faint: turn the microphone's level up")
     # Full scale of 16 bits is 0 dB by definition; half of it is 6 dB less; silence has no level.
     peaks = [peak(sample.to_bytes(2, "little", signed=True)) for sample in (-32768, 16384, 0)]
@@ -65,12 +65,12 @@ def test_levels_that_are_wrong() -> None:
 
 def test_nothing_was_understood() -> None:
     """No voice, or one that said no phrase: told as it was."""
-    assert ear_verdict("head", measured(-31.6, None), "machine running") == [
+    assert ear_verdict("trained", measured(-31.6, None), "machine running") == [
         "With the machine running: noise -32 dB, no voice."
     ]
-    lines = ear_verdict("head", Measured(-60.0, -30.0, -12.0, UNSURE), "machine off")
+    lines = ear_verdict("trained", Measured(-60.0, -30.0, -12.0, UNSURE), "machine off")
     assert "not taken: no phrase, no phrase of ours" in lines[2]
-    lines = ear_verdict("head", Measured(-60.0, -30.0, -12.0, None), "machine off")
+    lines = ear_verdict("trained", Measured(-60.0, -30.0, -12.0, None), "machine off")
     assert "nothing was understood" in lines[2]
 
 

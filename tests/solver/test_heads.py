@@ -137,10 +137,12 @@ def test_tables_that_are_none(text: str, says: str) -> None:
 
 
 def test_brackets_that_never_close() -> None:
-    """Deeper than the reader can follow, however deep that is: one line."""
+    """Deeper than the reader can follow, however deep that is: one line, with its place and the
+    cure."""
     nested = "[" * sys.getrecursionlimit()
     message = fault(f'name = "x"\nworm_ratio = 40\nx = {nested}\n')
-    assert message == "mine.toml line 1: brackets within brackets without end"
+    where, cure = "mine.toml line 3", "close each one, or take them out"
+    assert message == f"{where}: brackets within brackets without end: {cure}"
 
 
 def test_files_that_cannot_be_read(tmp_path: Path) -> None:

@@ -125,7 +125,7 @@ def test_wrong_use_is_one_line(words: list[str], parts: list[str], tmp_path: Pat
         ("count = 9", "count = 9\nminutes_per_cut = 0", 6, "over 0, to 600"),
         ("count = 9", "count = 9\nminutes_per_cut = true", 6, "over 0, to 600"),
         ("count = 9", "count = 9\n[machine]\nspeeds = [60, 0]", 7, "turns a minute"),
-        ("count = 9", f"count = {'[' * 5000}", 1, "brackets within brackets"),
+        ("count = 9", f"count = {'[' * 5000}", 5, "without end: mend the TOML there"),
     ],
 )
 def test_more_faults_of_a_job_file(

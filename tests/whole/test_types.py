@@ -12,6 +12,7 @@ from tests.commands import ROOT
 
 RIGHT = """
 from fractions import Fraction
+from assistant.job.kinds.gear_teeth import Tooth
 from assistant.job.measuring import Measurement
 from assistant.job.programme import Programme
 from assistant.job.units import millimetres_from_text, said, shown
@@ -32,6 +33,7 @@ def look(head: Head, programme: Programme, dial: Handwheel, size: Measurement) -
     head._replace(scale_degrees=scale)
     inches, unit = millimetres_from_text("3/8 in")
     size.answer(inches, unit)
+    Tooth(inches, pressure_degrees=scale)
     said(inches, programme.unit) + shown(radius_from_text("3/8 in").mm, unit)
     {wrong}
 """
@@ -50,6 +52,8 @@ WRONG = {
     "degrees as a size": "size.remaining(scale)",
     "a unit that is none": "shown(inches, 'cm')",
     "thou for the system": "said(inches, 'thou')",
+    "turns for a pressure angle": "Tooth(inches, pressure_degrees=angle)",
+    "a size for a place": "off_at(head, inches)",
 }
 
 

@@ -1,9 +1,10 @@
-"""The trained head: one hidden layer from an utterance's features to the phrase that was said.
+"""The trained classifier: one hidden layer from an utterance's features to the phrase that was
+said.
 
 Beside the layer there may be networks on the sound itself (`sound_network.py`); what they say is
 added before the last step.
 
-A head is a file of plain numbers (NumPy's .npz, no pickles); a dozen remembered rows of each
+A classifier is a file of plain numbers (NumPy's .npz, no pickles); a dozen remembered rows of each
 phrase travel in it, so that it can be adapted to a person without the training recordings.
 """
 
@@ -48,7 +49,7 @@ class Parts:
     decibels: float
 
     def mixed(self, mixing: Mixing = USUAL) -> Features:
-        """As `Head.probabilities`, of both together."""
+        """As `Classifier.probabilities`, of both together."""
         if self.networks is None:
             return softmax(self.layers)
         blend = mixing.at(self.decibels)
@@ -72,21 +73,21 @@ class Classifier:
     def parts(self, rows: Features, mels: Frames) -> Parts:
         """What the layer makes of rows of one utterance, and the networks of its mel frames
         (n, 32)."""
-        said = head_outputs(self.layers, (rows - self.mean) / self.deviation)
+        said = layer_outputs(self.layers, (rows - self.mean) / self.deviation)
         if not self.networks or not len(mels):
             return Parts(said, None, 0.0)
         return Parts(said, outputs_of(self.networks, mels), contrast(mels))
 
     def probabilities(self, rows: Features) -> Features:
         """(n, labels) for features (n, COUNT), or (labels,) for one row; each row sums to 1."""
-        return softmax(head_outputs(self.layers, (rows - self.mean) / self.deviation))
+        return softmax(layer_outputs(self.layers, (rows - self.mean) / self.deviation))
 
     def standardised(self) -> Features:
         """The remembered rows, as the layers take them."""
         return self.remembered.astype(np.float32) * np.float32(_REMEMBERED_STEP)
 
 
-def head_outputs(layers: Layers, standardised: Features) -> Features:
+def layer_outputs(layers: Layers, standardised: Features) -> Features:
     """The last layer before the softmax."""
     hidden = np.maximum(standardised @ layers.hidden + layers.hidden_bias, 0)
     return np.asarray(hidden @ layers.out + layers.out_bias, np.float32)
@@ -104,7 +105,7 @@ def remember(standardised: Features) -> npt.NDArray[np.int8]:
 
 
 def save_classifier(classifier: Classifier, file: Path) -> None:
-    """Write the head; half precision is enough and halves the file."""
+    """Write the classifier; half precision is enough and halves the file."""
     file.parent.mkdir(parents=True, exist_ok=True)
     half = {
         "mean": classifier.mean,
@@ -139,7 +140,7 @@ def _apart(classifier: Classifier) -> dict[str, Features]:
 
 
 def load_classifier(file: Path) -> Classifier:
-    """The head in a file. Raises Refusal with the cure for one that is none."""
+    """The classifier in a file. Raises Refusal with the cure for one that is none."""
     try:
         with np.load(file, allow_pickle=False) as data:
             parts = {name: data[name] for name in data.files}
@@ -149,7 +150,7 @@ def load_classifier(file: Path) -> Classifier:
     except (OSError, ValueError, KeyError, EOFError, BadZipFile) as error:
         why = getattr(error, "strerror", None) or error
         raise Refusal(
-            f"{file}: no trained head ({why})",
+            f"{file}: no trained classifier ({why})",
             "train one with python -m assistant.hearing.training.train",
         ) from error
 
@@ -192,7 +193,7 @@ def _check(made: Classifier) -> None:
 
 
 def _networks(parts: dict[str, npt.NDArray[np.generic]], labels: int) -> tuple[SoundNetwork, ...]:
-    """Those in a file; a head that was trained before there were any has none."""
+    """Those in a file; a classifier that was trained before there were any has none."""
     found = []
     for n in range(int(np.asarray(parts.get("networks", 0), np.int64))):
         own = [name for name in parts if name.startswith(f"network_{n}_")]

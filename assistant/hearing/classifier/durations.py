@@ -7,14 +7,14 @@ import numpy as np
 from assistant.hearing.classifier.classifier import NONE, Classifier
 
 SHORTER, LONGER = 0.75, 1.3
-"""How far beyond the lengths that the head remembers a phrase may still be."""
+"""How far beyond the lengths that the classifier remembers a phrase may still be."""
 
 Range = tuple[float, float]
 
 
 def usual_lengths(classifier: Classifier) -> dict[str, Range]:
     """Shortest and longest plausible utterance (seconds, with run-up and trail) of each phrase
-    that the head remembers examples of."""
+    that the classifier remembers examples of."""
     last = classifier.standardised()[:, -1] * classifier.deviation[-1] + classifier.mean[-1]
     found: dict[str, Range] = {}
     for number, label in enumerate(classifier.labels):

@@ -1,4 +1,4 @@
-"""Fitting a head's layers to examples: cross-entropy, Adam, dropout; NumPy only, one seed.
+"""Fitting a classifier's layers to examples: cross-entropy, Adam, dropout; NumPy only, one seed.
 
 Adam as in Kingma and Ba, "Adam: A Method for Stochastic Optimization" (2015), with the usual
 constants; weight decay apart from the gradient (Loshchilov and Hutter, 2019).
@@ -50,7 +50,7 @@ def fresh_layers(inputs: int, outputs: int, course: Course) -> Layers:
     )
 
 
-def fit_head(
+def fit_layers(
     layers: Layers, rows: Features, labels: Labels, weights: Features, course: Course
 ) -> Layers:
     """New layers, fitted to standardised rows; `weights` says how much each row counts."""

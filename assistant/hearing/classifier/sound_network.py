@@ -2,7 +2,7 @@
 
 The embedding was made for speech in a quiet place. This network sees the same mel frames, but
 learned nothing else than to tell our phrases from each other and from noise. What it says is
-added to what the head says: each is sure where the other is not.
+added to what the classifier says: each is sure where the other is not.
 
 Layers of convolutions in time, each with a rectifier, then the mean and the largest value of
 each channel over the utterance, wherever in it they are; so the length does not matter.

@@ -1,6 +1,6 @@
-"""Learning its person: the head fitted on to a few recordings of each phrase.
+"""Learning its person: the classifier fitted on to a few recordings of each phrase.
 
-Three recordings of each phrase are spoilt with shop noises as in training; the head is then
+Three recordings of each phrase are spoilt with shop noises as in training; the classifier is then
 fitted on a little from where it stood, on these and on the rows it remembers, so that what
 it knew is not lost. The recordings stay on this machine.
 """
@@ -20,7 +20,7 @@ from assistant.errors import Refusal
 from assistant.hearing.classifier.classifier import NONE, Classifier
 from assistant.hearing.classifier.embedding import Networks
 from assistant.hearing.classifier.features import Features
-from assistant.hearing.classifier.fitting import Course, fit_head
+from assistant.hearing.classifier.fitting import Course, fit_layers
 from assistant.hearing.endpointing import USUAL, Segment
 from assistant.hearing.person.learned_sound import LearnedSound
 from assistant.hearing.person.phones_of import phones_of
@@ -90,8 +90,8 @@ def _seconds(segment: Segment) -> float:
 def adapt(
     classifier: Classifier, recordings: Recordings, tell: Callable[[str], None], seed: int = 3
 ) -> Classifier:
-    """A head that knows this voice. Raises Refusal for a phrase the head does not know, for a
-    recording that will not do, and when no recording holds a voice that can be found."""
+    """A classifier that knows this voice. Raises Refusal for a phrase the classifier does not know,
+    for a recording that will not do, and when no recording holds a voice that can be found."""
     rows, labels = _own_rows(classifier, recordings, tell, seed)
     if not len(rows):
         raise Refusal(
@@ -108,7 +108,7 @@ def adapt(
         ]
     )
     return replace(
-        classifier, layers=fit_head(classifier.layers, all_rows, all_labels, weights, COURSE)
+        classifier, layers=fit_layers(classifier.layers, all_rows, all_labels, weights, COURSE)
     )
 
 
@@ -148,7 +148,7 @@ def _own_rows(
 
 def forget(recordings: Path, learned: Path, *others: Path) -> bool:
     """Delete the person's recordings and the files that were learned from them; False when there
-    were none. A head trained for own phrases holds nothing of the person and stays."""
+    were none. A classifier trained for own phrases holds nothing of the person and stays."""
     known = any(file.exists() for file in (recordings, learned, *others))
     if recordings.exists():
         shutil.rmtree(recordings)

@@ -1,4 +1,4 @@
-"""What was learned of the person's voice beside the head, in a file of plain numbers.
+"""What was learned of the person's voice beside the classifier, in a file of plain numbers.
 
 The file says its format; one of a later version is refused, one of an earlier version is read.
 """

@@ -1,6 +1,7 @@
-"""How well each phrase fits the phones that were heard, and what that adds to the trained head.
+"""How well each phrase fits the phones that were heard, and what that adds to the trained
+classifier.
 
-A phrase is its sounds: one that the head was never trained for is heard by them alone.
+A phrase is its sounds: one that the classifier was never trained for is heard by them alone.
 """
 
 from __future__ import annotations
@@ -59,9 +60,9 @@ _LETTERS = {
 _MOST_WAYS = 16
 
 HEAD_COUNTS, FITS_COUNT, USUAL_FIT = 0.5, 3.0, 1.0
-"""How much the head's logarithm counts, how much the fit does, and what is added to a fit: a phrase
-that was said is, by each phone, less than so much worse than any phones at all. Chosen on five
-voices that the figures do not count (decision 762)."""
+"""How much the classifier's logarithm counts, how much the fit does, and what is added to a fit: a
+phrase that was said is, by each phone, less than so much worse than any phones at all. Chosen on
+five voices that the figures do not count (decision 762)."""
 
 OWN_FIT = 1.0
 """So much better a phrase of the person's own is taken to fit. People fit less well than the voices
@@ -69,9 +70,9 @@ on which the three above were chosen. Chosen on four words by people (decision 7
 taken for another in the clear and one in a thousand in noise, at 1.5 two."""
 
 ALIKE, APART = frozenset({"fewer words", "more words"}), 1.0
-"""The head knows neither of these, and only their first syllable tells them apart: the winner must
-fit better than the other by so much for each phone. Chosen on five voices that the figures do not
-count, the narrowest of whom had 1.7 (decision 765)."""
+"""The classifier knows neither of these, and only their first syllable tells them apart: the winner
+must fit better than the other by so much for each phone. Chosen on five voices that the figures do
+not count, the narrowest of whom had 1.7 (decision 765)."""
 
 LEAST_FIT, MOST_FIT = -8.0, 1.0
 
@@ -121,12 +122,12 @@ class PhraseFits:
         return np.asarray(np.clip(best + self._more, LEAST_FIT, MOST_FIT))
 
 
-def chances_together(head: npt.NDArray[np.float32], fits: Fits) -> npt.NDArray[np.float32]:
-    """The chances of each phrase, and at last of none, by the head and by the phones. Of a phrase
-    beyond those that the head knows it is as sure as of none."""
-    likely = np.log(np.maximum(head.astype(np.float64), 1e-12))
+def chances_together(classifier: npt.NDArray[np.float32], fits: Fits) -> npt.NDArray[np.float32]:
+    """The chances of each phrase, and at last of none, by the classifier and by the phones. Of a
+    phrase beyond those that the classifier knows it is as sure as of none."""
+    likely = np.log(np.maximum(classifier.astype(np.float64), 1e-12))
     own = np.full(len(fits), likely[-1])
-    own[: len(head) - 1] = likely[:-1]
+    own[: len(classifier) - 1] = likely[:-1]
     both = HEAD_COUNTS * own + FITS_COUNT * (fits + USUAL_FIT)
     said = np.append(both, HEAD_COUNTS * likely[-1])
     raised = np.exp(said - said.max())

@@ -75,7 +75,8 @@ CLEAR = 4.0
 figures do not count, so that under two in a hundred were read back wrong."""
 
 FIGURE_CLEAR = 3.0
-"""The same for a single figure or "point": next to it stand fewer, and the head was asked, too."""
+"""The same for a single figure or "point": next to it stand fewer, and the classifier was asked,
+too."""
 
 FITS = -0.6
 """So little worse than any phones at all, as a logarithm for each phone, a size may be."""

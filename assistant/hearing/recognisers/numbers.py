@@ -1,4 +1,5 @@
-"""The ear for measurements: single digits by a head of their own, whole numbers by their phones.
+"""The ear for measurements: single digits by a classifier of their own, whole numbers by their
+phones.
 
 What it gives is a guess to be read back and confirmed, never a value that counts by itself.
 """
@@ -83,9 +84,9 @@ class NumberEar:
 
 
 def number_together(digit: NumberGuess, whole: NumberGuess, *, figures: bool) -> NumberGuess:
-    """What to take of the head's single figure and of the whole number by its phones. More than one
-    word is for the phones to tell, clear or not: to the head "point four" is a four. Of a single
-    figure either may be sure alone; where they differ, it is asked for again."""
+    """What to take of the classifier's single figure and of the whole number by its phones. More
+    than one word is for the phones to tell, clear or not: to the classifier "point four" is a four.
+    Of a single figure either may be sure alone; where they differ, it is asked for again."""
     if digit.confidence < FIGURE:
         digit = NumberGuess("", None, 0.0)
     words = tuple(whole.text.split())

@@ -1,7 +1,7 @@
-"""The built-in ear: a pretrained speech embedding and a head trained for our phrases, and how
+"""The built-in ear: a pretrained speech embedding and a classifier trained for our phrases, and how
 well each phrase fits the phones that a network of our own hears.
 
-It needs no download. A head of the user's own, adapted to the voice or trained for own
+It needs no download. A classifier of the user's own, adapted to the voice or trained for own
 phrases, is taken instead of the one that comes with the program.
 """
 
@@ -42,10 +42,10 @@ DOUBTFUL = 0.4
 """Under this a winner is no guess at all: talk must not be answered with a question."""
 
 
-class HeadEar:
+class TrainedEar:
     """Some hundredths of a second an utterance. Raises EarUnusable with the cure."""
 
-    name = "head"
+    name = "trained"
     quick = True
 
     def __init__(self, file: Path | None = None, sound: LearnedSound | None = None) -> None:
@@ -69,7 +69,7 @@ class HeadEar:
         if not set(self._commands) & set(self._classifier.labels):
             language = in_force()
             raise EarUnusable(
-                f"this head knows no {language.name} phrase",
+                f"this classifier knows no {language.name} phrase",
                 "name a Vosk model of that language in [ear] vosk_model",
             )
         self._lengths = usual_lengths(self._classifier)
@@ -152,11 +152,11 @@ class HeadEar:
 def by_phones(
     classifier: Classifier, commands: vocabulary.Vocabulary, sound: LearnedSound
 ) -> tuple[tuple[str, ...], PhraseFits | None]:
-    """All labels, "none" at last: those of the head, and phrases that it was not trained for but
-    whose sounds are known, never for lock or guard: those need both. Where a phrase of the head has
-    no sounds that are known, the head is left alone. The person's own phrases count for more, but
-    for answers, which move the job on: talk is to be taken for one as seldom as before. Raises
-    Refusal for a phone network that can't be read."""
+    """All labels, "none" at last: those of the classifier, and phrases that it was not trained for
+    but whose sounds are known, never for lock or guard: those need both. Where a phrase of the
+    classifier has no sounds that are known, the classifier is left alone. The person's own phrases
+    count for more, but for answers, which move the job on: talk is to be taken for one as seldom as
+    before. Raises Refusal for a phone network that can't be read."""
     known = classifier.labels[:-1]
     if in_force() is not ENGLISH or not all(map(ways, known)):
         return classifier.labels, None
@@ -172,7 +172,7 @@ def by_phones(
 
 
 def unknown(labels: tuple[str, ...], commands: vocabulary.Vocabulary) -> tuple[str, ...]:
-    """A line for the phrases that neither the head was trained for nor have known sounds."""
+    """A line for the phrases that neither the classifier was trained for nor have known sounds."""
     needed = {phrase for phrase, command in commands.items() if command not in AWAITING}
     missing = sorted(needed - set(labels))
     if not missing:

@@ -1,1 +1,1 @@
-"""Making the recordings that the head is trained on, and training it."""
+"""Making the recordings that the classifier is trained on, and training it."""

@@ -1,4 +1,4 @@
-"""The recordings a head is trained on: planned, spoken, spoilt, cut and embedded.
+"""The recordings a classifier is trained on: planned, spoken, spoilt, cut and embedded.
 
 Everything follows from one seed. What was spoken and embedded is kept in a cache folder, so
 that a run that was broken off goes on where it stopped.

@@ -1,4 +1,4 @@
-"""From examples to a head."""
+"""From examples to a classifier."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ import numpy as np
 
 from assistant.engine.phrases import normalise
 from assistant.hearing.classifier.classifier import NONE, Classifier, Layers, remember
-from assistant.hearing.classifier.fitting import Course, fit_head, fresh_layers
+from assistant.hearing.classifier.fitting import Course, fit_layers, fresh_layers
 from assistant.hearing.classifier.sound_network import SoundNetwork
 from assistant.hearing.training import sound_fitting
 from assistant.hearing.training.corpus import CutUtterance, Example, rows_of
@@ -20,10 +20,10 @@ from assistant.hearing.training.frames import BatchMaker, Framed, Short
 from assistant.hearing.training.sound_fitting import SoundCourse
 
 REMEMBERED = 14
-"""Rows of each phrase that travel in the head, and this many times ten of none."""
+"""Rows of each phrase that travel in the classifier, and this many times ten of none."""
 
 MEMBERS = 3
-"""Heads fitted from different seeds, whose outputs are averaged: fewer wrong accepts."""
+"""Classifiers fitted from different seeds, whose outputs are averaged: fewer wrong accepts."""
 
 NETWORKS = 2
 """Networks on the sound, fitted from different seeds; the mean of what they say counts."""
@@ -63,8 +63,10 @@ NONE_LESS = 1.0
 most utterances are none of the phrases, here most are."""
 
 
-def learn_head(examples: list[Example], noise: list[CutUtterance], course: Course) -> Classifier:
-    """A head for the phrases in the examples; `noise` are more cuts with none of them."""
+def learn_classifier(
+    examples: list[Example], noise: list[CutUtterance], course: Course
+) -> Classifier:
+    """A classifier for the phrases in the examples; `noise` are more cuts with none of them."""
     phrases = sorted({example.label for example in examples} - {NONE})
     labels = (*phrases, NONE)
     rng = np.random.default_rng(course.seed)
@@ -81,7 +83,7 @@ def learn_head(examples: list[Example], noise: list[CutUtterance], course: Cours
     standardised = ((rows - mean) / deviation).astype(np.float32)
     layers = side_by_side(
         [
-            fit_head(
+            fit_layers(
                 fresh_layers(rows.shape[1], len(labels), each), standardised, wanted, weights, each
             )
             for each in (replace(course, seed=course.seed + n) for n in range(MEMBERS))
@@ -130,7 +132,7 @@ def _network(drawn: BatchMaker, course: SoundCourse) -> tuple[SoundNetwork, list
 
 
 def side_by_side(members: list[Layers], shares: list[float] | None = None) -> Layers:
-    """One head whose output is the mean of its members' outputs, or so much of each: their
+    """One classifier whose output is the mean of its members' outputs, or so much of each: their
     hidden units stand side by side."""
     each = shares or [1 / len(members)] * len(members)
     pairs = list(zip(members, each, strict=True))
@@ -143,18 +145,18 @@ def side_by_side(members: list[Layers], shares: list[float] | None = None) -> La
 
 
 def expecting_phrases(classifier: Classifier) -> Classifier:
-    """The head with "none" as likely as at the bench: Bayes' rule for another prior."""
+    """The classifier with "none" as likely as at the bench: Bayes' rule for another prior."""
     bias = classifier.layers.out_bias.copy()
     bias[classifier.labels.index(NONE)] -= np.float32(NONE_LESS)
     return replace(classifier, layers=replace(classifier.layers, out_bias=bias))
 
 
-FOR_OTHER_PHRASES = "the earlier head was trained for other phrases"
+FOR_OTHER_PHRASES = "the earlier classifier was trained for other phrases"
 
 
 def beside(classifier: Classifier, earlier: Classifier) -> Classifier:
-    """A head whose outputs are the mean of both, each member of them counting the same: what was
-    trained on other recordings doubts other things. Raises ValueError for other phrases."""
+    """A classifier whose outputs are the mean of both, each member of them counting the same: what
+    was trained on other recordings doubts other things. Raises ValueError for other phrases."""
     if classifier.labels != earlier.labels:
         raise ValueError(FOR_OTHER_PHRASES)
     old = earlier.layers

@@ -1,6 +1,6 @@
 """Train the ear: `python -m assistant.hearing.training.train`.
 
-Makes voices, rooms, microphones and noises, embeds them, and fits a head to the program's
+Makes voices, rooms, microphones and noises, embeds them, and fits a classifier to the program's
 phrases and the user's own. On two cores under half an hour; a smaller `--takes` is quicker
 and hears less well.
 """
@@ -28,14 +28,14 @@ from assistant.hearing.training.learning import (
     FOR_OTHER_PHRASES,
     beside,
     expecting_phrases,
-    learn_head,
+    learn_classifier,
     networks,
 )
 from assistant.hearing.training.sound_fitting import SoundCourse
 from assistant.hearing.training.voices import SYNTHESISERS, Speaker, all_voices
 
 NOISE_CUTS = 600
-"""Stretches of machine sound, cut as utterances, that the heads learn are none."""
+"""Stretches of machine sound, cut as utterances, that the classifiers learn are none."""
 
 
 def main(words: list[str]) -> int:
@@ -55,11 +55,15 @@ def _parser() -> argparse.ArgumentParser:
         epilog="example: python -m assistant.hearing.training.train --phrases phrases.toml",
     )
     parser.add_argument("--phrases", type=Path, help="your own phrases (phrases.toml)")
-    parser.add_argument("--out", type=Path, default=own_classifier(), help="the head to write")
+    parser.add_argument(
+        "--out", type=Path, default=own_classifier(), help="the classifier to write"
+    )
     parser.add_argument("--takes", type=int, default=Plan.takes, help="recordings of each phrase")
-    parser.add_argument("--numbers", action="store_true", help="the head for digits instead")
+    parser.add_argument("--numbers", action="store_true", help="the classifier for digits instead")
     parser.add_argument("--seed", type=int, default=Course.seed, help="of the fitting")
-    parser.add_argument("--beside", type=Path, help="an earlier head to stand beside the new one")
+    parser.add_argument(
+        "--beside", type=Path, help="an earlier classifier to stand beside the new one"
+    )
     parser.add_argument("--cache", type=Path, default=_cache(), help="folder for the recordings")
     return parser
 
@@ -90,7 +94,7 @@ def _train(given: argparse.Namespace) -> int:
     made = examples(plan, said, given.cache, _tell)
     frames = [] if given.numbers else framed(plan, said, given.cache, _tell)
     _tell(f"{_cpu_seconds():.0f} seconds of processor time for the recordings")
-    classifier = learn_head(made, noise_cuts(NOISE_CUTS, plan.seed), Course(seed=given.seed))
+    classifier = learn_classifier(made, noise_cuts(NOISE_CUTS, plan.seed), Course(seed=given.seed))
     if not given.numbers:  # for single digits of real people the networks gave nothing
         noise = noise_frames(NOISES, plan.seed)
         course = SoundCourse(seed=given.seed)
@@ -104,7 +108,8 @@ def _train(given: argparse.Namespace) -> int:
 
 
 def _earlier(file: Path, phrases: Iterable[str]) -> Classifier:
-    """The earlier head; refused here where it knows other phrases: training takes half an hour."""
+    """The earlier classifier; refused here where it knows other phrases: training takes half an
+    hour."""
     earlier = load_classifier(file)
     if not set(earlier.labels) <= {*phrases, ""}:
         raise Refusal(f"{file}: {FOR_OTHER_PHRASES}", "leave --beside away")

@@ -11,7 +11,6 @@ The first stands in handbooks (from memory); both follow from the planes of the 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from fractions import Fraction
 from functools import partial
 from math import acos, asin, atan, cos, degrees, pi, radians, sin, tan, tau
 
@@ -41,7 +40,7 @@ from assistant.job.work import Kind, Work
 from assistant.words.choice import Choice
 from assistant.words.language import mark, number, say, say_n
 from assistant.words.spoken import sentences
-from solver import Millimetres
+from solver import Degrees, Millimetres
 
 KEYS = (
     "form", "teeth", "outside", "bore", "cutter_angle", "drives", "depth", *common.PASS_KEYS,
@@ -66,7 +65,7 @@ class AngularClutch(Work):
     teeth: int
     outside: Millimetres
     bore: Millimetres
-    cutter_degrees: Fraction
+    cutter_degrees: Degrees
     drives: str = ""
     depth: Millimetres | None = None
     passes: Passes = ONE_PASS

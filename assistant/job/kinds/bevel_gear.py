@@ -43,13 +43,16 @@ from assistant.job.shapes import Drawing, Point, Shape
 from assistant.job.units import Unit, angle_said, angle_shown, near, said, shown
 from assistant.job.work import Kind
 from assistant.words.language import mark, number, say
-from solver import Millimetres
+from solver import Degrees, Millimetres
 
 _CALIPER = 0.1  # mm: two sizes measured on the curved side of a cutter agree no better
 KEYS = (
     "teeth", "mate", "shaft_angle", "face", "face_angle", "cutter_thickness_large",
     "cutter_thickness_small", "special_cutter", *gear_teeth.KEYS, *common.PASS_KEYS,
 )  # fmt: skip
+
+
+_RIGHT_ANGLE = Degrees(Fraction(90))
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +68,7 @@ class BevelGear(gear_teeth.Toothed):
     mate: int
     tooth: Tooth
     face: Millimetres
-    shaft_degrees: Fraction = Fraction(90)
+    shaft_degrees: Degrees = _RIGHT_ANGLE
     face_angle: str = "addendum"
     thickness_large: Millimetres | None = None
     thickness_small: Millimetres | None = None

@@ -41,6 +41,7 @@ from assistant.job.reader import Table
 from assistant.job.shapes import Drawing, Point, Shape, arc_points, disc, ring_anchors, turned
 from assistant.job.units import (
     MM_PER_INCH,
+    NO_ANGLE,
     NO_LENGTH,
     Unit,
     angle_said,
@@ -53,7 +54,7 @@ from assistant.job.work import Kind, Work
 from assistant.words.choice import Choice
 from assistant.words.language import mark, number, say, say_n
 from assistant.words.spoken import capital, sentences
-from solver import Head, Millimetres, Turns, degrees_text
+from solver import Degrees, Head, Millimetres, Turns, degrees_text
 
 _SHARE = 0.02  # of the space: the edges still share the cut (common practice)
 KEYS = (
@@ -80,11 +81,11 @@ class Flutes(Work):
     depth: Millimetres
     spacing: str = "auto"  # auto | equal | unequal | paired
     spread: Fraction | None = None
-    rake_degrees: Fraction = Fraction(0)
+    rake_degrees: Degrees = NO_ANGLE
     passes: Passes = ONE_PASS
     form: str = "auto"  # auto | side | angle | form
-    angle_degrees: Fraction = Fraction(0)
-    face_degrees: Fraction = Fraction(0)
+    angle_degrees: Degrees = NO_ANGLE
+    face_degrees: Degrees = NO_ANGLE
     nose: Millimetres = NO_LENGTH
     lands: str = "alike"  # alike | unequal
 
@@ -337,7 +338,8 @@ def _uneven_lands(work: Flutes, spaces: tuple[Fraction, ...], shop: Shop) -> str
 
 def _angle_that_evens(work: Flutes, spaces: tuple[Fraction, ...], shop: Shop) -> str:
     for angle in _ADVISED:
-        other = replace(work, form="angle", angle_degrees=Fraction(angle), face_degrees=Fraction(0))
+        other = replace(work, form="angle", angle_degrees=Degrees(Fraction(angle)),
+                        face_degrees=NO_ANGLE)  # fmt: skip
         if angle != work.angle_degrees and _does(other, spaces, shop):
             form = "" if work.form == "auto" else 'cutter_form = "angle" and '
             plain = " without face_angle" if work.face_degrees else ""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from fractions import Fraction
 
 from assistant.job.kinds import ask
+from assistant.job.kinds.gear_teeth import customary_depth
 from assistant.job.question import ASKED, Answers, Form, Question
 from assistant.job.units import MM_PER_INCH
 from assistant.words.choice import Choice
@@ -26,13 +27,10 @@ def addendum(answers: Answers) -> Fraction:
 
 
 def whole_depth(answers: Answers) -> str:
-    """By custom: 2.157 by diametral pitch, 2.25 by module, 2.4 where it is fine; stub teeth are cut
-    with the same cutters."""
-    module = module_of(answers)
-    full = "2.4" if module and module < Fraction(5, 4) else "2.25"
-    if answers.number("diametral_pitch"):
-        full = "2.157"
-    return full if addendum(answers) == 1 else f"{float(Fraction(full) - 1 + addendum(answers)):g}"
+    """In modules, by custom: what holds where the job says nothing."""
+    by_dp = bool(answers.number("diametral_pitch"))
+    custom = customary_depth(module_of(answers), addendum(answers), by_dp=by_dp)
+    return f"{float(custom):g}"
 
 
 def _by(system: str, answers: Answers) -> bool:

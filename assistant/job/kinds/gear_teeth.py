@@ -16,11 +16,15 @@ from assistant.job.part import Objection
 from assistant.job.reader import Table
 from assistant.job.units import MM_PER_INCH, Unit
 from assistant.job.work import Work
-from solver import Millimetres
+from solver import Degrees, Millimetres
 
 KEYS = ("module", "diametral_pitch", "pressure_angle", "whole_depth")
 
+_USUAL_PRESSURE = Degrees(Fraction(20))
 _FINE = Fraction(5, 4)  # module below which the deeper metric tooth is customary
+BY_PITCH, BY_MODULE, BY_FINE_MODULE = Fraction("2.157"), Fraction("2.25"), Fraction("2.4")
+"""The whole depth of full teeth in modules, by custom (a metric gears reference page; tooth parts
+by diametral pitch: NAVEDTRA 14345, appendix III)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +33,7 @@ class Tooth:
     1, or less for a stub tooth."""
 
     module: Millimetres
-    pressure_degrees: Fraction = Fraction(20)
+    pressure_degrees: Degrees = _USUAL_PRESSURE
     whole_depth: Fraction = Fraction(225, 100)
     by_dp: bool = False
     addendum: Fraction = Fraction(1)
@@ -55,6 +59,13 @@ class Tooth:
         return MM_PER_INCH / self.module
 
 
+def customary_depth(module: Millimetres | None, addendum: Fraction, *, by_dp: bool) -> Fraction:
+    """Whole depth and `addendum` in modules, `module` in mm. A stub tooth is cut as deep below the
+    pitch line as a full one, with the same cutters."""
+    full = BY_FINE_MODULE if module is not None and module < _FINE else BY_MODULE
+    return (BY_PITCH if by_dp else full) - 1 + addendum
+
+
 def read(table: Table) -> Tooth:
     """Without a whole depth of its own a stub tooth is cut as deep as the usual cutter reaches."""
     given = table.one_of("module", "diametral_pitch")
@@ -65,12 +76,11 @@ def read(table: Table) -> Tooth:
     pitch = table.number(given, 0.1, 400) if given else Fraction(1)
     module = Millimetres(MM_PER_INCH / pitch if by_dp else pitch)
     addendum = table.number("addendum", 0.6, 1.2, "1")
-    full = "2.157" if by_dp else ("2.25" if module >= _FINE else "2.4")
-    custom = full if addendum == 1 else str(float(Fraction(full) - 1 + addendum))
+    custom = customary_depth(module, addendum, by_dp=by_dp)
     return Tooth(
         module=module,
-        pressure_degrees=table.degrees("pressure_angle", Fraction(20)),
-        whole_depth=table.number("whole_depth", 1.3, 2.6, custom),
+        pressure_degrees=table.degrees("pressure_angle", _USUAL_PRESSURE),
+        whole_depth=table.number("whole_depth", 1.3, 2.6, str(float(custom))),
         by_dp=by_dp,
         addendum=addendum,
     )

@@ -13,12 +13,12 @@ from assistant.job.part import Figure, Findings, Part, Pass, Rim, Round, Shop
 from assistant.job.question import Answers, Form, Question
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing, Shape, disc, polar, ring_anchors
-from assistant.job.units import Unit, angle_said, angle_shown, near, said, shown
+from assistant.job.units import NO_ANGLE, Unit, angle_said, angle_shown, near, said, shown
 from assistant.job.work import Kind, Work
 from assistant.words.choice import Choice
 from assistant.words.language import mark, say, say_n
 from assistant.words.spoken import capital, sentences
-from solver import Millimetres, Turns, degrees_text
+from solver import Degrees, Millimetres, Turns, degrees_text
 
 KEYS = (
     "lines", "on", "diameter", "bore", "face", "over", "vernier", "vernier_over", "cone_angle",
@@ -41,7 +41,7 @@ class Graduations(Work):
     over: Fraction = Fraction(1)
     vernier: int = 0
     vernier_over: int = 0
-    cone_degrees: Fraction = Fraction(0)  # between the cone's side and its axis
+    cone_degrees: Degrees = NO_ANGLE  # between the cone's side and its axis
     number_side: str = ""  # outer (free end, rim) | inner; "": not told
     number_top: str = "outer"
     rises: str = ""  # clockwise | anticlockwise, seen on the free end; "": as it comes
@@ -79,7 +79,7 @@ def read(table: Table) -> Graduations:
     if over is not None and not 0 < over <= 1:
         table.fault("over", "over: give more than 0 and at most 360 degrees")
     on = table.choice("on", ("collar", "cone", "disc"), "collar")
-    cone = _cone(table) if on == "cone" else Fraction(0)
+    cone = _cone(table) if on == "cone" else NO_ANGLE
     pattern = lines.read(table)
     if on == "cone" and table.choice("lengths_along", ("side", "axis"), "side") == "axis":
         pattern = pattern.longer(near(1 / cos(radians(cone))))
@@ -104,12 +104,12 @@ def _end(table: Table, key: str) -> str:
     return table.choice(key, ("outer", "inner")) if table.has(key) else ""
 
 
-def _cone(table: Table) -> Fraction:
+def _cone(table: Table) -> Degrees:
     """The angle of the side with the axis, degrees; half of a cone's own angle."""
     angle = table.degrees("cone_angle")
     if not 5 <= angle <= 85:
         table.fault("cone_angle", "cone_angle: between the side and the axis, 5 to 85 degrees")
-        return Fraction(45)
+        return Degrees(Fraction(45))
     if not table.has("diameter"):
         table.fault("diameter", "diameter is missing: that of the cone's large end")
     return angle

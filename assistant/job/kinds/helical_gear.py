@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from fractions import Fraction
 from functools import partial
 from math import atan, cos, pi, tan
 
@@ -40,7 +39,7 @@ from assistant.job.units import NO_LENGTH, Unit, angle_said, angle_shown, near, 
 from assistant.job.work import Kind
 from assistant.words.language import mark, number, on_paper, say
 from assistant.words.spoken import capital, sentences
-from solver import Millimetres
+from solver import Degrees, Millimetres
 
 KEYS = (
     "teeth", "helix_angle", "hand", "special_cutter", "face",
@@ -62,7 +61,7 @@ class HelicalGear(gear_teeth.Toothed):
 
     teeth: int
     tooth: Tooth
-    helix_degrees: Fraction
+    helix_degrees: Degrees
     hand: str
     face: Millimetres | None = None
     special_cutter: bool = False

@@ -21,7 +21,7 @@ from assistant.job.work import Kind, Work
 from assistant.words.choice import Choice
 from assistant.words.language import mark, number, say, say_n
 from assistant.words.spoken import capital, sentences
-from solver import Millimetres
+from solver import Degrees, Millimetres
 
 _SHARE = 0.02  # of the space: the pawl still falls in well before the next (common practice)
 _ROOM = Fraction(1)  # mm: the tool is drawn back by so much before the ring is turned
@@ -43,7 +43,7 @@ class InnerRatchet(Work):
     bore: Millimetres
     outside: Millimetres
     depth: Millimetres
-    tool_degrees: Fraction
+    tool_degrees: Degrees
     tool: Millimetres
     drives: str = "clockwise"
 

@@ -27,11 +27,11 @@ from assistant.job.part import (
 )
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing, Point, Shape, arc_points, disc, ring_anchors, turned
-from assistant.job.units import Unit, angle_said, angle_shown, near, said, shown
+from assistant.job.units import NO_ANGLE, Unit, angle_said, angle_shown, near, said, shown
 from assistant.job.work import Kind, Work
 from assistant.words.language import mark, number, say, say_n
 from assistant.words.spoken import capital, sentences
-from solver import Millimetres
+from solver import Degrees, Millimetres
 
 _SHARE = 0.02  # of the space: the pawl still falls in well before the next (common practice)
 KEYS = ("teeth", "diameter", "depth", "cutter_angle", "rake", *common.PASS_KEYS)
@@ -44,8 +44,8 @@ class Ratchet(Work):
     teeth: int
     diameter: Millimetres
     depth: Millimetres
-    cutter_degrees: Fraction
-    rake_degrees: Fraction = Fraction(0)
+    cutter_degrees: Degrees
+    rake_degrees: Degrees = NO_ANGLE
     passes: Passes = ONE_PASS
 
     def make(self, shop: Shop, found: Findings) -> Part | None:

@@ -291,11 +291,13 @@ def _check_whole_depth(tooth: Tooth, found: Findings) -> None:
         return
     if tooth.addendum != 1:
         return  # what is stamped on the cutter alone says it
-    least, most = ("2.157", "2.25") if tooth.by_dp else ("2.25", "2.4")
-    if not Fraction(least) <= tooth.whole_depth <= Fraction(most):
-        custom = "2.157, or 2.25 for teeth of 20 degrees" if tooth.by_dp else (
-            "2.25, or 2.4 for fine teeth"
-        )  # fmt: skip
+    least, most, where = (
+        (gear_teeth.BY_PITCH, gear_teeth.BY_MODULE, "teeth of 20 degrees")
+        if tooth.by_dp
+        else (gear_teeth.BY_MODULE, gear_teeth.BY_FINE_MODULE, "fine teeth")
+    )
+    if not least <= tooth.whole_depth <= most:
+        custom = f"{float(least):g}, or {float(most):g} for {where}"
         found.warn(
             "whole_depth",
             f"{given}: {custom} is customary here; what is stamped on the cutter comes first",

@@ -44,7 +44,7 @@ from assistant.job.units import Unit, angle_said, angle_shown, near, said, shown
 from assistant.job.work import Kind, Work
 from assistant.words.language import mark, number, say
 from assistant.words.spoken import capital, sentences
-from solver import Millimetres
+from solver import Degrees, Millimetres
 
 KEYS = (
     "teeth", "module", "axial_pitch", "pressure_angle", "starts", "worm_diameter", "hand", "face",
@@ -62,7 +62,7 @@ class WormWheel(Work):
 
     teeth: int
     module: Millimetres
-    pressure_degrees: Fraction
+    pressure_degrees: Degrees
     starts: int
     worm_diameter: Millimetres
     hand: str

@@ -1,4 +1,4 @@
-"""The trained ear behind the protocol, with the head that comes with the program."""
+"""The trained ear behind the protocol, with the classifier that comes with the program."""
 
 from __future__ import annotations
 
@@ -22,7 +22,7 @@ from assistant.hearing.judging import Hearer
 from assistant.hearing.model_files import NUMBERS, SHIPPED, classifier_file
 from assistant.hearing.phones.phrase_fit import PhraseFits
 from assistant.hearing.recognisers.recogniser import EarUnusable, Guess
-from assistant.hearing.recognisers.trained import HeadEar
+from assistant.hearing.recognisers.trained import TrainedEar
 from assistant.hearing.spoken_numbers import DIGITS
 from assistant.hearing.training.noises import mill, shop
 from assistant.hearing.training.spoiling import spoil_speech
@@ -35,9 +35,9 @@ needs_flite = pytest.mark.skipif(not which("flite"), reason="needs flite")
 
 
 @pytest.fixture(scope="module")
-def ear() -> HeadEar:
+def ear() -> TrainedEar:
     pytest.importorskip("pyopen_wakeword")
-    return HeadEar(SHIPPED)
+    return TrainedEar(SHIPPED)
 
 
 def said(text: str, speaker: str, seed: int, snr: float = 30.0) -> bytes:
@@ -46,7 +46,7 @@ def said(text: str, speaker: str, seed: int, snr: float = 30.0) -> bytes:
     return to_pcm(spoil_speech(np.random.default_rng([6, seed]), sound, snr, (mill,)).sound)
 
 
-def heard(ear: HeadEar, pcm: bytes) -> list[tuple[str, bool]]:
+def heard(ear: TrainedEar, pcm: bytes) -> list[tuple[str, bool]]:
     hearer = Hearer(ear, Detector(silero()), EarSettings())
     found = hearer.feed(pcm) + hearer.finish()
     return [(each.text, each.accepted) for each in found]
@@ -57,25 +57,25 @@ def to_be_heard() -> set[str]:
     return {phrase for phrase, command in built_in().items() if command not in AWAITING}
 
 
-def test_the_shipped_head_knows_every_phrase(ear: HeadEar) -> None:
+def test_the_shipped_classifier_knows_every_phrase(ear: TrainedEar) -> None:
     """No phrase that has no key is without an ear, and nothing has to be said about it."""
     assert to_be_heard() <= set(load_classifier(SHIPPED).labels)
     assert ear.notes == ()
 
 
-def test_the_shipped_heads_are_small() -> None:
+def test_the_shipped_classifiers_are_small() -> None:
     """Both files together stay under seven and a half megabytes."""
     assert SHIPPED.stat().st_size + NUMBERS.stat().st_size < 7_500_000
 
 
-def test_the_number_head_knows_every_digit() -> None:
-    """Each word for a digit is in the head for numbers."""
+def test_the_number_classifier_knows_every_digit() -> None:
+    """Each word for a digit is in the classifier for numbers."""
     assert set(DIGITS) <= set(load_classifier(NUMBERS).labels)
 
 
 @needs_flite
 @pytest.mark.longer
-def test_phrases_are_taken(ear: HeadEar) -> None:
+def test_phrases_are_taken(ear: TrainedEar) -> None:
     """Every phrase by two voices, every day by one of them, nearly quiet: most are taken, none for
     another."""
     taken = [
@@ -97,7 +97,7 @@ SHARES = length(6, 1)  # 6: common words, and of the others a sixth by each voic
 @needs_flite
 @pytest.mark.longer
 @pytest.mark.parametrize("speaker", ["rms", "slt"])
-def test_no_single_word_confirms_anything(ear: HeadEar, speaker: str) -> None:
+def test_no_single_word_confirms_anything(ear: TrainedEar, speaker: str) -> None:
     """Common words, and every word of the phrases said alone; "unmeasured" is no common word."""
     words = sorted({word for phrase in built_in() for word in phrase.split()} | set(COMMON))
     taken = {
@@ -112,7 +112,7 @@ def test_no_single_word_confirms_anything(ear: HeadEar, speaker: str) -> None:
 
 @needs_flite
 @pytest.mark.parametrize("speaker", ["rms", "slt"])
-def test_talk_is_not_taken(ear: HeadEar, speaker: str) -> None:
+def test_talk_is_not_taken(ear: TrainedEar, speaker: str) -> None:
     """Ordinary sentences, and single words of the phrases, are none of them."""
     talk = ["pass me the spanner please", "we open at half past nine", "spindle", "closed",
             "yes", "no", "the weather will be fine tomorrow", "locked"]  # fmt: skip
@@ -122,41 +122,41 @@ def test_talk_is_not_taken(ear: HeadEar, speaker: str) -> None:
     assert taken == []
 
 
-def test_a_minute_of_shop_is_not_taken(ear: HeadEar) -> None:
+def test_a_minute_of_shop_is_not_taken(ear: TrainedEar) -> None:
     """Machines and clanks alone confirm nothing."""
     noise = shop(np.random.default_rng(8), 60 * 16_000) * np.float32(0.05)
     assert not any(accepted for _, accepted in heard(ear, to_pcm(noise)))
 
 
 @needs_flite
-def test_looking_twice_gives_the_same_as_looking_once(ear: HeadEar) -> None:
+def test_looking_twice_gives_the_same_as_looking_once(ear: TrainedEar) -> None:
     """The early look leaves no trace in the later one."""
     pcm = next(
         segment.pcm
         for segment in Detector(silero()).feed(said("how many left", "slt", 3))
         if segment.kind is Ending.WHOLE
     )
-    once = HeadEar(SHIPPED).recognise(pcm)
+    once = TrainedEar(SHIPPED).recognise(pcm)
     ear.recognise(pcm[: len(pcm) - 4096])
     twice = ear.recognise(pcm)
     assert twice.text == once.text
     assert twice.confidence == pytest.approx(once.confidence, abs=1e-3)
 
 
-def test_a_sound_too_short_is_nothing(ear: HeadEar) -> None:
+def test_a_sound_too_short_is_nothing(ear: TrainedEar) -> None:
     """A blip has no embedding and no phrase."""
     assert ear.recognise(bytes(3200)) == Guess("", None, 0.0)
 
 
-def test_a_broken_head_is_told(tmp_path: Path) -> None:
+def test_a_broken_classifier_is_told(tmp_path: Path) -> None:
     """The ear that can't be opened says which file and what to do."""
     pytest.importorskip("pyopen_wakeword")
-    (tmp_path / "head.npz").write_text("nothing")
-    with pytest.raises(EarUnusable, match=r"head\.npz: no trained head"):
-        HeadEar(tmp_path / "head.npz")
+    (tmp_path / "classifier.npz").write_text("nothing")
+    with pytest.raises(EarUnusable, match=r"classifier\.npz: no trained classifier"):
+        TrainedEar(tmp_path / "classifier.npz")
 
 
-def test_an_own_head_goes_first(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_an_own_classifier_goes_first(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """What was learned of the person is used without asking, and not when it is gone."""
     monkeypatch.setenv("TALLYHAND_VOICE", str(tmp_path))
     assert classifier_file() == SHIPPED
@@ -351,7 +351,7 @@ def test_two_ears_must_agree_on_lock_and_guard() -> None:
     assert agreed(done, guarded) == [(True, "", 0.06)]
 
 
-def test_nothing_is_taken_that_is_too_long_for_its_phrase(ear: HeadEar) -> None:
+def test_nothing_is_taken_that_is_too_long_for_its_phrase(ear: TrainedEar) -> None:
     """Each phrase has a plausible length: longer talk is none of them, however it sounds."""
     plausible = usual_lengths(load_classifier(SHIPPED))
     assert to_be_heard() <= set(plausible)
@@ -387,11 +387,11 @@ class Told:
     ],
 )
 def test_lock_and_guard_are_never_taken_at_a_rebate(
-    ear: HeadEar, monkeypatch: pytest.MonkeyPatch, strict: str, usual: str, taken: str
+    ear: TrainedEar, monkeypatch: pytest.MonkeyPatch, strict: str, usual: str, taken: str
 ) -> None:
     """What the usual mixing alone takes for lock or guard is what the strict one says it is."""
     labels = load_classifier(SHIPPED).labels
     monkeypatch.setattr(Classifier, "parts", lambda *_: Told(labels, strict, usual))
-    monkeypatch.setattr(HeadEar, "_can_be", lambda *_: True)
+    monkeypatch.setattr(TrainedEar, "_can_be", lambda *_: True)
     monkeypatch.setattr(PhraseFits, "of", lambda *_: None)
     assert ear.recognise(bytes(60_000)).text == taken

@@ -1,4 +1,4 @@
-"""The head: its file, its fitting, what it does with a file that is none."""
+"""The classifier: its file, its fitting, what it does with a file that is none."""
 
 from __future__ import annotations
 
@@ -12,13 +12,13 @@ from assistant.errors import Refusal
 from assistant.hearing.classifier.classifier import (
     Classifier,
     Layers,
-    head_outputs,
+    layer_outputs,
     load_classifier,
     remember,
     save_classifier,
 )
 from assistant.hearing.classifier.features import COUNT, Features
-from assistant.hearing.classifier.fitting import Course, fit_head, fresh_layers
+from assistant.hearing.classifier.fitting import Course, fit_layers, fresh_layers
 from assistant.hearing.training.learning import beside
 
 SHORT = Course(epochs=30, batch=32, hidden=16, seed=4)
@@ -46,24 +46,24 @@ def test_fitting_learns_what_no_straight_line_can_tell() -> None:
     """The hidden layer is really fitted: two heaps told apart by a product, on unseen rows."""
     rows, labels = two_heaps(1)
     course = Course(epochs=150, batch=64, hidden=32, blur=0.05, keep=0.9, rate=5e-3)
-    layers = fit_head(fresh_layers(6, 2, course), rows, labels, np.ones(400, np.float32), course)
+    layers = fit_layers(fresh_layers(6, 2, course), rows, labels, np.ones(400, np.float32), course)
     unseen, wanted = two_heaps(2)
-    assert (head_outputs(layers, unseen).argmax(axis=1) == wanted).mean() > 0.9
+    assert (layer_outputs(layers, unseen).argmax(axis=1) == wanted).mean() > 0.9
 
 
-def test_one_seed_gives_one_head() -> None:
+def test_one_seed_gives_one_classifier() -> None:
     """Training is repeatable to the last figure."""
     rows, labels = two_heaps(1)
     weights = np.ones(400, np.float32)
     first, second = (
-        fit_head(fresh_layers(6, 2, SHORT), rows, labels, weights, SHORT) for _ in range(2)
+        fit_layers(fresh_layers(6, 2, SHORT), rows, labels, weights, SHORT) for _ in range(2)
     )
     np.testing.assert_array_equal(first.hidden, second.hidden)
 
 
-def test_a_head_comes_back_from_its_file(tmp_path: Path) -> None:
+def test_a_classifier_comes_back_from_its_file(tmp_path: Path) -> None:
     """What was saved is what is loaded, within half precision."""
-    made, file = classifier(), tmp_path / "deep" / "head.npz"
+    made, file = classifier(), tmp_path / "deep" / "classifier.npz"
     save_classifier(made, file)
     back = load_classifier(file)
     rows = np.random.default_rng(2).standard_normal((5, COUNT)).astype(np.float32)
@@ -79,8 +79,8 @@ def test_probabilities_add_up() -> None:
     assert classifier().probabilities(rows[0]).shape == (3,)
 
 
-def test_an_earlier_head_beside_it_counts_as_much() -> None:
-    """Two heads of one size, standardised differently: the outputs are the mean of both."""
+def test_an_earlier_classifier_beside_it_counts_as_much() -> None:
+    """Two classifiers of one size, standardised differently: the outputs are the mean of both."""
     first, rng = classifier(), np.random.default_rng(11)
     second = replace(
         classifier(),
@@ -90,10 +90,10 @@ def test_an_earlier_head_beside_it_counts_as_much() -> None:
     )
     rows = rng.standard_normal((5, COUNT)).astype(np.float32)
     wanted = sum(
-        head_outputs(each.layers, (rows - each.mean) / each.deviation) for each in (first, second)
+        layer_outputs(each.layers, (rows - each.mean) / each.deviation) for each in (first, second)
     )
     both = beside(first, second)
-    found = head_outputs(both.layers, (rows - both.mean) / both.deviation)
+    found = layer_outputs(both.layers, (rows - both.mean) / both.deviation)
     np.testing.assert_allclose(found, wanted / 2, atol=1e-4)
     with pytest.raises(ValueError, match="other phrases"):
         beside(first, replace(second, labels=("cut done", "cut gone", "")))
@@ -106,7 +106,7 @@ def broken(file: Path, kind: str) -> None:
         case "empty":
             file.write_bytes(b"")
         case "text":
-            file.write_text("this is no head\n")
+            file.write_text("this is no classifier\n")
         case "other":
             np.savez(file, format=np.array(1), labels=np.array(["a", ""]))
         case "future":
@@ -123,7 +123,8 @@ def broken(file: Path, kind: str) -> None:
 
 
 def file_with(file: Path, kind: str) -> None:
-    """A head with a number that is none, a deviation of nought, a bias or a mean too short."""
+    """A classifier with a number that is none, a deviation of nought, a bias or a mean too
+    short."""
     save_classifier(classifier(), file)
     with np.load(file) as data:
         whole = {name: data[name] for name in data.files}
@@ -141,9 +142,9 @@ def file_with(file: Path, kind: str) -> None:
     ["missing", "empty", "text", "other", "future", "misfit", "cut off",
      "hole", "still", "short", "forgetful"],
 )  # fmt: skip
-def test_a_file_that_is_no_head(tmp_path: Path, kind: str) -> None:
+def test_a_file_that_is_no_classifier(tmp_path: Path, kind: str) -> None:
     """One line with the file and the cure, whatever is wrong with it."""
-    file = tmp_path / "head.npz"
+    file = tmp_path / "classifier.npz"
     broken(file, kind)
     with pytest.raises(Refusal) as refused:
         load_classifier(file)
