@@ -147,7 +147,7 @@ def outcome(job: Programme, now: State, event: Event, table: Transitions) -> Out
         raise Differs(f"{event} in {now}: {error!r}") from error
 
 
-EACH = length(199, 1)  # 199: of each kind one in so many, drawn; 1: every one
+EACH = length(399, 1)  # 399: of each kind one in so many, drawn; 1: every one
 Trial = tuple[Programme, State, Event, State | None]
 
 
