@@ -63,6 +63,12 @@ def marks_anew(programme: Programme) -> int:
     return holes_past_first(programme.moves) if programme.closed else 0
 
 
+def begins_off_mark(programme: Programme) -> bool:
+    """A further setting whose first cut is made from another hole than the one that is marked:
+    “the first hole” would be understood as that one."""
+    return programme.positions[0] != 0 and not by_handwheel(programme)
+
+
 def scale_is_due(programme: Programme, state: State) -> bool:
     """A miscounted turn shows on the scale: it is called after every move with whole turns.
 

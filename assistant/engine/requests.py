@@ -7,7 +7,7 @@ afar "Spindle locked" is a fact; who is asked for it sees "LOCK THE SPINDLE".
 from __future__ import annotations
 
 from assistant.engine.block_words import by_block
-from assistant.engine.calling import by_handwheel, marks_anew
+from assistant.engine.calling import begins_off_mark, by_handwheel, marks_anew
 from assistant.engine.phases import Step
 from assistant.engine.state import State
 from assistant.job.programme import Programme
@@ -45,7 +45,7 @@ _ON_A_DIAL = {
     Step.CLOSING_CHECK: mark("LOOK: DIAL BACK AT NOUGHT?"),
     Step.CHECK_POSITION: mark("DIAL TO THE LAST CERTAIN READING"),
 }
-_PLATE_TURNED = {Step.CLOSING_CHECK: mark("LOOK: IS THE PIN IN PLACE?")}
+_ANOTHER_HOLE = {Step.CLOSING_CHECK: mark("LOOK: IS THE PIN IN PLACE?")}
 _BY_A_BLOCK = {
     Step.TRIAL_CLEAR: mark("STOP THE CUTTER, OPEN THE VICE"),
     Step.TRIAL_MOVE: mark("TURN THE BLOCK, MARK"),
@@ -65,8 +65,8 @@ _BY_A_BLOCK = {
 def request(programme: Programme, state: State) -> str:
     """What is asked now; "" in the set-up, whose item says it."""
     dial = _ON_A_DIAL if by_handwheel(programme) else {}
-    if marks_anew(programme):
-        dial = _PLATE_TURNED
+    if marks_anew(programme) or begins_off_mark(programme):
+        dial = _ANOTHER_HOLE
     if by_block(programme):
         dial = _BY_A_BLOCK
     words = dial.get(state.step) or REQUESTS.get(state.step, "")

@@ -14,6 +14,7 @@ from assistant.engine.allowed import is_for_lock_or_guard, may_answer
 from assistant.engine.asked import Act, Command, Intent, key_of
 from assistant.engine.calling import (
     after_the_size,
+    begins_off_mark,
     by_handwheel,
     by_voice,
     holes_past_mark,
@@ -109,6 +110,8 @@ def place_words(programme: Programme, place: int) -> str:
         return reading_words(programme, place)
     if block_words.by_block(programme):
         return block_words.face_words(programme, place)
+    if place >= programme.cuts and begins_off_mark(programme):
+        return say("the hole of cut {n}", n=number(1))
     if place >= programme.cuts:
         again = not marks_anew(programme)
         return say("the first hole again") if again else say("the last hole of the round")
@@ -518,7 +521,7 @@ def _last_move(programme: Programme) -> str:
         return say("One move left, back to nought.")
     if block_words.by_block(programme):
         return say("One move left, back to face one.")
-    if marks_anew(programme):
+    if marks_anew(programme) or begins_off_mark(programme):
         return say("One move left, back to the first cut.")
     return say("One move left, back to the first hole.")
 
@@ -593,7 +596,7 @@ def _lock(programme: Programme, state: State) -> str:
         # In a later pass the pin has come on since the arms were last swung.
         arms = _arms(programme.arms_used and state.pass_number > 1)
         here = say("First cut, no move yet.")
-        if not by_handwheel(programme):
+        if not by_handwheel(programme) and not begins_off_mark(programme):
             here = say("First hole, no move yet.")
         if block_words.by_block(programme):
             here = say("Cutter stopped. Face one up, no move yet.")
@@ -931,6 +934,8 @@ def _round_in_holes(programme: Programme, state: State) -> str:
     """The pin is the witness of every hole of the round: in its first one, or in the one to which
     a plate that turns has led it."""
     past = marks_anew(programme)
+    if not past and begins_off_mark(programme):
+        return say("All the way round. The pin should be in the hole of cut one.")
     if not past:
         return say("All the way round. The pin should be in its first hole.")
     turned = say("All the way round, and the plate has turned too.")
@@ -1196,14 +1201,14 @@ _AWAITED_DIAL = {
 }
 
 
-# The plate has turned: the first hole is elsewhere.
+# The plate has turned, or the first cut was made elsewhere: the marked hole is not meant.
 _AWAITED_ROUND = {Step.CLOSING_CHECK: mark("a look at pin and scale: the round is made")}
 
 
 def awaited_words(programme: Programme, step: Step) -> str:
     """What the step waits for, as it stands after “I wait for”."""
     dial = _AWAITED_DIAL if by_handwheel(programme) else {}
-    if marks_anew(programme):
+    if marks_anew(programme) or begins_off_mark(programme):
         dial = _AWAITED_ROUND
     if block_words.by_block(programme):
         dial = block_words.AWAITED

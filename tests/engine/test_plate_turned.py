@@ -7,6 +7,7 @@ the hole that it began in (arithmetic).
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -15,7 +16,10 @@ from assistant.engine.phases import Step
 from assistant.engine.requests import request
 from assistant.engine.state import State
 from assistant.engine.wording import awaited_words, place_words, question
+from assistant.job.compiler import head_of, stages_of
+from assistant.job.job_file import read_job
 from assistant.paper.sheet_facts import habits
+from tests.commands import JOBS
 from tests.sheet.on_paper import divisions, made
 
 GEARED = made(divisions(53, "three-plate-40-geared"))[0]
@@ -76,3 +80,15 @@ def test_before_the_first_cut_of_a_later_pass_no_mark_is_trusted() -> None:
 def test_the_sheet_tells_it_too() -> None:
     assert any("The plate turns too" in each for each in habits(GEARED))
     assert not any("The plate turns too" in each for each in habits(PLAIN))
+
+
+def test_a_setting_that_begins_elsewhere_means_no_marked_hole() -> None:
+    """The root of splines begins beside spline one: the first hole is the one that was marked."""
+    read = read_job(Path(JOBS) / "gate-splines.toml")
+    sides, _, root = (each.programme for each in stages_of(read, head_of(read)))
+    done = {"place": root.cuts, "settled": root.cuts, "done": root.cuts}
+    told = question(root, at(Step.LOCK)) + question(root, at(Step.CLOSING_CHECK, **done))
+    assert "First cut, no move yet." in told
+    assert "The pin should be in the hole of cut one." in told and "first hole" not in told
+    assert place_words(root, root.cuts) == "the hole of cut one"
+    assert "First hole, no move yet." in question(sides, at(Step.LOCK))

@@ -219,8 +219,10 @@ class Person:
         """A mark is a mark on the plate, whether the plate stands still or turns."""
         past = (self.over_plate - self.marked) % 1
         astray = (self.over_plate - self.began) % 1
-        if "the pin should be in its first hole" in words and astray:
+        if re.search(r"pin should be in (?:its first hole|the hole of cut 1)\.", words) and astray:
             raise Crash(f"in its first hole, and the pin stands {astray * self.pin} holes past it")
+        if "first hole" in words and "all the way round" in words and past:
+            raise Crash("in its first hole, and that is not the one that was marked as the first")
         if found := re.search(
             r"pin (?:should be )?(\d+)(?: holes?)? (past|short of) the mark", words
         ):
