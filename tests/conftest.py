@@ -136,6 +136,13 @@ def _mark(item: pytest.Item) -> None:
         item.add_marker(pytest.mark.flaky(reruns=1))
 
 
+def pytest_terminal_summary(terminalreporter: Any) -> None:
+    """How each test failed that was tried again: who mends the defect has to see it."""
+    for report in terminalreporter.stats.get("rerun", ()):
+        terminalreporter.section(f"tried again: {report.nodeid}")
+        terminalreporter.line(report.longreprtext)
+
+
 def _file(item: pytest.Item) -> str:
     return item.nodeid.split("::", 1)[0]
 

@@ -4,6 +4,19 @@
 const token = document.querySelector('meta[name="token"]').content;
 let turn = Promise.resolve();
 
+// A button that is put in again while a finger is on it does not feel the tap.
+let lift = () => {};
+let lifted = Promise.resolve();
+document.addEventListener("pointerdown", () => {
+  lifted = new Promise((done) => {
+    lift = () => setTimeout(done, 50); // the click comes after the finger has gone
+  });
+});
+for (const gone of ["pointerup", "pointercancel", "keydown"]) {
+  document.addEventListener(gone, () => lift());
+}
+window.addEventListener("blur", () => lift());
+
 function tell(facts) {
   turn = turn.then(() => told(facts)).catch(() => {});
   return turn;
@@ -18,6 +31,7 @@ async function told(facts) {
   if (!answer.ok && answer.status !== 409) return;
   const text = await (await fetch("/")).text();
   const fresh = new DOMParser().parseFromString(text, "text/html").querySelector("main");
+  await lifted;
   const now = document.activeElement;
   const id = now ? now.id : "";
   const typed = now && now.tagName === "INPUT" ? now.value : null;

@@ -303,3 +303,27 @@ def test_in_a_browser_on_a_tablet(browser: Any, tmp_path: Path) -> None:
         context.close()
         program.kill()
         program.wait()
+
+
+@pytest.mark.live
+def test_a_tap_is_felt_while_the_page_comes_again(browser: Any, tmp_path: Path) -> None:
+    """Who types and then taps has the finger on the button when the page comes with the answer."""
+    file = tmp_path / "plug.toml"
+    text = (JOBS / "hexagon-plug.toml").read_text("utf-8")
+    file.write_text(text, "utf-8")
+    with edited(file) as (program, asked):
+        tab = browser.new_page()
+        try:
+            tab.goto(f"http://127.0.0.1:{asked.port}/", timeout=60_000)
+            tab.fill("[name='work.sides']", "8")
+            tab.hover("button[data-write]")
+            with tab.expect_response(lambda each: each.request.method == "GET") as again:
+                tab.mouse.down()
+            again.value.finished()
+            tab.evaluate("new Promise((done) => setTimeout(done, 300))")
+            tab.mouse.up()
+            tab.wait_for_selector("text=The job is in", timeout=60_000)
+        finally:
+            tab.close()
+        assert program.wait(60) == 0
+    assert file.read_text("utf-8") == text.replace("sides = 6", "sides = 8")
