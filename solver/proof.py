@@ -72,7 +72,7 @@ def worst_error_of_divisions(head: Head, setup: Setup, divisions: int) -> Fracti
 
     Along a run of equal moves the error changes by equal amounts, so it is largest where
     the run ends or where the one before it did. Whole numbers over one denominator keep
-    large N quick.
+    large N quick. Raises Disproved.
     """
     by = {move: spindle_move(head, setup, move) for move in set(setup.moves)}
     scale = lcm(divisions, *(turn.denominator for turn in by.values()))

@@ -73,7 +73,8 @@ def divisions_request(divisions: int) -> Request:
 
 
 def angle_request(angle: Turns) -> Request:
-    """One move of `angle` turns: a division that closes is asked for as divisions."""
+    """One move of `angle` turns: a division that closes is asked for as divisions.
+    Raises Refused for nought and for more than once round."""
     _turns("angle", angle)
     if not 0 < angle <= 1:
         raise Refused(f"angle {_degrees(angle)} degrees", "give more than 0 and at most 360")
@@ -81,7 +82,8 @@ def angle_request(angle: Turns) -> Request:
 
 
 def positions_request(positions: Sequence[Fraction]) -> Request:
-    """Positions from the start, in turns, in rising order; a first 0 or a last 1 may be given."""
+    """Positions from the start, in turns, in rising order; a first 0 or a last 1 may be given.
+    Raises Refused where there is none past the start."""
     places = [_turns(f"angle {n}", place) for n, place in enumerate(positions, 1)]
     _check_rising(places)
     if places and places[0] == 0:

@@ -31,7 +31,8 @@ def at_the_bench(
     settings: Settings,
     first: type[SessionStarted] | type[SessionResumed],
 ) -> bool:
-    """Run the session of this journal until it is finished or left. True when finished."""
+    """Run the session of this journal until it is finished or left. True when finished. Raises
+    Refusal where nobody can answer any more."""
     settings = settings_in_language(settings, known(journal.programme.language))
     events: queue.SimpleQueue[Event] = queue.SimpleQueue()
     # First of all: to open the devices takes seconds, and who leaves meanwhile loses nothing.

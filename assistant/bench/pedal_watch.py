@@ -28,7 +28,7 @@ IN_A_CUT = 2
 """As many answers too soon a contact in the middle of a cut weighs."""
 HOLDS = 2
 """So many pauses by the pedal between two cuts, and it is taken for one that sticks."""
-PATTERN = "press, again, press, again"
+PATTERN = ("press", "again", "press", "again")
 """What a doubted pedal has to do after the quiet. Contacts at random, one in ten seconds, leave
 half a minute once in twenty, and then make this in less than one of 100,000 tries."""
 _APART_S = (0.6, 4.0)
@@ -110,18 +110,17 @@ class PedalWatch:
 
     def _prove(self, event: PedalUsed) -> None:
         """A doubted pedal shows that a foot works it: quiet first, then the pattern."""
-        wanted = PATTERN.split(", ")
         movement = _MOVEMENTS.get(event.gesture, "")
         if event.still >= QUIET_S:
             self._pattern = []
         elif not self._pattern or not _APART_S[0] <= event.still <= _APART_S[1]:
             self._pattern = []
             return
-        if movement != wanted[len(self._pattern)]:
+        if movement != PATTERN[len(self._pattern)]:
             self._pattern = []
             return
         self._pattern.append(movement)
-        if self._pattern == wanted:
+        if self._pattern == [*PATTERN]:
             self._pattern, self.doubted, self._hasty = [], False, 0
             self._was_hasty = self._stirred = False
 

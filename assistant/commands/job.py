@@ -22,7 +22,7 @@ from solver import Head, Refused
 
 def main(given: Namespace) -> int:
     """0 where the file can be worked out and is explained, 1 with each fault in a
-    line of its own.
+    line of its own. Raises Refusal where no set-up can make it.
     """
     try:
         settings = load_settings()

@@ -10,7 +10,7 @@ from assistant.engine.events import Device, DeviceLost, DeviceReturned
 from assistant.engine.ports import Post
 
 
-class Presence:
+class Availability:
     """One device's coming and going; may be called from any thread, as often as one likes."""
 
     def __init__(self, device: Device, post: Post) -> None:
@@ -40,7 +40,7 @@ class Presence:
 
 
 def told_at_its_end(
-    work: Callable[[], None], presence: Presence, closing: Callable[[], bool]
+    work: Callable[[], None], availability: Availability, closing: Callable[[], bool]
 ) -> None:
     """Runs what a device's thread does. However it ends, the session hears of it, unless it was
     asked to end: a thread that dies without a word leaves a way to answer on the screen that is
@@ -51,7 +51,7 @@ def told_at_its_end(
     except Exception as error:
         why = f"its reader has failed ({words_of(error)})"
     if not closing():
-        presence.lost(why)
+        availability.lost(why)
 
 
 def words_of(error: Exception) -> str:

@@ -39,7 +39,8 @@ def head_file(name_or_path: str) -> Path:
 
 
 def head_path(name_or_path: str) -> str:
-    """The same as plain text. A head of the program comes before one's own of the same name."""
+    """The same as plain text. A head of the program comes before one's own of the same
+    name. Raises WrongUse for one that is neither known nor a file."""
     if not name_or_path.strip():
         raise WrongUse(f"no head named: known heads are {', '.join(known_heads())}")
     for path in _head_places(name_or_path):

@@ -6,7 +6,7 @@ import threading
 import time
 from collections.abc import Callable
 
-from assistant.devices.availability import Presence, words_of
+from assistant.devices.availability import Availability, words_of
 from assistant.devices.sound.microphone import Microphone
 from assistant.devices.sound.streams import Sound
 from assistant.engine.events import (
@@ -49,7 +49,7 @@ class Hearing:
         self.on_block: Callable[[bytes], None] = lambda block: None  # for a display of the level
         self.on_meter: list[Callable[[str], None]] = []  # told the noise and the voice, in words
         self.on_hears: list[Callable[[Hears], None]] = []  # told at each change
-        self._present: tuple[Presence, ...] = ()  # microphone and ear, once they are opened
+        self._present: tuple[Availability, ...] = ()  # microphone and ear, once they are opened
         self._opening_tone = OpeningTone()
         self._hears: Hears | None = None
         self._sizes = sizes or SpokenSizes()
@@ -87,7 +87,7 @@ class Hearing:
             self._hear(post)
 
     def _hear(self, post: Post) -> None:
-        ear, here = Presence(Device.EAR, post), Presence(Device.MICROPHONE, post)
+        ear, here = Availability(Device.EAR, post), Availability(Device.MICROPHONE, post)
         self._present = (ear, here)
         name = self._settings.sound.microphone
         over = self._over is not None

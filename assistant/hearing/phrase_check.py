@@ -102,7 +102,8 @@ def suggestions(command: Command, known: Vocabulary) -> list[str]:
 
 
 def unheard_by_vosk(model: str) -> tuple[str, ...]:
-    """A line for each phrase with a word that the Vosk model of the settings lacks."""
+    """A line for each phrase with a word that the Vosk model of the settings lacks.
+    Raises Refusal for a model that can't be opened."""
     from assistant.hearing.recognisers.recogniser import EarUnusable
     from assistant.hearing.recognisers.vosk import VoskEar
 

@@ -504,7 +504,7 @@ def programme_of(job: Job, head: Head, setup: Setup) -> Programme:
 
 
 def chained(stages: Sequence[Stage]) -> Programme:
-    """Each stage's programme with the next one after it."""
+    """Each stage's programme with the next one after it. Raises ValueError for no stages."""
     following: Programme | None = None
     for stage in reversed(stages):
         following = replace(stage.programme, then=following)

@@ -49,6 +49,7 @@ def fewest_changes(
     """The plan with the fewest plate changes; of equals the one nearest to the order given.
 
     `choices` are each ring's set-ups, best first. With `free` the rings may change places.
+    Raises ValueError for no rings.
     """
     good = [equals(setups) for setups in choices]
     orders = permutations(range(len(good))) if free and len(good) <= _MOST_FREE else [

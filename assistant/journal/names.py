@@ -11,7 +11,8 @@ ENDING = ".journal"
 
 
 def journals(folder: Path) -> list[Path]:
-    """The journals in the folder, oldest first. An absent folder holds none."""
+    """The journals in the folder, oldest first. An absent folder holds none. Raises JournalFault
+    for one that can't be read."""
     try:
         return sorted(folder.glob(f"*{ENDING}"))
     except OSError as error:

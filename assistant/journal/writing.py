@@ -138,7 +138,7 @@ class Journal:
 
     def append(self, event: Event, state: State, refused: str = "") -> None:
         """Record the event, the state after it, and why it was refused ("" where it was taken);
-        on the disk when this returns."""
+        on the disk when this returns. Raises JournalFault where it can't be written."""
         row = (
             self._seq + 1,
             float(event.at),

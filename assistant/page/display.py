@@ -12,7 +12,7 @@ import time
 from collections.abc import Callable, Iterable, Sequence
 from typing import Any
 
-from assistant.devices.availability import Presence
+from assistant.devices.availability import Availability
 from assistant.devices.sound import loudness
 from assistant.engine.asked import on_the_page
 from assistant.engine.events import (
@@ -181,7 +181,7 @@ class PageDisplay:
 
     def start(self, post: Post) -> None:
         self._post = post
-        self._followers = Followers(Presence(Device.PAGE, post))
+        self._followers = Followers(Availability(Device.PAGE, post))
 
     @property
     def looked_at(self) -> bool:

@@ -8,7 +8,7 @@ from __future__ import annotations
 import threading
 import time
 
-from assistant.devices.availability import Presence
+from assistant.devices.availability import Availability
 
 SILENT_S = 1.6
 """No page has answered for this long: a page that is loaded anew answers sooner again."""
@@ -18,8 +18,8 @@ TICK_S = 0.1
 class Followers:
     """Tells when the last page goes and when one is back. Says nothing before there was one."""
 
-    def __init__(self, presence: Presence) -> None:
-        self._presence = presence
+    def __init__(self, availability: Availability) -> None:
+        self._availability = availability
         self._answered_at: float | None = None
         self._closing = threading.Event()
         self._thread = threading.Thread(target=self._watch, name="page watch", daemon=True)
@@ -28,7 +28,7 @@ class Followers:
     def answered(self) -> None:
         """A page has answered. From any thread."""
         self._answered_at = time.monotonic()
-        self._presence.back()
+        self._availability.back()
 
     @property
     def here(self) -> bool:
@@ -44,4 +44,4 @@ class Followers:
     def _watch(self) -> None:
         while not self._closing.wait(TICK_S):
             if self._answered_at is not None and not self.here:
-                self._presence.lost("no page answers")
+                self._availability.lost("no page answers")

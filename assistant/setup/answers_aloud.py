@@ -26,10 +26,11 @@ from assistant.engine.phrases import phrase_for
 from assistant.errors import Refusal
 from assistant.files.settings import Settings
 from assistant.hearing.listener import Hearing
+from assistant.job.units import digits
 from assistant.setup.program_voice import Voice
 from assistant.setup.readings_aloud import NOT_FOR_US, ear_for_figures, figure, read_back
 from assistant.words.language import say
-from assistant.words.spoken import sentences
+from assistant.words.spoken import capital, sentences
 
 COMMANDS = frozenset({Command.SIZE_RIGHT, Command.CHECKED, Command.GO_BACK, Command.SAY_AGAIN})
 BACK, DEFAULT = "<", ""
@@ -94,8 +95,7 @@ class Pending:
 
 def _read_back(found: str, unit: str) -> str:
     named = {"mm": say("millimetres"), "in": say("inches"), "thou": say("thou")}.get(unit, "")
-    back = read_back(found)
-    return f"{back.removesuffix('.')} {named}." if named else back
+    return capital(f"{digits(found)} {named}.") if named else read_back(found)
 
 
 def _is_it() -> str:

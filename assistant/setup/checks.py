@@ -11,7 +11,7 @@ import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
-from assistant.devices.availability import Presence
+from assistant.devices.availability import Availability
 from assistant.devices.pedal.binding import SECOND, Taught, pedal_file, read_taught
 from assistant.devices.sound import loudness
 from assistant.devices.sound.samples import loudest
@@ -90,13 +90,13 @@ def check_microphone(sound: Sound, settings: Settings) -> Finding:
     from assistant.devices.sound.microphone import Microphone
 
     told: queue.SimpleQueue[Event] = queue.SimpleQueue()
-    presence = Presence(Device.MICROPHONE, told.put)
-    microphone = Microphone(sound, settings.sound.microphone, presence, lambda: False)
+    availability = Availability(Device.MICROPHONE, told.put)
+    microphone = Microphone(sound, settings.sound.microphone, availability, lambda: False)
     pcm = bytearray()
     end = time.monotonic() + 2 * LISTEN_S
-    while len(pcm) < LISTEN_S * 32000 and time.monotonic() < end and not presence.away:
+    while len(pcm) < LISTEN_S * 32000 and time.monotonic() < end and not availability.away:
         pcm += microphone.read(0.1) or b""
-    away = presence.away
+    away = availability.away
     microphone.close()
     if away or not pcm:
         cure = "plug a microphone in, or put a part of its name into [sound] microphone"

@@ -7,7 +7,7 @@ import time
 from dataclasses import dataclass
 from datetime import date
 
-from assistant.devices.availability import Presence
+from assistant.devices.availability import Availability
 from assistant.devices.sound import loudness
 from assistant.devices.sound.microphone import Microphone
 from assistant.engine.events import Device, Event
@@ -93,17 +93,17 @@ def measure(talk: Talk, settings: Settings, voice: Voice, hearer: Hearer) -> Mea
     assert voice.sound is not None
     voice.wait()
     told: queue.SimpleQueue[Event] = queue.SimpleQueue()
-    presence = Presence(Device.MICROPHONE, told.put)
-    microphone = Microphone(voice.sound, settings.sound.microphone, presence, voice.busy)
+    availability = Availability(Device.MICROPHONE, told.put)
+    microphone = Microphone(voice.sound, settings.sound.microphone, availability, voice.busy)
     try:
-        noise = _blocks(microphone, presence, QUIET_S)
-        if presence.away or not noise:
-            talk.show(f"The microphone gives nothing: {presence.away or 'no samples came'}.")
+        noise = _blocks(microphone, availability, QUIET_S)
+        if availability.away or not noise:
+            talk.show(f"The microphone gives nothing: {availability.away or 'no samples came'}.")
             return None
         talk.tell(f"Now say: {PHRASE}.")
         voice.wait()
         talk.show("  listening ...")
-        heard = _utterance(microphone, presence, hearer)
+        heard = _utterance(microphone, availability, hearer)
     finally:
         microphone.close()
     if heard is None:
@@ -112,18 +112,18 @@ def measure(talk: Talk, settings: Settings, voice: Voice, hearer: Hearer) -> Mea
     return Measured(loudness.level(noise), heard.level, loudness.peak(heard.pcm), heard)
 
 
-def _blocks(microphone: Microphone, presence: Presence, seconds: float) -> bytes:
+def _blocks(microphone: Microphone, availability: Availability, seconds: float) -> bytes:
     pcm = bytearray()
     end = time.monotonic() + 2 * seconds + 3
-    while len(pcm) < seconds * 32000 and time.monotonic() < end and not presence.away:
+    while len(pcm) < seconds * 32000 and time.monotonic() < end and not availability.away:
         pcm += microphone.read(0.1) or b""
     return bytes(pcm)
 
 
-def _utterance(microphone: Microphone, presence: Presence, hearer: Hearer) -> Heard | None:
+def _utterance(microphone: Microphone, availability: Availability, hearer: Hearer) -> Heard | None:
     hearer.reset()
     end = time.monotonic() + WAIT_S
-    while time.monotonic() < end and not presence.away:
+    while time.monotonic() < end and not availability.away:
         for heard in hearer.feed(microphone.read(0.1) or b""):
             if heard.pcm:
                 return heard

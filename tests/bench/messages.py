@@ -37,7 +37,7 @@ LONGEST = 10
 QUIET = bytes(RATE)  # half a second
 
 
-class Voice:
+class SessionSynth:
     """The program's synthesiser as a session has it, and what it has said so far."""
 
     def __init__(self, language: str, folder: Path | None) -> None:
@@ -70,7 +70,7 @@ def keep(spoken: Spoken, file: Path) -> None:
         out.writeframes(spoken.pcm)
 
 
-def lengths(voice: Voice, what: str, texts: Sequence[str]) -> None:
+def lengths(voice: SessionSynth, what: str, texts: Sequence[str]) -> None:
     """Median, 95th percentile, and the longest, in seconds."""
     by_length = sorted(((voice.seconds(text), text) for text in texts), reverse=True)
     seconds = sorted(length for length, _ in by_length)
@@ -80,7 +80,7 @@ def lengths(voice: Voice, what: str, texts: Sequence[str]) -> None:
         print(f"  {length:4.1f} s  {text}")
 
 
-def written_down(voice: Voice, what: str, texts: Sequence[str]) -> None:
+def written_down(voice: SessionSynth, what: str, texts: Sequence[str]) -> None:
     """How many come back as they were said, each out of all of them."""
     manner, language = voice.speech.numbers, voice.speech.language
     choices = {clearly(move, manner, language): move for move in texts}
@@ -112,7 +112,7 @@ def moves(jobs: Sequence[Programme]) -> list[str]:
 def main(words: list[str]) -> None:
     language = "de" if "de" in words else "en"
     folder = next((Path(word) for word in words if word != "de"), None)
-    voice = Voice(language, folder)
+    voice = SessionSynth(language, folder)
     jobs = list(programmes(language))
     heard = {each for job in jobs for each in said(job)}
     sentences = {part for each in heard for part in in_sentences(each.text)}

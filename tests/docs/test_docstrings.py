@@ -97,6 +97,24 @@ def test_what_is_public_says_what_it_does() -> None:
     assert count > 1000 and len(found) <= MOST_BARE * count, found
 
 
+def raising(node: Documented) -> bool:
+    """A function with an error of its own making; one that is only let through has no name."""
+    return isinstance(node, ast.FunctionDef) and any(
+        isinstance(each, ast.Raise) and each.exc is not None for each in ast.walk(node)
+    )
+
+
+def test_what_raises_says_so() -> None:
+    """A caller reads in the first lines which errors he has to reckon with."""
+    silent = [
+        f"{file.relative_to(ROOT)}:{node.lineno} {node.name}"
+        for file, tree in trees().items()
+        for node, of in public(tree.body)
+        if raising(node) and "aises" not in (ast.get_docstring(node) or "raises")
+    ]
+    assert silent == []
+
+
 @pytest.mark.parametrize(
     ("text", "silent"),
     [

@@ -16,7 +16,7 @@ from assistant.engine.state import State
 from assistant.engine.wording import question
 from assistant.job.programme import heeding
 from tests.engine.jobs import programme
-from tests.engine.test_pace import Talk as Played
+from tests.engine.test_pace import Paced as Played
 
 JOB = programme(9)
 

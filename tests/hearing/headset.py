@@ -45,7 +45,7 @@ def at_level(sound: Wave, decibels: float) -> Wave:
 
 
 @cache
-def own_voice(text: str, *, brief: bool = False) -> Wave:
+def as_it_says(text: str, *, brief: bool = False) -> Wave:
     """As the program says it, at the person's level."""
     made = EspeakSynth(SpeechSettings()).speak(text, brief)
     return at_level(resample_sound(from_pcm(made.pcm), made.rate, RATE), 0.0)
@@ -81,7 +81,7 @@ class Desk:
     ) -> list[Heard]:  # fmt: skip
         """The program does, and a person over it, so many seconds behind its beginning."""
         self.saying = [*self.saying[-1:], text]
-        said = own_voice(text, brief=brief) if own is None else own
+        said = as_it_says(text, brief=brief) if own is None else own
         return self._run(said, self._phrase(phrase, voice) if phrase else None, after_s)
 
     def _phrase(self, phrase: str, voice: str) -> Wave:

@@ -22,7 +22,7 @@ from assistant.hearing.over_own_voice import OURS, FarEnd, likeness, stems
 from assistant.hearing.waves import read_sound, to_pcm
 from assistant.job.programme import heeding
 from tests.engine.jobs import programme
-from tests.hearing.headset import RATE, Desk, at_level, own_voice
+from tests.hearing.headset import RATE, Desk, as_it_says, at_level
 from tests.whole.sound import missing, speech
 
 pytestmark = pytest.mark.skipif(bool(missing()), reason=f"not here: {missing()}")
@@ -153,7 +153,7 @@ def test_the_shop_does_not_seem_louder_with_each_sentence(tmp_path: Path) -> Non
 
 def test_what_we_played_is_put_together_without_gaps() -> None:
     """Pieces come early and late; silence between two sentences stays."""
-    far, tone = FarEnd(), own_voice("Two done.")[: RATE // 2]
+    far, tone = FarEnd(), as_it_says("Two done.")[: RATE // 2]
     for n in range(25):
         piece = to_pcm(tone[n * 320 : (n + 1) * 320])
         far.take(piece, Format(RATE, 1), 10.0 + 0.02 * n + (0.015 if n % 3 else 0.0) - LATENCY_S)

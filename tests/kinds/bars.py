@@ -8,7 +8,7 @@ from shapely import affinity
 
 from tests.machinist import cutters, drawings
 from tests.machinist.craft import Craft, Fault, Made, bar, cutter_of, over
-from tests.machinist.drawings import SAID, Drawing, Job, islands
+from tests.machinist.drawings import SAID, Drawing, DrawnJob, islands
 from tests.machinist.judging import best_hand, faults
 from tests.machinist.machine import Machine
 from tests.machinist.person import Person
@@ -17,7 +17,7 @@ from tests.machinist.sentences import Instruction
 _NOTHING = 1e-4  # mm2: less is the facets of two circles
 
 
-def _wide(job: Job) -> cutters.Cutter:
+def _wide(job: DrawnJob) -> cutters.Cutter:
     """Wider than a flat is long."""
     if job.has("width", "cutter"):
         return cutter_of(job)
@@ -25,7 +25,7 @@ def _wide(job: Job) -> cutters.Cutter:
     return cutters.square(1.1 * job.mm("bar"), diameter)
 
 
-def _single_angle(job: Job) -> cutters.Cutter:
+def _single_angle(job: DrawnJob) -> cutters.Cutter:
     return cutters.single_angle(job.degrees("cutter_angle"))
 
 
@@ -56,7 +56,7 @@ def _deep(made: Made) -> list[str]:
     return [f"{deep} mm deep for {wanted:g}"] if abs(deep - wanted) > SAID else []
 
 
-def _near_the_floor(job: Job, machine: Machine, _: Person) -> None:
+def _near_the_floor(job: DrawnJob, machine: Machine, _: Person) -> None:
     machine.level = job.mm("depth") - SAID
 
 

@@ -9,12 +9,12 @@ from typing import Any
 
 from tests.machinist import bevel, cutters, gears
 from tests.machinist.craft import Craft, Made
-from tests.machinist.drawings import Job
+from tests.machinist.drawings import DrawnJob
 from tests.machinist.machine import Machine, round_bar
 from tests.machinist.person import Person
 
 
-def _blank(job: Job) -> Any:
+def _blank(job: DrawnJob) -> Any:
     """Pitch diameter and two addenda; of a bevel gear at its large end."""
     if job.has("blank"):
         return round_bar(job.mm("blank"))
@@ -25,11 +25,11 @@ def _blank(job: Job) -> Any:
     return round_bar(size * job.whole("teeth") / cos(helix) + 2 * size * tip * lean)
 
 
-def _form(job: Job) -> cutters.Cutter:
+def _form(job: DrawnJob) -> cutters.Cutter:
     return gears.form(job, None)
 
 
-def _begin(job: Job, machine: Machine, person: Person) -> None:
+def _begin(job: DrawnJob, machine: Machine, person: Person) -> None:
     person.forms = partial(gears.form, job)
     machine.divisions = job.whole("teeth")
     machine.tracks = job.kind == "bevel-gear"

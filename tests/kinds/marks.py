@@ -8,18 +8,18 @@ from typing import Any
 
 from tests.machinist import cutters, scales
 from tests.machinist.craft import Craft, Fault, Made
-from tests.machinist.drawings import SAID, Job
+from tests.machinist.drawings import SAID, DrawnJob
 from tests.machinist.figures import LENGTH, MM, length, lengths_in_file
 from tests.machinist.machine import round_bar
 from tests.machinist.person import Person
 from tests.machinist.sentences import Instruction
 
 
-def _disc(job: Job) -> Any:
+def _disc(job: DrawnJob) -> Any:
     return round_bar(job.mm("diameter") if job.has("diameter") else 50.0)
 
 
-def _point(_: Job) -> cutters.Cutter:
+def _point(_: DrawnJob) -> cutters.Cutter:
     return cutters.point()
 
 

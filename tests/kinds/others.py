@@ -6,28 +6,28 @@ from typing import Any
 
 from tests.machinist import angular, cams, cutters, flutes, helices, worms
 from tests.machinist.craft import Craft, bar, cutter_of
-from tests.machinist.drawings import Job
+from tests.machinist.drawings import DrawnJob
 from tests.machinist.machine import Machine, round_bar
 from tests.machinist.person import Person
 
 
-def _nose(job: Job, _: Machine, person: Person) -> None:
+def _nose(job: DrawnJob, _: Machine, person: Person) -> None:
     if job.has("nose"):
         person.nose = job.mm("nose")
 
 
-def _tracked(_: Job, machine: Machine, _person: Person) -> None:
+def _tracked(_: DrawnJob, machine: Machine, _person: Person) -> None:
     machine.tracks = True
 
 
-def _angle_cutter(job: Job) -> cutters.Cutter:
+def _angle_cutter(job: DrawnJob) -> cutters.Cutter:
     angle = job.degrees("cutter_angle")
     if job.works[0]["form"] == "v":
         return cutters.double_angle(angle, angle / 2)
     return cutters.single_angle(angle)
 
 
-def _hub(_: Job) -> Any:
+def _hub(_: DrawnJob) -> Any:
     return round_bar(50.0)
 
 

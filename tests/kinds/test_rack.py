@@ -14,14 +14,14 @@ from assistant.job.units import MM_PER_INCH
 from tests.kinds.marks import RULE
 from tests.machinist import cutters
 from tests.machinist.craft import Craft, Fault, Made
-from tests.machinist.drawings import SAID, Job
+from tests.machinist.drawings import SAID, DrawnJob
 from tests.machinist.figures import MM
 from tests.machinist.machine import Machine, round_bar
 from tests.machinist.person import Person
 from tests.work.shops import shop as work_shop
 
 
-def _depth(job: Job) -> float:
+def _depth(job: DrawnJob) -> float:
     """Whole depth: 2.25 modules, 2.157 over the pitch, 2.4 for fine teeth (custom)."""
     work = job.works[0]
     by_pitch = "diametral_pitch" in work
@@ -30,7 +30,7 @@ def _depth(job: Job) -> float:
     return float(work.get("whole_depth", full) * module)
 
 
-def _begin(_job: Job, _machine: Machine, person: Person) -> None:
+def _begin(_job: DrawnJob, _machine: Machine, person: Person) -> None:
     person.forms = lambda _number: cutters.point()
 
 

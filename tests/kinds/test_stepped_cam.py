@@ -19,7 +19,7 @@ from assistant.job.kinds.stepped_cam import SteppedCam
 from assistant.job.units import near
 from tests.machinist import cams
 from tests.machinist.craft import Craft, Fault, Made, bar
-from tests.machinist.drawings import Job
+from tests.machinist.drawings import DrawnJob
 from tests.machinist.figures import LENGTH
 from tests.machinist.machine import turned
 from tests.machinist.person import Person
@@ -55,12 +55,12 @@ def _faults(made: Made) -> list[str]:
 _COARSE = 10  # tenths of a degree
 
 
-def _worst(cam: Polygon, job: Job) -> float:
+def _worst(cam: Polygon, job: DrawnJob) -> float:
     middles = cams.rollers(job, job.mm("roller"), 0)[::6]
     return max(abs(cam.distance(each) - job.mm("roller") / 2) for each in middles)
 
 
-def _ridge(job: Job) -> float:
+def _ridge(job: DrawnJob) -> float:
     """R (1 / cos(half a step) - 1), R the distance of the roller's middle: more than the cam's own
     radius of curvature (geometry)."""
     half = pi * job.degrees("over") / 360 / job.whole("steps")

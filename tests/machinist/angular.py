@@ -13,7 +13,7 @@ from typing import Any
 
 import numpy as np
 
-from tests.machinist.drawings import SAID, Job
+from tests.machinist.drawings import SAID, DrawnJob
 from tests.machinist.machine import Machine
 
 AROUND = 7200  # places round a circle
@@ -21,7 +21,7 @@ GAP = 0.02  # mm: a tilt is said to a minute, a depth to a hundredth
 Surface = Any
 
 
-def faults(machine: Machine, person: Any, job: Job) -> list[str]:
+def faults(machine: Machine, person: Any, job: DrawnJob) -> list[str]:
     if person.tilted is None:
         return ["the head is not tilted"]
     if not person.from_high_side:
@@ -32,7 +32,7 @@ def faults(machine: Machine, person: Any, job: Job) -> list[str]:
     return found + _way(rings[0], job) + _upright(rings, job) + bearing(rings)
 
 
-def surface(machine: Machine, person: Any, job: Job, radius: float) -> Surface:
+def surface(machine: Machine, person: Any, job: DrawnJob, radius: float) -> Surface:
     """Heights round a circle, after all cuts. The cutter goes level through the work, also beyond
     the axis: nothing there may be in its way."""
     around = np.arange(AROUND) * 2 * pi / AROUND
@@ -49,7 +49,7 @@ def surface(machine: Machine, person: Any, job: Job, radius: float) -> Surface:
     return height
 
 
-def _outline(machine: Machine, job: Job, across: Surface) -> Surface:
+def _outline(machine: Machine, job: DrawnJob, across: Surface) -> Surface:
     """How high the cutter's edge stands above its lowest point, so far across from it."""
     angle = radians(job.degrees("cutter_angle"))
     if job.works[0]["form"] == "v":
@@ -59,13 +59,13 @@ def _outline(machine: Machine, job: Job, across: Surface) -> Surface:
     return np.where(lying >= -1e-9, lying / np.tan(angle), np.inf)
 
 
-def _depth(rim: Surface, job: Job) -> list[str]:
+def _depth(rim: Surface, job: DrawnJob) -> list[str]:
     if not job.has("depth") or abs(-rim.min() - job.mm("depth")) <= 2 * SAID:
         return []
     return [f"{-rim.min():.3f} mm deep at the rim for {job.mm('depth'):g}"]
 
 
-def _teeth(rim: Surface, job: Job) -> list[str]:
+def _teeth(rim: Surface, job: DrawnJob) -> list[str]:
     """So many bottoms, all alike."""
     turn, left = divmod(AROUND, job.whole("teeth"))
     assert not left, "a number of teeth that divides the places round a circle"
@@ -73,7 +73,7 @@ def _teeth(rim: Surface, job: Job) -> list[str]:
     return [f"one space differs by {off:.3f} mm from the next"] if off > GAP else []
 
 
-def _way(rim: Surface, job: Job) -> list[str]:
+def _way(rim: Surface, job: DrawnJob) -> list[str]:
     """A flank that looks clockwise falls upright going clockwise, and pushes that way."""
     if job.works[0]["form"] == "v":
         return []
@@ -83,7 +83,7 @@ def _way(rim: Surface, job: Job) -> list[str]:
     return [] if way == wanted else [f"it drives {way} for {wanted}"]
 
 
-def _upright(rings: list[Surface], job: Job) -> list[str]:
+def _upright(rings: list[Surface], job: DrawnJob) -> list[str]:
     """The steps stand at one angle at the rim and at the bore; of V teeth the bottoms do."""
     vee = job.works[0]["form"] == "v"
     teeth = job.whole("teeth")

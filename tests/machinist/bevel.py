@@ -13,7 +13,7 @@ from shapely import affinity
 from shapely.ops import linemerge
 
 from tests.machinist.cutters import Cutter
-from tests.machinist.drawings import SAID, Job
+from tests.machinist.drawings import SAID, DrawnJob
 from tests.machinist.gears import SMALLEST, module, pitch_cone, pressure, whole_depth
 from tests.machinist.machine import Machine, round_bar, turned
 
@@ -21,7 +21,7 @@ SECTIONS = 5  # along the face
 MISSING = 0.15  # modules: one outline rolled at both ends takes the tips of the large end thinner
 
 
-def faults(machine: Machine, person: Any, job: Job) -> list[str]:
+def faults(machine: Machine, person: Any, job: DrawnJob) -> list[str]:
     cone = pitch_cone(job)
     distance = module(job) * job.whole("teeth") / 2 / sin(cone)
     dedendum = (whole_depth(job) - 1) * module(job)
@@ -40,7 +40,7 @@ def faults(machine: Machine, person: Any, job: Job) -> list[str]:
     return found
 
 
-def _section_faults(machine: Machine, person: Any, job: Job, scale: float) -> list[str]:
+def _section_faults(machine: Machine, person: Any, job: DrawnJob, scale: float) -> list[str]:
     """Root, the width of the space at the pitch line, its middle, and its flanks above and below:
     there one outline can't be right everywhere, and what stands is filed off."""
     section, size = end_section(machine, person, job, scale), module(job) * scale
@@ -64,7 +64,7 @@ def _section_faults(machine: Machine, person: Any, job: Job, scale: float) -> li
     return found
 
 
-def _space(job: Job, scale: float, radius: float) -> float:
+def _space(job: DrawnJob, scale: float, radius: float) -> float:
     """Between two involutes, as a chord: half the circular pitch at the pitch line."""
     size = module(job) * scale
     pitch = size * job.whole("teeth") / 2 / cos(pitch_cone(job))
@@ -88,7 +88,7 @@ def _gap(section: Any, radius: float) -> tuple[float, float]:
     return hypot(left - right, low - high), (left + right) / 2
 
 
-def root_at(machine: Machine, person: Any, job: Job, scale: float) -> float:
+def root_at(machine: Machine, person: Any, job: DrawnJob, scale: float) -> float:
     """The cutter's edge over the axis of the rolled-out section. It goes level, and the pitch line
     falls by the pitch cone less the tilt of the head."""
     cone, size = pitch_cone(job), module(job)
@@ -98,7 +98,7 @@ def root_at(machine: Machine, person: Any, job: Job, scale: float) -> float:
     return size * scale * job.whole("teeth") / 2 / cos(cone) - under
 
 
-def end_section(machine: Machine, person: Any, job: Job, scale: float) -> Any:
+def end_section(machine: Machine, person: Any, job: DrawnJob, scale: float) -> Any:
     """The blank rolled out of the back cone, less the cuts of the first space: the cutter moved
     across as the table was, the blank turned back by its roll, which the cone makes shorter."""
     cone, size = pitch_cone(job), module(job) * scale
@@ -111,7 +111,7 @@ def end_section(machine: Machine, person: Any, job: Job, scale: float) -> Any:
     return section
 
 
-def first_space(machine: Machine, job: Job) -> list[tuple[float, float]]:
+def first_space(machine: Machine, job: DrawnJob) -> list[tuple[float, float]]:
     """Where table and blank stood in each round's cut of the first space: mm, turns of the work
     (its top towards +x)."""
     middle = -(machine.cutter.left + machine.cutter.right) / 2
@@ -125,7 +125,7 @@ def first_space(machine: Machine, job: Job) -> list[tuple[float, float]]:
     return found
 
 
-def own_cutter(person: Any, job: Job) -> Cutter:
+def own_cutter(person: Any, job: DrawnJob) -> Cutter:
     """The form of the number that was named, as thin as the job says that it is: a bevel cutter is
     a set's cutter ground narrower, to pass the small end."""
     made = person.forms(person.form)

@@ -13,7 +13,7 @@ from typing import Any
 from shapely.geometry import Point
 from shapely.ops import unary_union
 
-from tests.machinist.drawings import Job
+from tests.machinist.drawings import DrawnJob
 from tests.machinist.figures import MM
 from tests.machinist.machine import Machine, round_bar
 
@@ -21,7 +21,7 @@ OFF = 0.03  # mm: a travel is said to a hundredth, an angle to half a degree by 
 _STEPS = 120
 
 
-def faults(machine: Machine, person: Any, job: Job, printed: str) -> list[str]:
+def faults(machine: Machine, person: Any, job: DrawnJob, printed: str) -> list[str]:
     found = _set_up(person, job)
     if found:
         return found
@@ -30,13 +30,13 @@ def faults(machine: Machine, person: Any, job: Job, printed: str) -> list[str]:
     return [each for lobe in lobes for each in lobe_faults(cam, lobe, job, person.mill, off)]
 
 
-def _told(printed: str, job: Job) -> float:
+def _told(printed: str, job: DrawnJob) -> float:
     """What `job check` says that the rise is off, mm: gears alone give it only so nearly."""
     told = re.search(r"rise given over the angle +([\d.]+) (mm|in)", printed)
     return abs(float(told[1]) * MM[told[2]] - job.mm("rise")) if told else 0.0
 
 
-def _set_up(person: Any, job: Job) -> list[str]:
+def _set_up(person: Any, job: DrawnJob) -> list[str]:
     if person.tilted is None or person.fed_in is None or person.from_screw is None:
         return ["no tilt, no feed or no gears from the head to the table screw"]
     found = []
@@ -55,7 +55,7 @@ def lead(person: Any) -> float:
     return float(person.ratio / person.from_screw) * person.screw
 
 
-def section(machine: Machine, person: Any, job: Job) -> Any:
+def section(machine: Machine, person: Any, job: DrawnJob) -> Any:
     """The blank less all that the mill swept."""
     radius, low = job.mm("outside") / 2, sin(radians(person.tilted))
     swept = []
@@ -73,7 +73,7 @@ def _at(radius: float, turns: float) -> Point:
     return Point(radius * sin(2 * pi * turns), radius * cos(2 * pi * turns))
 
 
-def rollers(job: Job, roller: float, lobe: int) -> list[Point]:
+def rollers(job: DrawnJob, roller: float, lobe: int) -> list[Point]:
     """Where the middle of the roller (its diameter, mm) should stand, from the low place of a lobe
     to its point."""
     radius, rise = job.mm("outside") / 2, job.mm("rise")
@@ -85,7 +85,7 @@ def rollers(job: Job, roller: float, lobe: int) -> list[Point]:
     return [_at(low + rise * part, point - (1 - part) * over) for part in parts]
 
 
-def lobe_faults(cam: Any, lobe: int, job: Job, roller: float, off: float) -> list[str]:
+def lobe_faults(cam: Any, lobe: int, job: DrawnJob, roller: float, off: float) -> list[str]:
     middles = rollers(job, roller, lobe)
     worst = max(abs(cam.distance(each) - roller / 2) for each in middles)
     found = [f"lobe {lobe + 1} lifts {worst:.3f} mm off an even rise"] if worst > off else []
@@ -95,7 +95,7 @@ def lobe_faults(cam: Any, lobe: int, job: Job, roller: float, off: float) -> lis
     return found
 
 
-def _rounded(job: Job, roller: float) -> float:
+def _rounded(job: DrawnJob, roller: float) -> float:
     """What the roller itself, on its way, takes off where the lobe would end at the rim: it touches
     beside the radius by the slope of its way (geometry)."""
     middle = job.mm("outside") / 2 + roller / 2

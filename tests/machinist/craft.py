@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from tests.machinist import cutters, sizes
-from tests.machinist.drawings import Drawing, Job
+from tests.machinist.drawings import Drawing, DrawnJob
 from tests.machinist.judging import faults
 from tests.machinist.machine import Machine, round_bar
 from tests.machinist.person import Choices, Person
@@ -50,7 +50,7 @@ class Made:
     """What came off the machine, or why nothing did."""
 
     craft: Craft
-    job: Job
+    job: DrawnJob
     machine: Machine
     person: Person
     stopped: str = ""
@@ -65,7 +65,7 @@ class Made:
         return sizes.faults(self.machine.section, self.job, measured=measured)
 
 
-def cutter_of(job: Job) -> cutters.Cutter:
+def cutter_of(job: DrawnJob) -> cutters.Cutter:
     """The cutter that the job file names; else one of a width that suits (the person's own)."""
     diameter = job.mm("diameter", "cutter") if job.has("diameter", "cutter") else 0.0
     if job.has("cutter_width"):
@@ -75,17 +75,17 @@ def cutter_of(job: Job) -> cutters.Cutter:
     return cutters.square(job.mm("width"), diameter) if job.has("width") else cutters.square(8)
 
 
-def bar(key: str) -> Callable[[Job], Any]:
+def bar(key: str) -> Callable[[DrawnJob], Any]:
     """A round bar of the diameter under this key, with a bore where the job has one."""
 
-    def turned(job: Job) -> Any:
+    def turned(job: DrawnJob) -> Any:
         made = round_bar(job.mm(key))
         return made.difference(round_bar(job.mm("bore"))) if job.has("bore") else made
 
     return turned
 
 
-def over(drawing: Callable[[Job], Drawing]) -> Callable[[Made], list[str]]:
+def over(drawing: Callable[[DrawnJob], Drawing]) -> Callable[[Made], list[str]]:
     """Judged by what is left of the bar, laid over the drawing, and by the limits of sizes."""
 
     def judge(made: Made) -> list[str]:
@@ -95,7 +95,7 @@ def over(drawing: Callable[[Job], Drawing]) -> Callable[[Made], list[str]]:
     return judge
 
 
-def _nothing(_job: Job, _machine: Machine, _person: Person) -> None:
+def _nothing(_job: DrawnJob, _machine: Machine, _person: Person) -> None:
     """The machine as it stands."""
 
 
@@ -115,13 +115,13 @@ class Craft:
     """
 
     kind: str
-    blank: Callable[[Job], Any]
+    blank: Callable[[DrawnJob], Any]
     faults: Callable[[Made], list[str]]
-    cutter: Callable[[Job], cutters.Cutter] = cutter_of
-    begin: Callable[[Job, Machine, Person], None] = _nothing
+    cutter: Callable[[DrawnJob], cutters.Cutter] = cutter_of
+    begin: Callable[[DrawnJob, Machine, Person], None] = _nothing
     marks: bool = False
     turns: bool = False
-    drawing: Callable[[Job], Drawing] | None = None
+    drawing: Callable[[DrawnJob], Drawing] | None = None
     figures: Mapping[str, object] = field(default_factory=dict)
     counts: tuple[str, Sequence[int]] | None = None
     one_pass: bool = False

@@ -38,7 +38,7 @@ class Drawing:
 
 
 @dataclass
-class Job:
+class DrawnJob:
     """A job file as a drawing office reads it."""
 
     path: Path
@@ -81,7 +81,7 @@ def round_and_round(shape: Polygon, count: int) -> Polygon:
     return unary_union([turned(shape, n / count) for n in range(count)])
 
 
-def polygon(job: Job) -> Drawing:
+def polygon(job: DrawnJob) -> Drawing:
     """Flats at AF/2 from the axis, over what the bar has room for (geometry)."""
     sides, radius = job.whole("sides"), job.mm("bar") / 2
 
@@ -100,7 +100,7 @@ def _between(least: Polygon, most: Polygon) -> Drawing:
     return Drawing(least, most)
 
 
-def splines(job: Job) -> Drawing:
+def splines(job: DrawnJob) -> Drawing:
     """The hub: a bore of the root diameter with a slot as wide as a spline for each, to the
     outside diameter. The shaft: every spline whole, on a core of the root diameter. (The fit of
     straight-sided splines centred on the inner diameter, ISO 14; geometry.)"""
@@ -114,7 +114,7 @@ def splines(job: Job) -> Drawing:
     return replace(_between(*(hub(width) for width in job.limits("width"))), proud=0.05)
 
 
-def keyways(job: Job) -> Drawing:
+def keyways(job: DrawnJob) -> Drawing:
     """Slots as wide as the key, with a floor at the depth below the crown or below the slot's own
     edge, as it is given (geometry)."""
     half, radius = job.mm("width") / 2, job.mm("shaft") / 2
@@ -129,7 +129,7 @@ def keyways(job: Job) -> Drawing:
     )
 
 
-def keyway_places(job: Job) -> list[float]:
+def keyway_places(job: DrawnJob) -> list[float]:
     """In turns, clockwise on the free end; equal ones where the job lists none."""
     work = job.works[0]
     if "angles" in work:
@@ -137,7 +137,7 @@ def keyway_places(job: Job) -> list[float]:
     return [n / work["keyways"] for n in range(work["keyways"])]
 
 
-def ratchet(job: Job) -> Drawing:
+def ratchet(job: DrawnJob) -> Drawing:
     """A face as deep as the depth, leaning back from the radius through its point by the rake, and
     a back that stands off it by the cutter's angle. The face is upright in this drawing, the space
     on its left. (Definition of the rake of a tooth.)"""
@@ -155,7 +155,7 @@ def ratchet(job: Job) -> Drawing:
     return Drawing(shape, shape)
 
 
-def clutch(job: Job) -> Drawing:
+def clutch(job: DrawnJob) -> Drawing:
     """Seen on the end: flanks in planes through the axis, a space as much wider than a tooth as
     the clearance. The first flank stands at the top, its space on the left. An island that the
     cutter is too narrow to reach stands in each space."""
@@ -165,7 +165,7 @@ def clutch(job: Job) -> Drawing:
     return Drawing(shape, shape)
 
 
-def islands(job: Job) -> Any:
+def islands(job: DrawnJob) -> Any:
     """What a cutter of this width leaves of each space, set with an edge in the plane of either
     flank (geometry). Odd teeth with clearance are cut again, turned on by half of it."""
     teeth, wide, space = job.whole("teeth"), job.mm("cutter_width"), _clutch_space(job)
@@ -179,11 +179,11 @@ def islands(job: Job) -> Any:
     return round_and_round(one, teeth).intersection(_clutch_ring(job))
 
 
-def _clutch_ring(job: Job) -> Polygon:
+def _clutch_ring(job: DrawnJob) -> Polygon:
     return round_bar(job.mm("outside")).difference(round_bar(job.mm("bore")))
 
 
-def _clutch_space(job: Job) -> float:
+def _clutch_space(job: DrawnJob) -> float:
     return 180 / job.whole("teeth") + job.degrees("clearance") / 2
 
 
@@ -193,4 +193,4 @@ def _sector(angle: float, reach: float) -> Polygon:
     return Polygon([(0, 0), *[(-reach * sin(a), reach * cos(a)) for a in steps]])
 
 
-__all__ = ["Drawing", "Job", "pi", "tan"]
+__all__ = ["Drawing", "DrawnJob", "pi", "tan"]

@@ -11,7 +11,7 @@ from typing import Any
 
 from shapely.geometry import LineString, Point
 
-from tests.machinist.drawings import SAID, Job
+from tests.machinist.drawings import SAID, DrawnJob
 from tests.machinist.machine import round_bar
 
 EQUAL = 0.15  # degrees that two lands may differ: a depth is said to a hundredth
@@ -19,7 +19,7 @@ PAIRED = 0.05  # degrees that two opposite edges may be off: a micrometer's anvi
 HOOK = 0.75  # degrees that a face may lean off: an offset said to a hundredth on a small tap
 
 
-def faults(section: Any, job: Job) -> list[str]:
+def faults(section: Any, job: DrawnJob) -> list[str]:
     """Lands may differ where the job says so."""
     radius, depth = job.mm("diameter") / 2, job.mm("depth")
     lands = _lands(section, radius)
@@ -41,7 +41,7 @@ def faults(section: Any, job: Job) -> list[str]:
     return found + _pairs([land[end] for land in lands], job)
 
 
-def _pairs(edges: list[float], job: Job) -> list[str]:
+def _pairs(edges: list[float], job: DrawnJob) -> list[str]:
     """Whether every edge has one straight opposite, so that a micrometer meets both, or none has
     (the two ways to space a reamer; common practice)."""
     off = [min(abs((other - edge) % 360 - 180) for other in edges) for edge in edges]

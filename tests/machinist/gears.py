@@ -16,7 +16,7 @@ from shapely import affinity
 from shapely.geometry import LineString, Polygon
 
 from tests.machinist.cutters import Cutter, involute
-from tests.machinist.drawings import SAID, Job
+from tests.machinist.drawings import SAID, DrawnJob
 from tests.machinist.figures import MM, deviations_in_file
 from tests.machinist.judging import farthest
 from tests.machinist.machine import round_bar, turned
@@ -28,34 +28,34 @@ TRUE = set(SMALLEST.values())
 LARGEST = {1: 10_000, 2: 134, 3: 54, 4: 34, 5: 25, 6: 20, 7: 16, 8: 13}
 
 
-def module(job: Job) -> float:
+def module(job: DrawnJob) -> float:
     if job.has("module"):
         return float(job.works[0]["module"])
     return 25.4 / float(job.works[0]["diametral_pitch"])
 
 
-def pressure(job: Job) -> float:
+def pressure(job: DrawnJob) -> float:
     return job.degrees("pressure_angle", 20.0)
 
 
-def whole_depth(job: Job) -> float:
+def whole_depth(job: DrawnJob) -> float:
     """In modules: what the cutter is stamped with; 2.157 by diametral pitch, 2.25 by module. Stub
     teeth that say nothing are cut with a cutter of full-depth ones."""
     customary = (2.25 if job.has("module") else 2.157) - 1 + addendum(job)
     return float(job.works[0].get("whole_depth", customary))
 
 
-def addendum(job: Job) -> float:
+def addendum(job: DrawnJob) -> float:
     """In modules, without a shift."""
     return float(job.works[0].get("addendum", 1))
 
 
-def shift(job: Job) -> float:
+def shift(job: DrawnJob) -> float:
     """Of the profile, in modules, outward over 0."""
     return float(job.works[0].get("shift", 0))
 
 
-def teeth_at_the_cutter(job: Job) -> float:
+def teeth_at_the_cutter(job: DrawnJob) -> float:
     """That the cutter is chosen for: N, N / cos^3 of a helix, N / cos of a pitch cone
     (formulae of every handbook on milling gears)."""
     teeth = job.whole("teeth")
@@ -66,13 +66,13 @@ def teeth_at_the_cutter(job: Job) -> float:
     return float(teeth)
 
 
-def pitch_cone(job: Job) -> float:
+def pitch_cone(job: DrawnJob) -> float:
     """tan = sin(shafts) / (mate / teeth + cos(shafts)), in radians."""
     shafts = radians(job.degrees("shaft_angle", 90.0))
     return atan2(sin(shafts), job.whole("mate") / job.whole("teeth") + cos(shafts))
 
 
-def form(job: Job, number: int | None) -> Cutter:
+def form(job: DrawnJob, number: int | None) -> Cutter:
     """The cutter of this number, made for the smallest number of its teeth; None: made for this
     very gear."""
     teeth = teeth_at_the_cutter(job) if number is None else SMALLEST[number]
@@ -84,7 +84,7 @@ def form(job: Job, number: int | None) -> Cutter:
     return replace(made, diameter=job.mm("diameter", "cutter")) if known else made
 
 
-def serves(job: Job, number: int) -> bool:
+def serves(job: DrawnJob, number: int) -> bool:
     """The range holds the whole number that is nearest, whose outline is nearest (geometry). No
     cutter has the outline of a shifted gear: its flanks are judged as they come out."""
     return (
@@ -103,7 +103,7 @@ def stretched(cutter: Cutter, helix: float) -> Cutter:
 # --- the gear that was cut --------------------------------------------------------------
 
 
-def faults(section: Any, job: Job, told: Told | None = None) -> list[str]:
+def faults(section: Any, job: DrawnJob, told: Told | None = None) -> list[str]:
     """In the section square to the axis. `told`: what a shift is said to leave off."""
     helix = job.degrees("helix_angle")
     size, teeth = module(job), job.whole("teeth")
@@ -147,7 +147,7 @@ class Thinner:
     deeper: float = 0.0
 
 
-def thinner(job: Job) -> Thinner:
+def thinner(job: DrawnJob) -> Thinner:
     """A span that is less by d has teeth thinner by d / cos a at the pitch line (definition of the
     base tangent). There a flank leans by a + 90/z from the way on which the cutter sinks
     (geometry)."""
@@ -160,7 +160,7 @@ def thinner(job: Job) -> Thinner:
     return Thinner(-high / cos(lean), -low / cos(lean), max(0.0, sunk))
 
 
-def span_deviations(job: Job) -> tuple[float, float] | None:
+def span_deviations(job: DrawnJob) -> tuple[float, float] | None:
     """What the span may be off, mm: as the job has it, or by the limits of the tooth's thickness
     times cos a (ISO 21771, base tangent length; from memory)."""
     for key, share in (("span_limits", 1.0), ("thickness_limits", cos(radians(pressure(job))))):

@@ -11,13 +11,13 @@ import re
 from math import atan, degrees, pi, radians, tan
 from typing import Any
 
-from tests.machinist.drawings import SAID, Job
+from tests.machinist.drawings import SAID, DrawnJob
 from tests.machinist.machine import Machine
 
 OFF = 0.01  # mm at the outside, over the length: of a groove whose lead is called exact
 
 
-def faults(machine: Machine, person: Any, job: Job, printed: str) -> list[str]:
+def faults(machine: Machine, person: Any, job: DrawnJob, printed: str) -> list[str]:
     lead = lead_made(person)
     if lead is None:
         return ["no gears from the head to the table screw"]
@@ -29,7 +29,7 @@ def faults(machine: Machine, person: Any, job: Job, printed: str) -> list[str]:
     ]
 
 
-def lead_wanted(job: Job) -> float:
+def lead_wanted(job: DrawnJob) -> float:
     if job.has("lead"):
         return job.mm("lead")
     return pi * job.mm("diameter") / tan(radians(job.degrees("helix_angle")))
@@ -44,7 +44,7 @@ def lead_made(person: Any) -> float | None:
     return None if person.to_screw is None else float(person.to_screw) * person.screw
 
 
-def _lead(lead: float, job: Job, printed: str) -> list[str]:
+def _lead(lead: float, job: DrawnJob, printed: str) -> list[str]:
     wanted = lead_wanted(job)
     off = job.mm("length") * pi * job.mm("diameter") * abs(1 / lead - 1 / wanted)
     told = re.search(r"groove aside over \S+ \S+ +([\d.]+) (mm|in)", printed)
@@ -53,7 +53,7 @@ def _lead(lead: float, job: Job, printed: str) -> list[str]:
     return [] if off <= allowed else [f"a lead of {lead:.3f} mm for {wanted:.3f}: {off:.3f} aside"]
 
 
-def _table(person: Any, job: Job) -> list[str]:
+def _table(person: Any, job: DrawnJob) -> list[str]:
     hand, disc = job.works[0]["hand"], job.works[0].get("cutter_form", "end") != "end"
     helix = degrees(atan(pi * job.mm("diameter") / lead_wanted(job)))
     swing = (helix if hand == "right" else -helix) if disc else 0.0
@@ -67,7 +67,7 @@ def _table(person: Any, job: Job) -> list[str]:
     return found
 
 
-def _between_cuts(person: Any, job: Job) -> list[str]:
+def _between_cuts(person: Any, job: DrawnJob) -> list[str]:
     """Slack out and cutter clear; the plate driven, or the gears parted and the pin out."""
     found = []
     if not person.slack_out:
@@ -84,7 +84,7 @@ def _between_cuts(person: Any, job: Job) -> list[str]:
     return found
 
 
-def _cuts(machine: Machine, job: Job) -> list[str]:
+def _cuts(machine: Machine, job: DrawnJob) -> list[str]:
     count, passes = job.whole("grooves"), job.works[0].get("passes", 1)
     if len(machine.cuts) != count * passes:
         return [f"{len(machine.cuts)} cuts for {count} grooves"]

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 from shapely.geometry import Polygon
 from shapely.ops import unary_union
 
-from tests.machinist.drawings import SAID, Drawing, Job, round_and_round
+from tests.machinist.drawings import SAID, Drawing, DrawnJob, round_and_round
 from tests.machinist.figures import ANGLE, LENGTH, length
 from tests.machinist.judging import farthest
 from tests.machinist.machine import Crash, round_bar, turned
@@ -93,7 +93,7 @@ def space(foot: float, angle: float, way: float) -> Polygon:
     return Polygon([(0, foot), (0, 0), back])
 
 
-def ring(job: Job) -> Drawing:
+def ring(job: DrawnJob) -> Drawing:
     """A pawl that goes clockwise meets a face on its clockwise end, the space behind it."""
     radius, count = job.mm("bore") / 2, job.whole("teeth")
     way = -1.0 if job.works[0]["drives"] == "clockwise" else 1.0

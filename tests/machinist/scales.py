@@ -11,7 +11,7 @@ from dataclasses import dataclass
 from math import cos, pi, radians
 from typing import Any
 
-from tests.machinist.drawings import SAID, Job
+from tests.machinist.drawings import SAID, DrawnJob
 from tests.machinist.figures import degrees_in_file, in_figures, lengths_in_file
 from tests.machinist.machine import Mark
 
@@ -89,7 +89,7 @@ def _stamp(work: dict[str, Any], n: int) -> str:
 
 
 def faults(
-    cuts: list[Mark], job: Job, work: dict[str, Any], travel: float | None, off: float
+    cuts: list[Mark], job: DrawnJob, work: dict[str, Any], travel: float | None, off: float
 ) -> list[str]:
     """`travel` is mm for one turn of the spindle, along a rule; `off`: what a place may be off, in
     the places' own unit."""

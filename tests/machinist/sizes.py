@@ -12,13 +12,13 @@ from typing import Any
 from shapely.geometry import LineString, box
 
 from tests.machinist import drawings, gauges, gears
-from tests.machinist.drawings import Job
+from tests.machinist.drawings import DrawnJob
 from tests.machinist.machine import TALL, turned
 
 _FACETS = 0.0005  # mm: what the corners of a drawn circle are off
 
 
-def faults(section: Any, job: Job, *, measured: bool) -> list[str]:
+def faults(section: Any, job: DrawnJob, *, measured: bool) -> list[str]:
     """`measured`: sizes were taken in the session. A cutter of a set is true for the fewest teeth
     of its range alone: what it does to a span of others only measuring can tell. The depth of a
     shifted gear is reckoned for just that form, so its span has to come out by the dial alone."""
@@ -39,12 +39,12 @@ def _outside(what: str, sizes: list[float], limits: tuple[float, float]) -> list
     ]
 
 
-def _stated(job: Job, key: str) -> tuple[float, float] | None:
+def _stated(job: DrawnJob, key: str) -> tuple[float, float] | None:
     low, high = job.limits(key)
     return (low, high) if low < high else None
 
 
-def _flats(section: Any, job: Job) -> list[str]:
+def _flats(section: Any, job: DrawnJob) -> list[str]:
     """Flat to flat; an odd number has none opposite, and counts twice from the axis."""
     limits, sides = _stated(job, "across_flats"), job.whole("sides")
     if limits is None:
@@ -54,7 +54,7 @@ def _flats(section: Any, job: Job) -> list[str]:
     return _outside("across flats", sizes, limits)
 
 
-def _keyways(section: Any, job: Job) -> list[str]:
+def _keyways(section: Any, job: DrawnJob) -> list[str]:
     limits = _stated(job, "depth")
     if limits is None:
         return []
@@ -67,7 +67,7 @@ def _keyways(section: Any, job: Job) -> list[str]:
     return _outside("depth of keyway", max(either, key=min), limits)
 
 
-def _splines(section: Any, job: Job) -> list[str]:
+def _splines(section: Any, job: DrawnJob) -> list[str]:
     """Half-way up each spline."""
     limits, count = _stated(job, "width"), job.whole("splines")
     if limits is None:
@@ -82,7 +82,7 @@ def _splines(section: Any, job: Job) -> list[str]:
     return _outside("width of spline", sizes, limits)
 
 
-def _spans(section: Any, job: Job) -> list[str]:
+def _spans(section: Any, job: DrawnJob) -> list[str]:
     """Over k teeth from each space on: m cos a (pi (k - 1/2) + z inv a) + 2 x m sin a and the
     deviations (base tangent length; Elements of Metric Gear Technology, section 10)."""
     moved = gears.shift(job)
@@ -114,7 +114,7 @@ def _upright(section: Any, place: float) -> tuple[float, float]:
     return low, high
 
 
-_TAKEN: dict[str, Callable[[Any, Job], list[str]]] = {
+_TAKEN: dict[str, Callable[[Any, DrawnJob], list[str]]] = {
     "polygon": _flats,
     "keyways": _keyways,
     "splines": _splines,

@@ -9,14 +9,14 @@ import pytest
 from tests.kinds import crafts
 from tests.lanes import drawn
 from tests.machinist.craft import Fault
-from tests.machinist.drawings import Job
+from tests.machinist.drawings import DrawnJob
 from tests.machinist.planted import PLANTED, Twist, written
 from tests.machinist.workshop import JOBS, make
 
 
 def test_something_is_planted_in_every_kind() -> None:
     """A judge that lets everything pass would be seen: angles alone are judged as divisions are."""
-    planted = {Job(JOBS / f"{fault.job}.toml").kind for fault in PLANTED}
+    planted = {DrawnJob(JOBS / f"{fault.job}.toml").kind for fault in PLANTED}
     assert planted == set(crafts()) - {"angles"}
 
 

@@ -13,7 +13,7 @@ from typing import Any
 
 from tests.kinds import crafts
 from tests.machinist.craft import Made
-from tests.machinist.drawings import Job
+from tests.machinist.drawings import DrawnJob
 from tests.machinist.gauges import NotThere, gauge
 from tests.machinist.machine import Crash, Machine
 from tests.machinist.person import Choices, Person
@@ -45,7 +45,7 @@ def every_reading(**known: Any) -> list[Choices]:
     return [Choices(side, sense, **known) for side, sense in product((-1, 1), (1, -1))]
 
 
-def ratio_of(job: Job) -> Fraction:
+def ratio_of(job: DrawnJob) -> Fraction:
     name = str(job.data["head"])
     path = Path(name) if name.endswith(".toml") else ROOT / "config" / "heads" / f"{name}.toml"
     text = path.read_text("utf-8")
@@ -67,7 +67,7 @@ def make(path: Path, choices: Choices, twist: Callable[[str], str] = str) -> Mad
 
     `twist` alters a sentence on its way to the ear, as a fault in the program would.
     """
-    job = Job(path)
+    job = DrawnJob(path)
     craft = crafts()[job.kind]
     machine = Machine(craft.cutter(job), craft.blank(job), sense=choices.sense)
     machine.slack = choices.slack

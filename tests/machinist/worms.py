@@ -9,11 +9,11 @@ from __future__ import annotations
 from math import atan, cos, degrees, pi, sin, sqrt, tan
 from typing import Any
 
-from tests.machinist.drawings import SAID, Job
+from tests.machinist.drawings import SAID, DrawnJob
 from tests.machinist.machine import Machine
 
 
-def faults(machine: Machine, person: Any, job: Job) -> list[str]:
+def faults(machine: Machine, person: Any, job: DrawnJob) -> list[str]:
     found = _table(person, job)
     cuts, count = machine.cuts, job.whole("teeth")
     passes = job.works[0].get("passes", 1)
@@ -33,20 +33,20 @@ def faults(machine: Machine, person: Any, job: Job) -> list[str]:
     return [*found, *_stock(job)]
 
 
-def _module(job: Job) -> float:
+def _module(job: DrawnJob) -> float:
     return float(job.works[0]["module"])
 
 
-def _left(job: Job) -> float:
+def _left(job: DrawnJob) -> float:
     """For the hob, on the floor; an eighth of the module where the job says nothing."""
     return job.mm("leave") if job.has("leave") else _module(job) / 8
 
 
-def lead_angle(job: Job) -> float:
+def lead_angle(job: DrawnJob) -> float:
     return atan(job.works[0].get("starts", 1) * _module(job) / job.mm("worm_diameter"))
 
 
-def _table(person: Any, job: Job) -> list[str]:
+def _table(person: Any, job: DrawnJob) -> list[str]:
     swing = degrees(lead_angle(job)) * (1 if job.works[0].get("hand", "right") == "right" else -1)
     found = []
     if abs(person.swung - swing) > 1 / 60:
@@ -58,7 +58,7 @@ def _table(person: Any, job: Job) -> list[str]:
     return found
 
 
-def above_throat(job: Job) -> float:
+def above_throat(job: DrawnJob) -> float:
     """How far over its place at the throat the disc first touches the ring: points all over the
     hollow that lie under it, the highest first."""
     size, worm = _module(job), job.mm("worm_diameter")
@@ -79,7 +79,7 @@ def above_throat(job: Job) -> float:
     return highest - disc - (centre - hollow)
 
 
-def _stock(job: Job) -> list[str]:
+def _stock(job: DrawnJob) -> list[str]:
     """On each flank at the floor of the gash, against the worm's own straight thread (it is a rack
     there: half the pitch at the pitch line, narrower below by the pressure angle)."""
     size, lean = _module(job), lead_angle(job)

@@ -11,7 +11,7 @@ from fractions import Fraction
 
 
 @dataclass(frozen=True)
-class Cut:
+class CutMade:
     """Where cut `number` (1 and up) was made, in crank turns from the first hole, and how."""
 
     number: int
@@ -33,7 +33,7 @@ class DividingHead:
     locked: bool = False
     guarded: bool = False
     strained: int = 0  # times the crank was turned against the lock
-    cuts: list[Cut] = field(default_factory=list)
+    cuts: list[CutMade] = field(default_factory=list)
 
     def turn(self, by: Fraction) -> bool:
         """Turn the crank; forward is the working direction. False: the lock holds it."""
@@ -53,8 +53,8 @@ class DividingHead:
         """The arms lie on the plate: whole turns of the crank pass over them."""
         return (self.arms - self.crank) % 1 == 0
 
-    def cut(self, number: int) -> Cut:
-        self.cuts.append(Cut(number, self.spindle, self.locked, self.guarded))
+    def cut(self, number: int) -> CutMade:
+        self.cuts.append(CutMade(number, self.spindle, self.locked, self.guarded))
         return self.cuts[-1]
 
     def degrees(self) -> Fraction:

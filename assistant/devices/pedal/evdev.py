@@ -12,7 +12,7 @@ import select
 import threading
 from collections.abc import Callable
 
-from assistant.devices.availability import Presence, told_at_its_end
+from assistant.devices.availability import Availability, told_at_its_end
 from assistant.devices.pedal.binding import Taught
 from assistant.devices.pedal.contact import Foot
 from assistant.devices.pedal.gestures import Manner
@@ -63,20 +63,20 @@ class EvdevPedal:
             self._thread.join(2)
 
     def _work(self, post: Post) -> None:
-        presence = Presence(Device.PEDAL, post)
-        told_at_its_end(lambda: self._watch(presence, post), presence, self._closing.is_set)
+        availability = Availability(Device.PEDAL, post)
+        told_at_its_end(lambda: self._watch(availability, post), availability, self._closing.is_set)
 
-    def _watch(self, presence: Presence, post: Post) -> None:
+    def _watch(self, availability: Availability, post: Post) -> None:
         while not self._closing.is_set():
             why: str
             opened, why = open_taught(*self._taught)
             if opened:
-                presence.back()
+                availability.back()
                 feet = {code: Foot(post, self._on_down, manner)
                         for code, manner in self._manners.items()}  # fmt: skip
                 why = self._follow(opened, feet)
             if not self._closing.is_set():
-                presence.lost(why)
+                availability.lost(why)
                 self._closing.wait(RETRY_S)
 
     def _follow(self, opened: list[InputDevice], feet: dict[int, Foot]) -> str:

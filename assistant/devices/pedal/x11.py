@@ -12,7 +12,7 @@ import threading
 import time
 from collections.abc import Callable
 
-from assistant.devices.availability import Presence, told_at_its_end
+from assistant.devices.availability import Availability, told_at_its_end
 from assistant.devices.pedal.binding import Taught
 from assistant.devices.pedal.contact import Foot
 from assistant.devices.pedal.gestures import Manner
@@ -54,25 +54,25 @@ class XPedal:
             self._thread.join(2)
 
     def _work(self, post: Post) -> None:
-        presence = Presence(Device.PEDAL, post)
-        told_at_its_end(lambda: self._watch(presence, post), presence, self._closing.is_set)
+        availability = Availability(Device.PEDAL, post)
+        told_at_its_end(lambda: self._watch(availability, post), availability, self._closing.is_set)
 
-    def _watch(self, presence: Presence, post: Post) -> None:
+    def _watch(self, availability: Availability, post: Post) -> None:
         while not self._closing.is_set():
             edges: queue.SimpleQueue[Edge] = queue.SimpleQueue()
             listener, why = start_listener(edges.put)
             if listener is not None:
                 foot = Foot(post, self._on_down, self._manner)
-                why = self._follow(listener, edges, presence, foot)
+                why = self._follow(listener, edges, availability, foot)
             if not self._closing.is_set():
-                presence.lost(why)
+                availability.lost(why)
                 self._closing.wait(RETRY_S)
 
     def _follow(
         self,
         listener: threading.Thread,
         edges: queue.SimpleQueue[Edge],
-        presence: Presence,
+        availability: Availability,
         foot: Foot,
     ) -> str:
         """Take edges until the screen is gone; returns why."""
@@ -80,7 +80,7 @@ class XPedal:
         while not self._closing.is_set() and listener.is_alive():
             self._listens = True
             if time.monotonic() - began > ALIVE_S:
-                presence.back()
+                availability.back()
             with contextlib.suppress(queue.Empty):
                 down, key = edges.get(timeout=min(foot.wait(), ALIVE_S))
                 if self._taught.code in key.symbols:

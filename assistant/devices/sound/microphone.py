@@ -7,7 +7,7 @@ import time
 from collections.abc import Callable
 from typing import Any
 
-from assistant.devices.availability import Presence
+from assistant.devices.availability import Availability
 from assistant.devices.sound.samples import Resampler, loudest, mono
 from assistant.devices.sound.streams import Format, KeptStream, Sound, StreamUse
 
@@ -25,13 +25,13 @@ class Microphone:
     have our own voice in them; `own` says that the last one may, `at` when it was captured."""
 
     def __init__(
-        self, sound: Sound, name: str, presence: Presence, own_voice: Callable[[], bool],
+        self, sound: Sound, name: str, availability: Availability, own_voice: Callable[[], bool],
         *, over_own: bool = False,
     ) -> None:  # fmt: skip
         self._blocks: queue.Queue[tuple[bytes, bool, float]] = queue.Queue(QUEUED)
         self._over_own = over_own
         self.own, self.at = False, 0.0
-        self._presence = presence
+        self._availability = availability
         self._own_voice = own_voice
         self._deaf_until = 0.0
         self._open = False
@@ -40,7 +40,7 @@ class Microphone:
         self._last_sound: float | None = None
         self._mute = False
         self._sound = sound
-        use = StreamUse(self._take, self._opened, self._lost, presence.back, lambda: True)
+        use = StreamUse(self._take, self._opened, self._lost, availability.back, lambda: True)
         self._line = KeptStream(False, name, RATE, use)
         sound.keep_open(self._line)
 
@@ -77,7 +77,7 @@ class Microphone:
     def _lost(self, why: str) -> None:
         self._last_sound = None
         self._mute = False
-        self._presence.lost(why)
+        self._availability.lost(why)
 
     def _notice_zeros(self, data: bytes) -> None:
         now = time.monotonic()
@@ -86,7 +86,7 @@ class Microphone:
             # Only what was lost for its silence returns with a sound.
             if self._mute and loudest(data):
                 self._mute = False
-                self._presence.back()
+                self._availability.back()
         elif now - self._last_sound > ZEROS_S and not self._mute:
             self._mute = True
-            self._presence.lost("it gives only silence: is it muted, or switched off?")
+            self._availability.lost("it gives only silence: is it muted, or switched off?")

@@ -12,7 +12,7 @@ import time
 from collections import deque
 from collections.abc import Callable, Sequence
 
-from assistant.devices.availability import Presence, words_of
+from assistant.devices.availability import Availability, words_of
 from assistant.devices.terminal.screen import FullScreen, Lines
 from assistant.engine.events import Device, Tone
 from assistant.engine.hears import Hears
@@ -32,7 +32,7 @@ class SteadyScreen:
 
     def __init__(self, screen: FullScreen | Lines, post: Post) -> None:
         self._screen = screen
-        self._presence = Presence(Device.DISPLAY, post)
+        self._availability = Availability(Device.DISPLAY, post)
         self._waiting: deque[Callable[[], None]] = deque(maxlen=MOST_WAITING)
         self._wake = threading.Condition()
         self._busy_since: float | None = None
@@ -92,9 +92,9 @@ class SteadyScreen:
         while (job := self._next()) is not None:
             fault = self._done(job)
             if fault:
-                self._presence.lost(fault)
+                self._availability.lost(fault)
             else:
-                self._presence.back()
+                self._availability.back()
 
     def _done(self, job: Callable[[], None]) -> str:
         """Draws; why that failed, or nothing. The thread goes on: the next drawing may do."""
@@ -118,6 +118,8 @@ class SteadyScreen:
         while not self._closing:
             began = self._busy_since
             if began is not None and time.monotonic() - began > STOPPED_S:
-                self._presence.lost("it takes nothing more: was it stopped? Ctrl-Q lets it go on")
+                self._availability.lost(
+                    "it takes nothing more: was it stopped? Ctrl-Q lets it go on"
+                )
             with self._wake:
                 self._wake.wait(TICK_S)

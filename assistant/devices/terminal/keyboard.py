@@ -11,7 +11,7 @@ import time
 from collections import deque
 from collections.abc import Callable
 
-from assistant.devices.availability import Presence, told_at_its_end
+from assistant.devices.availability import Availability, told_at_its_end
 from assistant.devices.terminal.key_source import KeySource, key_source
 from assistant.engine.asked import KEYS, Act, key_of
 from assistant.engine.events import (
@@ -99,10 +99,10 @@ class Keyboard:
         self._source.leave()
 
     def _work(self, take: _Keys | _Lines) -> None:
-        presence = Presence(Device.KEYBOARD, self._post)
-        told_at_its_end(lambda: self._read(take, presence), presence, self._closing.is_set)
+        availability = Availability(Device.KEYBOARD, self._post)
+        told_at_its_end(lambda: self._read(take, availability), availability, self._closing.is_set)
 
-    def _read(self, take: _Keys | _Lines, presence: Presence) -> None:
+    def _read(self, take: _Keys | _Lines, availability: Availability) -> None:
         while not self._closing.is_set():
             data = self._source.read(self._patience())
             if data is None:
@@ -112,7 +112,7 @@ class Keyboard:
                 take.feed(data)
             else:
                 take.end()
-                presence.lost("the input has ended")
+                availability.lost("the input has ended")
                 return
 
     def _patience(self) -> float | None:

@@ -25,7 +25,7 @@ Features = npt.NDArray[np.float32]
 
 def features(vectors: Vectors, seconds: float) -> Features:
     """`vectors` (n, 96) of one utterance, n at least 1; `seconds` is its length, with the
-    run-up before it and the silence after it."""
+    run-up before it and the silence after it. Raises ValueError for none."""
     if not len(vectors):
         raise ValueError("an utterance too short for one embedding has no features")
     edges = np.linspace(0, len(vectors), PARTS + 1)

@@ -52,7 +52,7 @@ Recordings = Mapping[str, Sequence[Wave]]
 
 
 def checked_recording(phrase: str, sound: Wave) -> Wave:
-    """The spoken part of a recording, or Refusal with the cure when it can't be learned from."""
+    """The spoken part of a recording. Raises Refusal when it can't be learned from."""
     seconds = len(sound) / RATE
     if seconds < SHORTEST:
         raise Refusal(f"{phrase}: {seconds:.1f} s recorded", "say the whole phrase", ": ")

@@ -5,7 +5,7 @@ from __future__ import annotations
 import time
 from collections.abc import Callable
 
-from assistant.devices.availability import Presence
+from assistant.devices.availability import Availability
 from assistant.devices.sound.microphone import Microphone
 from assistant.devices.sound.streams import Sound
 from assistant.engine.events import Device, DeviceLost, Event
@@ -24,8 +24,8 @@ class Recorder:
 
     def __init__(self, settings: Settings, sound: Sound, own_voice: Callable[[], bool]) -> None:
         self._lost: list[str] = []
-        presence = Presence(Device.MICROPHONE, self._note)
-        self._microphone = Microphone(sound, settings.sound.microphone, presence, own_voice)
+        availability = Availability(Device.MICROPHONE, self._note)
+        self._microphone = Microphone(sound, settings.sound.microphone, availability, own_voice)
 
     def _note(self, event: Event) -> None:
         if isinstance(event, DeviceLost):

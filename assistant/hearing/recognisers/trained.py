@@ -99,7 +99,8 @@ class TrainedEar:
         )
 
     def _phones(self, pcm: bytes) -> tuple[Rows, Fits] | None:
-        """What was heard and how well each phrase fits it; None where the head is left alone."""
+        """What was heard and how well each phrase fits it; None where the classifier is left
+        alone."""
         if self._fits is None:
             return None
         heard = self._fits.hear(from_pcm(pcm))

@@ -76,7 +76,7 @@ def voice_plan(
     speakers: Sequence[str], phrases: Sequence[str], strict: Sequence[str], counts: Counts
 ) -> list[VoicedText]:
     """The same for the same names and counts. `speakers` by the set's names: a first letter "a" is
-    American, "b" British, any other has both."""
+    American, "b" British, any other has both. Raises Refusal where there is no speaker."""
     rng = np.random.default_rng(TEXTS_SEED)
     chosen = trained(speakers)
     if not chosen and counts.kokoro:
