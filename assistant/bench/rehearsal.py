@@ -229,7 +229,7 @@ class Rehearsal:
 
     def measure(self, step: dict[str, Any]) -> None:
         """A size is given, as it would be typed."""
-        self._handle(SizeGiven(self._now, str(step["size"])))
+        self._handle(SizeGiven(self._now, str(step["size"]).replace(",", ".")))
 
     def scrap(self, _: dict[str, Any]) -> None:
         """The part in hand is given up."""

@@ -25,11 +25,22 @@ class Track:
 
     def __init__(self, programme: Programme) -> None:
         self.programme = programme
-        moves = accumulate(map(pin_turns, programme.moves), initial=Fraction(0))
+        moves = accumulate(map(pin_turns, programme.moves), initial=_begins(programme))
         self.pins = tuple(place % 1 for place in moves)
         if is_dial(programme):
             self.pins = tuple(p * programme.worm_ratio % 1 for p in programme.positions)
         self.angles = tuple(map(float, programme.positions[: programme.cuts]))
+
+
+def _begins(programme: Programme) -> Fraction:
+    """Where over the plate the first cut is made, from the marked hole: a further setting may
+    begin elsewhere. Where the plate turns too, that is not known, and it counts from there."""
+    move = programme.moves[0]
+    if programme.method == "differential" or any(each.plate_holes for each in programme.moves):
+        return Fraction(0)
+    turned = programme.positions[0] * (1 if move.direct_circle else programme.worm_ratio) % 1
+    circle = move.direct_circle or move.circle
+    return turned if circle and not turned * circle % 1 else Fraction(0)
 
 
 def pin_turns(move: Move) -> Fraction:

@@ -1,12 +1,14 @@
 """What three recordings of each phrase by one unseen voice are worth.
 
-    python -m tests.bench.hearing_learned
+    python -m tests.bench.hearing_learned [VOICE [TUBES]]
 
-Prints a table, percent taken / percent taken for another phrase, before and after learning.
+Prints a table, percent taken / percent taken for another phrase, before and after learning. VOICE
+is one of `more_voices`, TUBES the folder that it may need.
 """
 
 from __future__ import annotations
 
+import sys
 import tempfile
 from pathlib import Path
 
@@ -48,16 +50,16 @@ def row(file: Path, said: list[Clip], sound: LearnedSound) -> str:
     return " | ".join(cells)
 
 
-def said() -> list[Clip]:
+def said(name: str, tubes: Path | None) -> list[Clip]:
     """Each phrase so many times and once more, at several paces and pitches."""
     rng = np.random.default_rng(77)
-    voice = next(each for each in more_voices() if each.name == VOICE)
+    voice = next(each for each in more_voices(tubes) if each.name == name)
     manners = [
         (phrase, SpeakingManner(float(rng.uniform(0.8, 1.2)), float(rng.uniform(0.2, 0.8)), number))
         for phrase in sorted(built_in())
         for number in range(RECORDINGS + 1)
     ]
-    return [Clip(phrase, VOICE, voice.say(phrase, manner)) for phrase, manner in manners]
+    return [Clip(phrase, name, voice.say(phrase, manner)) for phrase, manner in manners]
 
 
 def will_do(clip: Clip) -> bool:
@@ -69,12 +71,11 @@ def will_do(clip: Clip) -> bool:
     return True
 
 
-def table() -> list[str]:
+def table(name: str = VOICE, tubes: Path | None = None) -> list[str]:
     """The lines of the table, and whose voice it is."""
     shipped = load_classifier(SHIPPED)
-    own = [
-        clip for clip in said() if clip.phrase in shipped.labels
-    ]  # the classifier learns its own only
+    # The classifier learns its own phrases only.
+    own = [clip for clip in said(name, tubes) if clip.phrase in shipped.labels]
     recorded: dict[str, list[Wave]] = {}
     test: list[Clip] = []
     for clip in own:
@@ -87,7 +88,7 @@ def table() -> list[str]:
         save_classifier(learned, Path(folder, "classifier.npz"))
         after = row(Path(folder, "classifier.npz"), test, sound_of(recorded, lambda line: None))
     return [
-        f"Before and after learning the unseen voice that is heard worst ({VOICE}): {RECORDINGS} "
+        f"Before and after learning an unseen voice ({name}): {RECORDINGS} "
         f"recordings of each phrase at most, {len(test)} other clips a condition, in a room, "
         "percent taken / wrong:",
         "",
@@ -99,4 +100,5 @@ def table() -> list[str]:
 
 
 if __name__ == "__main__":
-    print("\n".join(table()))
+    voice, *folder = sys.argv[1:] or [VOICE]
+    print("\n".join(table(voice, *map(Path, folder))))

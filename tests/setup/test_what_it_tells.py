@@ -43,7 +43,7 @@ def test_a_voice_far_over_the_noise() -> None:
     assert "noise -60 dB, voice -30 dB" in lines[1]
     assert "understood: spindle locked (0.97 sure)" in lines[2]
     assert "of 100 phrases of strangers" in lines[3] and len(lines) == 4
-    assert help_for("head", found) == []
+    assert help_for("trained", found) == []
 
 
 def test_an_ear_that_was_not_measured_promises_nothing() -> None:
@@ -88,7 +88,7 @@ def test_what_would_help_in_noise(over: float | None, part: str) -> None:
     inverse square law). Learning is offered for the ear that learns."""
     # Noise and voice together are louder than either: the voice alone is what stands over it.
     voice = None if over is None else -30 + 10 * math.log10(1 + 10 ** (over / 10))
-    lines = help_for("head", measured(-30.0, voice))
+    lines = help_for("trained", measured(-30.0, voice))
     assert lines[0] == "What would help:"
     assert (part in lines[1]) and ("the pedal" in lines[1]) == bool(part)
     assert [line for line in lines if "headset" in line and "about 6 dB louder" in line]

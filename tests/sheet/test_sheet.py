@@ -286,3 +286,19 @@ def test_what_is_questioned_stands_in_sentences_of_its_own(name: str) -> None:
     found = list(facts.warnings(stage))
     assert len(found) > 1
     assert all(each[:1].isupper() and each.endswith(".") for each in found)
+
+
+def test_a_round_that_begins_elsewhere_is_numbered_from_the_marked_hole() -> None:
+    """As the set-up says it: from the first hole so many turns and holes, then the first cut."""
+    job = read_job(JOBS / "gate-splines.toml")
+    root = stages_of(job, head_of(job))[2]
+    begun = "From the first hole: two turns, then eighteen holes on the thirty-nine circle."
+    assert begun in " ".join(root.programme.checklist)
+    first, *others = position_rows(root)
+    assert first.hole == "18"
+    hole = 18
+    for row in others:
+        moved = re.search(r"(\d+)/39$", row.move)
+        hole = (hole + int(moved[1] if moved else 0)) % 39
+        assert row.hole == str(hole)
+    assert hole == 18

@@ -144,6 +144,8 @@ FAULTS = [
 
 def strike(fire: Fire, fault: Fault, figures: dict[str, list[float]], *, answer: bool) -> None:
     """One fault at the present question: told, the job untouched; answered; mended and told."""
+    # On a busy machine a device is lost by itself now and then: one that is away can't be lost.
+    sounds.wait_for(lambda: not fire.state.lost, "every device", 60)
     standing, began = fire.standing, time.time()
     fault.strike(fire)
     for device in fault.devices:

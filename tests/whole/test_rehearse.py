@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 
 from assistant.engine.phrases import PHRASES
-from tests.commands import COUNT_WHEEL, PINION, tallyhand
+from tests.commands import COUNT_WHEEL, JOBS, PINION, tallyhand
 from tests.lanes import drawn
 
 PHASES = {
@@ -156,3 +156,17 @@ def test_a_rehearsal_leaves_nothing_behind_unless_a_folder_is_named(tmp_path: Pa
     env = {"HOME": str(home), "XDG_DATA_HOME": str(home), "TMPDIR": str(home)}
     assert tallyhand("rehearse", COUNT_WHEEL, given=given, env=env).returncode == 0
     assert list(home.iterdir()) == []
+
+
+@pytest.mark.parametrize("size", ["33.02", "33,02"])
+def test_a_size_is_typed_with_a_point_or_a_comma(size: str) -> None:
+    """As on the terminal and the page."""
+    cut = [PRESS] * 40
+    lines = rehearse(JOBS / "mill-keyways.toml", cut)
+    before = next(n for n, each in enumerate(states(lines)) if each["phase"] == "measure")
+    lines = rehearse(JOBS / "mill-keyways.toml", [*cut[:before], {"size": size}])
+    assert "Thirty-three point zero two millimetres." in lines[-2]["said"]
+
+
+def states(lines: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    return [line["state"] for line in lines if "state" in line]
