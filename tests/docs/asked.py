@@ -39,7 +39,7 @@ def _awaiting() -> str:
     if not waiting:
         return "The head was trained for every phrase."
     named = "; ".join(f"“{row.phrase}” (key {row.shown.key})" for row in waiting if row.shown)
-    return f"The head was not trained for these, which are heard by their sounds alone: {named}."
+    return f"The classifier was not trained for these, which are heard by their sounds alone: {named}."
 
 
 def _voice(what: Command | Act, shown: Shown) -> str:
