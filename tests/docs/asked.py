@@ -37,9 +37,11 @@ def _questions() -> str:
 def _awaiting() -> str:
     waiting = [row for row in COMMANDS.values() if not row.learned and row.shown]
     if not waiting:
-        return "The head was trained for every phrase."
+        return "The classifier was trained for every phrase."
     named = "; ".join(f"“{row.phrase}” (key {row.shown.key})" for row in waiting if row.shown)
-    return f"The classifier was not trained for these, which are heard by their sounds alone: {named}."
+    return (
+        f"The classifier was not trained for these, which are heard by their sounds alone: {named}."
+    )
 
 
 def _voice(what: Command | Act, shown: Shown) -> str:
