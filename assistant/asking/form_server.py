@@ -39,9 +39,11 @@ class FormPage:
         self.access = Access()
         self.written: Path | None = None
         self._told = threading.Event()
+        self._last_page: bytes | None = None
         self._trouble = ""
         place = (LOOPBACK, port)
         self.server = PageServer(place, self.access, Hub(), self.document, self.press, lambda: None)
+        self.server.sent = self._page_sent
         self._thread = serve(self.server)
 
     @property
@@ -62,8 +64,13 @@ class FormPage:
                 self._title,
             )
         if self.written is not None:
-            self._told.set()
+            self._last_page = made
         return made
+
+    def _page_sent(self, page: bytes) -> None:
+        """The program ends with the page that tells where the job is: it must be out by then."""
+        if page is self._last_page:
+            self._told.set()
 
     def press(self, facts: Mapping[str, Any]) -> bool:
         """An answer, or that the job is to be written; False for anything else."""

@@ -59,6 +59,8 @@ class PageServer(ThreadingHTTPServer):
     ) -> None:
         self.access, self.hub, self.document = access, hub, document
         self.press, self.answered = press, answered
+        self.sent: Callable[[bytes], None] = lambda page: None
+        """Told of each page once it is with the system that brings it to the reader."""
         self.door = Door()
         self.seats = threading.BoundedSemaphore(MOST_READERS)
         super().__init__(place, Handler)
@@ -116,7 +118,9 @@ class Handler(BaseHTTPRequestHandler):
         elif not self.server.access.may_look(self.headers):
             self._answer(HTTPStatus.FORBIDDEN, "text/html; charset=utf-8", NO_KEY.encode())
         elif path == "/":
-            self._answer(HTTPStatus.OK, "text/html; charset=utf-8", self.server.document())
+            page = self.server.document()
+            self._answer(HTTPStatus.OK, "text/html; charset=utf-8", page)
+            self.server.sent(page)
         elif not self.server.seats.acquire(blocking=False):
             self._refuse(HTTPStatus.SERVICE_UNAVAILABLE, "too many pages follow this session")
         else:

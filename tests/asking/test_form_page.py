@@ -11,10 +11,12 @@ import io
 import json
 import re
 import subprocess
+import threading
 import tomllib
 from collections.abc import Iterator
 from contextlib import contextmanager
 from html import unescape
+from http import HTTPStatus
 from pathlib import Path
 from typing import Any
 
@@ -24,6 +26,7 @@ from assistant.asking.form_server import FormPage
 from assistant.asking.interview import Asking, Interview
 from assistant.bench import language_files
 from assistant.errors import Refusal
+from assistant.page.server import Handler
 from assistant.words.language import speaking
 from tests.commands import JOBS, PROGRAM, ROOT, one_line, tallyhand
 
@@ -160,6 +163,36 @@ def test_a_tablet_shows_the_keys_that_an_answer_needs(served: Any) -> None:
     assert keys("work.module") == ("decimal", False)
     assert keys("work.blank") == ("decimal", True)
     assert keys(r"\.title") == ("text", False)
+
+
+def test_the_last_page_is_out_before_the_program_ends(
+    served: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """However long the machine takes to send it."""
+    page, browser, _ = served
+    sends, may_send = threading.Event(), threading.Event()
+    head = Handler._head
+
+    def late(handler: Handler, status: HTTPStatus, lines: dict[str, str]) -> None:
+        if page.written and handler.command == "GET":
+            sends.set()
+            may_send.wait(60)
+        head(handler, status, lines)
+
+    monkeypatch.setattr(Handler, "_head", late)
+    browser.give(HEXAGON)
+    assert browser.tell(write=True) == 204
+    reader = threading.Thread(target=browser.text)
+    ended = threading.Thread(target=page.wait)
+    reader.start()
+    ended.start()
+    assert sends.wait(60)
+    ended.join(0.3)
+    assert ended.is_alive()
+    may_send.set()
+    ended.join(60)
+    reader.join(60)
+    assert not ended.is_alive()
 
 
 def test_it_speaks_german() -> None:
