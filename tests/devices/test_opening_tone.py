@@ -144,11 +144,15 @@ def test_the_ear_does_not_hear_it(
     hearing.start(told)
     try:
         wait_for(lambda: given, "the ear", 60)
+        sounded = reached_the_ear = None
         for turn in range(4):  # once more where a busy machine lost it, or was late with the loop
             given.clear()
             with server.recording(tmp_path / f"said{turn}.wav") as wav:
                 announcer.say("Guard?")
-                wait_for(lambda: announcer.began() is not None, "speech", 60)
+                try:
+                    wait_for(lambda: announcer.began() is not None, "speech", 30)
+                except RuntimeError:
+                    continue  # the loudspeaker was away: what is said then is never begun
                 wait_for(lambda: not announcer.busy(), "silence", 60)
                 recorded_on(wav, 1.5)
             sounded = _tone_in(wav.read_bytes()[44:], 16000) > 0.9

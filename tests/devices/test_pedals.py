@@ -5,6 +5,7 @@ from __future__ import annotations
 import errno
 import json
 import os
+import select
 import shutil
 import subprocess
 import sys
@@ -73,6 +74,10 @@ class Pedal:
         record: dict[str, Any] = json.loads(self.process.stdout.readline())
         return record
 
+    def tells(self) -> bool:
+        """Something has been told that was not read."""
+        return bool(select.select([self.process.stdout], [], [], 0)[0])
+
     def gesture(self) -> str:
         """The next gesture; every press is told at once when the foot goes down."""
         downs = 0
@@ -96,6 +101,17 @@ def pedal(screen: Screen, tmp_path: Path) -> Iterator[Pedal]:
     pedal.process.wait()
 
 
+def doubled(pedal: Pedal, screen: Screen) -> bool:
+    """Two quick presses are felt as one gesture. Where a busy machine lets too long pass between
+    them they are two, and are made again."""
+    for _ in range(5):
+        screen.press("F9", 80, times=2)
+        if pedal.gesture() == "double":
+            return True
+        assert pedal.gesture() == "press"
+    return False
+
+
 @on_screen
 def test_x_gestures(pedal: Pedal, screen: Screen) -> None:
     """Press, double press and hold; the repeats of a held key are not presses; other keys are
@@ -103,8 +119,7 @@ def test_x_gestures(pedal: Pedal, screen: Screen) -> None:
     screen.press("F8", 100)
     screen.press("F9", 120)
     assert pedal.gesture() == "press"
-    screen.press("F9", 80, times=2)
-    assert pedal.gesture() == "double"
+    assert doubled(pedal, screen)
     screen.press("F9", 2500)  # X repeats after 0.66 s
     assert pedal.gesture() == "hold"
     time.sleep(0.2)  # sooner than 30 ms after its release it would be a bounce
@@ -122,7 +137,7 @@ def test_x_the_screen_goes_and_comes_back(pedal: Pedal, screen: Screen) -> None:
     assert (lost["kind"], lost["device"]) == ("DeviceLost", "pedal")
     screen.start()
     assert pedal.next()["kind"] == "DeviceReturned"
-    screen.press("F9", 120)
+    screen.press_until("F9", pedal.tells)  # the first ones may be too soon for its new listener
     assert pedal.gesture() == "press"
     pedal.process.kill()
     assert pedal.process.stderr and pedal.process.stderr.read() == ""
