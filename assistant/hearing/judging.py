@@ -25,6 +25,7 @@ LEAST_RUN_UP_S = 0.25
 
 TOO_LONG, TOO_SHORT = "too long for a phrase", "too short for a phrase"
 TOO_FAINT = "far fainter than your usual voice"
+NO_NOISE = -120.0  # dB
 NOT_AGREED = "the second ear did not hear the same"
 
 CLIPPED_OF, CLIPPED_LEAST = 5, 3
@@ -224,9 +225,11 @@ class Hearer:
 
     def _too_faint(self, segment: Segment, guess: Guess) -> str:
         """Lock and guard are not for somebody else to confirm, from across the shop."""
-        found = levels(segment)
-        if guess.command not in LOCK_AND_GUARD or found is None:
+        if guess.command not in LOCK_AND_GUARD:
             return ""
+        # Where the microphone had stopped just before, the noise is not known: no voice is louder
+        # than voice and noise together.
+        found = levels(segment) or (level(_voiced(segment)), NO_NOISE)
         return TOO_FAINT if faint(self.trust, *found) else ""
 
     def _disagreement(self, segment: Segment, guess: Guess) -> str:

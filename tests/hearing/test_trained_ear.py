@@ -329,6 +329,23 @@ def test_a_voice_from_across_the_shop_does_not_confirm() -> None:
     assert loud(hearer, -60, -45) == ""
 
 
+@pytest.mark.parametrize(
+    ("voice_db", "why"), [(-45, "far fainter than your usual voice"), (-31, "")]
+)
+def test_nor_does_one_behind_a_stop_of_the_microphone(voice_db: int, why: str) -> None:
+    """There is no stretch of noise before it to be measured; it is faint all the same."""
+    voice = iter(([0.0] * 20 + [0.9] * 20 + [0.0] * 30) * 3 + [0.0] * 3 + [0.9] * 20 + [0.0] * 30)
+    ear = Sure(Command.SAY_AGAIN, 0.97)
+    hearer = Hearer(ear, Detector(lambda _: next(voice)), EarSettings())
+    assert [loud(hearer, -60, -30) for _ in range(3)] == ["", "", ""]
+    hearer.reset()
+    ear.guess = Guess("guard closed", Command.GUARDED, 0.99)
+    steps = np.array([-60] * 3 + [voice_db] * 20 + [-60] * 30)
+    sound = np.random.default_rng(4).standard_normal(53 * 512) * np.repeat(10 ** (steps / 20), 512)
+    heard = hearer.feed(to_pcm(sound.astype(np.float32)))
+    assert [each.why for each in heard] == [why]
+
+
 def agreed(first: Guess, second: Guess) -> list[tuple[bool, str, float]]:
     """The verdict on one utterance where two ears must agree, and when it came."""
     voice = iter([0.0] * 20 + [0.9] * 20 + [0.0] * 30)
