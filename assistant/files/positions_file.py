@@ -3,17 +3,16 @@
 from __future__ import annotations
 
 import sys
-from fractions import Fraction
 from pathlib import Path
 
 from assistant.errors import Refusal, passed_on
-from solver import Refused, angle_from_text
+from solver import Refused, Turns, angle_from_text
 
 
-def read_positions(name: str) -> list[Fraction]:
+def read_positions(name: str) -> list[Turns]:
     """The angles in turns. Raises Refusal with the file and the line."""
     where = "standard input" if name == "-" else name
-    places: list[Fraction] = []
+    places: list[Turns] = []
     for n, line in enumerate(_text(name).splitlines(), 1):
         bare = line.split("#")[0].strip()
         if bare:
@@ -35,7 +34,7 @@ def _text(name: str) -> str:
         raise Refusal(f"{name!r}: {reason}", "give a file with one angle a line", ": ") from error
 
 
-def _place(text: str, where: str, before: list[Fraction]) -> Fraction:
+def _place(text: str, where: str, before: list[Turns]) -> Turns:
     try:
         place = angle_from_text(text)
     except Refused as error:

@@ -83,7 +83,7 @@ class Stage:
     unlocked: bool
     closed: bool
     draw: Callable[[], Drawing] = Drawing
-    own_errors: tuple[Fraction, ...] = ()
+    own_errors: tuple[Turns, ...] = ()
 
 
 def head_of(job: Job) -> Head:
@@ -159,7 +159,7 @@ def _setups(job: Job, head: Head, work: JobWork, part: Part, level: bool) -> tup
     return allowed
 
 
-def _judge(job: Job, head: Head, work: JobWork, best: Setup, places: Sequence[Fraction]) -> None:
+def _judge(job: Job, head: Head, work: JobWork, best: Setup, places: Sequence[Turns]) -> None:
     """Raises JobFaults where even the best set-up can't tell the places apart."""
     off = at_the_rim.uneven(head, best, spread(best.moves), places)
     if text := at_the_rim.useless(off, len(places), head.name):
@@ -191,7 +191,7 @@ def _with_errors(part: Part, head: Head, setup: Setup) -> Part:
     return replace(part, figures=(*part.figures, *part.figures_of_errors(head, setup, off)))
 
 
-def _judged(part: Part) -> frozenset[Fraction] | None:
+def _judged(part: Part) -> frozenset[Turns] | None:
     """The places whose errors are felt; None: all."""
     if part.rim is None or not part.rim.first_round:
         return None
@@ -227,7 +227,7 @@ def _allowed(part: Part, setup: Setup) -> bool:
     return setup.method in part.methods and (not two_circles or "compound" in part.methods)
 
 
-def places_of(part: Part) -> list[Fraction]:
+def places_of(part: Part) -> list[Turns]:
     """Every place of every round, once each, rising, in turns."""
     return sorted({cut.at for each in part.rounds for cut in each.cuts})
 
@@ -260,8 +260,10 @@ def _stages(
         raise job.faults(work.table, [("every", text)])
     route = _Route(head, setup, places_of(part))
     stages: list[Stage] = []
-    first = Fraction(0)
-    stands = Fraction(0)  # the spindle, at the first hole: by the holes, not by what was wanted
+    first = Turns(Fraction(0))
+    stands = Turns(
+        Fraction(0)
+    )  # the spindle, at the first hole: by the holes, not by what was wanted
     for n, each in enumerate(part.rounds):
         cuts = _order(work, route, each)
         moves = _moves(work, route, each, cuts)
@@ -269,7 +271,7 @@ def _stages(
         if n:
             start = None if first == cuts[0].at else route.move(first, cuts[0].at)
             if start is not None:
-                stands += spindle_move(head, setup, start)
+                stands = Turns(stands + spindle_move(head, setup, start))
             arms = (stages[-1].programme.moves, moves)
             items = next_round_items(head, setup, part.rounds[n - 1], each, start, arms)
         elif before is None:
@@ -330,7 +332,7 @@ def _order(work: JobWork, route: _Route, each: Round) -> tuple[Cut, ...]:
     return blocks.order(each, work.every) if work.every > 1 else route.in_order(each.cuts)
 
 
-def _own_errors(head: Head, setup: Setup, programme: Programme) -> tuple[Fraction, ...]:
+def _own_errors(head: Head, setup: Setup, programme: Programme) -> tuple[Turns, ...]:
     if setup.true_error is None:
         return ()
     return tuple(off_at(head, place) for place in programme.positions)
@@ -375,7 +377,7 @@ def _moves(work: JobWork, route: _Route, each: Round, cuts: Sequence[Cut]) -> tu
 
 
 def _programme(
-    job: Job, head: Head, setup: Setup, moves: tuple[Move, ...], start: Fraction
+    job: Job, head: Head, setup: Setup, moves: tuple[Move, ...], start: Turns
 ) -> Programme:
     ends = accumulate((spindle_move(head, setup, move) for move in moves), initial=start)
     return Programme(
@@ -519,7 +521,7 @@ def chained(stages: Sequence[Stage]) -> Programme:
 class _Route:
     """The moves of a set-up put together, from any of its places to any other."""
 
-    def __init__(self, head: Head, setup: Setup, places: Sequence[Fraction]) -> None:
+    def __init__(self, head: Head, setup: Setup, places: Sequence[Turns]) -> None:
         self.head, self.setup = head, setup
         self.singles = spread(setup.moves)
         total = len(places)
@@ -530,7 +532,7 @@ class _Route:
         """The cuts as the set-up comes to them."""
         return tuple(sorted(cuts, key=lambda cut: self.index[cut.at]))
 
-    def move(self, start: Fraction, end: Fraction) -> Move:
+    def move(self, start: Turns, end: Turns) -> Move:
         """One move onward from one place to another."""
         here, there = self.index[start], self.index[end]
         steps = (there - here) % len(self.visited)

@@ -14,7 +14,7 @@ from assistant.job.measuring import Measurement
 from assistant.job.shapes import Drawing
 from assistant.job.units import NO_LENGTH, Unit, said, shown
 from assistant.words.language import mark
-from solver import Degrees, Head, Millimetres, Move, Setup
+from solver import Degrees, Head, Millimetres, Move, Setup, Turns
 
 USUAL_SWING = Degrees(Fraction(45))  # of a milling machine's table, either way (common practice)
 
@@ -46,7 +46,7 @@ class Cut:
     same as it is called; `stop` is what has to be set for this cut alone, and so is told with its
     move; `deeper` is how far this one goes beyond the depth of its pass, mm."""
 
-    at: Fraction
+    at: Turns
     label: str = ""
     stamp: str = ""
     stop: str = ""
@@ -157,7 +157,7 @@ class Along:
 
     circle: int
     moves: tuple[Move, ...]
-    worst: Fraction
+    worst: Turns
 
 
 @dataclass(frozen=True, slots=True)
@@ -189,7 +189,7 @@ class Part:
     measurements: tuple[Measurement, ...] = ()
     sizes_in: Callable[[Sequence[int]], tuple[Measurement, ...]] | None = None
     draw: Callable[[], Drawing] = Drawing
-    figures_of_errors: Callable[[Head, Setup, Sequence[Fraction]], tuple[Figure, ...]] | None = None
+    figures_of_errors: Callable[[Head, Setup, Sequence[Turns]], tuple[Figure, ...]] | None = None
     methods: tuple[str, ...] = ()
     rim: Rim | None = None
     doubt: str = ""
@@ -227,7 +227,7 @@ class Findings:
 def equal_cuts(count: int, labels: Iterable[str] = ()) -> tuple[Cut, ...]:
     """`count` cuts at equal spaces, all the way round."""
     named = list(labels) or [""] * count
-    return tuple(Cut(Fraction(n, count), named[n]) for n in range(count))
+    return tuple(Cut(Turns(Fraction(n, count)), named[n]) for n in range(count))
 
 
 _CUSTOM_FINISH: dict[Unit, Millimetres] = {  # ten thou (common practice)

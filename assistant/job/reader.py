@@ -11,8 +11,8 @@ from typing import Any, TypeVar
 from assistant.files.toml_lines import line_of
 from assistant.job.limits import Limits
 from assistant.job.tolerances import deviations_from_text, limits_from_text
-from assistant.job.units import CURE, Unit, millimetres_from_text
-from solver import Degrees, Millimetres, Refused, Turns, angle_from_text
+from assistant.job.units import CURE, NO_TURN, Unit, millimetres_from_text
+from solver import Degrees, Millimetres, Refused, Turns, angle_from_text, in_degrees
 
 _Choice = TypeVar("_Choice", bound=str)
 
@@ -207,14 +207,20 @@ class Table:
             self.fault(key, f"{key} {error}")
             return None
 
-    def degrees(self, key: str, default: Fraction | None = None) -> Degrees:
+    def degrees(self, key: str, default: Degrees | None = None) -> Degrees:
         """An angle in degrees, 0 or more."""
+        if default is not None and self.data.get(key) is None:
+            return default
+        return in_degrees(self.turns(key))
+
+    def turns(self, key: str, default: Turns | None = None) -> Turns:
+        """The same in turns; 0 where it is at fault."""
         value = self.data.get(key)
         if value is None:
             if default is None:
                 self.fault(key, f'{key} is missing: write it as text, like "8d50m"')
-            return Degrees(default or Fraction(0))
-        return Degrees((self.angle(key, value) or Fraction(0)) * 360)
+            return default or NO_TURN
+        return self.angle(key, value) or NO_TURN
 
     def angle(self, key: str, value: Any) -> Turns | None:
         """An angle in turns, from the value of `key` or a part of it."""

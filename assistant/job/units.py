@@ -7,7 +7,7 @@ from fractions import Fraction
 from typing import Literal
 
 from assistant.words.language import in_force, number, number_by_number, say, say_n
-from solver import Degrees, Millimetres, Refused, number_from_text
+from solver import Degrees, Millimetres, Refused, Turns, number_from_text
 
 MM_PER_INCH = Fraction(254, 10)  # exact since 1959 (international inch)
 _IN_MM = {"mm": Fraction(1), "in": MM_PER_INCH, "thou": MM_PER_INCH / 1000}
@@ -17,6 +17,7 @@ _MOST_MM = 10_000  # longer than any table: a slip of the unit
 Unit = Literal["mm", "in"]
 """The system that a job is written in; `in` is shown in inches and said in thou."""
 NO_LENGTH, NO_ANGLE = Millimetres(Fraction(0)), Degrees(Fraction(0))
+NO_TURN, A_TURN = Turns(Fraction(0)), Turns(Fraction(1))
 UNITS: tuple[Unit, ...] = ("mm", "in")
 CURE = "write a number and mm, in or thou"
 _POSSIBLE = "give more than 0, and at most 10 metres"
@@ -101,7 +102,7 @@ def _bare(figures: str) -> str:
     return "0" if bare in ("-0", "") else bare
 
 
-def angle_shown(angle_degrees: float | Fraction) -> str:
+def angle_shown(angle_degrees: float | Degrees) -> str:
     """ "26°34'": to the nearest minute, for the eye."""
     minutes = round(abs(float(angle_degrees)) * 60)
     sign = "-" if angle_degrees < 0 and minutes else ""
@@ -109,7 +110,7 @@ def angle_shown(angle_degrees: float | Fraction) -> str:
     return f"{sign}{whole}°" + (f"{rest}'" if rest else "")
 
 
-def angle_said(angle_degrees: float | Fraction) -> str:
+def angle_said(angle_degrees: float | Degrees) -> str:
     """ "twenty-six degrees thirty-four minutes": for the ear."""
     if in_force().written:
         return angle_shown(angle_degrees)

@@ -40,25 +40,25 @@ def gear_need(module: float, diameter: float) -> float:
 
 
 def places_off(
-    head: Head, setup: Setup, moves: Sequence[Move], places: Sequence[Fraction]
-) -> list[Fraction]:
+    head: Head, setup: Setup, moves: Sequence[Move], places: Sequence[Turns]
+) -> list[Turns]:
     """How far each place is off, in turns: the set-up's moves, one each, followed to every place
     wanted (rising), with the head's own errors where it was measured."""
-    total, at = len(places), Fraction(0)
+    total, at = len(places), Turns(Fraction(0))
     measured = setup.true_error is not None
     steps = {move: spindle_move(head, setup, move) for move in set(moves)}
-    off: list[Fraction] = [Fraction(0)] * total
+    off = [Turns(Fraction(0))] * total
     for n, move in enumerate(moves[:-1], 1):
-        at += steps[move]
+        at = Turns(at + steps[move])
         place = n * setup.every
-        true = at + off_at(head, Turns(at)) if measured else at
-        off[place % total] = true - (place // total) - places[place % total]
+        true = at + off_at(head, at) if measured else at
+        off[place % total] = Turns(true - (place // total) - places[place % total])
     return off
 
 
 def uneven(
-    head: Head, setup: Setup, moves: Sequence[Move], places: Sequence[Fraction],
-    judged: frozenset[Fraction] | None = None,
+    head: Head, setup: Setup, moves: Sequence[Move], places: Sequence[Turns],
+    judged: frozenset[Turns] | None = None,
 ) -> Uneven:  # fmt: skip
     """Neighbours among the places that are `judged` (None: all) are compared."""
     total, off = len(places), places_off(head, setup, moves, places)

@@ -113,7 +113,7 @@ def read(table: Table) -> BevelGear:
         mate=table.whole("mate", 5, 500),
         tooth=gear_teeth.read(table),
         face=table.length("face"),
-        shaft_degrees=table.degrees("shaft_angle", Fraction(90)),
+        shaft_degrees=table.degrees("shaft_angle", _RIGHT_ANGLE),
         face_angle=table.choice("face_angle", ("addendum", "dedendum"), "addendum"),
         thickness_large=table.maybe_length("cutter_thickness_large"),
         thickness_small=table.maybe_length("cutter_thickness_small"),

@@ -13,11 +13,11 @@ from assistant.job.kinds import ask, common
 from assistant.job.part import Cut, Figure, Findings, Part, Pass, Rim, Round, Shop
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing, Point, Shape, disc, polar, ring_anchors
-from assistant.job.units import Unit, in_unit, said, shown
+from assistant.job.units import NO_TURN, Unit, in_unit, said, shown
 from assistant.job.work import Kind, Work
 from assistant.words.language import mark, number, say, say_n
 from assistant.words.spoken import capital
-from solver import Millimetres
+from solver import Millimetres, Turns
 
 KEYS = ("holes", "circle", "hole", "first", "blank", "depth")
 
@@ -30,7 +30,7 @@ class BoltCircle(Work):
     holes: int
     circle: Millimetres
     hole: Millimetres
-    first: Fraction = Fraction(0)
+    first: Turns = NO_TURN
     blank: Millimetres | None = None
     depth: Millimetres | None = None
 
@@ -40,7 +40,7 @@ class BoltCircle(Work):
         if found.refusals:
             return None
         cuts = tuple(
-            Cut(Fraction(n, self.holes), say("hole {n}", n=number(n + 1)))
+            Cut(Turns(Fraction(n, self.holes)), say("hole {n}", n=number(n + 1)))
             for n in range(self.holes)
         )
         return Part(
@@ -73,7 +73,7 @@ def read(table: Table) -> BoltCircle:
         holes=table.whole("holes", 2, 1000),
         circle=table.length("circle"),
         hole=table.length("hole"),
-        first=table.degrees("first", Fraction(0)) / 360,
+        first=table.turns("first", NO_TURN),
         blank=table.maybe_length("blank"),
         depth=table.maybe_length("depth"),
     )

@@ -33,11 +33,11 @@ from assistant.job.part import (
 )
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing, Point, Shape, disc, ring_anchors, turned
-from assistant.job.units import Unit, angle_shown, said, shown
+from assistant.job.units import NO_TURN, Unit, angle_shown, said, shown
 from assistant.job.work import Kind, Work
 from assistant.words.language import mark, number, say, say_n
 from assistant.words.spoken import sentences
-from solver import Millimetres
+from solver import Degrees, Millimetres, Turns, in_degrees
 
 _TEETH_BEAR = 0.05  # mm: more, and one tooth alone drives (common practice)
 KEYS = ("teeth", "outside", "bore", "depth", "cutter_width", "clearance", *common.PASS_KEYS)
@@ -53,7 +53,7 @@ class Clutch(Work):
     bore: Millimetres
     depth: Millimetres
     cutter_width: Millimetres
-    clearance: Fraction = Fraction(0)
+    clearance: Turns = NO_TURN
     passes: Passes = ONE_PASS
 
     def make(self, shop: Shop, found: Findings) -> Part | None:
@@ -89,7 +89,7 @@ def read(table: Table) -> Clutch:
         bore=table.length("bore"),
         depth=table.length("depth"),
         cutter_width=table.length("cutter_width"),
-        clearance=table.degrees("clearance", Fraction(0)) / 360,
+        clearance=table.turns("clearance", NO_TURN),
         passes=common.read_passes(table),
     )
 
@@ -102,9 +102,9 @@ def odd(work: Clutch) -> bool:
     return work.teeth % 2 == 1
 
 
-def space_turn(work: Clutch) -> Fraction:
+def space_turn(work: Clutch) -> Turns:
     """A space, in turns: wider than a tooth by the clearance, and both come to the pitch."""
-    return Fraction(1, 2 * work.teeth) + work.clearance / 2
+    return Turns(Fraction(1, 2 * work.teeth) + work.clearance / 2)
 
 
 def widest_cutter(work: Clutch) -> float:
@@ -128,7 +128,7 @@ def narrowest_cutter(work: Clutch) -> float:
     return float(work.outside) / 2 * sin(pi * float(turns))
 
 
-def run_out(work: Clutch, cutter: Fraction) -> float:
+def run_out(work: Clutch, cutter: Millimetres) -> float:
     """How far past the inner end of the teeth a cutter of this diameter is into the bore, mm."""
     sink = float(work.depth)
     return sqrt(max(0.0, sink * (float(cutter) - sink)))
@@ -153,7 +153,7 @@ def _check(work: Clutch, shop: Shop, found: Findings) -> None:
         found.refuse("bore", f"the bore is not smaller than the outside: less than {most}")
         return
     if work.clearance >= Fraction(1, 2 * work.teeth):
-        most = angle_shown(Fraction(360, 2 * work.teeth))
+        most = angle_shown(Degrees(Fraction(360, 2 * work.teeth)))
         found.refuse("clearance", f"the clearance takes the whole tooth: less than {most}")
         return
     widest, narrowest = widest_cutter(work), narrowest_cutter(work)
@@ -226,8 +226,8 @@ def _figures(work: Clutch, passes: tuple[Pass, ...], shop: Shop) -> tuple[Figure
     unit = shop.unit
     return (
         Figure("teeth", f"{work.teeth}, {'odd' if odd(work) else 'even'}"),
-        Figure("space", angle_shown(space_turn(work) * 360)),
-        Figure("tooth", angle_shown((Fraction(1, work.teeth) - space_turn(work)) * 360)),
+        Figure("space", angle_shown(in_degrees(space_turn(work)))),
+        Figure("tooth", angle_shown(in_degrees(Turns(Fraction(1, work.teeth) - space_turn(work))))),
         Figure("depths", depths_shown(passes, unit)),
         Figure("cutter edge from the axis", "0: on the centre line"),
         Figure("cutter", _range(work, unit)),
@@ -241,10 +241,11 @@ _PASS, _SPACE = mark("pass {n}"), mark("space {n}")
 def cutter_settings(work: Clutch) -> tuple[tuple[Cut, ...], ...]:
     """The cuts of each setting of the cutter, or of each turning on by the clearance."""
     name = _PASS if odd(work) else _SPACE
-    first = _cuts(work, Fraction(0), name)
+    first = _cuts(work, NO_TURN, name)
     if odd(work) and not work.clearance:
         return (first,)
-    return first, _cuts(work, work.clearance / 2 if odd(work) else space_turn(work), name)
+    on = Turns(work.clearance / 2) if odd(work) else space_turn(work)
+    return first, _cuts(work, on, name)
 
 
 def _rounds(work: Clutch, shop: Shop) -> tuple[Round, ...]:
@@ -264,9 +265,10 @@ def _rounds(work: Clutch, shop: Shop) -> tuple[Round, ...]:
     return Round(cuts[0], say("one flank")), Round(cuts[1], say("other flank"), (words,))
 
 
-def _cuts(work: Clutch, start: Fraction, name: str) -> tuple[Cut, ...]:
+def _cuts(work: Clutch, start: Turns, name: str) -> tuple[Cut, ...]:
     return tuple(
-        Cut(start + Fraction(n, work.teeth), say(name, n=number(n + 1))) for n in range(work.teeth)
+        Cut(Turns(start + Fraction(n, work.teeth)), say(name, n=number(n + 1)))
+        for n in range(work.teeth)
     )
 
 

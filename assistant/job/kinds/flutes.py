@@ -11,6 +11,7 @@ point of a double-angle cutter; a form cutter, which is alike on both sides, by 
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import partial
@@ -40,9 +41,11 @@ from assistant.job.question import Form, Question
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing, Point, Shape, arc_points, disc, ring_anchors, turned
 from assistant.job.units import (
+    A_TURN,
     MM_PER_INCH,
     NO_ANGLE,
     NO_LENGTH,
+    NO_TURN,
     Unit,
     angle_said,
     angle_shown,
@@ -54,7 +57,7 @@ from assistant.job.work import Kind, Work
 from assistant.words.choice import Choice
 from assistant.words.language import mark, number, say, say_n
 from assistant.words.spoken import capital, sentences
-from solver import Degrees, Head, Millimetres, Turns, degrees_text
+from solver import Degrees, Head, Millimetres, Turns, degrees_text, in_turns
 
 _SHARE = 0.02  # of the space: the edges still share the cut (common practice)
 KEYS = (
@@ -80,7 +83,7 @@ class Flutes(Work):
     diameter: Millimetres
     depth: Millimetres
     spacing: str = "auto"  # auto | equal | unequal | paired
-    spread: Fraction | None = None
+    spread: Turns | None = None
     rake_degrees: Degrees = NO_ANGLE
     passes: Passes = ONE_PASS
     form: str = "auto"  # auto | side | angle | form
@@ -111,7 +114,7 @@ class Flutes(Work):
         if found.refusals:
             return None
         less = tuple(each - max(down) for each in down)
-        places = [Fraction(0), *accumulate(spaces)][:-1]
+        places = _after_each(spaces)
         cuts = tuple(
             Cut(place, say("flute {n}", n=number(n + 1)), deeper=Millimetres(less[n]))
             for n, place in enumerate(places)
@@ -146,12 +149,12 @@ def read(table: Table) -> Flutes:
         diameter=table.length("diameter"),
         depth=table.length("depth"),
         spacing=table.choice("spacing", ("auto", "equal", "unequal", "paired"), "auto"),
-        spread=table.degrees("spread") / 360 if table.has("spread") else None,
-        rake_degrees=table.degrees("rake", Fraction(0)),
+        spread=table.turns("spread") if table.has("spread") else None,
+        rake_degrees=table.degrees("rake", NO_ANGLE),
         passes=common.read_passes(table),
         form=table.choice("cutter_form", ("auto", "side", "angle", "form"), "auto"),
-        angle_degrees=table.degrees("cutter_angle", Fraction(0)),
-        face_degrees=table.degrees("face_angle", Fraction(0)),
+        angle_degrees=table.degrees("cutter_angle", NO_ANGLE),
+        face_degrees=table.degrees("face_angle", NO_ANGLE),
         nose=table.maybe_length("nose") or NO_LENGTH,
         lands=table.choice("lands", ("alike", "unequal"), "alike"),
     )
@@ -167,17 +170,17 @@ def unequal(work: Flutes) -> bool:
     return work.tool == "reamer"
 
 
-def spindle_grid(head: Head) -> Fraction:
+def spindle_grid(head: Head) -> Turns:
     """The smallest step of the spindle that the head's largest circle gives, in turns."""
     circles = [circle for plate in head.plates for circle in plate.circles]
     if circles:
-        return 1 / (head.worm_ratio * max(circles))
+        return Turns(1 / (head.worm_ratio * max(circles)))
     if head.handwheel:
-        return head.handwheel.division_minutes / 21600
-    return Fraction(1, max(head.direct_circle, default=360))
+        return in_turns(head.handwheel.division_minutes)
+    return Turns(Fraction(1, max(head.direct_circle, default=360)))
 
 
-def spacings(flutes: int, spread: Fraction, step: Fraction) -> tuple[Fraction, ...]:
+def spacings(flutes: int, spread: Turns, step: Turns) -> tuple[Turns, ...]:
     """All different where the steps allow it, in turns, whole steps, no two edges opposite.
 
     The sizes rise evenly from the smallest to the largest; they are then put in the first
@@ -187,15 +190,15 @@ def spacings(flutes: int, spread: Fraction, step: Fraction) -> tuple[Fraction, .
     for order in _orders(rises):
         places = _places(order, step)
         if not opposite(places):
-            return tuple(b - a for a, b in zip(places, (*places[1:], Fraction(1)), strict=True))
-    return (Fraction(1, flutes),) * flutes
+            return _between(places, A_TURN)
+    return (Turns(Fraction(1, flutes)),) * flutes
 
 
-def _rises(flutes: int, spread: Fraction, step: Fraction) -> list[Fraction]:
+def _rises(flutes: int, spread: Turns, step: Turns) -> list[Turns]:
     """Spacings before they are rounded to steps; they come to one turn."""
     least = max(spread, 2 * step)
     return [
-        Fraction(1, flutes) + least * Fraction(2 * n - flutes + 1, 2 * (flutes - 1))
+        Turns(Fraction(1, flutes) + least * Fraction(2 * n - flutes + 1, 2 * (flutes - 1)))
         for n in range(flutes)
     ]
 
@@ -203,7 +206,7 @@ def _rises(flutes: int, spread: Fraction, step: Fraction) -> list[Fraction]:
 _MOST_ORDERS = 2_000
 
 
-def _orders(rises: list[Fraction]) -> list[list[Fraction]]:
+def _orders(rises: list[Turns]) -> list[list[Turns]]:
     """As they rise, then small and large mixed, then others in a fixed order."""
     found = [rises, [*rises[0::2], *rises[1::2]], [*rises[0::2], *reversed(rises[1::2])]]
     for n, order in enumerate(permutations(rises)):
@@ -213,37 +216,45 @@ def _orders(rises: list[Fraction]) -> list[list[Fraction]]:
     return found
 
 
-def _places(order: list[Fraction], step: Fraction) -> tuple[Fraction, ...]:
-    ends = [Fraction(0), *accumulate(order)][:-1]
-    return tuple(round(end / step) * step for end in ends)
+def _after_each(spaces: Sequence[Turns]) -> list[Turns]:
+    return [NO_TURN, *map(Turns, accumulate(spaces))][:-1]
 
 
-def opposite(places: tuple[Fraction, ...]) -> list[tuple[int, int]]:
+def _between(places: tuple[Turns, ...], end: Turns) -> tuple[Turns, ...]:
+    return tuple(Turns(b - a) for a, b in zip(places, (*places[1:], end), strict=True))
+
+
+def _places(order: Sequence[Turns], step: Turns) -> tuple[Turns, ...]:
+    return tuple(Turns(round(end / step) * step) for end in _after_each(order))
+
+
+def opposite(places: tuple[Turns, ...]) -> list[tuple[int, int]]:
     """Edges (from 0) that stand straight opposite each other."""
     found = {place: n for n, place in enumerate(places)}
-    pairs = ((n, found.get((place + Fraction(1, 2)) % 1)) for n, place in enumerate(places))
+    pairs = ((n, found.get(Turns((place + Fraction(1, 2)) % 1))) for n, place in enumerate(places))
     return [(n, other) for n, other in pairs if other is not None and n < other]
 
 
-def spaces_of(work: Flutes, head: Head) -> tuple[Fraction, ...]:
+def spaces_of(work: Flutes, head: Head) -> tuple[Turns, ...]:
     """The space after each flute, in turns."""
     if not unequal(work):
-        return (Fraction(1, work.flutes),) * work.flutes
-    spread = Fraction(1, 10 * work.flutes) if work.spread is None else work.spread
+        return (Turns(Fraction(1, work.flutes)),) * work.flutes
+    spread = Turns(Fraction(1, 10 * work.flutes)) if work.spread is None else work.spread
     if work.spacing == "paired":
         return paired(work.flutes, spread, spindle_grid(head))
     return spacings(work.flutes, spread, spindle_grid(head))
 
 
-def paired(flutes: int, spread: Fraction, step: Fraction) -> tuple[Fraction, ...]:
+def paired(flutes: int, spread: Turns, step: Turns) -> tuple[Turns, ...]:
     """Uneven over half a turn, and the same again: every edge has one straight opposite.
 
     Equal where the flutes or the steps do not come out even.
     """
     if flutes % 2 or flutes < 4 or (Fraction(1, 2) / step).denominator != 1:
-        return (Fraction(1, flutes),) * flutes
-    places = _places([rise / 2 for rise in _rises(flutes // 2, 2 * spread, step)], step)
-    half = [b - a for a, b in zip(places, (*places[1:], Fraction(1, 2)), strict=True)]
+        return (Turns(Fraction(1, flutes)),) * flutes
+    rises = _rises(flutes // 2, Turns(2 * spread), step)
+    places = _places([Turns(rise / 2) for rise in rises], step)
+    half = _between(places, Turns(Fraction(1, 2)))
     return (*half, *half)
 
 
@@ -255,7 +266,7 @@ def face_offset(work: Flutes) -> float:
     return float(work.diameter) / 2 * sin(float(work.rake_degrees) * pi / 180)
 
 
-def flank(work: Flutes, wide: Fraction | None) -> Flank:
+def flank(work: Flutes, wide: Millimetres | None) -> Flank:
     """What cuts a flute, for the geometry of the lands."""
     angle = work.cutter == "angle"
     return Flank(
@@ -269,7 +280,7 @@ def flank(work: Flutes, wide: Fraction | None) -> Flank:
     )
 
 
-def setting_of(work: Flutes, spaces: tuple[Fraction, ...], shop: Shop) -> CutterSetting:
+def setting_of(work: Flutes, spaces: tuple[Turns, ...], shop: Shop) -> CutterSetting:
     """Where the cutter's lowest corner stands for each flute: all lands alike where this cutter
     makes them so, else every flute as deep as the others."""
     cut, turns = flank(work, shop.cutter.width), tuple(map(float, spaces))
@@ -277,11 +288,11 @@ def setting_of(work: Flutes, spaces: tuple[Fraction, ...], shop: Shop) -> Cutter
     return evened or flute_lands.alike(cut, turns)
 
 
-def _evens(work: Flutes, spaces: tuple[Fraction, ...]) -> bool:
+def _evens(work: Flutes, spaces: tuple[Turns, ...]) -> bool:
     return work.lands == "alike" and len(set(spaces)) > 1 and work.cutter != "form"
 
 
-def dials(work: Flutes, setting: CutterSetting) -> tuple[Fraction, ...]:
+def dials(work: Flutes, setting: CutterSetting) -> tuple[Millimetres, ...]:
     """From the crown, as the cutter touches it, down to its lowest point, mm, for each flute."""
     cut = flank(work, None)
     touches = flute_lands.corner_at_touch(cut, 0.0 if work.face_degrees else cut.nose)
@@ -293,7 +304,7 @@ def past_axis(work: Flutes, setting: CutterSetting) -> float:
     return -setting.across - flank(work, None).nose_middle[0]
 
 
-def tap_land(diameter: Fraction) -> Millimetres:
+def tap_land(diameter: Millimetres) -> Millimetres:
     """Width of land of a hand tap, mm: a quarter of its diameter (Shop Practice, vol. 1)."""
     return Millimetres(diameter / 4)
 
@@ -305,7 +316,7 @@ def tap_land(diameter: Fraction) -> Millimetres:
 
 
 def _check_lands(
-    work: Flutes, spaces: tuple[Fraction, ...], setting: CutterSetting, passes: tuple[Pass, ...],
+    work: Flutes, spaces: tuple[Turns, ...], setting: CutterSetting, passes: tuple[Pass, ...],
     shop: Shop, found: Findings,
 ) -> None:  # fmt: skip
     """Refuses where no land is left, and where lands would come out unlike though they should."""
@@ -324,11 +335,11 @@ def _check_lands(
 def _roughs(work: Flutes, setting: CutterSetting, passes: tuple[Pass, ...]) -> bool:
     """The lands are evened by depth, and the first pass is deep enough for every flute's dial."""
     down = dials(work, setting)
-    least = min(each.depth or Fraction(0) for each in passes)
+    least = min(each.depth or NO_LENGTH for each in passes)
     return min(down) < max(down) and least + min(down) - max(down) > 0
 
 
-def _uneven_lands(work: Flutes, spaces: tuple[Fraction, ...], shop: Shop) -> str:
+def _uneven_lands(work: Flutes, spaces: tuple[Turns, ...], shop: Shop) -> str:
     """A cutter is advised only where it has been reckoned that it does."""
     told = "the lands come out as unequal as the spaces"
     angle = _angle_that_evens(work, spaces, shop)
@@ -336,7 +347,7 @@ def _uneven_lands(work: Flutes, spaces: tuple[Fraction, ...], shop: Shop) -> str
     return "; ".join([told, *filter(None, (angle, wide)), 'lands = "unequal" takes them so'])
 
 
-def _angle_that_evens(work: Flutes, spaces: tuple[Fraction, ...], shop: Shop) -> str:
+def _angle_that_evens(work: Flutes, spaces: tuple[Turns, ...], shop: Shop) -> str:
     for angle in _ADVISED:
         other = replace(work, form="angle", angle_degrees=Degrees(Fraction(angle)),
                         face_degrees=NO_ANGLE)  # fmt: skip
@@ -350,7 +361,7 @@ def _angle_that_evens(work: Flutes, spaces: tuple[Fraction, ...], shop: Shop) ->
     return ""
 
 
-def _width_that_evens(work: Flutes, spaces: tuple[Fraction, ...], shop: Shop, words: str) -> str:
+def _width_that_evens(work: Flutes, spaces: tuple[Turns, ...], shop: Shop, words: str) -> str:
     """Of the side cutter that is meant to be used."""
     if work.cutter != "side":
         return ""
@@ -362,7 +373,7 @@ def _width_that_evens(work: Flutes, spaces: tuple[Fraction, ...], shop: Shop, wo
     return f"{words.format(named)}, width under [cutter]"
 
 
-def _does(work: Flutes, spaces: tuple[Fraction, ...], shop: Shop) -> bool:
+def _does(work: Flutes, spaces: tuple[Turns, ...], shop: Shop) -> bool:
     if not flute_lands.reaches(flank(work, None)):
         return False
     setting = setting_of(work, spaces, shop)
@@ -392,7 +403,7 @@ def _check_cutter(work: Flutes, found: Findings) -> None:
                      'leave rake out, or cutter_form = "side"')  # fmt: skip
 
 
-def _check(work: Flutes, spaces: tuple[Fraction, ...], shop: Shop, found: Findings) -> None:
+def _check(work: Flutes, spaces: tuple[Turns, ...], shop: Shop, found: Findings) -> None:
     unit = shop.unit
     common.check_cutter_in_bar(work.depth, Millimetres(work.diameter / 2), "depth", found, unit)
     _check_cutter(work, found)
@@ -414,7 +425,7 @@ def _check(work: Flutes, spaces: tuple[Fraction, ...], shop: Shop, found: Findin
     _customs(work, spaces, found)
 
 
-def _customs(work: Flutes, spaces: tuple[Fraction, ...], found: Findings) -> None:
+def _customs(work: Flutes, spaces: tuple[Turns, ...], found: Findings) -> None:
     if work.tool == "tap" and work.diameter <= _SMALL_TAP and work.flutes != 4:
         found.warn("flutes", f"{work.flutes} flutes: straight-fluted taps up to two and a half "
                    "inches have four by custom")  # fmt: skip
@@ -443,7 +454,7 @@ def _plan(work: Flutes, shop: Shop) -> str:
 
 def _figures(
     work: Flutes,
-    spaces: tuple[Fraction, ...],
+    spaces: tuple[Turns, ...],
     setting: CutterSetting,
     passes: tuple[Pass, ...],
     shop: Shop,

@@ -13,12 +13,12 @@ from assistant.job.part import Figure, Findings, Part, Pass, Rim, Round, Shop
 from assistant.job.question import Answers, Form, Question
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing, Shape, disc, polar, ring_anchors
-from assistant.job.units import NO_ANGLE, Unit, angle_said, angle_shown, near, said, shown
+from assistant.job.units import A_TURN, NO_ANGLE, Unit, angle_said, angle_shown, near, said, shown
 from assistant.job.work import Kind, Work
 from assistant.words.choice import Choice
 from assistant.words.language import mark, say, say_n
 from assistant.words.spoken import capital, sentences
-from solver import Degrees, Millimetres, Turns, degrees_text
+from solver import Degrees, Millimetres, Turns, degrees_text, in_degrees
 
 KEYS = (
     "lines", "on", "diameter", "bore", "face", "over", "vernier", "vernier_over", "cone_angle",
@@ -38,7 +38,7 @@ class Graduations(Work):
     diameter: Millimetres | None = None
     bore: Millimetres | None = None
     face: Millimetres | None = None
-    over: Fraction = Fraction(1)
+    over: Turns = A_TURN
     vernier: int = 0
     vernier_over: int = 0
     cone_degrees: Degrees = NO_ANGLE  # between the cone's side and its axis
@@ -55,7 +55,7 @@ class Graduations(Work):
         if found.refusals:
             return None
         pattern = self.pattern
-        cuts = tuple(pattern.cut(n, line_space(self) * n) for n in range(line_count(self)))
+        cuts = tuple(pattern.cut(n, Turns(line_space(self) * n)) for n in range(line_count(self)))
         return Part(
             plan=_plan(self, shop),
             figures=_figures(self, shop),
@@ -94,7 +94,7 @@ def read(table: Table) -> Graduations:
         diameter=table.maybe_length("diameter"),
         bore=table.maybe_length("bore"),
         face=table.maybe_length("face"),
-        over=over or Fraction(1),
+        over=over or A_TURN,
         vernier=vernier,
         vernier_over=table.whole("vernier_over", 1, 10_000, max(1, vernier - 1)),
     )
@@ -118,10 +118,10 @@ def _cone(table: Table) -> Degrees:
 # --- the figures ------------------------------------------------------------------------
 
 
-def line_space(work: Graduations) -> Fraction:
+def line_space(work: Graduations) -> Turns:
     """From line to line, in turns."""
     main = work.over / work.lines
-    return main * work.vernier_over / work.vernier if work.vernier else main
+    return Turns(main * work.vernier_over / work.vernier if work.vernier else main)
 
 
 def whole_turn(work: Graduations) -> bool:
@@ -136,9 +136,9 @@ def line_count(work: Graduations) -> int:
     return work.lines if whole_turn(work) else work.lines + 1
 
 
-def reading(work: Graduations) -> Fraction:
+def reading(work: Graduations) -> Turns:
     """What a vernier reads to, in turns: one part of a main division."""
-    return work.over / work.lines / work.vernier
+    return Turns(work.over / work.lines / work.vernier)
 
 
 # --- the part ---------------------------------------------------------------------------
@@ -296,8 +296,9 @@ def _figures(work: Graduations, shop: Shop) -> tuple[Figure, ...]:
     if any(stamps):
         found.append(Figure("stamped", ", ".join(stamp for stamp in stamps if stamp)))
     if work.vernier:
-        found.append(Figure("reads to", degrees_text(Turns(reading(work)))))
-        found.append(Figure("whole vernier", angle_shown(line_space(work) * work.vernier * 360)))
+        found.append(Figure("reads to", degrees_text(reading(work))))
+        whole = in_degrees(Turns(line_space(work) * work.vernier))
+        found.append(Figure("whole vernier", angle_shown(whole)))
     return tuple(found)
 
 

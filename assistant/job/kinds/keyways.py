@@ -32,12 +32,12 @@ from assistant.job.part import (
 from assistant.job.question import Answers, Form, Question
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing, Shape, disc, ring_anchors, slot_shape, turned
-from assistant.job.units import MM_PER_INCH, Unit, angle_said, near, said, shown
+from assistant.job.units import A_TURN, MM_PER_INCH, Unit, angle_said, near, said, shown
 from assistant.job.work import Kind, Work
 from assistant.words.choice import Choice
 from assistant.words.language import mark, number, say, say_n
 from assistant.words.spoken import capital, sentences
-from solver import Millimetres
+from solver import Millimetres, Turns, in_degrees
 
 _HUB_BEARS = 0.05  # mm: two keys are fitted to their hub (common practice)
 _CLOSE = Fraction(16, 100)  # half way to the next key and less
@@ -56,7 +56,7 @@ class Keyways(Work):
     depth_from: str = "crown"
     passes: Passes = ONE_PASS
     limits: Limits | None = None  # of the depth, which is then their middle
-    places: tuple[Fraction, ...] = ()
+    places: tuple[Turns, ...] = ()
 
     def make(self, shop: Shop, found: Findings) -> Part | None:
         _check(self, shop, found)
@@ -117,15 +117,15 @@ def read(table: Table) -> Keyways:
 # --- the figures ------------------------------------------------------------------------
 
 
-def keyway_places(work: Keyways) -> tuple[Fraction, ...]:
+def keyway_places(work: Keyways) -> tuple[Turns, ...]:
     """Each in turns from the first."""
-    return work.places or tuple(Fraction(n, work.keyways) for n in range(work.keyways))
+    return work.places or tuple(Turns(Fraction(n, work.keyways)) for n in range(work.keyways))
 
 
-def least_gap(work: Keyways) -> Fraction:
+def least_gap(work: Keyways) -> Turns:
     """From one keyway to the nearest other, in turns."""
     places = keyway_places(work)
-    return min(b - a for a, b in pairwise((*places, Fraction(1))))
+    return Turns(min(b - a for a, b in pairwise((*places, A_TURN))))
 
 
 def far_side_is_cut(work: Keyways) -> bool:
@@ -201,7 +201,7 @@ def _plan(work: Keyways, shop: Shop) -> str:
 def _angles_said(work: Keyways) -> str:
     if not work.places:
         return ""
-    angles = [angle_said(place * 360) for place in work.places[1:]]
+    angles = [angle_said(in_degrees(place)) for place in work.places[1:]]
     return say("From the first one they stand at {angles}.", angles=", ".join(angles))
 
 

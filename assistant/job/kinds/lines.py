@@ -12,7 +12,7 @@ from assistant.job.reader import Table
 from assistant.job.units import Unit, said, shown
 from assistant.words.language import mark, number, say
 from assistant.words.spoken import capital
-from solver import Millimetres
+from solver import Millimetres, Turns
 
 # Names that jobs give their lines; one of the user's own is called as it is written.
 NAMES = (mark("long"), mark("middle"), mark("short"), mark("plain"))
@@ -66,7 +66,7 @@ class Pattern:
             return ""
         return say("{name} line", name=say(self.grade(line).name))
 
-    def cut(self, line: int, at: Fraction) -> Cut:
+    def cut(self, line: int, at: Turns) -> Cut:
         """The cut of this line, `at` turns of the spindle from the first."""
         return Cut(at, self.label(line), self.stamp(line), self.stop(line), self.stamped(line))
 

@@ -12,11 +12,11 @@ from assistant.job.part import ONE_PASS, Cut, Findings, Part, Pass, Passes, Roun
 from assistant.job.question import Form, Question
 from assistant.job.reader import MOST_CUTS, Table
 from assistant.job.shapes import Drawing, Shape, disc, polar, ring_anchors
-from assistant.job.units import millimetres_from_text
+from assistant.job.units import NO_TURN, millimetres_from_text
 from assistant.job.work import Kind, Work
 from assistant.words.language import mark, say, say_n
 from assistant.words.spoken import capital
-from solver import Refused
+from solver import Refused, Turns
 
 DIVISIONS_KEYS = ("count", "passes", "depth")
 ANGLES_KEYS = ("angles", "angle", "count", "passes", "depth")
@@ -27,7 +27,7 @@ class PlainCuts(Work):
     """`places` in turns from the first cut; for equal divisions all the way round `count`."""
 
     count: int
-    places: tuple[Fraction, ...]
+    places: tuple[Turns, ...]
     depth: str = ""
     passes: Passes = ONE_PASS
 
@@ -47,13 +47,13 @@ class PlainCuts(Work):
 def read_divisions(table: Table) -> PlainCuts:
     """So many equal places, from 2 to the most that a session counts."""
     number = table.whole("count", 2, MOST_CUTS)
-    places = tuple(Fraction(n, number) for n in range(number))
+    places = tuple(Turns(Fraction(n, number)) for n in range(number))
     return PlainCuts(number, places, _depth(table), _passes(table))
 
 
 def read_angles(table: Table) -> PlainCuts:
     """The places of the table in turns; the first alone where all are at fault."""
-    places = _angles(table) or (Fraction(0),)
+    places = _angles(table) or (NO_TURN,)
     return PlainCuts(len(places), places, _depth(table), _passes(table))
 
 
@@ -73,7 +73,7 @@ def _depth(table: Table) -> str:
     return depth
 
 
-def _angles(table: Table) -> tuple[Fraction, ...] | None:
+def _angles(table: Table) -> tuple[Turns, ...] | None:
     if table.has("angles") and table.has("angle"):
         table.fault("angle", "angle and angles: give one of the two")
     elif table.has("angles"):
@@ -85,7 +85,7 @@ def _angles(table: Table) -> tuple[Fraction, ...] | None:
     return None
 
 
-def _repeated(table: Table) -> tuple[Fraction, ...] | None:
+def _repeated(table: Table) -> tuple[Turns, ...] | None:
     step = table.angle("angle", table.data["angle"])
     number = table.whole("count", 2, MOST_CUTS)
     if step is None:
@@ -93,10 +93,10 @@ def _repeated(table: Table) -> tuple[Fraction, ...] | None:
     if step <= 0 or step * (number - 1) >= 1:
         table.fault("angle", f"{number} cuts of {table.data['angle']} pass a full turn: fewer cuts")
         return None
-    return tuple(step * n for n in range(number))
+    return tuple(Turns(step * n) for n in range(number))
 
 
-def listed_angles(table: Table, value: Any) -> tuple[Fraction, ...] | None:
+def listed_angles(table: Table, value: Any) -> tuple[Turns, ...] | None:
     """The list under `angles`, in turns, rising from 0; None where it is at fault."""
     if not isinstance(value, list) or len(value) < 2:
         table.fault("angles", "angles: give a list of two or more, the first one 0")

@@ -32,7 +32,7 @@ from assistant.job.work import Kind, Work
 from assistant.words.choice import Choice
 from assistant.words.language import mark, number, say, say_n
 from assistant.words.spoken import sentences
-from solver import Millimetres
+from solver import Degrees, Millimetres, Turns, in_degrees
 
 KEYS = ("lobes", "outside", "rise", "over", "rises", "thickness", "mill", "way", "train")
 
@@ -52,7 +52,7 @@ class PlateCam(Work):
     lobes: int
     outside: Millimetres
     rise: Millimetres
-    over: Fraction
+    over: Turns
     rises: str
     thickness: Millimetres
     mill: Millimetres
@@ -107,7 +107,7 @@ def read(table: Table) -> PlateCam:
         lobes=table.whole("lobes", 2, 60),
         outside=table.length("outside"),
         rise=table.length("rise"),
-        over=table.degrees("over") / 360,
+        over=table.turns("over"),
         rises=table.choice("rises", ("clockwise", "anticlockwise")),
         thickness=table.length("thickness"),
         mill=table.length("mill"),
@@ -191,7 +191,7 @@ def _kept(work: PlateCam, machine: Millimetres) -> LeadTrain | None:
     return LeadTrain(driven, drivers, Millimetres(machine * ratio), (work.train,))
 
 
-def lobe_travel(work: PlateCam, inclined: Inclined) -> Fraction:
+def lobe_travel(work: PlateCam, inclined: Inclined) -> Millimetres:
     """Of the table for a lobe, mm: the rise, longer by the inclination. Upright the lead is off,
     and the angle is kept: short of it the roller would stand at the wall of the drop."""
     if work.upright:
@@ -253,7 +253,7 @@ def _check(work: PlateCam, shop: Shop, found: Findings) -> None:
             'the lead of the table screw is not known: add [machine] table_screw = "5 mm"',
         )
     elif not 0 < work.over < Fraction(1, work.lobes):
-        most = angle_shown(Fraction(360, work.lobes))
+        most = angle_shown(Degrees(Fraction(360, work.lobes)))
         found.refuse("over", f"over: the rises of {work.lobes} lobes leave no room for the drops: "
                      f"more than 0 and less than {most} each")  # fmt: skip
     elif work.rise >= radius * Fraction(9, 10):
@@ -312,7 +312,7 @@ def _plan(work: PlateCam, inclined: Inclined, shop: Shop) -> str:
             "A cam of {lobes}, each rising {rise} over {angle}.",
             lobes=say_n(work.lobes, "one lobe", "{count} lobes"),
             rise=said(work.rise, shop.unit),
-            angle=angle_said(work.over * 360),
+            angle=angle_said(in_degrees(work.over)),
         ),
         say(
             "The head is tilted to {angle}, the vertical spindle parallel to it.",
@@ -349,7 +349,7 @@ def _figures(work: PlateCam, inclined: Inclined, shop: Shop) -> tuple[Figure, ..
         Figure("change gears", helical_gear.order_shown(inclined.train.orders[0])),
         Figure("lead given", shown(inclined.lead, unit)),
         Figure("rise given over the angle", shown(rise_given(work, inclined), unit)),
-        Figure("table travel for a lobe", shown(Millimetres(lobe_travel(work, inclined)), unit)),
+        Figure("table travel for a lobe", shown(lobe_travel(work, inclined), unit)),
         Figure("the work turns meanwhile", angle_shown(turns_over(work, inclined))),
         Figure("mill's edges at least", shown(mill_length(work, inclined), unit)),
         *_largest(work, unit),
@@ -395,7 +395,7 @@ def _steps(work: PlateCam, inclined: Inclined, shop: Shop) -> tuple[str, ...]:
         sentences(
             say(
                 "Every lobe: feed the table in {size} by its dial. Then run it out the same way.",
-                size=said(Millimetres(lobe_travel(work, inclined)), unit),
+                size=said(lobe_travel(work, inclined), unit),
             ),
             common.clamped(),
         ),

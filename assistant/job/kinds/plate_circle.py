@@ -48,7 +48,9 @@ class PlateCircle(Work):
         if found.refusals:
             return None
         holes = range(self.holes)
-        cuts = tuple(Cut(Fraction(n, self.holes), say("hole {n}", n=number(n + 1))) for n in holes)
+        cuts = tuple(
+            Cut(Turns(Fraction(n, self.holes)), say("hole {n}", n=number(n + 1))) for n in holes
+        )
         ratio = shop.head.worm_ratio
         return Part(
             plan=_plan(self, shop),
@@ -98,7 +100,7 @@ def read(table: Table) -> PlateCircle:
 # --- the errors -------------------------------------------------------------------------
 
 
-def drilled_by_it(head: Head, off: Sequence[Fraction]) -> list[Fraction] | None:
+def drilled_by_it(head: Head, off: Sequence[Turns]) -> list[Turns] | None:
     """What a second plate of the same circle is off by, hole by hole, drilled by means of this one
     on the same head; in turns. None where the ratio is not whole: the circle does not serve then.
 
@@ -112,25 +114,25 @@ def drilled_by_it(head: Head, off: Sequence[Fraction]) -> list[Fraction] | None:
         off_at(head, Turns(Fraction(n, holes))) if head.errors.worm_wave else 0
         for n in range(holes)
     )
-    return [off[n * ratio % holes] / ratio + each for n, each in enumerate(own)]
+    return [Turns(off[n * ratio % holes] / ratio + each) for n, each in enumerate(own)]
 
 
 def figures_of(
-    work: PlateCircle, head: Head, setup: Setup, off: Sequence[Fraction], unit: Unit
+    work: PlateCircle, head: Head, setup: Setup, off: Sequence[Turns], unit: Unit
 ) -> tuple[Figure, ...]:
     """What each hole is off by as drilled with this set-up, and what is left of it at the work."""
     budget = error_statement(head, setup, divisions=work.holes).budget
-    worst, ratio = max(map(abs, off)), head.worm_ratio
+    worst, ratio = Turns(max(map(abs, off))), head.worm_ratio
     by = "by the moves alone" if setup.true_error is None else "the head as measured counted"
     found = [
         Figure(
             f"worst hole, {by}", f"{_seconds(worst)}, {_along(work, worst, unit)} on the circle"
         ),
-        Figure(f"the same at the work, {ratio} to 1", _seconds(worst / ratio)),
+        Figure(f"the same at the work, {ratio} to 1", _seconds(Turns(worst / ratio))),
     ]
     if second := drilled_by_it(head, off):
-        again = max(map(abs, second))
-        told = f"{_seconds(again)}, at the work {_seconds(again / ratio)}"
+        again = Turns(max(map(abs, second)))
+        told = f"{_seconds(again)}, at the work {_seconds(Turns(again / ratio))}"
         found.append(Figure("a second plate, drilled by this one", told))
     if budget.missing:
         found.append(Figure("not in the head's file", " and ".join(budget.missing)))
@@ -139,7 +141,7 @@ def figures_of(
     return (*found, _run_out(work, head, unit), *_each_hole(off))
 
 
-def _each_hole(off: Sequence[Fraction]) -> list[Figure]:
+def _each_hole(off: Sequence[Turns]) -> list[Figure]:
     rows = [range(n, min(n + _IN_A_ROW, len(off))) for n in range(0, len(off), _IN_A_ROW)]
     return [
         Figure(f"holes {row[0] + 1} to {row[-1] + 1}, off by", "  ".join(map(_signed, part)))
@@ -149,22 +151,22 @@ def _each_hole(off: Sequence[Fraction]) -> list[Figure]:
 
 def _run_out(work: PlateCircle, head: Head, unit: Unit) -> Figure:
     """A circle drilled about a wrong middle is off by so much of its radius, once round."""
-    turns = Fraction(float(_OUT_OF_TRUE / (work.circle / 2)) / (2 * pi))
+    turns = Turns(Fraction(float(_OUT_OF_TRUE / (work.circle / 2)) / (2 * pi)))
     return Figure(
         f"a bore out of true by {shown(_OUT_OF_TRUE, unit)} adds",
-        f"{_seconds(turns)}, at the work {_seconds(turns / head.worm_ratio)}",
+        f"{_seconds(turns)}, at the work {_seconds(Turns(turns / head.worm_ratio))}",
     )
 
 
-def _along(work: PlateCircle, turns: Fraction, unit: Unit) -> str:
+def _along(work: PlateCircle, turns: Turns, unit: Unit) -> str:
     return shown(float(turns) * pi * float(work.circle), unit)
 
 
-def _seconds(turns: Fraction) -> str:
+def _seconds(turns: Turns) -> str:
     return f'{float(turns * _SECONDS):.2f}"'
 
 
-def _signed(turns: Fraction) -> str:
+def _signed(turns: Turns) -> str:
     # Adding nought makes minus nought a plain one.
     return f'{round(float(turns * _SECONDS), 1) + 0.0:+.1f}"'
 

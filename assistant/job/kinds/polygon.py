@@ -37,7 +37,7 @@ from assistant.job.units import MM_PER_INCH, Unit, near, said, shown
 from assistant.job.work import Kind, Work
 from assistant.words.language import mark, number, say, say_n
 from assistant.words.spoken import capital, sentences
-from solver import Millimetres
+from solver import Millimetres, Turns
 
 KEYS = ("sides", "across_flats", "bar", "corners", "order", *common.PASS_KEYS)
 
@@ -66,7 +66,8 @@ class Polygon(Work):
         if found.refusals:
             return None
         cuts = tuple(
-            Cut(Fraction(n, self.sides), say("flat {n}", n=number(n + 1))) for n in in_order(self)
+            Cut(Turns(Fraction(n, self.sides)), say("flat {n}", n=number(n + 1)))
+            for n in in_order(self)
         )
         return Part(
             plan=_plan(self, passes, shop),

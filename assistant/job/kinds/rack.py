@@ -39,7 +39,7 @@ from assistant.job.units import Unit, near, said, shown
 from assistant.job.work import Kind
 from assistant.words.language import mark, number, say, say_n
 from assistant.words.spoken import capital, sentences
-from solver import Millimetres
+from solver import Millimetres, Turns
 
 _LEAST_TEETH = 135  # the cutter of the rack begins there: number 1 by diametral pitch
 # An error in the place of a space that no gear minds (judged): it never adds up.
@@ -70,7 +70,8 @@ class Rack(gear_teeth.Toothed):
             figures=tuple(_figures(self, gearing, passes, shop)),
             rounds=(
                 Round(
-                    tuple(Cut(spindle * n, label) for n, label in enumerate(labels)), closed=False
+                    tuple(Cut(Turns(spindle * n), label) for n, label in enumerate(labels)),
+                    closed=False,
                 ),
             ),
             passes=passes,
@@ -80,7 +81,9 @@ class Rack(gear_teeth.Toothed):
             gears=rule.gears_written(gearing),
             between_centres=False,
             trial_moves=True,
-            along=Along(gearing.circle, rule.moves(gearing), gearing.worst * spindle / pitch(self)),
+            along=Along(
+                gearing.circle, rule.moves(gearing), Turns(gearing.worst * spindle / pitch(self))
+            ),
         )
 
     def wanted_cutter(self, unit: Unit) -> Wanted:

@@ -82,7 +82,7 @@ def read(table: Table) -> Ratchet:
         diameter=table.length("diameter"),
         depth=table.length("depth"),
         cutter_degrees=table.degrees("cutter_angle"),
-        rake_degrees=table.degrees("rake", Fraction(0)),
+        rake_degrees=table.degrees("rake", NO_ANGLE),
         passes=common.read_passes(table),
     )
 

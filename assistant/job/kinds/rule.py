@@ -20,11 +20,11 @@ from assistant.job.kinds.lines import Pattern
 from assistant.job.part import Along, Figure, Findings, Part, Pass, Round, Shop
 from assistant.job.reader import Table
 from assistant.job.shapes import Drawing, Shape
-from assistant.job.units import Unit, said, shown
+from assistant.job.units import NO_LENGTH, Unit, said, shown
 from assistant.job.work import Kind, Work
 from assistant.words.language import mark, say, say_n
 from assistant.words.spoken import capital, sentences
-from solver import Head, Millimetres, Move
+from solver import Head, Millimetres, Move, Turns
 
 _PLACE = mark("on the head's spindle")
 KEYS = ("lines", "spacing", "width", "gears", *lines.KEYS)
@@ -47,7 +47,7 @@ class Rule(Work):
         pattern = self.pattern
         screw = shop.machine.table_screw or Millimetres(Fraction(1))
         spindle = gearing.turns / shop.head.worm_ratio
-        cuts = tuple(pattern.cut(n, spindle * n) for n in range(self.lines))
+        cuts = tuple(pattern.cut(n, Turns(spindle * n)) for n in range(self.lines))
         return Part(
             plan=_plan(self, gearing, shop),
             figures=_figures(self, gearing, screw, shop),
@@ -58,7 +58,9 @@ class Rule(Work):
             gears=gears_written(gearing),
             between_centres=False,
             trial_moves=True,
-            along=Along(gearing.circle, moves(gearing), gearing.worst * spindle / self.spacing),
+            along=Along(
+                gearing.circle, moves(gearing), Turns(gearing.worst * spindle / self.spacing)
+            ),
         )
 
 
@@ -70,10 +72,10 @@ class TableDrive(NamedTuple):
     """
 
     order: tuple[int, ...]
-    turns: Fraction
+    turns: Turns
     circle: int
     holes: tuple[int, ...]
-    worst: Fraction
+    worst: Millimetres
 
 
 def read(table: Table) -> Rule:
@@ -92,19 +94,21 @@ def read(table: Table) -> Rule:
 # --- the figures ------------------------------------------------------------------------
 
 
-def travel_of_turn(head: Head, table_screw: Millimetres, ratio: Fraction = Fraction(1)) -> Fraction:
-    """Table travel for one crank turn, in the unit of the screw; `ratio` is screw turns a
+def travel_of_turn(
+    head: Head, table_screw: Millimetres, ratio: Fraction = Fraction(1)
+) -> Millimetres:
+    """Table travel for one crank turn, mm; `ratio` is screw turns a
     spindle turn."""
-    return table_screw * ratio / head.worm_ratio
+    return Millimetres(table_screw * ratio / head.worm_ratio)
 
 
 class _Way(NamedTuple):
     """A gearing before its lines are counted out; `worst` in mm."""
 
     order: tuple[int, ...]
-    turns: Fraction
+    turns: Turns
     circle: int
-    worst: Fraction
+    worst: Millimetres
 
 
 def _ways(work: Rule, head: Head, table_screw: Millimetres) -> Iterator[_Way]:
@@ -112,15 +116,15 @@ def _ways(work: Rule, head: Head, table_screw: Millimetres) -> Iterator[_Way]:
     only, since a longer train gains little."""
     circles = _circles(head)
     for order, ratio in _ratios(work, head):
-        turns = work.spacing / travel_of_turn(head, table_screw, ratio)
+        turns = Turns(work.spacing / travel_of_turn(head, table_screw, ratio))
         circle = max((c for c in circles if (turns * c).denominator == 1), default=0)
         if circle:
-            yield _Way(order, turns, circle, Fraction(0))
+            yield _Way(order, turns, circle, NO_LENGTH)
         elif len(order) <= 2:
             yield from (_Way(order, turns, c, _worst(work, turns, c)) for c in circles)
 
 
-def _worst(work: Rule, turns: Fraction, circle: int) -> Millimetres:
+def _worst(work: Rule, turns: Turns, circle: int) -> Millimetres:
     """The largest error of a line, mm, each at its own nearest hole; it comes back to nought
     after as many lines as the fraction of a hole has parts."""
     over, under = (turns * circle).as_integer_ratio()
@@ -239,7 +243,7 @@ def _figures(work: Rule, gearing: TableDrive, screw: Millimetres, shop: Shop) ->
     )
 
 
-def off_shown(worst: Fraction, unit: Unit) -> str:
+def off_shown(worst: Millimetres, unit: Unit) -> str:
     """An error in mm as words, in the job's lengths; under a micrometre it has no figure."""
     if not worst:
         return "exact"

@@ -80,12 +80,12 @@ class Splines(Work):
     passes: Passes = ONE_PASS
     limits: Limits | None = None  # of the width, which is then their middle
     root_saw: Millimetres | None = None
-    root_form: Fraction | None = None
+    root_form: Millimetres | None = None
 
     @property
     def saw(self) -> Millimetres:
         """Width of what makes the root round, mm."""
-        return Millimetres(self.root_form or self.root_saw or self.cutter_width)
+        return self.root_form or self.root_saw or self.cutter_width
 
     def make(self, shop: Shop, found: Findings) -> Part | None:
         _check(self, found, shop.unit)
@@ -136,7 +136,7 @@ def read(table: Table) -> Splines:
     )
 
 
-def _form(table: Table) -> Fraction | None:
+def _form(table: Table) -> Millimetres | None:
     if table.has("root_saw") and table.has("root_form"):
         table.fault("root_form", "root_saw and root_form: give one of them")
     return table.maybe_length("root_form")
@@ -205,13 +205,13 @@ def widest_saw(work: Splines) -> float:
     return (float(work.root) * sin(angle) - float(work.width)) / cos(angle)
 
 
-def root_places(work: Splines, head: Head) -> tuple[Fraction, ...]:
+def root_places(work: Splines, head: Head) -> tuple[Turns, ...]:
     """Places of the first space's root cuts, in turns, on holes that the head has."""
     space = Fraction(1, work.splines)
     if work.root_form:
-        return (space / 2,)
+        return (Turns(space / 2),)
     grid = space / _steps_a_space(work, head)
-    first = min(ceil(nearest_step(work) / float(grid) - 1e-9) * grid, space / 2)
+    first = Turns(min(ceil(nearest_step(work) / float(grid) - 1e-9) * grid, space / 2))
     # No wedge may stand between two steps at the outside, no scallop at the root.
     outside, root = float(work.outside) / 2, float(work.root) / 2
     wedge = 2 * asin(min(1.0, float(work.saw) / 2 / outside)) / tau
@@ -222,7 +222,7 @@ def root_places(work: Splines, head: Head) -> tuple[Fraction, ...]:
     if spaces <= 0:
         return (first,)
     steps = [round((space - 2 * first) * n / spaces / grid) for n in range(spaces + 1)]
-    return tuple(first + step * grid for step in steps)
+    return tuple(Turns(first + step * grid) for step in steps)
 
 
 def _steps_a_space(work: Splines, head: Head) -> int:
@@ -236,14 +236,14 @@ def _steps_a_space(work: Splines, head: Head) -> int:
     return max(whole, default=60)
 
 
-def proud(work: Splines, places: tuple[Fraction, ...]) -> float:
+def proud(work: Splines, places: tuple[Turns, ...]) -> float:
     """The most that stands over the root circle between two splines, mm along a radius."""
     foot, space = asin(float(work.width / work.root)) / tau, 1 / work.splines
     rays = [foot + (space - 2 * foot) * n / 400 for n in range(401)]
     return max(_standing(work, ray, places) for ray in rays)
 
 
-def _standing(work: Splines, ray: float, places: tuple[Fraction, ...]) -> float:
+def _standing(work: Splines, ray: float, places: tuple[Turns, ...]) -> float:
     """What no cut takes along a radius at `ray` turns from the first spline, mm."""
     low, high = float(work.root) / 2, float(work.outside) / 2
     edge, wide, saw = float(work.width) / 2, float(work.cutter_width), float(work.saw) / 2
@@ -301,7 +301,7 @@ def _suspect(work: Splines, found: Findings, unit: Unit) -> None:
                    "tall: look again")  # fmt: skip
 
 
-def _check_root(work: Splines, places: tuple[Fraction, ...], shop: Shop, found: Findings) -> None:
+def _check_root(work: Splines, places: tuple[Turns, ...], shop: Shop, found: Findings) -> None:
     # It is touched beside the spline, in the slot that the cutter left.
     unit, widest = shop.unit, min(widest_saw(work), float(work.cutter_width))
     key = "root_form" if work.root_form else "root_saw" if work.root_saw else "cutter_width"
@@ -342,7 +342,7 @@ def _plan(work: Splines, shop: Shop) -> str:
 
 
 def _figures(
-    work: Splines, passes: tuple[Pass, ...], places: tuple[Fraction, ...], shop: Shop
+    work: Splines, passes: tuple[Pass, ...], places: tuple[Turns, ...], shop: Shop
 ) -> tuple[Figure, ...]:
     unit, widest = shop.unit, widest_cutter(work)
     return (
@@ -360,9 +360,9 @@ def _figures(
     )
 
 
-def _root_shown(work: Splines, places: tuple[Fraction, ...], unit: Unit) -> str:
+def _root_shown(work: Splines, places: tuple[Turns, ...], unit: Unit) -> str:
     """ "4, with 2 mm, at 22.5°, 27.5°, 32.5°, 37.5°" """
-    at = ", ".join(degrees_text(Turns(place)) for place in places)
+    at = ", ".join(degrees_text(place) for place in places)
     what = "concave cutter of" if work.root_form else "saw of"
     return f"{len(places)}, {what} {shown(work.saw, unit)}, at {at}"
 
@@ -381,7 +381,7 @@ def root_depth(work: Splines) -> Millimetres:
     return Millimetres((work.outside - work.root) / 2)
 
 
-def _rounds(work: Splines, places: tuple[Fraction, ...], shop: Shop) -> tuple[Round, ...]:
+def _rounds(work: Splines, places: tuple[Turns, ...], shop: Shop) -> tuple[Round, ...]:
     finely = called_finely(room_within(work.limits), shop.unit)
     back = say(
         "Wind the table back across, over the spline, {size} and one turn more. "
@@ -430,10 +430,10 @@ def _touch_spline(work: Splines) -> str:
                "nought.")  # fmt: skip
 
 
-def _root_cuts(work: Splines, places: tuple[Fraction, ...]) -> tuple[Cut, ...]:
+def _root_cuts(work: Splines, places: tuple[Turns, ...]) -> tuple[Cut, ...]:
     return tuple(
         Cut(
-            Fraction(n, work.splines) + place,
+            Turns(Fraction(n, work.splines) + place),
             say("root {n}, step {step}", n=number(n + 1), step=number(step))
             if len(places) > 1
             else say("root {n}", n=number(n + 1)),
@@ -445,7 +445,7 @@ def _root_cuts(work: Splines, places: tuple[Fraction, ...]) -> tuple[Cut, ...]:
 
 def _cuts(work: Splines) -> tuple[Cut, ...]:
     return tuple(
-        Cut(Fraction(n, work.splines), say("spline {n}", n=number(n + 1)))
+        Cut(Turns(Fraction(n, work.splines)), say("spline {n}", n=number(n + 1)))
         for n in range(work.splines)
     )
 
@@ -488,7 +488,7 @@ def cut_shape(work: Splines, side: int) -> tuple[Point, ...]:
     return points if side > 0 else tuple((-x, y) for x, y in points)
 
 
-def _draw(work: Splines, steps: tuple[Fraction, ...]) -> Drawing:
+def _draw(work: Splines, steps: tuple[Turns, ...]) -> Drawing:
     places = [n / work.splines for n in range(work.splines)]
     shapes = [
         Shape(turned(cut_shape(work, side), place), cut=n + shift)

@@ -25,7 +25,7 @@ from assistant.job.units import Unit, angle_said, angle_shown, near, said, shown
 from assistant.job.work import Kind, Work
 from assistant.words.language import mark, number, say, say_n
 from assistant.words.spoken import sentences
-from solver import Millimetres
+from solver import Degrees, Millimetres, Turns, in_degrees
 
 KEYS = ("lobes", "outside", "rise", "over", "rises", "steps", "roller", "width")
 
@@ -41,7 +41,7 @@ class SteppedCam(Work):
     lobes: int
     outside: Millimetres
     rise: Millimetres
-    over: Fraction
+    over: Turns
     rises: str
     steps: int
     roller: Millimetres
@@ -75,7 +75,7 @@ class SteppedCam(Work):
 class Flat:
     """`at`: turns of the work from where the lobe is lowest; `depth` below the rim, mm."""
 
-    at: Fraction
+    at: Turns
     depth: Millimetres
 
 
@@ -87,7 +87,7 @@ def read(table: Table) -> SteppedCam:
         lobes=table.whole("lobes", 1, 24),
         outside=table.length("outside"),
         rise=table.length("rise"),
-        over=table.degrees("over") / 360,
+        over=table.turns("over"),
         rises=table.choice("rises", ("clockwise", "anticlockwise")),
         steps=table.whole("steps", 4, 180),
         roller=table.length("roller"),
@@ -98,9 +98,9 @@ def read(table: Table) -> SteppedCam:
 # --- the figures ------------------------------------------------------------------------
 
 
-def cam_step(work: SteppedCam) -> Fraction:
+def cam_step(work: SteppedCam) -> Turns:
     """From one flat to the next, in turns."""
-    return work.over / work.steps
+    return Turns(work.over / work.steps)
 
 
 def a_radian(work: SteppedCam) -> float:
@@ -150,7 +150,7 @@ def flats_of(work: SteppedCam) -> Iterator[Flat]:
     for n in range(first, last + 1):
         depth = near(radius - flat_height(work, tau * n * float(a_step)))
         if depth > 0:
-            yield Flat(n * a_step, depth)
+            yield Flat(Turns(n * a_step), depth)
 
 
 def flat_ridge(work: SteppedCam) -> float:
@@ -194,7 +194,7 @@ def _ends(work: SteppedCam) -> tuple[float, float]:
 def _check(work: SteppedCam, shop: Shop, found: Findings) -> None:
     unit, radius = shop.unit, work.outside / 2
     if not 0 < work.over < Fraction(1, work.lobes):
-        most = angle_shown(Fraction(360, work.lobes))
+        most = angle_shown(Degrees(Fraction(360, work.lobes)))
         found.refuse("over", f"over: the rises of {work.lobes} lobes leave no room for the drops: "
                      f"more than 0 and less than {most} each")  # fmt: skip
     elif work.rise >= radius * Fraction(9, 10):
@@ -231,7 +231,7 @@ def _cuts(work: SteppedCam, flats: tuple[Flat, ...], deepest: Millimetres) -> It
     for lobe in range(work.lobes):
         for n, flat in enumerate(flats, 1):
             label = say("lobe {lobe}, step {n}", lobe=number(lobe + 1), n=number(n))
-            at = Fraction(lobe, work.lobes) + flat.at - flats[0].at
+            at = Turns(Fraction(lobe, work.lobes) + flat.at - flats[0].at)
             yield Cut(at, label, deeper=Millimetres(flat.depth - deepest))
 
 
@@ -250,11 +250,11 @@ def _plan(work: SteppedCam, shop: Shop) -> str:
             "A cam of {lobes}, each rising {rise} over {angle}.",
             lobes=say_n(work.lobes, "one lobe", "{count} lobes"),
             rise=said(work.rise, shop.unit),
-            angle=angle_said(work.over * 360),
+            angle=angle_said(in_degrees(work.over)),
         ),
         say(
             "It is cut in steps of {angle}, each with a depth of its own that I call.",
-            angle=angle_said(cam_step(work) * 360),
+            angle=angle_said(in_degrees(cam_step(work))),
         ),
         say("A roller of {size} follows it.", size=said(work.roller, shop.unit)),
     )
@@ -266,7 +266,7 @@ def _figures(work: SteppedCam, flats: tuple[Flat, ...], shop: Shop) -> tuple[Fig
     return (
         Figure("rise a step", shown(Millimetres(work.rise / work.steps), unit)),
         Figure("flats a lobe", str(len(flats))),
-        Figure("from flat to flat", angle_shown(cam_step(work) * 360)),
+        Figure("from flat to flat", angle_shown(in_degrees(cam_step(work)))),
         Figure("deepest flat, the first of a lobe", shown(flats[0].depth, unit)),
         Figure("shallowest flat, the last", shown(flats[-1].depth, unit)),
         Figure("ridge between two flats", shown(flat_ridge(work), unit)),

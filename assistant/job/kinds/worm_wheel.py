@@ -107,7 +107,7 @@ def read(table: Table) -> WormWheel:
     return WormWheel(
         teeth=table.whole("teeth", 12, 1000),
         module=Millimetres(module),
-        pressure_degrees=table.degrees("pressure_angle", Fraction(20)),
+        pressure_degrees=table.degrees("pressure_angle", Degrees(Fraction(20))),
         starts=table.whole("starts", 1, 12, 1),
         worm_diameter=table.length("worm_diameter"),
         hand=table.choice("hand", ("right", "left"), "right"),
