@@ -5,7 +5,7 @@ from fractions import Fraction
 from typing import NamedTuple
 
 from solver.hand import Hand
-from solver.model import Gearing, Move
+from solver.model import Gearing, Move, Turns
 
 DIRECT, PLAIN, NEAREST, COMPOUND, NEAREST_TWO, DIFFERENTIAL = range(6)
 
@@ -28,10 +28,10 @@ class Candidate(NamedTuple):
     hand: Hand
     holes: int = 0
     every: int = 1
-    worst: Fraction = Fraction(0)
+    worst: Turns = Turns(Fraction(0))
     gearing: Gearing | None = None
     plate_circle: int | None = None
     fouls: bool = False
     step_up: int = 0
     corrected: bool = False
-    true: Fraction | None = None  # the worst error, the head's own counted; None: never measured
+    true: Turns | None = None  # the worst error, the head's own counted; None: never measured

@@ -149,14 +149,14 @@ def _drive(top: _Section) -> str:
     return drive
 
 
-def _tilt(top: _Section) -> tuple[Fraction, Fraction]:
+def _tilt(top: _Section) -> tuple[Degrees, Degrees]:
     ends = top.data.get("tilt_degrees", [0, 0])
     tilt = [_number(end) for end in ends] if isinstance(ends, list) else []
     if len(tilt) != 2 or tilt[0] is None or tilt[1] is None:
         raise top.fault("tilt_degrees", "tilt_degrees", "give the two ends, like [-10, 90]")
     if tilt[0] > tilt[1]:
         raise top.fault("tilt_degrees", "tilt_degrees: the lower end comes first", "swap them")
-    return tilt[0], tilt[1]
+    return Degrees(tilt[0]), Degrees(tilt[1])
 
 
 def _idlers(top: _Section) -> int:

@@ -93,7 +93,7 @@ class Head(NamedTuple):
     worm_ratio: Fraction
     direct_circle: tuple[int, ...] = ()
     plate_drive: str = "fixed"
-    tilt_degrees: tuple[Fraction, Fraction] = (Fraction(0), Fraction(0))
+    tilt_degrees: tuple[Degrees, Degrees] = (Degrees(Fraction(0)), Degrees(Fraction(0)))
     scale_degrees: Degrees = Degrees(Fraction(0))
     change_gears: tuple[int, ...] = ()
     idlers_for_with: int = 1
@@ -185,7 +185,7 @@ class Move(NamedTuple):
         """The move that `to_record` wrote. Raises ValueError or TypeError for anything else."""
         fields = dict(record)
         if fields.get("minutes") is not None:
-            fields["minutes"] = Fraction(fields["minutes"])
+            fields["minutes"] = ArcMinutes(Fraction(fields["minutes"]))
         return cls(**fields)
 
 
@@ -273,12 +273,12 @@ class Setup(NamedTuple):
     circle: int | None
     sector_spaces: int | None
     every: int
-    worst_error: Fraction
+    worst_error: Turns
     reasons: tuple[str, ...]
     gearing: Gearing | None
     moves: tuple[Move, ...]
     reckoning: Reckoning | None = None
-    true_error: Fraction | None = None
+    true_error: Turns | None = None
     corrected: bool = False
 
     @property
@@ -343,11 +343,11 @@ class Setup(NamedTuple):
             circle=record["circle"],
             sector_spaces=record["sector_spaces"],
             every=record["every"],
-            worst_error=Fraction(record["worst_error_turns"]),
+            worst_error=Turns(Fraction(record["worst_error_turns"])),
             reasons=tuple(record.get("reasons") or (record["why"],)),
             gearing=Gearing.from_record(gearing) if gearing else None,
             moves=tuple(Move.from_record(move) for move in record["moves"]),
             reckoning=Reckoning.from_record(reckoned) if reckoned else None,
-            true_error=None if true is None else Fraction(true),
+            true_error=None if true is None else Turns(Fraction(true)),
             corrected=record.get("corrected", False),
         )

@@ -14,12 +14,13 @@ from math import lcm
 
 from solver.candidate import NEAREST, NEAREST_TWO, Candidate, MovesLater
 from solver.hand import hand_of
-from solver.model import MINUTES_PER_TURN, ArcMinutes, Head, Move
+from solver.model import MINUTES_PER_TURN, ArcMinutes, Head, Move, Turns
 from solver.plain import handwheel_move
 from solver.request import Request, run_lengths
 
 MoveOf = Callable[[int, int], Move]  # grid steps, times -> the move
-Pair = tuple[Fraction, int, int, int]  # the worst error; minus the steps a turn; the two circles
+_NONE = Turns(Fraction(0))
+Pair = tuple[Turns, int, int, int]  # the worst error; minus the steps a turn; the two circles
 
 
 def nearest_setups(head: Head, request: Request) -> Iterator[Candidate]:
@@ -39,9 +40,7 @@ def nearest_setups(head: Head, request: Request) -> Iterator[Candidate]:
         yield grid.candidate(NEAREST, None, -circle, error, _direct_move(-circle))
 
 
-def nearest_two(
-    head: Head, request: Request, tolerance: Fraction = Fraction(0)
-) -> Iterator[Candidate]:
+def nearest_two(head: Head, request: Request, tolerance: Turns = _NONE) -> Iterator[Candidate]:
     """The best pair of circles of each plate that can be turned against a back pin, and every
     pair within the tolerance: each both ways round, since one way is often lighter to count."""
     for plate, pairs in pairs_of(head, request):
@@ -74,13 +73,13 @@ class Grid:
     """The positions rounded to steps of which `per_turn` make a turn of the spindle."""
 
     corrected = False
-    true: Fraction | None = None
+    true: Turns | None = None
 
     def __init__(self, request: Request, per_turn: Fraction) -> None:
         self.request, self.per_turn = request, per_turn
         self.kinds = _kinds(request, per_turn)
 
-    def two(self, plate: str, error: Fraction, crank: int, back: int) -> Candidate:
+    def two(self, plate: str, error: Turns, crank: int, back: int) -> Candidate:
         """The candidate with the crank on one circle and the plate turned by the holes of another;
         `error` is its worst, in turns of the spindle.
         """
@@ -89,7 +88,7 @@ class Grid:
         return found._replace(plate_circle=back)
 
     def candidate(
-        self, kind: int, plate: str | None, circle: int | None, error: Fraction, move: MoveOf
+        self, kind: int, plate: str | None, circle: int | None, error: Turns, move: MoveOf
     ) -> Candidate:
         """One way, with its worst error in turns of the spindle; its moves are made
         when asked for.
@@ -167,14 +166,14 @@ def two_circles(steps: int, crank: int, plate: int, both: int) -> tuple[int, int
     return turns, holes, plate_holes
 
 
-def worst(request: Request, per_turn: Fraction) -> Fraction:
+def worst(request: Request, per_turn: Fraction) -> Turns:
     """The largest rounding error of any position on a grid of `per_turn` steps, in turns."""
     span = request.step * per_turn
     numerator, grid = span.numerator, span.denominator
     if request.divisions is not None and grid <= 2 * request.divisions + 1:
         # The remainders of j x span over all j (and their mirror images) are all of 0..grid-1.
-        return Fraction(grid // 2, grid) / per_turn
-    return Fraction(_worst_remainder(request, numerator, grid), grid) / per_turn
+        return Turns(Fraction(grid // 2, grid) / per_turn)
+    return Turns(Fraction(_worst_remainder(request, numerator, grid), grid) / per_turn)
 
 
 def _worst_remainder(request: Request, numerator: int, grid: int) -> int:

@@ -16,7 +16,7 @@ from typing import NamedTuple
 
 from solver import own_error
 from solver.candidate import NEAREST, Candidate, MovesLater
-from solver.model import ARCSEC_PER_TURN, MINUTES_PER_TURN, Head, Plate
+from solver.model import ARCSEC_PER_TURN, MINUTES_PER_TURN, Head, Plate, Turns
 from solver.nearest import Grid, MoveOf, Pair, crank_move, dial_move, pairs_of
 from solver.request import Request, run_lengths
 
@@ -83,7 +83,7 @@ def _finest_first(plates: Iterable[Plate]) -> list[Plate]:
 
 
 def _best_circle(
-    aims: Aims, circles: Sequence[int], limit: Fraction | None
+    aims: Aims, circles: Sequence[int], limit: Turns | None
 ) -> tuple[TrueGrid | None, int]:
     """The one whose worst place is nearest; of equals the larger. None: all beyond the limit."""
     best, found = None, 0
@@ -99,7 +99,7 @@ def two_true(aims: Aims, *, alone: bool, every_pair: bool) -> Iterator[Candidate
 
     `alone`: only the best of all plates is wanted; `every_pair`: not only the best of a plate.
     """
-    limit: Fraction | None = None
+    limit: Turns | None = None
     plates = list(pairs_of(aims.head, aims.request))
     if alone:
         plates.sort(key=lambda each: min(each[1]))
@@ -113,7 +113,7 @@ def two_true(aims: Aims, *, alone: bool, every_pair: bool) -> Iterator[Candidate
 
 
 def _near_pairs(
-    aims: Aims, pairs: Sequence[Pair], limit: Fraction | None, every_pair: bool
+    aims: Aims, pairs: Sequence[Pair], limit: Turns | None, every_pair: bool
 ) -> list[tuple[Pair, TrueGrid]]:
     found: list[tuple[Pair, TrueGrid]] = []
     for pair in sorted(pairs)[:_PAIRS_TRIED]:
@@ -124,7 +124,7 @@ def _near_pairs(
     return found if every_pair else [each for each in found if each[1].true == limit]
 
 
-def _least(found: Iterable[Candidate]) -> Fraction | None:
+def _least(found: Iterable[Candidate]) -> Turns | None:
     return min((c.true for c in found if c.true is not None), default=None)
 
 
@@ -136,11 +136,9 @@ class TrueGrid(Grid):
     """
 
     corrected = True
-    true: Fraction
+    true: Turns
 
-    def __init__(
-        self, aims: Aims, per_turn: Fraction, rounded: Sequence[int], true: Fraction
-    ) -> None:
+    def __init__(self, aims: Aims, per_turn: Fraction, rounded: Sequence[int], true: Turns) -> None:
         self.request, self.per_turn, self.true = aims.request, per_turn, true
         self.steps = [b - a for a, b in pairwise([0, *rounded])]
         self.kinds = tuple(Counter(self.steps).items())
@@ -152,7 +150,7 @@ class TrueGrid(Grid):
         return lambda: tuple(move(steps, times) for steps, times in run_lengths(self.steps))
 
 
-def _within(aims: Aims, per_turn: Fraction, limit: Fraction | None) -> TrueGrid | None:
+def _within(aims: Aims, per_turn: Fraction, limit: Turns | None) -> TrueGrid | None:
     """None where the work would surely be off by more than the limit somewhere."""
     steps = float(per_turn)
     misses = _misses(aims, steps, limit)
@@ -163,11 +161,13 @@ def _within(aims: Aims, per_turn: Fraction, limit: Fraction | None) -> TrueGrid 
     suspects = [n for n, miss in enumerate(misses) if miss >= near]
     rounded = [floor(aim * steps + 0.5) for aim in aims.turns]
     worst = _worst_place(aims, steps, rounded, [*suspects, len(rounded) - 1])
-    pair = aims.places[worst] * aims.request.step, rounded[worst] / per_turn
-    return TrueGrid(aims, per_turn, rounded, own_error.worst_true(aims.head, [pair]))
+    wanted = Turns(aims.places[worst] * aims.request.step)
+    reached = Turns(rounded[worst] / per_turn)
+    true = own_error.worst_true(aims.head, [(wanted, reached)])
+    return TrueGrid(aims, per_turn, rounded, true)
 
 
-def _misses(aims: Aims, steps: float, limit: Fraction | None) -> list[float] | None:
+def _misses(aims: Aims, steps: float, limit: Turns | None) -> list[float] | None:
     """How far the nearest step lies from each place aimed at, in steps; the last place, which is
     not aimed at, left out. None once one is surely beyond the limit."""
     far = steps
@@ -196,9 +196,9 @@ def _worst_place(aims: Aims, steps: float, rounded: Sequence[int], suspects: Ite
 
 
 def _worst_moved(
-    step: Fraction, per_turn: Fraction, places: Sequence[int], rounded: Sequence[int]
-) -> Fraction:
+    step: Turns, per_turn: Fraction, places: Sequence[int], rounded: Sequence[int]
+) -> Turns:
     """How far the moves alone are off at worst, in turns; whole numbers, one for all places."""
     grid, span = per_turn.denominator * step.denominator, per_turn.numerator * step.numerator
     off = [n * grid - place * span for n, place in zip(rounded, places, strict=True)]
-    return Fraction(max(*off, -min(off)), step.denominator * per_turn.numerator)
+    return Turns(Fraction(max(*off, -min(off)), step.denominator * per_turn.numerator))

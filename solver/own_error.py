@@ -84,11 +84,11 @@ def off_the_worm(setup: Setup) -> bool:
     return setup.method == "direct" or (setup.plate is None and setup.circle is not None)
 
 
-def worst_true(head: Head, pairs: Sequence[tuple[Fraction, Fraction]]) -> Fraction:
+def worst_true(head: Head, pairs: Sequence[tuple[Turns, Turns]]) -> Turns:
     """The largest error of any (wanted, reached), the head's own counted, in turns."""
     off = swing(head)
 
-    def rough(pair: tuple[Fraction, Fraction]) -> float:
+    def rough(pair: tuple[Turns, Turns]) -> float:
         # Good to a millionth of an arc-second: only for finding the worst place.
         wanted, reached = pair
         there = reached.numerator / reached.denominator
@@ -98,11 +98,11 @@ def worst_true(head: Head, pairs: Sequence[tuple[Fraction, Fraction]]) -> Fracti
         return abs(moved + off(there))
 
     wanted, reached = max(pairs, key=rough)
-    return abs(reached + off_at(head, Turns(reached)) - wanted)
+    return Turns(abs(reached + off_at(head, reached) - wanted))
 
 
-def bound(head: Head) -> Fraction:
+def bound(head: Head) -> Turns:
     """No place can be further off than this from the first one, in turns."""
     flat = (*head.errors.worm_wave, *head.errors.wheel_waves)
     halves = sum(hypot(*map(float, flat[n : n + 2])) for n in range(0, len(flat), 2))
-    return Fraction(2 * (round(halves * _FINE) + 1), _FINE * ARCSEC_PER_TURN)
+    return Turns(Fraction(2 * (round(halves * _FINE) + 1), _FINE * ARCSEC_PER_TURN))

@@ -25,9 +25,9 @@ def plan(  # noqa: PLR0913 (one request, and all that is known when choosing)
     *,
     divisions: int | None = None,
     angle: Turns | None = None,
-    positions: Sequence[Fraction] | None = None,
+    positions: Sequence[Turns] | None = None,
     fitted: str | None = None,
-    tolerance: Fraction | None = None,
+    tolerance: Turns | None = None,
     most: int | None = None,
     prefer: Sequence[str] = (),
 ) -> tuple[Setup, ...]:
@@ -73,13 +73,13 @@ def _by_faces(head: Head, request: Request, wish: Wish) -> tuple[Setup, ...]:
     )
 
 
-def _wish(head: Head, fitted: str | None, tolerance: Fraction | None) -> Wish:
+def _wish(head: Head, fitted: str | None, tolerance: Turns | None) -> Wish:
     names = [plate.name for plate in head.plates]
     if fitted is not None and fitted not in names:
         raise Refused(f"plate {fitted!r} is not one of this head's", ", ".join(names) or "none")
     if tolerance is not None and tolerance < 0:
         raise Refused(f"tolerance {tolerance}", "give 0 or more")
-    found = tolerance or Fraction(0)
+    found = tolerance or Turns(Fraction(0))
     return Wish(usual_costs(), fitted, found, scale=bool(head.scale_degrees))
 
 
@@ -143,20 +143,21 @@ def _off_the_worm(candidate: Candidate) -> bool:
     return candidate.plate is None and candidate.circle is not None
 
 
-def _true(head: Head, c: Candidate, exactly: Callable[[int], Fraction]) -> Fraction:
+def _true(head: Head, c: Candidate, exactly: Callable[[int], Turns]) -> Turns:
     if c.true is not None:
         return c.true
-    return c.worst + own_error.bound(head) if c.worst else exactly(c.every)
+    return Turns(c.worst + own_error.bound(head)) if c.worst else exactly(c.every)
 
 
-def _true_of_exact(head: Head, request: Request, every: int) -> Fraction:
+def _true_of_exact(head: Head, request: Request, every: int) -> Turns:
     """All exact ways stop at the same places, and are off there by the head alone."""
     places = request.divisions or sum(times for _, times in request.runs)
     if places > own_error.MOST_WALKED:
         return own_error.bound(head)
     off, span = own_error.swing(head), float(request.step * every)
-    worst = max(request.places(), key=lambda place: abs(off(place * span))) * every * request.step
-    return own_error.worst_true(head, [(worst, worst)])
+    worst = max(request.places(), key=lambda place: abs(off(place * span)))
+    place = Turns(worst * every * request.step)
+    return own_error.worst_true(head, [(place, place)])
 
 
 def _slower(

@@ -98,14 +98,14 @@ def error_statement(
     *,
     divisions: int | None = None,
     angle: Turns | None = None,
-    positions: Sequence[Fraction] | None = None,
+    positions: Sequence[Turns] | None = None,
 ) -> Statement:
     """The errors of a set-up that `plan` gave for this very request. Raises Refused."""
     request = request_of(divisions, angle, positions)
     known = setup.true_error is not None
     worst = setup.worst_error if setup.true_error is None else setup.true_error
     space = _adjacent(head, setup, request)
-    return Statement(Turns(worst), Turns(space), budget(head, setup, worst), known)
+    return Statement(worst, space, budget(head, setup, worst), known)
 
 
 def each_position(
@@ -114,47 +114,45 @@ def each_position(
     *,
     divisions: int | None = None,
     angle: Turns | None = None,
-    positions: Sequence[Fraction] | None = None,
+    positions: Sequence[Turns] | None = None,
 ) -> Iterator[Position]:
     """Every position in the order visited, exactly, one at a time. Raises Refused."""
     request = request_of(divisions, angle, positions)
     targets = request.targets(setup.every)
     counted = setup.true_error is not None
     for target, reached in zip(targets, places(head, setup), strict=True):
-        true = reached + own_error.off_at(head, Turns(reached)) if counted else reached
-        yield Position(Turns(target), Turns(reached), Turns(true - target))
+        true = reached + own_error.off_at(head, reached) if counted else reached
+        yield Position(target, reached, Turns(true - target))
 
 
-def _adjacent(head: Head, setup: Setup, request: Request) -> Fraction:
+def _adjacent(head: Head, setup: Setup, request: Request) -> Turns:
     if setup.true_error is not None:
         return _adjacent_true(head, setup, request)
     if setup.exact:
-        return Fraction(0)
+        return Turns(Fraction(0))
     if request.divisions is not None:
         # Equal divisions: each kind of move is off by the same every time that it is made.
         space = Fraction(setup.every, request.divisions)
-        return max(abs(spindle_move(head, setup, move) - space) for move in set(setup.moves))
+        return Turns(max(abs(spindle_move(head, setup, each) - space) for each in set(setup.moves)))
     errors = [reached - target for target, reached in _pairs(head, setup, request)]
-    return max(abs(b - a) for a, b in pairwise([Fraction(0), *errors]))
+    return Turns(max(abs(b - a) for a, b in pairwise([Fraction(0), *errors])))
 
 
-def _adjacent_true(head: Head, setup: Setup, request: Request) -> Fraction:
+def _adjacent_true(head: Head, setup: Setup, request: Request) -> Turns:
     """From one place visited to the next; a bound where there are very many."""
     moves = sum(move.times for move in setup.moves)
     if moves > own_error.MOST_WALKED:
-        return 2 * setup.worst_error + own_error.bound(head)
+        return Turns(2 * setup.worst_error + own_error.bound(head))
     pairs = _pairs(head, setup, request)
-    errors = [
-        reached + own_error.off_at(head, Turns(reached)) - target for target, reached in pairs
-    ]
-    return max(abs(b - a) for a, b in pairwise([Fraction(0), *errors]))
+    errors = [reached + own_error.off_at(head, reached) - target for target, reached in pairs]
+    return Turns(max(abs(b - a) for a, b in pairwise([Fraction(0), *errors])))
 
 
-def _pairs(head: Head, setup: Setup, request: Request) -> Iterator[tuple[Fraction, Fraction]]:
+def _pairs(head: Head, setup: Setup, request: Request) -> Iterator[tuple[Turns, Turns]]:
     return zip(request.targets(setup.every), places(head, setup), strict=True)
 
 
-def budget(head: Head, setup: Setup, worst: Fraction) -> Budget:
+def budget(head: Head, setup: Setup, worst: Turns) -> Budget:
     """The head's stated bounds carried to the spindle: the worm divides a hole's error by R."""
     stated = head.errors
     if own_error.off_the_worm(setup):
@@ -173,5 +171,5 @@ def budget(head: Head, setup: Setup, worst: Fraction) -> Budget:
     return Budget(worst * ARCSEC_PER_TURN, worm, plate, missing)
 
 
-def _arcsec(turns: Fraction) -> float:
+def _arcsec(turns: Turns) -> float:
     return float(turns * ARCSEC_PER_TURN)

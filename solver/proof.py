@@ -12,25 +12,25 @@ from collections.abc import Iterable, Iterator
 from fractions import Fraction
 from math import lcm
 
-from solver.model import Gearing, Head, Move, Setup
+from solver.model import Gearing, Head, Move, Setup, Turns, in_turns
 
 
 class Disproved(Exception):
     """A set-up does not do what it says: a fault of the solver, never of the person."""
 
 
-def spindle_move(head: Head, setup: Setup, move: Move) -> Fraction:
+def spindle_move(head: Head, setup: Setup, move: Move) -> Turns:
     """What one doing of `move` turns the spindle by, in turns, whatever its `times`."""
     if move.direct_circle is not None:
-        return Fraction(move.direct_holes or 0, move.direct_circle)
+        return Turns(Fraction(move.direct_holes or 0, move.direct_circle))
     if move.minutes is not None:
-        return move.turns / head.worm_ratio + move.minutes / 21600
+        return Turns(move.turns / head.worm_ratio + in_turns(move.minutes))
     crank = Fraction(move.turns)
     if move.circle is not None:
         crank += Fraction(move.holes, move.circle)
     if move.plate_circle is not None:
         crank += Fraction(move.plate_holes, move.plate_circle)
-    return crank / (head.worm_ratio - plate_ratio(setup.gearing))
+    return Turns(crank / (head.worm_ratio - plate_ratio(setup.gearing)))
 
 
 def plate_ratio(gearing: Gearing | None) -> Fraction:
@@ -43,17 +43,17 @@ def plate_ratio(gearing: Gearing | None) -> Fraction:
     return ratio if gearing.plate == "with" else -ratio
 
 
-def positions(head: Head, setup: Setup) -> Iterator[Fraction]:
+def positions(head: Head, setup: Setup) -> Iterator[Turns]:
     """Where the spindle stands after each move, in turns from the start, never reduced."""
     place = Fraction(0)
     for move in setup.moves:
         by = spindle_move(head, setup, move)
         for _ in range(move.times):
             place += by
-            yield place
+            yield Turns(place)
 
 
-def worst_error(head: Head, setup: Setup, targets: Iterable[Fraction]) -> Fraction:
+def worst_error(head: Head, setup: Setup, targets: Iterable[Turns]) -> Turns:
     """The largest distance from a target, position by position, in turns.
 
     Raises Disproved when the moves are more or fewer than the targets.
@@ -64,10 +64,10 @@ def worst_error(head: Head, setup: Setup, targets: Iterable[Fraction]) -> Fracti
             most = max(most, abs(place - target))
     except ValueError as error:
         raise Disproved(f"{setup.method}: as many moves as positions: {error}") from error
-    return most
+    return Turns(most)
 
 
-def worst_error_of_divisions(head: Head, setup: Setup, divisions: int) -> Fraction:
+def worst_error_of_divisions(head: Head, setup: Setup, divisions: int) -> Turns:
     """The same for N equal divisions, without walking through equal moves one by one.
 
     Along a run of equal moves the error changes by equal amounts, so it is largest where
@@ -85,7 +85,7 @@ def worst_error_of_divisions(head: Head, setup: Setup, divisions: int) -> Fracti
         most = max(most, abs(place - done * division))
     if done != divisions:
         raise Disproved(f"{setup.method}: {done} moves for {divisions} divisions")
-    return Fraction(most, scale)
+    return Turns(Fraction(most, scale))
 
 
 def check_parts(head: Head, setup: Setup) -> None:
@@ -138,9 +138,7 @@ def _check_gears(head: Head, gearing: Gearing) -> None:
         raise Disproved(f"{gearing.idlers} idlers would not turn the plate {gearing.plate}")
 
 
-def prove(
-    head: Head, setup: Setup, targets: Iterable[Fraction], divisions: int | None = None
-) -> None:
+def prove(head: Head, setup: Setup, targets: Iterable[Turns], divisions: int | None = None) -> None:
     """Recompute everything that the set-up claims. Raises Disproved for any difference."""
     check_parts(head, setup)
     if divisions is None:

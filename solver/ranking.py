@@ -20,7 +20,7 @@ from solver.candidate import (
     Candidate,
 )
 from solver.cost import MINUTE, SURE, Costs, cost, parts
-from solver.model import ARCSEC_PER_TURN
+from solver.model import ARCSEC_PER_TURN, Turns
 
 
 class Wish(NamedTuple):
@@ -34,7 +34,7 @@ class Wish(NamedTuple):
 
     costs: Costs
     fitted: str | None = None
-    tolerance: Fraction = Fraction(0)
+    tolerance: Turns = Turns(Fraction(0))
     methods: tuple[str, ...] = ()
     scale: bool = True
     at_a_time: int = 0
@@ -68,7 +68,7 @@ def sort_key(candidate: Candidate, wish: Wish) -> tuple[Fraction | int, ...]:
     )
 
 
-def worst_off(candidate: Candidate) -> Fraction:
+def worst_off(candidate: Candidate) -> Turns:
     """The worst error of the work; that of the moves where the head was never measured."""
     return candidate.worst if candidate.true is None else candidate.true
 
@@ -279,7 +279,7 @@ def _by_part(candidate: Candidate, wish: Wish) -> dict[str, int]:
     return {part.what: part.cost(wish.costs["blank"]) for part in found}
 
 
-def arcsec_text(turns: Fraction) -> str:
+def arcsec_text(turns: Turns) -> str:
     """`6.97"`: arc-seconds for people, never rounded down to nothing."""
     seconds = float(turns * ARCSEC_PER_TURN)
     return f'{seconds:.2f}"' if seconds >= 0.01 else f'{seconds:.1g}"'

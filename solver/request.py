@@ -21,7 +21,7 @@ class Request(NamedTuple):
     not closed. A list: a move to each position in turn, then back to the start.
     """
 
-    step: Fraction
+    step: Turns
     runs: tuple[tuple[int, int], ...]
     divisions: int | None = None
 
@@ -35,9 +35,9 @@ class Request(NamedTuple):
             found[steps] = found.get(steps, 0) + times
         return tuple(found.items())
 
-    def targets(self, every: int = 1) -> Iterator[Fraction]:
+    def targets(self, every: int = 1) -> Iterator[Turns]:
         """Where the spindle should stand after each move, in turns from the start."""
-        return (place * every * self.step for place in self.places())
+        return (Turns(place * every * self.step) for place in self.places())
 
     def places(self) -> Iterator[int]:
         """The same in steps, one division at a time."""
@@ -49,7 +49,7 @@ class Request(NamedTuple):
 
 
 def request_of(
-    divisions: int | None, angle: Turns | None, positions: Sequence[Fraction] | None
+    divisions: int | None, angle: Turns | None, positions: Sequence[Turns] | None
 ) -> Request:
     """The one request among the three ways to ask. Raises Refused for none or several."""
     if sum(given is not None for given in (divisions, angle, positions)) != 1:
@@ -69,19 +69,19 @@ def divisions_request(divisions: int) -> Request:
         raise Refused(f"divisions {divisions!r}", f"give a whole number from {LEAST} to {MOST}")
     if not LEAST <= divisions <= MOST:
         raise Refused(f"divisions {divisions}", f"give a whole number from {LEAST} to {MOST}")
-    return Request(Fraction(1, divisions), ((1, divisions),), divisions)
+    return Request(Turns(Fraction(1, divisions)), ((1, divisions),), divisions)
 
 
 def angle_request(angle: Turns) -> Request:
     """One move of `angle` turns: a division that closes is asked for as divisions.
     Raises Refused for nought and for more than once round."""
-    _turns("angle", angle)
+    exact = _turns("angle", angle)
     if not 0 < angle <= 1:
         raise Refused(f"angle {_degrees(angle)} degrees", "give more than 0 and at most 360")
-    return Request(Fraction(angle), ((1, 1),))
+    return Request(exact, ((1, 1),))
 
 
-def positions_request(positions: Sequence[Fraction]) -> Request:
+def positions_request(positions: Sequence[Turns]) -> Request:
     """Positions from the start, in turns, in rising order; a first 0 or a last 1 may be given.
     Raises Refused where there is none past the start."""
     places = [_turns(f"angle {n}", place) for n, place in enumerate(positions, 1)]
@@ -91,12 +91,12 @@ def positions_request(positions: Sequence[Fraction]) -> Request:
     if not places:
         raise Refused("the list of angles has none past the start", "give one angle a line, from 0")
     if places[-1] != 1:
-        places.append(Fraction(1))
+        places.append(Turns(Fraction(1)))
     scale = lcm(*(place.denominator for place in places))
     whole = [place.numerator * (scale // place.denominator) for place in places]
     unit = gcd(*whole)
     steps = [(after - before) // unit for before, after in zip([0, *whole], whole, strict=False)]
-    return Request(Fraction(unit, scale), tuple(run_lengths(steps)))
+    return Request(Turns(Fraction(unit, scale)), tuple(run_lengths(steps)))
 
 
 def run_lengths(steps: Sequence[int]) -> list[tuple[int, int]]:
@@ -108,16 +108,16 @@ def run_lengths(steps: Sequence[int]) -> list[tuple[int, int]]:
     return runs
 
 
-def _turns(what: str, value: Fraction) -> Fraction:
+def _turns(what: str, value: Turns) -> Turns:
     if not isinstance(value, int | Fraction):
         raise Refused(
             f"{what} {value!r}", "give an exact Fraction of a turn, angle_from_text helps"
         )
-    return Fraction(value)
+    return Turns(Fraction(value))
 
 
-def _check_rising(places: list[Fraction]) -> None:
-    before = Fraction(-1)
+def _check_rising(places: list[Turns]) -> None:
+    before = Turns(Fraction(-1))
     for n, place in enumerate(places, 1):
         if not 0 <= place <= 1:
             told = f"angle {n} ({_degrees(Turns(place))} degrees)"

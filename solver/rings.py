@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from fractions import Fraction
 from typing import NamedTuple
 
-from solver.model import Head, Refused, Setup
+from solver.model import Head, Refused, Setup, Turns
 from solver.planner import plan
 
 
@@ -31,7 +30,7 @@ def plan_rings(
     rings: Sequence[int],
     *,
     fitted: str | None = None,
-    tolerance: Fraction | None = None,
+    tolerance: Turns | None = None,
     prefer: Sequence[str] = (),
 ) -> tuple[Ring, ...]:
     """A set-up for each ring in the order given, with the fewest plate changes over them all.
