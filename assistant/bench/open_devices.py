@@ -7,7 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from assistant.devices.pedal.binding import SECOND, Taught, pedal_file, read_taught
+from assistant.devices.pedal.binding import SECOND, KeyBinding, pedal_file, read_binding
 from assistant.devices.pedal.gestures import Manner, calls_the_round
 from assistant.devices.pedal.second import SecondPedal, TypingListener
 from assistant.devices.speech.silent import SilentAnnouncer
@@ -161,38 +161,38 @@ def _open_pedal(settings: Settings, devices: Devices) -> list[TypingListener]:
         return []
     file = pedal_file(settings.file)
     try:
-        taught = read_taught(file)
+        binding = read_binding(file)
     except Refusal as error:
         devices.notes.append(str(error))
         return []
-    if taught is None or settings.pedal.kind not in ("auto", taught.source):
+    if binding is None or settings.pedal.kind not in ("auto", binding.source):
         devices.notes.append(say(NO_PEDAL))
         return []
     second = _second(settings, devices)
-    pedals = make_pedals(taught, second, devices.announcer.felt, settings.pedal.gestures)
+    pedals = make_pedals(binding, second, devices.announcer.felt, settings.pedal.gestures)
     devices.foot = calls_the_round(Manner(settings.pedal.gestures), second[1] if second else None)
     devices.listeners += pedals
     devices.answers.add(Device.PEDAL)
     return pedals
 
 
-def _second(settings: Settings, devices: Devices) -> tuple[Taught, Manner] | None:
+def _second(settings: Settings, devices: Devices) -> tuple[KeyBinding, Manner] | None:
     """The second pedal and its manner; it answers nothing, so that it may be missing."""
     if settings.pedal.second == "none":
         return None
     try:
-        taught = read_taught(pedal_file(settings.file), SECOND)
+        binding = read_binding(pedal_file(settings.file), SECOND)
     except Refusal as error:
         devices.notes.append(str(error))
         return None
     pauses = settings.pedal.second == "pause"
     manner = Manner.SECOND_PAUSES if pauses else Manner.SECOND
-    return (taught, manner) if taught else None
+    return (binding, manner) if binding else None
 
 
 def make_pedals(
-    taught: Taught,
-    second: tuple[Taught, Manner] | None,
+    binding: KeyBinding,
+    second: tuple[KeyBinding, Manner] | None,
     on_down: Callable[[], None],
     gestures: str,
 ) -> list[TypingListener]:
@@ -200,30 +200,30 @@ def make_pedals(
     device are one listener's: it can be grabbed only once."""
     manner = Manner(gestures)
     if second is None:
-        return [make_pedal(taught, on_down, manner)]
-    if taught.source == "evdev" and _one_device(taught, second[0]):
+        return [make_pedal(binding, on_down, manner)]
+    if binding.source == "evdev" and _one_device(binding, second[0]):
         from assistant.devices.pedal.evdev import EvdevPedal
 
-        return [EvdevPedal(taught, on_down, manner, second)]
+        return [EvdevPedal(binding, on_down, manner, second)]
     beside = SecondPedal(make_pedal(second[0], on_down, second[1]))
-    return [make_pedal(taught, on_down, manner), beside]
+    return [make_pedal(binding, on_down, manner), beside]
 
 
-def _one_device(one: Taught, other: Taught) -> bool:
+def _one_device(one: KeyBinding, other: KeyBinding) -> bool:
     return (one.source, one.device, one.ident) == (other.source, other.device, other.ident)
 
 
 def make_pedal(
-    taught: Taught, on_down: Callable[[], None], manner: Manner = Manner.DOUBLE
+    binding: KeyBinding, on_down: Callable[[], None], manner: Manner = Manner.DOUBLE
 ) -> TypingListener:
     """The listener for a taught pedal."""
-    if taught.source == "evdev":
+    if binding.source == "evdev":
         from assistant.devices.pedal.evdev import EvdevPedal
 
-        return EvdevPedal(taught, on_down, manner)
+        return EvdevPedal(binding, on_down, manner)
     from assistant.devices.pedal.x11 import XPedal
 
-    return XPedal(taught, on_down, manner)
+    return XPedal(binding, on_down, manner)
 
 
 def _open_keyboard(devices: Devices, pedals: list[TypingListener]) -> None:

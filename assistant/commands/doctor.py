@@ -108,21 +108,21 @@ def _where(settings: Settings) -> int:
 
 
 def _learn_second(settings: Settings) -> int:
-    from assistant.devices.pedal.binding import SECOND, pedal_file, read_taught, write_taught
+    from assistant.devices.pedal.binding import SECOND, pedal_file, read_binding, write_binding
     from assistant.devices.pedal.teach import WAIT_S, learn_key
 
     file = pedal_file(settings.file)
-    first = read_taught(file)
+    first = read_binding(file)
     if first is None:
         raise errors.Refusal("no pedal was taught yet", "first run tallyhand doctor --learn-pedal")
     print(f"Press the second pedal now, once ({WAIT_S:g} seconds) ...", flush=True)
-    taught, why = learn_key()
-    if taught is None:
+    binding, why = learn_key()
+    if binding is None:
         raise errors.Refusal(why)
-    if taught == first:
+    if binding == first:
         raise errors.Refusal("that is the pedal that answers", "press the other one")
-    write_taught(file, taught, SECOND)
-    print(f"The second pedal is the key {taught.key} of {taught.device or 'any keyboard'}. "
+    write_binding(file, binding, SECOND)
+    print(f"The second pedal is the key {binding.key} of {binding.device or 'any keyboard'}. "
           f"Kept in {file}")  # fmt: skip
     if settings.pedal.second == "none":
         print('Note: the settings leave it out, [pedal] second = "none".')
@@ -131,19 +131,21 @@ def _learn_second(settings: Settings) -> int:
 
 
 def _learn(settings: Settings) -> int:
-    from assistant.devices.pedal.binding import pedal_file, write_taught
+    from assistant.devices.pedal.binding import pedal_file, write_binding
     from assistant.devices.pedal.teach import WAIT_S, learn_key
 
     print(f"Press the pedal now, once ({WAIT_S:g} seconds) ...", flush=True)
-    taught, why = learn_key()
-    if taught is None:
+    binding, why = learn_key()
+    if binding is None:
         raise errors.Refusal(why)
     file = pedal_file(settings.file)
-    write_taught(file, taught)
-    print(f"The pedal is the key {taught.key} of {taught.device or 'any keyboard'}. Kept in {file}")
-    if taught.source == "x" and taught.types:
+    write_binding(file, binding)
+    print(
+        f"The pedal is the key {binding.key} of {binding.device or 'any keyboard'}. Kept in {file}"
+    )
+    if binding.source == "x" and binding.types:
         print("Note: an ordinary keyboard has this key too. It presses as the pedal does.")
-    if settings.pedal.kind not in ("auto", taught.source):
+    if settings.pedal.kind not in ("auto", binding.source):
         print(f"Note: the settings ask for another kind, [pedal] kind = {settings.pedal.kind!r}.")
     sys.stdout.flush()
     return command_line.DONE

@@ -12,7 +12,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from assistant.devices.availability import Availability
-from assistant.devices.pedal.binding import SECOND, Taught, pedal_file, read_taught
+from assistant.devices.pedal.binding import SECOND, KeyBinding, pedal_file, read_binding
 from assistant.devices.sound import loudness
 from assistant.devices.sound.samples import loudest
 from assistant.devices.sound.streams import NoSoundError, Sound, load_sounddevice, sound_devices
@@ -265,17 +265,17 @@ def check_pedal(settings: Settings) -> Finding:
     if settings.pedal.kind == "none":
         return Finding("pedal", True, "off in the settings; the keyboard's Enter does the same")
     try:
-        taught = read_taught(pedal_file(settings.file))
-        read_taught(pedal_file(settings.file), SECOND)
+        binding = read_binding(pedal_file(settings.file))
+        read_binding(pedal_file(settings.file), SECOND)
     except Refusal as error:
         return Finding("pedal", False, str(error), teach)
-    if taught is None:
+    if binding is None:
         return Finding("pedal", False, "none was taught", teach)
-    if settings.pedal.kind not in ("auto", taught.source):
-        what = f"taught as {taught.source}, but the settings ask for {settings.pedal.kind}"
+    if settings.pedal.kind not in ("auto", binding.source):
+        what = f"taught as {binding.source}, but the settings ask for {settings.pedal.kind}"
         return Finding("pedal", False, what, 'set [pedal] kind = "auto"')
-    why = _pedal_away(taught)
-    what = f"key {taught.key} of {taught.device or 'any keyboard'}"
+    why = _pedal_away(binding)
+    what = f"key {binding.key} of {binding.device or 'any keyboard'}"
     if why:
         return Finding("pedal", False, why, teach)
     return _check_second(settings, what)
@@ -283,7 +283,7 @@ def check_pedal(settings: Settings) -> Finding:
 
 def _check_second(settings: Settings, what: str) -> Finding:
     """The same with the second pedal, where one was taught and is used."""
-    second = read_taught(pedal_file(settings.file), SECOND)
+    second = read_binding(pedal_file(settings.file), SECOND)
     if second is None or settings.pedal.second == "none":
         return Finding("pedal", True, what)
     if away := _pedal_away(second):
@@ -292,13 +292,13 @@ def _check_second(settings: Settings, what: str) -> Finding:
     return Finding("pedal", True, f"{what}; the second: key {second.key}")
 
 
-def _pedal_away(taught: Taught) -> str:
+def _pedal_away(binding: KeyBinding) -> str:
     """Why the taught pedal can't be used now, or nothing."""
     why: str
-    if taught.source == "evdev":
+    if binding.source == "evdev":
         from assistant.devices.pedal import evdev
 
-        opened, why = evdev.open_taught(taught)
+        opened, why = evdev.open_bound(binding)
         for device in opened:
             evdev.release_device(device)
         return "" if opened else why

@@ -72,7 +72,7 @@ def show(what: str, seconds: list[float]) -> None:
 
 def speech_and_pedal(server: SoundServer, screen: Screen, rounds: int) -> None:
     """Say to first sound; pedal to silence; pedal to tone."""
-    from assistant.devices.pedal.binding import Taught
+    from assistant.devices.pedal.binding import KeyBinding
     from assistant.devices.pedal.x11 import XPedal
     from assistant.devices.sound.streams import Sound
     from assistant.devices.speech.announcer import VoiceAnnouncer
@@ -91,7 +91,7 @@ def speech_and_pedal(server: SoundServer, screen: Screen, rounds: int) -> None:
         announcer.hush()
         downs.append(time.monotonic())
 
-    pedal = XPedal(Taught("x", "f9", 65478), down)
+    pedal = XPedal(KeyBinding("x", "f9", 65478), down)
     pedal.start(told)
     time.sleep(1.5)
     new, kept, silent, hushed, toned = [], [], [], [], []

@@ -31,7 +31,7 @@ from Xlib.display import Display
 from Xlib.ext import xtest
 
 from assistant.bench.pedal_watch import QUIET_S
-from assistant.devices.pedal.binding import Taught, pedal_file, write_taught
+from assistant.devices.pedal.binding import KeyBinding, pedal_file, write_binding
 from assistant.devices.sound.samples import as_array
 from assistant.devices.speech.clear_numbers import clearly
 from assistant.devices.speech.synth import EspeakSynth
@@ -240,7 +240,7 @@ def real(server: SoundServer, words: str, gestures: str, cuts: int) -> None:
         config = Path(folder) / "tallyhand.toml"
         manner = f'gestures = "{gestures}"' if gestures else ""
         config.write_text(SETTINGS.format(words=words, gestures=manner))
-        write_taught(pedal_file(config), Taught("x", "f9", F9))
+        write_binding(pedal_file(config), KeyBinding("x", "f9", F9))
         ears = Loudspeaker(server)
         foot = RealFoot(ears)
         job = JOBS / "press-collar.toml"

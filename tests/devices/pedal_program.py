@@ -8,7 +8,7 @@ import time
 from pathlib import Path
 
 from assistant.bench.open_devices import make_pedals
-from assistant.devices.pedal.binding import SECOND, read_taught
+from assistant.devices.pedal.binding import SECOND, read_binding
 from assistant.devices.pedal.gestures import Manner
 from assistant.engine.events import Event, to_record
 
@@ -20,14 +20,14 @@ def main() -> None:
     def post(event: Event) -> None:
         say(to_record(event))
 
-    taught = read_taught(Path(sys.argv[2]))
-    assert taught is not None
-    other = read_taught(Path(sys.argv[2]), SECOND)
+    binding = read_binding(Path(sys.argv[2]))
+    assert binding is not None
+    other = read_binding(Path(sys.argv[2]), SECOND)
     second = (other, Manner.SECOND) if other else None
-    pedals = make_pedals(taught, second, lambda: say({"kind": "down"}), "double")
+    pedals = make_pedals(binding, second, lambda: say({"kind": "down"}), "double")
     for pedal in pedals:
         pedal.start(post)
-    if taught.source == "x":  # the recording of keys begins in a thread
+    if binding.source == "x":  # the recording of keys begins in a thread
         while not getattr(pedals[0], "_listens", True):
             time.sleep(0.05)
         time.sleep(0.5)

@@ -15,7 +15,7 @@ from typing import Any
 
 import pytest
 
-from assistant.devices.pedal.binding import SECOND, Taught, pedal_file, write_taught
+from assistant.devices.pedal.binding import SECOND, KeyBinding, pedal_file, write_binding
 from assistant.devices.sound.samples import resample
 from assistant.hearing.classifier.classifier import load_classifier, save_classifier
 from assistant.hearing.model_files import SHIPPED
@@ -228,7 +228,7 @@ def test_doctor_and_pedals(config: Path) -> None:
     config.write_text('[ear]\nkind = "grammar"\n')
     for write in (
         lambda: None,
-        lambda: write_taught(pedal_file(config), Taught("evdev", "F13", 183, "Gone", "1:2")),
+        lambda: write_binding(pedal_file(config), KeyBinding("evdev", "F13", 183, "Gone", "1:2")),
         lambda: pedal_file(config).write_text("[pedal]\nsource = 3\n"),
     ):
         write()
@@ -241,7 +241,7 @@ def test_doctor_and_pedals(config: Path) -> None:
 def test_doctor_finds_the_taught_pedal(config: Path) -> None:
     """A key under X, with a screen there."""
     config.write_text('[ear]\nkind = "grammar"\n')
-    write_taught(pedal_file(config), Taught("x", "f9", 65478))
+    write_binding(pedal_file(config), KeyBinding("x", "f9", 65478))
     with screens.Screen() as screen:
         _, found = doctor(config, {**screen.env, "PULSE_SERVER": "unix:/nonexistent"})
     assert found["pedal"]["ok"], found
@@ -252,8 +252,8 @@ def test_doctor_tells_of_a_second_pedal_that_is_away(config: Path) -> None:
     """Named beside the one that is there, with what to do."""
     ear = '[ear]\nkind = "grammar"\n'
     config.write_text(ear)
-    write_taught(pedal_file(config), Taught("x", "f9", 65478))
-    write_taught(pedal_file(config), Taught("evdev", "F14", 184, "Gone", "1:2"), SECOND)
+    write_binding(pedal_file(config), KeyBinding("x", "f9", 65478))
+    write_binding(pedal_file(config), KeyBinding("evdev", "F14", 184, "Gone", "1:2"), SECOND)
     with screens.Screen() as screen:
         _, found = doctor(config, {**screen.env, "PULSE_SERVER": "unix:/nonexistent"})
         assert "second pedal: " in found["pedal"]["what"] and not found["pedal"]["ok"]

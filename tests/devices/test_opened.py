@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from assistant.bench.open_devices import Devices, open_devices
-from assistant.devices.pedal.binding import Taught, pedal_file, write_taught
+from assistant.devices.pedal.binding import KeyBinding, pedal_file, write_binding
 from assistant.devices.sound.wavefile import WaveError, read_wave
 from assistant.devices.speech.announcer import VoiceAnnouncer
 from assistant.engine.events import Device
@@ -96,7 +96,7 @@ def test_an_ear_and_a_taught_pedal(
         ear=EarSettings(kind="grammar"),
         pedal=PedalSettings(),
     )
-    write_taught(pedal_file(settings.file), Taught("evdev", "F13", 183, "Gone", "1:2"))
+    write_binding(pedal_file(settings.file), KeyBinding("evdev", "F13", 183, "Gone", "1:2"))
     assert notes(settings, opened) == []
     assert opened[-1].ears == "grammar" and len(opened[-1].listeners) == 2
     assert opened[-1].answers == {Device.MICROPHONE, Device.PEDAL}
@@ -124,7 +124,7 @@ def test_pedals_that_are_none(opened: list[Devices], tmp_path: Path) -> None:
     file = pedal_file(settings.file)
     (line,) = notes(settings, opened)
     assert "none was taught" in line and "tallyhand doctor --learn-pedal" in line
-    write_taught(file, Taught("x", "f9", 65478))
+    write_binding(file, KeyBinding("x", "f9", 65478))
     (line,) = notes(replace(settings, pedal=PedalSettings(kind="evdev")), opened)
     assert "none was taught" in line
     file.write_text("[pedal]\nsource = 3\n")

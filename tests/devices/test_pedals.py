@@ -19,10 +19,10 @@ import pytest
 from assistant.devices.pedal import evdev
 from assistant.devices.pedal.binding import (
     SECOND,
-    Taught,
+    KeyBinding,
     pedal_file,
-    read_taught,
-    write_taught,
+    read_binding,
+    write_binding,
 )
 from assistant.devices.pedal.contact import CHATTER_EDGES, Foot
 from assistant.devices.pedal.evdev import EvdevPedal
@@ -46,8 +46,8 @@ ROOT = Path(__file__).parents[2]
 HERE = Path(__file__).parent
 on_screen = pytest.mark.skipif(bool(screens.missing()), reason=f"not here: {screens.missing()}")
 on_usb = pytest.mark.skipif(shutil.which("umockdev-run") is None, reason="not here: umockdev-run")
-F9_X = Taught("x", "f9", 65478)
-F13_USB = Taught("evdev", "F13", KEY_F13, mock_pedal.NAME, "1209:0001")
+F9_X = KeyBinding("x", "f9", 65478)
+F13_USB = KeyBinding("evdev", "F13", KEY_F13, mock_pedal.NAME, "1209:0001")
 
 
 # --- under X ---
@@ -56,9 +56,9 @@ F13_USB = Taught("evdev", "F13", KEY_F13, mock_pedal.NAME, "1209:0001")
 class Pedal:
     """A program of its own that listens to a pedal, since a process has one screen for life."""
 
-    def __init__(self, taught: Taught, folder: Path, env: dict[str, str]) -> None:
+    def __init__(self, binding: KeyBinding, folder: Path, env: dict[str, str]) -> None:
         file = folder / "pedal.toml"
-        write_taught(file, taught)
+        write_binding(file, binding)
         self.process = subprocess.Popen(
             [sys.executable, str(HERE / "pedal_program.py"), "60", str(file)],
             env={**env, "PYTHONPATH": str(ROOT)}, stdout=subprocess.PIPE, text=True,
@@ -170,10 +170,10 @@ def test_the_learn_step_under_x(key: str, screen: Screen, tmp_path: Path) -> Non
     assert learning.stdout
     assert learning.returncode == 0, learning.stdout.read()
     assert config.read_text() == "# my own words\n"
-    taught = read_taught(pedal_file(config))
-    assert taught and taught.source == "x"
-    assert taught.types == ("b" if key == "b" else "")
-    pedal = Pedal(taught, tmp_path, screen.env).ready()
+    binding = read_binding(pedal_file(config))
+    assert binding and binding.source == "x"
+    assert binding.types == ("b" if key == "b" else "")
+    pedal = Pedal(binding, tmp_path, screen.env).ready()
     screen.press(key, 100)
     assert pedal.gesture() == "press"
     pedal.process.kill()
@@ -185,7 +185,7 @@ def test_the_learn_step_under_x(key: str, screen: Screen, tmp_path: Path) -> Non
 def run_usb(folder: Path, moves: list[Move], seconds: float) -> list[dict[str, Any]]:
     """Everything the pedal program tells while the recorded pedal makes these moves."""
     file = folder / "pedal.toml"
-    write_taught(file, F13_USB)
+    write_binding(file, F13_USB)
     done = subprocess.run(
         mock_pedal.command(
             folder, moves, [str(HERE / "pedal_program.py"), str(seconds), str(file)]
@@ -218,7 +218,7 @@ def test_usb_gestures(tmp_path: Path) -> None:
 def test_usb_two_keys_of_one_device(tmp_path: Path) -> None:
     """A twin pedal is grabbed once; its second key says again and pauses, and answers nothing."""
     file = tmp_path / "pedal.toml"
-    write_taught(file, Taught("evdev", "B", KEY_B, mock_pedal.NAME, "1209:0001"), SECOND)
+    write_binding(file, KeyBinding("evdev", "B", KEY_B, mock_pedal.NAME, "1209:0001"), SECOND)
     moves = [*press(4.0, 0.1), *press(4.2, 0.1, KEY_B), *repeating(5.0, 1.2, KEY_B),
              *press(7.0, 0.1)]  # fmt: skip
     told = run_usb(tmp_path, moves, 9)
@@ -232,8 +232,8 @@ def test_usb_two_keys_of_one_device(tmp_path: Path) -> None:
 @on_usb
 def test_usb_a_second_pedal_that_is_away_is_no_loss(tmp_path: Path) -> None:
     """It answers nothing: the session goes on by the pedal that does, and hears of no loss."""
-    write_taught(
-        tmp_path / "pedal.toml", Taught("evdev", "F14", 184, "Other Pedal", "1209:2"), SECOND
+    write_binding(
+        tmp_path / "pedal.toml", KeyBinding("evdev", "F14", 184, "Other Pedal", "1209:2"), SECOND
     )
     told = run_usb(tmp_path, press(4.0, 0.1), 6)
     assert [r["kind"] for r in told] == ["down", "PedalUsed"]
@@ -241,12 +241,12 @@ def test_usb_a_second_pedal_that_is_away_is_no_loss(tmp_path: Path) -> None:
 
 def test_both_pedals_are_kept_in_one_file(tmp_path: Path) -> None:
     """Teaching one leaves the other, but for the same key: a press means one thing."""
-    file, other = tmp_path / "pedal.toml", Taught("x", "f8", 65477)
-    write_taught(file, other, SECOND)
-    write_taught(file, F9_X)
-    assert (read_taught(file), read_taught(file, SECOND)) == (F9_X, other)
-    write_taught(file, other)
-    assert (read_taught(file), read_taught(file, SECOND)) == (other, None)
+    file, other = tmp_path / "pedal.toml", KeyBinding("x", "f8", 65477)
+    write_binding(file, other, SECOND)
+    write_binding(file, F9_X)
+    assert (read_binding(file), read_binding(file, SECOND)) == (F9_X, other)
+    write_binding(file, other)
+    assert (read_binding(file), read_binding(file, SECOND)) == (other, None)
 
 
 @on_usb
@@ -269,14 +269,14 @@ def test_usb_the_learn_step(tmp_path: Path) -> None:
         env=env, cwd=ROOT, capture_output=True, text=True, check=False, timeout=60,
     )  # fmt: skip
     assert done.returncode == 0, done.stderr
-    assert read_taught(pedal_file(config)) == F13_USB
+    assert read_binding(pedal_file(config)) == F13_USB
 
 
 @on_usb
 def test_usb_another_device_is_not_the_pedal(tmp_path: Path) -> None:
     """The same key on a device of another name does nothing, and the pedal is told as lost."""
     file = tmp_path / "pedal.toml"
-    write_taught(file, Taught("evdev", "F13", KEY_F13, "Some Other Pedal", "1209:0001"))
+    write_binding(file, KeyBinding("evdev", "F13", KEY_F13, "Some Other Pedal", "1209:0001"))
     done = subprocess.run(
         mock_pedal.command(
             tmp_path, press(1, 0.1), [str(HERE / "pedal_program.py"), "2", str(file)]
@@ -311,7 +311,7 @@ class Unplugged:
 def test_usb_unplugged_in_the_middle_and_back(monkeypatch: pytest.MonkeyPatch) -> None:
     """Told as lost with the reason, tried again, told as returned."""
     opened = iter([([Unplugged()], ""), ([], "not plugged in"), ([Unplugged()], "")])
-    monkeypatch.setattr(evdev, "open_taught", lambda taught: next(opened, ([], "gone")))
+    monkeypatch.setattr(evdev, "open_bound", lambda binding: next(opened, ([], "gone")))
     monkeypatch.setattr(evdev, "RETRY_S", 0.05)
     told = Told()
     pedal = EvdevPedal(F13_USB, lambda: None)

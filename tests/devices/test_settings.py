@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from assistant.devices.pedal.binding import Taught, pedal_file, read_taught, write_taught
+from assistant.devices.pedal.binding import KeyBinding, pedal_file, read_binding, write_binding
 from assistant.errors import Refusal
 from assistant.files import places, sections, settings
 from assistant.hearing import vocabulary
@@ -104,9 +104,9 @@ def test_bytes_that_are_no_text(tmp_path: Path) -> None:
 def test_a_taught_pedal_is_kept_beside_the_settings(tmp_path: Path) -> None:
     """Written and read back the same, odd names included; the settings are not touched."""
     mine = tmp_path / "tallyhand.toml"
-    taught = Taught("evdev", "F13", 183, 'Foot "Switch" Ünï\\', "1209:0001", "")
-    write_taught(pedal_file(mine), taught)
-    assert read_taught(pedal_file(mine)) == taught
+    binding = KeyBinding("evdev", "F13", 183, 'Foot "Switch" Ünï\\', "1209:0001", "")
+    write_binding(pedal_file(mine), binding)
+    assert read_binding(pedal_file(mine)) == binding
     assert not mine.exists()
 
 
@@ -116,4 +116,4 @@ def test_a_damaged_pedal_file_says_to_teach_again(text: str, tmp_path: Path) -> 
     file = tmp_path / "pedal.toml"
     file.write_text(text)
     with pytest.raises(Refusal, match="--learn-pedal"):
-        read_taught(file)
+        read_binding(file)

@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 
 from assistant.devices.pedal import evdev, x11
-from assistant.devices.pedal.binding import Taught
+from assistant.devices.pedal.binding import KeyBinding
 from assistant.devices.pedal.evdev import EvdevPedal
 from assistant.devices.pedal.x11 import XPedal
 from assistant.devices.sound.streams import KeptStream, Sound, StreamUse
@@ -73,8 +73,12 @@ def test_a_keyboard_that_is_closed_is_not_lost() -> None:
 
 
 PEDALS = [
-    (EvdevPedal(Taught("evdev", "F13", 183, "Pedal", "1:1"), lambda: None), evdev, "open_taught"),
-    (XPedal(Taught("x", "f9", 65478), lambda: None), x11, "start_listener"),
+    (
+        EvdevPedal(KeyBinding("evdev", "F13", 183, "Pedal", "1:1"), lambda: None),
+        evdev,
+        "open_bound",
+    ),
+    (XPedal(KeyBinding("x", "f9", 65478), lambda: None), x11, "start_listener"),
 ]
 
 

@@ -44,7 +44,7 @@ _TOLD = {"lost", "fails", "checked_samples"}
 # Functions whose strings are reasons, and names that hold one.
 _REASONS = {
     "unreadable",
-    "open_taught",
+    "open_bound",
     "listen_keys",
     "_pedal_away",
     "_reason",

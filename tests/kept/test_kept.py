@@ -13,7 +13,7 @@ from pathlib import Path
 
 import pytest
 
-from assistant.devices.pedal.binding import Taught, read_taught
+from assistant.devices.pedal.binding import KeyBinding, read_binding
 from assistant.engine.engine import advance
 from assistant.engine.events import Command, SessionResumed
 from assistant.engine.phases import Phase, phase_of
@@ -53,8 +53,8 @@ def test_the_phrases_of_the_first_form() -> None:
 
 def test_the_pedal_of_the_first_form() -> None:
     """It need not be taught again."""
-    taught = Taught("evdev", "F13", 183, "Bench Pedal", "1209:0001", "")
-    assert read_taught(FIRST / "pedal.toml") == taught
+    binding = KeyBinding("evdev", "F13", 183, "Bench Pedal", "1209:0001", "")
+    assert read_binding(FIRST / "pedal.toml") == binding
 
 
 def test_the_head_of_the_first_form() -> None:

@@ -18,7 +18,7 @@ from pathlib import Path
 
 import pytest
 
-from assistant.devices.pedal.binding import Taught, pedal_file, read_taught, write_taught
+from assistant.devices.pedal.binding import KeyBinding, pedal_file, read_binding, write_binding
 from assistant.files import settings
 from assistant.hearing import accuracy
 from tests.commands import PROGRAM, ROOT
@@ -188,15 +188,15 @@ def test_the_pedal_is_taught_by_a_press_under_x(tmp_path: Path) -> None:
                 continue
             break
         assert talk.end() == 0, talk.told
-    taught = read_taught(pedal_file(file))
-    assert taught is not None and (taught.source, taught.key) == ("x", "f9")
+    binding = read_binding(pedal_file(file))
+    assert binding is not None and (binding.source, binding.key) == ("x", "f9")
 
 
 @pytest.mark.skipif(shutil.which("umockdev-run") is None, reason="not here: umockdev-run")
 def test_the_pedal_is_taught_by_a_press_on_usb(tmp_path: Path) -> None:
     """A recorded USB pedal; the old one is kept unless it is taught anew."""
     file, answers = tmp_path / "tallyhand.toml", tmp_path / "answers"
-    write_taught(pedal_file(file), Taught("evdev", "F14", 184, "Old Pedal", "1:2"))
+    write_binding(pedal_file(file), KeyBinding("evdev", "F14", 184, "Old Pedal", "1:2"))
     answers.write_text("yes\n")
     moves = [move for n in range(8) for move in mock_pedal.press(1 + n, 0.2)]
     words = ["-m", "assistant", "setup", "pedal", "--silent", "--config", str(file)]
@@ -212,12 +212,12 @@ def test_the_pedal_is_taught_by_a_press_on_usb(tmp_path: Path) -> None:
 
     answers.write_text("\n")
     run(tmp_path)
-    taught = read_taught(pedal_file(file))
-    assert taught is not None and taught.key == "F14"
+    binding = read_binding(pedal_file(file))
+    assert binding is not None and binding.key == "F14"
     answers.write_text("yes\n")
     assert f"key F13 of {mock_pedal.NAME}" in run(tmp_path)
-    taught = read_taught(pedal_file(file))
-    assert taught is not None and (taught.key, taught.device) == ("F13", mock_pedal.NAME)
+    binding = read_binding(pedal_file(file))
+    assert binding is not None and (binding.key, binding.device) == ("F13", mock_pedal.NAME)
 
 
 def test_ctrl_c_on_a_terminal_leaves_and_keeps(tmp_path: Path) -> None:

@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from assistant.devices.pedal.binding import Taught, pedal_file, read_taught, write_taught
+from assistant.devices.pedal.binding import KeyBinding, pedal_file, read_binding, write_binding
 from assistant.devices.sound.loudness import peak
 from assistant.engine.events import Command
 from assistant.files import settings
@@ -131,10 +131,10 @@ def test_a_pedal_file_that_is_damaged(tmp_path: Path) -> None:
 def test_a_pedal_that_was_taught_stays(tmp_path: Path) -> None:
     """Named, and kept unless it is to be taught anew."""
     file = tmp_path / "tallyhand.toml"
-    taught = Taught("x", "f9", 65478)
-    write_taught(pedal_file(file), taught)
+    binding = KeyBinding("x", "f9", 65478)
+    write_binding(pedal_file(file), binding)
     assert "The pedal is key f9 of any keyboard." in pedal(file, "no")
-    assert read_taught(pedal_file(file)) == taught
+    assert read_binding(pedal_file(file)) == binding
 
 
 @pytest.mark.skipif(

@@ -17,7 +17,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
-from assistant.devices.pedal.binding import Taught, pedal_file, write_taught
+from assistant.devices.pedal.binding import KeyBinding, pedal_file, write_binding
 from assistant.engine.events import Device, DeviceLost, DeviceReturned
 from assistant.engine.phases import Phase, Step, phase_of
 from assistant.engine.state import State
@@ -29,7 +29,7 @@ from tests.whole.screen import Screen
 from tests.whole.sound import SoundServer, wait_for
 
 SETTLED_S = 2.5
-PEDAL = Taught("x", "f9", 65478)
+PEDAL = KeyBinding("x", "f9", 65478)
 JOB = """title = "Square of the press screw"
 head = "three-plate-40"
 [work]
@@ -157,7 +157,7 @@ class Fire:
         config, job = self.folder / "tallyhand.toml", self.folder / "job.toml"
         config.write_text(SETTINGS)
         job.write_text(JOB)
-        write_taught(pedal_file(config), PEDAL)
+        write_binding(pedal_file(config), PEDAL)
         slave = self.terminal.slave
         self.process = subprocess.Popen(
             [*PROGRAM, "run", str(job), "--config", str(config), "--data", str(self.data),

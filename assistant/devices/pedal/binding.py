@@ -19,7 +19,7 @@ FIRST, SECOND = "pedal", "second"
 
 
 @dataclass(frozen=True, slots=True)
-class Taught:
+class KeyBinding:
     """`source` is "evdev" or "x". `key` is for people; `code` is what is compared: the code
     of the input event, or the key symbol under X. `device` and `ident` (vendor and product,
     "1209:0001") name the device under evdev, and are empty under X, which can't tell.
@@ -38,13 +38,13 @@ def pedal_file(settings_file: Path) -> Path:
     return settings_file.with_name(FILE_NAME)
 
 
-def write_taught(file: Path, taught: Taught, name: str = FIRST) -> None:
+def write_binding(file: Path, binding: KeyBinding, name: str = FIRST) -> None:
     """The other pedal stays as it is, unless it is this very key. Raises Refusal where the file
     can't be written."""
-    both = {name: taught}
+    both = {name: binding}
     other = SECOND if name == FIRST else FIRST
     try:
-        if (kept := read_taught(file, other)) and kept != taught:
+        if (kept := read_binding(file, other)) and kept != binding:
             both[other] = kept
     except Refusal:
         pass  # damaged: what is taught now is whole
@@ -60,7 +60,7 @@ def write_taught(file: Path, taught: Taught, name: str = FIRST) -> None:
         raise Refusal(f"{file}: {error.strerror}", "make that folder writable") from error
 
 
-def read_taught(file: Path, name: str = FIRST) -> Taught | None:
+def read_binding(file: Path, name: str = FIRST) -> KeyBinding | None:
     """The pedal; None when none was taught. Raises Refusal for a damaged file."""
     if not file.exists():
         return None
@@ -72,9 +72,9 @@ def read_taught(file: Path, name: str = FIRST) -> Taught | None:
         raise _damaged(file, line, str(error)) from error
     if not found and name == SECOND:
         return None
-    for field in fields(Taught):
+    for field in fields(KeyBinding):
         _check(file, text, found, field.name, name)
-    return Taught(**{field.name: found[field.name] for field in fields(Taught)})
+    return KeyBinding(**{field.name: found[field.name] for field in fields(KeyBinding)})
 
 
 def _check(file: Path, text: str, found: dict[str, Any], name: str, table: str) -> None:

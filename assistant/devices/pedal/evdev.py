@@ -13,7 +13,7 @@ import threading
 from collections.abc import Callable
 
 from assistant.devices.availability import Availability, told_at_its_end
-from assistant.devices.pedal.binding import Taught
+from assistant.devices.pedal.binding import KeyBinding
 from assistant.devices.pedal.contact import Foot
 from assistant.devices.pedal.gestures import Manner
 from assistant.devices.pedal.kernel_input import KEY_EVENT, InputDevice, nodes
@@ -31,15 +31,15 @@ class EvdevPedal:
 
     def __init__(
         self,
-        taught: Taught,
+        binding: KeyBinding,
         on_down: Callable[[], None],
         manner: Manner = Manner.DOUBLE,
-        second: tuple[Taught, Manner] | None = None,
+        second: tuple[KeyBinding, Manner] | None = None,
     ) -> None:
-        self._manners = {taught.code: manner}
+        self._manners = {binding.code: manner}
         if second:
             self._manners[second[0].code] = second[1]
-        self._taught = (taught, second[0]) if second else (taught,)
+        self._bindings = (binding, second[0]) if second else (binding,)
         self._on_down = on_down
         self._wake_out, self._wake_in = os.pipe()
         self._closing = threading.Event()
@@ -69,7 +69,7 @@ class EvdevPedal:
     def _watch(self, availability: Availability, post: Post) -> None:
         while not self._closing.is_set():
             why: str
-            opened, why = open_taught(*self._taught)
+            opened, why = open_bound(*self._bindings)
             if opened:
                 availability.back()
                 feet = {code: Foot(post, self._on_down, manner)
@@ -108,12 +108,12 @@ def _take(device: InputDevice, feet: dict[int, Foot]) -> None:
                 feet[event.code].up()
 
 
-def open_taught(*taught: Taught) -> tuple[list[InputDevice], Reason]:
+def open_bound(*bindings: KeyBinding) -> tuple[list[InputDevice], Reason]:
     """All nodes of the taught pedal that can give its keys, grabbed; or none, and why."""
     opened: list[InputDevice] = []
-    why = unreadable() or Reason(f"{taught[0].device or 'the pedal'} is not plugged in")
+    why = unreadable() or Reason(f"{bindings[0].device or 'the pedal'} is not plugged in")
     for device in readable():
-        if not any(fits(device, each) for each in taught):
+        if not any(fits(device, each) for each in bindings):
             device.close()
             continue
         try:
@@ -145,10 +145,10 @@ def unreadable() -> Reason:
     )
 
 
-def fits(device: InputDevice, taught: Taught) -> bool:
+def fits(device: InputDevice, binding: KeyBinding) -> bool:
     """The device is the taught one, and has the key."""
-    same = device.name == taught.device and device.ident == taught.ident
-    return same and taught.code in device.keys
+    same = device.name == binding.device and device.ident == binding.ident
+    return same and binding.code in device.keys
 
 
 def release_device(device: InputDevice) -> None:

@@ -10,7 +10,7 @@ import time
 from typing import Any
 
 from assistant.devices.pedal import evdev, screen_keys
-from assistant.devices.pedal.binding import Taught
+from assistant.devices.pedal.binding import KeyBinding
 from assistant.devices.pedal.kernel_input import KEY_EVENT, InputDevice, key_name
 from assistant.devices.pedal.screen_keys import Key
 from assistant.errors import Reason
@@ -21,7 +21,7 @@ SAME_PRESS_S = 0.3
 _TYPED = {"SPACE": " ", "ENTER": "\r\n", "KPENTER": "\r\n", "TAB": "\t"}
 
 
-def learn_key(wait_s: float = WAIT_S) -> tuple[Taught | None, str]:
+def learn_key(wait_s: float = WAIT_S) -> tuple[KeyBinding | None, str]:
     """What was pressed; or None, and a line with the cure."""
     watcher = _Watcher()
     try:
@@ -43,16 +43,16 @@ class _Watcher:
     def _listen(self) -> tuple[Any, Reason]:
         return screen_keys.listen_keys(lambda down, key: self._keys.put(key) if down else None)
 
-    def wait(self, seconds: float) -> Taught | None:
+    def wait(self, seconds: float) -> KeyBinding | None:
         if self._deaf():
             return None
         end = time.monotonic() + seconds
-        from_x: Taught | None = None
+        from_x: KeyBinding | None = None
         while time.monotonic() < end:
             if event := self._input_event(0.05):
                 return event
             if from_x is None and (key := self._x_key()) is not None:
-                from_x = _taught_x(key)
+                from_x = _bound_x(key)
                 end = min(end, time.monotonic() + SAME_PRESS_S)
         return from_x
 
@@ -75,7 +75,7 @@ class _Watcher:
         if self._listener is not None:
             screen_keys.stop_listener(self._listener)
 
-    def _input_event(self, seconds: float) -> Taught | None:
+    def _input_event(self, seconds: float) -> KeyBinding | None:
         if not self._devices:
             time.sleep(seconds)
             return None
@@ -88,7 +88,7 @@ class _Watcher:
                 continue
             for event in events:
                 if event.type == KEY_EVENT and event.value == evdev.DOWN:
-                    return _taught_evdev(device, event.code)
+                    return _bound_evdev(device, event.code)
         return None
 
     def _x_key(self) -> Key | None:
@@ -98,14 +98,14 @@ class _Watcher:
             return None
 
 
-def _taught_evdev(device: InputDevice, code: int) -> Taught:
+def _bound_evdev(device: InputDevice, code: int) -> KeyBinding:
     name = key_name(code)
     types = _TYPED.get(name, name.lower() if len(name) == 1 else "")
-    return Taught("evdev", name, code, device.name, device.ident, types)
+    return KeyBinding("evdev", name, code, device.name, device.ident, types)
 
 
-def _taught_x(key: Key) -> Taught:
-    return Taught("x", key.name, key.symbols[0], types=_TYPED.get(key.name.upper(), key.char))
+def _bound_x(key: Key) -> KeyBinding:
+    return KeyBinding("x", key.name, key.symbols[0], types=_TYPED.get(key.name.upper(), key.char))
 
 
 def _forget_typed() -> None:

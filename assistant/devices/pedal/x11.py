@@ -13,7 +13,7 @@ import time
 from collections.abc import Callable
 
 from assistant.devices.availability import Availability, told_at_its_end
-from assistant.devices.pedal.binding import Taught
+from assistant.devices.pedal.binding import KeyBinding
 from assistant.devices.pedal.contact import Foot
 from assistant.devices.pedal.gestures import Manner
 from assistant.devices.pedal.screen_keys import Edge, start_listener, stop_listener
@@ -28,9 +28,9 @@ class XPedal:
     """Listens for the taught key."""
 
     def __init__(
-        self, taught: Taught, on_down: Callable[[], None], manner: Manner = Manner.DOUBLE
+        self, binding: KeyBinding, on_down: Callable[[], None], manner: Manner = Manner.DOUBLE
     ) -> None:
-        self._taught = taught
+        self._binding = binding
         self._on_down = on_down
         self._manner = manner
         self._closing = threading.Event()
@@ -46,7 +46,7 @@ class XPedal:
 
     def types(self, key: str) -> bool:
         """The pedal types this key into the terminal as well."""
-        return self._listens and bool(key) and key.lower() in self._taught.types
+        return self._listens and bool(key) and key.lower() in self._binding.types
 
     def close(self) -> None:
         self._closing.set()
@@ -83,7 +83,7 @@ class XPedal:
                 availability.back()
             with contextlib.suppress(queue.Empty):
                 down, key = edges.get(timeout=min(foot.wait(), ALIVE_S))
-                if self._taught.code in key.symbols:
+                if self._binding.code in key.symbols:
                     foot.down() if down else foot.up()
             foot.tick()
         self._listens = False

@@ -40,7 +40,7 @@ class PhoneCourse:
     keep: float = 0.999  # of the mean of the weights in each step
     clip: float = 2.0
     doubt: float = 0.1  # what the entropy of a row is worth: against being sure of a wrong phone
-    taught: float = 1.0  # what it counts to hear as the teachers hear, where there are any
+    distilled: float = 1.0  # what it counts to hear as the teachers hear, where there are any
     seed: int = 1
 
     def rate_at(self, step: int) -> float:
@@ -87,7 +87,7 @@ def fit_phones(
         worth = loss(made, batch, course.doubt)
         if before.teachers:
             told = _told(before.teachers, batch, device)
-            worth = worth + course.taught * unlike(made, told, batch)
+            worth = worth + course.distilled * unlike(made, told, batch)
         descent.zero_grad(set_to_none=True)
         worth.backward()
         averaged(values)
