@@ -5,13 +5,19 @@ from __future__ import annotations
 import json
 from argparse import Namespace
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 from assistant import errors
 from assistant.commands import command_line, data_folder
 from assistant.commands.progress import bar
 from assistant.journal.replay import first_stray
-from assistant.journal.writing import CHAINED_SINCE, JournalFault, journals, read_journal
+from assistant.journal.writing import (
+    CHAINED_SINCE,
+    JournalFault,
+    JournalRecords,
+    journals,
+    read_journal,
+)
 
 
 def main(given: Namespace) -> int:
@@ -22,21 +28,35 @@ def main(given: Namespace) -> int:
     if given.ends and len(paths) != 1:
         raise errors.WrongUse("--ends goes with one journal: name its file")
     each = bar(paths, len(paths), "Journals", slow=True)
-    verdicts = [journal_verdict(path, given.ends or "") for path in each]
+    verified = [journal_verdict(path, given.ends or "") for path in each]
     if given.json:
-        print(json.dumps({"journals": verdicts}))
+        print(json.dumps({"journals": [one.verdict for one in verified]}))
     else:
-        print("\n".join(map(verdict_line, verdicts)) or "No journals yet.")
-    return command_line.DONE if all(each["whole"] for each in verdicts) else command_line.REFUSED
+        print("\n".join(map(verdict_line, verified)) or "No journals yet.")
+    whole = all(one.verdict["whole"] for one in verified)
+    return command_line.DONE if whole else command_line.REFUSED
 
 
-def journal_verdict(path: Path, ends: str = "") -> dict[str, Any]:
-    """What can be said of one journal, as JSON-ready data; `record` is where it first breaks."""
-    found: dict[str, Any] = {"journal": str(path), "whole": False, "record": None}
+class Verified(NamedTuple):
+    """What can be said of one journal, as JSON-ready data; `named`: its `why` begins with the
+    name."""
+
+    verdict: dict[str, Any]
+    named: bool = False
+
+
+def journal_verdict(path: Path, ends: str = "") -> Verified:
+    """`record` in the verdict is where the journal first breaks, None where it does not."""
     try:
         reading = read_journal(path)
     except JournalFault as fault:
-        return {**found, "record": fault.record, "why": str(fault)}
+        broken = {"journal": str(path), "whole": False, "record": fault.record, "why": str(fault)}
+        return Verified(broken, fault.named == path)
+    return Verified(_of_what_was_read(path, reading, ends))
+
+
+def _of_what_was_read(path: Path, reading: JournalRecords, ends: str) -> dict[str, Any]:
+    found: dict[str, Any] = {"journal": str(path), "whole": False, "record": None}
     records, last = len(reading.entries), reading.last_link
     found |= {"records": records, "version": reading.version, "ends": last}
     if reading.version < CHAINED_SINCE:
@@ -55,11 +75,12 @@ def journal_verdict(path: Path, ends: str = "") -> dict[str, Any]:
     return {**found, "whole": True, **({"upgraded": upgraded} if upgraded else {})}
 
 
-def verdict_line(verdict: dict[str, Any]) -> str:
-    """One verdict in one line."""
+def verdict_line(verified: Verified) -> str:
+    """One verdict in one line, which names the journal once."""
+    verdict = verified.verdict
     if not verdict["whole"]:
-        named = verdict["why"].startswith(verdict["journal"])
-        return verdict["why"] if named else f"{verdict['journal']}: {verdict['why']}"
+        why: str = verdict["why"]
+        return why if verified.named else f"{verdict['journal']}: {why}"
     chained = f" (chained later: {verdict['upgraded']})" if "upgraded" in verdict else ""
     told = f"; {verdict['older_rules']}" if "older_rules" in verdict else ""
     return (

@@ -11,12 +11,13 @@ from assistant.errors import Refusal
 class JournalFault(Refusal):
     """The journal can't be made, read or written; the message names the file and the cure.
 
-    `record` is the first record that does not fit, where that is known.
+    `record` is the first record that does not fit, where that is known; `named` the file that the
+    message begins with, None where the name stands further on or nowhere.
     """
 
-    def __init__(self, message: str, record: int | None = None) -> None:
-        super().__init__(message)
-        self.record = record
+    def __init__(self, message: str, record: int | None = None, named: Path | None = None) -> None:
+        super().__init__(message if named is None else f"{named}: {message}")
+        self.record, self.named = record, named
 
 
 class OutOfReach(JournalFault):
@@ -28,9 +29,10 @@ def damaged(path: Path, why: object, record: int | None = None) -> JournalFault:
     with the cure.
     """
     return JournalFault(
-        f"{path}: the journal is damaged ({why}): it was left untouched; "
+        f"the journal is damaged ({why}): it was left untouched; "
         "copy it to a safe place, then begin the job anew from the last mark on the work",
         record,
+        path,
     )
 
 

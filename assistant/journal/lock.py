@@ -33,8 +33,8 @@ class Lock:
         except (Timeout, BlockingIOError):
             self.release()
             raise JournalFault(
-                f"{self._path}: another session has this journal open: finish or close that one "
-                "first"
+                "another session has this journal open: finish or close that one first",
+                named=self._path,
             ) from None
         except OSError as error:
             self.release()

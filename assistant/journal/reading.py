@@ -350,15 +350,16 @@ def _check_header(path: Path) -> None:
     if len(header) < _HEADER_BYTES or not header.startswith(_MAGIC):
         raise damaged(path, "it is no SQLite file")
     if int.from_bytes(header[68:72], "big") != APPLICATION_ID:
-        raise JournalFault(f"{path}: this is no journal of tallyhand: move it elsewhere")
+        raise JournalFault("this is no journal of tallyhand: move it elsewhere", named=path)
     _check_version(path, int.from_bytes(header[60:64], "big"))
 
 
 def _check_version(path: Path, version: int) -> None:
     if version > VERSION:
         raise JournalFault(
-            f"{path}: written by a newer tallyhand (journal version {version}, this one knows "
-            f"{VERSION}): update tallyhand; the journal was left untouched"
+            f"written by a newer tallyhand (journal version {version}, this one knows "
+            f"{VERSION}): update tallyhand; the journal was left untouched",
+            named=path,
         )
     if version < 1:
         raise damaged(path, f"there is no version {version}")

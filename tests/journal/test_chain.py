@@ -12,7 +12,7 @@ import pytest
 
 from assistant.journal.chain import next_link
 from assistant.journal.writing import Journal, JournalFault, read_journal
-from tests.commands import tallyhand
+from tests.commands import tallyhand, within
 from tests.journal.played import made, played
 
 
@@ -115,7 +115,18 @@ def test_verify_says_what_it_can_not_read(tmp_path: Path) -> None:
     finished = tallyhand("log", "verify", foreign, tmp_path / "none.journal")
     assert finished.returncode == 1
     assert len(finished.stdout.splitlines()) == 2
+    assert finished.stdout.count(str(foreign)) == 1
     assert "Traceback" not in finished.stderr
+
+
+def test_a_journal_is_named_whatever_its_name(
+    closed: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Also where what is said of it happens to begin with the same letters."""
+    closed.rename(closed.with_name("it"))
+    monkeypatch.chdir(closed.parent)
+    assert within("log", "verify", "it", "--ends", "0" * 64) == 1
+    assert capsys.readouterr().out.startswith("it: it ends with ")
 
 
 def test_log_shows_the_links(closed: Path) -> None:
