@@ -12,17 +12,27 @@ from tests.commands import ROOT
 
 RIGHT = """
 from fractions import Fraction
+from assistant.job.compiler import places_of
+from assistant.job.kinds.bolt_circle import BoltCircle
+from assistant.job.kinds.clutch import Clutch
+from assistant.job.kinds.flutes import spacings
 from assistant.job.kinds.gear_teeth import Tooth
+from assistant.job.kinds.graduations import Graduations, line_space, reading
 from assistant.job.measuring import Measurement
+from assistant.job.part import Cut, Part
 from assistant.job.programme import Programme
-from assistant.job.units import millimetres_from_text, said, shown
+from assistant.job.reader import Table
+from assistant.job.units import angle_shown, millimetres_from_text, said, shown
 from assistant.words.moves import arc_words
 from solver import (
-    Degrees, Handwheel, Head, Turns, angle_from_text, arc, degrees_text, in_arc_minutes,
+    Degrees, Handwheel, Head, Setup, Turns, angle_from_text, arc, degrees_text, in_arc_minutes,
     in_degrees, off_at, plan, radius_from_text,
 )
 
-def look(head: Head, programme: Programme, dial: Handwheel, size: Measurement) -> None:
+def look(
+    head: Head, programme: Programme, dial: Handwheel, size: Measurement, table: Table, part: Part,
+    work: Graduations, setup: Setup,
+) -> None:
     angle = angle_from_text("8d50m")
     degrees_text(angle)
     plan(head, angle=angle)
@@ -34,6 +44,11 @@ def look(head: Head, programme: Programme, dial: Handwheel, size: Measurement) -
     inches, unit = millimetres_from_text("3/8 in")
     size.answer(inches, unit)
     Tooth(inches, pressure_degrees=scale)
+    Cut(table.turns("first"), deeper=inches)
+    angle_shown(in_degrees(work.over)) + degrees_text(line_space(work))
+    BoltCircle(6, inches, inches, first=table.turns("first", angle))
+    spacings(6, angle, line_space(work))
+    plan(head, positions=places_of(part), tolerance=setup.worst_error)
     said(inches, programme.unit) + shown(radius_from_text("3/8 in").mm, unit)
     {wrong}
 """
@@ -54,6 +69,20 @@ WRONG = {
     "thou for the system": "said(inches, 'thou')",
     "turns for a pressure angle": "Tooth(inches, pressure_degrees=angle)",
     "a size for a place": "off_at(head, inches)",
+    "degrees for the place of a cut": "Cut(table.degrees('first'))",
+    "a bare number for the place of a cut": "Cut(Fraction(1, 6))",
+    "turns shown as degrees": "angle_shown(work.over)",
+    "degrees for where a circle begins": "BoltCircle(6, inches, inches, first=scale)",
+    "degrees for what a scale goes over": "Graduations(9, work.pattern, over=scale)",
+    "degrees for a clutch's clearance": "Clutch(3, inches, inches, inches, inches, scale)",
+    "degrees for the spread of flutes": "spacings(6, scale, angle)",
+    "a size for a spread": "spacings(6, inches, angle)",
+    "degrees doubled where a vernier reads": "degrees_text(in_degrees(reading(work)))",
+    "degrees for a list of places": "plan(head, positions=[scale])",
+    "seconds for a tolerance": "plan(head, divisions=7, tolerance=Fraction(30))",
+    "an error for minutes of arc": "arc_words(setup.worst_error)",
+    "turns for the default of degrees": "table.degrees('first', angle)",
+    "a place for the tilt of a head": "head._replace(tilt_degrees=(angle, angle))",
 }
 
 
