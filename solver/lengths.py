@@ -78,5 +78,6 @@ def _as_turns(length: Length, radius: Length) -> Turns:
 
 
 def arc(turns: Turns, radius: Length) -> Length:
-    """The arc of an angle at a radius, in the radius's own unit."""
+    """The arc of so many turns at a radius, in the radius's own unit; a hair too long, never too
+    short (`PI_ABOVE`)."""
     return Length(2 * PI_ABOVE * radius.value * turns, radius.unit)

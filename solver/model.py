@@ -224,12 +224,12 @@ class Reckoning(NamedTuple):
 
     @property
     def minutes(self) -> Fraction:
-        """Time to set up and to move; the cuts themselves are alike in every way."""
+        """Minutes to set up and to move; the cuts themselves are alike in every way."""
         return sum((line.minutes for line in self.lines), Fraction(0))
 
     @property
     def slips(self) -> Fraction:
-        """Slips to expect over the whole job that spoil a blank."""
+        """How many slips that spoil a blank are to be expected over the whole job."""
         return sum((line.slips for line in self.lines), Fraction(0))
 
     @property

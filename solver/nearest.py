@@ -42,7 +42,7 @@ def nearest_setups(head: Head, request: Request) -> Iterator[Candidate]:
 
 def nearest_two(head: Head, request: Request, tolerance: Turns = _NONE) -> Iterator[Candidate]:
     """The best pair of circles of each plate that can be turned against a back pin, and every
-    pair within the tolerance: each both ways round, since one way is often lighter to count."""
+    pair within the tolerance, in turns: each both ways round, since one is often lighter."""
     for plate, pairs in pairs_of(head, request):
         best = min(pairs)
         for pair in pairs:
@@ -193,7 +193,8 @@ def _moves(request: Request, per_turn: Fraction, move: MoveOf) -> MovesLater:
 
 
 def grid_runs(request: Request, per_turn: Fraction) -> list[tuple[int, int]]:
-    """The grid steps from each rounded position to the next, equal neighbours put together."""
+    """The grid steps, `per_turn` to a turn of the spindle, from each rounded position to the next;
+    equal neighbours put together as (steps, times)."""
     span = request.step * per_turn
     if request.divisions is not None and span < 1:
         return _sparse_runs(span, request.divisions)

@@ -34,7 +34,8 @@ def seconds_off(head: Head, turns: float) -> float:
 
 
 def swing(head: Head) -> Callable[[float], float]:
-    """The same for looking through many places: the head's figures are made floats once."""
+    """The same, arc-seconds at so many turns, for looking through many places: the head's figures
+    are made floats once."""
     waves = _waves(head)
 
     def seconds(turns: float) -> float:

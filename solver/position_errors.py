@@ -100,7 +100,8 @@ def error_statement(
     angle: Turns | None = None,
     positions: Sequence[Turns] | None = None,
 ) -> Statement:
-    """The errors of a set-up that `plan` gave for this very request. Raises Refused."""
+    """The errors of a set-up that `plan` gave for this very request; angle and positions in turns.
+    Raises Refused."""
     request = request_of(divisions, angle, positions)
     known = setup.true_error is not None
     worst = setup.worst_error if setup.true_error is None else setup.true_error
@@ -116,7 +117,8 @@ def each_position(
     angle: Turns | None = None,
     positions: Sequence[Turns] | None = None,
 ) -> Iterator[Position]:
-    """Every position in the order visited, exactly, one at a time. Raises Refused."""
+    """Every position in the order visited, exactly, one at a time; angle and positions in turns.
+    Raises Refused."""
     request = request_of(divisions, angle, positions)
     targets = request.targets(setup.every)
     counted = setup.true_error is not None
@@ -153,7 +155,8 @@ def _pairs(head: Head, setup: Setup, request: Request) -> Iterator[tuple[Turns, 
 
 
 def budget(head: Head, setup: Setup, worst: Turns) -> Budget:
-    """The head's stated bounds carried to the spindle: the worm divides a hole's error by R."""
+    """The head's stated bounds carried to the spindle, and `worst` of the moves (turns): the worm
+    divides a hole's error by R."""
     stated = head.errors
     if own_error.off_the_worm(setup):
         wanted = {"direct_arcsec": stated.direct_arcsec}

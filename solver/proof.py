@@ -68,7 +68,7 @@ def worst_error(head: Head, setup: Setup, targets: Iterable[Turns]) -> Turns:
 
 
 def worst_error_of_divisions(head: Head, setup: Setup, divisions: int) -> Turns:
-    """The same for N equal divisions, without walking through equal moves one by one.
+    """The same, in turns, for N equal divisions, without walking through equal moves one by one.
 
     Along a run of equal moves the error changes by equal amounts, so it is largest where
     the run ends or where the one before it did. Whole numbers over one denominator keep
@@ -139,7 +139,8 @@ def _check_gears(head: Head, gearing: Gearing) -> None:
 
 
 def prove(head: Head, setup: Setup, targets: Iterable[Turns], divisions: int | None = None) -> None:
-    """Recompute everything that the set-up claims. Raises Disproved for any difference."""
+    """Recompute everything that the set-up claims, its places held against the targets (turns).
+    Raises Disproved for any difference."""
     check_parts(head, setup)
     if divisions is None:
         found = worst_error(head, setup, targets)

@@ -69,7 +69,7 @@ def sort_key(candidate: Candidate, wish: Wish) -> tuple[Fraction | int, ...]:
 
 
 def worst_off(candidate: Candidate) -> Turns:
-    """The worst error of the work; that of the moves where the head was never measured."""
+    """The worst error of the work, in turns; that of the moves where the head was not measured."""
     return candidate.worst if candidate.true is None else candidate.true
 
 

@@ -51,7 +51,8 @@ class Request(NamedTuple):
 def request_of(
     divisions: int | None, angle: Turns | None, positions: Sequence[Turns] | None
 ) -> Request:
-    """The one request among the three ways to ask. Raises Refused for none or several."""
+    """The one request among the three ways to ask; angle and positions in turns. Raises Refused for
+    none or several."""
     if sum(given is not None for given in (divisions, angle, positions)) != 1:
         raise Refused("give one of divisions, angle and positions", "")
     if divisions is not None:

@@ -36,7 +36,7 @@ def plan_rings(
     """A set-up for each ring in the order given, with the fewest plate changes over them all.
 
     No ring is given a slower method or a larger error to save a change: the choice is among
-    the set-ups that equal its best one in both. Raises Refused.
+    the set-ups that equal its best one in both. `tolerance` in turns. Raises Refused.
     """
     if not rings:
         raise Refused("no rings", "give the divisions of one or more")

@@ -46,7 +46,8 @@ def trains_by_ratio(gears: tuple[int, ...]) -> dict[tuple[int, int], tuple[Train
 
 
 def largest_ratio(gears: tuple[int, ...]) -> Fraction:
-    """The fastest that any train can drive the plate; 0 without gears."""
+    """The fastest that any train can drive the plate: its turns for one of the spindle; 0 without
+    gears."""
     ratios = trains_by_ratio(gears)
     return max((Fraction(*ratio) for ratio in ratios), default=Fraction(0))
 

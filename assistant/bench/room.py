@@ -32,7 +32,7 @@ def when_there_is_room(
 ) -> Journal:
     """What `make` makes. While the disk does not allow it that is said once and tried again, as
     long as somebody `stays` at a terminal, who can leave with Ctrl-C; with nobody there it is
-    said and the fault raised."""
+    said and the fault raised. `wait` takes seconds."""
     try:
         return make()
     except OutOfReach as fault:

@@ -343,7 +343,8 @@ def begin(
     retry_s: float = RETRY_S,
 ) -> bool:
     """Records the first event and lets the devices report by `start`. False when the person leaves
-    before it could be recorded: a full disk is told aloud here too, and tried again."""
+    before it could be recorded: a full disk is told aloud here too, and tried again every `retry_s`
+    seconds."""
     try:
         session.handle(first())
     except JournalFault as fault:

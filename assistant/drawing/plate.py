@@ -37,7 +37,8 @@ def radius_of(sight: PlateSight, holes: int) -> float:
 
 
 def hole_radius(sight: PlateSight, holes: int) -> float:
-    """Half the width of a hole: as large as its neighbours on all sides leave room for."""
+    """Half the width of a hole, in units of the drawing: as large as its neighbours on all sides
+    leave room for."""
     radii = sorted(radius_of(sight, each) for each in sight.circles) or [OUTSIDE]
     pitch = 6.2832 * radius_of(sight, holes) / holes
     between = min((b - a for a, b in pairwise(radii)), default=OUTSIDE)

@@ -47,7 +47,7 @@ def said_s(programme: Programme, state: State) -> float:
 
 
 def usually_said_s(programme: Programme, state: State) -> float:
-    """The same, as long as it takes as a rule."""
+    """The same, in seconds, as long as it takes as a rule."""
     letter = USUAL_BRISK_LETTER_S if is_brief(programme, state) else USUAL_LETTER_S
     return letter * _letters(programme, state)
 

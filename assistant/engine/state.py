@@ -92,7 +92,7 @@ class State:
 
     @property
     def size_mm(self) -> Millimetres:
-        """The size given and not yet confirmed, or last confirmed; there must be one."""
+        """The size given and not yet confirmed, or last confirmed, mm. ValueError where none is."""
         return Millimetres(Fraction(self.size))
 
     def to_record(self) -> dict[str, Any]:

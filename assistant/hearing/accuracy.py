@@ -54,7 +54,7 @@ def from_page(text: str) -> dict[str, Any]:
 
 
 def expected_accuracy(ear: str, decibels: float, noise: str = "mill") -> Expectation | None:
-    """What to expect of this ear with the voice so far over the noise; None where the benchmark
+    """What to expect of this ear with the voice so many dB over the noise; None where the benchmark
     has no figures of it. Between two rows of the table both are given, never a value between."""
     table: dict[str, Any] = json.loads(FILE.read_text("utf-8"))["ears"].get(ear, {})
     rows = {float(at): (pair[0], pair[1]) for at, pair in table.get(noise, {}).items()}

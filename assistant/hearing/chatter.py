@@ -20,7 +20,7 @@ class Chatter:
         self._until = 0.0
 
     def heard(self, end_s: float, *, phrase: bool) -> None:
-        """An utterance ended, with one of our phrases in it, or with none."""
+        """An utterance ended then, with one of our phrases in it, or with none."""
         self._until = 0.0 if phrase else end_s + BREATH_S
 
     def over(self) -> None:

@@ -63,7 +63,8 @@ class Trust:
 
 
 def faint(trust: Trust, both: float, noise: float) -> bool:
-    """True for an utterance far under the person's usual voice; False while that is unknown."""
+    """True for an utterance `FAINT` dB and more under the person's usual voice; False while that is
+    unknown. Levels in dB below full scale, as in the next two."""
     if len(trust.voices) < _SURE_OF_VOICE:
         return False
     return noise + signal_to_noise(both, noise) < median(trust.voices) - FAINT

@@ -60,7 +60,7 @@ class FarEnd:
             self._pieces.append((now + LATENCY_S, pcm, played))
 
     def between(self, begins: float, ends: float) -> Wave:
-        """What sounded in that time, 16 kHz."""
+        """What sounded between two times (time.monotonic()), 16 kHz."""
         with self._lock:
             pieces = [each for each in self._pieces if begins - 1 < each[0] < ends]
         if not pieces or ends <= begins:
@@ -105,8 +105,8 @@ class OverOwnVoice:
         return 0.02 * len(self._waiting)
 
     def through(self, block: bytes, at: float, hearer: Hearer, *, own: bool) -> bytes | None:
-        """What the ear gets of a block captured at `at`, `own` where our voice sounded then: empty
-        where it is shut, None where it has to wait."""
+        """What the ear gets of a block captured at `at` (time.monotonic()), `own` where our voice
+        sounded then: empty where it is shut, None where it has to wait."""
         if own and not self._speaks:
             self._open, self._just_over = self.stands_out(hearer), False
         elif self._speaks and not own:

@@ -83,7 +83,8 @@ def _chips(material: str, cutter: Cutter) -> tuple[float, float]:
 
 
 def geared_speed(speeds: Sequence[int], slow: float, fast: float) -> float:
-    """The fastest speed of the machine within the range; below it where none is within.
+    """The fastest speed of the machine within the range; below it where none is within. All in
+    turns a minute.
 
     Without a list the middle of the range. Never above the range while there is a choice.
     """
@@ -95,7 +96,8 @@ def geared_speed(speeds: Sequence[int], slow: float, fast: float) -> float:
 def minutes_by_feed(
     length: Millimetres | None, depth: Millimetres | None, cutter: Cutter, feed: float | None
 ) -> float | None:
-    """Cutting and handling; None where the length of cut or the feed is not known.
+    """Cutting and handling, with `feed` in mm a minute; None where the length of cut or the feed is
+    not known.
 
     The cutter enters sqrt(h (d - h)) before its full depth (geometry).
     """

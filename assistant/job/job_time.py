@@ -21,7 +21,7 @@ def minutes_of(job: Job, stages: tuple[Stage, ...]) -> Fraction | None:
 
 
 def minutes_of_cut(job: Job, stage: Stage) -> Fraction | None:
-    """From the job's own minutes_per_cut, else from length of cut and feed."""
+    """From the job's minutes_per_cut, else from length of cut and feed; None without either."""
     if stage.work.minutes_per_cut is not None:
         return stage.work.minutes_per_cut
     cutter = job.cutter

@@ -29,5 +29,5 @@ class Kept:
 
     @property
     def across(self) -> Millimetres | None:
-        """How wide a slot it leaves."""
+        """How wide a slot it leaves, mm; None where that is not known."""
         return self.cutter.diameter if self.form == "end" else self.cutter.width

@@ -36,7 +36,7 @@ class Limits:
 
     @property
     def half(self) -> Millimetres:
-        """From the middle to either limit."""
+        """From the middle to either limit, mm."""
         return Millimetres((self.high - self.low) / 2)
 
     def shown(self, unit: Unit) -> str:

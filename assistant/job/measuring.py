@@ -119,7 +119,7 @@ class Measurement:
         return self.left(size, unit)
 
     def left(self, size: Millimetres, unit: Unit) -> Judged:
-        """The depth left, for a size that is taken as true."""
+        """The depth left, for a size (mm) that is taken as true."""
         depth = self.remaining(size)
         if self.is_under(size):
             return Judged(SizeVerdict.UNDER, self.under_words(size, unit))

@@ -177,7 +177,7 @@ def polar(radius: float, turns: float) -> Point:
 
 
 def turned(points: Iterable[Point], turns: float) -> tuple[Point, ...]:
-    """The points turned clockwise about the axis."""
+    """The points turned clockwise about the axis by so many turns."""
     c, s = cos(tau * turns), sin(tau * turns)
     return tuple((x * c + y * s, y * c - x * s) for x, y in points)
 
@@ -188,12 +188,12 @@ def arc_points(radius: float, start: float, end: float, steps: int = 24) -> tupl
 
 
 def disc(radius: float, look: str = "part") -> Shape:
-    """The whole round of that radius."""
+    """The whole round of that radius, mm."""
     return Shape(arc_points(radius, 0, 1, 180)[:-1], look)
 
 
 def turns_at(radius: float, offset: float) -> float:
-    """The turn at which a line `offset` beside the axis meets the circle, at the top."""
+    """How many turns from the top a line `offset` mm beside the axis meets the circle."""
     return atan2(offset, (radius * radius - offset * offset) ** 0.5) / tau
 
 
@@ -203,13 +203,15 @@ def ring_anchors(radius: float, places: Iterable[float]) -> tuple[Point, ...]:
 
 
 def slot_shape(radius: float, near: float, far: float, floor: float) -> tuple[Point, ...]:
-    """A parallel-sided slot from `near` to `far` beside the axis, its floor `floor` above it."""
+    """A parallel-sided slot from `near` to `far` beside the axis, its floor `floor` above it,
+    mm."""
     a, b = turns_at(radius, near), turns_at(radius, far)
     return ((near, floor), *arc_points(radius, a, b, 12), (far, floor))
 
 
 def segment(radius: float, middle: float, to_flat: float) -> tuple[Point, ...]:
-    """What a flat takes off a round: the piece between the chord and the arc."""
+    """What a flat takes off a round, mm: the piece between the chord and the arc. `middle` is the
+    flat's own, in turns from the top; `to_flat` how far from the axis it lies."""
     half = _half_turn(radius, to_flat)
     return arc_points(radius, middle - half, middle + half)
 

@@ -25,7 +25,8 @@ def first_link(about: Mapping[str, str]) -> str:
 
 
 def next_link(before: str, seq: int, at: float, event: str, state: str) -> str:
-    """The link of a record; `event` and `state` are the very texts that are stored."""
+    """The link of a record, made at `at` (seconds since 1970); `event` and `state` are the very
+    texts that are stored."""
     # What `_bytes` makes of it, put together here where it is of the usual types: a long journal
     # has a hundred thousand records, a folder many journals.
     usual = type(seq) is int and type(at) is float and type(event) is type(state) is str

@@ -67,7 +67,7 @@ class Found:
     version: int  # of the file as it was found
 
     def lines(self, now: float) -> list[str]:
-        """A sentence for each thing found; `now` is the clock's time."""
+        """A sentence for each thing found; `now` is the clock's time, seconds since 1970 (UTC)."""
         said = [f"The journal holds {self.records} record{'' if self.records == 1 else 's'}."]
         if self.torn:
             said.append("One more was being written when it stopped: it was not acted on.")

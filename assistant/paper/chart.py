@@ -26,7 +26,8 @@ _HATCH = (
 
 
 def bars(seconds: Sequence[float | None], name: str, word: str = "") -> str:
-    """A bar for every cut, or other `word`, in order; a gap where the time is not known."""
+    """A bar for every cut, or other `word`, in order; a gap where the time is not known.
+    Times in seconds."""
     shared = _shared(seconds)
     most = nice(max((value for value in shared if value is not None), default=1.0))
     wide = (WIDE - LEFT) / max(1, len(shared))

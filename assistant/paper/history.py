@@ -169,7 +169,7 @@ class Account:
         return dict(sorted(found.items()))
 
     def median_seconds(self) -> float | None:
-        """The median time of a cut; None where no cut has one."""
+        """The median time of a cut, in seconds; None where no cut has one."""
         known = [cut.seconds for cut in self.cuts if cut.seconds is not None]
         return median(known) if known else None
 
@@ -515,7 +515,7 @@ def _between(start: float | None, end: float) -> float | None:
 
 
 def clock(at: float) -> str:
-    """A time as this machine's clock shows it, with its offset: 2026-05-02T14:03:21+02:00."""
+    """A time (seconds since 1970) as this machine's clock shows it: 2026-05-02T14:03:21+02:00."""
     try:
         return datetime.fromtimestamp(at, UTC).astimezone().isoformat(timespec="seconds")
     except (OverflowError, ValueError, OSError):

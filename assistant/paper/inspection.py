@@ -56,7 +56,8 @@ class Spacing:
 
 
 def spacing_of(readings: Sequence[float]) -> Spacing:
-    """From readings at each tooth, the indicator against the head: the first is set to nought."""
+    """From readings at each tooth, in one unit, the indicator against the head: the first is set to
+    nought."""
     return Spacing(tuple(reading - readings[0] for reading in readings))
 
 

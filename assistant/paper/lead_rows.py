@@ -28,7 +28,8 @@ class LeadRow(NamedTuple):
 
 
 def each_lead(head: Head, screw: Millimetres) -> list[LeadRow]:
-    """Every lead once, the shortest first; of ways to the same lead the one through the worm."""
+    """Every lead once, the shortest first, with a screw of so many mm; of ways to the same lead the
+    one through the worm."""
     found: dict[Fraction, LeadRow] = {}
     machine = lead_train.lead_of_machine(head, screw)
     ways = [(WORM, machine)]

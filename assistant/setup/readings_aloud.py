@@ -144,7 +144,8 @@ def read_back(given: str) -> str:
 def readings(
     questions: tuple[str, ...], opening: str, settings: Settings, show: Callable[[str], None]
 ) -> list[float]:
-    """All of them. Raises Refusal where nothing can be heard, and where the person stops it."""
+    """All of them, in the unit of the indicator. Raises Refusal where nothing can be heard, and
+    where the person stops it."""
     sizes = ear_for_figures(settings)
     voice = Voice(settings, silent=False)
     if voice.sound is None:

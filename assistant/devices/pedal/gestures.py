@@ -89,7 +89,7 @@ class Gestures:
         return self._edge(False, at)
 
     def tick(self, at: float) -> list[Gesture]:
-        """Let time pass up to `at`."""
+        """Let time pass up to `at`, in seconds of the same clock as the edges."""
         found: list[Gesture] = []
         at = max(at, self._now)
         while (due := self.next_deadline()) is not None and due <= at:
@@ -98,7 +98,8 @@ class Gestures:
         return found
 
     def next_deadline(self) -> float | None:
-        """When something may be decided with no further edge; None when nothing is pending."""
+        """When something may be decided with no further edge, in seconds of the edges' clock; None
+        when nothing is pending."""
         if self._unsettled():
             return self._contact_since + BOUNCE_S
         if self._is_down:
@@ -106,7 +107,7 @@ class Gestures:
         return self._up_at + SECOND_PRESS_S if self._presses else None
 
     def down_since(self) -> float | None:
-        """Since when the foot is down, or None."""
+        """Since when the foot is down, in seconds of the edges' clock; None while it is up."""
         return self._down_at if self._is_down else None
 
     def _edge(self, contact: bool, at: float) -> list[Gesture]:

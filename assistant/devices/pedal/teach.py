@@ -22,7 +22,7 @@ _TYPED = {"SPACE": " ", "ENTER": "\r\n", "KPENTER": "\r\n", "TAB": "\t"}
 
 
 def learn_key(wait_s: float = WAIT_S) -> tuple[KeyBinding | None, str]:
-    """What was pressed; or None, and a line with the cure."""
+    """What was pressed within so many seconds; or None, and a line with the cure."""
     watcher = _Watcher()
     try:
         found = watcher.wait(wait_s)

@@ -45,7 +45,8 @@ class Microphone:
         sound.keep_open(self._line)
 
     def read(self, seconds: float) -> bytes | None:
-        """The next block, empty when it must not be listened to; None when none came."""
+        """The next block, empty when it must not be listened to; None when none came within so
+        many seconds."""
         try:
             data, self.own, self.at = self._blocks.get(timeout=seconds)
         except queue.Empty:

@@ -34,7 +34,7 @@ class WaveFile:
 
     @property
     def seconds(self) -> float:
-        """How long it plays."""
+        """How long it plays, in seconds."""
         return len(self.data) / (self.width * self.channels * self.rate)
 
     def mono16(self) -> bytes:

@@ -224,7 +224,7 @@ def checked_samples(wav: bytes, complaint: str) -> Spoken:
 
 
 def without_tail(spoken: Spoken, seconds: float) -> Spoken:
-    """The same with no more than so much silence at its end."""
+    """The same with no more than so many seconds of silence at its end."""
     samples = as_array(spoken.pcm)
     loud = (i for i in reversed(range(len(samples))) if abs(samples[i]) > SILENT)
     last = next(loud, len(samples))

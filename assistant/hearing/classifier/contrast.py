@@ -38,7 +38,7 @@ class Mixing:
     noisy: Blend
 
     def at(self, decibels: float) -> Blend:
-        """What counts how much at this contrast."""
+        """What counts how much at this contrast, in dB."""
         noisy = min(1.0, max(0.0, (QUIET_DB - decibels) / (QUIET_DB - NOISY_DB)))
 
         def between(quiet: float, loud: float) -> float:

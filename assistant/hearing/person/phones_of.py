@@ -46,7 +46,7 @@ def phones_of(
 
 
 def throat(network: PhoneNetwork, spoken: SpokenPhrases) -> float:
-    """The stretch of the bands with which one recording of each phrase fits best."""
+    """The stretch of the bands, 1 for none, with which one recording of each phrase fits best."""
     fits = {stretch: _fit(network.for_person(stretch, network.layer), spoken)
             for stretch in STRETCHES}  # fmt: skip
     best = max(fits, key=lambda stretch: fits[stretch])

@@ -33,7 +33,7 @@ class Recorder:
 
     def utterance(self, wait_s: float) -> bytes | None:
         """16 kHz PCM of the next utterance, with its run-up and trail; None when nothing was
-        said in time. Raises NoMicrophoneError when the microphone is away."""
+        said in so many seconds. Raises NoMicrophoneError when the microphone is away."""
         detector = Detector(silero(), WIDE)
         end = time.monotonic() + wait_s
         while time.monotonic() < end or detector.speaking():

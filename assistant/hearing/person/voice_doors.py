@@ -34,7 +34,7 @@ def heard_as(pcm: bytes) -> list[float]:
 
 
 def utterance(voice: Sequence[float], pcm: bytes, doors: Doors) -> Segment | None:
-    """The longest whole utterance, by what the detector said of each chunk."""
+    """The longest whole utterance; `voice`: how sure of one, 0 to 1, it was each chunk."""
     told = iter(voice)
     found = Detector(lambda _: next(told), doors).feed(pcm)
     whole = [each for each in found if each.kind is Ending.WHOLE]

@@ -117,7 +117,7 @@ class PhoneNetwork:
         return Layer(self.weights["ctc.weight"], self.weights["ctc.bias"])
 
     def for_person(self, stretch: float, layer: Layer) -> PhoneNetwork:
-        """The same network with a person's own stretch and layer of phones."""
+        """The same network with a person's own stretch (1: none) and layer of phones."""
         last = {"ctc.weight": layer.weight, "ctc.bias": layer.bias}
         return PhoneNetwork(self.weights | last, stretch)
 

@@ -67,5 +67,6 @@ def _step(
 
 
 def free_score(heard: Rows) -> float:
-    """The score of the best path of any phones at all: what a fit is compared with."""
+    """The score of the best path of any phones at all, a natural logarithm of its probability: what
+    a fit is compared with."""
     return float(heard.max(axis=1).sum())

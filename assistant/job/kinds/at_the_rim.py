@@ -60,7 +60,7 @@ def uneven(
     head: Head, setup: Setup, moves: Sequence[Move], places: Sequence[Turns],
     judged: frozenset[Turns] | None = None,
 ) -> Uneven:  # fmt: skip
-    """Neighbours among the places that are `judged` (None: all) are compared."""
+    """Neighbours among the places that are `judged` (None: all) are compared; places in turns."""
     total, off = len(places), places_off(head, setup, moves, places)
     kept = [n for n in range(total) if judged is None or places[n] in judged]
     off, places = [off[n] for n in kept], [places[n] for n in kept]

@@ -137,7 +137,7 @@ def pitch_diameter(work: BevelGear) -> Millimetres:
 
 
 def cone_distance(work: BevelGear) -> float:
-    """From the apex along the pitch line to the large end: PD / (2 sin(pitch angle))."""
+    """From the apex along the pitch line to the large end, mm: PD / (2 sin(pitch angle))."""
     return float(pitch_diameter(work)) / 2 / sin(pitch_angle(work))
 
 
@@ -152,28 +152,28 @@ def dedendum_angle(work: BevelGear) -> float:
 
 
 def face_angle(work: BevelGear) -> float:
-    """The turned cone: pitch angle plus addendum angle, or plus dedendum angle."""
+    """The turned cone, radians: pitch angle plus addendum angle, or plus dedendum angle."""
     more = addendum_angle(work) if work.face_angle == "addendum" else dedendum_angle(work)
     return pitch_angle(work) + more
 
 
 def cutting_angle(work: BevelGear) -> float:
-    """What the head is tilted to: pitch angle less dedendum angle."""
+    """What the head is tilted to, radians: pitch angle less dedendum angle."""
     return pitch_angle(work) - dedendum_angle(work)
 
 
 def outside(work: BevelGear) -> float:
-    """Over the large end: PD + 2 a cos(pitch angle)."""
+    """Over the large end, mm: PD + 2 a cos(pitch angle)."""
     return float(pitch_diameter(work)) + 2 * float(work.tooth.module) * cos(pitch_angle(work))
 
 
 def virtual_bevel_teeth(work: BevelGear) -> float:
-    """N / cos(pitch angle)."""
+    """Teeth of the spur gear that the cutter is chosen by: N / cos(pitch angle)."""
     return work.teeth / cos(pitch_angle(work))
 
 
 def small_end_ratio(work: BevelGear) -> float:
-    """How much smaller the small end is: (cone distance - face) / cone distance."""
+    """The small end over the large one, 0 to 1: (cone distance - face) / cone distance."""
     return 1 - float(work.face) / cone_distance(work)
 
 
@@ -203,7 +203,7 @@ def offset_for(work: BevelGear, roll: float) -> float:
 
 
 def thicknesses(work: BevelGear) -> tuple[float, float]:
-    """Of the cutter at both pitch lines. Where only one is measured the taper gives the other;
+    """Of the cutter at both pitch lines, mm. Where only one is measured the taper gives the other;
     where none is, the cutter is taken to fill the space at the small end."""
     large, small = work.thickness_large, work.thickness_small
     if large is not None:

@@ -18,9 +18,10 @@ _SETTLED = 1e-9  # mm
 @dataclass(frozen=True, slots=True)
 class Flank:
     """What cuts a flute. `face` and `back` lean from upright, away from each other; `back` is None
-    for a flat floor, `wide` mm (0: not known). `hook`: how far past the axis the line of the face
+    for a flat floor, `wide` (0: not known). `hook`: how far past the axis the line of the face
     lies. `radius` is the tool's, `depth` that of its deepest flute, towards the axis. `nose`: the
-    radius that joins the flanks; the corner is where they would meet without it.
+    radius that joins the flanks; the corner is where they would meet without it. Lengths in mm,
+    leans in radians.
     """
 
     radius: float
@@ -85,7 +86,7 @@ def corner_at_touch(cut: Flank, beside: float) -> float:
 
 
 def alike(cut: Flank, spaces: tuple[float, ...]) -> CutterSetting:
-    """Every flute as deep as the drawing says: the face on its line."""
+    """Every flute as deep as the drawing says: the face on its line. `spaces` in turns."""
     near = cut.radius - cut.depth + cut.nose  # of the nose's middle to the axis
     along = sqrt(near**2 - (cut.hook - cut.nose) ** 2) - cut.tangent
     across = -cut.hook * cos(cut.face) - along * sin(cut.face)
@@ -102,7 +103,7 @@ def alike(cut: Flank, spaces: tuple[float, ...]) -> CutterSetting:
 
 def evened(cut: Flank, spaces: tuple[float, ...]) -> CutterSetting | None:
     """The flute whose land would be the widest as deep as drawn, the others less, so that all
-    lands are alike. None where this cutter can't.
+    lands are alike. None where this cutter can't. `spaces` in turns.
 
     A flank that leans cuts its edge elsewhere when it is less deep, and leaves the line of the
     face: the cutter stands across for the middle of the depths, so that the first and the last

@@ -13,7 +13,8 @@ _STEPS = 8
 def tooth_space(
     outside: float, root: float, module: float, teeth: float, pressure: float, shift: float = 0.0
 ) -> tuple[Point, ...]:
-    """One tooth space at the top of the gear: involute flanks down to the base circle."""
+    """One tooth space at the top of the gear: involute flanks down to the base circle. `outside`
+    and `root` are radii, mm, as `module`; `pressure` in radians, `shift` in modules."""
     base = module * teeth / 2 * cos(pressure)
     bottom = max(root, base * 1.0001)
     radii = [outside + (bottom - outside) * n / _STEPS for n in range(_STEPS + 1)]
@@ -31,7 +32,7 @@ def tooth_space(
 def gear(
     outside: float, root: float, module: float, teeth: int, pressure: float, shift: float = 0.0
 ) -> Drawing:
-    """All spaces; the first one at the top."""
+    """All spaces, with the same figures; the first one at the top."""
     shape = tooth_space(outside, root, module, teeth, pressure, shift)
     places = [n / teeth for n in range(teeth)]
     spaces = [Shape(turned(shape, place), cut=n) for n, place in enumerate(places)]

@@ -87,7 +87,7 @@ def read(table: Table) -> Tooth:
 
 
 def involute(angle: float) -> float:
-    """inv a = tan a - a."""
+    """inv a = tan a - a; both in radians."""
     return tan(angle) - angle
 
 
@@ -110,14 +110,16 @@ def half_angle(teeth: float, shift: float = 0.0, pressure: float = 0.0) -> float
 def chordal_thickness(
     module: float, teeth: float, shift: float = 0.0, pressure: float = 0.0
 ) -> float:
-    """Over the chord at the pitch line: PD sin(90/N), more by a profile shift."""
+    """Over the chord at the pitch line, mm as `module`: PD sin(90/N), more by a profile shift.
+    `shift` in modules, `pressure` in radians, as in all that follow."""
     return module * teeth * sin(half_angle(teeth, shift, pressure))
 
 
 def chordal_addendum(
     module: float, teeth: float, tip: float = 1.0, shift: float = 0.0, pressure: float = 0.0
 ) -> float:
-    """From the top to that chord: a + PD/2 (1 - cos(90/N)); `tip` in modules, with the shift."""
+    """From the top to that chord, mm: a + PD/2 (1 - cos(90/N)); `tip` in modules, with the
+    shift."""
     sunk = teeth / 2 * (1 - cos(half_angle(teeth, shift, pressure)))
     return module * (tip + sunk)
 
@@ -134,19 +136,19 @@ def span_teeth(teeth: int, pressure: float, shift: float = 0.0) -> int:
 def base_tangent(
     module: float, teeth: int, spanned: int, pressure: float, shift: float = 0.0
 ) -> float:  # fmt: skip
-    """Base tangent length over k teeth: m cos a (pi (k - 1/2) + z inv a) + 2 x m sin a."""
+    """Base tangent length over k teeth, mm: m cos a (pi (k - 1/2) + z inv a) + 2 x m sin a."""
     plain = module * cos(pressure) * (pi * (spanned - 0.5) + teeth * involute(pressure))
     return plain + 2 * shift * module * sin(pressure)
 
 
 def pin(module: float) -> float:
-    """Van Keuren's pin for external gears: 1.728 modules (handbook practice)."""
+    """Van Keuren's pin for external gears, mm: 1.728 modules (handbook practice)."""
     return 1.728 * module
 
 
 def shifted_pin(module: float, teeth: int, pressure: float, shift: float) -> float:
-    """The pin that touches at the middle of a shifted flank, a shift above the pitch line (Elements
-    of Metric Gear Technology, section 10)."""
+    """The pin, mm, that touches at the middle of a shifted flank, a shift above the pitch line
+    (Elements of Metric Gear Technology, section 10)."""
     base = teeth * cos(pressure)
     touch = acos(min(1.0, base / (teeth + 2 * shift)))
     space = pi / 2 / teeth - involute(pressure) - 2 * shift * tan(pressure) / teeth
@@ -156,7 +158,7 @@ def shifted_pin(module: float, teeth: int, pressure: float, shift: float) -> flo
 def size_over_pins(
     module: float, teeth: int, pressure: float, diameter: float, shift: float = 0.0
 ) -> float:
-    """Over two pins in opposite spaces, or as opposite as odd teeth allow."""
+    """Over two pins of this diameter, mm, in opposite spaces, or as opposite as odd teeth allow."""
     value = diameter / (module * teeth * cos(pressure)) + involute(pressure)
     value -= pi / 2 / teeth - 2 * shift * tan(pressure) / teeth
     centre = module * teeth * cos(pressure) / cos(angle_of_involute(value))

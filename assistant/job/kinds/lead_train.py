@@ -90,7 +90,7 @@ def _rest(four: GearOrder, taken: GearOrder) -> GearOrder:
 def nearest_trains(
     gears: Sequence[int], machine_lead: Millimetres, wanted: float, most: int = 4
 ) -> tuple[LeadTrain, ...]:
-    """Trains that mesh, nearest lead first; of equals the simple one first."""
+    """Trains that mesh, nearest lead first; of equals the simple one first. Leads in mm."""
     found = _by_ratio(tuple(gears))
     best = sorted(found, key=lambda ratio: abs(float(machine_lead * ratio) - wanted))[:most]
     return tuple(

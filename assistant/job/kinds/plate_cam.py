@@ -216,7 +216,7 @@ def low_radius(work: PlateCam) -> Millimetres:
 
 
 def spares_the_point(work: PlateCam, mill: float) -> bool:
-    """Whether a mill at the low place leaves the point of the lobe beside it."""
+    """Whether a mill of so many mm at the low place leaves the point of the lobe beside it."""
     gap = tau * (1 / work.lobes - float(work.over))
     middle = float(low_radius(work)) + mill / 2
     point = float(work.outside) / 2

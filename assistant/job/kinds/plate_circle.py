@@ -120,7 +120,8 @@ def drilled_by_it(head: Head, off: Sequence[Turns]) -> list[Turns] | None:
 def figures_of(
     work: PlateCircle, head: Head, setup: Setup, off: Sequence[Turns], unit: Unit
 ) -> tuple[Figure, ...]:
-    """What each hole is off by as drilled with this set-up, and what is left of it at the work."""
+    """What each hole is off by as drilled with this set-up (`off`, in turns), and what is left of
+    it at the work."""
     budget = error_statement(head, setup, divisions=work.holes).budget
     worst, ratio = Turns(max(map(abs, off))), head.worm_ratio
     by = "by the moves alone" if setup.true_error is None else "the head as measured counted"

@@ -20,7 +20,7 @@ _STEPS = 200
 
 
 class Shifted(NamedTuple):
-    """Teeth with their shift; `addendum` without it."""
+    """Teeth with their shift; `addendum` without it. Both in modules, `pressure` in radians."""
 
     teeth: int
     shift: float
@@ -103,6 +103,6 @@ def _off(gear: Shifted, made_for: int, raised: float) -> float:
 
 
 def tip_width(gear: Shifted) -> float:
-    """Of a tooth at its top, on the arc."""
+    """Of a tooth at its top, on the arc, in modules."""
     half = gear_teeth.half_thickness(gear.tip, 1.0, gear.teeth, gear.pressure, gear.shift)
     return 2 * half * gear.tip

@@ -138,17 +138,17 @@ def centre_distance(work: WormWheel) -> Millimetres:
 
 
 def throat_diameter(work: WormWheel) -> Millimetres:
-    """Where the throat is deepest: pitch diameter and two addenda."""
+    """Where the throat is deepest, mm: pitch diameter and two addenda."""
     return Millimetres(pitch_diameter(work) + 2 * work.module)
 
 
 def throat_radius(work: WormWheel) -> Millimetres:
-    """Of the hollow: the worm's root side reaches in by an addendum."""
+    """Of the hollow, mm: the worm's root side reaches in by an addendum."""
     return Millimetres(work.worm_diameter / 2 - work.module)
 
 
 def hob_diameter(work: WormWheel) -> Millimetres:
-    """The worm's outside with the clearance: nothing larger may be sunk to the floor."""
+    """The worm's outside with the clearance, mm: nothing larger may be sunk to the floor."""
     return Millimetres(work.worm_diameter + 2 * work.module * (1 + _CLEARANCE))
 
 
