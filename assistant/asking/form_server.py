@@ -54,6 +54,8 @@ class FormPage:
     def document(self) -> bytes:
         """The page as it is now, in the language of the person who asked for it."""
         with self._lock:
+            if self._last_page is not None:
+                return self._last_page
             made = self._language.copy().run(
                 form_page.form_document,
                 self._interview,
@@ -63,8 +65,8 @@ class FormPage:
                 self._trouble,
                 self._title,
             )
-        if self.written is not None:
-            self._last_page = made
+            if self.written is not None:
+                self._last_page = made
         return made
 
     def _page_sent(self, page: bytes) -> None:

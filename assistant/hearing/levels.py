@@ -67,7 +67,12 @@ def faint(trust: Trust, both: float, noise: float) -> bool:
     unknown. Levels in dB below full scale, as in the next two."""
     if len(trust.voices) < _SURE_OF_VOICE:
         return False
-    return noise + signal_to_noise(both, noise) < median(trust.voices) - FAINT
+    return _voice_alone(both, noise) < median(trust.voices) - FAINT
+
+
+def _voice_alone(both: float, noise: float) -> float:
+    # A clank just before may be louder than all that came after it: its level says nothing then.
+    return min(both, noise + signal_to_noise(both, noise))
 
 
 def spoke(trust: Trust, both: float, noise: float, accepted: bool) -> Trust:
@@ -76,7 +81,7 @@ def spoke(trust: Trust, both: float, noise: float, accepted: bool) -> Trust:
     snr = signal_to_noise(both, noise)
     if not accepted:
         return trust
-    voices = _last((*trust.voices, noise + snr))
+    voices = _last((*trust.voices, _voice_alone(both, noise)))
     snrs = _last((*trust.snrs, snr))
     # By the usual voice, which outlasts a change of the noise, as the ratios do not.
     return _judged(replace(trust, voices=voices, snrs=snrs, noise=noise), median(voices) - noise)

@@ -195,6 +195,31 @@ def test_the_last_page_is_out_before_the_program_ends(
     assert not ended.is_alive()
 
 
+def test_a_page_made_before_the_job_was_written_ends_nothing(served: Any) -> None:
+    """Two browsers: one looks while the other has the job written. The first one's page does not
+    tell where it is, and so is not what the program waits for; either last page is."""
+    page, _, file = served
+    lock = page._lock
+
+    class WrittenBetween:
+        """The other browser comes in as soon as the lock is free."""
+
+        def __enter__(self) -> None:
+            lock.acquire()
+
+        def __exit__(self, *_: object) -> None:
+            lock.release()
+            page.written = file
+
+    page._lock = WrittenBetween()
+    page._page_sent(page.document())
+    page._lock = lock
+    assert not page._told.is_set()
+    one, _ = page.document(), page.document()
+    page._page_sent(one)
+    assert page._told.is_set()
+
+
 def test_it_speaks_german() -> None:
     language_files.load_language("de")
     with speaking("de"):

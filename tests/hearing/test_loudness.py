@@ -14,6 +14,7 @@ from assistant.hearing.levels import (
     NoiseMeter,
     Trust,
     clips,
+    faint,
     meter,
     noise_now,
     signal_to_noise,
@@ -131,6 +132,13 @@ def test_clipping() -> None:
     """Full scale is clipping, a loud voice is not."""
     assert clips(-0.1)
     assert not clips(-3.0)
+
+
+@pytest.mark.parametrize("clank", (-60, -40, -30, -10, 0))
+def test_a_clank_makes_no_faint_voice_louder(clank: float) -> None:
+    """However loud it is: no voice is louder than voice and noise together."""
+    usual = Trust(voices=(-25.0,) * 3)
+    assert faint(usual, -40.0, clank)
 
 
 def test_the_level_of_a_voice_leaves_out_what_lies_round_it() -> None:
