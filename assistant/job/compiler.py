@@ -261,9 +261,8 @@ def _stages(
     route = _Route(head, setup, places_of(part))
     stages: list[Stage] = []
     first = Turns(Fraction(0))
-    stands = Turns(
-        Fraction(0)
-    )  # the spindle, at the first hole: by the holes, not by what was wanted
+    # The spindle, at the first hole: by the holes, not by what was wanted.
+    stands = Turns(Fraction(0))
     for n, each in enumerate(part.rounds):
         cuts = _order(work, route, each)
         moves = _moves(work, route, each, cuts)
