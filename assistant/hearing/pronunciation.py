@@ -68,16 +68,23 @@ def phones(phrase: str, language: Language = ENGLISH) -> Phones:
     return _by_espeak(phrase, language.voice)
 
 
-@cache
 def _by_espeak(phrase: str, voice: str) -> Phones:
+    read = ipa(phrase, voice) or phrase
+    return tuple(letter for letter in read if letter.isalpha())
+
+
+@cache
+def ipa(text: str, voice: str) -> str:
+    """As a voice of espeak-ng reads it, in the International Phonetic Alphabet; empty where
+    espeak-ng is not here."""
     if not shutil.which("espeak-ng"):
-        return tuple(phrase.replace(" ", ""))
-    command = ["espeak-ng", "-q", "--ipa", "-v", voice, phrase]
+        return ""
+    command = ["espeak-ng", "-q", "--ipa", "-v", voice, text]
     try:
         done = subprocess.run(command, capture_output=True, text=True, timeout=10, check=False)
     except (OSError, subprocess.TimeoutExpired):
-        return tuple(phrase.replace(" ", ""))
-    return tuple(c for c in done.stdout if c.isalpha())
+        return ""
+    return done.stdout
 
 
 def apart(one: Phones, other: Phones) -> float:

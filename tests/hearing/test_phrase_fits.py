@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
+from shutil import which
 
 import numpy as np
 import pytest
@@ -12,18 +14,20 @@ from assistant.errors import Refusal
 from assistant.hearing.classifier.classifier import NONE, load_classifier
 from assistant.hearing.model_files import SHIPPED
 from assistant.hearing.person.learned_sound import LearnedSound
-from assistant.hearing.phones import network
+from assistant.hearing.phones import network, word_sounds
 from assistant.hearing.phones.near_misses import CLEAR, stands_clear
 from assistant.hearing.phones.network import BLANK, PHONES, PhoneNetwork, Rows
 from assistant.hearing.phones.phrase_fit import (
     ALIKE,
     OWN_FIT,
+    USUAL_FIT,
     PhraseFits,
     chances_together,
     stands_apart,
     ways,
 )
 from assistant.hearing.phones.scoring import Sounds, sounds
+from assistant.hearing.phones.word_sounds import letters_of, word_ways
 from assistant.hearing.pronunciation import dictionary
 from assistant.hearing.recognisers.recogniser import EarUnusable
 from assistant.hearing.recognisers.trained import TrainedEar, by_phones
@@ -91,11 +95,42 @@ def test_no_sound_and_other_sounds_fit_nothing() -> None:
 
 @pytest.mark.skipif(not dictionary(), reason="needs the dictionary of PocketSphinx")
 def test_own_phrases_are_their_sounds() -> None:
-    """By the general dictionary (CMUdict: HOLD  HH OW L D); a word that it lacks has none."""
+    """By the general dictionary (CMUdict: HOLD  HH OW L D)."""
     assert sounds("hOldðəʤɑb") in ways("hold the job")
-    assert ways("hold the zzyzxq") == ()
     # Stressed or not, with its r or without (CMUdict marks neither: MIRROR  M IH R ER).
     assert {sounds("smɑɹtmɪɹəɹ"), sounds("smɑɹtmɪɹə")} <= set(ways("smart mirror"))
+
+
+@pytest.mark.skipif(not which("espeak-ng"), reason="needs espeak-ng")
+@pytest.mark.parametrize(
+    ("word", "said"),
+    [
+        ("swarf", {"swɔɹf", "swɔf"}),
+        ("knurl", {"nɜɹl", "nɜl"}),
+        ("deburring", {"dɪbɜɹɪŋ", "dibɜɹɪŋ", "dɛbɜɹɪŋ"}),
+    ],
+)
+def test_a_word_of_the_trade_that_the_dictionary_lacks_is_as_espeak_reads_it(
+    word: str, said: set[str]
+) -> None:
+    """Pronunciations: general dictionaries of English (from memory)."""
+    assert word not in dictionary()
+    assert set(word_ways(word)) & said
+    assert ways(f"clear the {word}")
+
+
+def test_pronunciations_of_espeak_in_the_letters_of_the_network() -> None:
+    """Its signs: International Phonetic Alphabet, two letters for an affricate or a diphthong."""
+    assert letters_of("dʒˈeɪl tʃˈɜːtʃ") == "ʤAlʧɜʧ"
+    assert letters_of("fˈɪkstʃɚɹɪŋ\n") == "fɪksʧəɹɹɪŋ"
+    assert letters_of("mˈa͡ɪl ɹˈaʊnd") == "mIlɹWnd"
+
+
+def test_a_word_that_nothing_can_pronounce_has_no_sounds(monkeypatch: pytest.MonkeyPatch) -> None:
+    """No espeak-ng here, or a sound that no English word has."""
+    for read in ("", "bˈax", "bˈyːç"):
+        monkeypatch.setattr(word_sounds, "ipa", lambda *_, read=read: read)
+        assert ways("hold the zzyzxq") == ()
 
 
 def test_classifier_and_phones_together() -> None:
@@ -208,12 +243,24 @@ def test_the_ear_takes_no_cut_done_that_may_be_another_word(
     assert ear.recognise(bytes(60_000)).text == taken
 
 
-def test_a_classifier_with_a_word_that_nobody_can_pronounce_is_left_alone() -> None:
-    from dataclasses import replace
-
+def test_a_phrase_that_nothing_can_pronounce_takes_the_phones_from_no_other(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """The classifier alone says whether it was that; all others have their sounds as before."""
+    monkeypatch.setattr(word_sounds, "ipa", lambda *_: "")
     classifier = load_classifier(SHIPPED)
     odd = replace(classifier, labels=("zzyzxq the job", *classifier.labels[1:]))
-    assert by_phones(odd, built_in(), LearnedSound()) == (odd.labels, None)
+    said = sounds("ɡOʃɑpiŋ")
+    for heard in (sounds("spɪndllɑkt"), said):
+        network_heard = Spelled(heard)
+        monkeypatch.setattr(
+            "assistant.hearing.recognisers.trained.shipped", lambda n=network_heard: n
+        )
+        labels, found = by_phones(odd, built_in(), LearnedSound())
+        assert labels[0] == "zzyzxq the job" and found is not None
+        fit = found.of(network_heard.hear(SOME))
+        assert fit is not None and fit[0] == -USUAL_FIT
+        assert bool(fit[labels.index("spindle locked")] > -0.2) == (heard != said)
 
 
 def test_without_its_network_the_ear_says_what_to_do(

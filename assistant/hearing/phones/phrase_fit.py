@@ -7,14 +7,14 @@ A phrase is its sounds: one that the classifier was never trained for is heard b
 from __future__ import annotations
 
 from collections.abc import Collection, Sequence
-from itertools import product
+from itertools import islice, product
 
 import numpy as np
 import numpy.typing as npt
 
-from assistant.hearing.phones.network import PHONES, PhoneNetwork, Rows
+from assistant.hearing.phones.network import PhoneNetwork, Rows
 from assistant.hearing.phones.scoring import Sounds, free_score, scores, sounds
-from assistant.hearing.pronunciation import dictionary
+from assistant.hearing.phones.word_sounds import MOST_WAYS, word_ways
 from assistant.hearing.waves import Wave
 
 PRONUNCIATIONS: dict[str, tuple[str, ...]] = {
@@ -48,17 +48,6 @@ PRONUNCIATIONS: dict[str, tuple[str, ...]] = {
 or "d" between consonants is swallowed, two like sounds that meet are one (phonetics textbooks call
 these elision and assimilation; from memory)."""
 
-_LETTERS = {
-    "AA": ("ɑ",), "AE": ("æ",), "AH": ("ʌ", "ə"), "AO": ("ɔ",), "AW": ("W",), "AY": ("I",),
-    "EH": ("ɛ",), "ER": ("ɜɹ", "əɹ", "ɜ", "ə"), "EY": ("A",), "IH": ("ɪ",), "IY": ("i",),
-    "OW": ("O",), "OY": ("Y",), "UH": ("ʊ",), "UW": ("u",), "CH": ("ʧ",), "JH": ("ʤ",),
-    "SH": ("ʃ",), "ZH": ("ʒ",), "TH": ("θ",), "DH": ("ð",), "NG": ("ŋ",), "HH": ("h",),
-    "R": ("ɹ",), "Y": ("j",), "G": ("ɡ",),
-}  # fmt: skip
-"""Of the dictionary's phones (ARPAbet); those that are left out are their own small letter."""
-
-_MOST_WAYS = 16
-
 HEAD_COUNTS, FITS_COUNT, USUAL_FIT = 0.5, 3.0, 1.0
 """How much the classifier's logarithm counts, how much the fit does, and what is added to a fit: a
 phrase that was said is, by each phone, less than so much worse than any phones at all. Chosen on
@@ -80,24 +69,16 @@ Fits = npt.NDArray[np.float64]
 
 
 def ways(phrase: str) -> tuple[Sounds, ...]:
-    """How a normalised phrase may be pronounced; none where no dictionary has its words."""
+    """How a normalised phrase may be pronounced; none where nothing can pronounce its words."""
     if phrase in PRONUNCIATIONS:
         return tuple(map(sounds, PRONUNCIATIONS[phrase]))
-    words = [dictionary().get(word) for word in phrase.split()]
-    if not all(words):
-        return ()
-    several = product(*(_letters(phone) for word in words for phone in word or ()))
-    made = ["".join(letters) for _, letters in zip(range(_MOST_WAYS), several, strict=False)]
-    return tuple(map(sounds, made)) if all(set(each) <= set(PHONES) for each in made) else ()
-
-
-def _letters(phone: str) -> tuple[str, ...]:
-    return _LETTERS.get(phone, (phone.lower(),))
+    several = product(*map(word_ways, phrase.split()))
+    return tuple(sounds("".join(words)) for words in islice(several, MOST_WAYS))
 
 
 class PhraseFits:
     """How well each of some phrases fits a sound; those that are the person's `own` count as
-    fitting better by `OWN_FIT`."""
+    fitting better by `OWN_FIT`. One that nothing can pronounce neither gains nor loses by it."""
 
     def __init__(
         self, phrases: Sequence[str], network: PhoneNetwork, own: Collection[str] = ()
@@ -105,6 +86,9 @@ class PhraseFits:
         self._network, self._count = network, len(phrases)
         self._more = np.array([OWN_FIT if phrase in own else 0.0 for phrase in phrases])
         self._ways = [(n, each) for n, phrase in enumerate(phrases) for each in ways(phrase)]
+        # A phrase without sounds is left to the classifier, and takes the phones from no other.
+        self._least = np.full(self._count, -USUAL_FIT)
+        self._least[[n for n, _ in self._ways]] = LEAST_FIT
 
     def hear(self, sound: Wave) -> Rows:
         """The phones of a sound; none of one that is too short or too long."""
@@ -115,7 +99,7 @@ class PhraseFits:
         were heard."""
         if not len(heard) or not self._ways:
             return None
-        best = np.full(self._count, LEAST_FIT)
+        best = self._least.copy()
         scored = scores(heard, [each for _, each in self._ways]) - free_score(heard)
         for (n, each), score in zip(self._ways, scored, strict=True):
             best[n] = max(best[n], score / len(each))

@@ -154,12 +154,12 @@ def by_phones(
     classifier: Classifier, commands: vocabulary.Vocabulary, sound: LearnedSound
 ) -> tuple[tuple[str, ...], PhraseFits | None]:
     """All labels, "none" at last: those of the classifier, and phrases that it was not trained for
-    but whose sounds are known, never for lock or guard: those need both. Where a phrase of the
-    classifier has no sounds that are known, the classifier is left alone. The person's own phrases
+    but whose sounds are known, never for lock or guard: those need both. A phrase of the classifier
+    that nothing can pronounce is left to the classifier alone. The person's own phrases
     count for more, but for answers, which move the job on: talk is to be taken for one as seldom as
     before. Raises Refusal for a phone network that can't be read."""
     known = classifier.labels[:-1]
-    if in_force() is not ENGLISH or not all(map(ways, known)):
+    if in_force() is not ENGLISH:
         return classifier.labels, None
     beyond = sorted(
         phrase
