@@ -27,6 +27,7 @@ TOO_LONG, TOO_SHORT = "too long for a phrase", "too short for a phrase"
 TOO_FAINT = "far fainter than your usual voice"
 NO_NOISE = -120.0  # dB
 NOT_AGREED = "the second ear did not hear the same"
+AMID_TALK = "makes no sense now, amid talk"
 
 CLIPPED_OF, CLIPPED_LEAST = 5, 3
 """So many of the last commands at full scale, and the microphone is set too high."""
@@ -260,6 +261,8 @@ class Hearer:
             return "too loud to trust my ear: use the pedal"
         least = self._settings.accept_lock_and_guard if stricter else self._settings.accept
         if self.expected is not None and guess.command not in self.expected:
+            if self._in_talk:
+                return AMID_TALK
             least = max(least, UNEXPECTED)
         if self._short:
             least = max(least, SHORT)

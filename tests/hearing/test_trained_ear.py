@@ -212,13 +212,17 @@ def test_a_certain_phrase_is_answered_once_and_early() -> None:
 
 def test_a_phrase_in_the_middle_of_talk_must_be_surer() -> None:
     """Within a breath of words that were none of ours a phrase needs 0.95 and a longer silence,
-    later not; an answer to our own voice is no talk."""
+    later not, and one that makes no sense now is passed over, however sure the ear is; an answer
+    to our own voice is no talk."""
     gap = {"soon": 30, "later": 80}
     talk, ear = Guess("", None, 0.9), Sure(Command.SAY_AGAIN, 0.9)
 
-    def after(quiet: int, confidence: float, *, answer: bool = False) -> list[float]:
+    def after(
+        quiet: int, confidence: float, *, answer: bool = False, now: Command | None = None
+    ) -> list[float]:
         voice = iter([0.0] * 20 + [0.9] * 20 + [0.0] * quiet + [0.9] * 20 + [0.0] * 20)
         hearer = Hearer(ear, Detector(lambda _: next(voice)), EarSettings())
+        hearer.expected = None if now is None else frozenset({now})
         ear.guess = talk
         hearer.feed(bytes(1024 * (40 + quiet)))
         if answer:
@@ -232,6 +236,10 @@ def test_a_phrase_in_the_middle_of_talk_must_be_surer() -> None:
     assert after(gap["soon"], 0.97) == [0.26]
     assert after(gap["soon"], 0.9, answer=True) == [0.13]
     assert after(gap["later"], 0.9) == [0.13]
+    assert after(gap["soon"], 0.97, now=Command.SAY_AGAIN) == [0.26]
+    assert after(gap["soon"], 0.999, now=Command.CUT_DONE) == []
+    assert after(gap["soon"], 0.999, now=Command.CUT_DONE, answer=True) != []
+    assert after(gap["later"], 0.999, now=Command.CUT_DONE) != []
 
 
 def test_a_voice_as_short_as_a_word_must_be_surer() -> None:
@@ -250,13 +258,15 @@ def test_a_voice_as_short_as_a_word_must_be_surer() -> None:
 
 
 def test_what_makes_no_sense_now_must_be_surer() -> None:
-    """A doubtful phrase counts where it is expected, and elsewhere only when nearly certain;
-    lock and guard need as much as ever."""
+    """A doubtful phrase counts where it is expected, and elsewhere only when hardly in doubt;
+    lock and guard need as much as ever, and more where they make no sense."""
     wanted = frozenset({Command.CUT_DONE, Command.LOCKED})
     assert answers(Command.CUT_DONE, 0.7, wanted) == [0.19]
     assert answers(Command.RELEASED, 0.7, wanted) == []
-    assert answers(Command.RELEASED, 0.92, wanted) != []
+    assert answers(Command.RELEASED, 0.96, wanted) == []
+    assert answers(Command.RELEASED, 0.975, wanted) != []
     assert answers(Command.LOCKED, 0.85, wanted) == []
+    assert answers(Command.GUARDED, 0.96, wanted) == []
 
 
 def test_doubt_about_what_makes_no_sense_now_is_set_aside() -> None:
