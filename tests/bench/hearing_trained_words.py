@@ -5,7 +5,9 @@
 FOLDER keeps what each stage made; PEOPLE holds a folder of WAV files for each word; TALK is what
 `hearing_hours listen talk` made; SPEAKERS is the folder `voices` of the npm package kokoro-js. No
 stage but the last looks at what is right for PEOPLE. Without a STAGE all run, one after the other.
-Needs `pip install 'tallyhand[bench,train]'`, espeak-ng, and PyTorch for the stage "taught".
+Needs `pip install 'tallyhand[bench,train]'` and espeak-ng; the stage "taught" is left out without
+PyTorch, and is long without a graphics processor. The rest is reckoned, from parts of it, at about
+an hour and a half of two quiet cores for 8 hours of talk.
 """
 
 from __future__ import annotations
@@ -17,6 +19,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import ProcessPoolExecutor, ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from functools import cache, partial
+from importlib.util import find_spec
 from multiprocessing import get_context
 from pathlib import Path
 from typing import Any, TypeVar
@@ -263,7 +266,8 @@ def of_report(at: Places) -> str:
 
     both, six = _kept(at, "classifiers")
     complete = replace(both, networks=_kept(at, "networks"))
-    return table(complete, six, _kept(at, "cuts"), _kept(at, "taught"), _kept(at, "ears"))
+    taught = _kept(at, "taught") if find_spec("torch") else None
+    return table(complete, six, _kept(at, "cuts"), taught, _kept(at, "ears"))
 
 
 STAGES: Mapping[str, Callable[[Places], Any]] = {
@@ -289,7 +293,7 @@ def _tell(line: str) -> None:
 def main(words: Iterable[str]) -> None:
     folder, people, told, speakers, *stages = words
     at = Places(Path(folder), Path(people), Path(told), Path(speakers))
-    for stage in stages or STAGES:
+    for stage in stages or [each for each in STAGES if each != "taught" or find_spec("torch")]:
         made = _kept(at, stage)
         _tell(made if isinstance(made, str) else f"{stage}: done")
 

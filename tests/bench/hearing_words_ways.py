@@ -202,10 +202,8 @@ def ways(complete: Classifier, six: Classifier, cuts: Sequence[Cut], taught: Any
     with_both = [[*a, *b] for a, b in zip(by_spelling(), pronunciations_heard(cuts), strict=True)]
     layer = by_fits(by_spelling(), layer_fitted(cuts))
     alone = by_layers(six)
-    above, _ = by_taught(taught.above)
-    whole, fits = by_taught(taught.whole)
     both = by_fits(with_both, heard_by_shipped)
-    return {
+    found = {
         "typed, not trained: the phones": typed,
         "1. trained as the program does": by_chain(complete, phones=True),
         "1. the same, classifier and networks without the phones": by_chain(complete, phones=False),
@@ -216,6 +214,14 @@ def ways(complete: Classifier, six: Classifier, cuts: Sequence[Cut], taught: Any
         "3. the same and the classifier of the six": summed(alone, both),
         "4. the layer of phones fitted": layer,
         "4. the same and the classifier of the six": summed(alone, layer),
+    }
+    return found | (_taught_ways(taught, typed, alone) if taught else {})
+
+
+def _taught_ways(taught: Any, typed: Way, alone: Way) -> dict[str, Way]:
+    above, _ = by_taught(taught.above)
+    whole, fits = by_taught(taught.whole)
+    return {
         "5. a small network on the phones' last block": above,
         "5. the same and the phones": summed(above, typed),
         "6. the whole phone network taught: words": whole,
