@@ -71,13 +71,6 @@ def _sounding(sound: Wave) -> Wave:
     return np.asarray(part * np.float32(LOUD / max(float(np.abs(part).max()), 1e-6)), np.float32)
 
 
-def over_noise(sound: Wave, rng: np.random.Generator, noise: Maker, ratio: float) -> bytes:
-    """A recording with noise before, under and after it, so many decibels fainter."""
-    loud = sound * np.float32(LOUD / max(float(np.abs(sound).max()), 1e-6))
-    padded = np.pad(loud, (int(LEAD_S * RATE), int(TAIL_S * RATE)))
-    return to_pcm(mix(padded, noise(rng, len(padded)), ratio))
-
-
 class Listening:
     """The ear's own detector and networks over whole recordings, one look at each utterance."""
 
@@ -88,7 +81,9 @@ class Listening:
         self, sound: Wave, rng: np.random.Generator, noise: Maker, ratio: float
     ) -> HeardPart | None:
         """The longest utterance that is found in a recording over noise; None where none is."""
-        found = list(self.utterances(over_noise(sound, rng, noise, ratio)))
+        loud = sound * np.float32(LOUD / max(float(np.abs(sound).max()), 1e-6))
+        padded = np.pad(loud, (int(LEAD_S * RATE), int(TAIL_S * RATE)))
+        found = list(self.utterances(to_pcm(mix(padded, noise(rng, len(padded)), ratio))))
         return self.heard(max(found, key=len)) if found else None
 
     def utterances(self, pcm: bytes) -> Iterator[bytes]:
@@ -108,7 +103,7 @@ def talk(place: Path) -> tuple[list[bytes], float]:
     """The utterances of a folder that `hearing_hours listen talk` made, and how many hours."""
     found: list[bytes] = []
     hours = 0.0
-    for file in sorted(place.rglob("[0-9]*[0-9].npz")) if place.is_dir() else [place]:
+    for file in sorted(place.rglob("[0-9]*[0-9].npz")):
         with np.load(file) as kept:
             told, pcm = iter(kept["voice"].tolist()), kept["pcm"].tobytes()
         detector = Detector(lambda _, told=told: next(told))  # type: ignore[misc]
